@@ -7,8 +7,8 @@ import pytest
 
 
 def needs_program(name: str) -> pytest.MarkDecorator:
-    """Mark a test that runs an outside program: skipped where it is absent, a failure when CI=true."""
+    """Mark a test that runs an outside program: skipped with its reason where that is absent, an error when CI=true."""
     absent = shutil.which(name) is None
     if absent and os.environ.get("CI") == "true":
-        return pytest.mark.usefixtures(f"missing_program_{name.replace('-', '_')}_in_ci")
+        raise RuntimeError(f"CI=true and {name} is not installed: a skip would hide the tests that need it")
     return pytest.mark.skipif(absent, reason=f"{name} is not installed")

@@ -1,0 +1,125 @@
+"""What is wrong with a file, as data; and its three renderings: with caret, on one line, as JSON.
+
+Nothing here opens a file: a diagnostic carries the source line it points at.
+"""
+
+from __future__ import annotations
+
+import difflib
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
+Severity = Literal["error", "warning"]
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """A place in a text file: 1-based line and column, ``length`` characters, and the text of the whole line."""
+
+    file: str
+    line: int
+    column: int
+    length: int = 1
+    source_line: str = ""
+    label: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Diagnostic:
+    """One problem: a stable code, a sentence that stands alone, the places it concerns and what to write instead."""
+
+    code: str
+    message: str
+    spans: tuple[Span, ...] = ()
+    help_text: str | None = None
+    severity: Severity = "error"
+
+
+def closest(word: str, candidates: Iterable[str]) -> str | None:
+    """Return the candidate that ``word`` probably meant, or None when nothing is close enough to suggest."""
+    matches = difflib.get_close_matches(word, list(candidates), n=1, cutoff=0.7)
+    return matches[0] if matches else None
+
+
+def printable(text: str) -> str:
+    """Return ``text`` with control characters, bidirectional marks and lone surrogates shown as escapes, for a terminal."""
+    return "".join(_visible(character) for character in text)
+
+
+def _visible(character: str) -> str:
+    code = ord(character)
+    bidirectional = 0x200B <= code <= 0x200F or 0x202A <= code <= 0x202E or 0x2066 <= code <= 0x2069
+    if code < 0x20 or 0x7F <= code < 0xA0 or bidirectional or 0xD800 <= code <= 0xDFFF or code == 0xFEFF:
+        return f"\\x{code:02x}" if code < 0x100 else f"\\u{code:04x}"
+    return character
+
+
+def in_file_order(diagnostics: Iterable[Diagnostic]) -> list[Diagnostic]:
+    """Return the diagnostics by file, then line, then column; those without a place first."""
+    return sorted(diagnostics, key=_place)
+
+
+def _place(diagnostic: Diagnostic) -> tuple[str, int, int]:
+    if not diagnostic.spans:
+        return ("", 0, 0)
+    first = diagnostic.spans[0]
+    return (first.file, first.line, first.column)
+
+
+def one_line(diagnostic: Diagnostic) -> str:
+    """Render as ``file:line:column: error[CODE]: message``, for lists and logs."""
+    head = f"{diagnostic.severity}[{diagnostic.code}]: {printable(diagnostic.message)}"
+    if not diagnostic.spans:
+        return head
+    first = diagnostic.spans[0]
+    return f"{printable(first.file)}:{first.line}:{first.column}: {head}"
+
+
+def with_caret(diagnostic: Diagnostic) -> str:
+    """Render in full: the message, each place with its source line and carets, and the help."""
+    lines = [f"{diagnostic.severity}[{diagnostic.code}]: {printable(diagnostic.message)}"]
+    width = max((len(str(span.line)) for span in diagnostic.spans), default=1)
+    margin = " " * width
+    for index, span in enumerate(diagnostic.spans):
+        arrow = "-->" if index == 0 else ":::"
+        lines.append(f"{margin}{arrow} {printable(span.file)}:{span.line}:{span.column}")
+        if span.source_line:
+            lines.extend(_quoted(span, width))
+    if diagnostic.help_text:
+        lines.extend([f"{margin} = help: {printable(diagnostic.help_text)}"])
+    return "\n".join(lines)
+
+
+def _quoted(span: Span, width: int) -> list[str]:
+    """Return the source line and its carets; a long line is shown as a window around the place."""
+    margin = " " * width
+    start = max(0, span.column - 1 - 60)
+    shown = printable(span.source_line[start : start + 100])
+    before = printable(span.source_line[start : span.column - 1])
+    marked = printable(span.source_line[span.column - 1 : span.column - 1 + span.length])
+    room = max(1, len(shown) - len(before))
+    carets = "^" * min(max(1, len(marked)), room)
+    label = f" {printable(span.label)}" if span.label else ""
+    return [
+        f"{margin} |",
+        f"{span.line:>{width}} | {shown.rstrip()}",
+        f"{margin} | {' ' * len(before)}{carets}{label}",
+        f"{margin} |",
+    ]
+
+
+def as_data(diagnostic: Diagnostic) -> Mapping[str, object]:
+    """Render as plain data for ``--json``: the same fields, places as objects."""
+    return {
+        "code": diagnostic.code,
+        "severity": diagnostic.severity,
+        "message": diagnostic.message,
+        "help": diagnostic.help_text,
+        "places": [
+            {"file": span.file, "line": span.line, "column": span.column, "length": span.length, "label": span.label}
+            for span in diagnostic.spans
+        ],
+    }

@@ -1,0 +1,70 @@
+"""The exceptions of the package and the exit code of each.
+
+::
+
+    ReportgenError                  never raised itself
+    ├── InputError            2     a job, template or CSV file is wrong; carries diagnostics
+    ├── UsageError            2     the command line, or the state of the folder, does not allow the request
+    ├── QuantityError         2     a text is not a quantity of the kind asked for (the loader turns it into a diagnostic)
+    ├── RangeError            2     a value lies outside the valid range of a formula
+    ├── SealError             2     an identity cannot sign this report
+    └── EnvironmentFailure    4     disk, key store or timestamp service failed
+
+Anything else that escapes is a bug of ours: exit code 3.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from reportgen.diagnostics import Diagnostic
+
+EXIT_DONE = 0
+EXIT_FINDINGS = 1
+EXIT_INPUT = 2
+EXIT_BUG = 3
+EXIT_ENVIRONMENT = 4
+
+
+class ReportgenError(Exception):
+    """Base of every exception this package raises on purpose; ``exit_code`` is the process's answer."""
+
+    exit_code = EXIT_INPUT
+
+    def __init__(self, message: str, *, help_text: str | None = None) -> None:
+        super().__init__(message)
+        self.message = message
+        self.help_text = help_text
+
+
+class InputError(ReportgenError):
+    """A file the user wrote cannot be used; ``diagnostics`` name file, line, column and the remedy."""
+
+    def __init__(self, diagnostics: Sequence[Diagnostic]) -> None:
+        super().__init__(diagnostics[0].message if diagnostics else "unusable input")
+        self.diagnostics = tuple(diagnostics)
+
+
+class UsageError(ReportgenError):
+    """The command line asks for something that cannot be done as asked."""
+
+
+class QuantityError(ReportgenError):
+    """A text is not a quantity of the kind asked for; ``message`` says expected and got."""
+
+
+class RangeError(ReportgenError):
+    """A value lies outside the valid range of a formula; ``message`` names the range and its source."""
+
+
+class SealError(ReportgenError):
+    """An identity cannot sign this report: wrong passphrase, expired, too weak, not its inspector."""
+
+
+class EnvironmentFailure(ReportgenError):
+    """The machine failed, not the user: disk full, folder read-only, key store or timestamp service out of reach."""
+
+    exit_code = EXIT_ENVIRONMENT
