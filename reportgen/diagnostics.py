@@ -45,7 +45,7 @@ def closest(word: str, candidates: Iterable[str]) -> str | None:
 
 
 def printable(text: str) -> str:
-    """Return ``text`` with control characters, bidirectional marks and lone surrogates shown as escapes, for a terminal."""
+    """Return ``text`` with control characters, bidirectional marks and lone surrogates as visible escapes."""
     return "".join(_visible(character) for character in text)
 
 

@@ -5,10 +5,10 @@
     ReportgenError                  never raised itself
     ├── InputError            2     a job, template or CSV file is wrong; carries diagnostics
     ├── UsageError            2     the command line, or the state of the folder, does not allow the request
-    ├── QuantityError         2     a text is not a quantity of the kind asked for (the loader turns it into a diagnostic)
+    ├── QuantityError         2     a text is not a quantity of the kind asked for
     ├── RangeError            2     a value lies outside the valid range of a formula
     ├── SealError             2     an identity cannot sign this report
-    └── EnvironmentFailure    4     disk, key store or timestamp service failed
+    └── MachineError          4     disk, key store or timestamp service failed
 
 Anything else that escapes is a bug of ours: exit code 3.
 """
@@ -64,7 +64,7 @@ class SealError(ReportgenError):
     """An identity cannot sign this report: wrong passphrase, expired, too weak, not its inspector."""
 
 
-class EnvironmentFailure(ReportgenError):
+class MachineError(ReportgenError):
     """The machine failed, not the user: disk full, folder read-only, key store or timestamp service out of reach."""
 
     exit_code = EXIT_ENVIRONMENT

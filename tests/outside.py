@@ -1,4 +1,4 @@
-"""Programs that come with neither Python nor the project: present, skipped with the reason, or (in CI) missed loudly."""
+"""Programs that come with neither Python nor the project: present, skipped with the reason, or missed loudly in CI."""
 
 import os
 import shutil
