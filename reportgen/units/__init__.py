@@ -1,0 +1,32 @@
+"""The only unit registry: strict text to quantity and back, and exact conversion.
+
+User text is read by this module's own grammar, never by an expression evaluator, and only the spellings of
+``SPELLINGS`` are units. A conversion factor is an exact fraction.
+"""
+
+from reportgen.units.numbers import RoundingRule, parse_number, render_number, rounded
+from reportgen.units.quantity import (
+    DISPLAY,
+    SPELLINGS,
+    Kind,
+    Quantity,
+    kind_of,
+    parse_quantity,
+    parse_unit,
+    render_quantity,
+)
+
+__all__ = [
+    "DISPLAY",
+    "SPELLINGS",
+    "Kind",
+    "Quantity",
+    "RoundingRule",
+    "kind_of",
+    "parse_number",
+    "parse_quantity",
+    "parse_unit",
+    "render_number",
+    "render_quantity",
+    "rounded",
+]

@@ -1,0 +1,63 @@
+"""Numbers as a person writes them: read strictly, rounded by a named rule, never through binary floating point."""
+
+from __future__ import annotations
+
+import re
+from decimal import Decimal
+from fractions import Fraction
+from typing import Literal
+
+from reportgen.errors import QuantityError
+
+RoundingRule = Literal["half-even", "half-up"]
+
+_NUMBER = re.compile(r"[+-]?[0-9]{1,9}(\.[0-9]{1,9})?\Z", re.ASCII)
+_COMMA = re.compile(r"[+-]?[0-9]+,[0-9]+\Z", re.ASCII)
+_LOOKS = re.compile(r"[+-]?(nan|inf|infinity)\Z", re.IGNORECASE)
+_MINUS = "\u2212"
+
+
+def parse_number(text: str) -> Decimal:
+    """Read a plain decimal number: at most nine digits before and after the point, ASCII, no exponent.
+
+    The digits written are kept: ``parse_number("2.10")`` has two decimals.
+
+    Raises:
+        QuantityError: for anything else, saying what to write.
+    """
+    if _NUMBER.match(text):
+        return Decimal(text)
+    raise QuantityError(f"`{text}` is not a number", help_text=_remedy(text))
+
+
+def _remedy(text: str) -> str:
+    """Say what to write instead of a text that is not a number."""
+    if _COMMA.match(text):
+        return f"write `{text.replace(',', '.')}` with a decimal point"
+    if _LOOKS.match(text.lstrip(".")):
+        return "leave the entry out and say why under `remarks` when nothing was measured"
+    if text.startswith(_MINUS):
+        return f"write `-{text[1:]}` with an ordinary hyphen"
+    return "write digits with at most one decimal point, such as `2.4`"
+
+
+def rounded(value: Fraction | Decimal | int, places: int, rule: RoundingRule = "half-even") -> Decimal:
+    """Round an exact value to ``places`` decimals (may be negative) by ``rule``; an exact half is decided by the rule.
+
+    Source: ASTM E29 (half to even); half up as some contracts prescribe instead.
+    """
+    exact = Fraction(value) * Fraction(10) ** places
+    below, rest = divmod(exact.numerator, exact.denominator)
+    twice = 2 * rest - exact.denominator
+    half = rule == "half-up" or below % 2 == 1
+    if rule == "half-up" and exact < 0:
+        half = False
+    if twice > 0 or (twice == 0 and half):
+        below += 1
+    return Decimal(below).scaleb(-places)
+
+
+def render_number(value: Fraction | Decimal | int, places: int, rule: RoundingRule = "half-even") -> str:
+    """Render with exactly ``places`` decimals; a result that rounds to zero has no sign."""
+    text = f"{rounded(value, places, rule):f}"
+    return text.lstrip("-") if not text.strip("-0.") else text

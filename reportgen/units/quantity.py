@@ -1,0 +1,189 @@
+"""Quantities: a number with a unit from a closed list, converted exactly.
+
+A temperature and a temperature difference are different kinds: 3 °C of margin are 5.4 °F of margin, not 37.4 °F.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import lru_cache
+from importlib import resources
+from typing import TYPE_CHECKING, Any, Final, Literal
+
+from reportgen.errors import QuantityError
+from reportgen.units.numbers import RoundingRule, parse_number, render_number
+
+if TYPE_CHECKING:
+    from decimal import Decimal
+
+Kind = Literal[
+    "height",
+    "length",
+    "area",
+    "volume",
+    "temperature",
+    "temperature difference",
+    "share",
+    "time",
+    "pressure",
+    "areal density",
+    "conductivity",
+]
+
+_BY_KIND: Final[dict[Kind, dict[str, tuple[str, ...]]]] = {
+    "height": {"mil": ("mils", "thou"), "um": ("µm", "μm", "micron", "microns", "micrometer", "micrometre"), "mm": ()},
+    "length": {"m": (), "cm": (), "mm": (), "ft": (), "in": ()},
+    "area": {"m2": ("m²",), "cm2": ("cm²",), "mm2": ("mm²",), "ft2": ("ft²", "sq ft"), "in2": ("in²", "sq in")},
+    "volume": {"ml": ("mL",), "l": ("L",)},
+    "temperature": {"degC": ("°C",), "degF": ("°F",)},
+    "temperature difference": {"delta_degC": ("delta °C",), "delta_degF": ("delta °F",)},
+    "share": {"%": ("percent",), "ppm": ()},
+    "time": {"h": ("hours", "hour"), "min": ("minutes", "minute"), "s": ("seconds",), "d": ("days", "day")},
+    "pressure": {"hPa": ("mbar",), "kPa": (), "MPa": (), "bar": (), "psi": (), "inHg": ()},
+    "areal density": {"mg/m2": ("mg/m²",), "ug/cm2": ("µg/cm2", "µg/cm²", "μg/cm2", "μg/cm²")},
+    "conductivity": {"uS/cm": ("µS/cm", "μS/cm"), "mS/m": ()},
+}
+"""Canonical unit and its other accepted spellings, per kind. µ is accepted as U+00B5 and as U+03BC."""
+
+SPELLINGS: Final[dict[Kind, dict[str, str]]] = {
+    kind: {spelling: unit for unit, others in units.items() for spelling in (unit, *others)}
+    for kind, units in _BY_KIND.items()
+}
+"""Accepted spelling → canonical unit, per kind."""
+
+DISPLAY: Final[dict[str, str]] = {
+    "um": "µm", "m2": "m²", "cm2": "cm²", "mm2": "mm²", "ft2": "ft²", "in2": "in²", "degC": "°C", "degF": "°F",
+    "delta_degC": "°C", "delta_degF": "°F", "mg/m2": "mg/m²", "ug/cm2": "µg/cm²", "uS/cm": "µS/cm",
+}  # fmt: skip
+"""Canonical unit → the one spelling that is printed, where the two differ."""
+
+_REGISTRY_NAME: Final = {
+    "m": "meter", "in": "inch", "min": "minute", "s": "second", "%": "percent", "mg/m2": "mg_per_m2",
+    "ug/cm2": "ug_per_cm2", "uS/cm": "uS_per_cm", "mS/m": "mS_per_m",
+}  # fmt: skip
+
+_QUANTITY: Final = re.compile(
+    r"(?P<number>[-+\u2212]?[0-9.,]*[0-9][0-9.,]*(?:[eE][-+]?[0-9]+)?)\s?(?P<unit>.*)\Z", re.DOTALL
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Quantity:
+    """A magnitude in a canonical unit: a ``Decimal`` keeps the digits as written, a ``Fraction`` is computed."""
+
+    magnitude: Decimal | Fraction
+    unit: str
+
+    @property
+    def exact(self) -> Fraction:
+        """Magnitude as an exact fraction, in ``unit``."""
+        return Fraction(self.magnitude)
+
+    @property
+    def places(self) -> int:
+        """Decimals of the magnitude as written; 0 for a computed one."""
+        if isinstance(self.magnitude, Fraction):
+            return 0
+        exponent = self.magnitude.as_tuple().exponent
+        return max(0, -exponent) if isinstance(exponent, int) else 0
+
+    def in_unit(self, unit: str) -> Fraction:
+        """Exact magnitude in another unit of the same kind.
+
+        Raises:
+            QuantityError: when the two units are of different kinds.
+        """
+        if unit == self.unit:
+            return self.exact
+        scale, offset = _conversion(self.unit, unit)
+        return self.exact * scale + offset
+
+    def to(self, unit: str) -> Quantity:
+        """Return the same quantity in another unit of its kind, exactly."""
+        return self if unit == self.unit else Quantity(self.in_unit(unit), unit)
+
+    def __str__(self) -> str:
+        return render_quantity(self)
+
+
+def kind_of(unit: str) -> Kind:
+    """Return the first kind that has the canonical ``unit``.
+
+    Raises:
+        QuantityError: for a unit outside the closed list.
+    """
+    for kind, units in _BY_KIND.items():
+        if unit in units:
+            return kind
+    raise QuantityError(f"`{unit}` is not a known unit")
+
+
+def parse_unit(text: str, kind: Kind) -> str:
+    """Return the canonical unit for an accepted spelling of a unit of ``kind``.
+
+    Raises:
+        QuantityError: for any other text, naming the units that may be written.
+    """
+    unit = SPELLINGS[kind].get(text.strip())
+    if unit is not None:
+        return unit
+    raise QuantityError(f"`{text}` is not a unit of {kind}", help_text=_write_one_of(kind, text))
+
+
+def _write_one_of(kind: Kind, got: str = "") -> str:
+    if kind == "temperature difference" and got in SPELLINGS["temperature"]:
+        return f"a difference of temperature is written `delta_{SPELLINGS['temperature'][got]}`"
+    if kind == "temperature" and got in SPELLINGS["temperature difference"]:
+        return f"a temperature is written `{SPELLINGS['temperature difference'][got].removeprefix('delta_')}`"
+    return "write one of " + ", ".join(f"`{unit}`" for unit in _BY_KIND[kind])
+
+
+def parse_quantity(text: str, kind: Kind) -> Quantity:
+    """Read ``number unit``: a plain decimal number, at most one space, a unit of ``kind``.
+
+    Raises:
+        QuantityError: number or unit missing or not accepted; the message says expected and got.
+    """
+    match = _QUANTITY.match(text.strip())
+    if match is None:
+        raise QuantityError(f"`{text}` is not a number with a unit", help_text=_example(kind))
+    number = parse_number(match["number"])
+    if not match["unit"].strip():
+        raise QuantityError(f"`{text}` has no unit", help_text=_example(kind, match["number"]))
+    return Quantity(number, parse_unit(match["unit"], kind))
+
+
+def _example(kind: Kind, number: str = "2.0") -> str:
+    return f"write a number and a unit, such as `{number} {next(iter(_BY_KIND[kind]))}`"
+
+
+def render_quantity(quantity: Quantity, places: int | None = None, rule: RoundingRule = "half-even") -> str:
+    """Render with the printed unit; ``places`` defaults to the digits as written."""
+    number = render_number(quantity.magnitude, quantity.places if places is None else places, rule)
+    return f"{number} {DISPLAY.get(quantity.unit, quantity.unit)}"
+
+
+@lru_cache(maxsize=256)
+def _conversion(source: str, target: str) -> tuple[Fraction, Fraction]:
+    """Return (scale, offset) with target = source x scale + offset; asked of the registry once per pair of units."""
+    registry = _registry()
+    names = [_REGISTRY_NAME.get(unit, unit) for unit in (source, target)]
+    try:
+        zero, one = (registry.Quantity(Fraction(value), names[0]).to(names[1]).magnitude for value in (0, 1))
+    except registry.wrong_kind as failure:
+        raise QuantityError(f"{source} cannot be converted to {target}") from failure
+    return Fraction(one) - Fraction(zero), Fraction(zero)
+
+
+@lru_cache(maxsize=1)
+def _registry() -> Any:
+    """Build the registry late: its import costs more than a whole check of a day that needs no conversion."""
+    import pint
+
+    registry: Any = pint.UnitRegistry(None, non_int_type=Fraction, autoconvert_offset_to_baseunit=False)  # noqa: TID251 - the one place
+    definitions = resources.files("reportgen.units").joinpath("data/units.txt").read_text("utf-8")
+    registry.load_definitions([line for line in definitions.splitlines() if line and not line.startswith("#")])
+    registry.wrong_kind = pint.DimensionalityError
+    return registry
