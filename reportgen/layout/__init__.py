@@ -1,0 +1,1 @@
+"""Document model to pages: the only door to reportlab."""
