@@ -7,16 +7,14 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from decimal import Decimal  # noqa: TC003 - the models evaluate the annotations of Quantity
 from fractions import Fraction
 from functools import lru_cache
 from importlib import resources
-from typing import TYPE_CHECKING, Any, Final, Literal
+from typing import Any, Final, Literal
 
 from reportgen.errors import QuantityError
 from reportgen.units.numbers import RoundingRule, parse_number, render_number
-
-if TYPE_CHECKING:
-    from decimal import Decimal
 
 Kind = Literal[
     "height",

@@ -1,0 +1,119 @@
+"""The job: project file and day file, joined and validated. Nothing here opens a file."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from reportgen.job.day import (
+    READING_FIELDS,
+    AbrasiveCheck,
+    AirCheck,
+    Condition,
+    CsvReadings,
+    Day,
+    DustTest,
+    GaugeCheck,
+    Nonconformance,
+    Photo,
+    ProfileRecord,
+    Report,
+    SaltTest,
+    Surface,
+    TapeCheck,
+    WalkOut,
+)
+from reportgen.job.fields import Clock, Model
+from reportgen.job.project import (
+    AreaPlan,
+    ConditionLimits,
+    InspectionBody,
+    Instrument,
+    Person,
+    ProfileRequirement,
+    Project,
+    Sampling,
+    Specification,
+    Structure,
+    TapeRoll,
+)
+from reportgen.job.times import SiteClock
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from decimal import Decimal
+
+__all__ = [
+    "READING_FIELDS",
+    "AbrasiveCheck",
+    "AirCheck",
+    "AreaPlan",
+    "Clock",
+    "Condition",
+    "ConditionLimits",
+    "CsvReadings",
+    "Day",
+    "DustTest",
+    "GaugeCheck",
+    "InspectionBody",
+    "Instrument",
+    "Job",
+    "Model",
+    "Nonconformance",
+    "Person",
+    "Photo",
+    "ProfileRecord",
+    "ProfileRequirement",
+    "Project",
+    "Reading",
+    "Report",
+    "SaltTest",
+    "Sampling",
+    "SiteClock",
+    "SourceFile",
+    "Specification",
+    "Structure",
+    "Surface",
+    "TapeCheck",
+    "TapeRoll",
+    "WalkOut",
+]
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """One number off a gauge, with the roll it was taken on (None for a depth micrometer), in the gauge's unit."""
+
+    location: str
+    spot: str
+    roll: str | None
+    value: Decimal
+    time: str | None = None
+    line: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class SourceFile:
+    """One input file, byte for byte: ``name`` relative to the folder of the project file, with ``/``."""
+
+    name: str
+    role: str  # project | day | csv | photo | logo
+    data: bytes
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """Project file and day file, joined and validated, with the readings of every surface and the raw input.
+
+    ``readings[i]`` belongs to ``day.surfaces[i]``: in the order in which they were taken, empty when the surface has
+    no ``profile``. ``earlier`` holds the earlier days of the folder, oldest first, from which nonconformances are
+    carried forward.
+    """
+
+    project: Project
+    day: Day
+    readings: tuple[tuple[Reading, ...], ...]
+    files: tuple[SourceFile, ...]
+    clock: SiteClock
+    earlier: tuple[Job, ...] = ()
+    photos: Mapping[str, bytes] = field(default_factory=dict)

@@ -1,0 +1,354 @@
+"""The day file: one shift."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal, Self
+
+from pydantic import BeforeValidator, Discriminator, Field, Tag, model_validator
+
+from reportgen.job.fields import (
+    AirPressure,
+    Area,
+    ArealDensity,
+    Clock,
+    Conductivity,
+    Count,
+    Date,
+    Duration,
+    Height,
+    Ident,
+    Length,
+    Model,
+    Name,
+    Percent,
+    Pressure,
+    Rating,
+    RelativePath,
+    ReportNumber,
+    Revision,
+    Temperature,
+    Text,
+    Volume,
+    YesNo,
+    refusal,
+)
+
+READING_FIELDS = ("location", "spot", "time", "depth")
+"""Columns of a reading row that are not the id of a tape roll; ``depth`` is a reading of a depth micrometer."""
+
+
+class Shift(Model):
+    """Start and end of the shift, local time of the site; an end before the start is on the next day."""
+
+    start: Clock
+    end: Clock
+
+
+class Supersedes(Model):
+    """What a revision replaces, and why."""
+
+    revision: Revision
+    reason: Text
+
+
+class Report(Model):
+    """Identity of the report."""
+
+    number: ReportNumber
+    revision: Revision
+    date: Date
+    shift: Shift
+    inspector: Ident
+    present: Annotated[list[Name], Field(description="who else was present")] = []
+    countersigners: Annotated[list[Ident], Field(description="people who will sign after the inspector")] = []
+    supersedes: Supersedes | None = None
+
+
+class Condition(Model):
+    """One reading of the ambient conditions."""
+
+    time: Clock
+    place: Name
+    air: Temperature
+    humidity: Percent | None = None
+    wet_bulb: Temperature | None = None
+    wet_bulb_iced: YesNo = False
+    pressure: Pressure | None = None
+    steel: Annotated[Temperature, Field(description="the coldest steel at the place")]
+    steel_warmest: Temperature | None = None
+    instruments: list[Ident] = []
+    remarks: Text | None = None
+
+    @model_validator(mode="after")
+    def _humidity_once(self) -> Self:
+        if (self.humidity is None) == (self.wet_bulb is None):
+            raise refusal(
+                "JOB160", "a conditions reading needs either `humidity` or `wet_bulb`", "state one of the two"
+            )
+        if self.wet_bulb is not None and self.pressure is None:
+            raise refusal(
+                "JOB160",
+                "`wet_bulb` needs the air `pressure`",
+                "add the station pressure, such as `pressure: 1013 hPa`",
+            )
+        if self.wet_bulb is not None and self.wet_bulb.in_unit("degC") > self.air.in_unit("degC"):
+            raise refusal(
+                "JOB160", f"`wet_bulb` {self.wet_bulb} is above `air` {self.air}", "check which thermometer is which"
+            )
+        return self
+
+
+class GaugeCheck(Model):
+    """A check of the thickness gauge: anvils, pre-set and shim."""
+
+    time: Clock
+    gauge: Ident
+    anvils: Literal["clean", "cleaned", "not checked"]
+    preset: Annotated[
+        Height | None,
+        Field(description="what the dial shows with anvils closed; -2.0 mil or -50 um when the film is subtracted"),
+    ] = None
+    shim: Height | None = None
+    shim_reading: Height | None = None
+
+    @model_validator(mode="after")
+    def _shim_pair(self) -> Self:
+        if (self.shim is None) != (self.shim_reading is None):
+            raise refusal("JOB161", "`shim` and `shim_reading` belong together", "state both or neither")
+        return self
+
+
+class TapeCheck(Model):
+    """Thickness of unused tape of a roll, film subtracted as by the gauge's pre-set."""
+
+    time: Clock
+    roll: Ident
+    gauge: Ident
+    thickness: Height
+
+
+class AirCheck(Model):
+    """Blotter test of the compressed air."""
+
+    time: Clock
+    apparatus: Name
+    duration: Duration
+    result: Literal["clean", "oil", "water", "oil and water"]
+    pressure: AirPressure | None = None
+
+
+class AbrasiveCheck(Model):
+    """Check of the abrasive: oil by vial test, conductivity of its leachate."""
+
+    time: Clock
+    abrasive: Name
+    oil: Literal["none seen", "film", "cloud"] | None = None
+    conductivity: Conductivity | None = None
+    method: Name | None = None
+    instrument: Ident | None = None
+
+
+class Blasted(Model):
+    """When and with what the area was blasted."""
+
+    start: Clock
+    end: Clock
+    abrasive: Name
+    nozzle: Name | None = None
+    pressure: AirPressure | None = None
+
+
+class Cleanliness(Model):
+    """Grade observed, in the system of the grade specified, and stain percent of the worst unit area."""
+
+    observed: Name
+    staining: Percent | None = None
+    remarks: Text | None = None
+
+
+class CsvReadings(Model):
+    """Readings in a CSV file beside the day file."""
+
+    csv: RelativePath
+    rows: Annotated[Count | None, Field(description="number of rows of readings, to catch a cut or a footer")] = None
+
+
+def _reading_rows(value: Any) -> Any:
+    """Check the shape of inline rows; which rolls exist and what they read is checked against the project."""
+    if not isinstance(value, list):
+        return value
+    if not value:
+        raise refusal("JOB170", "there are no readings", "leave `profile` out and list the area under `not_inspected`")
+    for index, row in enumerate(value):
+        if not isinstance(row, dict) or any(not isinstance(cell, str) for cell in row.values()):
+            raise refusal(
+                "JOB171", f"row {index + 1} is not a row of readings", "write `{location: 1, spot: a, <roll>: 2.4}`"
+            )
+    return value
+
+
+def _inline_or_csv(value: Any) -> str:
+    return "csv" if isinstance(value, dict | CsvReadings) else "inline"
+
+
+InlineReadings = Annotated[list[dict[str, str]], BeforeValidator(_reading_rows)]
+Readings = Annotated[
+    Annotated[InlineReadings, Tag("inline")] | Annotated[CsvReadings, Tag("csv")],
+    Discriminator(_inline_or_csv),
+]
+
+
+class ComparatorRow(Model):
+    """A visual comparison with a reference comparator at one location."""
+
+    location: Ident
+    grade: Annotated[Name, Field(description="as ISO 8503-2: `fine`, `medium`, `coarse`, or between segments")]
+
+
+class Direction(Model):
+    """One direction of a walk-out from a failing location."""
+
+    towards: Name
+    locations: list[Ident]
+    no_room: YesNo = False
+
+
+class WalkOut(Model):
+    """Locations measured outward from a failing one until two consecutive ones comply."""
+
+    failing: Ident
+    interval: Length
+    directions: Annotated[list[Direction], Field(min_length=1, max_length=4)]
+
+
+class ProfileRecord(Model):
+    """Profile measurements of an area."""
+
+    gauge: Ident
+    film: Literal["subtracted", "included"] = "subtracted"
+    readings: Readings
+    walk_outs: list[WalkOut] = []
+    comparator: list[ComparatorRow] = []
+
+
+class SaltTest(Model):
+    """A soluble-salt test: by conductivity (blank and sample) or as chloride read directly."""
+
+    location: Ident
+    area: Area | None = None
+    volume: Volume | None = None
+    blank: Conductivity | None = None
+    sample: Conductivity | None = None
+    chloride: ArealDensity | None = None
+    instrument: Ident | None = None
+    time: Clock | None = None
+
+    @model_validator(mode="after")
+    def _one_kind(self) -> Self:
+        parts = {name: getattr(self, name) for name in ("area", "volume", "blank", "sample")}
+        if self.chloride is not None:
+            if any(value is not None for value in parts.values()):
+                raise refusal(
+                    "JOB162", "a salt test is either by conductivity or as chloride, not both", "make two tests of it"
+                )
+            return self
+        missing = [name for name, value in parts.items() if value is None]
+        if missing:
+            raise refusal("JOB162", f"a salt test by conductivity needs `{missing[0]}`", f"add `{missing[0]}:`")
+        if self.sample and self.blank and self.sample.in_unit("uS/cm") < self.blank.in_unit("uS/cm"):
+            raise refusal("JOB162", f"`sample` {self.sample} is below `blank` {self.blank}", "check which is which")
+        return self
+
+
+class DustTest(Model):
+    """A dust-tape test: quantity rating and size class."""
+
+    location: Ident
+    quantity: Rating
+    size: Rating
+
+
+class Photo(Model):
+    """A photo that belongs to an area."""
+
+    file: RelativePath
+    caption: Text
+    time: Clock | None = None
+    location: Ident | None = None
+
+
+class ProcessChange(Model):
+    """A change of the blasting process during the shift, with locations before and after it."""
+
+    time: Clock
+    change: Text
+    before: Ident
+    after: Ident
+
+
+class Surface(Model):
+    """Everything recorded about one area on this shift."""
+
+    area: Ident
+    apparatus: Name
+    initial_condition: Literal["A", "B", "C", "D", "coated"]
+    blasted: Blasted
+    cleanliness: Cleanliness | None = None
+    profile: ProfileRecord | None = None
+    salts: list[SaltTest] = []
+    dust: list[DustTest] = []
+    coated: Annotated[Clock | None, Field(description="when the primer was applied")] = None
+    photos: list[Photo] = []
+    process_changes: list[ProcessChange] = []
+    reinspects: Annotated[list[Ident], Field(description="ids of nonconformances this re-inspection is to close")] = []
+    remarks: Text | None = None
+
+
+class NotInspected(Model):
+    """An area that was due and not inspected, and why."""
+
+    area: Ident
+    reason: Text
+
+
+class Nonconformance(Model):
+    """What the inspector raises against findings, until it is closed."""
+
+    id: Ident
+    area: Ident | None = None
+    findings: Annotated[list[Ident], Field(min_length=1)]
+    description: Text
+    disposition: Literal["use-as-is", "rework", "repair", "reject"]
+    decided_by: Ident
+    corrective_action: Text | None = None
+    status: Literal["open", "closed"]
+    raised_in: Annotated[
+        ReportNumber | None, Field(description="number of the report that raised it, when not this one")
+    ] = None
+    evidence: Annotated[Text | None, Field(description="what closed it")] = None
+
+    @model_validator(mode="after")
+    def _closed_with_evidence(self) -> Self:
+        if self.status == "closed" and self.evidence is None:
+            raise refusal(
+                "JOB163",
+                f"nonconformance {self.id} is closed without `evidence`",
+                "say which re-inspection or decision closed it",
+            )
+        return self
+
+
+class Day(Model):
+    """The day file as a whole."""
+
+    project: RelativePath
+    report: Report
+    conditions: list[Condition] = []
+    gauge_checks: list[GaugeCheck] = []
+    tape_checks: list[TapeCheck] = []
+    air_checks: list[AirCheck] = []
+    abrasive_checks: list[AbrasiveCheck] = []
+    surfaces: list[Surface] = []
+    not_inspected: list[NotInspected] = []
+    nonconformances: list[Nonconformance] = []
+    remarks: Text | None = None

@@ -1,0 +1,230 @@
+"""Field types of the job files: each reads the text of one YAML scalar and refuses everything else.
+
+Every scalar reaches the models as text, so that a value keeps the digits the inspector wrote. A refusal is a
+``PydanticCustomError`` whose type is the diagnostic's code and whose context may carry ``help``.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from collections.abc import Callable
+from decimal import Decimal
+from pathlib import PurePosixPath
+from typing import Annotated, Any, TypeVar
+
+from pydantic import BaseModel, ConfigDict, PlainValidator, WithJsonSchema
+from pydantic_core import PydanticCustomError
+
+from reportgen.errors import QuantityError
+from reportgen.units import SPELLINGS, Kind, Quantity, parse_number, parse_quantity
+
+T = TypeVar("T")
+
+_IDENT = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,39}\Z")
+_REPORT_NUMBER = re.compile(r"[A-Z0-9][A-Z0-9.-]{0,39}\Z")
+_DATE = re.compile(r"\d{4}-\d{2}-\d{2}\Z", re.ASCII)
+_CLOCK = re.compile(r"([01]\d|2[0-3]):[0-5]\d\Z", re.ASCII)
+_INSTANT = re.compile(r"\d{4}-\d{2}-\d{2}[T ]([01]\d|2[0-3]):[0-5]\d(:[0-5]\d)?(Z|[+-]\d{2}:\d{2})\Z", re.ASCII)
+_DEVICES = {"CON", "PRN", "AUX", "NUL", *(f"{port}{n}" for port in ("COM", "LPT") for n in range(1, 10))}
+
+TEXT_LIMIT = 4000
+WORD_LIMIT = 60
+NAME_LIMIT = 120
+
+
+class Model(BaseModel):
+    """Base of all job models: no unknown field, no coercion, immutable."""
+
+    model_config = ConfigDict(
+        extra="forbid", strict=True, frozen=True, allow_inf_nan=False, arbitrary_types_allowed=True
+    )
+
+
+def refusal(code: str, message: str, help_text: str | None = None) -> PydanticCustomError:
+    """Build the error a field type raises: a diagnostic code, a sentence and the remedy."""
+    return PydanticCustomError(code, "{message}", {"message": message, "help": help_text})
+
+
+def _from_text(read: Callable[[str], T], wanted: str) -> Callable[[Any], T]:
+    """Wrap a reader of text so that a map, a list or an empty entry gets one clear refusal."""
+
+    def validate(value: Any) -> T:
+        if isinstance(value, str) and value.strip():
+            return read(value.strip())
+        if isinstance(value, Quantity):
+            return value  # type: ignore[return-value] # read before by the model that knows its kind
+        if isinstance(value, str):
+            raise refusal("JOB120", f"the entry is empty; expected {wanted}")
+        kind = "a list" if isinstance(value, list) else "a block of fields"
+        raise refusal("JOB121", f"expected {wanted}, got {kind}")
+
+    return validate
+
+
+def _text(limit: int) -> Callable[[str], str]:
+    def read(text: str) -> str:
+        if len(text) > limit:
+            raise refusal("JOB122", f"the text has {len(text)} characters; at most {limit} fit", "shorten it")
+        longest = max(text.split(), key=len)
+        if len(longest) > WORD_LIMIT:
+            raise refusal(
+                "JOB122", f"the word `{longest[:20]}…` has {len(longest)} characters; at most {WORD_LIMIT} fit"
+            )
+        return text
+
+    return read
+
+
+def _ident(text: str) -> str:
+    if _IDENT.match(text):
+        return text
+    raise refusal("JOB123", f"`{text}` cannot be an id", "use letters, digits, `.`, `_` and `-`, at most 40, no spaces")
+
+
+def _report_number(text: str) -> str:
+    if _REPORT_NUMBER.match(text) and not text.endswith(".") and text.split(".", maxsplit=1)[0] not in _DEVICES:
+        return text
+    raise refusal(
+        "JOB123",
+        f"`{text}` cannot be a report number",
+        "use capital letters, digits, `.` and `-`, at most 40; it also names the file",
+    )
+
+
+def _number_pattern(text: str) -> str:
+    if re.fullmatch(r"[A-Z0-9][A-Z0-9.-]*#{1,9}[A-Z0-9.-]*", text) and len(text) <= 40:
+        return text
+    raise refusal(
+        "JOB123",
+        f"`{text}` is not a pattern of report numbers",
+        "write the fixed part and one run of `#`, such as `AB-12-###`",
+    )
+
+
+def _date(text: str) -> dt.date:
+    if _DATE.match(text):
+        try:
+            return dt.date.fromisoformat(text)
+        except ValueError:
+            raise refusal("JOB124", f"`{text}` is not a day of the calendar") from None
+    raise refusal("JOB124", f"`{text}` is not a date", "write year-month-day, such as `2026-05-14`")
+
+
+def _clock(text: str) -> dt.time | dt.datetime:
+    if _CLOCK.match(text):
+        return dt.time.fromisoformat(text)
+    if _INSTANT.match(text):
+        try:
+            return dt.datetime.fromisoformat(text)
+        except ValueError:
+            raise refusal("JOB125", f"`{text}` is not a day of the calendar") from None
+    raise refusal(
+        "JOB125", f"`{text}` is not a time", 'write `"06:40"`, or with date and offset `2026-05-15T00:20+02:00`'
+    )
+
+
+def _whole(low: int, high: int) -> Callable[[str], int]:
+    def read(text: str) -> int:
+        if re.fullmatch(r"[0-9]{1,6}", text) and low <= int(text) <= high:
+            return int(text)
+        raise refusal("JOB126", f"`{text}` is not a whole number from {low} to {high}")
+
+    return read
+
+
+def _yes_no(text: str) -> bool:
+    if text in {"yes", "true"}:
+        return True
+    if text in {"no", "false"}:
+        return False
+    raise refusal("JOB127", f"`{text}` is neither yes nor no", "write `yes` or `no`")
+
+
+def _number(text: str) -> Decimal:
+    try:
+        return parse_number(text)
+    except QuantityError as error:
+        raise refusal("JOB130", error.message, error.help_text) from None
+
+
+def _quantity(kind: Kind, low: str, high: str) -> Callable[[str], Quantity]:
+    """Reader of a quantity of ``kind`` between two bounds that no honest entry leaves."""
+    bounds = {"low": parse_quantity(low, kind), "high": parse_quantity(high, kind)}
+
+    def read(text: str) -> Quantity:
+        try:
+            quantity = parse_quantity(text, kind)
+        except QuantityError as error:
+            raise refusal("JOB130", error.message, error.help_text) from None
+        if not bounds["low"].in_unit(quantity.unit) <= quantity.exact <= bounds["high"].in_unit(quantity.unit):
+            raise refusal(
+                "JOB131",
+                f"`{text}` is outside anything this field can hold ({bounds['low']} to {bounds['high']})",
+                "check the number and the unit",
+            )
+        return quantity
+
+    return read
+
+
+def _already_read(text: str) -> Quantity:
+    """Refuse text that the model's own validator could not read, because the kind of instrument is unknown."""
+    raise refusal("JOB130", f"`{text}` cannot be read without a known `kind`")
+
+
+def _relative_path(text: str) -> PurePosixPath:
+    path = PurePosixPath(text)
+    if "\\" in text or ":" in text:
+        raise refusal("JOB140", f"`{text}` is not a path of this folder", "write it with `/`, without a drive letter")
+    if path.is_absolute() or ".." in path.parts:
+        raise refusal("JOB140", f"`{text}` points outside the folder", "name a file inside the folder of the day file")
+    return path
+
+
+def _typed(wanted: str, read: Callable[[str], Any], pattern: str | None = None, example: str | None = None) -> Any:
+    """Bundle a reader with its JSON Schema: what an editor shows and checks."""
+    schema: dict[str, Any] = {"type": ["string", "number", "integer", "boolean"], "description": wanted}
+    if pattern:
+        schema |= {"type": "string", "pattern": pattern}
+    if example:
+        schema["examples"] = [example]
+    return (PlainValidator(_from_text(read, wanted)), WithJsonSchema(schema))
+
+
+def _quantity_field(kind: Kind, low: str, high: str, example: str) -> Any:
+    units = "|".join(re.escape(unit) for unit in SPELLINGS[kind])
+    pattern = rf"^\s*[+-]?[0-9]{{1,9}}(\.[0-9]{{1,9}})?\s?({units})\s*$"
+    return _typed(f"a {kind} with its unit", _quantity(kind, low, high), pattern, example)
+
+
+Text = Annotated[str, *_typed("text", _text(TEXT_LIMIT))]
+Name = Annotated[str, *_typed("a name", _text(NAME_LIMIT))]
+Ident = Annotated[str, *_typed("an id", _ident)]
+ReportNumber = Annotated[str, *_typed("a report number", _report_number)]
+ReportNumberPattern = Annotated[str, *_typed("a pattern of report numbers", _number_pattern, None, "AB-12-###")]
+Date = Annotated[dt.date, *_typed("a date", _date, r"^\d{4}-\d{2}-\d{2}$", "2026-05-14")]
+Clock = Annotated[dt.time | dt.datetime, *_typed("a time", _clock, None, "06:40")]
+Count = Annotated[int, *_typed("a whole number", _whole(1, 999_999), None, "3")]
+Rating = Annotated[int, *_typed("a rating from 0 to 5", _whole(0, 5), None, "2")]
+Revision = Annotated[int, *_typed("a revision number", _whole(0, 999), None, "0")]
+Number = Annotated[Decimal, *_typed("a number", _number)]
+YesNo = Annotated[bool, *_typed("yes or no", _yes_no)]
+RelativePath = Annotated[PurePosixPath, *_typed("a path inside the folder", _relative_path)]
+
+Height = Annotated[Quantity, *_quantity_field("height", "-10 mil", "40 mil", "2.2 mil")]
+ProfileLimit = Annotated[Quantity, *_quantity_field("height", "0.1 mil", "20 mil", "2.0 mil")]
+Length = Annotated[Quantity, *_quantity_field("length", "0 m", "100000 m", "15 m")]
+Area = Annotated[Quantity, *_quantity_field("area", "0 m2", "1000000 m2", "42 m2")]
+Volume = Annotated[Quantity, *_quantity_field("volume", "0.1 ml", "1000 ml", "3 ml")]
+Temperature = Annotated[Quantity, *_quantity_field("temperature", "-60 degC", "120 degC", "16.5 degC")]
+Margin = Annotated[
+    Quantity, *_quantity_field("temperature difference", "0 delta_degC", "30 delta_degC", "3 delta_degC")
+]
+Percent = Annotated[Quantity, *_quantity_field("share", "0 %", "100 %", "64 %")]
+Duration = Annotated[Quantity, *_quantity_field("time", "0 min", "366 d", "4 h")]
+Pressure = Annotated[Quantity, *_quantity_field("pressure", "500 hPa", "1100 hPa", "1013 hPa")]
+AirPressure = Annotated[Quantity, *_quantity_field("pressure", "0 kPa", "2 MPa", "700 kPa")]
+ArealDensity = Annotated[Quantity, *_quantity_field("areal density", "0 mg/m2", "10000 mg/m2", "50 mg/m2")]
+AnyQuantity = Annotated[Quantity, *_typed("a quantity", _already_read)]
+Conductivity = Annotated[Quantity, *_quantity_field("conductivity", "0 uS/cm", "200000 uS/cm", "9.6 uS/cm")]

@@ -1,0 +1,357 @@
+"""The project file: what stays the same on a contract."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal, Self
+
+from pydantic import Field, model_validator
+
+from reportgen.errors import QuantityError
+from reportgen.job.fields import (
+    AnyQuantity,
+    Area,
+    ArealDensity,
+    Conductivity,
+    Count,
+    Date,
+    Duration,
+    Ident,
+    Length,
+    Margin,
+    Model,
+    Name,
+    Number,
+    Percent,
+    ProfileLimit,
+    Rating,
+    RelativePath,
+    ReportNumberPattern,
+    Temperature,
+    Text,
+    refusal,
+)
+from reportgen.units import Kind, Quantity, parse_quantity
+
+Clause = Annotated[str | None, Field(description="clause of the specification that states this requirement")]
+
+InstrumentKind = Literal[
+    "thickness gauge",
+    "depth micrometer",
+    "hygrometer",
+    "psychrometer",
+    "surface thermometer",
+    "air thermometer",
+    "barometer",
+    "conductivity meter",
+    "comparator",
+    "other",
+]
+
+ACCURACY_KINDS: dict[str, tuple[Kind, ...]] = {
+    "thickness gauge": ("height",),
+    "depth micrometer": ("height",),
+    "hygrometer": ("share", "temperature difference"),
+    "psychrometer": ("temperature difference", "share"),
+    "surface thermometer": ("temperature difference",),
+    "air thermometer": ("temperature difference",),
+    "barometer": ("pressure",),
+    "conductivity meter": ("share", "conductivity"),
+    "comparator": ("height",),
+    "other": ("share", "height", "temperature difference", "pressure", "conductivity"),
+}
+"""Kinds of quantity in which the accuracy of each kind of instrument may be stated."""
+
+
+class Contract(Model):
+    """The contract under inspection."""
+
+    name: Name
+    contract: Name
+    client: Name
+    contractor: Name
+    site: Name
+    time_zone: Annotated[Name, Field(description="IANA time zone of the site", examples=["UTC", "Europe/Oslo"])]
+    report_numbers: Annotated[
+        ReportNumberPattern | None,
+        Field(description="pattern of the report numbers; # stands for a digit of the sequence"),
+    ] = None
+    client_contact: Name | None = None
+
+
+class InspectionBody(Model):
+    """Who inspects: printed on every page."""
+
+    name: Name
+    address: Text
+    accreditation: Name | None = None
+    contact: Name | None = None
+    logo: RelativePath | None = None
+
+
+class SurfacePreparation(Model):
+    """Required grade of cleanliness, in the system the contract names."""
+
+    clause: Clause = None
+    grade: Name
+    edition: Name | None = None
+    maximum_staining: Percent | None = None
+
+
+class ProfileRequirement(Model):
+    """Required surface profile and the rules by which it is judged."""
+
+    clause: Clause = None
+    minimum: ProfileLimit | None = None
+    maximum: ProfileLimit | None = None
+    comparator_grade: Annotated[
+        Name | None, Field(description="ISO 8503-1 grade instead of limits", examples=["medium G"])
+    ] = None
+    method: Name
+    edition: Name
+    overlap_rule: Literal["average", "non-averaging", "single-grade"] | None = None
+    location_value: Literal["mean", "maximum"] = "mean"
+    readings_per_location: Count
+    decision_rule: Literal["simple", "guarded", "banded"]
+    rounding: Literal["half-even", "half-up", "none"]
+    agreement_tolerance: ProfileLimit | None = None
+
+    @model_validator(mode="after")
+    def _limits_make_a_range(self) -> Self:
+        if self.minimum is None and self.maximum is None and self.comparator_grade is None:
+            raise refusal(
+                "JOB150",
+                "the profile has neither `minimum`, `maximum` nor `comparator_grade`",
+                "state the specified range",
+            )
+        if self.comparator_grade is not None and (self.minimum or self.maximum):
+            raise refusal(
+                "JOB150", "the profile has both limits and a `comparator_grade`", "keep the one the contract states"
+            )
+        if self.minimum and self.maximum:
+            if self.minimum.unit != self.maximum.unit:
+                raise refusal(
+                    "JOB150", "`minimum` and `maximum` are in different units", "use the unit of the specification"
+                )
+            if self.minimum.exact >= self.maximum.exact:
+                raise refusal("JOB150", f"`minimum` {self.minimum} is not below `maximum` {self.maximum}")
+        return self
+
+
+class Sampling(Model):
+    """How many locations the contract requires."""
+
+    clause: Clause = None
+    plan: Literal["per-shift-and-apparatus", "area-rate", "length-rate", "fixed"]
+    locations: Annotated[
+        Count | None, Field(description="locations per shift and apparatus, per area, or for the first step")
+    ] = None
+    first_area: Area | None = None
+    further_area: Area | None = None
+    further_locations: Count | None = None
+    length: Annotated[Length | None, Field(description="length of weld or edge that needs `locations`")] = None
+    additional_per_failing: Count | None = None
+    unit_of_record: Literal["m2", "ft2", "m", "ft"] | None = None
+
+    @model_validator(mode="after")
+    def _plan_is_complete(self) -> Self:
+        needed = {
+            "per-shift-and-apparatus": ("locations",),
+            "fixed": ("locations",),
+            "area-rate": ("locations", "first_area"),
+            "length-rate": ("locations", "length"),
+        }[self.plan]
+        missing = [name for name in needed if getattr(self, name) is None]
+        if missing:
+            raise refusal("JOB151", f"sampling plan `{self.plan}` needs `{missing[0]}`", f"add `{missing[0]}:`")
+        if (self.further_area is None) != (self.further_locations is None):
+            raise refusal("JOB151", "`further_area` and `further_locations` belong together", "state both or neither")
+        return self
+
+
+class ConditionLimits(Model):
+    """Limits of the ambient conditions while blasting and coating."""
+
+    clause: Clause = None
+    dew_point_margin: Margin | None = None
+    maximum_humidity: Percent | None = None
+    minimum_steel: Temperature | None = None
+    maximum_steel: Temperature | None = None
+    minimum_air: Temperature | None = None
+    maximum_air: Temperature | None = None
+    interval: Duration | None = None
+    psychrometer: Annotated[
+        Literal["wmo", "ams"] | None,
+        Field(description="formula for wet-bulb readings: WMO or AMS psychrometer coefficient"),
+    ] = None
+
+
+class SaltLimit(Model):
+    """Limit of soluble salts, and what the number expresses."""
+
+    clause: Clause = None
+    maximum: ArealDensity
+    expressed_as: Literal["mixed salts by conductivity", "chloride"]
+    tests: Count | None = None
+    first_area: Area | None = None
+    further_area: Area | None = None
+    further_tests: Count | None = None
+    additional_per_failing: Count | None = None
+
+
+class DustLimit(Model):
+    """Limits of dust by tape: quantity rating and size class."""
+
+    clause: Clause = None
+    maximum_quantity: Rating
+    maximum_size: Rating | None = None
+
+
+class CompressedAir(Model):
+    """Blotter test of the compressed air."""
+
+    clause: Clause = None
+    interval: Duration | None = None
+    minimum_duration: Duration | None = None
+
+
+class AbrasiveLimits(Model):
+    """Cleanliness of the abrasive."""
+
+    clause: Clause = None
+    maximum_conductivity: Conductivity | None = None
+    conductivity_method: Name | None = None
+    oil_free: Annotated[bool, Field(description="an oil test is required")] = False
+    interval: Duration | None = None
+
+
+class TimeToCoat(Model):
+    """Longest time from the end of blasting to the primer."""
+
+    clause: Clause = None
+    maximum: Duration
+
+
+class Specification(Model):
+    """What the contract requires."""
+
+    document: Name
+    surface_preparation: SurfacePreparation
+    profile: ProfileRequirement
+    sampling: Sampling
+    conditions: ConditionLimits | None = None
+    soluble_salts: SaltLimit | None = None
+    dust: DustLimit | None = None
+    compressed_air: CompressedAir | None = None
+    abrasive: AbrasiveLimits | None = None
+    time_to_coat: TimeToCoat | None = None
+
+
+class Person(Model):
+    """Someone named in the reports."""
+
+    name: Name
+    role: Name
+    certificate: Name | None = None
+    certificate_expires: Date | None = None
+    organisation: Name | None = None
+
+
+class Instrument(Model):
+    """A measuring instrument with the data of its certificate."""
+
+    kind: InstrumentKind
+    serial: Name
+    unit: Literal["mil", "um"] | None = None
+    resolution: AnyQuantity | None = None
+    accuracy: AnyQuantity | None = None
+    uncertainty: AnyQuantity | None = None
+    coverage_factor: Number | None = None
+    certificate: Name | None = None
+    calibrated: Date | None = None
+    calibration_due: Date | None = None
+
+    @model_validator(mode="before")
+    @classmethod
+    def _read_accuracy(cls, values: Any) -> Any:
+        """Read accuracy, resolution and uncertainty in a kind of quantity that fits the kind of instrument."""
+        if not isinstance(values, dict):
+            return values
+        kinds = ACCURACY_KINDS.get(str(values.get("kind")), ())
+        found = dict(values)
+        for field in ("accuracy", "resolution", "uncertainty"):
+            if isinstance(found.get(field), str) and kinds:
+                found[field] = _quantity_of_any(field, found[field], kinds)
+        return found
+
+    @model_validator(mode="after")
+    def _gauge_is_described(self) -> Self:
+        if self.kind in {"thickness gauge", "depth micrometer"} and self.unit is None:
+            raise refusal("JOB152", f"the {self.kind} has no `unit`", "state the unit it shows: `mil` or `um`")
+        if self.calibrated and self.calibration_due and self.calibration_due < self.calibrated:
+            raise refusal(
+                "JOB152", f"`calibration_due` {self.calibration_due} is before `calibrated` {self.calibrated}"
+            )
+        if (self.uncertainty is None) != (self.coverage_factor is None):
+            raise refusal(
+                "JOB152", "`uncertainty` and `coverage_factor` belong together", "copy both from the certificate"
+            )
+        return self
+
+
+def _quantity_of_any(field: str, text: str, kinds: tuple[Kind, ...]) -> Quantity:
+    failure: QuantityError | None = None
+    for kind in kinds:
+        try:
+            return parse_quantity(text, kind)
+        except QuantityError as error:
+            failure = failure or error
+    assert failure is not None  # noqa: S101 - kinds is never empty here
+    raise refusal("JOB130", f"`{field}`: {failure.message}", failure.help_text)
+
+
+class TapeRoll(Model):
+    """A roll of replica tape."""
+
+    grade: Literal["coarse", "extra coarse"]
+    lot: Name
+    expires: Date | None = None
+
+
+class AreaPlan(Model):
+    """An area: what is released as one."""
+
+    id: Ident
+    name: Name
+    size: Area | None = None
+    weld_length: Length | None = None
+    drawing: Name | None = None
+
+
+class Structure(Model):
+    """A structure and its areas."""
+
+    id: Ident
+    name: Name
+    drawing: Name | None = None
+    areas: Annotated[list[AreaPlan], Field(min_length=1)]
+
+
+class Project(Model):
+    """The project file as a whole."""
+
+    project: Contract
+    inspection_body: InspectionBody
+    specification: Specification
+    people: dict[Ident, Person]
+    instruments: dict[Ident, Instrument]
+    tape_rolls: dict[Ident, TapeRoll] = {}
+    structures: Annotated[list[Structure], Field(min_length=1)]
+    template: Ident | None = None
+
+    def area(self, area_id: str) -> tuple[Structure, AreaPlan]:
+        """Return the structure and the plan of an area; KeyError when the project has none of that id."""
+        for structure in self.structures:
+            for area in structure.areas:
+                if area.id == area_id:
+                    return structure, area
+        raise KeyError(area_id)
