@@ -37,7 +37,7 @@ class Model(BaseModel):
     """Base of all job models: no unknown field, no coercion, immutable."""
 
     model_config = ConfigDict(
-        extra="forbid", strict=True, frozen=True, allow_inf_nan=False, arbitrary_types_allowed=True
+        extra="forbid", strict=True, frozen=True, allow_inf_nan=False, arbitrary_types_allowed=True, defer_build=True
     )
 
 

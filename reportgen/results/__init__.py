@@ -1,0 +1,58 @@
+"""The frozen values an evaluation consists of, and their canonical JSON. Nothing here computes.
+
+Every number is a ``Decimal`` with exactly the digits that the page prints. ``None`` means not evaluated or not
+applicable, and the page says which.
+"""
+
+from reportgen.results.canonical import canonical_json, plain
+from reportgen.results.values import (
+    AreaResult,
+    AtTime,
+    BudgetLine,
+    CheckResult,
+    CleanlinessResult,
+    CoatingTime,
+    ConditionResult,
+    Decision,
+    DustResult,
+    Evaluation,
+    Finding,
+    How,
+    LocationResult,
+    MeasureNext,
+    NonconformanceState,
+    ReportIdentity,
+    RuleApplied,
+    SaltResult,
+    Severity,
+    SpotReading,
+    SpotResult,
+    Verdict,
+)
+
+__all__ = [
+    "AreaResult",
+    "AtTime",
+    "BudgetLine",
+    "CheckResult",
+    "CleanlinessResult",
+    "CoatingTime",
+    "ConditionResult",
+    "Decision",
+    "DustResult",
+    "Evaluation",
+    "Finding",
+    "How",
+    "LocationResult",
+    "MeasureNext",
+    "NonconformanceState",
+    "ReportIdentity",
+    "RuleApplied",
+    "SaltResult",
+    "Severity",
+    "SpotReading",
+    "SpotResult",
+    "Verdict",
+    "canonical_json",
+    "plain",
+]

@@ -1,0 +1,266 @@
+"""Frozen results: spot, location, area, conditions, checks, findings, evaluation."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+if TYPE_CHECKING:
+    from decimal import Decimal
+
+Verdict = Literal["conforms", "does not conform", "inconclusive", "not evaluated"]
+Decision = Literal["release", "hold", "rework"]
+Severity = Literal["nonconformance", "observation"]
+How = Literal[
+    "recorded-as-taken",
+    "averaged",
+    "second-governs",
+    "second-missing",
+    "outside-grade-range",
+    "contradictory",
+]
+
+AtTime = str
+"""A local time as printed: ``06:40``, or ``2026-05-15 00:20`` when it is not on the report's date."""
+
+
+@dataclass(frozen=True, slots=True)
+class ReportIdentity:
+    """What tells this report from every other."""
+
+    number: str
+    revision: int
+    date: str
+
+
+@dataclass(frozen=True, slots=True)
+class SpotReading:
+    """One net reading of a spot, in the area's gauge unit, with the roll and grade it was taken on."""
+
+    roll: str | None
+    grade: str | None
+    gross: Decimal
+    net: Decimal
+
+
+@dataclass(frozen=True, slots=True)
+class SpotResult:
+    """One spot: its profile in the specification's unit (None when it has none) and how it came about."""
+
+    id: str
+    profile: Decimal | None
+    how: How
+    readings: tuple[SpotReading, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class LocationResult:
+    """One location, in the specification's unit.
+
+    ``profile`` is printed; ``compared`` is what the rounding method compares with the limits, with its digits.
+    ``walk_out`` names the failing location this one was measured for, or None for a regular location.
+    """
+
+    id: str
+    profile: Decimal | None
+    compared: Decimal | None
+    verdict: Verdict
+    spots: tuple[SpotResult, ...]
+    expanded_uncertainty: Decimal | None = None
+    coverage_factor: Decimal | None = None
+    probability_of_conformity: Decimal | None = None
+    side: Literal["below", "above"] | None = None
+    band: Literal["pass", "conditional pass", "conditional fail", "fail"] | None = None
+    outlier: bool = False
+    walk_out: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class BudgetLine:
+    """One line of an uncertainty budget: values in the specification's unit."""
+
+    component: str
+    value: Decimal
+    distribution: str
+    divisor: Decimal
+    standard_uncertainty: Decimal
+    degrees_of_freedom: int | None
+    common: bool
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class MeasureNext:
+    """One thing to measure or do next, with its reason, for the report and the next field sheet."""
+
+    area: str
+    what: str
+    reason: str
+    locations: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class AreaResult:
+    """One area: statistics over its locations in ``unit`` and what follows for its release."""
+
+    id: str
+    structure: str
+    name: str
+    verdict: Verdict
+    decision: Decision
+    unit: str
+    required_locations: int | None
+    n_locations: int
+    n_spots: int
+    mean: Decimal | None = None
+    standard_deviation: Decimal | None = None
+    minimum: Decimal | None = None
+    maximum: Decimal | None = None
+    confidence_interval: tuple[Decimal, Decimal] | None = None
+    tolerance_interval: tuple[Decimal, Decimal] | None = None
+    percent_within_limits: Decimal | None = None
+    expanded_uncertainty: Decimal | None = None
+    coverage_factor: Decimal | None = None
+    effective_degrees_of_freedom: int | None = None
+    locations: tuple[LocationResult, ...] = ()
+    budget: tuple[BudgetLine, ...] = ()
+    reasons: tuple[str, ...] = ()
+    bounded_area: str | None = None
+    not_evaluated: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class ConditionResult:
+    """One reading of the conditions: humidity in %, dew point in °C, margin in the unit of its limit."""
+
+    time: AtTime
+    place: str
+    humidity: Decimal
+    dew_point: Decimal
+    margin: Decimal
+    verdict: Verdict
+    air: Decimal | None = None
+    steel: Decimal | None = None
+    margin_unit: str = "delta_degC"
+    during: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class SaltResult:
+    """One soluble-salt test: density in mg/m²."""
+
+    area: str
+    location: str
+    density: Decimal
+    verdict: Verdict
+    expressed_as: str
+    precision: Decimal | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class DustResult:
+    """One dust-tape test."""
+
+    area: str
+    location: str
+    quantity: int
+    size: int
+    verdict: Verdict
+
+
+@dataclass(frozen=True, slots=True)
+class CleanlinessResult:
+    """Cleanliness of an area: grades in one system, stain percent of the worst unit area."""
+
+    area: str
+    specified: str
+    observed: str | None
+    staining: Decimal | None
+    staining_limit: Decimal | None
+    verdict: Verdict
+    reason: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class CheckResult:
+    """One check of gauge, tape, compressed air, abrasive or certificate."""
+
+    kind: Literal["gauge", "tape", "air", "abrasive", "calibration", "certificate"]
+    subject: str
+    time: AtTime | None
+    verdict: Verdict
+    observed: str
+    requirement: str
+
+
+@dataclass(frozen=True, slots=True)
+class CoatingTime:
+    """Time from the end of blasting to the primer, in hours."""
+
+    area: str
+    hours: Decimal | None
+    limit: Decimal | None
+    verdict: Verdict
+    coat_by: AtTime | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """What a rule noticed: code, severity, place, observed value, requirement with clause."""
+
+    code: str
+    severity: Severity
+    observed: str
+    requirement: str
+    area: str | None = None
+    location: str | None = None
+    clause: str | None = None
+    nonconformance: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class NonconformanceState:
+    """A nonconformance as it stands after this report, with the values that raised it kept visible."""
+
+    id: str
+    area: str | None
+    findings: tuple[str, ...]
+    description: str
+    disposition: str
+    decided_by: str
+    status: Literal["open", "closed"]
+    raised_in: str
+    corrective_action: str | None = None
+    evidence: str | None = None
+    original: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class RuleApplied:
+    """A rule that was applied, where it comes from and how sure the source is."""
+
+    topic: str
+    rule: str
+    source: str
+    clause: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Evaluation:
+    """All results and findings of a job."""
+
+    report: ReportIdentity
+    verdict: Verdict
+    areas: tuple[AreaResult, ...]
+    conditions: tuple[ConditionResult, ...] = ()
+    salts: tuple[SaltResult, ...] = ()
+    dust: tuple[DustResult, ...] = ()
+    cleanliness: tuple[CleanlinessResult, ...] = ()
+    checks: tuple[CheckResult, ...] = ()
+    coating_times: tuple[CoatingTime, ...] = ()
+    nonconformances: tuple[NonconformanceState, ...] = ()
+    findings: tuple[Finding, ...] = ()
+    measure_next: tuple[MeasureNext, ...] = ()
+    rules: tuple[RuleApplied, ...] = ()
+    not_evaluated: tuple[str, ...] = ()
+    format: int = 1
