@@ -1,0 +1,143 @@
+"""The list of files embedded in a report: name, SHA-256 and role of each, written with them and checked by strangers.
+
+Written as canonical JSON: UTF-8, keys sorted, no spaces, no line end::
+
+    {"day": "2026-03-02.yaml", "files": [{"name": ..., "role": ..., "sha256": ...}], "format": 1, "generator": ...}
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import re
+from dataclasses import dataclass
+from pathlib import PurePosixPath
+from typing import TYPE_CHECKING, Literal, cast, get_args
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
+MANIFEST_NAME = "manifest.json"
+EVALUATION_NAME = "evaluation.json"
+FORMAT = 1
+
+Role = Literal["day", "project", "csv", "photo-hash", "evaluation"]
+ROLES: tuple[Role, ...] = get_args(Role)
+
+
+@dataclass(frozen=True, slots=True)
+class ManifestEntry:
+    """One file: relative POSIX path, SHA-256 as 64 lower-case hexadecimal digits, role.
+
+    A ``photo-hash`` is the hash of an original photo; that file itself is not embedded.
+    """
+
+    name: str
+    sha256: str
+    role: Role
+
+
+@dataclass(frozen=True, slots=True)
+class Manifest:
+    """All embedded files of one report, the program that wrote it and the name of its day file."""
+
+    generator: str
+    day: str
+    files: tuple[ManifestEntry, ...]
+
+    def embedded(self) -> tuple[ManifestEntry, ...]:
+        """Return the entries whose bytes must be in the report: all but the hashes of photos."""
+        return tuple(entry for entry in self.files if entry.role != "photo-hash")
+
+
+def entry_of(name: str, content: bytes, role: Role) -> ManifestEntry:
+    """Return the entry for a file of these bytes; ``ValueError`` for a name that leaves its folder."""
+    return ManifestEntry(_checked_name(name), hashlib.sha256(content).hexdigest(), role)
+
+
+def build_manifest(entries: Iterable[ManifestEntry], *, generator: str, day: str) -> bytes:
+    """Return the manifest as canonical JSON, entries in the order of their names.
+
+    Raises ``ValueError`` when a name is used twice, or when it has not exactly one project, day and evaluation file.
+    """
+    files = tuple(sorted(entries, key=lambda entry: entry.name))
+    manifest = Manifest(generator, day, files)
+    _check(manifest)
+    rows = [{"name": entry.name, "role": entry.role, "sha256": entry.sha256} for entry in files]
+    plain = {"day": day, "files": rows, "format": FORMAT, "generator": generator}
+    return json.dumps(plain, sort_keys=True, separators=(",", ":"), ensure_ascii=False).encode()
+
+
+def read_manifest(data: bytes) -> Manifest:
+    """Return the manifest in ``data``; ``ValueError`` with one sentence for anything that is not one."""
+    try:
+        plain = json.loads(data.decode("utf-8"), object_pairs_hook=_no_duplicates)
+    except (UnicodeDecodeError, RecursionError, json.JSONDecodeError) as reason:
+        raise ValueError(f"{MANIFEST_NAME} is not JSON in UTF-8") from reason
+    if not isinstance(plain, dict) or set(plain) != {"day", "files", "format", "generator"}:
+        raise ValueError(f"{MANIFEST_NAME} does not have exactly the fields day, files, format, generator")
+    if plain["format"] != FORMAT or isinstance(plain["format"], bool):
+        raise ValueError(f"{MANIFEST_NAME} has a format this release does not know (it knows {FORMAT})")
+    if not isinstance(plain["files"], list):
+        raise ValueError(f"{MANIFEST_NAME}: files is not a list")
+    files = tuple(_read_entry(row) for row in plain["files"])
+    manifest = Manifest(_text(plain["generator"], "generator"), _text(plain["day"], "day"), files)
+    _check(manifest)
+    return manifest
+
+
+def differences(manifest: Manifest, embedded: Mapping[str, bytes]) -> list[str]:
+    """Return one sentence for each file missing, added or altered; ``embedded`` maps names to contents."""
+    expected = {entry.name: entry.sha256 for entry in manifest.embedded()}
+    present = {name: content for name, content in embedded.items() if name != MANIFEST_NAME}
+    sentences = [f"{name} is listed in the manifest but not embedded" for name in sorted(expected.keys() - present)]
+    sentences += [f"{name} is embedded but not listed in the manifest" for name in sorted(present.keys() - expected)]
+    for name in sorted(expected.keys() & present):
+        if hashlib.sha256(present[name]).hexdigest() != expected[name]:
+            sentences.append(f"{name} does not have the SHA-256 the manifest records")
+    return sentences
+
+
+def _no_duplicates(pairs: list[tuple[str, object]]) -> dict[str, object]:
+    if len({key for key, _ in pairs}) != len(pairs):
+        raise ValueError(f"{MANIFEST_NAME} names a field twice")
+    return dict(pairs)
+
+
+def _read_entry(row: object) -> ManifestEntry:
+    if not isinstance(row, dict) or set(row) != {"name", "sha256", "role"}:
+        raise ValueError(f"{MANIFEST_NAME}: an entry does not have exactly name, role and sha256")
+    digest, role = _text(row["sha256"], "sha256"), _text(row["role"], "role")
+    if not re.fullmatch(r"[0-9a-f]{64}", digest):
+        raise ValueError(f"{MANIFEST_NAME}: a sha256 is not 64 lower-case hexadecimal digits")
+    if role not in ROLES:
+        raise ValueError(f"{MANIFEST_NAME}: a role is none of {', '.join(ROLES)}")
+    return ManifestEntry(_checked_name(_text(row["name"], "name")), digest, cast("Role", role))
+
+
+def _text(value: object, field: str) -> str:
+    if not isinstance(value, str):
+        raise ValueError(f"{MANIFEST_NAME}: {field} is not text")  # noqa: TRY004 - a fault of the file, not of the caller
+    return value
+
+
+def _checked_name(name: str) -> str:
+    parts = PurePosixPath(name).parts
+    plain = name and "\\" not in name and "\0" not in name and name == "/".join(parts) and ".." not in parts
+    if not plain or name.startswith("/"):
+        raise ValueError(f"{MANIFEST_NAME}: a file name is not a plain relative path")
+    return name
+
+
+def _check(manifest: Manifest) -> None:
+    names = [entry.name for entry in manifest.files]
+    if len(set(names)) != len(names):
+        raise ValueError(f"{MANIFEST_NAME} lists a file twice")
+    if MANIFEST_NAME in names:
+        raise ValueError(f"{MANIFEST_NAME} lists itself")
+    by_role = {role: [entry.name for entry in manifest.files if entry.role == role] for role in ROLES}
+    for role in ("project", "day", "evaluation"):
+        if len(by_role[role]) != 1:
+            raise ValueError(f"{MANIFEST_NAME} does not list exactly one {role} file")
+    if by_role["day"] != [manifest.day] or by_role["evaluation"] != [EVALUATION_NAME]:
+        raise ValueError(f"{MANIFEST_NAME} does not name its day file and {EVALUATION_NAME} consistently")

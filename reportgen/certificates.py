@@ -1,0 +1,194 @@
+"""What a certificate must be before a report is signed with it, or a signature made with it is believed.
+
+Signing refuses what breaks a rule here and verification names it; neither knows the other, so the rules stand below both.
+The words are those of ETSI EN 319 102-1 V1.3.1 (2021-11), clause 5.1.3, table 5 (from memory).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from cryptography import x509
+from cryptography.hazmat.primitives import hashes, serialization
+from cryptography.hazmat.primitives.asymmetric import ec, ed25519, rsa
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+    from datetime import datetime
+
+DEMONSTRATION = "demonstration, not valid for issue"
+"""Organisation in every certificate made on the spot for a demonstration."""
+
+MINIMUM_RSA_BITS = 2048
+"""NIST SP 800-131A Rev. 2, table 2: RSA below 2048 bits is disallowed for making signatures."""
+
+_CURVES = ("secp256r1", "secp384r1", "secp521r1")
+
+_SIGNING_PURPOSES = frozenset(
+    {
+        "2.5.29.37.0",  # any purpose
+        "1.3.6.1.5.5.7.3.4",  # e-mail protection
+        "1.3.6.1.5.5.7.3.36",  # document signing, RFC 9336
+        "1.2.840.113583.1.1.5",  # authentic documents
+        "1.3.6.1.4.1.311.10.3.12",  # document signing, older private arc
+    }
+)
+
+
+@dataclass(frozen=True, slots=True)
+class CertificateFault:
+    """One rule a certificate breaks: the word of EN 319 102-1 and a sentence that stands alone."""
+
+    name: str
+    sentence: str
+
+
+def read_certificates(data: bytes) -> list[x509.Certificate]:
+    """Return the certificates of a PEM bundle or of one DER file; ``ValueError`` when there is none."""
+    if b"-----BEGIN" in data:
+        return x509.load_pem_x509_certificates(data)
+    return [x509.load_der_x509_certificate(data)]
+
+
+def fingerprint(certificate: x509.Certificate) -> str:
+    """Return the SHA-256 of the whole certificate, 64 hexadecimal digits in upper case, pairs joined by colons."""
+    return certificate.fingerprint(hashes.SHA256()).hex(":").upper()
+
+
+def readable_name(name: x509.Name) -> str:
+    """Return common name and organisation of a distinguished name, or all of it (RFC 4514) when neither is there."""
+    wanted = (x509.NameOID.COMMON_NAME, x509.NameOID.ORGANIZATION_NAME)
+    parts = [str(attribute.value) for oid in wanted for attribute in name.get_attributes_for_oid(oid)]
+    return ", ".join(parts) or name.rfc4514_string()
+
+
+def common_name(certificate: x509.Certificate) -> str:
+    """Return the subject's first common name, or the empty text."""
+    names = certificate.subject.get_attributes_for_oid(x509.NameOID.COMMON_NAME)
+    return str(names[0].value) if names else ""
+
+
+def is_demonstration(certificate: x509.Certificate) -> bool:
+    """Say whether subject or issuer calls itself a demonstration; nothing that does may ever pass."""
+    names = (certificate.subject, certificate.issuer)
+    return any(
+        str(attribute.value) == DEMONSTRATION
+        for name in names
+        for attribute in name.get_attributes_for_oid(x509.NameOID.ORGANIZATION_NAME)
+    )
+
+
+def in_order(leaf: x509.Certificate, others: Iterable[x509.Certificate]) -> tuple[x509.Certificate, ...]:
+    """Return the issuers of ``leaf`` found in ``others``, each after the one it issued; unrelated ones are left out."""
+    pool, chain, current = list(others), [], leaf
+    while current.subject != current.issuer:
+        issuer = next((candidate for candidate in pool if _issued(candidate, current)), None)
+        if issuer is None:
+            break
+        pool.remove(issuer)
+        chain.append(issuer)
+        current = issuer
+    return tuple(chain)
+
+
+def _issued(issuer: x509.Certificate, subject: x509.Certificate) -> bool:
+    try:
+        subject.verify_directly_issued_by(issuer)
+    except Exception:  # noqa: BLE001 - the library's kinds vary with the key; not proven means not the issuer
+        return False
+    return True
+
+
+def life_faults(certificate: x509.Certificate, at: datetime) -> Sequence[CertificateFault]:
+    """Return EXPIRED or NOT_YET_VALID when the moment ``at`` (aware) lies outside the certificate's dates."""
+    if at < certificate.not_valid_before_utc:
+        begin = f"{certificate.not_valid_before_utc:%Y-%m-%d %H:%M} UTC"
+        return (CertificateFault("NOT_YET_VALID", f"the certificate is valid only from {begin}"),)
+    if at > certificate.not_valid_after_utc:
+        end = f"{certificate.not_valid_after_utc:%Y-%m-%d %H:%M} UTC"
+        return (CertificateFault("EXPIRED", f"the certificate expired on {end}"),)
+    return ()
+
+
+def strength_faults(certificate: x509.Certificate) -> Sequence[CertificateFault]:
+    """Return CRYPTO_CONSTRAINTS_FAILURE for a key or a signature hash that is too weak or not supported."""
+    faults = []
+    key_fault = _key_fault(certificate)
+    if key_fault:
+        faults.append(CertificateFault("CRYPTO_CONSTRAINTS_FAILURE", key_fault))
+    algorithm = _hash_name(certificate)
+    if algorithm in {"md5", "sha1"}:
+        sentence = f"the certificate is signed with {algorithm.upper()}, which can be forged"
+        faults.append(CertificateFault("CRYPTO_CONSTRAINTS_FAILURE", sentence))
+    return faults
+
+
+def _key_fault(certificate: x509.Certificate) -> str | None:
+    try:
+        key = certificate.public_key()
+    except Exception:  # noqa: BLE001 - an unknown key type and a malformed key are the same news here
+        return "the certificate's key is of a kind that is not supported"
+    if isinstance(key, rsa.RSAPublicKey):
+        if key.key_size < MINIMUM_RSA_BITS:
+            return f"the RSA key has {key.key_size} bits; at least {MINIMUM_RSA_BITS} are needed"
+        return None
+    if isinstance(key, ec.EllipticCurvePublicKey) and key.curve.name in _CURVES:
+        return None
+    if isinstance(key, ed25519.Ed25519PublicKey):
+        return None
+    return "the certificate's key is of a kind that is not supported: use RSA, P-256, P-384, P-521 or Ed25519"
+
+
+def _hash_name(certificate: x509.Certificate) -> str:
+    try:
+        algorithm = certificate.signature_hash_algorithm
+    except Exception:  # noqa: BLE001 - unknown to the library: not one of the two that are refused
+        return ""
+    return algorithm.name if algorithm else ""
+
+
+def usage_faults(certificate: x509.Certificate) -> Sequence[CertificateFault]:
+    """Return CHAIN_CONSTRAINTS_FAILURE when the certificate was not issued for signing documents."""
+    try:
+        extensions = certificate.extensions
+    except ValueError:
+        return (CertificateFault("CHAIN_CONSTRAINTS_FAILURE", "the certificate's extensions cannot be read"),)
+    sentences = (_authority_fault(extensions), _key_usage_fault(extensions), _purpose_fault(extensions))
+    return [CertificateFault("CHAIN_CONSTRAINTS_FAILURE", sentence) for sentence in sentences if sentence]
+
+
+def _authority_fault(extensions: x509.Extensions) -> str | None:
+    try:
+        constraints = extensions.get_extension_for_class(x509.BasicConstraints).value
+    except x509.ExtensionNotFound:
+        return None
+    return "the certificate belongs to a certificate authority, not to a signer" if constraints.ca else None
+
+
+def _key_usage_fault(extensions: x509.Extensions) -> str | None:
+    try:
+        usage = extensions.get_extension_for_class(x509.KeyUsage).value
+    except x509.ExtensionNotFound:
+        return "the certificate does not say what its key may be used for (no key usage)"
+    if usage.digital_signature or usage.content_commitment:
+        return None
+    return "the certificate's key usage does not include signing (digital signature or non-repudiation)"
+
+
+def _purpose_fault(extensions: x509.Extensions) -> str | None:
+    try:
+        purposes = extensions.get_extension_for_class(x509.ExtendedKeyUsage).value
+    except x509.ExtensionNotFound:
+        return None
+    if any(purpose.dotted_string in _SIGNING_PURPOSES for purpose in purposes):
+        return None
+    return "the certificate was issued for another purpose than signing documents (extended key usage)"
+
+
+def same_key(certificate: x509.Certificate, public_key: object) -> bool:
+    """Say whether ``public_key`` is the one the certificate speaks of."""
+    form = (serialization.Encoding.DER, serialization.PublicFormat.SubjectPublicKeyInfo)
+    described: bytes = certificate.public_key().public_bytes(*form)
+    given: bytes = public_key.public_bytes(*form)  # type: ignore[attr-defined] # every public key of the library has it
+    return described == given

@@ -1,0 +1,22 @@
+"""Signing: identities, the signature on a report and the countersignatures after it.
+
+The unsigned file stays, byte for byte, the beginning of the signed one: everything a signature needs is appended.
+"""
+
+from reportgen.seal.authority import NewIdentity, demo_identity, new_identity
+from reportgen.seal.identity import Identity, Preflight, load_identity, preflight
+from reportgen.seal.signing import Box, Countersigner, countersign, seal_report
+
+__all__ = [
+    "Box",
+    "Countersigner",
+    "Identity",
+    "NewIdentity",
+    "Preflight",
+    "countersign",
+    "demo_identity",
+    "load_identity",
+    "new_identity",
+    "preflight",
+    "seal_report",
+]

@@ -1,0 +1,150 @@
+"""Identities made here: one for a demonstration, kept in memory; and root and signer for teams without an authority."""
+
+from __future__ import annotations
+
+import os
+import re
+from dataclasses import dataclass
+from datetime import timedelta
+from typing import TYPE_CHECKING
+
+from cryptography import x509
+from cryptography.hazmat.primitives import hashes, serialization
+from cryptography.hazmat.primitives.asymmetric import ec, rsa
+from cryptography.hazmat.primitives.serialization import pkcs12
+
+from reportgen import certificates
+from reportgen.errors import MachineError, SealError
+from reportgen.seal.identity import Identity, assemble
+
+if TYPE_CHECKING:
+    from datetime import datetime
+    from pathlib import Path
+
+    from cryptography.hazmat.primitives.asymmetric.types import CertificateIssuerPrivateKeyTypes
+
+LONGEST_LIFE_YEARS = 10
+_TEAM_KEY_BITS = 3072
+_LONGEST_NAME = 64  # RFC 5280, appendix A.1: ub-common-name and ub-organization-name
+
+
+@dataclass(frozen=True, slots=True)
+class NewIdentity:
+    """Files of a new identity and what to tell others: fingerprints, last day. Both ``.p12`` files are private."""
+
+    signer_file: Path
+    root_key_file: Path
+    root_certificate_file: Path
+    signer_fingerprint: str
+    root_fingerprint: str
+    not_after: datetime
+
+
+def demo_identity(name: str, at: datetime) -> Identity:
+    """Return an identity made on the spot for ``name`` (1 to 64 characters), valid for ten years from ``at`` (aware).
+
+    Key P-256: making one takes 0.04 ms, an RSA-2048 key 70 ms. Root and signer both say that they are a demonstration.
+    """
+    root_key, key = ec.generate_private_key(ec.SECP256R1()), ec.generate_private_key(ec.SECP256R1())
+    begin, end = at - timedelta(minutes=5), at + timedelta(days=3653)
+    root_name = _distinguished("Root made on the spot", certificates.DEMONSTRATION)
+    root = _root_certificate(root_key, root_name, begin, end)
+    leaf = _signer_certificate(key, _distinguished(name, certificates.DEMONSTRATION), root, root_key, begin, end)
+    return assemble(key, leaf, [root], source="the demonstration")
+
+
+def new_identity(
+    folder: Path, *, name: str, organisation: str, at: datetime, years: int, passphrase: str
+) -> NewIdentity:
+    """Write root and signer for a team without an authority into ``folder``; nothing is overwritten.
+
+    ``years`` from 1 to 10; ``passphrase`` (not empty) protects both ``.p12`` files, which only the owner may read
+    (mode 0600). RSA-3072. The root certificate and its fingerprint go to whoever verifies.
+    Raises ``SealError`` for a value out of range, a file that exists; ``MachineError`` when the folder is not writable.
+    """
+    if not 1 <= years <= LONGEST_LIFE_YEARS:
+        raise SealError(f"an identity lasts 1 to {LONGEST_LIFE_YEARS} years, not {years}")
+    if not passphrase:
+        raise SealError("an identity file needs a passphrase")
+    if organisation == certificates.DEMONSTRATION:
+        raise SealError("this organisation's name is kept for demonstrations")
+    root_key = rsa.generate_private_key(public_exponent=65537, key_size=_TEAM_KEY_BITS)
+    key = rsa.generate_private_key(public_exponent=65537, key_size=_TEAM_KEY_BITS)
+    begin, end = at - timedelta(minutes=5), at + timedelta(days=round(365.25 * years))
+    root = _root_certificate(root_key, _distinguished(f"Root of {organisation}"[:64], organisation), begin, end)
+    leaf = _signer_certificate(key, _distinguished(name, organisation), root, root_key, begin, end)
+    lock = serialization.BestAvailableEncryption(passphrase.encode())
+    stem = re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-") or "signer"
+    files = tuple(folder / f"{stem}{end_of_name}" for end_of_name in (".p12", "-root.p12", "-root.pem"))
+    contents = (
+        pkcs12.serialize_key_and_certificates(name.encode(), key, leaf, [root], lock),
+        pkcs12.serialize_key_and_certificates(b"root", root_key, root, None, lock),
+        root.public_bytes(serialization.Encoding.PEM),
+    )
+    _write_all(files, contents)
+    fingerprints = certificates.fingerprint(leaf), certificates.fingerprint(root)
+    return NewIdentity(*files, *fingerprints, not_after=leaf.not_valid_after_utc)
+
+
+def _write_all(files: tuple[Path, ...], contents: tuple[bytes, ...]) -> None:
+    for path in files:
+        if path.exists():
+            raise SealError(f"{path} exists and is not overwritten")
+    for path, content in zip(files, contents, strict=True):
+        try:
+            descriptor = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
+            with os.fdopen(descriptor, "wb") as stream:
+                stream.write(content)
+        except FileExistsError as reason:
+            raise SealError(f"{path} exists and is not overwritten") from reason
+        except OSError as reason:
+            raise MachineError(f"{path} cannot be written: {reason.strerror}") from reason
+
+
+def _distinguished(common: str, organisation: str) -> x509.Name:
+    for what, text in (("name", common), ("organisation", organisation)):
+        if not 1 <= len(text) <= _LONGEST_NAME or not text.isprintable():
+            raise SealError(f"the {what} in a certificate has 1 to {_LONGEST_NAME} printable characters")
+    attributes = [(x509.NameOID.COMMON_NAME, common), (x509.NameOID.ORGANIZATION_NAME, organisation)]
+    return x509.Name([x509.NameAttribute(oid, text) for oid, text in attributes])
+
+
+def _root_certificate(
+    key: CertificateIssuerPrivateKeyTypes, name: x509.Name, begin: datetime, end: datetime
+) -> x509.Certificate:
+    builder = x509.CertificateBuilder(name, name, key.public_key(), x509.random_serial_number(), begin, end)  # type: ignore[arg-type] # issuer keys are a subset of subject keys
+    identifier = x509.SubjectKeyIdentifier.from_public_key(key.public_key())  # type: ignore[arg-type] # as above
+    builder = builder.add_extension(x509.BasicConstraints(ca=True, path_length=0), critical=True)
+    builder = builder.add_extension(_usage(authority=True), critical=True)
+    return builder.add_extension(identifier, critical=False).sign(key, hashes.SHA256())
+
+
+def _signer_certificate(  # noqa: PLR0913 - the six things a certificate is made of
+    key: CertificateIssuerPrivateKeyTypes,
+    name: x509.Name,
+    root: x509.Certificate,
+    root_key: CertificateIssuerPrivateKeyTypes,
+    begin: datetime,
+    end: datetime,
+) -> x509.Certificate:
+    builder = x509.CertificateBuilder(root.subject, name, key.public_key(), x509.random_serial_number(), begin, end)  # type: ignore[arg-type] # as above
+    identifier = x509.SubjectKeyIdentifier.from_public_key(key.public_key())  # type: ignore[arg-type] # as above
+    issuer = x509.AuthorityKeyIdentifier.from_issuer_public_key(root_key.public_key())  # type: ignore[arg-type] # as above
+    builder = builder.add_extension(x509.BasicConstraints(ca=False, path_length=None), critical=True)
+    builder = builder.add_extension(_usage(authority=False), critical=True)
+    builder = builder.add_extension(identifier, critical=False).add_extension(issuer, critical=False)
+    return builder.sign(root_key, hashes.SHA256())
+
+
+def _usage(*, authority: bool) -> x509.KeyUsage:
+    return x509.KeyUsage(
+        digital_signature=not authority,
+        content_commitment=not authority,
+        key_encipherment=False,
+        data_encipherment=False,
+        key_agreement=False,
+        key_cert_sign=authority,
+        crl_sign=authority,
+        encipher_only=False,
+        decipher_only=False,
+    )

@@ -1,0 +1,201 @@
+"""Signature fields as the pages need them: a transparent widget over a block that the page itself draws.
+
+The widget is what PDF/A-3 asks of an annotation (ISO 19005-3, 6.3: print flag, normal appearance only) and, in a tagged
+file, a Form element of the structure tree (ISO 14289-1, 7.18.4); clause numbers from memory.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from pyhanko.pdf_utils import generic
+from pyhanko.pdf_utils.generic import pdf_name, pdf_string
+from pyhanko.pdf_utils.incremental_writer import IncrementalPdfFileWriter
+
+from reportgen.errors import SealError
+
+Box = tuple[int, float, float, float, float]
+"""Page number from 1, then left, bottom, right, top in points from the page's lower left corner."""
+
+_PRINT_AND_LOCKED = 4 | 128
+_APPEND_ONLY = 3  # signatures exist, append only: ISO 32000-1, table 219
+
+
+@dataclass(frozen=True, slots=True)
+class SignatureField:
+    """One signature field to place: its name in the file, what a screen reader says, and where it lies."""
+
+    name: str
+    description: str
+    box: Box
+
+
+def place_fields(writer: IncrementalPdfFileWriter, fields: list[SignatureField]) -> None:
+    """Append empty signature fields to the file that ``writer`` updates.
+
+    Raises ``SealError`` when the file already has a form, a name is used twice, or a box lies off its page.
+    """
+    if "/AcroForm" in writer.root:
+        raise SealError("the pages already hold form fields; a report is signed once, from its unsigned pages")
+    if len({field.name for field in fields}) != len(fields):
+        raise SealError("two signature fields have the same name")
+    references = generic.ArrayObject(_place(writer, field) for field in fields)
+    form = generic.DictionaryObject(
+        {pdf_name("/Fields"): references, pdf_name("/SigFlags"): generic.NumberObject(_APPEND_ONLY)}
+    )
+    writer.root[pdf_name("/AcroForm")] = writer.add_object(form)
+    writer.update_root()
+
+
+def _place(writer: IncrementalPdfFileWriter, field: SignatureField) -> generic.IndirectObject:
+    page_number, *corners = field.box
+    page = _page(writer, page_number)
+    left, bottom, right, top = corners
+    _require_on_page(page.get_object(), field)
+    appearance = generic.StreamObject(
+        {
+            pdf_name("/Type"): pdf_name("/XObject"),
+            pdf_name("/Subtype"): pdf_name("/Form"),
+            pdf_name("/BBox"): _numbers(0, 0, right - left, top - bottom),
+            pdf_name("/Resources"): generic.DictionaryObject(),
+        },
+        stream_data=b"",
+    )
+    normal = generic.DictionaryObject({pdf_name("/N"): writer.add_object(appearance)})
+    widget = generic.DictionaryObject(
+        {
+            pdf_name("/Type"): pdf_name("/Annot"),
+            pdf_name("/Subtype"): pdf_name("/Widget"),
+            pdf_name("/FT"): pdf_name("/Sig"),
+            pdf_name("/T"): pdf_string(field.name),
+            pdf_name("/TU"): pdf_string(field.description),
+            pdf_name("/F"): generic.NumberObject(_PRINT_AND_LOCKED),
+            pdf_name("/Rect"): _numbers(left, bottom, right, top),
+            pdf_name("/P"): page,
+            pdf_name("/AP"): normal,
+        }
+    )
+    reference = writer.add_object(widget)
+    writer.register_annotation(page, reference)
+    _tag(writer, widget, reference, page, field.description)
+    return reference
+
+
+def _page(writer: IncrementalPdfFileWriter, number: int) -> generic.IndirectObject:
+    count = int(writer.root["/Pages"]["/Count"])
+    if not 1 <= number <= count:
+        raise SealError(f"a signature field is asked for on page {number} of {count}")
+    reference: generic.IndirectObject = writer.find_page_for_modification(number - 1)[0]
+    return reference
+
+
+def _require_on_page(page: Any, field: SignatureField) -> None:
+    while "/MediaBox" not in page:
+        page = page["/Parent"]
+    x0, y0, x1, y1 = (float(corner) for corner in page["/MediaBox"])
+    _, left, bottom, right, top = field.box
+    if not (x0 <= left < right <= x1 and y0 <= bottom < top <= y1):
+        raise SealError(f"the signature field {field.name} does not lie on its page")
+
+
+def _numbers(*values: float) -> generic.ArrayObject:
+    return generic.ArrayObject(generic.FloatObject(f"{value:.3f}") for value in values)
+
+
+def _tag(
+    writer: IncrementalPdfFileWriter,
+    widget: generic.DictionaryObject,
+    reference: generic.IndirectObject,
+    page: generic.IndirectObject,
+    description: str,
+) -> None:
+    """Hang the widget into the structure tree of a tagged file as a Form element; an untagged file is left as it is."""
+    root_reference = _raw(writer.root, "/StructTreeRoot")
+    if root_reference is None:
+        return
+    tree = root_reference.get_object()
+    key = _next_key(tree)
+    parent_reference, parent = _document_element(tree, root_reference)
+    widget_in_tree = generic.DictionaryObject(
+        {pdf_name("/Type"): pdf_name("/OBJR"), pdf_name("/Obj"): reference, pdf_name("/Pg"): page}
+    )
+    element = generic.DictionaryObject(
+        {
+            pdf_name("/Type"): pdf_name("/StructElem"),
+            pdf_name("/S"): pdf_name("/Form"),
+            pdf_name("/P"): parent_reference,
+            pdf_name("/Pg"): page,
+            pdf_name("/Alt"): pdf_string(description),
+            pdf_name("/K"): widget_in_tree,
+        }
+    )
+    element_reference = writer.add_object(element)
+    widget[pdf_name("/StructParent")] = generic.NumberObject(key)
+    _append_kid(writer, parent, element_reference)
+    _extend_parent_tree(writer, tree, key, element_reference)
+    tree[pdf_name("/ParentTreeNextKey")] = generic.NumberObject(key + 1)
+    writer.mark_update(root_reference)
+
+
+def _raw(container: Any, key: str) -> Any:
+    try:
+        return container.raw_get(key)
+    except KeyError:
+        return None
+
+
+def _next_key(tree: Any) -> int:
+    """Return a number above every key of the parent tree; the stated next key is not trusted to be one."""
+    keys = list(_keys(tree["/ParentTree"])) if "/ParentTree" in tree else []
+    stated = int(tree["/ParentTreeNextKey"]) if "/ParentTreeNextKey" in tree else 0
+    return max([stated, *(key + 1 for key in keys)])
+
+
+def _keys(node: Any) -> list[int]:
+    found = [int(number) for number in list(node.get("/Nums", ()))[::2]]
+    for kid in node.get("/Kids", ()):
+        found += _keys(kid.get_object())
+    return found
+
+
+def _document_element(tree: Any, root_reference: Any) -> tuple[Any, Any]:
+    """Return the single element below the root (the document), or the root itself where there are several."""
+    kids = _raw(tree, "/K")
+    resolved = kids.get_object() if kids is not None else None
+    if isinstance(resolved, generic.ArrayObject) and len(resolved) == 1:
+        kids = resolved.raw_get(0)
+        resolved = kids.get_object()
+    if isinstance(resolved, generic.DictionaryObject) and isinstance(kids, generic.IndirectObject):
+        return kids, resolved
+    return root_reference, tree
+
+
+def _append_kid(writer: IncrementalPdfFileWriter, parent: Any, element: generic.IndirectObject) -> None:
+    kids = _raw(parent, "/K")
+    resolved = kids.get_object() if kids is not None else None
+    if isinstance(resolved, generic.ArrayObject):
+        resolved.append(element)
+        writer.update_container(resolved)
+        return
+    parent[pdf_name("/K")] = generic.ArrayObject([element] if kids is None else [kids, element])
+    writer.update_container(parent)
+
+
+def _extend_parent_tree(writer: IncrementalPdfFileWriter, tree: Any, key: int, element: Any) -> None:
+    pair = [generic.NumberObject(key), element]
+    if "/ParentTree" not in tree:
+        numbers = generic.DictionaryObject({pdf_name("/Nums"): generic.ArrayObject(pair)})
+        tree[pdf_name("/ParentTree")] = writer.add_object(numbers)
+        return
+    node = tree["/ParentTree"]
+    if "/Kids" in node:
+        limits = generic.ArrayObject([generic.NumberObject(key), generic.NumberObject(key)])
+        leaf = generic.DictionaryObject({pdf_name("/Limits"): limits, pdf_name("/Nums"): generic.ArrayObject(pair)})
+        kids = node["/Kids"]
+        kids.append(writer.add_object(leaf))
+        writer.update_container(kids)
+        return
+    numbers = node["/Nums"]
+    numbers.extend(pair)
+    writer.update_container(numbers)

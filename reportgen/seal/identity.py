@@ -1,0 +1,181 @@
+"""Who signs: certificate, chain and a key that stays loaded; and what is refused before anything is signed."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+from datetime import timedelta
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from cryptography.hazmat.primitives import hashes
+from cryptography.hazmat.primitives.asymmetric import ec, ed25519, padding, rsa
+from cryptography.hazmat.primitives.serialization import pkcs12
+
+from reportgen import certificates
+from reportgen.errors import SealError
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from datetime import datetime
+
+    from cryptography import x509
+    from cryptography.hazmat.primitives.asymmetric.types import PrivateKeyTypes
+
+EXPIRY_WARNING = timedelta(days=60)
+"""How long before its end a certificate is warned about."""
+
+_LARGEST_FILE = 1 << 20
+_DIGEST_BY_CURVE = {"secp256r1": "sha256", "secp384r1": "sha384", "secp521r1": "sha512"}
+_HASHES = {"sha256": hashes.SHA256(), "sha384": hashes.SHA384(), "sha512": hashes.SHA512()}
+
+
+@dataclass(frozen=True)
+class Identity:
+    """A signer: certificate, its issuers in order, the digest its key asks for, and ``sign`` (data → raw signature)."""
+
+    certificate: x509.Certificate
+    chain: tuple[x509.Certificate, ...]
+    digest: str
+    sign: Callable[[bytes], bytes] = field(repr=False)
+
+    @property
+    def name(self) -> str:
+        """The certificate's common name."""
+        return certificates.common_name(self.certificate)
+
+    @property
+    def fingerprint(self) -> str:
+        """SHA-256 of the certificate, as printed in the signature block."""
+        return certificates.fingerprint(self.certificate)
+
+    @property
+    def demonstration(self) -> bool:
+        """Whether this identity was made on the spot and signs nothing that counts."""
+        return certificates.is_demonstration(self.certificate)
+
+
+@dataclass(frozen=True, slots=True)
+class Preflight:
+    """What was found before signing: warnings that do not stop it; anything that does raised ``SealError``."""
+
+    warnings: tuple[str, ...] = ()
+
+
+def load_identity(path: Path, passphrase: str | None) -> Identity:
+    """Return the identity in a PKCS#12 file.
+
+    Raises ``SealError`` with one sentence: file missing or too large, not PKCS#12, wrong passphrase, no private key,
+    no certificate, key and certificate do not belong together, key or hash too weak, not issued for signing.
+    Dates depend on the moment of signing: ``preflight`` and ``seal_report`` look at them.
+    """
+    data = _read_file(Path(path))
+    try:
+        store = pkcs12.load_pkcs12(data, passphrase.encode() if passphrase is not None else None)
+    except (ValueError, TypeError) as reason:
+        raise SealError(_why_not_opened(Path(path), data, passphrase)) from reason
+    if store.key is None:
+        raise SealError(f"{path} holds no private key")
+    if store.cert is None and not store.additional_certs:
+        raise SealError(f"{path} holds no certificate")
+    others = [entry.certificate for entry in store.additional_certs]
+    if store.cert is None:
+        raise SealError(f"the private key in {path} does not belong to any certificate in it")
+    return assemble(store.key, store.cert.certificate, others, source=str(path))
+
+
+def assemble(
+    key: PrivateKeyTypes, certificate: x509.Certificate, others: list[x509.Certificate], *, source: str
+) -> Identity:
+    """Return the identity of a loaded key and its certificates; ``SealError`` when they cannot sign a report."""
+    if not certificates.same_key(certificate, key.public_key()):
+        raise SealError(f"the private key in {source} does not belong to its certificate")
+    require_signing_certificate(certificate)
+    digest, sign = _signing_operation(key)
+    return Identity(certificate, certificates.in_order(certificate, others), digest, sign)
+
+
+def require_signing_certificate(certificate: x509.Certificate) -> None:
+    """Raise ``SealError`` naming the first rule that ``certificate`` breaks, whatever the date."""
+    faults = [*certificates.strength_faults(certificate), *certificates.usage_faults(certificate)]
+    if faults:
+        raise SealError(f"{_owner(certificate)} cannot sign reports: {faults[0].sentence}")
+
+
+def require_valid_at(identity: Identity, at: datetime) -> None:
+    """Raise ``SealError`` when the signer's certificate or one of its issuers is outside its dates at ``at``."""
+    for certificate in (identity.certificate, *identity.chain):
+        faults = certificates.life_faults(certificate, at)
+        if faults:
+            raise SealError(f"{_owner(certificate)} cannot sign at {at:%Y-%m-%d %H:%M %z}: {faults[0].sentence}")
+
+
+def preflight(identity: Identity, inspector: str, at: datetime) -> Preflight:
+    """Check, before pages are built, that ``identity`` may sign for the inspector named in the job at ``at`` (aware).
+
+    Raises ``SealError`` when the dates do not allow it or the certificate names someone else (case and spacing apart).
+    Returns warnings: certificate ends within 60 days, issuer's certificate not in the file, demonstration.
+    """
+    require_valid_at(identity, at)
+    if _folded(identity.name) != _folded(inspector):
+        raise SealError(
+            f"the certificate belongs to `{identity.name}`, the job names the inspector `{inspector}`",
+            help_text="sign with the inspector's own identity, or correct the name in the job",
+        )
+    warnings = []
+    left = identity.certificate.not_valid_after_utc - at
+    if left < EXPIRY_WARNING:
+        end = f"{identity.certificate.not_valid_after_utc:%Y-%m-%d}"
+        warnings.append(f"the certificate of {identity.name} ends on {end}, in {left.days} days")
+    if not identity.chain and identity.certificate.subject != identity.certificate.issuer:
+        issuer = certificates.readable_name(identity.certificate.issuer)
+        warnings.append(f"the certificate of the issuer ({issuer}) is not in the identity: offline verification needs it")
+    if identity.demonstration:
+        warnings.append("this identity is a demonstration, not valid for issue")
+    return Preflight(tuple(warnings))
+
+
+def _folded(name: str) -> str:
+    return re.sub(r"\s+", " ", name).strip().casefold()
+
+
+def _owner(certificate: x509.Certificate) -> str:
+    return f"the certificate of {certificates.readable_name(certificate.subject)}"
+
+
+def _read_file(path: Path) -> bytes:
+    if not path.is_file():
+        raise SealError(f"there is no identity file {path}")
+    try:
+        if path.stat().st_size > _LARGEST_FILE:
+            raise SealError(f"{path} is larger than any identity file (1 MiB)")
+        return path.read_bytes()
+    except OSError as reason:
+        raise SealError(f"{path} cannot be read: {reason.strerror}") from reason
+
+
+def _why_not_opened(path: Path, data: bytes, passphrase: str | None) -> str:
+    from asn1crypto import pkcs12 as structure
+
+    try:
+        version = structure.Pfx.load(data, strict=True)["version"].native
+    except (ValueError, TypeError):
+        version = None
+    if version != "v3":
+        return f"{path} is not a PKCS#12 file"
+    if passphrase is None:
+        return f"{path} needs its passphrase"
+    return f"the passphrase does not open {path}"
+
+
+def _signing_operation(key: PrivateKeyTypes) -> tuple[str, Callable[[bytes], bytes]]:
+    """Return the digest that suits the key and the raw signature operation bound to the loaded key."""
+    if isinstance(key, rsa.RSAPrivateKey):
+        return "sha256", lambda data: key.sign(data, padding.PKCS1v15(), hashes.SHA256())
+    if isinstance(key, ec.EllipticCurvePrivateKey):
+        digest = _DIGEST_BY_CURVE[key.curve.name]
+        algorithm = ec.ECDSA(_HASHES[digest])
+        return digest, lambda data: key.sign(data, algorithm)
+    if isinstance(key, ed25519.Ed25519PrivateKey):
+        return "sha512", key.sign
+    raise SealError("the private key is of a kind that is not supported")  # pragma: no cover - the certificate was refused
