@@ -1,0 +1,20 @@
+"""Verification of one report in numbered steps, each with its reasons by name. Trusts nothing that the pages say."""
+
+from reportgen.verify.embedded import Evidence, Outcome
+from reportgen.verify.steps import verify_report
+from reportgen.verify.trust import read_roots
+from reportgen.verify.verdict import REASONS, TITLES, Reason, Signer, Step, Verification, from_plain
+
+__all__ = [
+    "REASONS",
+    "TITLES",
+    "Evidence",
+    "Outcome",
+    "Reason",
+    "Signer",
+    "Step",
+    "Verification",
+    "from_plain",
+    "read_roots",
+    "verify_report",
+]

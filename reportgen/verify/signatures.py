@@ -1,0 +1,249 @@
+"""Each signature checked: intact, whole, permitted; by whom, under which root, when. The library's word is necessary only."""
+
+from __future__ import annotations
+
+import asyncio
+import io
+from dataclasses import dataclass, field
+from datetime import UTC, datetime, timedelta
+from typing import TYPE_CHECKING, Any
+
+from cryptography import x509
+from pyhanko.pdf_utils.reader import PdfFileReader
+from pyhanko.sign.fields import enumerate_sig_fields
+from pyhanko.sign.validation.errors import SignatureValidationError
+from pyhanko.sign.validation.pdf_embedded import EmbeddedPdfSignature, async_validate_pdf_signature
+from pyhanko.sign.validation.settings import KeyUsageConstraints
+
+from reportgen import certificates
+from reportgen.verify import envelope, revisions, trust
+from reportgen.verify.verdict import Reason, Signer
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+CLOCK_TOLERANCE = timedelta(minutes=5)
+"""How far clocks may disagree before a claimed time counts as lying in the future."""
+
+_PADES = "/ETSI.CAdES.detached"
+
+
+@dataclass(slots=True)
+class SignatureFindings:
+    """Reasons and details by step (2 to 6), and who signed."""
+
+    reasons: dict[int, list[Reason]] = field(default_factory=lambda: {number: [] for number in range(2, 7)})
+    details: dict[int, list[str]] = field(default_factory=lambda: {number: [] for number in range(2, 7)})
+    signers: list[Signer] = field(default_factory=list)
+    unfilled: list[str] = field(default_factory=list)
+
+
+def open_reader(pdf: bytes) -> PdfFileReader:
+    """Return the library's strict reader over ``pdf``."""
+    return PdfFileReader(io.BytesIO(pdf), strict=True)
+
+
+def check_signatures(pdf: bytes, reader: PdfFileReader, belief: trust.Trust) -> SignatureFindings:
+    """Check all signatures of ``pdf``; nothing is raised for a bad one."""
+    found = SignatureFindings()
+    gaps, faults = envelope.byte_ranges(pdf)
+    signatures = sorted(reader.embedded_signatures, key=lambda signature: signature.signed_revision)
+    found.reasons[2] += faults + _count_faults(gaps, signatures, bool(faults))
+    found.details[2].append(f"{len(signatures)} signatures")
+    found.reasons[4] += envelope.coverage_faults(pdf, gaps)
+    for gap in gaps:
+        found.reasons[4] += envelope.gap_faults(pdf, gap)
+    if not signatures or any(found.reasons[2]):
+        return found
+    found.reasons[4] += _certification_faults(signatures, reader) + revisions.revision_faults(reader, signatures)
+    found.details[4].append(f"{reader.total_revisions} revisions, {len(pdf)} bytes")
+    for gap, signature in zip(gaps, signatures, strict=True):
+        _check_one(pdf, gap, signature, belief, found, first=signature is signatures[0])
+    found.unfilled += [name for name, _, _ in enumerate_sig_fields(reader, filled_status=False)]
+    if found.unfilled:
+        found.details[2].append(f"not yet signed: {', '.join(found.unfilled)}")
+    return found
+
+
+def _count_faults(gaps: Sequence[envelope.Gap], signatures: Sequence[Any], malformed: bool) -> list[Reason]:  # noqa: FBT001 - private
+    if not gaps and not signatures and not malformed:
+        return [Reason("NO_SIGNATURE", "the file is not signed")]
+    if len(gaps) != len(signatures):
+        sentence = f"the file holds {len(gaps)} byte ranges of signatures, but {len(signatures)} signatures are in use"
+        return [Reason("SIGNATURE_COUNT", sentence)]
+    return []
+
+
+def _certification_faults(signatures: Sequence[EmbeddedPdfSignature], reader: PdfFileReader) -> list[Reason]:
+    """Return what is wrong with the permissions: the first signature certifies, no other does, and nothing is locked."""
+    first, faults = signatures[0], []
+    level = first.docmdp_level
+    permitted = {1} if len(signatures) == 1 else {2}
+    empty = any(True for _ in enumerate_sig_fields(reader, filled_status=False))
+    if empty:
+        permitted = {2}
+    declared = _certifying_reference(reader)
+    own = first.sig_field.raw_get("/V").reference
+    if level is None or declared is None or declared != (own.idnum, own.generation):
+        faults.append(Reason("SIG_CONSTRAINTS_FAILURE", "the first signature does not certify the report"))
+    elif level.value not in permitted:
+        faults.append(Reason("SIG_CONSTRAINTS_FAILURE", "the first signature permits other changes than it should"))
+    if any("/Reference" in signature.sig_object for signature in signatures[1:]):
+        faults.append(Reason("SIG_CONSTRAINTS_FAILURE", "a later signature sets permissions of its own"))
+    return faults
+
+
+def _certifying_reference(reader: PdfFileReader) -> tuple[int, int] | None:
+    try:
+        reference = reader.root["/Perms"].raw_get("/DocMDP").reference
+    except (KeyError, AttributeError):
+        return None
+    return (reference.idnum, reference.generation)
+
+
+def _check_one(  # noqa: PLR0913 - the evidence about one signature
+    pdf: bytes,
+    gap: envelope.Gap,
+    signature: EmbeddedPdfSignature,
+    belief: trust.Trust,
+    found: SignatureFindings,
+    *,
+    first: bool,
+) -> None:
+    found.reasons[3] += _form_faults(pdf, gap, signature)
+    try:
+        status = _validate(signature, belief)
+    except SignatureValidationError as refusal:
+        name = refusal.ades_subindication.name if refusal.ades_subindication is not None else "FORMAT_FAILURE"
+        known = name if name in {"NO_SIGNING_CERTIFICATE_FOUND"} else "FORMAT_FAILURE"
+        found.reasons[3].append(Reason(known, f"the signature in {signature.field_name} is malformed"))
+        return
+    found.reasons[3] += _integrity_faults(signature, status)
+    found.reasons[4] += _coverage_faults(signature, status)
+    certificate = x509.load_der_x509_certificate(signature.signer_cert.dump())
+    others = [x509.load_der_x509_certificate(other.dump()) for other in signature.other_embedded_certs]
+    found.reasons[5] += trust.certificate_reasons(certificate, others) + trust.chain_reasons(status.trust_problem_indic)
+    claimed = signature.self_reported_timestamp
+    proven = _proven_time(status)
+    found.reasons[6] += _time_faults(certificate, claimed, proven, belief.at)
+    signer = _describe(signature, certificate, status, claimed, proven, belief, first=first)
+    found.signers.append(signer)
+    found.details[5].append(_anchor_sentence(signer))
+    found.details[6].append(_time_sentence(signer))
+
+
+def _form_faults(pdf: bytes, gap: envelope.Gap, signature: EmbeddedPdfSignature) -> list[Reason]:
+    faults = []
+    ranges = [int(number) for number in signature.byte_range]
+    if ranges != [0, gap.start, gap.stop, gap.end - gap.stop]:
+        faults.append(Reason("SIGNATURE_COUNT", "the byte ranges in the file are not those of its signatures"))
+    if bytes.fromhex(pdf[gap.start + 1 : gap.stop - 1].decode("latin-1")) != signature.pkcs7_content:
+        faults.append(Reason("HIDDEN_IN_SIGNATURE", "a signature's value lies elsewhere than its ranges say"))
+    if str(signature.sig_object.get("/SubFilter", "")) != _PADES:
+        faults.append(Reason("SIG_CONSTRAINTS_FAILURE", "the signature is not of the PAdES form"))
+    return faults
+
+
+def _validate(signature: EmbeddedPdfSignature, belief: trust.Trust) -> Any:
+    """Return the library's status; with a trusted timestamp the signer's chain is judged at the timestamp's moment."""
+    others = signature.other_embedded_certs
+    at = trust.validation_context(belief, belief.at, others)
+    status = _library_status(signature, at, at)
+    proven = _proven_time(status)
+    if proven is None:
+        return status
+    return _library_status(signature, trust.validation_context(belief, proven, others), at)
+
+
+def _library_status(signature: EmbeddedPdfSignature, signer_context: Any, timestamp_context: Any) -> Any:
+    return asyncio.run(
+        async_validate_pdf_signature(
+            signature,
+            signer_validation_context=signer_context,
+            ts_validation_context=timestamp_context,
+            key_usage_settings=KeyUsageConstraints(key_usage=set()),  # our own rule says which usages count
+        )
+    )
+
+
+def _integrity_faults(signature: EmbeddedPdfSignature, status: Any) -> list[Reason]:
+    where = f"the signature in {signature.field_name}"
+    if not status.intact:
+        return [Reason("HASH_FAILURE", f"{where} was made over other bytes: the file was altered")]
+    if not status.valid:
+        return [Reason("SIG_CRYPTO_FAILURE", f"{where} was not made with the key of its certificate")]
+    return []
+
+
+def _coverage_faults(signature: EmbeddedPdfSignature, status: Any) -> list[Reason]:
+    if status.docmdp_ok:
+        return []
+    sentence = f"the file was changed after the signature in {signature.field_name} in a way it does not permit"
+    return [Reason("CHANGED_AFTER_SIGNING", sentence)]
+
+
+def _proven_time(status: Any) -> datetime | None:
+    validity = status.timestamp_validity
+    if validity is None or not (validity.intact and validity.valid and validity.trusted):
+        return None
+    moment: datetime = validity.timestamp
+    return moment
+
+
+def _time_faults(
+    certificate: x509.Certificate, claimed: datetime | None, proven: datetime | None, at: datetime
+) -> list[Reason]:
+    if claimed is None:
+        return [Reason("SIG_CONSTRAINTS_FAILURE", "the signature claims no time of signing")]
+    faults = [Reason(fault.name, f"at the claimed time {fault.sentence}") for fault in
+              certificates.life_faults(certificate, claimed)]
+    if claimed > at + CLOCK_TOLERANCE:
+        faults.append(Reason("CLAIMED_TIME_IN_FUTURE", f"the claimed time, {claimed:%Y-%m-%d %H:%M %z}, is in the future"))
+    if proven is not None and claimed > proven + CLOCK_TOLERANCE:
+        faults.append(Reason("SIG_CONSTRAINTS_FAILURE", "the claimed time is later than the timestamp on the signature"))
+    return faults
+
+
+def _describe(  # noqa: PLR0913 - one record of what was found
+    signature: EmbeddedPdfSignature,
+    certificate: x509.Certificate,
+    status: Any,
+    claimed: datetime | None,
+    proven: datetime | None,
+    belief: trust.Trust,
+    *,
+    first: bool,
+) -> Signer:
+    authority = status.timestamp_validity.signing_cert.subject.human_friendly if status.timestamp_validity else None
+    path = status.validation_path if status.trust_problem_indic is None else None
+    anchor = path.trust_anchor.certificate.sha256_fingerprint.replace(" ", ":") if path is not None else None
+    return Signer(
+        field=str(signature.field_name),
+        kind="inspector" if first else "countersigner",
+        subject=certificates.readable_name(certificate.subject),
+        issuer=certificates.readable_name(certificate.issuer),
+        fingerprint=certificates.fingerprint(certificate),
+        anchor=anchor,
+        claimed_time=_iso(claimed),
+        proven_time=_iso(proven),
+        timestamp_authority=authority,
+        revocation="checked with the data given" if belief.revocation_known else "not checked (no data given)",
+        algorithm=f"{status.pkcs7_signature_mechanism}, {status.md_algorithm}",
+        demonstration=certificates.is_demonstration(certificate),
+    )
+
+
+def _iso(moment: datetime | None) -> str | None:
+    return moment.astimezone(UTC).isoformat(timespec="seconds") if moment is not None else None
+
+
+def _anchor_sentence(signer: Signer) -> str:
+    under = f"trusted root {signer.anchor}" if signer.anchor else "no trusted root"
+    return f"{signer.field}: {signer.subject}, issued by {signer.issuer}; {under}; revocation {signer.revocation}"
+
+
+def _time_sentence(signer: Signer) -> str:
+    if signer.proven_time:
+        return f"{signer.field}: {signer.proven_time}, proven by {signer.timestamp_authority}"
+    untrusted = "; its timestamp is not from a trusted authority" if signer.timestamp_authority else ""
+    return f"{signer.field}: {signer.claimed_time}, time claimed, not proven{untrusted}"

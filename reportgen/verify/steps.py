@@ -1,0 +1,136 @@
+"""One file verified: the eleven steps in their order, on bytes, in the process that calls it.
+
+A stranger's file goes through ``isolation`` instead, which runs this in a child process with limits.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import importlib.metadata
+import logging
+from typing import TYPE_CHECKING
+
+import reportgen
+from reportgen.verify import bytemap, contents, embedded, envelope, trust
+from reportgen.verify.verdict import Reason, Step, Verification, not_done, step_of
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from datetime import datetime
+
+    import pikepdf
+
+    from reportgen.verify.embedded import Check, Recompute
+    from reportgen.verify.signatures import SignatureFindings
+
+_LIBRARIES = ("pyhanko", "pyhanko-certvalidator", "pikepdf", "cryptography")
+
+
+def verify_report(  # noqa: PLR0913 - what is believed, and one callable for each step that needs more than the file
+    pdf: bytes,
+    *,
+    at: datetime,
+    roots: Sequence[trust.Root] = (),
+    crls: Sequence[bytes] = (),
+    ocsps: Sequence[bytes] = (),
+    recompute: Recompute | None = None,
+    page_text_check: Check | None = None,
+    rebuild_check: Check | None = None,
+    register_check: Check | None = None,
+) -> Verification:
+    """Return the verdict on the bytes of a signed report at the moment ``at`` (aware).
+
+    ``roots`` are certificates, their bytes, files or folders; none given means no issuer is known and nothing passes.
+    ``crls`` and ``ocsps`` (DER): where any is given, every certificate must be covered. ``recompute`` takes all embedded
+    files by name and returns canonical JSON. Nothing is raised for a bad file; ``UsageError`` for unusable roots.
+    """
+    belief = trust.Trust(trust.read_roots(roots), at, tuple(crls), tuple(ocsps))
+    _silence_libraries()
+    opened, findings, first = _open_and_check(pdf, belief)
+    steps = [first, *_signature_steps(findings)]
+    evidence, files_step = (None, not_done(7, "the file cannot be read")) if opened is None else _files(pdf, opened)
+    steps.append(files_step)
+    if evidence is None:
+        steps.append(not_done(8, "there are no embedded files to evaluate"))
+    else:
+        steps.append(embedded.check_evaluation(evidence, recompute))
+    injected = (
+        (9, page_text_check, "PAGE_TEXT_DIFFERS", "nothing that reads the pages was given"),
+        (10, rebuild_check, "PAGES_DIFFER", "nothing that rebuilds the pages was given"),
+        (11, register_check, "REGISTER_DISAGREES", "no register was given"),
+    )
+    for number, check, name, absent in injected:
+        steps.append(embedded.check_injected(number, evidence, check, name=name, absent=absent))
+    return Verification(
+        sha256=hashlib.sha256(pdf).hexdigest(),
+        size=len(pdf),
+        verified_at=at.isoformat(timespec="seconds"),
+        steps=tuple(steps),
+        signers=tuple(findings.signers) if findings else (),
+        unfilled_fields=tuple(findings.unfilled) if findings else (),
+        versions=versions(),
+    )
+
+
+def versions() -> tuple[tuple[str, str], ...]:
+    """Return name and version of this program and of the libraries a verdict rests on."""
+    return (("reportgen", reportgen.__version__), *((name, importlib.metadata.version(name)) for name in _LIBRARIES))
+
+
+def unreadable(pdf: bytes, at: datetime, reason: Reason) -> Verification:
+    """Return the verification of a file of which nothing but ``reason`` is known."""
+    steps = [step_of(1, [reason]), *(not_done(number, "the file cannot be read") for number in range(2, 12))]
+    digest = hashlib.sha256(pdf).hexdigest()
+    return Verification(digest, len(pdf), at.isoformat(timespec="seconds"), tuple(steps), versions=versions())
+
+
+def _silence_libraries() -> None:
+    """Keep the library's own warnings off the terminal: what they say is in the verdict."""
+    for name in ("pyhanko", "pyhanko_certvalidator"):
+        logger = logging.getLogger(name)
+        if not logger.handlers:
+            logger.addHandler(logging.NullHandler())
+        logger.propagate = False
+
+
+def _open_and_check(
+    pdf: bytes, belief: trust.Trust
+) -> tuple[pikepdf.Pdf | None, SignatureFindings | None, Step]:
+    """Return the opened file, what its signatures say, and step 1; only here may a damaged file raise anything."""
+    faults = envelope.file_faults(pdf)
+    opened: pikepdf.Pdf | None = None
+    findings: SignatureFindings | None = None
+    if not any(fault.name in {"FORMAT_FAILURE", "TOO_MANY_REVISIONS"} for fault in faults):
+        opened, more = contents.open_strictly(pdf)
+        faults += more
+    if opened is not None:
+        try:
+            from reportgen.verify import signatures
+
+            reader = signatures.open_reader(pdf)
+            findings = signatures.check_signatures(pdf, reader, belief)
+            faults += contents.content_faults(opened) + bytemap.orphan_bytes(pdf, reader)
+        except Exception as fault:  # noqa: BLE001 - the libraries raise a dozen kinds on damaged files; all mean this
+            kind = type(fault).__name__
+            faults.append(Reason("FORMAT_FAILURE", f"the file's structure is damaged ({kind})"))
+    return opened, findings, step_of(1, faults, [f"SHA-256 {hashlib.sha256(pdf).hexdigest()}", f"{len(pdf)} bytes"])
+
+
+def _signature_steps(findings: SignatureFindings | None) -> list[Step]:
+    if findings is None:
+        return [not_done(number, "the file cannot be read") for number in range(2, 7)]
+    present = step_of(2, findings.reasons[2], findings.details[2])
+    if present.status == "failed":
+        rest = [number for number in (3, 4, 5, 6) if not findings.reasons[number]]
+        judged = [step_of(number, findings.reasons[number]) for number in (3, 4, 5, 6) if findings.reasons[number]]
+        judged += [not_done(number, "the signatures cannot be told apart") for number in rest]
+        return [present, *sorted(judged, key=lambda step: step.number)]
+    return [present, *(step_of(number, findings.reasons[number], findings.details[number]) for number in (3, 4, 5, 6))]
+
+
+def _files(pdf: bytes, opened: pikepdf.Pdf) -> tuple[embedded.Evidence | None, Step]:
+    try:
+        return embedded.check_files(pdf, opened)
+    except Exception as fault:  # noqa: BLE001 - as above
+        kind = type(fault).__name__
+        return None, step_of(7, [Reason("EMBEDDED_FILES", f"the embedded files cannot be read ({kind})")])

@@ -1,0 +1,192 @@
+"""The answer of a verification, as data: reasons, eleven numbered steps, who signed, and the overall verdict."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+from typing import TYPE_CHECKING, Any, Literal
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
+Status = Literal["passed", "failed", "indeterminate", "not done"]
+Weight = Literal["failed", "indeterminate"]
+
+TITLES: Mapping[int, str] = {
+    1: "readable PDF, bounded in time and memory, nothing in it that changes its look",
+    2: "signatures present",
+    3: "each signature intact",
+    4: "the last signature covers the entire file, earlier ones are only followed by permitted signing",
+    5: "signer's certificate: chain to a trusted root, validity, key usage, revocation where known",
+    6: "time of signing",
+    7: "embedded files complete, hashes as recorded",
+    8: "embedded input re-evaluated gives the embedded evaluation",
+    9: "text on the pages agrees with the evaluation",
+    10: "rebuilt pages are identical",
+    11: "register agrees",
+}
+
+REQUIRED_STEPS = range(1, 9)
+"""Steps that must have passed for the whole to pass; 9 to 11 need things that are not always at hand."""
+
+REASONS: Mapping[str, Weight] = {
+    # ETSI EN 319 102-1, clause 5.1.3: total-failed
+    "FORMAT_FAILURE": "failed",
+    "HASH_FAILURE": "failed",
+    "SIG_CRYPTO_FAILURE": "failed",
+    "REVOKED": "failed",
+    "EXPIRED": "failed",
+    "NOT_YET_VALID": "failed",
+    # the same clause: indeterminate
+    "SIG_CONSTRAINTS_FAILURE": "indeterminate",
+    "CHAIN_CONSTRAINTS_FAILURE": "indeterminate",
+    "CERTIFICATE_CHAIN_GENERAL_FAILURE": "indeterminate",
+    "CRYPTO_CONSTRAINTS_FAILURE": "indeterminate",
+    "NO_SIGNING_CERTIFICATE_FOUND": "indeterminate",
+    "NO_CERTIFICATE_CHAIN_FOUND": "indeterminate",
+    "REVOKED_NO_POE": "indeterminate",
+    "OUT_OF_BOUNDS_NO_POE": "indeterminate",
+    "TRY_LATER": "indeterminate",
+    # what this kind of report must be beyond that clause
+    "NO_SIGNATURE": "failed",
+    "BYTES_AFTER_END": "failed",
+    "TOO_MANY_REVISIONS": "failed",
+    "UNCOVERED_BYTES": "failed",
+    "HIDDEN_IN_SIGNATURE": "failed",
+    "SIGNATURE_COUNT": "failed",
+    "CHANGED_AFTER_SIGNING": "failed",
+    "CLAIMED_TIME_IN_FUTURE": "failed",
+    "EMBEDDED_FILES": "failed",
+    "EVALUATION_DIFFERS": "failed",
+    "PAGE_TEXT_DIFFERS": "failed",
+    "PAGES_DIFFER": "failed",
+    "REGISTER_DISAGREES": "failed",
+    "RESOURCE_LIMIT": "indeterminate",
+    "ENCRYPTED": "indeterminate",
+    "ACTIVE_CONTENT": "indeterminate",
+    "LAYERS": "indeterminate",
+    "EXTERNAL_REFERENCE": "indeterminate",
+    "FORM_FIELDS": "indeterminate",
+    "ANNOTATIONS": "indeterminate",
+    "ORPHAN_OBJECTS": "indeterminate",
+    "DEMONSTRATION": "indeterminate",
+    "OTHER_RELEASE": "indeterminate",
+    "NOT_DONE": "indeterminate",
+}
+"""Every reason there is and what it makes of the verdict."""
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """Why a step did not pass: a name out of ``REASONS`` and one sentence that stands alone."""
+
+    name: str
+    sentence: str
+
+    @property
+    def weight(self) -> Weight:
+        """What this reason makes of the verdict."""
+        return REASONS[self.name]
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One numbered step: its title, status, reasons where it did not pass, and what was found."""
+
+    number: int
+    status: Status
+    reasons: tuple[Reason, ...] = ()
+    details: tuple[str, ...] = ()
+
+    @property
+    def title(self) -> str:
+        """What the step proves."""
+        return TITLES[self.number]
+
+
+@dataclass(frozen=True, slots=True)
+class Signer:
+    """One signature: who, by which certificate, trusted through which root, when, and what it covers."""
+
+    field: str
+    kind: Literal["inspector", "countersigner"]
+    subject: str
+    issuer: str
+    fingerprint: str
+    anchor: str | None
+    claimed_time: str | None
+    proven_time: str | None
+    timestamp_authority: str | None
+    revocation: str
+    algorithm: str
+    demonstration: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Verification:
+    """The whole answer about one file; ``overall`` is never ``passed`` unless steps 1 to 8 all passed."""
+
+    sha256: str
+    size: int
+    verified_at: str
+    steps: tuple[Step, ...]
+    signers: tuple[Signer, ...] = ()
+    unfilled_fields: tuple[str, ...] = ()
+    versions: tuple[tuple[str, str], ...] = ()
+
+    @property
+    def reasons(self) -> tuple[Reason, ...]:
+        """All reasons, failures first, each once, in the order of the steps."""
+        found = dict.fromkeys(reason for step in self.steps for reason in step.reasons)
+        found.update(dict.fromkeys(self._undone()))
+        return tuple(sorted(found, key=lambda reason: reason.weight != "failed"))
+
+    @property
+    def overall(self) -> Literal["passed", "failed", "indeterminate"]:
+        """``failed`` if any step failed, else ``passed`` if steps 1 to 8 passed and none is in doubt."""
+        weights = {reason.weight for reason in self.reasons}
+        if "failed" in weights:
+            return "failed"
+        return "indeterminate" if weights else "passed"
+
+    def _undone(self) -> Iterable[Reason]:
+        for step in self.steps:
+            if step.number in REQUIRED_STEPS and step.status == "not done":
+                yield Reason("NOT_DONE", f"step {step.number} was not done")
+
+    def plain(self) -> dict[str, Any]:
+        """Return everything as JSON types, for ``--json`` and for the pipe from the child process."""
+        data = asdict(self)
+        data["steps"] = [{**asdict(step), "title": step.title} for step in self.steps]
+        data["versions"] = dict(self.versions)
+        reasons = [asdict(reason) for reason in self.reasons]
+        return {"format": 1, "overall": self.overall, "reasons": reasons, **data}
+
+
+def step_of(number: int, reasons: Iterable[Reason], details: Iterable[str] = ()) -> Step:
+    """Return the step whose status follows from its reasons: failed, indeterminate or, without any, passed."""
+    found = tuple(dict.fromkeys(reasons))
+    weights = {reason.weight for reason in found}
+    status: Status = "failed" if "failed" in weights else "indeterminate" if weights else "passed"
+    return Step(number, status, found, tuple(details))
+
+
+def not_done(number: int, why: str) -> Step:
+    """Return the step as not done, with the sentence that says why."""
+    return Step(number, "not done", (), (why,))
+
+
+def from_plain(data: Mapping[str, Any]) -> Verification:
+    """Return the verification that ``plain`` described; ``KeyError`` or ``TypeError`` for anything else."""
+    steps = tuple(
+        Step(row["number"], row["status"], tuple(Reason(**reason) for reason in row["reasons"]), tuple(row["details"]))
+        for row in data["steps"]
+    )
+    return Verification(
+        sha256=data["sha256"],
+        size=data["size"],
+        verified_at=data["verified_at"],
+        steps=steps,
+        signers=tuple(Signer(**row) for row in data["signers"]),
+        unfilled_fields=tuple(data["unfilled_fields"]),
+        versions=tuple(data["versions"].items()),
+    )
