@@ -5,6 +5,7 @@ applicable, and the page says which.
 """
 
 from reportgen.results.canonical import canonical_json, plain
+from reportgen.results.codes import FINDING_CODES, Effect, FindingCode
 from reportgen.results.values import (
     AreaResult,
     AtTime,
@@ -31,6 +32,7 @@ from reportgen.results.values import (
 )
 
 __all__ = [
+    "FINDING_CODES",
     "AreaResult",
     "AtTime",
     "BudgetLine",
@@ -40,8 +42,10 @@ __all__ = [
     "ConditionResult",
     "Decision",
     "DustResult",
+    "Effect",
     "Evaluation",
     "Finding",
+    "FindingCode",
     "How",
     "LocationResult",
     "MeasureNext",

@@ -1,0 +1,271 @@
+"""The closed list of finding codes: what each means, what it does to an area, and what to do about it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final, Literal
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from reportgen.results.values import Severity
+
+Effect = Literal["fails", "holds", "none"]
+"""What an uncovered finding does to the areas it concerns: they do not conform, they cannot be released yet, nothing."""
+
+
+@dataclass(frozen=True, slots=True)
+class FindingCode:
+    """Meaning of a code: usual severity, effect on the area, what it means, the rule behind it, the remedy."""
+
+    severity: Severity
+    effect: Effect
+    meaning: str
+    rule: str
+    remedy: str
+
+
+def _fails(meaning: str, rule: str, remedy: str) -> FindingCode:
+    return FindingCode("nonconformance", "fails", meaning, rule, remedy)
+
+
+def _holds(meaning: str, rule: str, remedy: str) -> FindingCode:
+    return FindingCode("nonconformance", "holds", meaning, rule, remedy)
+
+
+def _missing(meaning: str, rule: str, remedy: str) -> FindingCode:
+    """Something to be completed: an observation that holds the area, without a nonconformance being raised."""
+    return FindingCode("observation", "holds", meaning, rule, remedy)
+
+
+def _notes(meaning: str, rule: str, remedy: str) -> FindingCode:
+    return FindingCode("observation", "none", meaning, rule, remedy)
+
+
+_PROFILE: Final = {
+    "profile-below-minimum": _fails(
+        "A location's profile is below the specified minimum.",
+        "Every location must lie within the specified range, under the decision and rounding rule the contract states.",
+        "Find the bounds of the failing area by a walk-out, blast it again, inspect it again.",
+    ),
+    "profile-above-maximum": _fails(
+        "A location's profile is above the specified maximum.",
+        "Every location must lie within the specified range, under the decision and rounding rule the contract states.",
+        "Find the bounds by a walk-out; have the disposition decided, as blasting again rarely lowers a profile.",
+    ),
+    "profile-inconclusive": _missing(
+        "A location is neither shown to conform nor to fail: its readings or its uncertainty do not allow a verdict.",
+        "A verdict needs complete readings on a proven gauge and, under the banded rule, a value outside the bands.",
+        "Measure the location again, or settle with the contract's parties how values near the limit are accepted.",
+    ),
+    "locations-missing": _missing(
+        "Fewer locations were measured than the sampling plan requires.",
+        "The plan states how many locations an area needs; failing ones and process changes add to them.",
+        "Measure the missing locations before the area is coated.",
+    ),
+    "spots-missing": _missing(
+        "A location has fewer spots than the method requires.",
+        "The contract states the readings per location.",
+        "Measure the missing spots at the same location.",
+    ),
+    "second-reading-missing": _missing(
+        "A reading lies where the two tape grades overlap and the reading with the other grade is missing.",
+        "The contract's rule for two tape grades asks for a reading with the other grade at the same spot.",
+        "Take the reading with the other grade at the same spot.",
+    ),
+    "outside-grade-range": _missing(
+        "A reading lies outside the range of the tape grade it was taken on.",
+        "A tape grade measures only within its range.",
+        "Measure the spot again with the grade whose range holds the value.",
+    ),
+    "contradictory-readings": _missing(
+        "The readings of a spot contradict each other and no rule says which counts.",
+        "Where the published rule is silent, the spot has no value.",
+        "Measure the spot again.",
+    ),
+    "spots-disagree": _missing(
+        "The spots of a location differ by more than the agreement the contract allows.",
+        "The contract states an agreement tolerance between the spots of a location.",
+        "Take further spots at the location, or choose the location again.",
+    ),
+    "outlier": _notes(
+        "One location lies far from the others of its area by Grubbs' test at 5 %.",
+        "An outlier test flags; it never removes a reading.",
+        "Look for a cause: a wrong entry, dirt on the anvils, a worn nozzle. The value stays.",
+    ),
+    "walk-out-missing": _missing(
+        "The bounds of the area around a failing location are not known.",
+        "From a failing location, measure outward in four directions until two consecutive locations comply.",
+        "Measure the walk-out, or treat the whole area as failing.",
+    ),
+}  # fmt: skip
+
+_CONDITIONS: Final = {
+    "dew-point-margin": _fails(
+        "The steel was too near to the dew point while the area was blasted or coated.",
+        "The contract states by how much the coldest steel must be above the dew point, in its own unit.",
+        "Stop until the margin is back; blast again what may have been wet.",
+    ),
+    "humidity-above-maximum": _fails(
+        "The air was too humid while the area was blasted or coated.",
+        "The contract states the highest relative humidity.",
+        "Stop or dry the air; check the surface for flash rust and blast again where needed.",
+    ),
+    "steel-too-cold": _fails(
+        "The steel was colder than allowed while the area was blasted or coated.",
+        "The contract states the lowest steel temperature.",
+        "Wait or heat the steel, then measure again.",
+    ),
+    "steel-too-warm": _fails(
+        "The steel was warmer than allowed while the area was blasted or coated.",
+        "The contract states the highest steel temperature.",
+        "Wait or shade the steel, then measure again.",
+    ),
+    "air-temperature-outside-limits": _fails(
+        "The air was colder or warmer than allowed while the area was blasted or coated.",
+        "The contract states the limits of the air temperature.",
+        "Wait until the air is within the limits.",
+    ),
+    "conditions-interval": _missing(
+        "The conditions were not measured as often as required while the area was blasted or coated.",
+        "The contract states the longest time between two readings of the conditions, the first before work begins.",
+        "State what is known of the missing time; measure on time from now on.",
+    ),
+    "conditions-outside-range": _missing(
+        "A conditions reading lies outside the validity of the formula for the dew point.",
+        "Dew point and psychrometer formulas hold within stated temperatures and pressures.",
+        "Measure the humidity with an instrument that covers these conditions.",
+    ),
+}  # fmt: skip
+
+_EQUIPMENT: Final = {
+    "gauge-check-missing": _missing(
+        "The gauge was not checked before the first or after the last reading.",
+        "A gauge is proven by checks before and after the readings: anvils, pre-set, shim.",
+        "Check the gauge now; readings between two good checks stand.",
+    ),
+    "gauge-check-failed": _holds(
+        "A check of the gauge failed.",
+        "The pre-set must show its nominal value and the shim its thickness, within the gauge's limits of error.",
+        "Take the gauge out of use; measure again what was read since the last good check.",
+    ),
+    "gauge-drift": _notes(
+        "The gauge moved between two checks by more than its limits of error.",
+        "A drift within one shift points to dirt on the anvils or a damaged gauge.",
+        "Clean the anvils, check again, and have the gauge looked at.",
+    ),
+    "calibration-overdue": _holds(
+        "An instrument was used after its calibration had fallen due.",
+        "The certificate must be valid on the date of the reading.",
+        "Have the instrument calibrated; measure again with a valid one, or have its last readings confirmed.",
+    ),
+    "tape-expired": _holds(
+        "A roll of replica tape was used after its date of expiry.",
+        "The roll must be valid on the date of the reading.",
+        "Measure again with a valid roll.",
+    ),
+    "tape-check-missing": _notes(
+        "The thickness of unused tape of a roll was not checked.",
+        "Good practice: unused tape of each roll is measured at the start of the shift.",
+        "Measure unused tape of the roll and record it.",
+    ),
+    "tape-check-outside-range": _holds(
+        "Unused tape of a roll is not as thick as its grade should be.",
+        "Unused tape of a grade lies within a published range on a pre-set gauge.",
+        "Do not use the roll; measure again with another one.",
+    ),
+    "certificate-expired": _holds(
+        "The inspector's certificate had expired on the date of the report.",
+        "The inspector must hold a valid certificate on the date of the readings.",
+        "Have the readings taken or confirmed by a certified inspector.",
+    ),
+}  # fmt: skip
+
+_SURFACE: Final = {
+    "grade-not-met": _fails(
+        "The surface is not as clean as specified.",
+        "Grade specified and grade observed are compared within one system.",
+        "Blast again and inspect again.",
+    ),
+    "stain-above-limit": _fails(
+        "Stains cover more of a unit area than the grade allows.",
+        "The grade, or the contract, states the highest share of stain per unit area.",
+        "Blast again and inspect again.",
+    ),
+    "cleanliness-missing": _missing(
+        "The grade of cleanliness was not recorded, or not in the system of the specification.",
+        "Grades of different systems are only roughly equivalent and are never translated.",
+        "Record the grade observed in the system the contract names, with the stain percent where it has a limit.",
+    ),
+    "salts-above-maximum": _fails(
+        "Soluble salts exceed the specified maximum.",
+        "The contract states the highest areal density and what it expresses.",
+        "Wash, blast again and test again, with the additional tests the contract asks for.",
+    ),
+    "salts-missing": _missing(
+        "Fewer salt tests were made than required, or they express another quantity than the limit.",
+        "The contract states the number of tests; conductivity and chloride results are never mixed.",
+        "Make the missing tests before the area is coated.",
+    ),
+    "dust-above-maximum": _fails(
+        "The dust tape shows more or coarser dust than allowed.",
+        "The contract states the highest quantity rating and size class.",
+        "Clean the surface and test again.",
+    ),
+    "dust-missing": _missing(
+        "No dust-tape test was recorded although the contract states a limit.",
+        "Where a limit is stated, at least one test is needed.",
+        "Make the dust-tape test before the area is coated.",
+    ),
+    "time-to-coat-exceeded": _fails(
+        "The primer came later after blasting than allowed.",
+        "The contract states the longest time from the end of blasting to the primer.",
+        "Have the disposition decided; a surface not yet coated is prepared again.",
+    ),
+    "times-contradictory": _missing(
+        "The times recorded for the area contradict each other.",
+        "Blasting begins before it ends and ends before the primer.",
+        "Correct the times.",
+    ),
+}  # fmt: skip
+
+_SUPPLIES: Final = {
+    "air-check-missing": _missing(
+        "The compressed air was not checked as required before or during blasting.",
+        "The contract states when the blotter test is made and how long it lasts.",
+        "Make the blotter test now and at the stated interval.",
+    ),
+    "air-not-clean": _fails(
+        "The blotter test showed oil or water in the compressed air.",
+        "Air that marks the blotter must not be used for blasting.",
+        "Stop, service separators and dryer, test again; blast again what was blasted with this air.",
+    ),
+    "abrasive-check-missing": _missing(
+        "The abrasive was not checked as the contract requires.",
+        "The contract states the tests of the abrasive and their interval.",
+        "Make the missing test.",
+    ),
+    "abrasive-not-clean": _fails(
+        "The abrasive carries oil, or its leachate conducts more than allowed.",
+        "The contract states the highest conductivity, its method, and whether oil is excluded.",
+        "Replace the abrasive; blast again what was blasted with it.",
+    ),
+}  # fmt: skip
+
+_FOLLOW_UP: Final = {
+    "nonconformance-missing": _missing(
+        "A failing finding is covered by no nonconformance.",
+        "Every deviation from the specification is documented with its disposition.",
+        "Raise a nonconformance for it in the day file.",
+    ),
+    "nonconformance-open": _missing(
+        "A nonconformance is not closed.",
+        "A nonconformance stays open until a re-inspection that passes, or a decision with evidence, closes it.",
+        "Inspect the area again, or record the decision and its evidence.",
+    ),
+}  # fmt: skip
+
+FINDING_CODES: Final[Mapping[str, FindingCode]] = {
+    **_PROFILE, **_CONDITIONS, **_EQUIPMENT, **_SURFACE, **_SUPPLIES, **_FOLLOW_UP,
+}  # fmt: skip
+"""Every code a finding can carry; a day file's nonconformances may name only these."""
