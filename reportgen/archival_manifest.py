@@ -12,7 +12,7 @@ import json
 import re
 from dataclasses import dataclass
 from pathlib import PurePosixPath
-from typing import TYPE_CHECKING, Literal, cast, get_args
+from typing import TYPE_CHECKING, Literal, get_args
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -79,7 +79,7 @@ def read_manifest(data: bytes) -> Manifest:
     if plain["format"] != FORMAT or isinstance(plain["format"], bool):
         raise ValueError(f"{MANIFEST_NAME} has a format this release does not know (it knows {FORMAT})")
     if not isinstance(plain["files"], list):
-        raise ValueError(f"{MANIFEST_NAME}: files is not a list")
+        raise ValueError(f"{MANIFEST_NAME}: files is not a list")  # noqa: TRY004 - a fault of the file, not of the caller
     files = tuple(_read_entry(row) for row in plain["files"])
     manifest = Manifest(_text(plain["generator"], "generator"), _text(plain["day"], "day"), files)
     _check(manifest)
@@ -112,12 +112,12 @@ def _read_entry(row: object) -> ManifestEntry:
         raise ValueError(f"{MANIFEST_NAME}: a sha256 is not 64 lower-case hexadecimal digits")
     if role not in ROLES:
         raise ValueError(f"{MANIFEST_NAME}: a role is none of {', '.join(ROLES)}")
-    return ManifestEntry(_checked_name(_text(row["name"], "name")), digest, cast("Role", role))
+    return ManifestEntry(_checked_name(_text(row["name"], "name")), digest, role)
 
 
 def _text(value: object, field: str) -> str:
     if not isinstance(value, str):
-        raise ValueError(f"{MANIFEST_NAME}: {field} is not text")  # noqa: TRY004 - a fault of the file, not of the caller
+        raise ValueError(f"{MANIFEST_NAME}: {field} is not text")  # noqa: TRY004 - as above
     return value
 
 

@@ -1,6 +1,6 @@
 """What a certificate must be before a report is signed with it, or a signature made with it is believed.
 
-Signing refuses what breaks a rule here and verification names it; neither knows the other, so the rules stand below both.
+Signing refuses what breaks a rule here and verification names it; neither knows the other: the rules stand below both.
 The words are those of ETSI EN 319 102-1 V1.3.1 (2021-11), clause 5.1.3, table 5 (from memory).
 """
 

@@ -4,8 +4,9 @@ The unsigned file stays, byte for byte, the beginning of the signed one: everyth
 """
 
 from reportgen.seal.authority import NewIdentity, demo_identity, new_identity
+from reportgen.seal.fields import Box
 from reportgen.seal.identity import Identity, Preflight, load_identity, preflight
-from reportgen.seal.signing import Box, Countersigner, countersign, seal_report
+from reportgen.seal.signing import Countersigner, countersign, empty_fields, seal_report
 
 __all__ = [
     "Box",
@@ -15,6 +16,7 @@ __all__ = [
     "Preflight",
     "countersign",
     "demo_identity",
+    "empty_fields",
     "load_identity",
     "new_identity",
     "preflight",

@@ -82,8 +82,14 @@ def new_identity(
         root.public_bytes(serialization.Encoding.PEM),
     )
     _write_all(files, contents)
-    fingerprints = certificates.fingerprint(leaf), certificates.fingerprint(root)
-    return NewIdentity(*files, *fingerprints, not_after=leaf.not_valid_after_utc)
+    return NewIdentity(
+        signer_file=files[0],
+        root_key_file=files[1],
+        root_certificate_file=files[2],
+        signer_fingerprint=certificates.fingerprint(leaf),
+        root_fingerprint=certificates.fingerprint(root),
+        not_after=leaf.not_valid_after_utc,
+    )
 
 
 def _write_all(files: tuple[Path, ...], contents: tuple[bytes, ...]) -> None:
@@ -112,14 +118,14 @@ def _distinguished(common: str, organisation: str) -> x509.Name:
 def _root_certificate(
     key: CertificateIssuerPrivateKeyTypes, name: x509.Name, begin: datetime, end: datetime
 ) -> x509.Certificate:
-    builder = x509.CertificateBuilder(name, name, key.public_key(), x509.random_serial_number(), begin, end)  # type: ignore[arg-type] # issuer keys are a subset of subject keys
-    identifier = x509.SubjectKeyIdentifier.from_public_key(key.public_key())  # type: ignore[arg-type] # as above
+    builder = x509.CertificateBuilder(name, name, key.public_key(), x509.random_serial_number(), begin, end)
+    identifier = x509.SubjectKeyIdentifier.from_public_key(key.public_key())
     builder = builder.add_extension(x509.BasicConstraints(ca=True, path_length=0), critical=True)
     builder = builder.add_extension(_usage(authority=True), critical=True)
     return builder.add_extension(identifier, critical=False).sign(key, hashes.SHA256())
 
 
-def _signer_certificate(  # noqa: PLR0913 - the six things a certificate is made of
+def _signer_certificate(
     key: CertificateIssuerPrivateKeyTypes,
     name: x509.Name,
     root: x509.Certificate,
@@ -127,9 +133,9 @@ def _signer_certificate(  # noqa: PLR0913 - the six things a certificate is made
     begin: datetime,
     end: datetime,
 ) -> x509.Certificate:
-    builder = x509.CertificateBuilder(root.subject, name, key.public_key(), x509.random_serial_number(), begin, end)  # type: ignore[arg-type] # as above
-    identifier = x509.SubjectKeyIdentifier.from_public_key(key.public_key())  # type: ignore[arg-type] # as above
-    issuer = x509.AuthorityKeyIdentifier.from_issuer_public_key(root_key.public_key())  # type: ignore[arg-type] # as above
+    builder = x509.CertificateBuilder(root.subject, name, key.public_key(), x509.random_serial_number(), begin, end)
+    identifier = x509.SubjectKeyIdentifier.from_public_key(key.public_key())
+    issuer = x509.AuthorityKeyIdentifier.from_issuer_public_key(root_key.public_key())
     builder = builder.add_extension(x509.BasicConstraints(ca=False, path_length=None), critical=True)
     builder = builder.add_extension(_usage(authority=False), critical=True)
     builder = builder.add_extension(identifier, critical=False).add_extension(issuer, critical=False)

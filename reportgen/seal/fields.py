@@ -4,16 +4,21 @@ The widget is what PDF/A-3 asks of an annotation (ISO 19005-3, 6.3: print flag, 
 file, a Form element of the structure tree (ISO 14289-1, 7.18.4); clause numbers from memory.
 """
 
+# mypy: disable-error-code="no-untyped-call"
+# the PDF library does not annotate the constructors of its objects
+
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from pyhanko.pdf_utils import generic
 from pyhanko.pdf_utils.generic import pdf_name, pdf_string
-from pyhanko.pdf_utils.incremental_writer import IncrementalPdfFileWriter
 
 from reportgen.errors import SealError
+
+if TYPE_CHECKING:
+    from pyhanko.pdf_utils.incremental_writer import IncrementalPdfFileWriter
 
 Box = tuple[int, float, float, float, float]
 """Page number from 1, then left, bottom, right, top in points from the page's lower left corner."""

@@ -129,7 +129,7 @@ def preflight(identity: Identity, inspector: str, at: datetime) -> Preflight:
         warnings.append(f"the certificate of {identity.name} ends on {end}, in {left.days} days")
     if not identity.chain and identity.certificate.subject != identity.certificate.issuer:
         issuer = certificates.readable_name(identity.certificate.issuer)
-        warnings.append(f"the certificate of the issuer ({issuer}) is not in the identity: offline verification needs it")
+        warnings.append(f"the issuer's certificate ({issuer}) is not in the identity; offline verification needs it")
     if identity.demonstration:
         warnings.append("this identity is a demonstration, not valid for issue")
     return Preflight(tuple(warnings))
@@ -178,4 +178,4 @@ def _signing_operation(key: PrivateKeyTypes) -> tuple[str, Callable[[bytes], byt
         return digest, lambda data: key.sign(data, algorithm)
     if isinstance(key, ed25519.Ed25519PrivateKey):
         return "sha512", key.sign
-    raise SealError("the private key is of a kind that is not supported")  # pragma: no cover - the certificate was refused
+    raise SealError("the private key is of a kind that is not supported")

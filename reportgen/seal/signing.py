@@ -1,5 +1,8 @@
 """The signature on a report: PAdES B-B, certifying, appended to the unsigned file; and countersignatures after it."""
 
+# mypy: disable-error-code="no-untyped-call"
+# the PDF library does not annotate the constructors of its objects
+
 from __future__ import annotations
 
 import asyncio
@@ -55,7 +58,7 @@ class Countersigner:
     box: Box
 
 
-def seal_report(  # noqa: PLR0913 - each is printed in the signature or decides what it permits
+def seal_report(
     pdf: bytes,
     identity: Identity,
     *,
@@ -84,7 +87,7 @@ def seal_report(  # noqa: PLR0913 - each is printed in the signature or decides 
     return _sign(writer, identity, INSPECTOR_FIELD, _words(at, reason, location), certify, timestamper)
 
 
-def countersign(  # noqa: PLR0913 - as above
+def countersign(
     pdf: bytes,
     identity: Identity,
     *,
@@ -178,7 +181,7 @@ class _LoadedKeySigner(Signer):
         return self._identity.sign(data)
 
 
-def _sign(  # noqa: PLR0913 - one door for both kinds of signature
+def _sign(
     writer: IncrementalPdfFileWriter,
     identity: Identity,
     field: str,

@@ -1,6 +1,8 @@
 """Verification of one report in numbered steps, each with its reasons by name. Trusts nothing that the pages say."""
 
 from reportgen.verify.embedded import Evidence, Outcome
+from reportgen.verify.isolation import Limits, verify_bytes, verify_file
+from reportgen.verify.rendering import render_verification
 from reportgen.verify.steps import verify_report
 from reportgen.verify.trust import read_roots
 from reportgen.verify.verdict import REASONS, TITLES, Reason, Signer, Step, Verification, from_plain
@@ -9,6 +11,7 @@ __all__ = [
     "REASONS",
     "TITLES",
     "Evidence",
+    "Limits",
     "Outcome",
     "Reason",
     "Signer",
@@ -16,5 +19,8 @@ __all__ = [
     "Verification",
     "from_plain",
     "read_roots",
+    "render_verification",
+    "verify_bytes",
+    "verify_file",
     "verify_report",
 ]

@@ -18,9 +18,14 @@ if TYPE_CHECKING:
 _ACTING_KEYS = frozenset({"/AA", "/JS", "/JavaScript", "/OpenAction", "/XFA", "/RichMediaContent", "/Requirements"})
 _LAYER_KEYS = frozenset({"/OC", "/OCProperties", "/OCGs", "/OCMD"})
 _ACTIONS = frozenset(
-    "/JavaScript /Launch /GoToR /GoToE /SubmitForm /ResetForm /ImportData /Hide /Named /Rendition /Movie /Sound /Thread"
-    " /SetOCGState /Trans /GoTo3DView /RichMediaExecute".split()
+    f"/{name}"
+    for name in (
+        *("JavaScript", "Launch", "GoToR", "GoToE", "SubmitForm", "ResetForm", "ImportData", "Hide", "Named"),
+        *("Rendition", "Movie", "Sound", "Thread", "SetOCGState", "Trans", "GoTo3DView", "RichMediaExecute"),
+    )
 )
+_FIELD_KEYS = frozenset(f"/{key}" for key in ("Type", "Subtype", "FT", "T", "TU", "F", "Rect", "P", "AP", "V"))
+_WIDGET_IN_TREE = "/StructParent"
 _LINK_SCHEMES = ("https://", "http://", "mailto:")
 _BOOKKEEPING = frozenset({"/XRef", "/ObjStm"})
 
@@ -58,7 +63,7 @@ def _reachable(pdf: pikepdf.Pdf, reached: set[tuple[int, int]]) -> Iterator[Any]
     while waiting:
         thing = waiting.pop()
         if isinstance(thing, pikepdf.Array):
-            waiting += [item for item in thing if _unseen(item, reached)]  # type: ignore[attr-defined] # arrays iterate
+            waiting += [item for item in thing if _unseen(item, reached)]
         elif isinstance(thing, pikepdf.Dictionary | pikepdf.Stream):
             yield thing
             waiting += [value for value in thing.values() if _unseen(value, reached)]
@@ -78,13 +83,13 @@ def _unseen(value: Any, reached: set[tuple[int, int]]) -> bool:
 
 def _faults_of(thing: Any) -> Iterator[Reason]:
     keys = set(thing.keys())
-    if keys & _ACTING_KEYS or _name(thing, "/S") in _ACTIONS and _name(thing, "/Type") != "/StructElem":
+    if keys & _ACTING_KEYS or (_name(thing, "/S") in _ACTIONS and _name(thing, "/Type") != "/StructElem"):
         yield Reason("ACTIVE_CONTENT", "the file holds scripts or actions")
     if keys & _LAYER_KEYS or _name(thing, "/Type") in {"/OCG", "/OCMD"}:
         yield Reason("LAYERS", "the file holds layers, which can be switched on and off")
     if _refers_outside(thing, keys):
         yield Reason("EXTERNAL_REFERENCE", "the file refers to content outside of itself")
-    if _name(thing, "/Type") == "/Annot" or "/Rect" in keys and "/Subtype" in keys:
+    if _name(thing, "/Type") == "/Annot" or {"/Rect", "/Subtype"} <= keys:
         yield from _annotation_faults(thing, keys)
 
 
@@ -105,7 +110,7 @@ def _refers_outside(thing: Any, keys: set[str]) -> bool:
 
 def _annotation_faults(thing: Any, keys: set[str]) -> Iterator[Reason]:
     kind = _name(thing, "/Subtype")
-    if kind == "/Link" and "/AP" not in keys or kind == "/Widget":
+    if kind == "/Widget" or (kind == "/Link" and "/AP" not in keys):
         return
     yield Reason("ANNOTATIONS", "the pages hold annotations other than plain links")
 
@@ -129,14 +134,13 @@ def _is_widget(thing: Any) -> bool:
 
 
 def _is_plain_signature_field(field: Any) -> bool:
-    permitted = set("/Type /Subtype /FT /T /TU /F /Rect /P /AP /V /StructParent".split())
-    if set(field.keys()) - permitted or _name(field, "/FT") != "/Sig" or not _is_widget(field):
+    if set(field.keys()) - _FIELD_KEYS - {_WIDGET_IN_TREE} or _name(field, "/FT") != "/Sig" or not _is_widget(field):
         return False
     appearance = field.get("/AP", pikepdf.Dictionary())
     if set(appearance.keys()) - {"/N"}:
         return False
     normal = appearance.get("/N")
-    return normal is None or isinstance(normal, pikepdf.Stream) and not normal.read_bytes().strip()
+    return normal is None or (isinstance(normal, pikepdf.Stream) and not normal.read_bytes().strip())
 
 
 def _orphans(pdf: pikepdf.Pdf, reached: set[tuple[int, int]]) -> Iterator[Reason]:

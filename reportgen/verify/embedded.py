@@ -67,7 +67,7 @@ def _name_tree(pdf: pikepdf.Pdf) -> list[tuple[str, Any]]:
     waiting = [pdf.Root.get("/Names", pikepdf.Dictionary()).get("/EmbeddedFiles", pikepdf.Dictionary())]
     pairs: list[tuple[str, Any]] = []
     for visited, node in enumerate(waiting):
-        if visited > 1000:  # noqa: PLR2004 - far more nodes than any report's tree
+        if visited > 1000:
             raise ValueError("the list of embedded files has no end")
         names = list(node.get("/Names", ()))
         pairs += [(str(name), specification) for name, specification in zip(names[::2], names[1::2], strict=True)]
@@ -129,7 +129,9 @@ def _differs(evidence: Evidence, sentence: str) -> Reason:
     """Return a failure, or a doubt when another release wrote the report: its rules may have been corrected since."""
     running = f"reportgen {reportgen.__version__}"
     if evidence.manifest.generator != running:
-        return Reason("OTHER_RELEASE", f"{sentence}; the report was written by {evidence.manifest.generator}, this is {running}")
+        return Reason(
+            "OTHER_RELEASE", f"{sentence}; the report was written by {evidence.manifest.generator}, this is {running}"
+        )
     return Reason("EVALUATION_DIFFERS", sentence)
 
 

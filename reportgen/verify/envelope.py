@@ -93,11 +93,11 @@ def coverage_faults(pdf: bytes, gaps: list[Gap]) -> list[Reason]:
 
 def _der_length(value: bytes) -> int | None:
     """Return the length of the one SEQUENCE ``value`` begins with, or None when it does not begin with one."""
-    if len(value) < 2 or value[0] != 0x30:  # noqa: PLR2004 - tag and length; the tag of a SEQUENCE
+    if len(value) < 2 or value[0] != 0x30:
         return None
-    if value[1] < 0x80:  # noqa: PLR2004 - X.690, 8.1.3.4: short form
+    if value[1] < 0x80:
         return 2 + value[1]
     count = value[1] & 0x7F
-    if not 1 <= count <= 4 or len(value) < 2 + count:  # noqa: PLR2004 - four bytes of length say 4 GiB
+    if not 1 <= count <= 4 or len(value) < 2 + count:
         return None
     return 2 + count + int.from_bytes(value[2 : 2 + count], "big")

@@ -1,4 +1,4 @@
-"""What each appended revision changed: only the filling of a field that the first signature provided for is permitted."""
+"""What each appended revision changed: only filling a field that the first signature provided for is permitted."""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""Each signature checked: intact, whole, permitted; by whom, under which root, when. The library's word is necessary only."""
+"""Each signature checked: intact, whole, permitted; by whom, under which root, when.
+
+The signature library's word is necessary, not sufficient: it calls several kinds of altered files valid.
+"""
 
 from __future__ import annotations
 
@@ -75,7 +78,7 @@ def _count_faults(gaps: Sequence[envelope.Gap], signatures: Sequence[Any], malfo
 
 
 def _certification_faults(signatures: Sequence[EmbeddedPdfSignature], reader: PdfFileReader) -> list[Reason]:
-    """Return what is wrong with the permissions: the first signature certifies, no other does, and nothing is locked."""
+    """Return what is wrong with the permissions: the first signature certifies, for what follows, and no other does."""
     first, faults = signatures[0], []
     level = first.docmdp_level
     permitted = {1} if len(signatures) == 1 else {2}
@@ -101,7 +104,7 @@ def _certifying_reference(reader: PdfFileReader) -> tuple[int, int] | None:
     return (reference.idnum, reference.generation)
 
 
-def _check_one(  # noqa: PLR0913 - the evidence about one signature
+def _check_one(
     pdf: bytes,
     gap: envelope.Gap,
     signature: EmbeddedPdfSignature,
@@ -114,9 +117,9 @@ def _check_one(  # noqa: PLR0913 - the evidence about one signature
     try:
         status = _validate(signature, belief)
     except SignatureValidationError as refusal:
-        name = refusal.ades_subindication.name if refusal.ades_subindication is not None else "FORMAT_FAILURE"
-        known = name if name in {"NO_SIGNING_CERTIFICATE_FOUND"} else "FORMAT_FAILURE"
-        found.reasons[3].append(Reason(known, f"the signature in {signature.field_name} is malformed"))
+        missing = getattr(refusal.ades_subindication, "name", "") == "NO_SIGNING_CERTIFICATE_FOUND"
+        name = "NO_SIGNING_CERTIFICATE_FOUND" if missing else "FORMAT_FAILURE"
+        found.reasons[3].append(Reason(name, f"the signature in {signature.field_name} is malformed"))
         return
     found.reasons[3] += _integrity_faults(signature, status)
     found.reasons[4] += _coverage_faults(signature, status)
@@ -195,16 +198,20 @@ def _time_faults(
 ) -> list[Reason]:
     if claimed is None:
         return [Reason("SIG_CONSTRAINTS_FAILURE", "the signature claims no time of signing")]
-    faults = [Reason(fault.name, f"at the claimed time {fault.sentence}") for fault in
-              certificates.life_faults(certificate, claimed)]
+    faults = [
+        Reason(fault.name, f"at the claimed time {fault.sentence}")
+        for fault in certificates.life_faults(certificate, claimed)
+    ]
     if claimed > at + CLOCK_TOLERANCE:
-        faults.append(Reason("CLAIMED_TIME_IN_FUTURE", f"the claimed time, {claimed:%Y-%m-%d %H:%M %z}, is in the future"))
+        sentence = f"the claimed time, {claimed:%Y-%m-%d %H:%M %z}, is in the future"
+        faults.append(Reason("CLAIMED_TIME_IN_FUTURE", sentence))
     if proven is not None and claimed > proven + CLOCK_TOLERANCE:
-        faults.append(Reason("SIG_CONSTRAINTS_FAILURE", "the claimed time is later than the timestamp on the signature"))
+        sentence = "the claimed time is later than the timestamp on the signature"
+        faults.append(Reason("SIG_CONSTRAINTS_FAILURE", sentence))
     return faults
 
 
-def _describe(  # noqa: PLR0913 - one record of what was found
+def _describe(
     signature: EmbeddedPdfSignature,
     certificate: x509.Certificate,
     status: Any,

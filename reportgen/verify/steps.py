@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 _LIBRARIES = ("pyhanko", "pyhanko-certvalidator", "pikepdf", "cryptography")
 
 
-def verify_report(  # noqa: PLR0913 - what is believed, and one callable for each step that needs more than the file
+def verify_report(
     pdf: bytes,
     *,
     at: datetime,
@@ -41,8 +41,8 @@ def verify_report(  # noqa: PLR0913 - what is believed, and one callable for eac
     """Return the verdict on the bytes of a signed report at the moment ``at`` (aware).
 
     ``roots`` are certificates, their bytes, files or folders; none given means no issuer is known and nothing passes.
-    ``crls`` and ``ocsps`` (DER): where any is given, every certificate must be covered. ``recompute`` takes all embedded
-    files by name and returns canonical JSON. Nothing is raised for a bad file; ``UsageError`` for unusable roots.
+    ``crls`` and ``ocsps`` (DER): where any is given, every certificate must be covered. ``recompute`` takes all
+    embedded files by name and returns canonical JSON. Nothing is raised for a bad file; ``UsageError`` for unusable roots.
     """
     belief = trust.Trust(trust.read_roots(roots), at, tuple(crls), tuple(ocsps))
     _silence_libraries()
@@ -93,9 +93,7 @@ def _silence_libraries() -> None:
         logger.propagate = False
 
 
-def _open_and_check(
-    pdf: bytes, belief: trust.Trust
-) -> tuple[pikepdf.Pdf | None, SignatureFindings | None, Step]:
+def _open_and_check(pdf: bytes, belief: trust.Trust) -> tuple[pikepdf.Pdf | None, SignatureFindings | None, Step]:
     """Return the opened file, what its signatures say, and step 1; only here may a damaged file raise anything."""
     faults = envelope.file_faults(pdf)
     opened: pikepdf.Pdf | None = None
@@ -110,6 +108,8 @@ def _open_and_check(
             reader = signatures.open_reader(pdf)
             findings = signatures.check_signatures(pdf, reader, belief)
             faults += contents.content_faults(opened) + bytemap.orphan_bytes(pdf, reader)
+        except MemoryError:
+            faults.append(Reason("RESOURCE_LIMIT", "reading the file needs more memory than it is given"))
         except Exception as fault:  # noqa: BLE001 - the libraries raise a dozen kinds on damaged files; all mean this
             kind = type(fault).__name__
             faults.append(Reason("FORMAT_FAILURE", f"the file's structure is damaged ({kind})"))

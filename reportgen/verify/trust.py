@@ -24,7 +24,7 @@ _SUFFIXES = {".pem", ".crt", ".cer", ".der"}
 
 _SENTENCES = {
     "NO_CERTIFICATE_CHAIN_FOUND": "issuer unknown: the certificate leads to none of the trusted roots",
-    "OUT_OF_BOUNDS_NO_POE": "the certificate is no longer valid and no trusted timestamp proves that it was when signing",
+    "OUT_OF_BOUNDS_NO_POE": "the certificate is no longer valid and nothing trusted proves that it was when signing",
     "REVOKED_NO_POE": "the certificate is revoked and nothing proves that the signature is older",
     "CRYPTO_CONSTRAINTS_FAILURE": "an algorithm in the signature or its chain is too weak",
     "CHAIN_CONSTRAINTS_FAILURE": "the chain does not permit this use of the certificate",
