@@ -12,196 +12,313 @@ How a page author uses it::
     ]
     template.build(story, canvasmaker=canvas_maker(title="Report 7", lang="en", furniture=header_and_footer))
 
-Text or an image drawn outside a tag and outside `artifact` raises `UntaggedContent` when the page closes; bare vector
+Text or an image drawn outside a tag and outside `artifact` raises `UntaggedContent` when the stretch ends; bare vector
 drawing outside a tag is taken for decoration and becomes an artifact. On a canvas that is not a tagged `ReportCanvas`
-every class here draws exactly as the flowable it wraps.
+everything here draws exactly as the flowable it wraps.
 """
 
 from __future__ import annotations
 
-from contextlib import contextmanager
-from functools import partial
 from typing import TYPE_CHECKING, Any, Literal
+from xml.sax.saxutils import escape
 
-from reportlab.pdfgen.canvas import Canvas
-from reportlab.platypus import Flowable, Table
+from reportlab.platypus import Flowable, Paragraph
+
+from reportgen.layout.canvas import ReportCanvas, SharedElement, artifact, canvas_maker, is_tagged, require_alt, tagged
+from reportgen.layout.marks import ArtifactKind, UntaggedContent
+from reportgen.layout.structure import Role
+from reportgen.layout.taggedtable import LayoutTable, TaggedTable
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Sequence
+    from collections.abc import Sequence
 
-Role = Literal[
-    "Part", "Sect", "Div", "BlockQuote", "Caption", "TOC", "TOCI", "Index", "P",
-    "H1", "H2", "H3", "H4", "H5", "H6", "L", "LI", "Lbl", "LBody",
-    "Span", "Quote", "Reference", "Code", "Figure", "Formula", "Form",
-]  # fmt: skip
-ArtifactKind = Literal["Layout", "Page", "Background", "Header", "Footer", "Watermark"]
-
-
-class UntaggedContent(RuntimeError):
-    """A page holds text or an image that belongs to no tag and to no artifact: a bug in the layout, named with its text."""
-
-
-class ReportCanvas(Canvas):  # type: ignore[misc]  # reportlab has no types
-    """A reportlab canvas that collects the structure tree while pages are drawn and writes it when saved.
-
-    Parameters
-    ----------
-    filename : path or binary file, as for Canvas
-    title : document title, shown by viewers in place of the file name; not empty when ``tagged``
-    lang : BCP 47 language of the document, e.g. ``"en"``
-    tagged : False draws the same pages without any tag (for measuring)
-    furniture : called once per page when the page count is known, as ``furniture(canvas, page_number, page_count)``;
-        everything it draws becomes a pagination artifact *below* the page's content; it may use `artifact` to say
-        Header, Footer or Watermark and must set its own font and colours
-    options : the remaining keyword arguments of Canvas
-
-    Fonts of the standard 14 are refused with ValueError: they are not embedded.
-    """
-
-    def __init__(self, filename: Any, *, title: str = "", lang: str = "en", tagged: bool = True,
-                 furniture: Callable[[ReportCanvas, int, int], None] | None = None, **options: Any) -> None:
-        options["lang"] = lang
-        super().__init__(filename, **options)
-
-    def later(self, draw: Callable[[ReportCanvas], None]) -> None:
-        """Reserve this place of the content; ``draw(canvas)`` fills it at save, when `page_of` and `page_count` are known.
-
-        The graphics state there is that of this place; what ``draw`` changes of it does not leak. It may draw text and
-        lines, not images or links, and belongs to the tag that is open now.
-        """
-
-    def page_of(self, destination: str) -> int:
-        """Page number (from 1) of a bookmark; KeyError when there is none of that name. Complete only inside `later`."""
-        raise KeyError(destination)
-
-    @property
-    def page_count(self) -> int:
-        """Number of pages; complete only inside `later` and in ``furniture``."""
-        return int(self.getPageNumber())
+__all__ = [
+    "ArtifactKind",
+    "LayoutTable",
+    "PageReference",
+    "ReportCanvas",
+    "Role",
+    "SignatureField",
+    "Tagged",
+    "TaggedTable",
+    "UntaggedContent",
+    "artifact",
+    "canvas_maker",
+    "group",
+    "heading",
+    "tagged",
+    "tagged_list",
+]
 
 
-def canvas_maker(*, title: str, lang: str = "en", tagged: bool = True,
-                 furniture: Callable[[ReportCanvas, int, int], None] | None = None) -> Callable[..., ReportCanvas]:
-    """The ``canvasmaker`` of ``BaseDocTemplate.build``, with the same parameters as `ReportCanvas`."""
-    return partial(ReportCanvas, title=title, tagged=tagged, furniture=furniture)
+class _Wrapper(Flowable):  # type: ignore[misc]  # reportlab has no types
+    """A flowable that measures, keeps and breaks as the one inside it."""
+
+    def __init__(self, flowable: Flowable) -> None:
+        super().__init__()
+        self.flowable = flowable
+        self.hAlign = getattr(flowable, "hAlign", "LEFT")
+
+    def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803  # reportlab's names
+        """As the wrapped flowable."""
+        self.width, self.height = self.flowable.wrapOn(self.canv, aW, aH)
+        return self.width, self.height
+
+    def split(self, aW: float, aH: float) -> list[Flowable]:  # noqa: N803  # reportlab's names
+        """The parts of the wrapped flowable, each wrapped alike."""
+        return [self._part(part) for part in self.flowable.splitOn(self.canv, aW, aH)]
+
+    def _part(self, flowable: Flowable) -> Flowable:
+        raise NotImplementedError
+
+    def minWidth(self) -> float:  # noqa: N802  # reportlab's name
+        """As the wrapped flowable."""
+        width: float = self.flowable.minWidth()
+        return width
+
+    def getKeepWithNext(self) -> bool:  # noqa: N802  # reportlab's name
+        """As the wrapped flowable."""
+        return bool(self.flowable.getKeepWithNext())
+
+    def getSpaceBefore(self) -> float:  # noqa: N802  # reportlab's name
+        """As the wrapped flowable."""
+        space: float = self.flowable.getSpaceBefore()
+        return space
+
+    def getSpaceAfter(self) -> float:  # noqa: N802  # reportlab's name
+        """As the wrapped flowable."""
+        space: float = self.flowable.getSpaceAfter()
+        return space
+
+    def identity(self, maxLen: int | None = None) -> str:  # noqa: N803  # reportlab's name
+        """As the wrapped flowable, for reportlab's messages."""
+        return f"<{type(self).__name__} {self.flowable.identity(maxLen)}>"
 
 
-@contextmanager
-def artifact(canvas: Canvas, kind: ArtifactKind = "Layout") -> Iterator[None]:
-    """What is drawn inside is furniture or decoration: not read aloud. May not be opened inside another artifact."""
-    yield
+def _link_texts(flowable: Flowable) -> dict[Any, str]:
+    """The text of each link of a Paragraph that has not been laid out yet, by reportlab's key (number, target)."""
+    texts: dict[Any, str] = {}
+    for fragment in getattr(flowable, "frags", None) or ():
+        for key in getattr(fragment, "link", None) or ():
+            texts[key] = texts.get(key, "") + getattr(fragment, "text", "")
+    return texts
 
 
-@contextmanager
-def tagged(canvas: Canvas, role: Role, *, alt: str | None = None, actual_text: str | None = None,
-           lang: str | None = None) -> Iterator[None]:
-    """What is drawn on the canvas inside becomes one structure element; nests.
-
-    ``alt`` describes a Figure in words (needed there); ``actual_text`` is the text that a drawing stands for.
-    """
-    yield
-
-
-class Tagged(Flowable):  # type: ignore[misc]
+class Tagged(_Wrapper):
     """A flowable with its role: wraps, splits and draws as the flowable does; its split parts stay one element.
 
     ``alt`` is required for Figure and Formula (ValueError). ``bookmark`` sets a destination of that name at its top,
-    ``outline`` an entry (level from 0, title) in the viewer's outline, ``lang`` another language than the document's.
-    A Paragraph with ``<a href="#name">`` gets Link elements for its links.
+    ``outline`` an entry (level from 0, title) in the viewer's outline, for which a bookmark is required (ValueError);
+    ``lang`` names another language than the document's. A Paragraph with ``<a href="#name">`` gets Link elements.
     """
 
-    def __init__(self, flowable: Flowable, role: Role, *, alt: str | None = None, actual_text: str | None = None,
-                 lang: str | None = None, bookmark: str | None = None, outline: tuple[int, str] | None = None) -> None:
-        super().__init__()
-        self.flowable = flowable
+    def __init__(
+        self,
+        flowable: Flowable,
+        role: Role,
+        *,
+        alt: str | None = None,
+        actual_text: str | None = None,
+        lang: str | None = None,
+        bookmark: str | None = None,
+        outline: tuple[int, str] | None = None,
+    ) -> None:
+        super().__init__(flowable)
+        require_alt(role, alt)
+        if outline is not None and bookmark is None:
+            raise ValueError("an outline entry needs a bookmark to lead to")
+        self.role = role
+        self.alt, self.actual_text, self.lang = alt, actual_text, lang
+        self.bookmark, self.outline = bookmark, outline
+        self._links = _link_texts(flowable)
+        self._shared = SharedElement()
 
-    def wrap(self, available_width: float, available_height: float) -> tuple[float, float]:
-        """As the wrapped flowable."""
-        size: tuple[float, float] = self.flowable.wrapOn(self.canv, available_width, available_height)
-        return size
+    def _part(self, flowable: Flowable) -> Tagged:
+        part = Tagged(flowable, self.role, alt=self.alt, actual_text=self.actual_text, lang=self.lang)
+        part._shared, part._links = self._shared, self._links
+        if not self._part_made:
+            part.bookmark, part.outline = self.bookmark, self.outline
+        self._part_made = True
+        return part
 
-    def draw(self) -> None:
-        """As the wrapped flowable, inside its tag."""
-        self.flowable.drawOn(self.canv, 0, 0)
+    _part_made = False
+
+    def split(self, aW: float, aH: float) -> list[Flowable]:  # noqa: N803  # reportlab's names
+        """The parts of the wrapped flowable; the first keeps the bookmark."""
+        self._part_made = False
+        return super().split(aW, aH)
+
+    def drawOn(self, canvas: Any, x: float, y: float, _sW: float = 0) -> None:  # noqa: N802, N803  # reportlab's names
+        """Draw inside the tag."""
+        x = self._hAlignAdjust(x, _sW)
+        if self.bookmark is not None:
+            canvas.bookmarkHorizontal(self.bookmark, x, y + self.height)
+            if self.outline is not None:
+                canvas.addOutlineEntry(self.outline[1], self.bookmark, self.outline[0])
+        if is_tagged(canvas):
+            self._draw_tagged(canvas, x, y)
+        else:
+            self.flowable.drawOn(canvas, x, y)
+
+    def _draw_tagged(self, canvas: Any, x: float, y: float) -> None:
+        element, new = self._shared.begin(canvas, self.role)
+        if new:
+            element.alt, element.actual_text, element.lang = self.alt, self.actual_text, self.lang
+            if self.role == "Figure":
+                left, bottom = canvas.absolutePosition(x, y)
+                right, top = canvas.absolutePosition(x + self.width, y + self.height)
+                element.attributes = f"/O/Layout/BBox[{left:.2f} {bottom:.2f} {right:.2f} {top:.2f}]/Placement/Block"
+        canvas.draw_linked(self.flowable, x, y, self._links)
+        canvas.end()
 
 
 def heading(text: str, style: Any, level: int, *, bookmark: str | None = None, outline: bool = True) -> Tagged:
     """A Paragraph tagged H1…H6 (``level`` 1 to 6), with an outline entry unless ``outline`` is False.
 
-    ``text`` is plain: it is escaped here. Levels may not skip (an H3 needs an H2 above it): checked at save.
+    ``text`` is plain: it is escaped here. ``bookmark`` names its destination; without one the text itself names it, so
+    two headings of the same text need bookmarks of their own. Levels may not skip: ValueError when it is drawn.
     """
-    from xml.sax.saxutils import escape
+    role: Any = f"H{level}"
+    name = bookmark or text
+    return Tagged(Paragraph(escape(text), style), role, bookmark=name, outline=(level - 1, text) if outline else None)
 
-    from reportlab.platypus import Paragraph
 
-    return Tagged(Paragraph(escape(text), style), f"H{level}", bookmark=bookmark)  # type: ignore[arg-type]
+class _Opening(Flowable):  # type: ignore[misc]  # reportlab has no types
+    """Draws nothing: the flowables after it, up to its `_Closing`, are children of one element."""
+
+    _ZEROSIZE = _SPACETRANSFER = True
+
+    def __init__(self, role: Any, attributes: str = "") -> None:
+        super().__init__()
+        self.role, self.attributes = role, attributes
+
+    def getKeepWithNext(self) -> bool:  # noqa: N802  # reportlab's name
+        """Hands a heading's wish to stay with what follows on to what really follows."""
+        return True
+
+    def draw(self) -> None:
+        """Open the element."""
+        if is_tagged(self.canv):
+            self.canv.begin(self.role).attributes = self.attributes
+
+
+class _Closing(Flowable):  # type: ignore[misc]  # reportlab has no types
+    """Draws nothing: the end of what an `_Opening` began."""
+
+    _ZEROSIZE = _SPACETRANSFER = True
+
+    def draw(self) -> None:
+        """Close the element."""
+        if is_tagged(self.canv):
+            self.canv.end()
 
 
 def group(role: Literal["Part", "Sect", "Div", "TOC", "BlockQuote"], flowables: Sequence[Flowable]) -> list[Flowable]:
     """The flowables, bracketed so that their tags become children of one grouping element; pages may break inside."""
-    return list(flowables)
+    return [_Opening(role), *flowables, _Closing()]
+
+
+class _ListItem(_Wrapper):
+    """An item of a list: the bullet of a Paragraph is its label, everything else its body."""
+
+    def __init__(self, flowable: Flowable) -> None:
+        super().__init__(flowable)
+        self._links = _link_texts(flowable)
+        self._item, self._body = SharedElement(), SharedElement()
+
+    def _part(self, flowable: Flowable) -> _ListItem:
+        part = _ListItem(flowable)
+        part._item, part._body, part._links = self._item, self._body, self._links
+        return part
+
+    def drawOn(self, canvas: Any, x: float, y: float, _sW: float = 0) -> None:  # noqa: N802, N803  # reportlab's names
+        """Draw inside the tags."""
+        if not is_tagged(canvas):
+            self.flowable.drawOn(canvas, x, y, _sW)
+            return
+        _, new = self._item.begin(canvas, "LI")
+        self._body.begin(canvas, "LBody")
+        has_label = new and bool(getattr(self.flowable, "bulletText", None))
+        canvas.draw_linked(self.flowable, self._hAlignAdjust(x, _sW), y, self._links, has_label)
+        canvas.end()
+        canvas.end()
 
 
 def tagged_list(items: Sequence[Flowable], *, numbering: Literal["None", "Disc", "Decimal"] = "Disc") -> list[Flowable]:
     """L with one LI per flowable; a Paragraph's ``bulletText`` becomes the Lbl, the rest the LBody."""
-    return list(items)
+    return [_Opening("L", f"/O/List/ListNumbering/{numbering}"), *map(_ListItem, items), _Closing()]
 
 
-class TaggedTable(Table):  # type: ignore[misc]
-    """A platypus Table whose rows and cells are tagged; survives splitting over pages as one Table element.
-
-    The first ``header_rows`` rows are TH with scope Column, the first ``header_columns`` columns TH with scope Row.
-    Header rows repeat on each page (``repeatRows`` defaults to ``header_rows``); the repeats are artifacts.
-    Strings are set in PlexSans unless the style says otherwise. A cell may hold strings, flowables, or `Tagged`
-    flowables, which become children of the cell. ``summary`` describes the table for a screen reader.
-    Spans become ColSpan and RowSpan. ``href`` and ``destination`` cell styles become Link elements.
-    """
-
-    def __init__(self, data: Sequence[Sequence[Any]], colWidths: Any = None, rowHeights: Any = None, style: Any = None,  # noqa: N803 (reportlab's own names)
-                 *, header_rows: int = 1, header_columns: int = 0, summary: str | None = None, **options: Any) -> None:
-        options.setdefault("repeatRows", header_rows)
-        super().__init__(data, colWidths, rowHeights, style, **options)
-
-
-class LayoutTable(Table):  # type: ignore[misc]
-    """A Table used only to place things side by side: no Table tag; its `Tagged` cells keep theirs, in row order.
-
-    A non-empty string in a cell becomes a P; an untagged flowable in a cell must be decoration only.
-    """
-
-
-class PageReference(Flowable):  # type: ignore[misc]
+class PageReference(Flowable):  # type: ignore[misc]  # reportlab has no types
     """The page number of a bookmark, set when it is known: ``prefix + number``, e.g. "p. 4", linked to it.
 
-    ``width`` is reserved for it; it is aligned ``left`` or ``right`` in that width. A bookmark that does not exist when
-    the document is saved is a KeyError. Put it into a table cell, or wrap it: ``Tagged(PageReference(…), "P")``.
+    ``width`` (points) is reserved for it; it is aligned ``left`` or ``right`` in that width. ``title`` is what a screen
+    reader says of the link; the bookmark's name otherwise. A bookmark that does not exist when the document is saved is
+    an error of reportlab's. Put it into a table cell, or wrap it: ``Tagged(PageReference(…), "P")``.
+    Needs a `ReportCanvas` (TypeError).
     """
 
-    def __init__(self, bookmark: str, *, font: str, size: float, width: float, prefix: str = "", color: Any = None,
-                 align: Literal["left", "right"] = "left") -> None:
+    def __init__(
+        self,
+        bookmark: str,
+        *,
+        font: str,
+        size: float,
+        width: float,
+        prefix: str = "",
+        color: Any = None,
+        align: Literal["left", "right"] = "left",
+        title: str | None = None,
+    ) -> None:
         super().__init__()
         self.width, self.height = width, size * 1.2
+        self.bookmark, self.title, self.prefix = bookmark, title or bookmark, prefix
+        self.font, self.size, self.color, self.align = font, size, color, align
 
     def draw(self) -> None:
         """Reserve the place; the number follows at save."""
+        canvas = self.canv
+        if not isinstance(canvas, ReportCanvas):
+            raise TypeError("page references need a ReportCanvas")
+        link = canvas.begin("Link")
+        if link is not None:
+            link.alt = self.title
+        canvas.later(self._draw_number)
+        canvas.linkRect(self.title, self.bookmark, (0, 0, self.width, self.height))
+        canvas.end()
+
+    def _draw_number(self, canvas: ReportCanvas) -> None:
+        canvas.setFont(self.font, self.size)
+        canvas.setFillColor(self.color or (0, 0, 0))
+        text = f"{self.prefix}{canvas.page_of(self.bookmark)}"
+        if self.align == "right":
+            canvas.drawRightString(self.width, 0.2 * self.size, text)
+        else:
+            canvas.drawString(0, 0.2 * self.size, text)
 
 
-class SignatureField(Flowable):  # type: ignore[misc]
+class SignatureField(_Wrapper):
     """An empty, named signature field over a block that is ordinary page content (``flowable``), tagged Form.
 
     ``description`` is what a screen reader says (``/TU``), e.g. "Signature of the inspector". The field has an empty
-    appearance, so the block stays visible as drawn. Names: letters, digits, ``-`` and ``_``; no dot.
+    appearance, so the block stays visible as drawn; the block keeps its own tags. Names: 1 to 40 of letters, digits,
+    ``-`` and ``_``, each once in a document (ValueError). On a canvas other than `ReportCanvas` only the block is drawn.
     """
 
     def __init__(self, flowable: Flowable, name: str, description: str) -> None:
-        super().__init__()
-        self.flowable = flowable
+        super().__init__(flowable)
+        self.name, self.description = name, description
 
-    def wrap(self, available_width: float, available_height: float) -> tuple[float, float]:
-        """As the wrapped flowable."""
-        size: tuple[float, float] = self.flowable.wrapOn(self.canv, available_width, available_height)
-        return size
+    def split(self, aW: float, aH: float) -> list[Flowable]:  # noqa: ARG002, N803  # reportlab's names
+        """Never: a signature block stays whole."""
+        return []
 
-    def draw(self) -> None:
+    def drawOn(self, canvas: Any, x: float, y: float, _sW: float = 0) -> None:  # noqa: N802, N803  # reportlab's names
         """The block, then the field over it."""
-        self.flowable.drawOn(self.canv, 0, 0)
+        x = self._hAlignAdjust(x, _sW)
+        self.flowable.drawOn(canvas, x, y)
+        if isinstance(canvas, ReportCanvas):
+            canvas.saveState()
+            canvas.translate(x, y)
+            canvas.signature_field(self.name, self.description, self.width, self.height)
+            canvas.restoreState()
