@@ -99,14 +99,18 @@ def check_files(pdf: bytes, opened: pikepdf.Pdf) -> tuple[Evidence | None, Step]
     """Return step 7, and the evidence for the later steps where there is a manifest."""
     try:
         files = embedded_files(opened)
-        if MANIFEST_NAME not in files:
-            raise ValueError(f"the report holds no {MANIFEST_NAME}")
-        manifest = read_manifest(files[MANIFEST_NAME])
+        manifest = _manifest(files)
     except ValueError as reason:
         return None, step_of(7, [Reason("EMBEDDED_FILES", str(reason))])
     wrong = [Reason("EMBEDDED_FILES", sentence) for sentence in differences(manifest, files)]
     details = [f"{entry.name} ({entry.role}) SHA-256 {entry.sha256}" for entry in manifest.files]
     return Evidence(pdf, files, manifest), step_of(7, wrong, details)
+
+
+def _manifest(files: Mapping[str, bytes]) -> Manifest:
+    if MANIFEST_NAME not in files:
+        raise ValueError(f"the report holds no {MANIFEST_NAME}")
+    return read_manifest(files[MANIFEST_NAME])
 
 
 def check_evaluation(evidence: Evidence, recompute: Recompute | None) -> Step:

@@ -85,9 +85,8 @@ def coverage_faults(pdf: bytes, gaps: list[Gap]) -> list[Reason]:
         faults.append(Reason("CHANGED_AFTER_SIGNING", "the file was continued after the last signature"))
     if len({gap.end for gap in gaps}) != len(gaps):
         faults.append(Reason("SIGNATURE_COUNT", "two signatures claim to cover the same revision"))
-    for gap in gaps[:-1]:
-        if not _END.search(pdf[max(gap.end - 7, 0) : gap.end]):
-            faults.append(Reason("UNCOVERED_BYTES", "a signature does not end where a revision of the file ends"))
+    if not all(_END.search(pdf[max(gap.end - 7, 0) : gap.end]) for gap in gaps[:-1]):
+        faults.append(Reason("UNCOVERED_BYTES", "a signature does not end where a revision of the file ends"))
     return faults
 
 

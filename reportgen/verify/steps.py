@@ -42,7 +42,7 @@ def verify_report(
 
     ``roots`` are certificates, their bytes, files or folders; none given means no issuer is known and nothing passes.
     ``crls`` and ``ocsps`` (DER): where any is given, every certificate must be covered. ``recompute`` takes all
-    embedded files by name and returns canonical JSON. Nothing is raised for a bad file; ``UsageError`` for unusable roots.
+    embedded files by name and returns canonical JSON. Nothing is raised for a bad file; ``UsageError`` for a root.
     """
     belief = trust.Trust(trust.read_roots(roots), at, tuple(crls), tuple(ocsps))
     _silence_libraries()
