@@ -1,0 +1,176 @@
+"""The rule for two tape grades as a state machine: readings of one spot, in the order taken, to its profile.
+
+The states of a spot, from its readings in the order taken. Grades have ranges; the two ranges overlap in a window;
+a reading is *in its range* or not, and *below*, *inside* or *above* the window. Repeats of a grade that agree count
+once; repeats that differ are contradictory whatever the rule, as no rule says which of them counts.
+
+================  =============================================================  ====================
+rule              readings                                                       how
+================  =============================================================  ====================
+average           one, inside                                                    second-missing
+average           one, outside, in its range                                     recorded-as-taken
+average           one, out of its range                                          outside-grade-range
+average           two, one below and one above                                   contradictory
+average           two, both inside                                               averaged
+average           two, else: first outside and in its range                      recorded-as-taken
+average           two, else: second outside and in its range                     second-governs
+average           two, else: what lies outside is out of its grade's range       outside-grade-range
+non-averaging     coarse below the changeover, in its range                      taken, or second governs
+non-averaging     coarse at or above the changeover, or extra coarse below its   second-missing
+                  range, alone
+non-averaging     coarse at or above the changeover and extra coarse in range    taken, or second governs
+non-averaging     each grade points to the other                                 contradictory
+non-averaging     coarse below the changeover, extra coarse above the window     contradictory
+non-averaging     what the rule points to is out of its range                    outside-grade-range
+single-grade      one or two, first in its range                                 recorded-as-taken
+single-grade      two, only the second in its range                              second-governs
+single-grade      two, one below and one above                                   contradictory
+single-grade      none in its range                                              outside-grade-range
+================  =============================================================  ====================
+
+What the published one-page rules do not cover (opposite sides, out of range, repeats) is decided here towards
+measuring again, never towards choosing a number: that is this program's decision, not a standard's.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import TYPE_CHECKING
+
+from reportgen.errors import RangeError
+from reportgen.metrology.tape import LOWER, UPPER, Grade, SpotResult, TapeScheme, Zone
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from reportgen.metrology.exact import Exact
+    from reportgen.metrology.tape import OverlapRule
+
+
+@dataclass(frozen=True, slots=True)
+class _Taken:
+    """One reading with what the rules ask about it."""
+
+    index: int
+    grade: Grade
+    value: Fraction
+    zone: Zone
+    in_range: bool
+
+
+def spot_result(readings: Sequence[tuple[str, Exact]], scheme: TapeScheme) -> SpotResult:
+    """Profile of a spot by the scheme's rule, or why there is none.
+
+    Parameters:
+        readings : sequence of (grade, net reading) [the scheme's unit], in the order taken, at least 1.
+        scheme : TapeScheme.
+    Returns:
+        SpotResult [the scheme's unit].
+    Raises:
+        RangeError: no reading; a grade the scheme does not know.
+    Valid range: all readings; each combination has a state.
+    Accuracy: exact.
+    Source: tape-overlap-rule
+    Examples:
+        >>> from reportgen.metrology.tape import tape_scheme
+        >>> mil = tape_scheme("average", "mil")
+        >>> result = spot_result([("extra coarse", Fraction("2.2")), ("coarse", Fraction("1.6"))], mil)
+        >>> float(result.profile), result.how
+        (1.9, 'averaged')
+    """
+    if not readings:
+        raise RangeError("a spot needs at least 1 reading")
+    taken: list[_Taken] = []
+    for index, (grade, value) in enumerate(readings):
+        if grade not in (LOWER, UPPER):
+            raise RangeError(f"`{grade}` is not a grade of tape", help_text=f"expected {LOWER} or {UPPER}")
+        before = next((one for one in taken if one.grade == grade), None)
+        if before is None:
+            taken.append(_Taken(index, grade, Fraction(value), scheme.zone(value), value in scheme.ranges[grade]))
+        elif before.value != value:
+            return SpotResult(None, "contradictory", f"the {grade} tape was read twice with different results")
+    return _RULES[scheme.rule](taken, scheme)
+
+
+def _average(taken: list[_Taken], scheme: TapeScheme) -> SpotResult:
+    if len(taken) == 1:
+        return _first_of_average(taken[0], scheme)
+    if _opposite(taken):
+        return _contradictory()
+    outside = [one for one in taken if one.zone != "inside"]
+    if not outside:
+        profile = (taken[0].value + taken[1].value) / 2
+        return SpotResult(profile, "averaged", "both readings lie in the window: their mean", (0, taken[1].index))
+    return _first_in_range(outside, taken, scheme)
+
+
+def _first_of_average(only: _Taken, scheme: TapeScheme) -> SpotResult:
+    if only.zone == "inside":
+        other = UPPER if only.grade == LOWER else LOWER
+        return SpotResult(None, "second-missing", f"a reading in the window needs a second, on {other} tape", (), other)
+    return _first_in_range([only], [only], scheme)
+
+
+def _non_averaging(taken: list[_Taken], scheme: TapeScheme) -> SpotResult:
+    """One grade alone counts: coarse below the changeover, extra coarse from there on."""
+    sent_to = [_sent_to(one, scheme) for one in taken]
+    if len(taken) == 1 and sent_to[0] != taken[0].grade:
+        reason = f"the rule takes {sent_to[0]} tape alone for this height"
+        return SpotResult(None, "second-missing", reason, (), sent_to[0])
+    coarse_first = [one.grade for one in taken] == [LOWER, UPPER]
+    if len(taken) == 2 and sent_to == ([UPPER, LOWER] if coarse_first else [LOWER, UPPER]):
+        return _contradictory()
+    own = LOWER if LOWER in sent_to else UPPER
+    governing = [one for one in taken if one.grade == own]
+    if own == LOWER and any(one.grade == UPPER and one.zone == "above" for one in taken):
+        return _contradictory()
+    return _first_in_range(governing, taken, scheme)
+
+
+def _sent_to(one: _Taken, scheme: TapeScheme) -> Grade:
+    """Return the grade the older rule takes after this reading."""
+    if one.grade == LOWER:
+        return UPPER if one.value >= scheme.changeover else LOWER
+    return LOWER if one.value < scheme.ranges[UPPER].minimum else UPPER
+
+
+def _single_grade(taken: list[_Taken], scheme: TapeScheme) -> SpotResult:
+    return _contradictory() if _opposite(taken) else _first_in_range(taken, taken, scheme)
+
+
+def _opposite(taken: list[_Taken]) -> bool:
+    return {one.zone for one in taken} == {"below", "above"}
+
+
+def _contradictory() -> SpotResult:
+    return SpotResult(None, "contradictory", "the two grades disagree about the height: measure the spot again")
+
+
+def _first_in_range(candidates: list[_Taken], taken: list[_Taken], scheme: TapeScheme) -> SpotResult:
+    """Let the first candidate that its grade can show govern; without one, the spot has no profile."""
+    for one in candidates:
+        if one.in_range:
+            if one is taken[0]:
+                return SpotResult(one.value, "recorded-as-taken", "the first reading stands as taken", (one.index,))
+            return SpotResult(one.value, "second-governs", "the second reading decides", (one.index,))
+    last = candidates[-1]
+    return SpotResult(
+        None, "outside-grade-range", f"the {last.grade} tape cannot show this height", (), _next_grade(taken, scheme)
+    )
+
+
+def _next_grade(taken: list[_Taken], scheme: TapeScheme) -> Grade | None:
+    """Return the grade that could show what a single reading out of range points to."""
+    if len(taken) == 1 and taken[0].grade == LOWER and taken[0].value > scheme.ranges[LOWER].maximum:
+        return UPPER
+    if len(taken) == 1 and taken[0].grade == UPPER and taken[0].value < scheme.ranges[UPPER].minimum:
+        return LOWER
+    return None
+
+
+_RULES: dict[OverlapRule, Callable[[list[_Taken], TapeScheme], SpotResult]] = {
+    "average": _average,
+    "non-averaging": _non_averaging,
+    "single-grade": _single_grade,
+}

@@ -1,0 +1,358 @@
+"""Uncertainty budgets after the GUM: components, their combination, and the expanded uncertainty as it is printed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+from typing import TYPE_CHECKING, Final, Literal
+
+from reportgen.errors import RangeError
+from reportgen.metrology.distributions import Percent, t_factor
+from reportgen.metrology.exact import Exact, decimal_of, exact_sums, square_root
+from reportgen.units import Quantity, rounded
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+Distribution = Literal["normal", "rectangular", "triangular", "u-shaped"]
+
+SIGNIFICANT: Final = 2
+"""Digits of an expanded uncertainty that are printed at most."""
+LARGEST_LOSS: Final = Fraction(5, 100)
+"""Rounding may lower an uncertainty by no more than this share of it; otherwise it is rounded up."""
+DEFAULT_DIVISORS: Final[dict[Distribution, Fraction]] = {
+    "normal": Fraction(1),
+    "rectangular": square_root(3),
+    "triangular": square_root(6),
+    "u-shaped": square_root(2),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Component:
+    """One source of uncertainty: ``value`` (half-width, or the certificate's U) over ``divisor`` times ``sensitivity``.
+
+    ``dof`` None means infinitely many degrees of freedom; a ``systematic`` component is common to all readings and
+    does not average out; ``divisor`` None takes the one of the distribution (a certificate's U needs its k here).
+    """
+
+    name: str
+    value: Exact
+    distribution: Distribution = "normal"
+    divisor: Exact | None = None
+    sensitivity: Exact = 1
+    dof: int | None = None
+    systematic: bool = False
+    source: str = ""
+
+    def __post_init__(self) -> None:
+        divisor, dof = self.divisor, self.dof
+        if self.value < 0 or (divisor is not None and divisor <= 0) or (dof is not None and dof < 1):
+            raise RangeError(f"{self.name}: value must be 0 or more, divisor above 0, degrees of freedom 1 or more")
+
+    @property
+    def used_divisor(self) -> Fraction:
+        """Divisor that turns ``value`` into a standard uncertainty."""
+        return DEFAULT_DIVISORS[self.distribution] if self.divisor is None else Fraction(self.divisor)
+
+    @property
+    def standard(self) -> Fraction:
+        """Standard uncertainty of the input, before sensitivity."""
+        return Fraction(self.value) / self.used_divisor
+
+    @property
+    def contribution(self) -> Fraction:
+        """Contribution to the result's standard uncertainty, never negative."""
+        return abs(Fraction(self.sensitivity) * self.standard)
+
+
+@dataclass(frozen=True, slots=True)
+class Budget:
+    """Combined and expanded uncertainty with everything they came from, in ``unit``."""
+
+    unit: str
+    components: tuple[Component, ...]
+    combined: Fraction
+    effective_dof: int | None
+    confidence: Percent
+    coverage_factor: Fraction
+    expanded: Fraction
+
+    def share(self, component: Component) -> Fraction:
+        """Share of the combined variance that a component brings, 0 to 1."""
+        return (component.contribution / self.combined) ** 2 if self.combined else Fraction(0)
+
+
+@dataclass(frozen=True, slots=True)
+class Pooled:
+    """Standard deviation pooled over groups, with its degrees of freedom."""
+
+    standard_deviation: Fraction
+    dof: int
+
+
+@dataclass(frozen=True, slots=True)
+class Gauge:
+    """What is known of a thickness gauge and of the tape, all in ``unit``; None where not known.
+
+    ``accuracy`` is the limit of error, or the certificate's U where ``accuracy_k`` gives its coverage factor.
+    ``shim_shift`` is the largest deviation in the shim checks of the shift, ``shim`` the shim's own limit of error.
+    """
+
+    unit: str
+    accuracy: Exact
+    accuracy_k: Exact | None = None
+    resolution: Exact | None = None
+    film: Exact | None = None
+    shim_shift: Exact | None = None
+    shim: Exact | None = None
+
+
+def budget(
+    components: Sequence[Component], unit: str, *, confidence: Percent = 95, coverage_factor: Exact | None = None
+) -> Budget:
+    """Combine independent components by the law of propagation and expand the result.
+
+    Parameters:
+        components : sequence of Component [all in unit after sensitivity], at least 1.
+        unit : str, canonical unit of the result.
+        confidence : number [%], for the coverage factor from t.
+        coverage_factor : number [1] or None; a fixed k instead of the one from t.
+    Returns:
+        Budget: combined standard uncertainty, effective degrees of freedom (rounded down), k, expanded.
+    Raises:
+        RangeError: no components.
+    Valid range: uncorrelated inputs, model linear over their uncertainties.
+    Accuracy: 34 digits before the coverage factor; against the uncertainties package and published budgets.
+    Source: jcgm-100
+    Examples:
+        >>> parts = [Component(str(u), Fraction(u)) for u in ("2.5", "0.3", "5.8", "0.7")]
+        >>> round(float(budget(parts, "mm").combined), 2)
+        6.36
+    """
+    if not components:
+        raise RangeError("an uncertainty budget needs at least 1 component")
+    squares = [component.contribution**2 for component in components]
+    total = sum(squares, Fraction(0))
+    combined = square_root(total)
+    dof = effective_dof(components)
+    factor = t_factor(dof, confidence) if coverage_factor is None else Fraction(coverage_factor)
+    return Budget(unit, tuple(components), combined, dof, confidence, factor, factor * combined)
+
+
+def effective_dof(components: Sequence[Component]) -> int | None:
+    """Effective degrees of freedom by Welch-Satterthwaite, rounded down.
+
+    Parameters:
+        components : sequence of Component.
+    Returns:
+        Degrees of freedom [1], 1 or more, or None for infinitely many.
+    Raises:
+        nothing.
+    Valid range: independent components.
+    Accuracy: exact up to the rounding down.
+    Source: jcgm-100
+    Examples:
+        >>> effective_dof([Component("a", 1, dof=4), Component("b", 1)])
+        16
+    """
+    total = sum((component.contribution**2 for component in components), Fraction(0))
+    below = sum((c.contribution**4 / c.dof for c in components if c.dof is not None), Fraction(0))
+    return max(1, int(total * total / below)) if below else None
+
+
+def pooled_standard_deviation(groups: Iterable[Sequence[Exact]]) -> Pooled | None:
+    """Repeatability pooled over groups (spots of a location): √(Σ within-group squares / Σ(n - 1)).
+
+    Parameters:
+        groups : iterable of sequences of exact numbers [one unit]; groups of 1 carry no information.
+    Returns:
+        Pooled standard deviation and degrees of freedom, or None where no group has 2 values.
+    Raises:
+        nothing.
+    Valid range: equal variance within groups.
+    Accuracy: 34 significant digits.
+    Source: jcgm-100
+    Examples:
+        >>> pooled_standard_deviation([[1, 2], [3, 3], [9]]).dof
+        2
+    """
+    within, dof = Fraction(0), 0
+    for group in groups:
+        total, squares, n = exact_sums(group)
+        if n > 1:
+            within += squares - total * total / n
+            dof += n - 1
+    return Pooled(square_root(within / dof), dof) if dof else None
+
+
+def gauge_components(gauge: Gauge) -> tuple[Component, ...]:
+    """Components common to all readings of a shift: accuracy, resolution, film, shim.
+
+    Parameters:
+        gauge : Gauge.
+    Returns:
+        Components, all systematic: none of them averages out over locations.
+    Raises:
+        RangeError: a negative entry.
+    Valid range: rectangular limits of error unless the certificate gives U and k. Resolution is kept whole on
+        purpose: readings of nearly equal heights round the same way.
+    Accuracy: as given.
+    Source: gauge-budget
+    Examples:
+        >>> [part.name for part in gauge_components(Gauge("mil", Fraction(1, 5), resolution=Fraction(1, 10)))]
+        ['gauge accuracy', 'gauge resolution']
+    """
+    certificate = gauge.accuracy_k is not None
+    parts = [
+        Component(
+            "gauge accuracy", gauge.accuracy, "normal" if certificate else "rectangular", gauge.accuracy_k,
+            systematic=True, source="calibration certificate",
+        )
+    ]  # fmt: skip
+    half_resolution = None if gauge.resolution is None else Fraction(gauge.resolution) / 2
+    for name, value, source in (
+        ("gauge resolution", half_resolution, "half the last digit shown"),
+        ("film thickness", gauge.film, "iso-8503-5"),
+        ("shim check", gauge.shim_shift, "shim checks of the shift"),
+        ("shim", gauge.shim, "shim certificate"),
+    ):
+        if value is not None:
+            parts.append(Component(name, value, "rectangular", systematic=True, source=source))
+    return tuple(parts)
+
+
+def location_budget(gauge: Gauge, repeatability: Pooled | None, spots: int, *, confidence: Percent = 95) -> Budget:
+    """Budget of one location: the gauge's common part and the repeatability of its spots.
+
+    Parameters:
+        gauge : Gauge.
+        repeatability : Pooled over the spots of comparable locations, or None where no location has 2 spots.
+        spots : int [1], spots averaged at this location, 1 or more.
+        confidence : number [%].
+    Returns:
+        Budget in the gauge's unit.
+    Raises:
+        RangeError: spots below 1.
+    Valid range: spots taken independently.
+    Accuracy: as budget.
+    Source: gauge-budget
+    Examples:
+        >>> gauge = Gauge("mil", Fraction("0.2"), resolution=Fraction("0.1"), film=Fraction("0.08"))
+        >>> round(float(location_budget(gauge, Pooled(Fraction("0.15"), 40), 2).combined), 3)
+        0.166
+    """
+    if spots < 1:
+        raise RangeError(f"a location needs at least 1 spot, got {spots}")
+    parts = list(gauge_components(gauge))
+    if repeatability is not None:
+        deviation = repeatability.standard_deviation
+        parts.append(
+            Component("repeatability", deviation, divisor=square_root(spots), dof=repeatability.dof, source="type A")
+        )
+    return budget(parts, gauge.unit, confidence=confidence)
+
+
+def area_budget(
+    gauge: Gauge, deviation: Exact | None, locations: int, *, repeatability: Pooled | None = None,
+    spots: int = 1, confidence: Percent = 95,
+) -> Budget:  # fmt: skip
+    """Budget of an area's mean: the gauge's common part whole, the scatter of the locations over √n.
+
+    Parameters:
+        gauge : Gauge.
+        deviation : standard deviation of the location values [gauge's unit], or None for a single location.
+        locations : int [1], 1 or more.
+        repeatability : Pooled; stands in for the scatter of locations where there is one location only.
+        spots : int [1], spots averaged at that single location.
+        confidence : number [%].
+    Returns:
+        Budget in the gauge's unit.
+    Raises:
+        RangeError: locations below 1, or a deviation given for one location.
+    Valid range: locations chosen independently.
+    Accuracy: as budget.
+    Source: gauge-budget
+    Examples:
+        >>> gauge = Gauge("um", 5)
+        >>> area_budget(gauge, 6, 9).effective_dof
+        76
+    """
+    if locations < 1 or (deviation is not None and locations < 2):
+        raise RangeError(f"a mean of {locations} locations cannot have this scatter")
+    if deviation is None:
+        return location_budget(gauge, repeatability, spots, confidence=confidence)
+    scatter = Component(
+        "scatter of locations", deviation, divisor=square_root(locations), dof=locations - 1, source="type A"
+    )
+    return budget((*gauge_components(gauge), scatter), gauge.unit, confidence=confidence)
+
+
+def printed_places(expanded: Exact) -> int:
+    """Decimals at which an expanded uncertainty shows two significant digits; negative for tens and above.
+
+    Parameters:
+        expanded : exact number [any unit], above 0.
+    Returns:
+        Decimals.
+    Raises:
+        RangeError: not above 0.
+    Valid range: all positive.
+    Accuracy: exact.
+    Source: ea-4-02
+    Examples:
+        >>> printed_places(Fraction("0.334")), printed_places(12)
+        (2, 0)
+    """
+    if expanded <= 0:
+        raise RangeError("an uncertainty of zero has no significant digit")
+    return SIGNIFICANT - 1 - decimal_of(expanded).adjusted()
+
+
+def printed_uncertainty(expanded: Exact, places: int | None = None) -> Decimal:
+    """Expanded uncertainty as printed: at most two significant digits, rounded up where rounding loses over 5 %.
+
+    Parameters:
+        expanded : exact number [any unit], 0 or more.
+        places : int or None; decimals of the value beside it, where those are fixed already.
+    Returns:
+        Decimal in the same unit; never 0 for an uncertainty above 0.
+    Raises:
+        RangeError: negative.
+    Valid range: all.
+    Accuracy: exact.
+    Source: ea-4-02
+    Examples:
+        >>> printed_uncertainty(Fraction("0.334")), printed_uncertainty(Fraction("0.334"), 1)
+        (Decimal('0.33'), Decimal('0.4'))
+    """
+    if expanded < 0:
+        raise RangeError("an uncertainty is never negative")
+    exact = Fraction(expanded)
+    if not exact:
+        return rounded(0, places or 0)
+    digits = printed_places(exact) if places is None else places
+    nearest = rounded(exact, digits, "half-up")
+    if exact - Fraction(nearest) > LARGEST_LOSS * exact:
+        nearest += Decimal(1).scaleb(-digits)
+    return nearest
+
+
+def expanded_quantity(of: Budget) -> Quantity:
+    """Expanded uncertainty of a budget as a quantity in its unit.
+
+    Parameters:
+        of : Budget.
+    Returns:
+        Quantity [the budget's unit].
+    Raises:
+        nothing.
+    Valid range: all.
+    Accuracy: as budget.
+    Source: jcgm-100
+    Examples:
+        >>> expanded_quantity(budget([Component("a", 1)], "um")).unit
+        'um'
+    """
+    return Quantity(of.expanded, of.unit)
