@@ -1,0 +1,17 @@
+"""Rows of the tamper matrix by kind."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from tests.e2e.tamper import controls
+
+if TYPE_CHECKING:
+    from tests.e2e.tamper.rows import Row
+
+KINDS = (controls,)
+
+
+def matrix() -> list[Row]:
+    """Return all rows, controls first."""
+    return [row for kind in KINDS for row in kind.rows()]

@@ -1,0 +1,56 @@
+"""The tamper matrix: genuine reports pass, altered ones get exactly the verdict and the reasons written in their row.
+
+Each file is made inside the test from the rule that it breaks. The second opinion is poppler's pdfsig; where it calls
+valid what must not pass, or the other way round, the row says why.
+"""
+
+from __future__ import annotations
+
+import re
+import subprocess
+from typing import TYPE_CHECKING
+
+import pytest
+
+from reportgen.verify import verify_report
+from tests.e2e.tamper import matrix
+from tests.outside import needs_program
+from tests.unit.verify.signed_material import recompute
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from tests.e2e.tamper.rows import Row
+
+ROWS = matrix()
+RECORDED_WITH = "22.12"
+every_row = pytest.mark.parametrize("row", ROWS, ids=[row.name for row in ROWS])
+
+
+@every_row
+def test_verdict_and_reasons(row: Row) -> None:
+    answer = verify_report(row.build(), at=row.at, roots=row.roots(), recompute=recompute, **row.options)
+    assert (answer.overall, {reason.name for reason in answer.reasons}) == (row.overall, row.reasons), answer.reasons
+
+
+@every_row
+@needs_program("pdfsig")
+def test_second_opinion(row: Row, tmp_path: Path) -> None:
+    file = tmp_path / "report.pdf"
+    file.write_bytes(row.build())
+    answer = subprocess.run(["pdfsig", "-nocert", str(file)], capture_output=True, timeout=20, check=False)
+    version = subprocess.run(["pdfsig", "-v"], capture_output=True, text=True, check=False).stderr
+    if RECORDED_WITH not in version:
+        pytest.skip(f"the answers were recorded with poppler {RECORDED_WITH}")
+    words = re.findall(rb"Signature Validation: (.*)", answer.stdout)
+    opinion = "none" if not words else "valid" if all(b"is Valid" in word for word in words) else "invalid"
+    assert opinion == row.pdfsig
+
+
+def test_size_and_explanations() -> None:
+    altered = [row for row in ROWS if row.overall != "passed"]
+    assert len(altered) >= 100
+    assert len({row.name for row in ROWS}) == len(ROWS)
+    for row in ROWS:
+        agrees = (row.overall == "passed") == (row.pdfsig == "valid")
+        assert agrees or row.why, f"{row.name}: pdfsig says {row.pdfsig}, and the row does not say why"
