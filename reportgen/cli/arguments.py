@@ -1,0 +1,125 @@
+"""The commands and their options. Building the parser imports nothing that a command does not need."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from reportgen import __version__
+from reportgen.cli import commands
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+_EXITS = "exit codes: 0 done; 1 done, with findings; 2 wrong input; 3 a bug of ours; 4 the machine failed"
+
+
+def build_parser() -> argparse.ArgumentParser:
+    """Return the parser of the whole command line; ``options.run`` is the command to call."""
+    parser = argparse.ArgumentParser(
+        prog="reportgen",
+        description="Inspection reports of blast-cleaned steel: validate, compute, sign, verify.",
+        epilog=_EXITS,
+    )
+    parser.add_argument("--version", action="version", version=f"reportgen {__version__}")
+    parser.set_defaults(run=None)
+    verbs = parser.add_subparsers(title="commands", metavar="COMMAND")
+    _add_check(verbs)
+    _add_draft(verbs)
+    _add_issue(verbs)
+    _add_verify(verbs)
+    return parser
+
+
+def _command(
+    verbs: argparse._SubParsersAction[argparse.ArgumentParser],
+    name: str,
+    run: Callable[[argparse.Namespace], int],
+    does: str,
+    example: str,
+) -> argparse.ArgumentParser:
+    parser = verbs.add_parser(
+        name,
+        help=does,
+        description=does[0].upper() + does[1:] + ".",
+        epilog=f"example:\n  {example}\n\n{_EXITS}",
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    parser.set_defaults(run=run)
+    parser.add_argument("--json", action="store_true", help="print data for a program instead of sentences")
+    return parser
+
+
+def _add_check(verbs: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    parser = _command(
+        verbs,
+        "check",
+        commands.check,
+        "validate and evaluate day files: what is wrong, out of limits, missing; write nothing",
+        "reportgen check 2026-05-14.yaml",
+    )
+    parser.add_argument("days", nargs="+", type=Path, metavar="DAY.yaml")
+
+
+def _add_draft(verbs: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    parser = _command(
+        verbs,
+        "draft",
+        commands.draft,
+        "write the report unsigned, marked DRAFT on every page",
+        "reportgen draft 2026-05-14.yaml -o draft.pdf",
+    )
+    parser.add_argument("day", type=Path, metavar="DAY.yaml")
+    _add_output(parser, "OUT.pdf; default: the report number with -draft.pdf, in the current folder")
+
+
+def _add_output(parser: argparse.ArgumentParser, where: str) -> None:
+    parser.add_argument("-o", "--output", type=Path, metavar="OUT.pdf", help=where)
+    parser.add_argument(
+        "--template", metavar="NAME", help="a template's name or path; default: the project's, else a4-en"
+    )
+    parser.add_argument("--at", metavar="INSTANT", help="issue time for a rebuild, such as 2026-05-14T17:42:00Z")
+
+
+def _add_issue(verbs: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    parser = _command(
+        verbs,
+        "issue",
+        commands.issue,
+        "write the report, signed and final, and enter it in the register",
+        "reportgen issue 2026-05-14.yaml --identity inspector.p12",
+    )
+    parser.add_argument("day", type=Path, metavar="DAY.yaml")
+    parser.add_argument(
+        "--identity",
+        required=True,
+        metavar="ID",
+        help="a PKCS#12 file; or `demo`: an identity made on the spot, labelled as not valid for issue",
+    )
+    parser.add_argument(
+        "--passphrase-file",
+        type=Path,
+        metavar="FILE",
+        help="file with the identity's passphrase, readable by you alone",
+    )
+    _add_output(parser, "OUT.pdf; default: the folder `reports` beside the project file")
+
+
+def _add_verify(verbs: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    parser = _command(
+        verbs,
+        "verify",
+        commands.verify,
+        "prove or disprove issued reports: integrity, signer, recomputation; verdict and reasons",
+        "reportgen verify AB-12-001.pdf --trust authority.pem",
+    )
+    parser.add_argument("reports", nargs="+", type=Path, metavar="REPORT.pdf")
+    parser.add_argument(
+        "--trust",
+        action="append",
+        default=[],
+        type=Path,
+        metavar="FILE",
+        help="certificate (or folder of them) of an authority you trust; repeatable",
+    )

@@ -1,0 +1,71 @@
+"""Entry point: guards, dispatch, and one answer for every kind of failure."""
+
+from __future__ import annotations
+
+import os
+import sys
+import traceback
+from typing import TYPE_CHECKING
+
+from reportgen.errors import EXIT_BUG, EXIT_INPUT, InputError, ReportgenError
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command and return its exit code: 0 done, 1 findings, 2 input, 3 our bug, 4 the machine.
+
+    ``arguments`` defaults to the process's own.
+    """
+    _ignore_code_beside_the_job()
+    from reportgen.cli.arguments import build_parser
+
+    parser = build_parser()
+    options = parser.parse_args(arguments)
+    if options.run is None:
+        parser.print_help()
+        return EXIT_INPUT
+    try:
+        code: int = options.run(options)
+    except ReportgenError as error:
+        return _report(error, as_json=getattr(options, "json", False))
+    except BrokenPipeError:
+        return _reader_went_away()
+    except KeyboardInterrupt:
+        print("interrupted; nothing was issued", file=sys.stderr)
+        return 130
+    except Exception:  # noqa: BLE001 - the last line of defence: a bug must not look like a verdict
+        return _bug()
+    return code
+
+
+def _ignore_code_beside_the_job() -> None:
+    """Drop the current folder from the import path: a received job folder must not be able to carry code."""
+    here = os.path.realpath(os.getcwd())  # noqa: PTH109, PTH118 - pathlib costs start-up time here
+    sys.path[:] = [entry for entry in sys.path if entry and os.path.realpath(entry) != here]
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="backslashreplace")
+
+
+def _report(error: ReportgenError, *, as_json: bool) -> int:
+    from reportgen.cli.say import render_failure, render_failure_json
+
+    if as_json:
+        print(render_failure_json(error))
+    else:
+        print(render_failure(error), file=sys.stderr)
+    return error.exit_code if not isinstance(error, InputError) else EXIT_INPUT
+
+
+def _reader_went_away() -> int:
+    """The program reading our output stopped: not an error of ours; keep the interpreter quiet at exit."""
+    sys.stdout = open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115, PTH123 - lives until the process ends
+    return 0
+
+
+def _bug() -> int:
+    print("reportgen: internal error; nothing was issued. This is a bug of the program:", file=sys.stderr)
+    traceback.print_exc()
+    return EXIT_BUG

@@ -1,0 +1,41 @@
+"""From a day file to its evaluation; and from embedded files to the same evaluation, years later."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from reportgen.evaluate import evaluate
+from reportgen.loader import job_from_files, load_job
+from reportgen.results import Evaluation, canonical_json
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from pathlib import Path
+
+    from reportgen.job import Job
+
+
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """A validated job, what follows from it, and that as canonical JSON."""
+
+    job: Job
+    evaluation: Evaluation
+    canonical: bytes
+
+
+def check(day: Path) -> Checked:
+    """Load, validate and evaluate one day file; write nothing.
+
+    Raises:
+        InputError: with every diagnostic of every file, when the input cannot be used.
+    """
+    job = load_job(day)
+    evaluation = evaluate(job)
+    return Checked(job, evaluation, canonical_json(evaluation))
+
+
+def recompute(files: Mapping[str, bytes], day_name: str) -> bytes:
+    """Evaluate embedded input again; the result must equal the evaluation embedded beside it, byte for byte."""
+    return canonical_json(evaluate(job_from_files(files, day_name, have_photos=False)))
