@@ -42,10 +42,15 @@ leaves both bands within U of the limit open: the measurement alone does not dec
 
 @dataclass(frozen=True, slots=True)
 class Limits:
-    """Least and greatest value allowed, as the contract states them; both in one unit, one of them may be open."""
+    """Least and greatest value allowed, as the contract states them; both in one unit, one of them may be open.
+
+    Both belong to the range, save a maximum that ``excludes_maximum``: a comparator's grade ends before its upper
+    segment.
+    """
 
     minimum: Quantity | None = None
     maximum: Quantity | None = None
+    excludes_maximum: bool = False
 
     def __post_init__(self) -> None:
         stated = self.stated
@@ -163,6 +168,8 @@ def _band(value: Fraction, limits: Limits, width: Fraction) -> tuple[Band, Side 
     if limits.maximum is not None:
         distances.append((limits.maximum.exact - value, "above-maximum"))
     inside, side = min(distances)
+    if limits.excludes_maximum and limits.maximum is not None and value == limits.maximum.exact:
+        return ("conditional fail" if width else "fail"), "above-maximum"
     if inside >= width:
         return "pass", None
     if inside >= 0:

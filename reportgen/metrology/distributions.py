@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 Sides = Literal[1, 2]
 Percent = int | Decimal
 
+LARGEST_TABLED = 200
+"""Largest degrees of freedom, or number of values, of the shipped tables."""
 _BISECTIONS = 100
 
 
@@ -49,12 +51,12 @@ def t_factor(dof: int | None, confidence: Percent = 95) -> Fraction:
         Factor [1].
     Raises:
         RangeError: dof below 1, or confidence outside its range.
-    Valid range: dof from 1; 95 % up to 200 degrees of freedom comes from the shipped table.
-    Accuracy: 6 decimals in the table, double precision beyond, against scipy.stats.t.
+    Valid range: dof from 1; 95 % up to 200 degrees of freedom comes from the shipped table, beyond from an expansion.
+    Accuracy: 9 decimals at 95 %, double precision elsewhere, against scipy.stats.t.
     Source: student-t
     Examples:
         >>> float(t_factor(9))
-        2.262157
+        2.262157163
     """
     if dof is not None and dof < 1:
         raise RangeError(f"a t factor needs at least 1 degree of freedom, got {dof}")
@@ -63,6 +65,8 @@ def t_factor(dof: int | None, confidence: Percent = 95) -> Fraction:
         tabled = _tabled("student-t-95", "factor").get("inf" if dof is None else str(dof))
         if tabled is not None:
             return tabled
+    if dof is not None and dof > LARGEST_TABLED and share == Fraction(19, 20):
+        return Fraction(_t_of_many(dof))
     return Fraction(_t_quantile(dof, float((1 + share) / 2)))
 
 
@@ -143,6 +147,22 @@ def _special() -> Any:
     import scipy.special
 
     return scipy.special
+
+
+def _t_of_many(dof: int) -> float:
+    """95 % factor for many degrees of freedom, expanded about the normal quantile z in powers of 1/dof.
+
+    A budget's effective degrees of freedom are often in the thousands, and importing scipy for them would cost more
+    than the whole check. Expansion: Abramowitz and Stegun 26.7.5 (from memory), proven against scipy by a test.
+    """
+    z = float(_tabled("student-t-95", "factor")["inf"])
+    terms = (
+        z,
+        (z**3 + z) / 4,
+        (5 * z**5 + 16 * z**3 + 3 * z) / 96,
+        (3 * z**7 + 19 * z**5 + 17 * z**3 - 15 * z) / 384,
+    )
+    return math.fsum(term / dof**power for power, term in enumerate(terms))
 
 
 @lru_cache(maxsize=1024)

@@ -12,8 +12,6 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
     from fractions import Fraction
 
-    from reportgen.metrology.conformity import Verdict
-
 DirectionState = Literal["bounded", "no-room", "continue"]
 
 DIRECTIONS: Final = ("1", "2", "3", "4")
@@ -24,10 +22,10 @@ CONSECUTIVE: Final = 2
 
 @dataclass(frozen=True, slots=True)
 class Walk:
-    """One direction outward from a failing location: verdicts in order, and whether the surface ends there."""
+    """One direction outward from a failing location: verdict words in order, and whether the surface ends there."""
 
     direction: str
-    verdicts: tuple[Verdict, ...] = ()
+    verdicts: tuple[str, ...] = ()
     no_room: bool = False
 
 

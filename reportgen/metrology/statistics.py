@@ -272,7 +272,7 @@ def outlier_test(values: Sequence[Exact], *, sides: Sides = 2, largest: bool = T
         largest : for one side: True tests the largest, False the smallest.
         level : number [%], significance.
     Returns:
-        OutlierTest; equal values are never flagged.
+        OutlierTest; equal values are never flagged; of two equally far, the largest is tested.
     Raises:
         RangeError: fewer than 3 values.
     Valid range: values from a normal population with at most one outlier.
@@ -284,12 +284,12 @@ def outlier_test(values: Sequence[Exact], *, sides: Sides = 2, largest: bool = T
     """
     critical = grubbs_critical(len(values), sides=sides, significance=level)
     of = summary(values)
-    signed = [Fraction(value) - of.mean for value in values]
-    ranks = [abs(distance) for distance in signed] if sides == 2 else signed if largest else [-d for d in signed]
-    index = max(range(of.n), key=ranks.__getitem__)
+    above, below = of.maximum - of.mean, of.mean - of.minimum
+    upward = above >= below if sides == 2 else largest
+    index = values.index(max(values) if upward else min(values))
     if not of.standard_deviation:
         return OutlierTest(index, Fraction(0), critical, flagged=False)
-    statistic = ranks[index] / of.standard_deviation
+    statistic = (above if upward else below) / of.standard_deviation
     return OutlierTest(index, statistic, critical, flagged=statistic > critical)
 
 

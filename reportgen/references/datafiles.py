@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import csv
-import tomllib
 from importlib import resources
 from typing import Any
 
@@ -16,6 +15,8 @@ def read_toml(*place: str) -> dict[str, Any]:
     Raises:
         UsageError: no such file is shipped.
     """
+    import tomllib  # a day that cites nothing need not pay for it
+
     return tomllib.loads(_text(*place))
 
 
