@@ -1,0 +1,12 @@
+"""The pages of a report as an archival file: PDF/A-3 with its sources inside, PDF/UA-1 where the pages are tagged.
+
+`make_archival` finishes what `reportgen.layout` wrote; `read_attachments` takes the embedded files out of any PDF.
+"""
+
+from __future__ import annotations
+
+from reportgen.archival.attachments import MIME_TYPES, Attachment, Relationship, read_attachments
+from reportgen.archival.finishing import make_archival
+from reportgen.archival.metadata import Metadata
+
+__all__ = ["MIME_TYPES", "Attachment", "Metadata", "Relationship", "make_archival", "read_attachments"]

@@ -1,0 +1,178 @@
+"""Files embedded in a report: written with their relationship to it, read back with limits."""
+
+from __future__ import annotations
+
+import re
+import zlib
+from dataclasses import dataclass
+from hashlib import md5
+from typing import TYPE_CHECKING, Any, Literal, get_args
+
+from reportgen.archival import pdfsyntax
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from datetime import datetime
+
+Relationship = Literal["Source", "Data", "Alternative", "Supplement", "Unspecified"]
+
+MIME_TYPES = {
+    ".yaml": "application/yaml",
+    ".csv": "text/csv",
+    ".json": "application/json",
+    ".pdf": "application/pdf",
+    ".jpg": "image/jpeg",
+    ".png": "image/png",
+}
+"""MIME type by suffix, for what reports embed; RFC 9512, RFC 4180, RFC 8259, RFC 8118."""
+
+LARGEST_TOTAL = 64 << 20
+"""Decoded bytes that `read_attachments` takes out of one file unless told otherwise."""
+_MOST_NODES = 10_000
+_LONGEST_NAME = 200
+_SEGMENT = re.compile(r"[^/\\:\x00-\x1f\x7f]+")
+
+
+@dataclass(frozen=True, slots=True)
+class Attachment:
+    """One file to embed.
+
+    Parameters
+    ----------
+    name : relative POSIX path, shown by viewers; unique in the report, at most 200 characters
+    data : its bytes, unchanged
+    mime : MIME type, e.g. ``MIME_TYPES[".csv"]``
+    relationship : ``Source`` for the input the report was made from, ``Data`` for its results as data
+    description : one line for a reader of the viewer's list
+    """
+
+    name: str
+    data: bytes
+    mime: str
+    relationship: Relationship
+    description: str
+
+    def __post_init__(self) -> None:
+        segments = self.name.split("/")
+        plain = all(_SEGMENT.fullmatch(part) and part not in (".", "..") for part in segments)
+        if not plain or len(self.name) > _LONGEST_NAME:
+            raise ValueError(f"not a plain relative path: {self.name!r}")
+        if not re.fullmatch(r"[a-z]+/[a-z0-9.+-]+", self.mime):
+            raise ValueError(f"not a MIME type: {self.mime!r}")
+        if self.relationship not in get_args(Relationship):
+            raise ValueError(f"not a relationship of ISO 19005-3: {self.relationship!r}")
+
+
+def embedded_file(attachment: Attachment, modified: datetime) -> bytes:
+    """The embedded file stream, with size, MD5 checksum (as ISO 32000-1 has it) and a date that is not the disk's."""
+    checksum = md5(attachment.data, usedforsecurity=False).hexdigest().upper()
+    day = pdfsyntax.date(modified)
+    entries = b"/Type/EmbeddedFile/Subtype%b/Params<</Size %d/CheckSum<%b>/CreationDate%b/ModDate%b>>/Filter/FlateDecode" % (
+        pdfsyntax.name(attachment.mime),
+        len(attachment.data),
+        checksum.encode("ascii"),
+        day,
+        day,
+    )
+    return pdfsyntax.stream(entries, zlib.compress(attachment.data))
+
+
+def file_specification(attachment: Attachment, stream_number: int) -> bytes:
+    """The file specification dictionary of an embedded file stream."""
+    shown = pdfsyntax.string(attachment.name)
+    return b"<</Type/Filespec/F%b/UF%b/Desc%b/AFRelationship%b/EF<</F %d 0 R/UF %d 0 R>>>>" % (
+        shown,
+        shown,
+        pdfsyntax.string(attachment.description),
+        pdfsyntax.name(attachment.relationship),
+        stream_number,
+        stream_number,
+    )
+
+
+def name_key(attachment: Attachment) -> bytes:
+    """The bytes by which a viewer sorts the name tree (ISO 32000-1 §7.9.6)."""
+    if attachment.name.isascii():
+        return attachment.name.encode("ascii")
+    return b"\xfe\xff" + attachment.name.encode("utf-16-be")
+
+
+def read_attachments(pdf: bytes, *, largest_total: int = LARGEST_TOTAL) -> dict[str, bytes]:
+    """Name and content of each file embedded in a PDF, in the order of its name tree.
+
+    A name is only a label: it may look like a path and must not be used as one. At most ``largest_total`` bytes are
+    unpacked. Raises ValueError with one sentence: not a PDF, a name used twice, no content, an unusual packing, damage,
+    a size or checksum that does not agree, more than the limit.
+    """
+    from pypdf import PdfReader
+    from pypdf.errors import PyPdfError
+
+    try:
+        import io
+
+        root = PdfReader(io.BytesIO(pdf), strict=False).root_object
+        tree = _entry(_entry(root, "/Names"), "/EmbeddedFiles")
+        files: dict[str, bytes] = {}
+        for name, specification in _name_tree(tree):
+            if name in files:
+                raise ValueError("two embedded files have the same name")
+            files[name] = _content(specification, largest_total - sum(map(len, files.values())))
+    except (PyPdfError, RecursionError, KeyError, TypeError, AttributeError, OSError) as reason:
+        raise ValueError("the list of embedded files cannot be read") from reason
+    return files
+
+
+def _entry(dictionary: Any, key: str) -> Any:
+    found = dictionary.get(key) if dictionary is not None else None
+    return found.get_object() if found is not None else None
+
+
+def _name_tree(root: Any) -> Iterator[tuple[str, Any]]:
+    waiting, visited = [root] if root is not None else [], 0
+    while waiting:
+        node = waiting.pop(0)
+        visited += 1
+        if visited > _MOST_NODES:
+            raise ValueError("the list of embedded files has no end")
+        names = _entry(node, "/Names") or []
+        for name, specification in zip(names[::2], names[1::2], strict=True):
+            yield str(name.get_object()), specification.get_object()
+        waiting[:0] = [kid.get_object() for kid in _entry(node, "/Kids") or ()]
+
+
+def _content(specification: Any, limit: int) -> bytes:
+    stream = _entry(_entry(specification, "/EF"), "/F")
+    packed = getattr(stream, "_data", None)
+    if not isinstance(packed, bytes):
+        raise ValueError("an embedded file has no content")  # noqa: TRY004  # a fault of the file, not of the caller
+    filters = _entry(stream, "/Filter")
+    names = [] if filters is None else [str(item) for item in (filters if isinstance(filters, list) else [filters])]
+    if names not in ([], ["/FlateDecode"]) or "/DecodeParms" in stream:
+        raise ValueError("an embedded file is packed in an unusual way")
+    data = _inflated(packed, limit) if names else packed
+    if len(data) > limit:
+        raise ValueError("the embedded files are larger than the limit")
+    _check_parameters(_entry(stream, "/Params"), data)
+    return data
+
+
+def _inflated(packed: bytes, limit: int) -> bytes:
+    unpacker = zlib.decompressobj()
+    try:
+        data = unpacker.decompress(packed, limit + 1)
+    except zlib.error as reason:
+        raise ValueError("an embedded file cannot be unpacked") from reason
+    if len(data) <= limit and not unpacker.eof:
+        raise ValueError("an embedded file is cut short")
+    return data
+
+
+def _check_parameters(parameters: Any, data: bytes) -> None:
+    size, checksum = _entry(parameters, "/Size"), _entry(parameters, "/CheckSum")
+    if size is not None and int(size) != len(data):
+        raise ValueError("an embedded file does not have its recorded size")
+    if checksum is None:
+        return
+    recorded = getattr(checksum, "original_bytes", checksum)
+    if recorded != md5(data, usedforsecurity=False).digest():
+        raise ValueError("an embedded file does not have its recorded checksum")
