@@ -1,0 +1,185 @@
+"""Files that are whole or absent: written beside their place, synced, and only then given their name.
+
+A crash at any moment leaves the old state or the new one, and at worst a hidden ``.NAME.PID.TOKEN.part`` file.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import errno
+import os
+import secrets
+import stat
+from typing import TYPE_CHECKING
+
+from reportgen.errors import MachineError, ReportgenError, UsageError
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+_BINARY = getattr(os, "O_BINARY", 0)  # Windows would translate line ends without it
+_NO_LINKS = {errno.EPERM, errno.ENOTSUP, errno.EOPNOTSUPP, errno.ENOSYS, errno.EINVAL, errno.EMLINK}
+"""What file systems without hard links answer; EINVAL is Windows's "incorrect function" on FAT."""
+_NO_FOLDER_SYNC = {errno.EINVAL, errno.ENOTSUP, errno.EOPNOTSUPP}
+_USERS_CHOICE = {errno.ENOENT, errno.ENOTDIR, errno.EISDIR, errno.ENAMETOOLONG, errno.EINVAL, errno.ELOOP}
+"""Errors that another output path cures; every other one is the machine's."""
+
+
+def write_new(path: Path, data: bytes) -> None:
+    """Write ``data`` to ``path``, which must not exist; the file appears whole or not at all, and survives power loss.
+
+    Raises ``UsageError`` when the name is taken or the path cannot name a file, ``MachineError`` when the disk fails;
+    then nothing is left behind.
+    """
+    try:
+        place(path, data)
+        sync_folder(path.parent)
+    except FileExistsError:
+        raise UsageError(f"`{path.name}` exists already and is never overwritten; nothing was written") from None
+    except OSError as error:
+        raise refusal(error, path) from error
+
+
+def write_replacing(path: Path, data: bytes) -> None:
+    """Write ``data`` to ``path``, in place of a regular file of that name if there is one, never half.
+
+    Raises ``UsageError`` when the path cannot name a file, or names a device or a folder; ``MachineError`` when the
+    disk fails. Then the old file is as it was.
+    """
+    try:
+        _require_regular_or_absent(path)
+        part = write_part(path, data)
+        try:
+            part.replace(path)
+        except BaseException:
+            remove(part)
+            raise
+        sync_folder(path.parent)
+    except OSError as error:
+        raise refusal(error, path) from error
+
+
+def _require_regular_or_absent(path: Path) -> None:
+    """Refuse devices and folders: replacing ``/dev/null`` would be obeyed by a system that trusts its caller."""
+    try:
+        mode = path.stat().st_mode
+    except FileNotFoundError:
+        return
+    if not stat.S_ISREG(mode):
+        raise UsageError(f"`{path}` is not a regular file; nothing was written")
+
+
+def place(path: Path, data: bytes) -> None:
+    """Write ``data`` to the new file ``path``, synced itself but not its folder.
+
+    Raises ``FileExistsError`` when the name is taken and ``OSError`` when the disk fails.
+    """
+    part = write_part(path, data)
+    try:
+        publish(part, path)
+    except BaseException:
+        remove(part)
+        raise
+
+
+def write_part(path: Path, data: bytes) -> Path:
+    """Write ``data`` to a hidden file beside ``path`` and sync it; returns its path. ``OSError`` leaves nothing."""
+    part = path.with_name(f".{path.name}.{os.getpid()}.{secrets.token_hex(4)}.part")
+    descriptor = os.open(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL | _BINARY, 0o666)
+    try:
+        try:
+            write_all(descriptor, data)
+            sync(descriptor)
+        finally:
+            os.close(descriptor)
+    except BaseException:
+        remove(part)
+        raise
+    return part
+
+
+def publish(part: Path, final: Path) -> None:
+    """Give a whole file its final name, taking ``part`` away; ``FileExistsError`` when the name is taken.
+
+    A hard link fails where a rename would overwrite. Without links the name is claimed by an empty file first.
+    """
+    try:
+        os.link(part, final)
+    except OSError as error:
+        if not _same_file(part, final):  # a network file system may lose the answer to a link that was made
+            if error.errno not in _NO_LINKS:
+                raise
+            _publish_without_link(part, final)
+            return
+    part.unlink()
+
+
+def _publish_without_link(part: Path, final: Path) -> None:
+    os.close(os.open(final, os.O_WRONLY | os.O_CREAT | os.O_EXCL | _BINARY, 0o666))
+    try:
+        part.replace(final)
+    except BaseException:
+        with contextlib.suppress(OSError):
+            if final.stat().st_size == 0:
+                final.unlink()
+        raise
+
+
+def _same_file(part: Path, final: Path) -> bool:
+    try:
+        return os.path.samestat(os.lstat(part), os.lstat(final))
+    except OSError:
+        return False
+
+
+def parts_of(path: Path) -> list[Path]:
+    """Return the hidden files that interrupted writes of ``path`` left beside it, in order of name."""
+    start = f".{path.name}."
+    try:
+        beside = list(path.parent.iterdir())
+    except FileNotFoundError:
+        return []
+    return sorted(file for file in beside if file.name.startswith(start) and file.name.endswith(".part"))
+
+
+def remove(path: Path) -> None:
+    """Remove a file that nobody will miss, if that can be done."""
+    with contextlib.suppress(OSError):
+        path.unlink()
+
+
+def write_all(descriptor: int, data: bytes) -> None:
+    """Write every byte: one call to the system may take fewer than it was given. ``OSError`` when it takes none."""
+    rest = memoryview(data)
+    while rest:
+        taken = os.write(descriptor, rest)
+        if taken == 0:
+            raise OSError(errno.EIO, "the system accepted no byte")
+        rest = rest[taken:]
+
+
+def sync(descriptor: int) -> None:
+    """Wait until what was written to an open file is on the disk."""
+    os.fsync(descriptor)
+
+
+def sync_folder(folder: Path) -> None:
+    """Wait until the names in ``folder`` are on the disk, where the system offers that (Windows does not)."""
+    if os.name == "nt":
+        return
+    descriptor = os.open(folder, os.O_RDONLY | getattr(os, "O_DIRECTORY", 0))
+    try:
+        sync(descriptor)
+    except OSError as error:
+        if error.errno not in _NO_FOLDER_SYNC:
+            raise
+    finally:
+        os.close(descriptor)
+
+
+def refusal(error: OSError, path: Path, *, doing: str = "write") -> ReportgenError:
+    """Return what to tell the user about a failed write or read: ``UsageError`` when another path would do."""
+    reason = os.strerror(error.errno) if error.errno else str(error)
+    if error.errno in _USERS_CHOICE:
+        return UsageError(f"cannot {doing} `{path}`: {reason}")
+    return MachineError(f"cannot {doing} `{path}`: {reason}")

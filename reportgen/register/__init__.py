@@ -1,0 +1,38 @@
+"""The register of a contract: issued reports, their numbers, and the chain that shows any change of them.
+
+One file of JSON lines, ``register.jsonl`` in the contract folder, readable by anyone. A row is written before a report
+gets its name and another after; see ``journal`` for the protocol, ``chain`` for what is refused when reading.
+"""
+
+from reportgen.register.chain import REGISTER_NAME, Chain, Reading, RegisterError, read_chain
+from reportgen.register.check import Problem, ProblemCode, Witness, check_register, contradictions, read_register
+from reportgen.register.journal import Register
+from reportgen.register.numbering import missing_numbers, next_number
+from reportgen.register.rebuild import Rebuilt, rebuild_register
+from reportgen.register.rows import EMPTY, Entry, Head, Report, Row, Supersedes, utc_text
+
+__all__ = [
+    "EMPTY",
+    "REGISTER_NAME",
+    "Chain",
+    "Entry",
+    "Head",
+    "Problem",
+    "ProblemCode",
+    "Reading",
+    "Rebuilt",
+    "Register",
+    "RegisterError",
+    "Report",
+    "Row",
+    "Supersedes",
+    "Witness",
+    "check_register",
+    "contradictions",
+    "missing_numbers",
+    "next_number",
+    "read_chain",
+    "read_register",
+    "rebuild_register",
+    "utc_text",
+]

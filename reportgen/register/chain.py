@@ -1,0 +1,170 @@
+"""The rows of a register in order, and whether they belong together. Nothing here writes."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING
+
+from reportgen.errors import UsageError
+from reportgen.register.rows import EMPTY, Head, Row, decode_row
+
+if TYPE_CHECKING:
+    from reportgen.register.rows import Report
+
+REGISTER_NAME = "register.jsonl"
+MOST_BYTES = 64 * 1024 * 1024
+"""About 30,000 reports; a longer file is not a register of one contract."""
+_BYTE_ORDER_MARK = b"\xef\xbb\xbf"
+_REMEDY = "restore the register from a copy, or rebuild it from the reports"
+
+
+class RegisterError(UsageError):
+    """The register was changed by something else; ``line`` is where that shows, ``sound`` the rows before it."""
+
+    def __init__(self, line: int, clause: str, sound: Chain) -> None:
+        super().__init__(f"{REGISTER_NAME}, line {line}: {clause}", help_text=_REMEDY)
+        self.line = line
+        self.sound = sound
+
+
+@dataclass(slots=True)
+class Chain:
+    """Rows that belong together, oldest first, and what follows from them.
+
+    ``hashes`` maps a sequence to the hash of the register at that row; ``issued`` maps number and revision to the row
+    that says so; ``unclosed`` is an intent at the very end.
+    """
+
+    rows: list[Row] = field(default_factory=list)
+    head: Head = EMPTY
+    hashes: dict[int, str] = field(default_factory=lambda: {EMPTY.sequence: EMPTY.sha256})
+    issued: dict[tuple[str, int], Row] = field(default_factory=dict)
+    unclosed: Row | None = None
+    latest: str = ""
+    rebuilt: bool = False
+
+    def next_row(self, row: Row) -> Row:
+        """Return ``row`` with the place and the clock mark it gets at the end of this chain."""
+        back = bool(row.moment) and str(row.moment) < self.latest
+        return replace(row, sequence=self.head.sequence + 1, previous=self.head.sha256, clock_back=back)
+
+    def add(self, row: Row, line: bytes) -> None:
+        """Append a row with its line; ``ValueError`` with a clause that follows "line 3" when it does not belong."""
+        if row.previous != self.head.sha256:
+            raise ValueError(
+                "does not follow the line before it: a row was changed, removed, added or moved at this place"
+            )
+        if row.report is None:
+            self._add_rebuilt(row)
+            return
+        if row.sequence != self.head.sequence + 1:
+            raise ValueError(f"has sequence {row.sequence} where {self.head.sequence + 1} is due")
+        if row.clock_back != (str(row.moment) < self.latest):
+            raise ValueError("has a `clock_back` that its times contradict")
+        if row.event == "intent":
+            self._add_intent(row, row.report)
+        else:
+            self._add_closing(row, row.report)
+        self.latest = max(self.latest, str(row.moment))
+        self._advance(row, hashlib.sha256(line).hexdigest())
+
+    def _add_rebuilt(self, row: Row) -> None:
+        if row.sequence < self.head.sequence or self.unclosed:
+            raise ValueError("stands for lost rows at a place where none can be lost")
+        self.rebuilt = True
+        self._advance(row, str(row.original_sha256))
+
+    def _add_intent(self, row: Row, report: Report) -> None:
+        if self.unclosed:
+            raise ValueError(f"follows an intent for {self.unclosed.report and self.unclosed.report.number} left open")
+        if (report.number, report.revision) in self.issued:
+            raise ValueError(f"announces {report.number} revision {report.revision} a second time")
+        replaced = self.issued.get((report.number, report.revision - 1))
+        if not fits_predecessor(report, replaced, rows_lost=self.rebuilt):
+            raise ValueError("does not supersede the revision before it as the register has it")
+        self.unclosed = row
+
+    def _add_closing(self, row: Row, report: Report) -> None:
+        if self.unclosed is None or self.unclosed.report != report:
+            raise ValueError("closes an intent that the line before it does not state")
+        self.unclosed = None
+        if row.event == "issued":
+            self.issued[report.number, report.revision] = row
+
+    def _advance(self, row: Row, sha256: str) -> None:
+        self.rows.append(row)
+        self.head = Head(row.sequence, sha256)
+        self.hashes[row.sequence] = sha256
+
+
+def fits_predecessor(report: Report, replaced: Row | None, *, rows_lost: bool) -> bool:
+    """Say whether what ``report`` supersedes is the revision before it, ``replaced``, as the register has it."""
+    told = report.supersedes
+    if report.revision == 0 or told is None:
+        return report.revision == 0 and told is None
+    if told.revision != report.revision - 1:
+        return False
+    if replaced is None or replaced.report is None:
+        return rows_lost
+    return told.sha256 == replaced.report.signed_sha256
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """A register as read: its chain, the bytes its whole rows take, and what was found wrong but can be repaired.
+
+    ``unfinished`` is the number of the last line when its row is whole but lacks the line end; ``torn`` when the row
+    itself is not whole, as a power failure leaves it.
+    """
+
+    chain: Chain
+    size: int
+    torn: int | None = None
+    unfinished: int | None = None
+
+
+def read_chain(data: bytes) -> Reading:
+    """Read a register; line ends may be LF or CR LF.
+
+    Raises ``RegisterError`` naming the first line at which rows were changed, removed, added, swapped or reformatted.
+    A last row that was never written to its end was never relied on by anything: it is reported, not refused.
+    """
+    chain = Chain()
+    if len(data) > MOST_BYTES:
+        raise RegisterError(1, f"the file is larger than {MOST_BYTES} bytes", chain)
+    if data.startswith(_BYTE_ORDER_MARK):
+        raise RegisterError(1, "begins with a byte-order mark: an editor has rewritten the file", chain)
+    lines = data.split(b"\n")
+    last = lines.pop()
+    size = 0
+    for number, text in enumerate(lines, start=1):
+        if number == len(lines) and not last and b"\0" in text:
+            return Reading(chain, size, torn=number)
+        _add_line(chain, number, text)
+        size += len(text) + 1
+    if not last:
+        return Reading(chain, size)
+    number = len(lines) + 1
+    if not _is_json(last):
+        return Reading(chain, size, torn=number)
+    _add_line(chain, number, last)
+    return Reading(chain, len(data), unfinished=number)
+
+
+def _is_json(line: bytes) -> bool:
+    """Say whether a line is whole: no beginning of a JSON object is itself JSON."""
+    try:
+        json.loads(line)
+    except (ValueError, RecursionError):
+        return False
+    return True
+
+
+def _add_line(chain: Chain, number: int, text: bytes) -> None:
+    line = text.removesuffix(b"\r")
+    try:
+        chain.add(decode_row(line), line)
+    except ValueError as clause:
+        raise RegisterError(number, str(clause), chain) from None

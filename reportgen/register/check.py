@@ -1,0 +1,189 @@
+"""What a register and the reports themselves say of each other.
+
+The chain proves that no row was changed or taken out of the middle. It cannot prove that nothing was cut off its end,
+or that the whole was not written anew: the heads that signed reports hold do.
+"""
+
+from __future__ import annotations
+
+import os
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+from reportgen import atomic
+from reportgen.register.chain import REGISTER_NAME, Chain, Reading, RegisterError, read_chain
+from reportgen.register.journal import digest_of_beginning, read_all
+from reportgen.register.numbering import missing_numbers
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+    from pathlib import Path
+
+    from reportgen.register.rows import Entry, Report, Row
+
+ProblemCode = Literal[
+    "register-missing",
+    "register-changed",
+    "register-contradicted",
+    "row-unfinished",
+    "intent-open",
+    "rows-lost",
+    "clock-back",
+    "number-conflict",
+    "number-missing",
+    "report-missing",
+    "report-changed",
+    "report-unregistered",
+]
+
+
+@dataclass(frozen=True, slots=True)
+class Witness:
+    """What a signed report, verified, says of itself and of the register it was issued on.
+
+    ``file`` is its path as seen from the register's folder, with ``/``. ``size`` and ``signed_sha256`` are of the file
+    up to the end of its first signature: the report as it was issued, whatever was countersigned since.
+    """
+
+    entry: Entry
+    file: str
+    size: int
+    signed_sha256: str
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """One thing wrong, as a stable code and a sentence; ``line`` of the register and ``number`` where it has them.
+
+    ``grave`` is False for what should be seen but accuses nobody: a clock set back, an interrupted run.
+    """
+
+    code: ProblemCode
+    message: str
+    line: int | None = None
+    number: str | None = None
+    grave: bool = True
+
+
+def read_register(folder: Path) -> Reading:
+    """Read the register of ``folder`` without locking or repairing it.
+
+    Raises ``RegisterError`` as ``read_chain``, ``UsageError`` when there is none, ``MachineError`` when the disk fails.
+    """
+    path = folder / REGISTER_NAME
+    try:
+        descriptor = os.open(path, os.O_RDONLY | getattr(os, "O_BINARY", 0))
+        try:
+            data = read_all(descriptor)
+        finally:
+            os.close(descriptor)
+    except OSError as error:
+        raise atomic.refusal(error, path, doing="read") from error
+    return read_chain(data)
+
+
+def contradictions(chain: Chain, witness: Witness) -> list[Problem]:
+    """Return what the register says otherwise than a report; nothing when it knows the report as it is."""
+    entry = witness.entry
+    what = f"{entry.number} revision {entry.revision}"
+    head = entry.head
+
+    def problem(code: ProblemCode, message: str) -> list[Problem]:
+        return [Problem(code, message, number=entry.number)]
+
+    if head.sequence > chain.head.sequence:
+        told = f"{what} was issued when the register had {head.sequence} rows, now it has {chain.head.sequence}"
+        return problem("register-contradicted", f"{told}: its end was cut off")
+    if chain.hashes.get(head.sequence) != head.sha256:
+        told = f"{what} was issued upon a row {head.sequence} that is not the one in the register"
+        return problem("register-contradicted", f"{told}: it was rewritten")
+    row = chain.issued.get((entry.number, entry.revision))
+    if row is None or row.report is None:
+        return problem("report-unregistered", f"{what} (`{witness.file}`) is signed but not in the register")
+    if row.report.signed_sha256 != witness.signed_sha256:
+        return problem("report-changed", f"`{witness.file}` is not the file that the register records for {what}")
+    if row.sequence != head.sequence + 2:
+        return problem(
+            "register-contradicted", f"{what} was issued upon row {head.sequence}, the register says otherwise"
+        )
+    return []
+
+
+def check_register(folder: Path, witnesses: Iterable[Witness] = (), *, pattern: str | None = None) -> list[Problem]:
+    """Return what is wrong with the register of ``folder``, in itself, with its files and with verified reports.
+
+    Every issued row's file is compared by hash. ``witnesses`` are reports held by anyone, read by ``verify``;
+    ``pattern`` is the project's, to find numbers left out. Raises ``MachineError`` when the disk fails.
+    """
+    held = list(witnesses)
+    path = folder / REGISTER_NAME
+    if not path.exists():
+        if not held:
+            return []
+        return [Problem("register-missing", f"there is no `{REGISTER_NAME}`, but {len(held)} signed reports")]
+    try:
+        reading = read_register(folder)
+    except RegisterError as fault:
+        return [Problem("register-changed", fault.message, line=fault.line)]
+    chain = reading.chain
+    known = {witness.signed_sha256 for witness in held}
+    problems = _of_reading(reading)
+    for line, row in enumerate(chain.rows, start=1):
+        problems += _of_row(line, row)
+        if row.event == "issued" and row.report and row.report.signed_sha256 not in known:
+            problems += _of_file(folder, line, row.report)
+    for witness in held:
+        problems += contradictions(chain, witness)
+    if pattern is not None:
+        problems += [
+            Problem("number-missing", f"{number} was never issued, but a later number was", number=number)
+            for number in missing_numbers(pattern, [number for number, _ in chain.issued])
+        ]
+    return problems
+
+
+def _of_reading(reading: Reading) -> list[Problem]:
+    problems = []
+    if line := reading.torn or reading.unfinished:
+        message = f"{REGISTER_NAME}, line {line}: the row was never finished; the next issue repairs that"
+        problems.append(Problem("row-unfinished", message, line=line, grave=False))
+    intent = reading.chain.unclosed
+    if intent and intent.report:
+        message = f"{intent.report.number} was announced and neither issued nor given up; the next issue settles that"
+        line = len(reading.chain.rows)
+        problems.append(Problem("intent-open", message, line=line, number=intent.report.number, grave=False))
+    return problems
+
+
+def _of_row(line: int, row: Row) -> Sequence[Problem]:
+    if row.report is None:
+        message = f"{REGISTER_NAME}, line {line}: rows up to {row.sequence} are lost or rebuilt from reports"
+        return [Problem("rows-lost", message, line=line)]
+    problems = []
+    number = row.report.number
+    if row.clock_back and (row.event == "intent" or row.recovered_at):
+        message = f"{REGISTER_NAME}, line {line}: the clock was behind an earlier row ({row.moment})"
+        problems.append(Problem("clock-back", message, line=line, number=number, grave=False))
+    if row.event == "conflict":
+        message = f"{number} was not issued because `{row.report.file}` was another file"
+        problems.append(Problem("number-conflict", message, line=line, number=number, grave=False))
+    return problems
+
+
+def _of_file(folder: Path, line: int, report: Report) -> list[Problem]:
+    path = folder / report.file
+    try:
+        descriptor = os.open(path, os.O_RDONLY | getattr(os, "O_BINARY", 0) | getattr(os, "O_NONBLOCK", 0))
+        try:
+            sha256 = digest_of_beginning(descriptor, report.size)
+        finally:
+            os.close(descriptor)
+    except (FileNotFoundError, NotADirectoryError):
+        message = f"{report.number} revision {report.revision} is issued, but `{report.file}` is not there"
+        return [Problem("report-missing", message, line=line, number=report.number)]
+    except OSError as error:
+        raise atomic.refusal(error, path, doing="read") from error
+    if sha256 == report.signed_sha256:
+        return []
+    message = f"`{report.file}` is not the file that was issued as {report.number} revision {report.revision}"
+    return [Problem("report-changed", message, line=line, number=report.number)]

@@ -1,0 +1,289 @@
+"""The register as its one writer holds it: locked, checked, recovered; and the protocol by which a report is issued.
+
+Intent row → report under a hidden name → link to its own name → names synced → closing row, each step on the disk
+before the next begins. Whatever interrupts it, the next opening finds an intent, looks at the file and closes it.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import os
+import stat
+from pathlib import Path, PurePath
+from typing import TYPE_CHECKING, Literal, Self
+
+from reportgen import atomic
+from reportgen.errors import MachineError, UsageError
+from reportgen.register.chain import MOST_BYTES, REGISTER_NAME, Chain, read_chain
+from reportgen.register.lock import PATIENCE, close_locked, is_at, open_locked
+from reportgen.register.numbering import admit, next_number
+from reportgen.register.rows import NO_ROW, Entry, Head, Report, Row, Supersedes, encode_row, report_of, utc_text
+
+if TYPE_CHECKING:
+    import datetime as dt
+    from collections.abc import Callable, Iterator
+
+Found = Literal["issued", "void", "conflict"]
+_NOTE_ON_FAILURE = "the run that announced it failed to write it"
+_NOTE_ON_RECOVERY = "the run that announced it was interrupted; closed at a later start"
+_OPEN_TO_SYNC = (os.O_RDWR | getattr(os, "O_BINARY", 0)) if os.name == "nt" else os.O_RDONLY | os.O_NONBLOCK
+"""Windows syncs only what is open for writing; elsewhere a report may have been made read-only."""
+
+
+class Register:
+    """The register of one contract folder, held by this process alone while the ``with`` block lasts.
+
+    ``notices`` says in sentences what opening it had to repair; show them to the user.
+    """
+
+    def __init__(self, path: Path, descriptor: int, clock: Callable[[], dt.datetime], pattern: str | None) -> None:
+        self._path = path
+        self._descriptor = descriptor
+        self._clock = clock
+        self._pattern = pattern
+        self._chain = Chain()
+        self._size = 0
+        self._unclean = False
+        self.notices: list[str] = []
+
+    @classmethod
+    @contextlib.contextmanager
+    def open(
+        cls, folder: Path, *, clock: Callable[[], dt.datetime], pattern: str | None = None, patience: float = PATIENCE
+    ) -> Iterator[Self]:
+        """Lock, read, check and recover the register of ``folder``, waiting at most ``patience`` seconds for the lock.
+
+        ``clock`` (aware) dates what recovery writes; ``pattern`` is the project's pattern of report numbers, such as
+        ``AB-12-###``; without one, numbers are not checked for gaps.
+
+        Raises ``RegisterError`` (a ``UsageError``) when rows were changed, ``UsageError`` when ``folder`` is none,
+        ``MachineError`` when the disk fails or another run holds the lock for too long.
+        """
+        path = folder / REGISTER_NAME
+        try:
+            descriptor = open_locked(path, patience)
+        except OSError as error:
+            raise atomic.refusal(error, path) from error
+        try:
+            register = cls(path, descriptor, clock, pattern)
+            register._recover()
+            yield register
+        finally:
+            close_locked(descriptor, path)
+
+    @property
+    def head(self) -> Head:
+        """The head that a report issued next must hold; it stays until ``issue``, because the lock is held."""
+        return self._chain.head
+
+    @property
+    def issued(self) -> tuple[Report, ...]:
+        """Every issued report, oldest first."""
+        return tuple(row.report for row in self._chain.issued.values() if row.report)
+
+    def next_number(self) -> str | None:
+        """Return the report number that is due by the project's pattern, None when it states none."""
+        return self._pattern and next_number(self._pattern, [report.number for report in self.issued])
+
+    def admit(self, number: str, revision: int, replaces: tuple[int, str] | None = None) -> Supersedes | None:
+        """Return what the report will supersede, or refuse what may not be issued next, before it is built.
+
+        ``replaces`` is the revision and the reason that the day file states. Raises ``UsageError``; see
+        ``numbering.admit``.
+        """
+        return admit(self._chain, number, revision, pattern=self._pattern, replaces=replaces)
+
+    def issue(self, entry: Entry, signed: bytes, target: Path) -> Row:
+        """Put the signed report at ``target`` and into the register; returns its ``issued`` row.
+
+        ``target`` must not exist, its folder must. ``entry.head`` is ``head``, on which the report was built.
+
+        Raises ``UsageError`` when the number is issued, out of turn, or the file name taken: nothing is written.
+        ``MachineError`` when the disk fails: nothing is left, or, when only the last row failed, the whole report is
+        there and the message says so. ``ValueError`` when the report was built on another head or has unfit values.
+        """
+        try:
+            report = self._announced(entry, signed, target)
+            self._append(Row("intent", 0, NO_ROW, report))
+        except OSError as error:
+            raise atomic.refusal(error, self._path) from error
+        failure = _placed(target, signed)
+        found: Found = "void" if failure else "issued"
+        try:
+            found = self._found(report, after_failure=failure is not None)
+            note = None if found == "issued" else _NOTE_ON_FAILURE
+            row = self._append(Row(found, 0, NO_ROW, report, note=note))
+        except OSError as error:
+            raise _unrecorded(report, found, failure or error) from error
+        if found == "issued":
+            return row
+        if failure is None or isinstance(failure, FileExistsError):
+            raise UsageError(f"`{report.file}` was written by something else meanwhile; {report.number} was not issued")
+        raise atomic.refusal(failure, target) from failure
+
+    def _announced(self, entry: Entry, signed: bytes, target: Path) -> Report:
+        """Return what the intent row will say, after everything that can be refused was."""
+        if entry.head != self.head:
+            raise ValueError(f"the report was built on head {entry.head}, the register is at {self.head}")
+        told = entry.supersedes
+        if self.admit(entry.number, entry.revision, (told.revision, told.reason) if told else None) != told:
+            raise ValueError("the report does not hold the hash of the revision it supersedes")
+        file = _relative(target, self._path.parent)
+        if not target.parent.is_dir():
+            raise UsageError(f"the folder `{target.parent}` does not exist; nothing was written")
+        if os.path.lexists(target):
+            raise UsageError(f"`{file}` exists already and is never overwritten; nothing was written")
+        self._require_untouched()
+        return report_of(entry, file=file, size=len(signed), signed_sha256=hashlib.sha256(signed).hexdigest())
+
+    def _require_untouched(self) -> None:
+        if self._chain.unclosed:
+            raise MachineError("the register could not be completed after the last failure; run the command again")
+        foreign = os.fstat(self._descriptor).st_size != self._size and not self._unclean
+        if foreign or not is_at(self._descriptor, self._path):
+            raise UsageError(f"`{REGISTER_NAME}` was changed by something else meanwhile; nothing was written")
+
+    def _recover(self) -> None:
+        """Read the register, complete or drop a last row that was never acknowledged, and close an open intent."""
+        try:
+            self._read()
+            intent = self._chain.unclosed
+            if intent is not None and intent.report is not None:
+                found = self._found(intent.report, recovering=True)
+                atomic.sync_folder(self._path.parent)  # the interrupted run may have made the register itself
+                now = utc_text(self._clock())
+                self._append(Row(found, 0, NO_ROW, intent.report, note=_NOTE_ON_RECOVERY, recovered_at=now))
+                self.notices.append(_told(found, intent.report))
+        except OSError as error:
+            raise atomic.refusal(error, Path(error.filename or self._path)) from error
+
+    def _read(self) -> None:
+        data = read_all(self._descriptor)
+        reading = read_chain(data)
+        self._chain = reading.chain
+        self._size = reading.size
+        if reading.torn:
+            os.ftruncate(self._descriptor, reading.size)
+            atomic.sync(self._descriptor)
+            self.notices.append(f"{REGISTER_NAME}, line {reading.torn}: the row was never finished and is dropped")
+        if reading.unfinished:
+            self._write(b"\n")
+            self.notices.append(f"{REGISTER_NAME}, line {reading.unfinished}: the missing line end is added")
+
+    def _append(self, row: Row) -> Row:
+        placed = self._chain.next_row(row)
+        line = encode_row(placed)
+        first = self._size == 0
+        self._write(line + b"\n")
+        self._chain.add(placed, line)
+        if first:
+            atomic.sync_folder(self._path.parent)
+        return placed
+
+    def _write(self, data: bytes) -> None:
+        """Append and sync; what a failed call left behind is taken away, now or before the next row."""
+        if self._unclean:
+            os.ftruncate(self._descriptor, self._size)
+        try:
+            self._unclean = True
+            atomic.write_all(self._descriptor, data)
+            atomic.sync(self._descriptor)
+        except BaseException:
+            with contextlib.suppress(OSError):
+                os.ftruncate(self._descriptor, self._size)
+            raise
+        self._unclean = False
+        self._size += len(data)
+
+    def _found(self, report: Report, *, after_failure: bool = False, recovering: bool = False) -> Found:
+        """Say what is at the report's place, with the names there synced; tidy up after a failed or interrupted run."""
+        target = self._path.parent / report.file
+        found = _look(target, report, drop_claim=recovering)
+        if after_failure or recovering:
+            for part in atomic.parts_of(target):
+                atomic.remove(part)
+        if target.parent.is_dir():
+            atomic.sync_folder(target.parent)
+        return found
+
+
+def _placed(target: Path, signed: bytes) -> OSError | None:
+    try:
+        atomic.place(target, signed)
+    except OSError as error:
+        return error
+    return None
+
+
+def _unrecorded(report: Report, found: Found, error: OSError) -> MachineError:
+    reason = os.strerror(error.errno or 0)
+    if found == "issued":
+        message = f"`{report.file}` is written and whole, but the register could not record it: {reason}"
+        return MachineError(message, help_text="the next command that opens the register completes its entry")
+    return MachineError(f"{report.number} was not issued: {reason}")
+
+
+def _look(target: Path, report: Report, *, drop_claim: bool) -> Found:
+    """Say what is at the report's place; the report itself is synced.
+
+    With ``drop_claim`` an empty file is taken away: it is an interrupted run's claim to the name.
+    """
+    try:
+        descriptor = os.open(target, _OPEN_TO_SYNC)
+    except (FileNotFoundError, NotADirectoryError):
+        return "void"
+    try:
+        state = os.fstat(descriptor)
+        if not stat.S_ISREG(state.st_mode):
+            return "conflict"
+        if state.st_size == 0 and drop_claim:
+            target.unlink()
+            return "void"
+        if digest_of_beginning(descriptor, report.size) != report.signed_sha256:
+            return "conflict"
+        atomic.sync(descriptor)
+    finally:
+        os.close(descriptor)
+    return "issued"
+
+
+def digest_of_beginning(descriptor: int, size: int) -> str:
+    """Return the SHA-256 of the first ``size`` bytes of an open file: those of the report as it was issued."""
+    digest = hashlib.sha256()
+    os.lseek(descriptor, 0, os.SEEK_SET)
+    while size > 0 and (block := os.read(descriptor, min(size, 1 << 20))):
+        digest.update(block)
+        size -= len(block)
+    return digest.hexdigest()
+
+
+def read_all(descriptor: int) -> bytes:
+    """Return the bytes of an open register, one more than it may have at most."""
+    os.lseek(descriptor, 0, os.SEEK_SET)
+    blocks = []
+    rest = MOST_BYTES + 1
+    while rest > 0 and (block := os.read(descriptor, min(rest, 1 << 20))):
+        blocks.append(block)
+        rest -= len(block)
+    return b"".join(blocks)
+
+
+def _relative(target: Path, folder: Path) -> str:
+    """Return the target's path as the register writes it: seen from its folder, with ``/``."""
+    try:
+        file = PurePath(os.path.relpath(target.absolute(), folder.absolute())).as_posix()
+    except ValueError:
+        raise UsageError(f"`{target}` is on another drive than its register") from None
+    if not file.isprintable():
+        raise UsageError(f"{file!r} has characters that nobody can read in the register; choose another name")
+    return file
+
+
+def _told(event: str, report: Report) -> str:
+    what = f"{report.number} revision {report.revision}"
+    if event == "issued":
+        return f"an interrupted run had written {what} as `{report.file}`; the register now says that it is issued"
+    if event == "conflict":
+        return f"an interrupted run had announced {what}, but `{report.file}` is another file; it is not issued"
+    return f"an interrupted run had announced {what} without writing it; it is not issued"

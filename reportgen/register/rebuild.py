@@ -1,0 +1,160 @@
+"""A lost or damaged register, made again from the reports.
+
+What can be told from the reports alone is told in the very bytes of the lost rows, and each later report proves it by
+the head it holds. Where that proof fails, because rows of failed runs are in no report, a ``rebuilt`` row states the
+head which the next report proves, so that no report is contradicted and the loss stays visible.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from reportgen import atomic
+from reportgen.errors import UsageError
+from reportgen.register.chain import REGISTER_NAME, Chain, RegisterError, read_chain
+from reportgen.register.check import contradictions
+from reportgen.register.journal import read_all
+from reportgen.register.lock import PATIENCE, close_locked, open_locked
+from reportgen.register.rows import NO_ROW, Row, encode_row, report_of, utc_text
+
+if TYPE_CHECKING:
+    import datetime as dt
+    from collections.abc import Iterable, Sequence
+    from pathlib import Path
+
+    from reportgen.register.check import Witness
+
+_NOTE = "rows lost; rebuilt from the reports"
+
+
+@dataclass(frozen=True, slots=True)
+class Rebuilt:
+    """The outcome: how many reports the register now has, how many rows were kept, and what is lost, in sentences.
+
+    ``kept_aside`` is the name under which the old register stays, None when there was none.
+    """
+
+    reports: int
+    rows_kept: int
+    losses: tuple[str, ...]
+    kept_aside: str | None
+
+
+def rebuild_register(
+    folder: Path, witnesses: Iterable[Witness], *, at: dt.datetime, patience: float = PATIENCE
+) -> Rebuilt:
+    """Write the register of ``folder`` anew from what is sound of it and from verified reports.
+
+    Give every report there is: one left out is missing afterwards. The old register stays beside it. ``at`` is the time
+    of the rebuilding.
+
+    Raises ``UsageError`` when the register is sound and agrees with the reports, or when two reports contradict each
+    other; ``MachineError`` when the disk fails. Then nothing is changed.
+    """
+    path = folder / REGISTER_NAME
+    ordered = sorted(witnesses, key=lambda witness: witness.entry.head.sequence)
+    if not ordered:
+        raise UsageError("there is no report to rebuild the register from")
+    try:
+        descriptor = open_locked(path, patience)
+        try:
+            old = read_all(descriptor)
+            builder = _rebuilt(old, ordered, at)
+            aside = _kept_aside(path, old, at)
+            atomic.write_replacing(path, b"".join(line + b"\n" for line in builder.lines))
+        finally:
+            close_locked(descriptor, path)
+    except OSError as error:
+        raise atomic.refusal(error, path) from error
+    return Rebuilt(len(builder.chain.issued), builder.kept, tuple(builder.losses), aside)
+
+
+class _Builder:
+    """A chain under construction with its lines and what could not be told."""
+
+    def __init__(self, sound: Sequence[Row]) -> None:
+        self.chain = Chain()
+        self.lines: list[bytes] = []
+        self.losses: list[str] = []
+        for row in sound:
+            self._add(row)
+        self.kept = len(sound)
+
+    def _add(self, row: Row) -> None:
+        line = encode_row(row)
+        self.chain.add(row, line)
+        self.lines.append(line)
+
+    def add_report(self, witness: Witness, at: str) -> None:
+        """Append the rows of a report, after a ``rebuilt`` row when it proves that others were there."""
+        head = witness.entry.head
+        if head != self.chain.head:
+            what = f"{witness.entry.number} revision {witness.entry.revision}"
+            self.losses.append(f"the rows before {what}, up to row {head.sequence}, are not as they were")
+            previous = self.chain.head.sha256
+            lost = Row("rebuilt", head.sequence, previous, note=_NOTE, recovered_at=at, original_sha256=head.sha256)
+            self._add(lost)
+        report = report_of(witness.entry, file=witness.file, size=witness.size, signed_sha256=witness.signed_sha256)
+        for event in ("intent", "issued"):
+            self._add(self.chain.next_row(Row(event, 0, NO_ROW, report)))
+
+
+def _rebuilt(old: bytes, ordered: Sequence[Witness], at: dt.datetime) -> _Builder:
+    try:
+        chain, whole = read_chain(old).chain, bool(old)
+    except RegisterError as fault:
+        chain, whole = fault.sound, False
+    if whole and not any(contradictions(chain, witness) for witness in ordered):
+        raise UsageError(f"`{REGISTER_NAME}` is sound and agrees with the reports: there is nothing to rebuild")
+    builder = _Builder(_trusted_rows(chain, ordered))
+    for witness in ordered:
+        known = builder.chain.issued.get((witness.entry.number, witness.entry.revision))
+        if known and known.report and known.report.signed_sha256 == witness.signed_sha256:
+            continue
+        try:
+            builder.add_report(witness, utc_text(at))
+        except ValueError as clause:
+            what = f"`{witness.file}` ({witness.entry.number} revision {witness.entry.revision})"
+            raise UsageError(
+                f"{what} contradicts the other reports: its row {clause}",
+                help_text="leave out the report that is not genuine; of two genuine ones, keep the one to stand",
+            ) from None
+    return builder
+
+
+def _trusted_rows(chain: Chain, ordered: Sequence[Witness]) -> list[Row]:
+    """Return the rows of a chain that no report contradicts, without an intent left open at their end."""
+    proofs = [w for w in ordered if chain.hashes.get(w.entry.head.sequence) == w.entry.head.sha256]
+    doubts = [(doubt, w) for w in ordered if (doubt := _first_doubt(chain, w)) is not None]
+    rows = chain.rows
+    if doubts:
+        doubt, doubter = min(doubts, key=lambda pair: pair[0])
+        proven = max((w.entry.head.sequence for w in proofs), default=0)
+        if proven >= doubt:
+            raise UsageError(
+                f"`{doubter.file}` and `{proofs[-1].file}` were issued upon registers that exclude each other",
+                help_text="leave out the report that is not genuine; of two genuine ones, keep the one to stand",
+            )
+        rows = [row for row in rows if row.sequence <= proven]
+    return rows[:-1] if rows and rows[-1].event == "intent" else rows
+
+
+def _first_doubt(chain: Chain, witness: Witness) -> int | None:
+    """Return the first row that a report shows to be another one than it was, None when it shows none."""
+    head = witness.entry.head
+    if head.sequence > chain.head.sequence:
+        return None
+    if chain.hashes.get(head.sequence) != head.sha256:
+        return head.sequence
+    if head.sequence == chain.head.sequence or not contradictions(chain, witness):
+        return None
+    return head.sequence + 1
+
+
+def _kept_aside(path: Path, old: bytes, at: dt.datetime) -> str | None:
+    if not old:
+        return None
+    aside = path.with_name(f"register-before-{utc_text(at).replace(':', '')}.jsonl")
+    atomic.write_new(aside, old)
+    return aside.name

@@ -1,0 +1,274 @@
+"""One row of the register: the values, the line of text, and back.
+
+A line is canonical JSON, so that a row has one spelling only. The chain is made of lines: ``previous`` is the SHA-256
+of the line before, without its end, and can be checked with nothing but ``sha256sum``.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+import re
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Literal, get_args
+
+from reportgen.results import Verdict
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping
+
+FORMAT = 1
+NO_ROW = "0" * 64
+"""What the first row states as the hash of the row before it."""
+
+Event = Literal["intent", "issued", "void", "conflict", "rebuilt"]
+"""``intent`` precedes every write and is closed by ``issued`` (the report is in place), ``void`` (it never came to be)
+or ``conflict`` (another file has its name). ``rebuilt`` stands where rows are lost: the hash it states is known from a
+report that was issued upon them.
+"""
+
+
+@dataclass(frozen=True, slots=True)
+class Head:
+    """The state of a register: sequence (0 when empty) and SHA-256 of its last row. Part of every signed report."""
+
+    sequence: int
+    sha256: str
+
+
+EMPTY = Head(0, NO_ROW)
+
+
+@dataclass(frozen=True, slots=True)
+class Supersedes:
+    """The revision a report replaces, the SHA-256 of that report as it was issued, and why."""
+
+    revision: int
+    sha256: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """A report to be issued, as its own pages and embedded files say it.
+
+    Hashes are SHA-256 as 64 lower-case hexadecimal digits. ``issued_at`` is aware and is the signature's claimed time;
+    ``inputs`` maps the names of the embedded input files to their hashes; ``head`` is the register's head that the
+    report holds.
+    """
+
+    number: str
+    revision: int
+    date: dt.date
+    issued_at: dt.datetime
+    verdict: Verdict
+    unsigned_sha256: str
+    evaluation_sha256: str
+    inputs: Mapping[str, str]
+    head: Head
+    supersedes: Supersedes | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Report:
+    """What the register says of one report.
+
+    ``file`` is relative to the register's folder, with ``/``; ``size`` in bytes and ``signed_sha256`` are those of the
+    file as issued: countersignatures and timestamps come after these bytes and leave them alone.
+    """
+
+    number: str
+    revision: int
+    date: str
+    issued_at: str
+    verdict: str
+    file: str
+    size: int
+    unsigned_sha256: str
+    signed_sha256: str
+    evaluation_sha256: str
+    inputs: Mapping[str, str]
+    supersedes: Supersedes | None
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One row; ``report`` is None for ``rebuilt`` only, which has ``original_sha256`` instead.
+
+    ``clock_back`` marks a row that claims an earlier time than one before it; ``recovered_at`` and ``note`` say when
+    and why a row was written by anything but the issue itself.
+    """
+
+    event: Event
+    sequence: int
+    previous: str
+    report: Report | None = None
+    clock_back: bool = False
+    note: str | None = None
+    recovered_at: str | None = None
+    original_sha256: str | None = None
+
+    @property
+    def moment(self) -> str | None:
+        """When the row was written as far as it says: UTC, in a form that sorts by time."""
+        return self.recovered_at or (self.report.issued_at if self.report else None)
+
+
+def utc_text(moment: dt.datetime) -> str:
+    """Return an aware time as the register writes it, to the second: ``2026-03-02T16:40:05Z``."""
+    if moment.tzinfo is None:
+        raise ValueError("a time without its offset has no place in the register")
+    return moment.astimezone(dt.UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
+
+
+def report_of(entry: Entry, *, file: str, size: int, signed_sha256: str) -> Report:
+    """Return what the register says of ``entry`` once its file is known; ``ValueError`` when a value is unfit."""
+    report = Report(
+        number=entry.number,
+        revision=entry.revision,
+        date=entry.date.isoformat(),
+        issued_at=utc_text(entry.issued_at),
+        verdict=entry.verdict,
+        file=file,
+        size=size,
+        unsigned_sha256=entry.unsigned_sha256,
+        signed_sha256=signed_sha256,
+        evaluation_sha256=entry.evaluation_sha256,
+        inputs=dict(entry.inputs),
+        supersedes=entry.supersedes,
+    )
+    _require_fields(_report_as_data(report), _REPORT_FIELDS)
+    return report
+
+
+def encode_row(row: Row) -> bytes:
+    """Return the line of a row, without its end."""
+    data: dict[str, Any] = {
+        "event": row.event,
+        "format": FORMAT,
+        "note": row.note,
+        "previous": row.previous,
+        "recovered_at": row.recovered_at,
+        "sequence": row.sequence,
+    }
+    if row.report is None:
+        return _line(data | {"original_sha256": row.original_sha256})
+    return _line(data | {"clock_back": row.clock_back} | _report_as_data(row.report))
+
+
+def decode_row(line: bytes) -> Row:
+    """Return the row in a line without its end; ``ValueError`` with a clause that follows "line 3"."""
+    data = _data_of(line)
+    if data.get("format") != FORMAT:
+        raise ValueError(f"is of a format this release does not know (it knows {FORMAT})")
+    rebuilt = data.get("event") == "rebuilt"
+    expected = _REBUILT_FIELDS if rebuilt else _ROW_FIELDS | _REPORT_FIELDS
+    _require_fields(data, expected)
+    if rebuilt:
+        report = None
+    else:
+        told = data["supersedes"]
+        supersedes = None if told is None else Supersedes(told["revision"], told["sha256"], told["reason"])
+        report = Report(**{name: data[name] for name in _REPORT_FIELDS if name != "supersedes"}, supersedes=supersedes)
+    return Row(
+        event=data["event"],
+        sequence=data["sequence"],
+        previous=data["previous"],
+        report=report,
+        clock_back=data.get("clock_back", False),
+        note=data["note"],
+        recovered_at=data["recovered_at"],
+        original_sha256=data.get("original_sha256"),
+    )
+
+
+def _line(data: dict[str, Any]) -> bytes:
+    """Encode as canonical JSON; the library's own encoder, because every row is encoded again when it is read."""
+    return json.dumps(data, sort_keys=True, separators=(",", ":"), ensure_ascii=False).encode()
+
+
+def _data_of(line: bytes) -> dict[str, Any]:
+    try:
+        data: Any = json.loads(line.decode())
+        canonical = _line(data) if isinstance(data, dict) else b""
+    except (ValueError, RecursionError):
+        raise ValueError("is not JSON in UTF-8") from None
+    if canonical != line:  # a second spelling, such as a field given twice, could be read in two ways
+        raise ValueError("is not written as the register writes its rows")
+    return dict(data)
+
+
+def _report_as_data(report: Report) -> dict[str, Any]:
+    told = report.supersedes
+    data: dict[str, Any] = {name: getattr(report, name) for name in _REPORT_FIELDS if name != "supersedes"}
+    data["supersedes"] = told and {"revision": told.revision, "sha256": told.sha256, "reason": told.reason}
+    return data
+
+
+def _require_fields(data: Mapping[str, Any], expected: Mapping[str, Callable[[Any], bool]]) -> None:
+    if unknown := sorted(data.keys() - expected.keys()):
+        raise ValueError(f"has the unknown field `{unknown[0][:40]}`")
+    for name, fits in expected.items():
+        if name not in data or not fits(data[name]):
+            raise ValueError(f"does not have a proper `{name}`")
+
+
+def _matches(pattern: str) -> Callable[[Any], bool]:
+    compiled = re.compile(pattern, re.ASCII)
+    return lambda value: isinstance(value, str) and compiled.fullmatch(value) is not None
+
+
+def _whole(low: int, high: int) -> Callable[[Any], bool]:
+    return lambda value: type(value) is int and low <= value <= high
+
+
+def _text(value: Any) -> bool:
+    return isinstance(value, str) and bool(value.strip()) and len(value) <= 4000
+
+
+def _file(value: Any) -> bool:
+    return _text(value) and value.isprintable() and not value.startswith("/")
+
+
+def _or_none(fits: Callable[[Any], bool]) -> Callable[[Any], bool]:
+    return lambda value: value is None or fits(value)
+
+
+def _inputs(value: Any) -> bool:
+    return isinstance(value, dict) and all(_text(name) and _hash(digest) for name, digest in value.items())
+
+
+def _supersedes(value: Any) -> bool:
+    if not isinstance(value, dict) or value.keys() != {"revision", "sha256", "reason"}:
+        return False
+    return _revision(value["revision"]) and _hash(value["sha256"]) and _text(value["reason"])
+
+
+_hash = _matches(r"[0-9a-f]{64}")
+_moment = _matches(r"\d{4}-\d{2}-\d{2}T\d{2}:\d{2}:\d{2}Z")
+_revision = _whole(0, 999)
+_sequence = _whole(1, 10**9)
+_REPORT_FIELDS: dict[str, Callable[[Any], bool]] = {
+    "number": _matches(r"[A-Z0-9]([A-Z0-9.-]{0,38}[A-Z0-9-])?"),
+    "revision": _revision,
+    "date": _matches(r"\d{4}-\d{2}-\d{2}"),
+    "issued_at": _moment,
+    "verdict": lambda value: value in get_args(Verdict),
+    "file": _file,
+    "size": _whole(1, 10**12),
+    "unsigned_sha256": _hash,
+    "signed_sha256": _hash,
+    "evaluation_sha256": _hash,
+    "inputs": _inputs,
+    "supersedes": _or_none(_supersedes),
+}
+_CHAIN_FIELDS: dict[str, Callable[[Any], bool]] = {
+    "event": lambda value: value in get_args(Event),
+    "format": _whole(FORMAT, FORMAT),
+    "note": _or_none(_text),
+    "previous": _hash,
+    "recovered_at": _or_none(_moment),
+    "sequence": _sequence,
+}
+_ROW_FIELDS = _CHAIN_FIELDS | {"clock_back": lambda value: isinstance(value, bool)}
+_REBUILT_FIELDS = _CHAIN_FIELDS | {"original_sha256": _hash}
