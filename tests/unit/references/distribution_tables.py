@@ -22,14 +22,14 @@ def student_t() -> list[str]:
 
 def tolerance() -> list[str]:
     """Two-sided 95/95 tolerance factors for 2 to 200 values."""
-    rows = [f"{n},{computed_two_sided_factor(n, 0.95, 0.95):.4f}" for n in range(2, LARGEST_TABLED + 1)]
+    rows = [f"{n},{computed_two_sided_factor(n, 0.95, 0.95):.6f}" for n in range(2, LARGEST_TABLED + 1)]
     return ["n,factor", *rows]
 
 
 def grubbs() -> list[str]:
     """Grubbs' 5 % critical values for 3 to 200 values."""
     rows = [
-        f"{n},{computed_grubbs_critical(n, 1, 0.05):.4f},{computed_grubbs_critical(n, 2, 0.05):.4f}"
+        f"{n},{computed_grubbs_critical(n, 1, 0.05):.6f},{computed_grubbs_critical(n, 2, 0.05):.6f}"
         for n in range(3, LARGEST_TABLED + 1)
     ]
     return ["n,one_sided,two_sided", *rows]

@@ -1,0 +1,151 @@
+"""Dew point and humidity: published examples, the formula's table, and psychrolib over a grid."""
+
+from decimal import Decimal
+
+import psychrolib
+import pytest
+
+from reportgen.metrology.climate import (
+    STANDARD_PRESSURE,
+    dew_point,
+    dew_point_from_wet_bulb,
+    humidity_from_wet_bulb,
+    margin,
+    saturation_pressure,
+)
+from reportgen.units import Quantity
+from tests.reference.published import published
+
+psychrolib.SetUnitSystem(psychrolib.SI)
+
+
+def quantity(text, unit):
+    return Quantity(Decimal(str(text)), unit)
+
+
+def dew(air, humidity, unit="degC"):
+    return float(dew_point(quantity(air, unit), quantity(humidity, "%")).in_unit(unit))
+
+
+@pytest.mark.parametrize("row", published("dew-point-examples").rows, ids=lambda row: row["air"])
+def test_published_examples(row):
+    tolerance = float(published("dew-point-examples").tolerance) * float(row["printed_unit"])
+    assert dew(row["air"], row["humidity"]) == pytest.approx(float(row["dew_point"]), abs=tolerance)
+
+
+@pytest.mark.parametrize("row", published("dew-point-fahrenheit").rows, ids=lambda row: row["air"])
+def test_coarse_tables_in_fahrenheit(row):
+    tolerance = float(published("dew-point-fahrenheit").tolerance)
+    assert dew(row["air"], row["humidity"], "degF") == pytest.approx(float(row["dew_point"]), abs=tolerance)
+
+
+TABLE = [
+    (row["air"], humidity, expected)
+    for row in published("dew-point-table").rows
+    for humidity, expected in row.items()
+    if humidity != "air"
+]
+
+
+@pytest.mark.parametrize(("air", "humidity", "expected"), TABLE)
+def test_table_of_the_formula(air, humidity, expected):
+    found = dew(air, humidity)
+    assert found == pytest.approx(float(expected), abs=float(published("dew-point-table").tolerance))
+    outside = psychrolib.GetTDewPointFromRelHum(float(air), float(humidity) / 100)
+    # below the ice point psychrolib follows the frost point, this program the dew point over water
+    if outside >= 0.01:
+        assert found == pytest.approx(outside, abs=0.05)
+
+
+@pytest.mark.parametrize("row", published("dew-point-wet-bulb").rows, ids=lambda row: row["source"])
+@pytest.mark.parametrize("variant", ["wmo", "ams"])
+def test_published_wet_bulb_points(row, variant):
+    at = [quantity(row["air"], "degC"), quantity(row["wet_bulb"], "degC"), quantity(row["pressure"], "hPa")]
+    found = float(dew_point_from_wet_bulb(*at, psychrometer=variant).exact)
+    assert found == pytest.approx(float(row["dew_point"]), abs=float(row["tolerance_degC"]))
+
+
+@pytest.mark.parametrize("row", published("psychrometer").rows, ids=lambda row: "/".join(list(row.values())[:3]))
+def test_both_variants_of_the_psychrometer(row):
+    tolerance = float(published("psychrometer").tolerance)
+    at = (quantity(row["air"], "degC"), quantity(row["wet_bulb"], "degC"), STANDARD_PRESSURE)
+    humidity = float(humidity_from_wet_bulb(*at, psychrometer=row["variant"]).exact)
+    assert humidity == pytest.approx(float(row["humidity"]), abs=tolerance)
+    found = float(dew_point_from_wet_bulb(*at, psychrometer=row["variant"]).exact)
+    assert found == pytest.approx(float(row["dew_point"]), abs=tolerance)
+    outside = psychrolib.GetRelHumFromTWetBulb(float(row["air"]), float(row["wet_bulb"]), 101325) * 100
+    assert humidity == pytest.approx(outside, abs=1.2)
+
+
+def largest(differences):
+    return max(differences, key=lambda entry: abs(entry[0]))
+
+
+def test_dew_point_against_psychrolib_over_a_grid(record_property):
+    """The largest difference over 0 to 50 degC and 20 to 100 %, dew points above the ice point: below 0.05 degC."""
+    differences = []
+    for air in range(0, 51, 2):
+        for humidity in range(20, 101, 5):
+            outside = psychrolib.GetTDewPointFromRelHum(air, humidity / 100)
+            if outside >= 0.01:
+                differences.append((dew(air, humidity) - outside, air, humidity))
+    worst = largest(differences)
+    record_property("largest difference of dew point, degC, at air degC and humidity %", str(worst))
+    print(f"dew point, this program less psychrolib: largest {worst[0]:+.4f} degC at {worst[1]} degC, {worst[2]} %")
+    assert len(differences) > 300
+    assert 0.001 < abs(worst[0]) < 0.05
+
+
+@pytest.mark.parametrize(("variant", "bound"), [("wmo", 0.28), ("ams", 0.42)])
+def test_wet_bulb_against_psychrolib_over_a_grid(variant, bound, record_property):
+    """Dew point from the wet bulb psychrolib gives, 5 to 45 degC, 30 to 100 %, 850 to 1050 hPa.
+
+    psychrolib's wet bulb is the thermodynamic one, a psychrometer's is not: the difference is physical, not an error.
+    """
+    differences = []
+    for air in range(5, 46, 5):
+        for share in range(30, 101, 10):
+            for hectopascal in (850, 1013, 1050):
+                outside = psychrolib.GetTDewPointFromRelHum(air, share / 100)
+                wet = psychrolib.GetTWetBulbFromRelHum(air, share / 100, hectopascal * 100)
+                if outside < 0.01 or wet < 0.01:
+                    continue
+                at = (quantity(air, "degC"), quantity(round(min(wet, air), 6), "degC"), quantity(hectopascal, "hPa"))
+                found = float(dew_point_from_wet_bulb(*at, psychrometer=variant).exact)
+                differences.append((found - outside, air, share, hectopascal))
+    worst = largest(differences)
+    record_property(f"largest difference of dew point from the wet bulb, {variant}", str(worst))
+    print(f"{variant}: largest {worst[0]:+.3f} degC at {worst[1:]}")
+    assert len(differences) > 150
+    assert 0.001 < abs(worst[0]) < bound
+
+
+@pytest.mark.parametrize("celsius", range(-40, 61, 5))
+def test_saturation_pressure_against_psychrolib(celsius):
+    """Over ice below the ice point, as psychrolib; over water above it: within 0.6 %."""
+    surface = "ice" if celsius < 0 else "water"
+    found = float(saturation_pressure(quantity(celsius, "degC"), surface).exact) * 100
+    assert found == pytest.approx(psychrolib.GetSatVapPres(celsius), rel=0.006)
+
+
+@pytest.mark.parametrize(("air", "humidity"), [(-20, 60), (-10, 80), (0, 50), (10, 30)])
+def test_frost_point_against_psychrolib(air, humidity):
+    """Below the ice point psychrolib's dew point is the frost point; its humidity is over ice, ours over water."""
+    water = float(saturation_pressure(quantity(air, "degC")).exact) * 100 * humidity / 100
+    outside = psychrolib.GetTDewPointFromVapPres(air, water)
+    found = dew_point(quantity(air, "degC"), quantity(humidity, "%"), "ice")
+    assert float(found.exact) == pytest.approx(outside, abs=0.05)
+
+
+def test_recalled_frost_point_of_printed_tables():
+    """10 degC and 30 %: printed tables show -6.0 (recalled), the frost point; over water it is -6.8."""
+    at = (quantity(10, "degC"), quantity(30, "%"))
+    assert float(dew_point(*at, "ice").exact) == pytest.approx(-6.0, abs=0.05)
+    assert float(dew_point(*at).exact) == pytest.approx(-6.8, abs=0.05)
+
+
+def test_margin_limits_of_two_units_differ():
+    # arithmetic: 3 degC of difference is 5.4 degF; 2.8 degC passes 5 degF and fails 3 degC
+    at = (quantity("14.8", "degC"), quantity("12.0", "degC"))
+    assert margin(*at).exact < 3
+    assert margin(*at, "delta_degF").exact >= 5

@@ -1,0 +1,71 @@
+"""Decision rules, rounding, probability of conformity."""
+
+from decimal import Decimal
+
+import pytest
+from scipy import stats
+
+from reportgen.metrology.conformity import (
+    Limits,
+    combined_verdict,
+    judge,
+    probability_of_conformity,
+    rounding_rule,
+)
+from reportgen.units import Quantity, render_number
+from tests.reference.published import published
+
+
+def mil(text):
+    return Quantity(Decimal(str(text)), "mil")
+
+
+RANGE = Limits(mil("1.5"), mil("3.0"))
+VERDICTS = {
+    "pass": "conforms",
+    "conditional pass": "inconclusive",
+    "conditional fail": "inconclusive",
+    "fail": "does not conform",
+}
+
+
+@pytest.mark.parametrize("row", published("bands").rows, ids=lambda row: row["value"])
+def test_four_bands(row):
+    found = judge(mil(row["value"]), RANGE, rule="banded", expanded=mil("0.2"))
+    assert found.band == row["band"]
+    assert found.verdict == VERDICTS[row["band"]]
+
+
+@pytest.mark.parametrize("row", published("bands").rows, ids=lambda row: row["value"])
+def test_guarded_acceptance_and_simple_acceptance(row):
+    """ILAC-G8 4.2: guarded accepts only up to the limit less w, simple acceptance up to the limit."""
+    guarded = judge(mil(row["value"]), RANGE, rule="guarded", expanded=mil("0.2"))
+    assert (guarded.verdict == "conforms") == (row["band"] == "pass")
+    simple = judge(mil(row["value"]), RANGE)
+    assert (simple.verdict == "conforms") == (row["band"] in {"pass", "conditional pass"})
+
+
+@pytest.mark.parametrize("row", published("conformance-probability").rows, ids=lambda row: row["value"])
+def test_probability_of_conformity(row):
+    tolerance = float(published("conformance-probability").tolerance)
+    found = float(probability_of_conformity(mil(row["value"]), mil("0.1"), RANGE))
+    assert found == pytest.approx(float(row["probability"]), abs=tolerance)
+    spread = stats.norm(float(row["value"]), 0.1)
+    assert found == pytest.approx(spread.cdf(3.0) - spread.cdf(1.5), abs=1e-12)
+
+
+@pytest.mark.parametrize("row", published("rounding").rows, ids=lambda row: "-".join(list(row.values())[:3]))
+def test_rounding_before_comparing(row):
+    found = judge(mil(row["value"]), Limits(maximum=mil(row["limit"])), rounding=row["rule"])
+    assert (found.verdict == "conforms") == (row["within"] == "yes")
+    if row["rule"] == "none":
+        assert found.compared > Decimal(row["limit"])
+    else:
+        assert str(found.compared) == row["rounded"]
+        assert render_number(Decimal(row["value"]), found.places, rounding_rule(row["rule"])) == row["rounded"]
+
+
+def test_a_surface_conforms_only_where_every_location_does():
+    """SSPC-PA 17 (from memory): each location average decides."""
+    assert combined_verdict(["conforms", "does not conform"]) == "does not conform"
+    assert combined_verdict(["conforms", "conforms"]) == "conforms"

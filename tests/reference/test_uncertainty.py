@@ -1,0 +1,103 @@
+"""Uncertainty budgets: published examples and the uncertainties package."""
+
+import math
+from decimal import Decimal
+from fractions import Fraction
+
+import pytest
+from scipy import stats
+from uncertainties import ufloat
+
+from reportgen.metrology.uncertainty import (
+    Component,
+    Gauge,
+    Pooled,
+    area_budget,
+    budget,
+    effective_dof,
+    expanded_quantity,
+    gauge_components,
+    location_budget,
+    pooled_standard_deviation,
+    printed_places,
+    printed_uncertainty,
+)
+from reportgen.units import rounded
+from tests.reference.published import published
+
+
+@pytest.mark.parametrize("row", published("budgets").rows, ids=lambda row: row["name"])
+def test_published_budget(row):
+    parts = [Component(text, Decimal(text)) for text in row["components"].split()]
+    found = budget(parts, "mm", coverage_factor=int(row["k"]))
+    assert rounded(found.combined, int(row["digits_combined"])) == Decimal(row["combined"])
+    assert rounded(found.expanded, int(row["digits_expanded"])) == Decimal(row["expanded"])
+
+
+@pytest.mark.parametrize("row", published("half-widths").rows, ids=lambda row: row["distribution"])
+def test_standard_uncertainty_from_limits(row):
+    found = Component("limits", Decimal(row["half_width"]), row["distribution"]).standard
+    assert float(found) == pytest.approx(float(row["standard"]), abs=float(published("half-widths").tolerance))
+
+
+@pytest.mark.parametrize("row", published("end-gauge").rows)
+def test_end_gauge_example(row):
+    only = Component("combined", Decimal(row["combined"]), dof=int(row["effective_dof"]))
+    found = budget([only], "um", confidence=int(row["confidence"]))
+    assert float(found.expanded) == pytest.approx(float(row["expanded"]), abs=float(published("end-gauge").tolerance))
+
+
+def test_combined_uncertainty_against_the_uncertainties_package():
+    """A mean of two readings with a common gauge error: the package propagates it through the formula itself."""
+    gauge = Gauge("mil", Decimal("0.2"), resolution=Decimal("0.1"), film=Decimal("0.08"), shim_shift=Decimal("0.1"))
+    ours = location_budget(gauge, Pooled(Fraction("0.15"), 12), 2)
+    accuracy, resolution = ufloat(0, 0.2 / math.sqrt(3)), ufloat(0, 0.05 / math.sqrt(3))
+    film, shim = ufloat(0, 0.08 / math.sqrt(3)), ufloat(0, 0.1 / math.sqrt(3))
+    first, second = ufloat(2.4, 0.15), ufloat(2.7, 0.15)
+    result = (first + second) / 2 + accuracy + resolution + film + shim
+    assert float(ours.combined) == pytest.approx(result.s, rel=1e-12)
+
+
+def test_area_mean_against_the_uncertainties_package():
+    """Systematic parts stay whole in the mean of nine locations, the scatter is divided by three."""
+    gauge = Gauge("um", 5, accuracy_k=2, film=2)
+    ours = area_budget(gauge, Decimal("6.6"), 9)
+    accuracy, film = ufloat(0, 5 / 2), ufloat(0, 2 / math.sqrt(3))
+    locations = [ufloat(60, 6.6) + accuracy + film for _ in range(9)]
+    assert float(ours.combined) == pytest.approx((sum(locations) / 9).s, rel=1e-12)
+    assert expanded_quantity(ours).exact == ours.expanded
+
+
+def test_welch_satterthwaite_by_scipy():
+    """With equal variances of the mean of two samples the formula is the one of Welch's t test."""
+    one, other = [2.1, 2.4, 2.6, 2.9], [2.2, 2.8, 2.1, 3.1, 2.0, 2.7]
+    parts = [
+        Component("one", Fraction(stats.sem(one)), dof=len(one) - 1),
+        Component("other", Fraction(stats.sem(other)), dof=len(other) - 1),
+    ]
+    assert effective_dof(parts) == math.floor(stats.ttest_ind(one, other, equal_var=False).df)
+
+
+def test_pooled_standard_deviation_is_the_residual_of_an_analysis_of_variance():
+    groups = [[2.1, 2.4], [2.9, 2.7, 2.6], [2.2, 2.5]]
+    pooled = pooled_standard_deviation([[Decimal(str(value)) for value in group] for group in groups])
+    assert pooled is not None
+    within = sum(stats.tvar(group) * (len(group) - 1) for group in groups)
+    assert pooled.dof == 4
+    assert float(pooled.standard_deviation) == pytest.approx(math.sqrt(within / 4), rel=1e-12)
+
+
+def test_a_gauge_error_is_common_to_all_locations():
+    """JCGM 100 5.2: a common error is fully correlated; it does not shrink with the number of locations."""
+    gauge = Gauge("mil", Decimal("0.2"))
+    assert all(part.systematic for part in gauge_components(gauge))
+    many = area_budget(gauge, Decimal("0.15"), 10_000)
+    assert float(many.combined) == pytest.approx(0.2 / math.sqrt(3), rel=1e-3)
+
+
+def test_printing_of_an_uncertainty():
+    """JCGM 100 7.2.6: 10.47 mOhm may be rounded up to 11, 28.05 kHz to 28 (recalled)."""
+    assert printed_uncertainty(Decimal("28.05")) == Decimal(28)
+    assert printed_uncertainty(Decimal("10.47")) == Decimal(10)  # rounding to 10 takes 4.5 % off: EA-4/02 allows it
+    assert printed_uncertainty(Decimal("10.6"), -1) == Decimal("2E+1")  # to 10 would take 5.7 % off
+    assert printed_places(Decimal("0.0334")) == 3
