@@ -23,7 +23,7 @@ from reportgen.job.day import (
     TapeCheck,
     WalkOut,
 )
-from reportgen.job.fields import Clock, Model
+from reportgen.job.fields import Clock, Model, parse_clock
 from reportgen.job.project import (
     AreaPlan,
     ConditionLimits,
@@ -38,10 +38,13 @@ from reportgen.job.project import (
     TapeRoll,
 )
 from reportgen.job.times import SiteClock
+from reportgen.job.validation import ShapeProblem, place_name, validated
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
     from decimal import Decimal
+
+    from reportgen.diagnostics import Diagnostic
 
 __all__ = [
     "READING_FIELDS",
@@ -69,6 +72,7 @@ __all__ = [
     "Report",
     "SaltTest",
     "Sampling",
+    "ShapeProblem",
     "SiteClock",
     "SourceFile",
     "Specification",
@@ -77,6 +81,9 @@ __all__ = [
     "TapeCheck",
     "TapeRoll",
     "WalkOut",
+    "parse_clock",
+    "place_name",
+    "validated",
 ]
 
 
@@ -94,10 +101,13 @@ class Reading:
 
 @dataclass(frozen=True, slots=True)
 class SourceFile:
-    """One input file, byte for byte: ``name`` relative to the folder of the project file, with ``/``."""
+    """One input file, byte for byte: ``name`` relative to the job folder, the folder of the day file, with ``/``.
+
+    ``role`` is project, day, csv, photo, logo, or earlier: the day file of an earlier day, whose CSVs have role csv.
+    """
 
     name: str
-    role: str  # project | day | csv | photo | logo
+    role: str  # project | day | csv | photo | logo | earlier
     data: bytes
 
 
@@ -107,7 +117,7 @@ class Job:
 
     ``readings[i]`` belongs to ``day.surfaces[i]``: in the order in which they were taken, empty when the surface has
     no ``profile``. ``earlier`` holds the earlier days of the folder, oldest first, from which nonconformances are
-    carried forward.
+    carried forward. ``warnings`` do not stand in the way of a report, but must be shown.
     """
 
     project: Project
@@ -117,3 +127,4 @@ class Job:
     clock: SiteClock
     earlier: tuple[Job, ...] = ()
     photos: Mapping[str, bytes] = field(default_factory=dict)
+    warnings: tuple[Diagnostic, ...] = ()

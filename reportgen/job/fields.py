@@ -111,17 +111,29 @@ def _date(text: str) -> dt.date:
     raise refusal("JOB124", f"`{text}` is not a date", "write year-month-day, such as `2026-05-14`")
 
 
-def _clock(text: str) -> dt.time | dt.datetime:
+def parse_clock(text: str) -> dt.time | dt.datetime:
+    """Read ``HH:MM``, or a date, time and offset.
+
+    Raises:
+        QuantityError: for anything else, saying what to write.
+    """
     if _CLOCK.match(text):
         return dt.time.fromisoformat(text)
     if _INSTANT.match(text):
         try:
             return dt.datetime.fromisoformat(text)
         except ValueError:
-            raise refusal("JOB125", f"`{text}` is not a day of the calendar") from None
-    raise refusal(
-        "JOB125", f"`{text}` is not a time", 'write `"06:40"`, or with date and offset `2026-05-15T00:20+02:00`'
+            raise QuantityError(f"`{text}` is not a day of the calendar") from None
+    raise QuantityError(
+        f"`{text}` is not a time", help_text='write `"06:40"`, or with date and offset `2026-05-15T00:20+02:00`'
     )
+
+
+def _clock(text: str) -> dt.time | dt.datetime:
+    try:
+        return parse_clock(text)
+    except QuantityError as error:
+        raise refusal("JOB125", error.message, error.help_text) from None
 
 
 def _whole(low: int, high: int) -> Callable[[str], int]:

@@ -28,6 +28,7 @@ from reportgen.job.fields import (
     ReportNumberPattern,
     Temperature,
     Text,
+    YesNo,
     refusal,
 )
 from reportgen.units import Kind, Quantity, parse_quantity
@@ -220,7 +221,7 @@ class AbrasiveLimits(Model):
     clause: Clause = None
     maximum_conductivity: Conductivity | None = None
     conductivity_method: Name | None = None
-    oil_free: Annotated[bool, Field(description="an oil test is required")] = False
+    oil_free: Annotated[YesNo, Field(description="an oil test is required")] = False
     interval: Duration | None = None
 
 

@@ -1,0 +1,158 @@
+"""Plain data against a model: the model, or everything that is wrong with its shape, in words of the file."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from types import UnionType
+from typing import TYPE_CHECKING, Annotated, Any, Final, TypeVar, Union, get_args, get_origin
+
+from pydantic import ValidationError
+
+from reportgen.diagnostics import closest
+from reportgen.job.fields import Model
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from pydantic_core import ErrorDetails
+
+Loc = tuple[int | str, ...]
+M = TypeVar("M", bound=Model)
+
+_TAGS: Final = {"inline", "csv"}
+_FIELDS_LISTED: Final = 14
+
+
+@dataclass(frozen=True, slots=True)
+class ShapeProblem:
+    """One thing wrong with the shape: its place in the data, whether the key is meant, code, sentence, remedy."""
+
+    loc: Loc
+    code: str
+    message: str
+    help_text: str | None = None
+    at_key: bool = False
+
+
+def validated(model: type[M], data: Mapping[str, Any]) -> M | tuple[ShapeProblem, ...]:
+    """Return the model for ``data`` (dict, list and str, as read from YAML), or every problem with its shape."""
+    try:
+        return model.model_validate(data)
+    except ValidationError as failure:
+        return tuple(_problem(model, detail) for detail in failure.errors(include_url=False))
+
+
+def place_name(loc: Loc) -> str:
+    """Return a place the way a person writes it: ``surfaces[1].profile``."""
+    name = "".join(f"[{part}]" if isinstance(part, int) else f".{part}" for part in loc)
+    return name.removeprefix(".")
+
+
+def _problem(model: type[Model], detail: ErrorDetails) -> ShapeProblem:
+    loc = tuple(_without_tags(detail["loc"]))
+    at_key = bool(loc) and loc[-1] == "[key]"
+    loc = loc[:-1] if at_key else loc
+    kind = detail["type"]
+    if kind.startswith("JOB"):
+        return ShapeProblem(loc, kind, detail["msg"], (detail.get("ctx") or {}).get("help"), at_key)
+    if kind == "extra_forbidden":
+        return _unknown(model, loc)
+    if kind == "missing":
+        message = f"missing field `{loc[-1]}`{_inside(loc)}"
+        return ShapeProblem(loc[:-1], "JOB111", message, f"add `{loc[-1]}:`", at_key=True)
+    if kind == "literal_error":
+        return _not_a_choice(loc, detail)
+    if kind in {"too_short", "too_long"}:
+        return _wrong_count(loc, kind, detail.get("ctx") or {})
+    return _wrong_shape(loc, kind, detail["input"])
+
+
+def _without_tags(loc: Loc) -> Iterator[int | str]:
+    """Drop the names of alternatives, which are not in the file."""
+    for before, part in zip(("", *loc), loc, strict=False):
+        if not (before == "readings" and part in _TAGS):
+            yield part
+
+
+def _inside(loc: Loc) -> str:
+    return f" in `{place_name(loc[:-1])}`" if len(loc) > 1 else ""
+
+
+def _unknown(model: type[Model], loc: Loc) -> ShapeProblem:
+    name = str(loc[-1])
+    home = _model_at(model, loc[:-1])
+    fields = list(home.model_fields) if home else []
+    meant = closest(name, fields) or _same_word(name, fields)
+    help_text = None
+    if meant:
+        help_text = f"did you mean `{meant}`?"
+    elif fields:
+        listed = ", ".join(f"`{field}`" for field in fields[:_FIELDS_LISTED])
+        help_text = f"fields here: {listed}" + (", …" if len(fields) > _FIELDS_LISTED else "")
+    return ShapeProblem(loc, "JOB110", f"unknown field `{name}`{_inside(loc)}", help_text, at_key=True)
+
+
+def _same_word(name: str, fields: list[str]) -> str | None:
+    """Find the field that is one of the words of the name: ``air_temperature`` means ``air``."""
+    words = set(re.split(r"[_ -]", name.lower()))
+    return next((field for field in fields if field in words), None)
+
+
+def _model_at(model: type[Model], loc: Loc) -> type[Model] | None:
+    """Follow ``loc`` through the annotations of the models to the model of the block there."""
+    here: type[Model] | None = model
+    for part in loc:
+        if here is None:
+            return None
+        if isinstance(part, str) and part in here.model_fields:
+            here = _model_in(here.model_fields[part].annotation)
+    return here
+
+
+def _model_in(annotation: Any) -> type[Model] | None:
+    if isinstance(annotation, type) and issubclass(annotation, Model):
+        return annotation
+    if get_origin(annotation) in (Annotated, Union, UnionType, list, dict):
+        found = (_model_in(part) for part in get_args(annotation))
+        return next((model for model in found if model is not None), None)
+    return None
+
+
+def _not_a_choice(loc: Loc, detail: ErrorDetails) -> ShapeProblem:
+    choices = re.findall(r"'([^']*)'", str((detail.get("ctx") or {}).get("expected", "")))
+    got = detail["input"]
+    listed = "write one of " + ", ".join(f"`{choice}`" for choice in choices)
+    if not isinstance(got, str) or not got.strip():
+        return ShapeProblem(loc, "JOB112", f"`{loc[-1]}` {_shape_of(got)}", listed)
+    meant = closest(got, choices)
+    help_text = f"did you mean `{meant}`? {listed}" if meant else listed
+    return ShapeProblem(loc, "JOB112", f"`{got}` is not a choice for `{loc[-1]}`", help_text)
+
+
+def _wrong_count(loc: Loc, kind: str, context: Mapping[str, Any]) -> ShapeProblem:
+    bound = "at least" if kind == "too_short" else "at most"
+    number = context.get("min_length" if kind == "too_short" else "max_length")
+    entries = "entry" if number == 1 else "entries"
+    message = f"`{place_name(loc)}` has {context.get('actual_length')} entries; {bound} {number} {entries} needed"
+    if kind == "too_long":
+        message = message.replace(" needed", " possible")
+    return ShapeProblem(loc, "JOB114", message, at_key=True)
+
+
+def _shape_of(value: Any) -> str:
+    if isinstance(value, str):
+        return "is text" if value.strip() else "is empty"
+    return "is a list" if isinstance(value, list) else "is a block of fields"
+
+
+def _wrong_shape(loc: Loc, kind: str, got: Any) -> ShapeProblem:
+    wanted, example = {
+        "list_type": ("a list", "begin each entry with `- `"),
+        "dict_type": ("a block of fields", "write `id: {field: value, …}` on each line"),
+        "string_type": ("text", None),
+    }.get(kind, ("a block of fields", "write `field: value` on each line, indented"))
+    empty = isinstance(got, str) and not got.strip()
+    name = f"`{place_name(loc)}`" if loc else "the file"
+    message = f"{name} {_shape_of(got)}; expected {wanted}"
+    return ShapeProblem(loc, "JOB113", message, "leave the field out, or fill it in" if empty else example)

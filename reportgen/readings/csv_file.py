@@ -1,0 +1,224 @@
+"""A CSV file of readings: one reading a line, columns named in the first line, nothing guessed from the rows.
+
+The separator is what the header uses: comma, semicolon or tab. With semicolons a decimal comma is read. Quotes must be
+closed on their line, the number of cells must be the header's, and a summary row is refused.
+"""
+
+from __future__ import annotations
+
+import csv
+import re
+from typing import TYPE_CHECKING, Final, NamedTuple
+
+from reportgen.diagnostics import Diagnostic, Span, closest
+from reportgen.errors import QuantityError
+from reportgen.readings.rows import ReadingRow, RowProblem, is_name, is_summary, name_problem, reading_cell
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+    from decimal import Decimal
+
+COLUMNS: Final = ("location", "spot", "roll", "reading", "unit", "time")
+REQUIRED: Final = ("location", "spot", "roll", "reading")
+ROW_LIMIT: Final = 200_000
+
+_SEPARATORS: Final = {",": "comma", ";": "semicolon", "\t": "tab"}
+_DECIMAL_COMMA: Final = re.compile(r"[+-]?[0-9]{1,9},[0-9]{1,9}(?=\s*[^0-9]*\Z)", re.ASCII)
+_DECIMAL_POINT: Final = re.compile(r"[+-]?[0-9]+\.[0-9]+", re.ASCII)
+
+
+class CsvTable:
+    """The rows of a CSV file in their order, what is wrong with it, and where each cell stands."""
+
+    def __init__(self, file: str, lines: Sequence[str]) -> None:
+        self.file = file
+        self.lines = lines
+        self.separator = ","
+        self.header: tuple[str, ...] = ()
+        self.rows: tuple[ReadingRow, ...] = ()
+        self.problems: list[Diagnostic] = []
+
+    def span(self, line: int, column: str | None = None) -> Span:
+        """Return the place of a cell, or of the whole row, on a 1-based line."""
+        source = self.lines[line - 1] if line <= len(self.lines) else ""
+        if column is not None and column in self.header:
+            index = self.header.index(column)
+            cells = _cell_places(source, self.separator)
+            if index < len(cells):
+                return Span(self.file, line, cells[index][0] + 1, max(1, cells[index][1]), source)
+        return Span(self.file, line, 1, max(1, len(source.rstrip())), source)
+
+    def add(self, problem: RowProblem) -> None:
+        """Note what is wrong with a row."""
+        self.problems.append(
+            Diagnostic(problem.code, problem.message, (self.span(problem.place, problem.column),), problem.help_text)
+        )
+
+
+def _cell_places(line: str, separator: str) -> list[tuple[int, int]]:
+    """Return start and length of each cell of a line, blanks around it left out; a separator in quotes is text."""
+    places: list[tuple[int, int]] = []
+    start, quoted = 0, False
+    for index, character in enumerate(line + separator):
+        quoted ^= character == '"'
+        if character == separator and not quoted:
+            cell = line[start:index]
+            places.append((start + len(cell) - len(cell.lstrip()), len(cell.strip())))
+            start = index + 1
+    return places
+
+
+def parse_readings_csv(text: str, file: str) -> CsvTable:
+    """Read a CSV file of readings; its ``problems`` say all that is wrong, its ``rows`` are the good ones."""
+    table = CsvTable(file, text.splitlines())
+    if not _read_header(table):
+        return table
+    rows: list[ReadingRow] = []
+    reader = _RowReader(table)
+    for number, line in enumerate(table.lines[1:], start=2):
+        if not line or line.isspace():
+            continue
+        if len(rows) >= ROW_LIMIT:
+            help_text = "split the file by area"
+            table.add(RowProblem(number, None, "CSV109", f"the file has more than {ROW_LIMIT:,} rows", help_text))
+            break
+        row = reader.row(number, line)
+        if row is not None:
+            rows.append(row)
+    table.rows = tuple(rows)
+    if not rows and not table.problems:
+        table.add(RowProblem(1, None, "CSV112", "the file holds no reading", "add a line for each reading"))
+    return table
+
+
+def _read_header(table: CsvTable) -> bool:
+    """Read the names of the columns from the first line; False when the rows cannot be read by them."""
+    first = table.lines[0] if table.lines else ""
+    found = [separator for separator in _SEPARATORS if separator in first]
+    if first.lower().startswith("sep="):
+        help_text = "remove the line; the header shows the separator"
+        table.add(RowProblem(1, None, "CSV101", "`sep=` is not a header", help_text))
+        return False
+    if len(found) != 1:
+        what = " and ".join(_SEPARATORS[separator] for separator in found) or "no separator"
+        help_text = f"write `{','.join(REQUIRED)}`, separated by comma, semicolon or tab"
+        table.add(RowProblem(1, None, "CSV101", f"the header has {what}", help_text))
+        return False
+    table.separator = found[0]
+    cells = _cells(first, table.separator)
+    if cells is None:
+        table.add(RowProblem(1, None, "CSV104", "a quote in the header is not closed", "close it, or remove it"))
+        return False
+    table.header = tuple(cell.strip() for cell in cells)
+    wrong = list(_header_problems(table.header))
+    for problem in wrong:
+        table.add(problem)
+    return not wrong
+
+
+def _header_problems(header: tuple[str, ...]) -> Iterator[RowProblem]:
+    for index, name in enumerate(header):
+        if name in header[:index]:
+            yield RowProblem(1, name, "CSV103", f"the column `{name}` is there twice", "keep one of the two")
+        elif name not in COLUMNS:
+            meant = closest(name.lower(), COLUMNS)
+            help_text = f"did you mean `{meant}`?" if meant else "columns are " + ", ".join(f"`{c}`" for c in COLUMNS)
+            yield RowProblem(1, name, "CSV102", f"unknown column `{name}`", help_text)
+    for name in REQUIRED:
+        if name not in header:
+            yield RowProblem(1, None, "CSV102", f"the column `{name}` is missing", f"add `{name}` to the header")
+
+
+def _cells(line: str, separator: str) -> list[str] | None:
+    """Split one line; None when a quote is not closed or stands inside a cell."""
+    if '"' not in line:
+        return line.split(separator)
+    try:
+        rows = list(csv.reader([line], delimiter=separator, strict=True))
+    except csv.Error:
+        return None
+    return rows[0] if len(rows) == 1 else None
+
+
+class _Positions(NamedTuple):
+    location: int
+    spot: int
+    roll: int
+    reading: int
+    unit: int
+    time: int
+
+
+class _RowReader:
+    """Reads line after line by the header of its table."""
+
+    def __init__(self, table: CsvTable) -> None:
+        self._table = table
+        header = table.header
+        self._at = _Positions(*(header.index(name) if name in header else -1 for name in COLUMNS))
+        self._names: set[str] = set()
+        self._mark: str | None = None
+
+    def row(self, number: int, line: str) -> ReadingRow | None:
+        """Return the reading of one line, or None after noting what is wrong with it."""
+        cells = _cells(line, self._table.separator)
+        if cells is None:
+            help_text = "close it on the same line, or remove it"
+            self._refuse(number, None, "CSV104", "a quote is not closed", help_text)
+            return None
+        if len(cells) != len(self._table.header):
+            self._refuse_count(number, cells)
+            return None
+        location, spot, roll, reading = (cells[index].strip() for index in self._at[:4])
+        before = len(self._table.problems)
+        for column, text in (("location", location), ("spot", spot)):
+            if text not in self._names and not self._new_name(number, column, text):
+                break
+        value, unit = self._reading(number, reading) if len(self._table.problems) == before else (None, None)
+        if value is None:
+            return None
+        stated = cells[self._at.unit].strip() if self._at.unit >= 0 else ""
+        time = cells[self._at.time].strip() if self._at.time >= 0 else ""
+        return ReadingRow(location, spot, roll or None, value, stated or unit, time or None, number)
+
+    def _refuse(self, number: int, column: str | None, code: str, message: str, help_text: str | None) -> None:
+        self._table.add(RowProblem(number, column, code, message, help_text))
+
+    def _refuse_count(self, number: int, cells: list[str]) -> None:
+        if not any(cell.strip() for cell in cells):
+            return self._refuse(number, None, "CSV105", "the row is empty", "remove it")
+        wanted, got = len(self._table.header), len(cells)
+        help_text = "write an empty cell as nothing between two separators"
+        if is_summary(cells[0].strip()):
+            return self._table.add(name_problem(number, "location", cells[0].strip()))
+        if self._table.separator == "," and got > wanted:
+            help_text = "write a decimal point, or separate the cells with semicolons"
+        return self._refuse(number, None, "CSV105", f"the row has {got} cells, the header {wanted}", help_text)
+
+    def _new_name(self, number: int, column: str, text: str) -> bool:
+        if not is_name(text):
+            self._table.add(name_problem(number, column, text))
+            return False
+        self._names.add(text)
+        return True
+
+    def _reading(self, number: int, text: str) -> tuple[Decimal | None, str | None]:
+        if self._table.separator == ";" and not self._one_decimal_mark(number, text):
+            return None, None
+        if self._table.separator == ";":
+            text = _DECIMAL_COMMA.sub(lambda found: found[0].replace(",", "."), text)
+        try:
+            return reading_cell(text)
+        except QuantityError as failure:
+            self._refuse(number, "reading", "CSV113", failure.message, failure.help_text)
+            return None, None
+
+    def _one_decimal_mark(self, number: int, text: str) -> bool:
+        """Refuse a file that writes 2,5 in one row and 2.5 in another: one of them may be a thousands separator."""
+        mark = "," if _DECIMAL_COMMA.match(text) else "." if _DECIMAL_POINT.match(text) else None
+        if mark is None or self._mark in (None, mark):
+            self._mark = self._mark or mark
+            return True
+        message = f"`{text}` has a decimal {'comma' if mark == ',' else 'point'}, the rows before it the other mark"
+        self._refuse(number, "reading", "CSV114", message, "write all readings alike")
+        return False

@@ -1,0 +1,36 @@
+"""Which characters a job file may hold: no control, invisible or text-reversing ones, and none that cannot be printed.
+
+The characters that the report's fonts cover are data: code point ranges in ``data/glyphs.txt``.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from functools import lru_cache
+from importlib import resources
+from typing import Final
+
+HIDDEN: Final = re.compile(
+    "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u00ad\u034f\u061c\u115f\u1160\u17b4\u17b5\u180b-\u180e\u200b-\u200f"
+    "\u2028-\u202e\u2060-\u206f\u3164\ud800-\udfff\ufe00-\ufe0f\ufeff\uffa0\ufff0-\ufffb\ufffe\uffff"
+    "\U000e0000-\U000e0fff]"
+)
+"""Control characters, bidirectional marks, zero-width and other invisible characters."""
+
+WIDE_SPACE: Final = re.compile("(?:^[ \t]*|[:,\\[{-])([\u00a0\u1680\u2000-\u200a\u202f\u205f\u3000])", re.MULTILINE)
+"""A space that YAML does not take for one, where the structure of the file depends on it."""
+
+
+@lru_cache(maxsize=1)
+def unprintable() -> re.Pattern[str]:
+    """Return the pattern of one character that no font of the report has; tab and line ends are not among them."""
+    lines = resources.files("reportgen.yamlsource").joinpath("data/glyphs.txt").read_text("ascii").split()
+    ranges = "".join("-".join(f"\\U{end:0>8}" for end in line.split("-")) for line in lines)
+    return re.compile(f"[^\t\n\r{ranges}]")
+
+
+def character_name(character: str) -> str:
+    """Return ``U+202E (right-to-left override)`` for a character that cannot be shown itself."""
+    name = unicodedata.name(character, "").lower()
+    return f"U+{ord(character):04X}" + (f" ({name})" if name else "")

@@ -1,0 +1,141 @@
+"""A YAML file as maps, lists and text, with the place of every part.
+
+The file is composed once by libyaml with every scalar left as text, and walked once. Nodes are kept to find places:
+only a diagnostic pays for them.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, Final
+
+import yaml
+
+from reportgen.diagnostics import Diagnostic, Span
+from reportgen.errors import InputError, MachineError
+from reportgen.yamlsource.characters import WIDE_SPACE
+from reportgen.yamlsource.syntax import syntax_diagnostic
+from reportgen.yamlsource.text import Lines, decoded_text
+from reportgen.yamlsource.walk import Walk
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+NODE_LIMIT: Final = 400_000
+
+_BREAKS: Final = ",\n\r[{"
+
+
+class Document:
+    """The content of one YAML file: ``data`` holds dict, list and str only; ``problems`` what must not stand in it."""
+
+    def __init__(self, data: dict[str, Any], root: yaml.Node, lines: Lines, problems: Sequence[Diagnostic]) -> None:
+        self.data = data
+        self.problems = tuple(problems)
+        self.lines = lines
+        self._root = root
+
+    def span(self, loc: Sequence[int | str], *, key: bool = False, label: str = "") -> Span:
+        """Return the place of the value at ``loc``, or of its key; an entry of a list has none and is pointed at itself.
+
+        Parts of ``loc`` that are not in the file are skipped.
+        """
+        _, node, key_node = _found(self._root, None, tuple(loc))
+        return self._span_of(key_node if key and key_node is not None else node, label)
+
+    def has(self, loc: Sequence[int | str]) -> bool:
+        """Return whether every part of ``loc`` is in the file."""
+        return _found(self._root, None, tuple(loc))[0] == len(loc)
+
+    def _span_of(self, node: yaml.Node, label: str) -> Span:
+        start, end = node.start_mark, node.end_mark
+        length = end.index - start.index if end.line == start.line else len(self.lines.content(start.line + 1))
+        if length == 0:
+            return self._place_of_empty(start.line + 1, start.column + 1, label)
+        return self.lines.span(start.line + 1, start.column + 1, length, label)
+
+    def _place_of_empty(self, line: int, column: int, label: str) -> Span:
+        """Point at the colon before an entry that is not there."""
+        return self.lines.span(line, max(1, column - 1), 1, label)
+
+
+_Found = tuple[int, yaml.Node, yaml.Node | None]
+
+
+def _found(node: yaml.Node, key: yaml.Node | None, loc: tuple[int | str, ...]) -> _Found:
+    """Follow ``loc`` as far as it goes: how many parts were found, the node there and the node of its key."""
+    if not loc:
+        return 0, node, key
+    step = _child(node, loc[0])
+    skipped = _found(node, key, loc[1:])
+    if step is None:
+        return skipped
+    taken, *place = _found(step[0], step[1], loc[1:])
+    return (taken + 1, place[0], place[1]) if taken + 1 >= skipped[0] else skipped  # type: ignore[return-value] # unpacked list
+
+
+def _child(node: yaml.Node, part: int | str) -> tuple[yaml.Node, yaml.Node | None] | None:
+    if isinstance(node, yaml.MappingNode):
+        return next(((value, key) for key, value in node.value if key.value == part), None)
+    if isinstance(node, yaml.SequenceNode) and isinstance(part, int) and part < len(node.value):
+        return node.value[part], None
+    return None
+
+
+def parse_yaml(data: bytes, file: str) -> Document:
+    """Read a job file: bytes as they are on disk, ``file`` the path to name in diagnostics.
+
+    Raises:
+        InputError: the file cannot be read as YAML at all; what can be read but must not stand there is in
+            ``problems`` of the document.
+        MachineError: the yaml library was built without libyaml.
+    """
+    if not yaml.__with_libyaml__:
+        raise MachineError("PyYAML is installed without libyaml", help_text="install a PyYAML wheel for this platform")
+    text, problems = decoded_text(data, file)
+    lines = Lines(file, text)
+    problems += _wide_spaces(lines)
+    root = _composed(lines, problems)
+    walk = Walk(lines)
+    found = walk.content(root)
+    if not isinstance(found, dict) and not walk.problems:
+        walk.refuse_root(root)
+    problems += walk.problems
+    if not isinstance(found, dict):
+        raise InputError(problems)
+    return Document(found, root, lines, problems)
+
+
+def _wide_spaces(lines: Lines) -> list[Diagnostic]:
+    message = "a no-break or wide space stands where YAML needs an ordinary one"
+    return [
+        Diagnostic("SRC105", message, (lines.span_at(found.start(1)),), "replace it by an ordinary space")
+        for found, _ in zip(WIDE_SPACE.finditer(lines.text), range(20), strict=False)
+    ]
+
+
+def _composed(lines: Lines, problems: list[Diagnostic]) -> yaml.Node:
+    """Compose the one document of the file; a syntax error is reported together with what was found before."""
+    _refuse_too_many(lines, problems)
+    try:
+        root = yaml.compose(lines.text, Loader=yaml.CBaseLoader)
+    except yaml.YAMLError as failure:
+        raise InputError([*problems, syntax_diagnostic(failure, lines)]) from None
+    if root is None:
+        raise InputError([*problems, Diagnostic("SRC104", "the file holds only comments", (lines.span(1, 1),))])
+    return root
+
+
+def _refuse_too_many(lines: Lines, problems: list[Diagnostic]) -> None:
+    """Count nodes as a stream, which takes no memory, but only where the separators allow so many."""
+    if 2 * sum(map(lines.text.count, _BREAKS)) + 2 < NODE_LIMIT:
+        return
+    nodes = 0
+    try:
+        for event in yaml.parse(lines.text, Loader=yaml.CBaseLoader):
+            nodes += isinstance(event, yaml.NodeEvent)
+            if nodes > NODE_LIMIT:
+                place = lines.span_at(event.start_mark.index)  # type: ignore[union-attr] # events of a text have marks
+                message = f"the file has more than {NODE_LIMIT:,} entries"
+                raise InputError([*problems, Diagnostic("SRC103", message, (place,), "put readings into CSV files")])
+    except yaml.YAMLError as failure:
+        raise InputError([*problems, syntax_diagnostic(failure, lines)]) from None

@@ -1,0 +1,82 @@
+"""What libyaml objects to, in words that say what to do."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from reportgen.diagnostics import Diagnostic
+
+if TYPE_CHECKING:
+    import yaml
+
+    from reportgen.yamlsource.text import Lines
+
+_SENTENCES: Final = (
+    (
+        "mapping values are not allowed",
+        "a second `:` in one entry, or an indentation that does not match",
+        "quote text that holds `: `, and indent the fields of a block alike",
+    ),
+    (
+        "could not find expected ':'",
+        "a field without `:`",
+        "write `field: value` with a space after the colon",
+    ),
+    (
+        "did not find expected key",
+        "this does not continue the block above",
+        "indent the fields of a block alike; quote text that begins with a quote or bracket",
+    ),
+    (
+        "did not find expected '-' indicator",
+        "this does not continue the list above",
+        "begin each entry of a list with `- `, indented alike",
+    ),
+    ("did not find expected ',' or ']'", "a `[` list is not closed", "close it with `]`, or add the missing comma"),
+    ("did not find expected ',' or '}'", "a `{` block is not closed", "close it with `}`, or add the missing comma"),
+    ("found unexpected end of stream", "a quoted text is not closed", "add the closing quote"),
+    ("found unexpected ':'", "a `:` without a space after it", "write `field: value`, or quote the text"),
+    ("block sequence entries are not allowed", "a list cannot begin here", "put `- ` on a line of its own"),
+    ("unknown escape character", "`\\` has a meaning in double quotes", "use single quotes, or write `\\\\`"),
+    ("invalid Unicode character escape", "an escape that stands for no character", "write the character itself"),
+    ("did not find expected node content", "an entry is missing here", "write a value, or remove the comma"),
+    ("exceeded maximum nesting depth", "the entries are nested too deep", "close the brackets"),
+    ("while scanning a block scalar", "a block of text is indented wrongly", "indent its lines alike"),
+)
+
+
+def syntax_diagnostic(failure: yaml.YAMLError, lines: Lines) -> Diagnostic:
+    """Return the diagnostic for an error of the YAML parser, at its place."""
+    problem = str(getattr(failure, "problem", None) or "")
+    context = str(getattr(failure, "context", None) or "")
+    mark = getattr(failure, "problem_mark", None)
+    line, column = (mark.line + 1, mark.column + 1) if mark else (1, 1)
+    if not lines.content(line).strip() and line > 1:
+        line, column = _end_before(lines, line)
+    span = lines.span(line, column)
+    if "alias" in problem or "anchor" in context:
+        return Diagnostic(
+            "SRC112", "anchors and aliases are not used in job files", (span,), "write the entry out where it belongs"
+        )
+    if "found another document" in problem or "<document start>" in problem:
+        return Diagnostic("SRC115", "a second document begins here", (span,), "keep one document in a file")
+    if "cannot start any token" in problem:
+        return _first_character(lines.content(line)[column - 1 : column], lines, line, column)
+    for words, message, help_text in _SENTENCES:
+        if words in problem or words in context:
+            return Diagnostic("SRC110", message, (span,), help_text)
+    return Diagnostic("SRC110", f"this is not YAML: {problem or 'unreadable'}", (span,))
+
+
+def _first_character(character: str, lines: Lines, line: int, column: int) -> Diagnostic:
+    span = lines.span(line, column)
+    if character == "\t":
+        return Diagnostic("SRC110", "a tab cannot indent a line", (span,), "use spaces")
+    return Diagnostic("SRC110", f"unquoted text cannot begin with `{character}`", (span,), "quote the text")
+
+
+def _end_before(lines: Lines, line: int) -> tuple[int, int]:
+    """Return the end of the last line with text before ``line``: where something that is missing should have stood."""
+    while line > 1 and not lines.content(line).strip():
+        line -= 1
+    return line, max(1, len(lines.content(line).rstrip()))
