@@ -65,16 +65,14 @@ class Attachment:
 
 def embedded_file(attachment: Attachment, modified: datetime) -> bytes:
     """The embedded file stream, with size, MD5 checksum (as ISO 32000-1 has it) and a date that is not the disk's."""
-    checksum = md5(attachment.data, usedforsecurity=False).hexdigest().upper()
-    day = pdfsyntax.date(modified)
-    entries = b"/Type/EmbeddedFile/Subtype%b/Params<</Size %d/CheckSum<%b>/CreationDate%b/ModDate%b>>/Filter/FlateDecode" % (
-        pdfsyntax.name(attachment.mime),
+    parameters = b"/Params<</Size %d/CheckSum<%b>/CreationDate%b/ModDate%b>>" % (
         len(attachment.data),
-        checksum.encode("ascii"),
-        day,
-        day,
+        md5(attachment.data, usedforsecurity=False).hexdigest().upper().encode("ascii"),
+        pdfsyntax.date(modified),
+        pdfsyntax.date(modified),
     )
-    return pdfsyntax.stream(entries, zlib.compress(attachment.data))
+    kind = b"/Type/EmbeddedFile/Subtype%b" % pdfsyntax.name(attachment.mime)
+    return pdfsyntax.stream(kind + parameters + b"/Filter/FlateDecode", zlib.compress(attachment.data))
 
 
 def file_specification(attachment: Attachment, stream_number: int) -> bytes:

@@ -22,7 +22,9 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
 _ROW = 20  # bytes of a row of the cross-reference table
-_TRAILER = re.compile(rb"trailer\n<</Size (\d+)/Root (\d+) 0 R/Info (\d+) 0 R/ID\[[^\]]*\]>>\nstartxref\n(\d+)\n%%EOF\n\Z")
+_TRAILER = re.compile(
+    rb"trailer\n<</Size (\d+)/Root (\d+) 0 R/Info (\d+) 0 R/ID\[[^\]]*\]>>\nstartxref\n(\d+)\n%%EOF\n\Z"
+)
 _UNREADABLE = "not a file that reportgen.layout wrote, or changed since"
 
 
@@ -73,8 +75,8 @@ def make_archival(pdf: bytes, *, metadata: Metadata, attachments: Sequence[files
     The same arguments give the same bytes. The identifier (``/ID``) is a hash of the content.
     """
     pages = _take_apart(pdf)
-    if (metadata.conformance == "A") != (b"/StructTreeRoot" in pages.catalog):
-        raise ValueError("PDF/A level A is for tagged pages, level B for pages without tags")
+    if metadata.conformance == "A" and b"/StructTreeRoot" not in pages.catalog:
+        raise ValueError("pages without tags can be PDF/A of level B at most")
     names = [attachment.name for attachment in attachments]
     if len(set(names)) != len(names):
         raise ValueError("two files to embed have the same name")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 from xml.sax.saxutils import escape
@@ -61,6 +62,11 @@ class Metadata:
         for field in ("title", "number", "producer", "author"):
             if not getattr(self, field).strip():
                 raise ValueError(f"the {field} of a report may not be empty")
+        for field in ("title", "number", "producer", "author", "subject"):
+            if not getattr(self, field).isprintable():
+                raise ValueError(f"the {field} of a report is one line without control characters")
+        if not re.fullmatch(r"[A-Za-z]{2,8}(-[A-Za-z0-9]{1,8})*", self.language):
+            raise ValueError(f"not a language tag: {self.language!r}")
         if self.issued.utcoffset() is None:
             raise ValueError("the time of issue needs its offset from UTC")
         if self.accessible and self.conformance != "A":
@@ -70,29 +76,25 @@ class Metadata:
 def information(metadata: Metadata) -> bytes:
     """The information dictionary; every entry has its equal in `xmp_packet`."""
     day = pdfsyntax.date(metadata.issued)
-    entries = {
-        b"/Title": pdfsyntax.string(metadata.title),
-        b"/Author": pdfsyntax.string(metadata.author),
-        b"/Subject": pdfsyntax.string(metadata.subject) if metadata.subject else None,
-        b"/Creator": pdfsyntax.string(metadata.producer),
-        b"/Producer": pdfsyntax.string(metadata.producer),
-        b"/CreationDate": day,
-        b"/ModDate": day,
+    texts = {
+        b"/Title": metadata.title,
+        b"/Author": metadata.author,
+        b"/Subject": metadata.subject,
+        b"/Creator": metadata.producer,
+        b"/Producer": metadata.producer,
     }
-    return b"<<" + b"\n".join(b"%b %b" % entry for entry in entries.items() if entry[1] is not None) + b">>"
+    entries = [b"%b %b" % (key, pdfsyntax.string(text)) for key, text in texts.items() if text]
+    return b"<<%b\n/CreationDate %b\n/ModDate %b>>" % (b"\n".join(entries), day, day)
 
 
 def xmp_packet(metadata: Metadata) -> bytes:
     """The XMP packet (ISO 16684-1), UTF-8, read-only, without padding."""
     moment = metadata.issued.isoformat(timespec="seconds")
     title, author, subject, producer, number = (
-        escape(text)
-        for text in (metadata.title, metadata.author, metadata.subject, metadata.producer, metadata.number)
+        escape(text) for text in (metadata.title, metadata.author, metadata.subject, metadata.producer, metadata.number)
     )
-    language = escape(metadata.language, {'"': "&quot;"})
-    alternatives = "".join(
-        f'<rdf:li xml:lang="{code}">{{text}}</rdf:li>' for code in dict.fromkeys(("x-default", language))
-    )
+    language = metadata.language
+    alternatives = "".join([f'<rdf:li xml:lang="{code}">{{text}}</rdf:li>' for code in ("x-default", language)])
     description = (
         f"<dc:description><rdf:Alt>{alternatives.format(text=subject)}</rdf:Alt></dc:description>\n" if subject else ""
     )

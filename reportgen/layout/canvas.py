@@ -21,7 +21,6 @@ if TYPE_CHECKING:
 
 _AnyRole = Role | Literal["Table", "THead", "TBody", "TR", "TH", "TD", "Link"]
 _LINK_SCHEMES = ("https://", "http://", "mailto:")
-_FIELD_NAME = re.compile(r"[A-Za-z0-9_-]{1,40}")
 _WAITING = re.compile(r"^%\d+$", re.MULTILINE)
 
 
@@ -130,8 +129,11 @@ class ReportCanvas(Canvas):  # type: ignore[misc]  # reportlab has no types
 
     # Drawing
 
-    def draw_linked(self, flowable: Any, x: float, y: float, texts: dict[Any, str], label: bool = False) -> None:  # noqa: FBT001, FBT002
-        """Draw a Paragraph whose links become elements; ``texts`` by reportlab's keys of links. ``label``: has a bullet."""
+    def draw_linked(self, flowable: Any, x: float, y: float, texts: dict[Any, str], *, label: bool = False) -> None:
+        """Draw a Paragraph whose links become elements.
+
+        ``texts`` are the words of its links, by reportlab's keys; ``label`` says that its bullet is a list label.
+        """
         self._label_pending = label
         if texts and getattr(flowable.blPara, "kind", 1) == 0:  # one style throughout: all of it is one link
             link = self.begin("Link")
@@ -177,57 +179,41 @@ class ReportCanvas(Canvas):  # type: ignore[misc]  # reportlab has no types
         super().endForm(**options)
         self._form_depth -= 1
 
-    def linkURL(self, url: str, rect: Any, relative: int = 0, *_: Any, **__: Any) -> None:  # noqa: N802  # reportlab's name
+    def linkURL(self, url: str, rect: Any, relative: int = 0, *_: Any, **__: Any) -> None:  # noqa: N802  # reportlab's
         """A link to a web or mail address, without border; ValueError for any other kind of address."""
         if not url.lower().startswith(_LINK_SCHEMES):
             raise ValueError(f"not a web or mail address: {url}")
-        self._link(url, rect, relative, A=f"<</S/URI/URI{text_string(url)}>>")
+        self._link(url, rect, relative, {"A": f"<</S/URI/URI{text_string(url)}>>"})
 
-    def linkRect(self, contents: str, destinationname: str, Rect: Any = None, *_: Any, relative: int = 1, **__: Any) -> None:  # noqa: N802, N803  # reportlab's names
-        """A link to a bookmark of this document, without border."""
-        self._link(contents or destinationname, Rect, relative, Dest=self._bookmarkReference(destinationname))
+    def linkRect(self, *args: Any, relative: int = 1, **options: Any) -> None:  # noqa: N802  # reportlab's name
+        """A link to a bookmark of this document, without border: ``linkRect(contents, bookmark, rectangle)``."""
+        contents, bookmark, rect = (*args, options.get("Rect"))[:3]
+        self._link(contents or bookmark, rect, relative, {"Dest": self._bookmarkReference(bookmark)})
 
-    def _link(self, contents: str, rect: Any, relative: int, **target: Any) -> None:
-        element = None
-        if self.marks_content and self._marks is not None:
-            around = self._marks.stack[-1]
-            element = self._marks.links.pop(0) if self._marks.links else around
-            if element.role != "Link":
-                element = element.child("Link")
-            contents = element.alt or contents
-        self.annotate(element, relative, rect, Subtype="/Link", Border="[0 0 0]", Contents=text_string(contents), **target)
-
-    def annotate(self, element: Element | None, relative: int, rect: Any, **entries: Any) -> str:
-        """Add an annotation that belongs to ``element``; its reference in PDF syntax."""
-        if self._form_depth or self._phase != "pages" or (self._marks is not None and element is None):
-            raise UntaggedContent(f"a link belongs into a page's content: {entries.get('Contents')}")
-        annotation = pdfdoc.PDFDictionary(entries)
-        annotation["Type"] = "/Annot"
-        annotation.dict.setdefault("F", 4)  # print; ISO 19005-3 §6.3.2
+    def _link(self, contents: str, rect: Any, relative: int, target: dict[str, Any]) -> None:
+        if self._form_depth or self._phase != "pages" or (self._marks is not None and self._marks.in_artifact):
+            raise UntaggedContent(f"a link outside the text of a page: {contents}")
+        element = self._link_element()
+        if element is not None and element.alt:
+            contents = element.alt
+        annotation = pdfdoc.PDFDictionary(
+            {"Type": "/Annot", "Subtype": "/Link", "Border": "[0 0 0]", "Contents": text_string(contents)} | target
+        )
+        annotation["F"] = 4  # print: ISO 19005-3 §6.3.2
         annotation["Rect"] = pdfdoc.PDFArray(self._absRect(rect, relative))
         if element is not None and self._marks is not None:
             annotation["StructParent"] = self._marks.tree.annotation_key(element)
         self._addAnnotation(annotation)
-        name = self._doc.annotationName(f"NUMBER{self._annotationCount}")
-        number = self._doc.idToObjectNumberAndVersion[name][0]
         if element is not None:
-            element.kids.append(Annotation(self._pageNumber - 1, number))
-        return f"{number} 0 R"
+            element.kids.append(Annotation(self._pageNumber - 1, self._doc.last_object_number))
 
-    def signature_field(self, name: str, description: str, width: float, height: float) -> None:
-        """An empty signature field with its lower left corner here; see `reportgen.layout.tagging.SignatureField`."""
-        if not _FIELD_NAME.fullmatch(name) or name in self._doc.fields:
-            raise ValueError(f"not a new name of letters, digits, - and _: {name!r}")
-        element = self.begin("Form")
-        blank = pdfdoc.PDFStream(content=b"")
-        blank.dictionary = pdfdoc.PDFDictionary(
-            {"Type": "/XObject", "Subtype": "/Form", "BBox": pdfdoc.PDFArray([0, 0, width, height]), "Resources": "<<>>"}
-        )
-        self._doc.fields[name] = self.annotate(
-            element, 1, (0, 0, width, height), Subtype="/Widget", FT="/Sig", T=text_string(name), TU=text_string(description),
-            F=132, AP=pdfdoc.PDFDictionary({"N": self._doc.Reference(blank)}), P=self._doc.thisPageRef(),
-        )  # fmt: skip
-        self.end()
+    def _link_element(self) -> Element | None:
+        """The element a link annotation belongs to: the link whose text was drawn, the one open, or a new one."""
+        marks = self._marks
+        if marks is None:
+            return None
+        element = marks.links.pop(0) if marks.links else marks.stack[-1]
+        return element if element.role == "Link" else element.child("Link")
 
     def bookmarkPage(self, key: str, *args: Any, **options: Any) -> Any:  # noqa: N802  # reportlab's name
         """As Canvas does; the page is remembered for `page_of`."""
@@ -237,7 +223,7 @@ class ReportCanvas(Canvas):  # type: ignore[misc]  # reportlab has no types
     # Pages
 
     def later(self, draw: Callable[[ReportCanvas], None]) -> None:
-        """Reserve this place of the content; ``draw(canvas)`` fills it at save, when `page_of` and `page_count` are known.
+        """Reserve this place of the content; ``draw(canvas)`` fills it at save, knowing `page_of` and `page_count`.
 
         The coordinates there are those of this place; ``draw`` sets its own font and colours, and what it changes does
         not leak. It may draw text and lines, not images or links, and belongs to the tag that is open now.
@@ -251,7 +237,7 @@ class ReportCanvas(Canvas):  # type: ignore[misc]  # reportlab has no types
         self._code.append(place)
 
     def page_of(self, destination: str) -> int:
-        """Page number (from 1) of a bookmark; KeyError when there is none of that name. Complete only inside `later`."""
+        """Page number (from 1) of a bookmark; KeyError for a name that none has. Complete only inside `later`."""
         return self._pages_of[destination]
 
     @property
@@ -281,7 +267,7 @@ class ReportCanvas(Canvas):  # type: ignore[misc]  # reportlab has no types
             self._phase = "waiting"
             texts = {place: self._drawn_apart(page, draw) for place, draw in self._waiting.get(number, {}).items()}
             if texts:
-                page.stream = _WAITING.sub(lambda place, texts=texts: texts[place[0]], page.stream)
+                page.stream = _filled(page.stream, texts)
             if self._furniture is not None:
                 self._phase = "furniture"
                 page.stream = f"{self._drawn_apart(page, partial(self._draw_furniture, number))}\n{page.stream}"
@@ -315,6 +301,10 @@ class ReportCanvas(Canvas):  # type: ignore[misc]  # reportlab has no types
             self._filename.write(data)
         else:
             Path(self._filename).write_bytes(data)
+
+
+def _filled(code: str, texts: dict[str, str]) -> str:
+    return _WAITING.sub(lambda place: texts[place[0]], code)
 
 
 def canvas_maker(

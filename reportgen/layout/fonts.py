@@ -68,4 +68,4 @@ def missing_glyphs(text: str) -> list[tuple[int, str]]:
     [(0, '漆')]
     """
     known = printable()
-    return [(place, character) for place, character in enumerate(text) if character != "\n" and ord(character) not in known]
+    return [(place, found) for place, found in enumerate(text) if found != "\n" and ord(found) not in known]

@@ -1,9 +1,9 @@
 """How a document becomes bytes: an own writer under reportlab's objects.
 
-Against reportlab's own writer: an end of line before ``endstream`` (ISO 19005-3 §6.1.7.1), no empty page transition, tab
-order by structure, binary streams without a detour through ASCII, no clock and no random number anywhere, an identifier
-that is a hash of the content, and the objects that a later step replaces (information dictionary, then catalog) as the
-last two of the file. `reportgen.archival` relies on that order.
+Against reportlab's own writer: an end of line before ``endstream`` (ISO 19005-3 §6.1.7.1), no empty page transition,
+tab order by structure, binary streams without a detour through ASCII, no clock and no random number anywhere, an
+identifier that is a hash of the content, and the objects that a later step replaces (information dictionary, then
+catalog) as the last two of the file. `reportgen.archival` relies on that order.
 """
 
 from __future__ import annotations
@@ -26,30 +26,23 @@ HEADER = b"%PDF-1.7\n%\xe2\xe3\xcf\xd3\n"
 _PAGE_KEYS = (*pdfdoc.PDFPage.__NoDefault__, "StructParents", "Tabs")
 
 
-class _Later(pdfdoc.PDFObject):  # type: ignore[misc]  # reportlab has no types
-    """An object that only has a number yet: written after all others."""
+class _TreeRoot(pdfdoc.PDFObject):  # type: ignore[misc]  # reportlab has no types
+    """The root of the structure tree, of which reportlab only needs a number: it is written after all others."""
 
     __RefOnly__ = 1
 
-    def __init__(self, body: str = "") -> None:
-        self.body = body
-
-    def format(self, _document: Any) -> bytes:
-        return self.body.encode("ascii")
-
 
 class ReportFile(pdfdoc.PDFDocument):  # type: ignore[misc]  # reportlab has no types
-    """A PDF document under construction, with its structure tree (None: untagged) and its form fields."""
+    """A PDF document under construction and its structure tree (None: untagged)."""
 
     def __init__(self, *, lang: str, compression: int, tree: StructureTree | None) -> None:
         super().__init__(compression=compression, invariant=1, lang=lang, pdfVersion=(1, 7))
         self.tree = tree
-        self.fields: dict[str, str] = {}  # reference of each form field's widget, by name
-        self._tree_root = _Later()
+        self._tree_root = _TreeRoot()
 
     def getInternalFontName(self, psfontname: str) -> str:  # noqa: N802  # reportlab's name
         """Refuses the standard fonts, which are never embedded."""
-        raise ValueError(f"font {psfontname} is not embedded: give every style, cell and canvas call one of the report's faces")
+        raise ValueError(f"font {psfontname} is not embedded: use a face of the report in every style, cell and call")
 
     def addPage(self, page: Any) -> None:  # noqa: N802  # reportlab's name
         """Adds a page without the empty transition that reportlab gives each."""
@@ -77,7 +70,7 @@ class ReportFile(pdfdoc.PDFDocument):  # type: ignore[misc]  # reportlab has no 
             bodies = self._object_bodies({catalog, root})
             pages = [self._number(self.Reference(page)) for page in self.Pages.pages]
             bodies += self.tree.objects(root, self.objectcounter + 1, pages)
-        info = max(max(number for number, _ in bodies), catalog) + 1
+        info = max(catalog, *(number for number, _ in bodies)) + 1
         bodies.append((info, f"<</Title {text_string(title)}>>".encode("ascii")))
         bodies.append((catalog, catalog_body))
         return assemble(bodies, info=info, catalog=catalog)
@@ -89,8 +82,6 @@ class ReportFile(pdfdoc.PDFDocument):  # type: ignore[misc]  # reportlab has no 
             catalog.StructTreeRoot = self._tree_root
         if title:
             catalog.ViewerPreferences = "<</DisplayDocTitle true>>"
-        if self.fields:
-            catalog.AcroForm = _Later(f"<</Fields[{' '.join(self.fields.values())}]>>")
 
     def _object_bodies(self, postponed: set[int]) -> list[tuple[int, bytes]]:
         bodies = []
@@ -104,13 +95,19 @@ class ReportFile(pdfdoc.PDFDocument):  # type: ignore[misc]  # reportlab has no 
             number += 1
         return bodies
 
+    @property
+    def last_object_number(self) -> int:
+        """Number of the object added last."""
+        number: int = self.objectcounter
+        return number
+
     def _number(self, reference: Any) -> int:
         number: int = self.idToObjectNumberAndVersion[reference.name][0]
         return number
 
 
 def assemble(bodies: list[tuple[int, bytes]], *, info: int, catalog: int) -> bytes:
-    """A complete file from object numbers (1 to n, each once, in file order) and bodies; the identifier is their hash."""
+    """A complete file from object numbers (1 to n, each once) and bodies; its identifier is their hash."""
     parts = [HEADER]
     offsets = {}
     position = len(HEADER)
@@ -119,7 +116,7 @@ def assemble(bodies: list[tuple[int, bytes]], *, info: int, catalog: int) -> byt
         part = b"%d 0 obj\n%b\nendobj\n" % (number, body)
         parts.append(part)
         position += len(part)
-    rows = "".join(["%010d 00000 n \n" % offsets[number] for number in range(1, len(offsets) + 1)])
+    rows = "".join([f"{offsets[number]:010d} 00000 n \n" for number in range(1, len(offsets) + 1)])
     parts.append(f"xref\n0 {len(offsets) + 1}\n0000000000 65535 f \n{rows}".encode("ascii"))
     digest = sha256(b"".join(parts)).hexdigest()[:32]
     trailer = f"trailer\n<</Size {len(offsets) + 1}/Root {catalog} 0 R/Info {info} 0 R/ID[<{digest}><{digest}>]>>\n"

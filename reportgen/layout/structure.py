@@ -19,7 +19,8 @@ Role = Literal[
 
 # these hold elements, never content of their own
 CONTAINERS = frozenset(
-    ("Document", "Part", "Sect", "Div", "BlockQuote", "TOC", "TOCI", "Index", "L", "LI", "Table", "THead", "TBody", "TR", "Form")
+    ("Document", "Part", "Sect", "Div", "BlockQuote", "TOC", "TOCI", "Index", "L", "LI", "Form")
+    + ("Table", "THead", "TBody", "TR")  # noqa: RUF005  # two lines read better than fifteen
 )
 
 # keys of the parent tree: pages from 0, annotations from here; no report has a million pages
@@ -132,7 +133,7 @@ class StructureTree:
         return _FIRST_ANNOTATION_KEY + len(self.annotations) - 1
 
     def objects(self, root_number: int, first: int, pages: Sequence[int]) -> Iterator[tuple[int, bytes]]:
-        """Object numbers and dictionaries of the whole tree; elements are numbered from ``first``, the root comes last."""
+        """Object numbers and dictionaries of the whole tree: the elements numbered from ``first``, then the root."""
         elements = list(self.root.walk())
         for number, element in enumerate(elements, first):
             element.number = number

@@ -38,7 +38,6 @@ __all__ = [
     "PageReference",
     "ReportCanvas",
     "Role",
-    "SignatureField",
     "Tagged",
     "TaggedTable",
     "UntaggedContent",
@@ -239,7 +238,7 @@ class _ListItem(_Wrapper):
         _, new = self._item.begin(canvas, "LI")
         self._body.begin(canvas, "LBody")
         has_label = new and bool(getattr(self.flowable, "bulletText", None))
-        canvas.draw_linked(self.flowable, self._hAlignAdjust(x, _sW), y, self._links, has_label)
+        canvas.draw_linked(self.flowable, self._hAlignAdjust(x, _sW), y, self._links, label=has_label)
         canvas.end()
         canvas.end()
 
@@ -295,30 +294,3 @@ class PageReference(Flowable):  # type: ignore[misc]  # reportlab has no types
             canvas.drawRightString(self.width, 0.2 * self.size, text)
         else:
             canvas.drawString(0, 0.2 * self.size, text)
-
-
-class SignatureField(_Wrapper):
-    """An empty, named signature field over a block that is ordinary page content (``flowable``), tagged Form.
-
-    ``description`` is what a screen reader says (``/TU``), e.g. "Signature of the inspector". The field has an empty
-    appearance, so the block stays visible as drawn; the block keeps its own tags. Names: 1 to 40 of letters, digits,
-    ``-`` and ``_``, each once in a document (ValueError). On a canvas other than `ReportCanvas` only the block is drawn.
-    """
-
-    def __init__(self, flowable: Flowable, name: str, description: str) -> None:
-        super().__init__(flowable)
-        self.name, self.description = name, description
-
-    def split(self, aW: float, aH: float) -> list[Flowable]:  # noqa: ARG002, N803  # reportlab's names
-        """Never: a signature block stays whole."""
-        return []
-
-    def drawOn(self, canvas: Any, x: float, y: float, _sW: float = 0) -> None:  # noqa: N802, N803  # reportlab's names
-        """The block, then the field over it."""
-        x = self._hAlignAdjust(x, _sW)
-        self.flowable.drawOn(canvas, x, y)
-        if isinstance(canvas, ReportCanvas):
-            canvas.saveState()
-            canvas.translate(x, y)
-            canvas.signature_field(self.name, self.description, self.width, self.height)
-            canvas.restoreState()
