@@ -135,10 +135,9 @@ class Verification:
 
     @property
     def reasons(self) -> tuple[Reason, ...]:
-        """All reasons, failures first, each once, in the order of the steps."""
+        """All reasons, failures first, each once, in the order of the steps; steps not done only where nothing else is."""
         found = dict.fromkeys(reason for step in self.steps for reason in step.reasons)
-        found.update(dict.fromkeys(self._undone()))
-        return tuple(sorted(found, key=lambda reason: reason.weight != "failed"))
+        return tuple(sorted(found or self._undone(), key=lambda reason: reason.weight != "failed"))
 
     @property
     def overall(self) -> Literal["passed", "failed", "indeterminate"]:
@@ -148,10 +147,9 @@ class Verification:
             return "failed"
         return "indeterminate" if weights else "passed"
 
-    def _undone(self) -> Iterable[Reason]:
-        for step in self.steps:
-            if step.number in REQUIRED_STEPS and step.status == "not done":
-                yield Reason("NOT_DONE", f"step {step.number} was not done")
+    def _undone(self) -> list[Reason]:
+        undone = [step for step in self.steps if step.number in REQUIRED_STEPS and step.status == "not done"]
+        return [Reason("NOT_DONE", f"step {step.number} was not done: {'; '.join(step.details)}") for step in undone]
 
     def plain(self) -> dict[str, Any]:
         """Return everything as JSON types, for ``--json`` and for the pipe from the child process."""

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from tests.e2e.tamper import controls
+from tests.e2e.tamper import appended, controls
 
 if TYPE_CHECKING:
     from tests.e2e.tamper.rows import Row
 
-KINDS = (controls,)
+KINDS = (controls, appended)
 
 
 def matrix() -> list[Row]:

@@ -182,6 +182,12 @@ def with_files(pdf: pikepdf.Pdf, contents: Mapping[str, bytes]) -> None:
     pdf.Root["/Names"] = pikepdf.Dictionary(EmbeddedFiles=pdf.make_indirect(pikepdf.Dictionary(Names=leaf)))
 
 
+XMP = (
+    b"<?xpacket begin='' id='W5M0MpCehiHzreSzNTczkc9d'?><x:xmpmeta xmlns:x='adobe:ns:meta/'>"
+    b"<rdf:RDF xmlns:rdf='http://www.w3.org/1999/02/22-rdf-syntax-ns#'/></x:xmpmeta><?xpacket end='w'?>"
+)
+
+
 def saved(pdf: pikepdf.Pdf, **options: Any) -> bytes:
     stream = io.BytesIO()
     pdf.save(stream, deterministic_id=True, **{"compress_streams": True, **options})
@@ -201,7 +207,7 @@ def unsigned(
     embedded = {name: content for name, (content, _) in files.items()} | {MANIFEST_NAME: manifest_of(files)}
     with pikepdf.open(io.BytesIO(pages(count))) as pdf:
         with_files(pdf, embedded if contents is None else contents)
-        xmp = pdf.make_stream(b"<?xpacket begin='' id='W5M0MpCehiHzreSzNTczkc9d'?><x:xmpmeta xmlns:x='adobe:ns:meta/'/>")
+        xmp = pdf.make_stream(XMP)
         xmp["/Type"], xmp["/Subtype"] = pikepdf.Name("/Metadata"), pikepdf.Name("/XML")
         pdf.Root["/Metadata"] = xmp
         pdf.docinfo["/Title"] = "Report R-1"
