@@ -302,12 +302,14 @@ def printed_places(expanded: Exact) -> int:
     Accuracy: exact.
     Source: ea-4-02
     Examples:
-        >>> printed_places(Fraction("0.334")), printed_places(12)
-        (2, 0)
+        >>> printed_places(Fraction("0.334")), printed_places(Fraction("0.0996")), printed_places(12)
+        (2, 2, 0)
     """
     if expanded <= 0:
         raise RangeError("an uncertainty of zero has no significant digit")
-    return SIGNIFICANT - 1 - decimal_of(expanded).adjusted()
+    order = decimal_of(expanded).adjusted()
+    places = SIGNIFICANT - 1 - order
+    return places - 1 if rounded(Fraction(expanded), places, "half-up").adjusted() > order else places
 
 
 def printed_uncertainty(expanded: Exact, places: int | None = None) -> Decimal:

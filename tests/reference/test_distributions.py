@@ -55,7 +55,7 @@ def test_two_sided_tolerance_factors(row, coverage):
     n = int(row["n"])
     found = float(tolerance_factor(n, coverage=coverage))
     assert found == pytest.approx(float(row[f"two_sided_{coverage}"]), abs=float(FACTORS.tolerance))
-    assert reached(found, n, coverage / 100) == pytest.approx(0.95, abs=2e-5)
+    assert reached(found, n, coverage / 100) == pytest.approx(0.95, abs=1e-6)
 
 
 def howe(n, coverage, confidence):

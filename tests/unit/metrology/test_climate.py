@@ -1,0 +1,121 @@
+"""Ranges and refusals of the climate formulas."""
+
+from decimal import Decimal
+from fractions import Fraction
+
+import pytest
+
+from reportgen.errors import QuantityError, RangeError
+from reportgen.metrology import climate
+from reportgen.units import Quantity
+
+
+def celsius(text):
+    return Quantity(Decimal(text), "degC")
+
+
+def percent(text):
+    return Quantity(Decimal(text), "%")
+
+
+def hectopascal(text):
+    return Quantity(Decimal(text), "hPa")
+
+
+def test_saturated_air_is_at_its_dew_point():
+    pressure = hectopascal("1013")
+    from_humidity = climate.dew_point(celsius("20"), percent("100"))
+    from_wet_bulb = climate.dew_point_from_wet_bulb(celsius("20"), celsius("20"), pressure, psychrometer="wmo")
+    for found in (from_humidity, from_wet_bulb):
+        assert abs(found.exact - 20) < Fraction(1, 10**28)
+    assert climate.humidity_from_wet_bulb(celsius("20"), celsius("20"), pressure, psychrometer="ams").exact == 100
+
+
+@pytest.mark.parametrize("text", ["0", "-1", "100.1"])
+def test_humidity_out_of_range(text):
+    with pytest.raises(RangeError, match="relative humidity must lie above 0 % and at or below 100 %, got"):
+        climate.dew_point(celsius("20"), percent(text))
+
+
+@pytest.mark.parametrize("text", ["-45.1", "60.1"])
+def test_air_out_of_range(text):
+    with pytest.raises(RangeError) as caught:
+        climate.dew_point(celsius(text), percent("50"))
+    assert caught.value.message == (
+        f"the air temperature {text} °C is outside -45 to 60 °C, where the formula over water holds"
+    )
+
+
+def test_ends_of_the_range_are_inside():
+    climate.dew_point(celsius("60"), percent("100"))
+    climate.saturation_pressure(celsius("-45"))
+    climate.saturation_pressure(celsius("-65"), "ice")
+    with pytest.raises(RangeError, match="over ice holds"):
+        climate.saturation_pressure(celsius("0.02"), "ice")
+
+
+def test_results_outside_the_formula_are_refused():
+    with pytest.raises(RangeError, match=r"the dew point over water would be -\d+\.\d °C, outside -45 to 60 °C"):
+        climate.dew_point(celsius("-40"), percent("30"))
+    with pytest.raises(RangeError, match=r"the dew point over ice would be 10\.4 °C"):
+        climate.dew_point(celsius("20"), percent("60"), "ice")
+
+
+def test_frost_point_lies_above_the_dew_point():
+    at = (celsius("0"), percent("50"))
+    assert climate.dew_point(*at, "ice").exact > climate.dew_point(*at).exact
+
+
+def test_wet_bulb_above_dry_bulb():
+    with pytest.raises(RangeError, match=r"the wet bulb 20\.1 °C is above the dry bulb 20 °C"):
+        climate.humidity_from_wet_bulb(celsius("20"), celsius("20.1"), hectopascal("1013"), psychrometer="wmo")
+
+
+def test_impossible_wet_bulb():
+    with pytest.raises(RangeError, match="no air of 40 °C at 1013 hPa can have a wet bulb of 5 °C"):
+        climate.humidity_from_wet_bulb(celsius("40"), celsius("5"), hectopascal("1013"), psychrometer="wmo")
+
+
+@pytest.mark.parametrize("text", ["709.2", "1317.3"])
+def test_pressure_out_of_range(text):
+    with pytest.raises(RangeError, match=r"is not within 30 % of 1013\.25 hPa") as caught:
+        climate.humidity_from_wet_bulb(celsius("20"), celsius("15"), hectopascal(text), psychrometer="wmo")
+    assert caught.value.help_text == "enter the pressure at the site, not one reduced to sea level"
+
+
+@pytest.mark.parametrize("text", ["709.275", "1317.225"])
+def test_pressure_at_the_ends_of_its_range(text):
+    climate.humidity_from_wet_bulb(celsius("20"), celsius("15"), hectopascal(text), psychrometer="wmo")
+
+
+@pytest.mark.parametrize("psychrometer", ["wmo", "ams"])
+def test_wick_of_ice(psychrometer):
+    at = (celsius("-2"), celsius("-4"), hectopascal("1000"))
+    over = {
+        wick: climate.humidity_from_wet_bulb(*at, psychrometer=psychrometer, wick=wick).exact
+        for wick in ("water", "ice")
+    }
+    assert over["ice"] < over["water"]
+    with pytest.raises(RangeError, match=r"the wet bulb 1 °C is outside -65 to 0\.01 °C"):
+        climate.humidity_from_wet_bulb(
+            celsius("3"), celsius("1"), hectopascal("1000"), psychrometer=psychrometer, wick="ice"
+        )
+
+
+def test_lower_pressure_means_damper_air():
+    at = (celsius("20"), celsius("15"))
+    low, high = (
+        climate.humidity_from_wet_bulb(*at, hectopascal(text), psychrometer="wmo").exact for text in ("800", "1000")
+    )
+    assert low > high
+
+
+def test_input_in_other_units():
+    fahrenheit = climate.dew_point(Quantity(Decimal(68), "degF"), percent("60"))
+    assert fahrenheit == climate.dew_point(celsius("20"), percent("60"))
+
+
+def test_margin_may_be_negative_and_has_its_own_kind():
+    assert climate.margin(celsius("10"), celsius("12")) == Quantity(Fraction(-2), "delta_degC")
+    with pytest.raises(QuantityError):
+        climate.margin(celsius("10"), celsius("12"), "degF")

@@ -1,0 +1,157 @@
+"""Verdicts at the limit, half a digit below and above it, under every rule."""
+
+from decimal import Decimal
+from fractions import Fraction
+
+import pytest
+
+from reportgen.errors import QuantityError, RangeError
+from reportgen.metrology import conformity
+from reportgen.metrology.conformity import Limits, judge
+from reportgen.units import Quantity
+
+
+def mil(text):
+    return Quantity(Decimal(text), "mil")
+
+
+RANGE = Limits(mil("2.0"), mil("3.5"))
+PASS, FAIL, OPEN = "conforms", "does not conform", "inconclusive"
+
+
+@pytest.mark.parametrize(("value", "rounding", "verdict", "compared", "side"), [
+    # at the minimum and half a digit about it
+    ("1.95", "half-even", PASS, "2.0", None), ("1.95", "half-up", PASS, "2.0", None),
+    ("1.95", "none", FAIL, "1.95", "below-minimum"), ("1.94", "half-even", FAIL, "1.9", "below-minimum"),
+    ("1.949", "half-up", FAIL, "1.9", "below-minimum"), ("2.0", "none", PASS, "2.0", None),
+    ("2.05", "half-even", PASS, "2.0", None), ("2.05", "half-up", PASS, "2.1", None),
+    # at the maximum and half a digit about it
+    ("3.55", "half-even", FAIL, "3.6", "above-maximum"), ("3.55", "half-up", FAIL, "3.6", "above-maximum"),
+    ("3.549", "half-even", PASS, "3.5", None), ("3.5", "none", PASS, "3.5", None),
+    ("3.51", "none", FAIL, "3.51", "above-maximum"), ("3.4999", "none", PASS, "3.5", None),
+    ("1.9999", "none", FAIL, "1.9999", "below-minimum"),
+    ("3.45", "half-even", PASS, "3.4", None), ("3.45", "half-up", PASS, "3.5", None),
+])  # fmt: skip
+def test_simple_acceptance_at_the_limits(value, rounding, verdict, compared, side):
+    found = judge(mil(value), RANGE, rounding=rounding)
+    assert (found.verdict, str(found.compared), found.side) == (verdict, compared, side)
+    assert found.guard is None
+    assert found.expanded is None
+
+
+def test_half_to_even_differs_from_half_up_at_a_limit():
+    limit = Limits(maximum=mil("2.2"))
+    assert judge(mil("2.25"), limit, rounding="half-even").verdict == PASS
+    assert judge(mil("2.25"), limit, rounding="half-up").verdict == FAIL
+
+
+@pytest.mark.parametrize(("value", "guarded", "banded", "band"), [
+    ("2.4", PASS, PASS, "pass"), ("2.33", PASS, PASS, "pass"), ("2.32", FAIL, OPEN, "conditional pass"),
+    ("2.0", FAIL, OPEN, "conditional pass"), ("1.99", FAIL, OPEN, "conditional fail"),
+    ("1.67", FAIL, OPEN, "conditional fail"), ("1.66", FAIL, FAIL, "fail"),
+    ("3.17", PASS, PASS, "pass"), ("3.18", FAIL, OPEN, "conditional pass"), ("3.84", FAIL, FAIL, "fail"),
+])  # fmt: skip
+@pytest.mark.parametrize("rounding", ["half-even", "half-up", "none"])
+def test_guard_bands(value, guarded, banded, band, rounding):
+    expanded = mil("0.331")
+    strict = judge(mil(value), RANGE, rule="guarded", rounding=rounding, expanded=expanded)
+    open_ = judge(mil(value), RANGE, rule="banded", rounding=rounding, expanded=expanded)
+    assert (strict.verdict, open_.verdict, open_.band) == (guarded, banded, band)
+    assert strict.guard == strict.expanded == Decimal("0.33")
+    assert strict.places == 2
+    assert (strict.side is None) == (band == "pass")
+
+
+def test_a_guard_band_needs_an_uncertainty():
+    with pytest.raises(RangeError, match="the decision rule `guarded` needs an expanded uncertainty"):
+        judge(mil("2.4"), RANGE, rule="guarded")
+
+
+def test_no_uncertainty_at_all_is_a_guard_band_of_zero():
+    found = judge(mil("2.0"), RANGE, rule="banded", expanded=mil("0"))
+    assert (found.verdict, found.guard) == (PASS, 0)
+    assert judge(mil("1.9"), RANGE, rule="banded", expanded=mil("0")).band == "fail"
+
+
+def test_the_uncertainty_prints_to_the_digit_of_the_value():
+    assert judge(mil("2.4"), RANGE, expanded=mil("0.331")).expanded == Decimal("0.4")  # 0.3 would take 9 % off
+    assert judge(mil("2.4"), RANGE, expanded=mil("0.312")).expanded == Decimal("0.3")
+    assert judge(mil("2.4"), RANGE, expanded=mil("0.312"), rounding="none").expanded == Decimal("0.31")
+    found = judge(mil("1.99999"), RANGE, expanded=mil("0.312"), rounding="none")
+    assert (str(found.compared), str(found.expanded)) == ("1.99999", "0.31")
+
+
+def test_the_absolute_method_prints_what_it_decided():
+    found = judge(Quantity(Fraction(2) - Fraction(1, 10**7), "mil"), RANGE, rounding="none")
+    assert (found.verdict, str(found.compared)) == (FAIL, "1.9999999")
+
+
+def test_one_sided_limits():
+    assert judge(mil("9.9"), Limits(minimum=mil("2.0"))).verdict == PASS
+    assert judge(mil("0.1"), Limits(maximum=mil("2.0"))).verdict == PASS
+    assert judge(mil("2.1"), Limits(maximum=mil("2.0"))).side == "above-maximum"
+
+
+def test_judged_in_the_unit_of_the_limits():
+    micrometres = Limits(Quantity(Decimal(50), "um"), Quantity(Decimal(75), "um"))
+    found = judge(mil("1.96"), micrometres)  # 49.784 um
+    assert (found.verdict, str(found.compared), found.unit) == (PASS, "50", "um")
+    with pytest.raises(QuantityError):
+        judge(Quantity(Decimal(2), "h"), RANGE)
+
+
+def test_the_finer_limit_sets_the_digits():
+    assert Limits(mil("2"), mil("3.5")).places == 1
+    assert str(judge(mil("1.96"), Limits(mil("2"), mil("3.5"))).compared) == "2.0"
+
+
+def test_an_excluded_maximum_belongs_to_the_next_grade():
+    grade = Limits(Quantity(Decimal(25), "um"), Quantity(Decimal(60), "um"), excludes_maximum=True)
+    at = Quantity(Decimal(60), "um")
+    assert judge(at, grade).verdict == FAIL
+    assert judge(at, grade).side == "above-maximum"
+    assert judge(at, grade, rule="banded", expanded=Quantity(Decimal(5), "um")).band == "conditional fail"
+    below = judge(Quantity(Decimal("59.99"), "um"), grade, rounding="none")
+    assert (below.verdict, str(below.compared)) == (PASS, "59.99")
+    assert judge(Quantity(Decimal("59.6"), "um"), grade).verdict == FAIL
+    assert (
+        judge(Quantity(Decimal(99), "um"), Limits(Quantity(Decimal(25), "um"), None, excludes_maximum=True)).verdict
+        == PASS
+    )
+
+
+@pytest.mark.parametrize(("fields", "message"), [
+    ({}, "a requirement needs a minimum or a maximum"),
+    ({"minimum": mil("2"), "maximum": Quantity(Decimal(75), "um")},
+     "minimum and maximum must be stated in one unit, got 2 mil and 75 µm"),
+    ({"minimum": mil("3.5"), "maximum": mil("2.0")}, "the minimum 3.5 mil is above the maximum 2.0 mil"),
+])  # fmt: skip
+def test_limits_that_cannot_be(fields, message):
+    with pytest.raises(RangeError) as caught:
+        Limits(**fields)
+    assert caught.value.message == message
+
+
+def test_probability_without_uncertainty_and_with_one_side():
+    none = mil("0")
+    assert conformity.probability_of_conformity(mil("2.0"), none, RANGE) == 1
+    assert conformity.probability_of_conformity(mil("1.9"), none, RANGE) == 0
+    assert conformity.probability_of_conformity(mil("2.0"), mil("0.1"), Limits(minimum=mil("2.0"))) == Fraction(1, 2)
+    assert conformity.probability_of_conformity(mil("2.0"), mil("0.1"), Limits(maximum=mil("2.0"))) == Fraction(1, 2)
+    with pytest.raises(RangeError, match="never negative"):
+        conformity.probability_of_conformity(mil("2.0"), mil("-0.1"), RANGE)
+
+
+@pytest.mark.parametrize(("parts", "whole"), [
+    ([], "not evaluated"), ([PASS], PASS), ([PASS, FAIL, OPEN], FAIL), ([PASS, OPEN], OPEN),
+    ([PASS, "not evaluated"], OPEN), (["not evaluated"], "not evaluated"), ([FAIL, "not evaluated"], FAIL),
+    (["not evaluated", OPEN], OPEN),
+])  # fmt: skip
+def test_combined_verdict(parts, whole):
+    assert conformity.combined_verdict(parts) == whole
+
+
+def test_rounding_rule_for_printing():
+    assert [conformity.rounding_rule(name) for name in ("half-even", "half-up", "none")] == [
+        "half-even", "half-up", "half-even",
+    ]  # fmt: skip

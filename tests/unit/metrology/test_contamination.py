@@ -1,0 +1,77 @@
+"""Refusals and boundaries of salts and dust."""
+
+from decimal import Decimal
+
+import pytest
+
+from reportgen.errors import RangeError
+from reportgen.metrology.contamination import Dust, check_same_salts, dust_within, salt_density, salt_precision
+from reportgen.units import Quantity
+
+
+def density(sample="9.6", blank="2.1", volume="3", area="12.5"):
+    return salt_density(
+        Quantity(Decimal(sample), "uS/cm"), Quantity(Decimal(blank), "uS/cm"),
+        Quantity(Decimal(volume), "ml"), Quantity(Decimal(area), "cm2"),
+    )  # fmt: skip
+
+
+def test_density_is_exact():
+    assert density().exact == 9
+    assert density(sample="2.1").exact == 0
+
+
+def test_conductivity_in_other_units():
+    found = salt_density(
+        Quantity(Decimal("0.96"), "mS/m"), Quantity(Decimal("2.1"), "uS/cm"),
+        Quantity(Decimal("0.003"), "l"), Quantity(Decimal(1250), "mm2"),
+    )  # fmt: skip
+    assert found.exact == 9
+
+
+def test_a_sample_below_its_blank():
+    with pytest.raises(RangeError) as caught:
+        density(sample="2.0")
+    assert caught.value.message == "the sample 2.0 µS/cm conducts less than the blank 2.1 µS/cm"
+
+
+@pytest.mark.parametrize("fields", [{"volume": "0"}, {"area": "0"}, {"volume": "-3"}])
+def test_volume_and_area_are_above_zero(fields):
+    with pytest.raises(RangeError, match="volume and area must be above 0, got"):
+        density(**fields)
+
+
+@pytest.mark.parametrize(("text", "known"), [("29.9", False), ("30", True), ("80", True), ("80.1", False)])
+def test_range_of_the_published_precision(text, known):
+    assert (salt_precision(Quantity(Decimal(text), "mg/m2")) is not None) == known
+
+
+def test_precision_of_a_result_in_the_other_unit():
+    assert salt_precision(Quantity(Decimal("4.5"), "ug/cm2")) == Quantity(Decimal("8.2"), "mg/m2")
+
+
+@pytest.mark.parametrize(("measured", "limited", "message"), [
+    ("salt", "chloride", "`salt` is not a way to express salts"),
+    ("chloride", "salt", "`salt` is not a way to express salts"),
+    ("chloride", "mixed salts by conductivity",
+     "a result as chloride cannot be compared with a limit on mixed salts by conductivity"),
+])  # fmt: skip
+def test_salts_that_cannot_be_compared(measured, limited, message):
+    with pytest.raises(RangeError) as caught:
+        check_same_salts(measured, limited)
+    assert caught.value.message == message
+
+
+@pytest.mark.parametrize(("quantity", "size", "within"), [
+    (2, 2, True), (3, 2, False), (2, 3, False), (0, 5, True), (1, 0, True),
+])  # fmt: skip
+def test_dust_against_two_maxima(quantity, size, within):
+    assert dust_within(Dust(quantity, size), 2, 2) is within
+
+
+@pytest.mark.parametrize(("quantity", "size"), [(6, 0), (-1, 0), (0, 6), (0, -1)])
+def test_dust_ratings_end_at_five(quantity, size):
+    with pytest.raises(RangeError, match="rated 0 to 5"):
+        Dust(quantity, size)
+    with pytest.raises(RangeError, match="rated 0 to 5"):
+        dust_within(Dust(0, 0), quantity, size)

@@ -1,0 +1,135 @@
+"""Budgets by hand, refusals, printing."""
+
+from decimal import Decimal
+from fractions import Fraction
+
+import pytest
+
+from reportgen.errors import RangeError
+from reportgen.metrology import uncertainty
+from reportgen.metrology.uncertainty import Component, Gauge, Pooled
+
+
+def test_illustrative_budget():
+    """0.2 rectangular, 0.05 rectangular, 0.08 rectangular, 0.15 over √2: 0.166, expanded about 0.33."""
+    gauge = Gauge("mil", Decimal("0.2"), resolution=Decimal("0.1"), film=Decimal("0.08"))
+    found = uncertainty.location_budget(gauge, Pooled(Fraction("0.15"), 30), 2)
+    assert [round(float(part.contribution), 3) for part in found.components] == [0.115, 0.029, 0.046, 0.106]
+    assert round(float(found.combined), 3) == 0.166
+    assert round(float(found.expanded), 2) == 0.33
+    assert sum(found.share(part) for part in found.components) == pytest.approx(1)
+
+
+def test_sensitivity_and_divisor():
+    part = Component("x", Decimal(3), divisor=2, sensitivity=-4)
+    assert (part.standard, part.contribution) == (Fraction(3, 2), 6)
+    assert Component("arm", 1, "u-shaped").standard ** 2 == pytest.approx(Fraction(1, 2))
+
+
+@pytest.mark.parametrize("fields", [{"value": -1}, {"value": 1, "divisor": 0}, {"value": 1, "dof": 0}])
+def test_components_that_cannot_be(fields):
+    with pytest.raises(RangeError, match="value must be 0 or more, divisor above 0, degrees of freedom 1 or more"):
+        Component("x", **fields)
+
+
+def test_effective_degrees_of_freedom_by_hand():
+    """(1+1)²/(1/4) = 16; equal finite parts of 4: 4/(1/4+1/4) = 8; rounded down, never below 1."""
+    assert uncertainty.effective_dof([Component("a", 1, dof=4), Component("b", 1)]) == 16
+    assert uncertainty.effective_dof([Component("a", 1, dof=4), Component("b", 1, dof=4)]) == 8
+    assert uncertainty.effective_dof([Component("a", 1), Component("b", 1)]) is None
+    assert uncertainty.effective_dof([Component("a", 0, dof=4)]) is None
+    assert uncertainty.effective_dof([Component("a", 1, dof=1), Component("b", 0, dof=9)]) == 1
+
+
+def test_a_budget_without_uncertainty():
+    found = uncertainty.budget([Component("a", 0)], "mil")
+    assert found.expanded == 0
+    assert found.share(found.components[0]) == 0
+
+
+def test_a_budget_needs_components():
+    with pytest.raises(RangeError, match="needs at least 1 component"):
+        uncertainty.budget([], "mil")
+
+
+def test_fixed_and_computed_coverage():
+    part = [Component("a", 1, dof=9)]
+    assert uncertainty.budget(part, "um").coverage_factor == Fraction("2.262157163")
+    assert uncertainty.budget(part, "um", coverage_factor=2).expanded == 2
+
+
+def test_certificate_with_its_own_factor():
+    parts = uncertainty.gauge_components(Gauge("um", 5, accuracy_k=2))
+    assert (parts[0].distribution, parts[0].standard) == ("normal", Fraction(5, 2))
+
+
+def test_every_known_part_of_the_gauge_is_a_component():
+    parts = uncertainty.gauge_components(Gauge("um", 5, resolution=1, film=2, shim_shift=1, shim=Fraction(1, 2)))
+    assert [part.name for part in parts] == [
+        "gauge accuracy",
+        "gauge resolution",
+        "film thickness",
+        "shim check",
+        "shim",
+    ]
+    assert [part.value for part in parts] == [5, Fraction(1, 2), 2, 1, Fraction(1, 2)]
+
+
+def test_location_without_repeatability_and_without_spots():
+    gauge = Gauge("um", 5)
+    assert len(uncertainty.location_budget(gauge, None, 2).components) == 1
+    with pytest.raises(RangeError, match="a location needs at least 1 spot, got 0"):
+        uncertainty.location_budget(gauge, None, 0)
+
+
+def test_area_of_one_location_falls_back_to_its_repeatability():
+    gauge, pooled = Gauge("um", 5), Pooled(Fraction(4), 6)
+    single = uncertainty.area_budget(gauge, None, 1, repeatability=pooled, spots=2)
+    assert single == uncertainty.location_budget(gauge, pooled, 2)
+
+
+@pytest.mark.parametrize(("deviation", "locations"), [(1, 1), (None, 0), (1, 0)])
+def test_area_with_impossible_counts(deviation, locations):
+    with pytest.raises(RangeError, match="cannot have this scatter"):
+        uncertainty.area_budget(Gauge("um", 5), deviation, locations)
+
+
+def test_area_scatter_shrinks_with_locations():
+    few, many = (uncertainty.area_budget(Gauge("um", 0), 6, n) for n in (4, 9))
+    assert (few.combined, many.combined) == (3, 2)
+    assert (few.effective_dof, many.effective_dof) == (3, 8)
+
+
+def test_pooling_by_hand():
+    """Within squares 0.5 and 2 over 1 + 2 degrees of freedom."""
+    pooled = uncertainty.pooled_standard_deviation([[1, 2], [1, 2, 3], [7]])
+    assert pooled is not None
+    assert pooled.dof == 3
+    assert pooled.standard_deviation**2 == pytest.approx(Fraction(5, 6))
+    assert uncertainty.pooled_standard_deviation([[1], []]) is None
+
+
+@pytest.mark.parametrize(("value", "places", "printed"), [
+    ("0.334", None, "0.33"), ("0.335", None, "0.34"), ("12.4", None, "12"), ("0.0996", None, "0.10"),
+    ("123", None, "1.2E+2"), ("0.334", 1, "0.4"), ("0.31", 1, "0.3"), ("0.03", 1, "0.1"), ("0.334", 3, "0.334"),
+    ("0", None, "0"), ("0", 2, "0.00"), ("2", 1, "2.0"), ("0.104", None, "0.10"), ("0.1052", 1, "0.1"),
+    ("0.106", 1, "0.2"), ("0.0994", None, "0.099"), ("9.96", None, "10"),
+])  # fmt: skip
+def test_printed_uncertainty(value, places, printed):
+    assert str(uncertainty.printed_uncertainty(Decimal(value), places)) == printed
+
+
+@pytest.mark.parametrize("value", ["0", "-1"])
+def test_no_digits_for_no_uncertainty(value):
+    with pytest.raises(RangeError, match="has no significant digit"):
+        uncertainty.printed_places(Decimal(value))
+
+
+def test_a_negative_uncertainty():
+    with pytest.raises(RangeError, match="an uncertainty is never negative"):
+        uncertainty.printed_uncertainty(-1)
+
+
+def test_expanded_as_a_quantity():
+    found = uncertainty.budget([Component("a", 1)], "um", coverage_factor=2)
+    assert str(uncertainty.expanded_quantity(found)) == "2 µm"
