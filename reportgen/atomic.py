@@ -115,9 +115,11 @@ def publish(part: Path, final: Path) -> None:
 
 
 def _publish_without_link(part: Path, final: Path) -> None:
-    os.close(os.open(final, os.O_WRONLY | os.O_CREAT | os.O_EXCL | _BINARY, 0o666))
     try:
+        os.close(os.open(final, os.O_WRONLY | os.O_CREAT | os.O_EXCL | _BINARY, 0o666))
         part.replace(final)
+    except FileExistsError:
+        raise
     except BaseException:
         with contextlib.suppress(OSError):
             if final.stat().st_size == 0:

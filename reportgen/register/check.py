@@ -181,6 +181,8 @@ def _of_file(folder: Path, line: int, report: Report) -> list[Problem]:
     except (FileNotFoundError, NotADirectoryError):
         message = f"{report.number} revision {report.revision} is issued, but `{report.file}` is not there"
         return [Problem("report-missing", message, line=line, number=report.number)]
+    except IsADirectoryError:
+        sha256 = ""
     except OSError as error:
         raise atomic.refusal(error, path, doing="read") from error
     if sha256 == report.signed_sha256:

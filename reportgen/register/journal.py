@@ -202,7 +202,7 @@ class Register:
         found = _look(target, report, drop_claim=recovering)
         if after_failure or recovering:
             for part in atomic.parts_of(target):
-                atomic.remove(part)
+                part.unlink(missing_ok=True)  # not to be passed over: once the entry is closed nobody looks again
         if target.parent.is_dir():
             atomic.sync_folder(target.parent)
         return found
