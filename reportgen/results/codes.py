@@ -10,8 +10,8 @@ if TYPE_CHECKING:
 
     from reportgen.results.values import Severity
 
-Effect = Literal["fails", "holds", "none"]
-"""What an uncovered finding does to the areas it concerns: they do not conform, they cannot be released yet, nothing."""
+Effect = Literal["fails", "holds", "defers", "none"]
+"""What a finding does to the areas it concerns: they do not conform; no verdict yet; no release yet; nothing."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +36,11 @@ def _holds(meaning: str, rule: str, remedy: str) -> FindingCode:
 def _missing(meaning: str, rule: str, remedy: str) -> FindingCode:
     """Something to be completed: an observation that holds the area, without a nonconformance being raised."""
     return FindingCode("observation", "holds", meaning, rule, remedy)
+
+
+def _defers(meaning: str, rule: str, remedy: str) -> FindingCode:
+    """Something to be settled before release that says nothing about the steel."""
+    return FindingCode("observation", "defers", meaning, rule, remedy)
 
 
 def _notes(meaning: str, rule: str, remedy: str) -> FindingCode:
@@ -253,12 +258,12 @@ _SUPPLIES: Final = {
 }  # fmt: skip
 
 _FOLLOW_UP: Final = {
-    "nonconformance-missing": _missing(
+    "nonconformance-missing": _defers(
         "A failing finding is covered by no nonconformance.",
         "Every deviation from the specification is documented with its disposition.",
         "Raise a nonconformance for it in the day file.",
     ),
-    "nonconformance-open": _missing(
+    "nonconformance-open": _defers(
         "A nonconformance is not closed.",
         "A nonconformance stays open until a re-inspection that passes, or a decision with evidence, closes it.",
         "Inspect the area again, or record the decision and its evidence.",

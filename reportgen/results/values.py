@@ -77,7 +77,7 @@ class LocationResult:
 
 @dataclass(frozen=True, slots=True)
 class BudgetLine:
-    """One line of an uncertainty budget: values in the specification's unit."""
+    """One line of an uncertainty budget: values in the specification's unit; ``share`` of the variance in percent."""
 
     component: str
     value: Decimal
@@ -87,6 +87,7 @@ class BudgetLine:
     degrees_of_freedom: int | None
     common: bool
     source: str
+    share: Decimal | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,6 +125,7 @@ class AreaResult:
     effective_degrees_of_freedom: int | None = None
     locations: tuple[LocationResult, ...] = ()
     budget: tuple[BudgetLine, ...] = ()
+    location_budget: tuple[BudgetLine, ...] = ()
     reasons: tuple[str, ...] = ()
     bounded_area: str | None = None
     not_evaluated: tuple[str, ...] = ()
@@ -237,12 +239,13 @@ class NonconformanceState:
 
 @dataclass(frozen=True, slots=True)
 class RuleApplied:
-    """A rule that was applied, where it comes from and how sure the source is."""
+    """A rule that was applied and where it comes from; ``confidence`` says so where the source was not read itself."""
 
     topic: str
     rule: str
     source: str
     clause: str | None = None
+    confidence: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

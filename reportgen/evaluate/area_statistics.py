@@ -1,0 +1,125 @@
+"""Description of an area by its regular locations: mean, scatter, intervals, outlier flag, uncertainty of the mean."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Final
+
+from reportgen.evaluate.outcome import found, shown_number
+from reportgen.evaluate.uncertainty import beside
+from reportgen.metrology.statistics import (
+    confidence_interval,
+    outlier_test,
+    percent_within_limits,
+    summary,
+    tolerance_interval,
+)
+from reportgen.units import rounded
+
+if TYPE_CHECKING:
+    from decimal import Decimal
+    from fractions import Fraction
+
+    from reportgen.evaluate.profile import AreaProfile
+    from reportgen.metrology.statistics import Interval, Summary
+    from reportgen.results import BudgetLine, Finding, LocationResult
+
+LEAST_FOR_SHARES: Final = 3
+"""Locations from which an outlier test and percent within limits make sense."""
+
+
+@dataclass(frozen=True, slots=True)
+class AreaStatistics:
+    """Numbers of an area as printed, in the specification's unit."""
+
+    mean: Decimal | None = None
+    standard_deviation: Decimal | None = None
+    minimum: Decimal | None = None
+    maximum: Decimal | None = None
+    confidence_interval: tuple[Decimal, Decimal] | None = None
+    tolerance_interval: tuple[Decimal, Decimal] | None = None
+    percent_within_limits: Decimal | None = None
+    expanded_uncertainty: Decimal | None = None
+    coverage_factor: Decimal | None = None
+    effective_degrees_of_freedom: int | None = None
+    budget: tuple[BudgetLine, ...] = ()
+    location_budget: tuple[BudgetLine, ...] = ()
+
+
+def area_statistics(profile: AreaProfile) -> AreaStatistics:
+    """Describe the regular locations that have a value; without any, every number is None."""
+    values = [location.value for location in profile.regular if location.value is not None]
+    if not values:
+        return AreaStatistics()
+    of, places = summary(values), profile.places
+    base = AreaStatistics(
+        mean=rounded(of.mean, places), minimum=rounded(of.minimum, places), maximum=rounded(of.maximum, places)
+    )
+    return _with_uncertainty(_with_scatter(base, profile, of), profile, of)
+
+
+def _with_scatter(base: AreaStatistics, profile: AreaProfile, of: Summary) -> AreaStatistics:
+    if of.standard_deviation is None:
+        return base
+    places, limits = profile.places, profile.requirement.limits
+    share = None
+    if of.n >= LEAST_FOR_SHARES:
+        ends = [None if limit is None else limit.exact for limit in (limits.minimum, limits.maximum)]
+        share = rounded(percent_within_limits(of, *ends), 1)
+    return replace(
+        base,
+        standard_deviation=rounded(of.standard_deviation, places + 1),
+        confidence_interval=_printed(confidence_interval(of), places),
+        tolerance_interval=_printed(tolerance_interval(of), places),
+        percent_within_limits=share,
+    )
+
+
+def _printed(interval: Interval, places: int) -> tuple[Decimal, Decimal] | None:
+    assert interval.lower is not None  # noqa: S101 - both kinds asked for here are closed on both sides
+    assert interval.upper is not None  # noqa: S101
+    return rounded(interval.lower, places), rounded(interval.upper, places)
+
+
+def _with_uncertainty(base: AreaStatistics, profile: AreaProfile, of: Summary) -> AreaStatistics:
+    uncertainty, assumed = profile.uncertainty, profile.requirement.record.readings_per_location
+    if uncertainty is None or base.mean is None:
+        return base
+    mean = uncertainty.of_mean(of.standard_deviation, of.n, assumed)
+    first = uncertainty.of_location(profile.surfaces[0].gauge_id, assumed)
+    if mean is None:
+        return base
+    return replace(
+        base,
+        expanded_uncertainty=beside(mean.expanded, base.mean),
+        coverage_factor=mean.factor,
+        effective_degrees_of_freedom=mean.budget.effective_dof,
+        budget=mean.lines(profile.places + 1),
+        location_budget=() if first is None else first.lines(profile.places + 1),
+    )
+
+
+def flagged(profile: AreaProfile) -> tuple[tuple[LocationResult, ...], tuple[Finding, ...]]:
+    """Return the locations' results with an outlier flagged, and the finding about it; nothing is ever removed."""
+    results = tuple(location.result for location in profile.locations)
+    known = [(index, loc.value) for index, loc in enumerate(profile.locations) if _counts(loc.value, loc.result)]
+    values: list[Fraction] = [value for _, value in known if value is not None]
+    if len(values) < LEAST_FOR_SHARES:
+        return results, ()
+    test = outlier_test(values)
+    if not test.flagged:
+        return results, ()
+    index = known[test.index][0]
+    marked = replace(results[index], outlier=True)
+    statistic, critical = rounded(test.statistic, 2), rounded(test.critical, 2)
+    finding = found(
+        "outlier",
+        f"{shown_number(values[test.index], profile.requirement.unit, profile.places)}, G = {statistic}",
+        f"Grubbs' test, two-sided, 5 %: G at most {critical} for {len(values)} locations",
+        area=profile.area.id, location=marked.id,
+    )  # fmt: skip
+    return (*results[:index], marked, *results[index + 1 :]), (finding,)
+
+
+def _counts(value: Fraction | None, result: LocationResult) -> bool:
+    return value is not None and result.walk_out is None

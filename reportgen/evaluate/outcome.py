@@ -1,0 +1,65 @@
+"""What every rule file yields: results of its kind, findings, rules applied, what to measure next, what it left out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Generic, TypedDict, TypeVar
+
+from reportgen.results import FINDING_CODES, Finding
+from reportgen.units import DISPLAY, render_number, render_quantity
+
+if TYPE_CHECKING:
+    from decimal import Decimal
+    from fractions import Fraction
+
+    from reportgen.results import MeasureNext, RuleApplied, Severity
+    from reportgen.units import Quantity
+
+R = TypeVar("R", covariant=True)  # noqa: PLC0105 - one letter, as the results' type is all it says
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome(Generic[R]):
+    """Results of one concern, and everything noticed on the way to them."""
+
+    results: tuple[R, ...] = ()
+    findings: tuple[Finding, ...] = ()
+    rules: tuple[RuleApplied, ...] = ()
+    measure_next: tuple[MeasureNext, ...] = ()
+    not_evaluated: tuple[str, ...] = ()
+
+
+class Place(TypedDict, total=False):
+    """Where a finding belongs: area, location, and the clause of the contract."""
+
+    area: str | None
+    location: str | None
+    clause: str | None
+
+
+def found(
+    code: str, observed: str, requirement: str, *, area: str | None = None, location: str | None = None,
+    clause: str | None = None, severity: Severity | None = None,
+) -> Finding:  # fmt: skip
+    """Make a finding of a known code; its severity is the code's own unless the case says otherwise.
+
+    Raises:
+        KeyError: for a code outside the closed list, which only a bug of ours can produce.
+    """
+    usual = FINDING_CODES[code].severity
+    return Finding(code, severity or usual, observed, requirement, area, location, clause)
+
+
+def shown(quantity: Quantity) -> str:
+    """Return a quantity as printed, with the digits as written."""
+    return render_quantity(quantity)
+
+
+def shown_number(number: Decimal | Fraction, unit: str, places: int) -> str:
+    """Return a number and its unit as printed."""
+    return f"{render_number(number, places)} {DISPLAY.get(unit, unit)}"
+
+
+def counted(number: int, one: str, several: str | None = None) -> str:
+    """Return ``1 location`` or ``3 locations``."""
+    return f"{number} {one if number == 1 else several or one + 's'}"

@@ -1,0 +1,118 @@
+"""Every rule that was applied, with its source, edition and clause, and how far the source was read."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from reportgen.evaluate.conditions import psychrometer
+from reportgen.evaluate.outcome import shown
+from reportgen.evaluate.surface import dust_words, stain_limit
+from reportgen.references import citation
+from reportgen.results import RuleApplied
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from reportgen.evaluate.requirement import Requirement
+    from reportgen.evaluate.view import JobView
+
+
+def rules_applied(view: JobView, requirement: Requirement) -> tuple[RuleApplied, ...]:
+    """Name every rule of this evaluation: those of the contract, and the published ones behind the numbers."""
+    return (
+        *_profile_rules(view, requirement),
+        *_contract_rules(view),
+        *_published_rules(view),
+    )
+
+
+def _cited(topic: str, rule: str, key: str, clause: str | None = None) -> RuleApplied:
+    """State a rule with its published source; ``clause`` is the contract's that calls for it."""
+    source = citation(key)
+    parts = (source.title, source.edition, source.clause)
+    return RuleApplied(topic, rule, ", ".join(part for part in parts if part), clause, source.remark or None)
+
+
+def _contract(view: JobView, topic: str, rule: str, clause: str | None) -> RuleApplied:
+    return RuleApplied(topic, rule, view.specification.document, clause)
+
+
+_OVERLAP = {
+    "average": "a reading in the window needs one with the other grade; both inside: their mean; else the one outside",
+    "non-averaging": "one grade alone counts: coarse below the changeover, extra coarse from there on",
+    "single-grade": "one grade is enough wherever its range holds the reading",
+}
+_DECISION = {
+    "simple": "a value within the limits conforms; a value at the limit has a risk of up to 50 %",
+    "guarded": "a value conforms when it lies inside the limits by at least the expanded uncertainty",
+    "banded": "within the expanded uncertainty of a limit, on either side, the verdict is inconclusive",
+}
+
+
+def _profile_rules(view: JobView, requirement: Requirement) -> Iterator[RuleApplied]:
+    record = requirement.record
+    yield _contract(
+        view, "profile", f"{requirement.range_words()}, {record.method}, edition {record.edition}", record.clause
+    )
+    value = "mean" if record.location_value == "mean" else "maximum"
+    readings = f"{value} of {record.readings_per_location} spots per location"
+    yield _contract(view, "location value", readings, record.clause)
+    if record.comparator_grade is not None:
+        yield _cited("profile grade", f"`{record.comparator_grade}` as limits", "profile-grades", record.clause)
+    if record.overlap_rule is not None:
+        yield _cited(
+            "two tape grades",
+            f"{record.overlap_rule}: {_OVERLAP[record.overlap_rule]}",
+            "tape-overlap-rule",
+            record.clause,
+        )
+        yield _cited("ranges of the tape grades", "used in the unit of the gauge", "tape-grades")
+        yield _cited("film", "2.0 mil or 50 µm, taken off in the unit of the gauge", "replica-film")
+    yield _cited(
+        "decision rule", f"{record.decision_rule}: {_DECISION[record.decision_rule]}", "ilac-g8", record.clause
+    )
+    yield _cited("rounding", _rounding(record.rounding), "astm-e29", record.clause)
+    yield _cited("area", "every location must conform; the mean does not decide", "sspc-pa-17-decision")
+
+
+def _rounding(rounding: str) -> str:
+    if rounding == "none":
+        return "absolute method: the unrounded value is compared"
+    return f"rounding method: rounded to the last digit of the limit, an exact half {rounding.replace('-', ' ')}"
+
+
+def _contract_rules(view: JobView) -> Iterator[RuleApplied]:
+    specification = view.specification
+    preparation = specification.surface_preparation
+    stain = stain_limit(preparation)
+    words = f"grade {preparation.grade}" + ("" if stain is None else f", staining at most {shown(stain)}")
+    yield _contract(view, "cleanliness", words, preparation.clause)
+    yield _contract(view, "sampling", specification.sampling.plan.replace("-", " "), specification.sampling.clause)
+    if specification.soluble_salts is not None:
+        limit = specification.soluble_salts
+        yield _contract(view, "soluble salts", f"at most {shown(limit.maximum)}, {limit.expressed_as}", limit.clause)
+    if specification.dust is not None:
+        yield _contract(view, "dust", dust_words(specification.dust), specification.dust.clause)
+    if specification.time_to_coat is not None:
+        limit_of_time = specification.time_to_coat
+        yield _contract(view, "time to coat", f"at most {shown(limit_of_time.maximum)}", limit_of_time.clause)
+
+
+def _published_rules(view: JobView) -> Iterator[RuleApplied]:
+    """Name the sources of the formulas that this day needed."""
+    day, limits = view.job.day, view.specification.conditions
+    if day.conditions:
+        yield _cited("dew point", "Magnus form over water", "wmo-8-annex-4b")
+    if any(condition.wet_bulb is not None for condition in day.conditions):
+        kind = psychrometer(limits)
+        key = "ams-psychrometer" if kind == "ams" else "wmo-8-annex-4b"
+        yield _cited("humidity from the wet bulb", f"{kind.upper()} psychrometer coefficient", key)
+    if limits is not None and limits.dew_point_margin is not None:
+        words = f"steel at least {shown(limits.dew_point_margin)} above the dew point, judged in this unit"
+        yield _cited("dew point margin", words, "dew-point-margin", limits.clause)
+    if any(test.chloride is None for surface in day.surfaces for test in surface.salts):
+        yield _cited("salt density", "5 kg/(m²·S) times volume times rise of conductivity over area", "iso-8502-9")
+    yield _cited("uncertainty", "root sum of squares, effective degrees of freedom, factor from t", "jcgm-100")
+    yield _cited("budget", "gauge, resolution and film are common to all readings", "gauge-budget")
+    yield _cited("probability of conformity", "normal distribution about the measured value", "jcgm-106")
+    yield _cited("outliers", "two-sided at 5 %, flagged, never removed", "grubbs")

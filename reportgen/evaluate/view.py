@@ -1,0 +1,170 @@
+"""The job as the rules look at it: areas with their surfaces and readings, and clock times as instants."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import cached_property
+from typing import TYPE_CHECKING, Final
+from zoneinfo import ZoneInfo
+
+if TYPE_CHECKING:
+    from reportgen.job import AreaPlan, Clock, Job, Project, Reading, Specification, Structure, Surface
+    from reportgen.units import Quantity
+
+_LENGTH_OF_ONE: Final = {
+    "d": dt.timedelta(days=1),
+    "h": dt.timedelta(hours=1),
+    "min": dt.timedelta(minutes=1),
+    "s": dt.timedelta(seconds=1),
+}
+_TICK: Final = dt.timedelta(microseconds=1)
+
+
+@dataclass(frozen=True, slots=True)
+class SurfaceView:
+    """One surface of the day with its readings, in the order taken, and its times as instants."""
+
+    record: Surface
+    readings: tuple[Reading, ...]
+    blasted: tuple[dt.datetime, dt.datetime]
+    coated: dt.datetime | None
+
+
+@dataclass(frozen=True, slots=True)
+class AreaView:
+    """An area of this report: its plan and everything recorded on it in this shift."""
+
+    id: str
+    structure: Structure
+    plan: AreaPlan
+    surfaces: tuple[SurfaceView, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Window:
+    """A time during which limits of the conditions apply to an area; a coating window has no length."""
+
+    area: str
+    activity: str  # blasting | coating
+    start: dt.datetime
+    end: dt.datetime
+
+    @property
+    def label(self) -> str:
+        """Activity and area, as ``blasting NT-1``."""
+        return f"{self.activity} {self.area}"
+
+
+class JobView:
+    """A job with what several rules need of it, computed once."""
+
+    def __init__(self, job: Job) -> None:
+        self.job = job
+
+    @property
+    def project(self) -> Project:
+        """The project file."""
+        return self.job.project
+
+    @property
+    def specification(self) -> Specification:
+        """What the contract requires."""
+        return self.job.project.specification
+
+    @property
+    def date(self) -> dt.date:
+        """Date of the report."""
+        return self.job.day.report.date
+
+    @cached_property
+    def areas(self) -> tuple[AreaView, ...]:
+        """Inspected areas, in the order in which the day file first names them."""
+        grouped: dict[str, list[SurfaceView]] = {}
+        for surface, readings in zip(self.job.day.surfaces, self.job.readings, strict=True):
+            blasted = (self.at(surface.blasted.start), self.at(surface.blasted.end))
+            coated = None if surface.coated is None else self.at(surface.coated)
+            grouped.setdefault(surface.area, []).append(SurfaceView(surface, readings, blasted, coated))
+        return tuple(AreaView(area, *self.plan(area), tuple(surfaces)) for area, surfaces in grouped.items())
+
+    @cached_property
+    def windows(self) -> tuple[Window, ...]:
+        """Blasting and coating times of all areas, in order of their beginning."""
+        found: list[Window] = []
+        for area in self.areas:
+            for surface in area.surfaces:
+                start, end = surface.blasted
+                found.append(Window(area.id, "blasting", start, max(start, end)))
+                if surface.coated is not None:
+                    found.append(Window(area.id, "coating", surface.coated, surface.coated))
+        return tuple(sorted(found, key=lambda window: (window.start, window.area, window.activity)))
+
+    @cached_property
+    def shift(self) -> tuple[dt.datetime, dt.datetime]:
+        """Start and end of the shift."""
+        report = self.job.day.report
+        return self.at(report.shift.start), self.at(report.shift.end)
+
+    @cached_property
+    def _structures(self) -> dict[str, tuple[Structure, AreaPlan]]:
+        return {plan.id: (structure, plan) for structure in self.project.structures for plan in structure.areas}
+
+    @cached_property
+    def _zone(self) -> ZoneInfo:
+        return ZoneInfo(self.job.clock.zone)
+
+    @cached_property
+    def _instants(self) -> dict[Clock, dt.datetime]:
+        return {}
+
+    @cached_property
+    def _texts(self) -> dict[str, dt.datetime]:
+        return {}
+
+    def plan(self, area: str) -> tuple[Structure, AreaPlan]:
+        """Return structure and plan of an area.
+
+        Raises:
+            KeyError: for an area the project does not have; loading refuses such a job.
+        """
+        return self._structures[area]
+
+    def at(self, clock: Clock) -> dt.datetime:
+        """Return the instant of a clock time of this report, remembered, as thousands of readings share their times.
+
+        Raises:
+            RangeError: for a local time that does not exist or occurs twice.
+        """
+        known = self._instants.get(clock)
+        if known is None:
+            # in UTC: two datetimes of one zone would be compared and subtracted by their wall clocks
+            known = self._instants[clock] = self.job.clock.instant(clock).astimezone(dt.UTC)
+        return known
+
+    def at_text(self, clock: str) -> dt.datetime:
+        """Return the instant of a clock time as a row of readings holds it: ``12:40``, or with date and offset."""
+        known = self._texts.get(clock)
+        if known is None:
+            whole = dt.datetime.fromisoformat(clock) if len(clock) > len("12:40") else dt.time.fromisoformat(clock)
+            known = self._texts[clock] = self.at(whole)
+        return known
+
+    def printed(self, instant: dt.datetime) -> str:
+        """Return a local time as printed: with its date only when that is not the report's."""
+        local = self.local(instant)
+        return f"{local:%H:%M}" if local.date() == self.date else f"{local:%Y-%m-%d %H:%M}"
+
+    def local(self, instant: dt.datetime) -> dt.datetime:
+        """Return an instant in the site's zone."""
+        return instant.astimezone(self._zone)
+
+
+def elapsed(start: dt.datetime, end: dt.datetime, unit: str) -> Fraction:
+    """Return the time from ``start`` to ``end`` exactly, in ``h``, ``min``, ``s`` or ``d``; negative when backwards."""
+    return Fraction((end - start) // _TICK, _LENGTH_OF_ONE[unit] // _TICK)
+
+
+def later(start: dt.datetime, by: Quantity) -> dt.datetime:
+    """Return the instant a duration after ``start``."""
+    return start + int(by.exact * (_LENGTH_OF_ONE[by.unit] // _TICK)) * _TICK

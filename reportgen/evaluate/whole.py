@@ -1,0 +1,166 @@
+"""The order in which the rules are applied, and the evaluation put together from what they yield."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Any
+
+from reportgen.evaluate.area_statistics import AreaStatistics, area_statistics, flagged
+from reportgen.evaluate.coating import coating_times
+from reportgen.evaluate.conditions import conditions
+from reportgen.evaluate.equipment import calibrations, certificates, tapes
+from reportgen.evaluate.gauges import GaugeProof, gauge_checks, gauge_proofs
+from reportgen.evaluate.locations import location_findings
+from reportgen.evaluate.nonconformances import day_evaluations, followed, linked, uncovered
+from reportgen.evaluate.profile import AreaProfile, area_profile
+from reportgen.evaluate.readings import MeasuredSurface, measured_surface
+from reportgen.evaluate.release import area_result, effect_of, measured_nothing, not_inspected, of_area, report_verdict
+from reportgen.evaluate.requirement import Requirement, requirement_of
+from reportgen.evaluate.rules import rules_applied
+from reportgen.evaluate.salts import salts
+from reportgen.evaluate.sampling import Required, sampling_findings
+from reportgen.evaluate.supplies import abrasive_checks, air_checks
+from reportgen.evaluate.surface import cleanliness, dust
+from reportgen.evaluate.view import AreaView, JobView
+from reportgen.evaluate.walkout import walk_outs
+from reportgen.results import CheckResult, Evaluation, ReportIdentity
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from reportgen.evaluate.outcome import Outcome
+    from reportgen.job import Job
+    from reportgen.results import AreaResult, Finding, LocationResult, MeasureNext
+
+
+def evaluate(job: Job) -> Evaluation:
+    """Evaluate a validated job: the same job gives the same evaluation everywhere and at any time.
+
+    Raises:
+        RangeError: for an entry that no rule can take, such as a reading below the film it includes.
+    """
+    earlier = day_evaluations(job, lambda day: evaluate(replace(day, earlier=())))
+    return _Evaluated(job).concluded(earlier)
+
+
+@dataclass(frozen=True, slots=True)
+class _AreaParts:
+    """What the rules on the profile yield for one area."""
+
+    profile: AreaProfile
+    locations: tuple[LocationResult, ...]
+    statistics: AreaStatistics
+    required: Required
+    bounds: tuple[str, ...]
+    findings: tuple[Finding, ...]
+    measure_next: tuple[MeasureNext, ...]
+    left_out: tuple[str, ...]
+
+
+class _Evaluated:
+    """Everything the rules yield on one day, before nonconformances and release."""
+
+    def __init__(self, job: Job) -> None:
+        self.job = job
+        self.view = view = JobView(job)
+        self.requirement = requirement_of(view.specification.profile)
+        proofs = gauge_proofs(view)
+        measured = {area.id: _measured(view, area) for area in view.areas}
+        self.areas = [_area_parts(view, area, self.requirement, measured[area.id], proofs) for area in view.areas]
+        surfaces = [surface for several in measured.values() for surface in several]
+        self.conditions = conditions(view)
+        self.salts = salts(view)
+        self.dust = dust(view)
+        self.cleanliness = cleanliness(view)
+        self.coating = coating_times(view)
+        self.checks: tuple[Outcome[CheckResult], ...] = (
+            gauge_checks(view, surfaces, proofs), tapes(view), air_checks(view), abrasive_checks(view),
+            calibrations(view), certificates(view),
+        )  # fmt: skip
+
+    @property
+    def outcomes(self) -> tuple[Outcome[Any], ...]:
+        """Outcomes of the rules that look at the whole day, in the order of the report."""
+        return (self.conditions, self.cleanliness, self.salts, self.dust, self.coating, *self.checks)
+
+    def concluded(self, earlier: Sequence[tuple[Job, Evaluation]]) -> Evaluation:
+        """Link nonconformances, decide on release, and put the evaluation together."""
+        view = self.view
+        found = [finding for area in self.areas for finding in area.findings]
+        found.extend(finding for outcome in self.outcomes for finding in outcome.findings)
+        clean = [area.profile.area.id for area in self.areas if self._passes(area, found)]
+        carried = followed(self.job, found, clean, earlier)
+        findings = linked(found, carried.results)
+        findings = (*findings, *uncovered(findings), *carried.findings)
+        areas = (
+            *(self._area(parts, findings, carried) for parts in self.areas),
+            *(not_inspected(view, entry, self.requirement.unit) for entry in self.job.day.not_inspected),
+        )
+        report = self.job.day.report
+        return Evaluation(
+            report=ReportIdentity(report.number, report.revision, report.date.isoformat()),
+            verdict=report_verdict(areas),
+            areas=areas,
+            conditions=self.conditions.results,
+            salts=self.salts.results,
+            dust=self.dust.results,
+            cleanliness=self.cleanliness.results,
+            checks=tuple(result for outcome in self.checks for result in outcome.results),
+            coating_times=self.coating.results,
+            nonconformances=carried.results,
+            findings=findings,
+            measure_next=self._measure_next(carried, {area.id for area in areas if area.decision == "release"}),
+            rules=rules_applied(view, self.requirement),
+            not_evaluated=self._not_evaluated(),
+        )
+
+    def _passes(self, parts: _AreaParts, found: Sequence[Finding]) -> bool:
+        """Whether nothing measured stands against an area, nonconformances aside."""
+        own = {effect_of(finding) for finding in of_area(found, parts.profile.area.id)}
+        return bool(parts.profile.locations) and not own & {"fails", "holds"}
+
+    def _area(self, parts: _AreaParts, findings: Sequence[Finding], carried: Outcome[Any]) -> AreaResult:
+        return area_result(
+            parts.profile, parts.locations, parts.statistics, parts.required.locations, findings, carried.results,
+            parts.bounds, parts.left_out,
+        )  # fmt: skip
+
+    def _measure_next(self, carried: Outcome[Any], released: set[str]) -> tuple[MeasureNext, ...]:
+        """Return everything to do, once each; what is not released is not to be coated yet."""
+        steps = [step for step in self.coating.measure_next if step.area in released]
+        steps.extend(step for area in self.areas for step in area.measure_next)
+        others = (outcome for outcome in (*self.outcomes, carried) if outcome is not self.coating)
+        steps.extend(step for outcome in others for step in outcome.measure_next)
+        return tuple(dict.fromkeys(steps))
+
+    def _not_evaluated(self) -> tuple[str, ...]:
+        lines = [line for outcome in self.outcomes for line in outcome.not_evaluated]
+        lines.extend(f"area {area.profile.area.id}: {line}" for area in self.areas for line in area.left_out)
+        return tuple(dict.fromkeys(lines))
+
+
+def _measured(view: JobView, area: AreaView) -> list[MeasuredSurface]:
+    surfaces = (measured_surface(view, surface) for surface in area.surfaces)
+    return [measured for measured in surfaces if measured is not None]
+
+
+def _area_parts(
+    view: JobView, area: AreaView, requirement: Requirement, measured: Sequence[MeasuredSurface],
+    proofs: dict[str, GaugeProof],
+) -> _AreaParts:  # fmt: skip
+    """Apply the rules on the profile to one area."""
+    profile = area_profile(view, area, requirement, measured, proofs)
+    locations, outlier = flagged(profile)
+    places = location_findings(profile)
+    required, sampled = sampling_findings(view, profile)
+    walked = walk_outs(profile)
+    return _AreaParts(
+        profile,
+        locations,
+        area_statistics(profile),
+        required,
+        walked.results,
+        (*places.findings, *outlier, *sampled.findings, *walked.findings),
+        (*places.measure_next, *sampled.measure_next, *walked.measure_next),
+        (*measured_nothing(area), *sampled.not_evaluated),
+    )
