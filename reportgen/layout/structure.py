@@ -19,9 +19,11 @@ Role = Literal[
 
 # these hold elements, never content of their own
 CONTAINERS = frozenset(
-    ("Document", "Part", "Sect", "Div", "BlockQuote", "TOC", "TOCI", "Index", "L", "LI", "Form")
-    + ("Table", "THead", "TBody", "TR")  # noqa: RUF005  # two lines read better than fifteen
-)
+    {
+        "Document", "Part", "Sect", "Div", "BlockQuote", "TOC", "TOCI", "Index", "L", "LI", "Form",
+        "Table", "THead", "TBody", "TR",
+    }
+)  # fmt: skip
 
 # keys of the parent tree: pages from 0, annotations from here; no report has a million pages
 _FIRST_ANNOTATION_KEY = 1_000_000
