@@ -27,9 +27,18 @@ def effect_of(finding: Finding) -> Effect:
     return code.effect
 
 
-def of_area(findings: Iterable[Finding], area: str) -> list[Finding]:
-    """Return the findings that concern an area: its own and those of the whole report."""
-    return [finding for finding in findings if finding.area in (None, area)]
+class FindingsByArea:
+    """Findings sorted by area once, as a day may have thousands of areas."""
+
+    def __init__(self, findings: Iterable[Finding]) -> None:
+        self._own: dict[str | None, list[tuple[int, Finding]]] = {}
+        for place, finding in enumerate(findings):
+            self._own.setdefault(finding.area, []).append((place, finding))
+
+    def of(self, area: str) -> list[Finding]:
+        """Return the findings that concern an area, its own and those of the whole report, in their order."""
+        concerned = sorted(self._own.get(area, []) + self._own.get(None, []), key=lambda pair: pair[0])
+        return [finding for _, finding in concerned]
 
 
 def area_verdict(locations: Sequence[LocationResult], effects: set[Effect]) -> Verdict:
@@ -74,12 +83,10 @@ def accepted_ids(states: Iterable[NonconformanceState]) -> set[str]:
 
 def area_result(
     profile: AreaProfile, locations: tuple[LocationResult, ...], statistics: AreaStatistics, required: int | None,
-    findings: Sequence[Finding], states: Sequence[NonconformanceState], bounds: tuple[str, ...],
-    left_out: tuple[str, ...],
+    own: Sequence[Finding], accepted: set[str], bounds: tuple[str, ...], left_out: tuple[str, ...],
 ) -> AreaResult:  # fmt: skip
-    """Put an area together."""
+    """Put an area together from what was found about it; ``accepted`` as for ``decision``."""
     area = profile.area
-    own, accepted = of_area(findings, area.id), accepted_ids(states)
     verdict = area_verdict(locations, {effect_of(finding) for finding in own})
     return AreaResult(
         id=area.id,

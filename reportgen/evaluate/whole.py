@@ -14,7 +14,15 @@ from reportgen.evaluate.locations import location_findings
 from reportgen.evaluate.nonconformances import day_evaluations, followed, linked, uncovered
 from reportgen.evaluate.profile import AreaProfile, area_profile
 from reportgen.evaluate.readings import MeasuredSurface, measured_surface
-from reportgen.evaluate.release import area_result, effect_of, measured_nothing, not_inspected, of_area, report_verdict
+from reportgen.evaluate.release import (
+    FindingsByArea,
+    accepted_ids,
+    area_result,
+    effect_of,
+    measured_nothing,
+    not_inspected,
+    report_verdict,
+)
 from reportgen.evaluate.requirement import Requirement, requirement_of
 from reportgen.evaluate.rules import rules_applied
 from reportgen.evaluate.salts import salts
@@ -88,12 +96,14 @@ class _Evaluated:
         view = self.view
         found = [finding for area in self.areas for finding in area.findings]
         found.extend(finding for outcome in self.outcomes for finding in outcome.findings)
-        clean = [area.profile.area.id for area in self.areas if self._passes(area, found)]
+        measured = FindingsByArea(found)
+        clean = [area.profile.area.id for area in self.areas if _passes(area, measured)]
         carried = followed(self.job, found, clean, earlier)
         findings = linked(found, carried.results)
         findings = (*findings, *uncovered(findings), *carried.findings)
+        by_area, accepted = FindingsByArea(findings), accepted_ids(carried.results)
         areas = (
-            *(self._area(parts, findings, carried) for parts in self.areas),
+            *(_concluded_area(parts, by_area, accepted) for parts in self.areas),
             *(not_inspected(view, entry, self.requirement.unit) for entry in self.job.day.not_inspected),
         )
         report = self.job.day.report
@@ -114,17 +124,6 @@ class _Evaluated:
             not_evaluated=self._not_evaluated(),
         )
 
-    def _passes(self, parts: _AreaParts, found: Sequence[Finding]) -> bool:
-        """Whether nothing measured stands against an area, nonconformances aside."""
-        own = {effect_of(finding) for finding in of_area(found, parts.profile.area.id)}
-        return bool(parts.profile.locations) and not own & {"fails", "holds"}
-
-    def _area(self, parts: _AreaParts, findings: Sequence[Finding], carried: Outcome[Any]) -> AreaResult:
-        return area_result(
-            parts.profile, parts.locations, parts.statistics, parts.required.locations, findings, carried.results,
-            parts.bounds, parts.left_out,
-        )  # fmt: skip
-
     def _measure_next(self, carried: Outcome[Any], released: set[str]) -> tuple[MeasureNext, ...]:
         """Return everything to do, once each; what is not released is not to be coated yet."""
         steps = [step for step in self.coating.measure_next if step.area in released]
@@ -137,6 +136,19 @@ class _Evaluated:
         lines = [line for outcome in self.outcomes for line in outcome.not_evaluated]
         lines.extend(f"area {area.profile.area.id}: {line}" for area in self.areas for line in area.left_out)
         return tuple(dict.fromkeys(lines))
+
+
+def _passes(parts: _AreaParts, found: FindingsByArea) -> bool:
+    """Whether nothing measured stands against an area, nonconformances aside."""
+    effects = {effect_of(finding) for finding in found.of(parts.profile.area.id)}
+    return bool(parts.profile.locations) and not effects & {"fails", "holds"}
+
+
+def _concluded_area(parts: _AreaParts, found: FindingsByArea, accepted: set[str]) -> AreaResult:
+    return area_result(
+        parts.profile, parts.locations, parts.statistics, parts.required.locations, found.of(parts.profile.area.id),
+        accepted, parts.bounds, parts.left_out,
+    )  # fmt: skip
 
 
 def _measured(view: JobView, area: AreaView) -> list[MeasuredSurface]:

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import fields, is_dataclass
 from decimal import Decimal
+from functools import lru_cache
+from json.encoder import encode_basestring
 from typing import Any
 
 
@@ -25,20 +26,56 @@ def canonical_json(value: Any) -> bytes:
     Raises:
         TypeError: for a float or any other type: a binary fraction has no digits of its own.
     """
-    return _encoded(plain(value)).encode("utf-8")
+    parts: list[str] = []
+    _append(value, parts)
+    return "".join(parts).encode("utf-8")
 
 
-def _encoded(value: Any) -> str:
-    if isinstance(value, Decimal):
-        return _digits(value)
-    if value is None or isinstance(value, bool | int | str):
-        return json.dumps(value, ensure_ascii=False)
-    if isinstance(value, list):
-        return "[" + ",".join(_encoded(item) for item in value) + "]"
-    if isinstance(value, dict):
-        members = (f"{json.dumps(key, ensure_ascii=False)}:{_encoded(value[key])}" for key in sorted(value))
-        return "{" + ",".join(members) + "}"
-    raise TypeError(f"{type(value).__name__} has no canonical form")
+def _append(value: Any, parts: list[str]) -> None:
+    """Append the encoding of a value; one flat list, as an evaluation may hold a million numbers."""
+    if isinstance(value, str):
+        parts.append(encode_basestring(value))
+    elif value is None or isinstance(value, bool | int | Decimal):
+        parts.append(_scalar(value))
+    elif isinstance(value, list | tuple):
+        _append_items(value, parts)
+    elif isinstance(value, dict):
+        _append_members(sorted((str(key), item) for key, item in value.items()), parts)
+    elif is_dataclass(value) and not isinstance(value, type):
+        _append_members([(name, getattr(value, name)) for name in _sorted_fields(type(value))], parts)
+    else:
+        raise TypeError(f"{type(value).__name__} has no canonical form")
+
+
+@lru_cache(maxsize=256)
+def _sorted_fields(kind: type) -> tuple[str, ...]:
+    return tuple(sorted(field.name for field in fields(kind)))
+
+
+def _append_items(items: list[Any] | tuple[Any, ...], parts: list[str]) -> None:
+    opening = "["
+    for item in items:
+        parts.append(opening)
+        _append(item, parts)
+        opening = ","
+    parts.append("]" if items else "[]")
+
+
+def _append_members(members: list[tuple[str, Any]], parts: list[str]) -> None:
+    opening = "{"
+    for name, item in members:
+        parts.append(f"{opening}{encode_basestring(name)}:")
+        _append(item, parts)
+        opening = ","
+    parts.append("}" if members else "{}")
+
+
+def _scalar(value: Decimal | int | None) -> str:  # bool is an int
+    if value is None:
+        return "null"
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    return _digits(value) if isinstance(value, Decimal) else str(value)
 
 
 def _digits(number: Decimal) -> str:
