@@ -19,9 +19,10 @@ if TYPE_CHECKING:
 
 MANIFEST_NAME = "manifest.json"
 EVALUATION_NAME = "evaluation.json"
+ISSUE_NAME = "issue.json"
 FORMAT = 1
 
-Role = Literal["day", "project", "csv", "photo-hash", "evaluation"]
+Role = Literal["day", "project", "csv", "photo-hash", "evaluation", "issue", "earlier-day"]
 ROLES: tuple[Role, ...] = get_args(Role)
 
 
@@ -29,7 +30,8 @@ ROLES: tuple[Role, ...] = get_args(Role)
 class ManifestEntry:
     """One file: relative POSIX path, SHA-256 as 64 lower-case hexadecimal digits, role.
 
-    A ``photo-hash`` is the hash of an original photo; that file itself is not embedded.
+    A ``photo-hash`` is the hash of an original photo (or logo); that file itself is not embedded. ``issue`` is how and
+    when the report was issued: time, status, template, and the register's head before it.
     """
 
     name: str

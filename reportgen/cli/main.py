@@ -42,7 +42,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 def _ignore_code_beside_the_job() -> None:
     """Drop the current folder from the import path: a received job folder must not be able to carry code."""
-    here = os.path.realpath(os.getcwd())  # noqa: PTH109, PTH118 - pathlib costs start-up time here
+    here = os.path.realpath(os.getcwd())  # noqa: PTH109 - pathlib costs start-up time here
     sys.path[:] = [entry for entry in sys.path if entry and os.path.realpath(entry) != here]
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):

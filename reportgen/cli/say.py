@@ -60,7 +60,7 @@ def tinted(text: str, verdict: str, *, colour: bool) -> str:
 
 def verdict_sentence(evaluation: Evaluation) -> str:
     """Return the verdict of the report in one sentence."""
-    counts = {decision: 0 for decision in _DECISION_WORD}
+    counts = dict.fromkeys(_DECISION_WORD, 0)
     for area in evaluation.areas:
         counts[area.decision] += 1
     total = len(evaluation.areas)

@@ -1,0 +1,20 @@
+"""The verbs of the tool, each a short walk down the rooms; the owner of the clock."""
+
+from reportgen.pipeline.checking import Checked, check, recompute, recompute_embedded
+from reportgen.pipeline.clock import now, parse_instant
+from reportgen.pipeline.issuing import Written, draft, issue, issue_demonstration
+from reportgen.pipeline.verifying import verify
+
+__all__ = [
+    "Checked",
+    "Written",
+    "check",
+    "draft",
+    "issue",
+    "issue_demonstration",
+    "now",
+    "parse_instant",
+    "recompute",
+    "recompute_embedded",
+    "verify",
+]

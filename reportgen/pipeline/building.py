@@ -1,0 +1,182 @@
+"""From an evaluated job to the unsigned archival file, with everything inside that proves it."""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+from reportgen import __version__
+from reportgen.archival_manifest import (
+    EVALUATION_NAME,
+    ISSUE_NAME,
+    MANIFEST_NAME,
+    ManifestEntry,
+    Role,
+    build_manifest,
+    entry_of,
+)
+from reportgen.results import canonical_json
+
+if TYPE_CHECKING:
+    import datetime as dt
+
+    from reportgen.archival import Attachment
+    from reportgen.job import Job, Person, SourceFile
+    from reportgen.job.template import Template
+    from reportgen.layout.issue import Issue, Rendered, SignerBlock
+    from reportgen.pipeline.checking import Checked
+    from reportgen.register import Head, Supersedes
+
+Status = Literal["draft", "issue", "demonstration"]
+GENERATOR = f"reportgen {__version__}"
+
+_ROLES: dict[str, Role] = {
+    "project": "project",
+    "day": "day",
+    "csv": "csv",
+    "photo": "photo-hash",
+    "logo": "photo-hash",
+}
+_TOLD = {
+    "project": "project file: what stays the same on the contract",
+    "day": "day file: the shift as the inspector recorded it",
+    "csv": "readings as recorded",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Terms:
+    """How a document is issued: status, time, template, and the register's head it is built upon."""
+
+    status: Status
+    at: dt.datetime
+    template: Template
+    head: Head | None = None
+    supersedes: Supersedes | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Built:
+    """The unsigned archival file, where its signature blocks lie, and the hashes of what it holds."""
+
+    pdf: bytes
+    rendered: Rendered
+    evaluation_sha256: str
+    inputs: dict[str, str]
+
+
+def build(checked: Checked, terms: Terms) -> Built:
+    """Render the pages and embed input files, evaluation, issue and their manifest; same input, same bytes.
+
+    Raises:
+        InputError: when a photo or the template cannot be used.
+    """
+    from reportgen.archival import make_archival
+    from reportgen.layout.document import render_report
+
+    embedded = {EVALUATION_NAME: checked.canonical, ISSUE_NAME: canonical_json(_issue_facts(checked.job, terms))}
+    entries = _entries(checked.job, embedded)
+    rendered = render_report(checked.job, checked.evaluation, _issue(checked, terms, entries), terms.template)
+    manifest = build_manifest(entries, generator=GENERATOR, day=_day_name(checked.job))
+    attachments = _attachments(checked.job, {**embedded, MANIFEST_NAME: manifest})
+    pdf = make_archival(rendered.pdf, metadata=_metadata(checked.job, terms), attachments=attachments)
+    inputs = {entry.name: entry.sha256 for entry in entries if entry.role not in {"evaluation", "issue"}}
+    return Built(pdf, rendered, hashlib.sha256(checked.canonical).hexdigest(), inputs)
+
+
+def _issue_facts(job: Job, terms: Terms) -> dict[str, object]:
+    """Return what a program needs to know of the issue: enough to find its place in the register."""
+    report, head, replaced = job.day.report, terms.head, terms.supersedes
+    return {
+        "format": 1,
+        "number": report.number,
+        "revision": report.revision,
+        "date": report.date.isoformat(),
+        "issued_at": terms.at.strftime("%Y-%m-%dT%H:%M:%SZ"),
+        "status": terms.status,
+        "generator": GENERATOR,
+        "template": terms.template.model_dump_json(),
+        "register": None if head is None else {"sequence": head.sequence, "sha256": head.sha256},
+        "supersedes": None
+        if replaced is None
+        else {"revision": replaced.revision, "sha256": replaced.sha256, "reason": replaced.reason},
+    }
+
+
+def _entries(job: Job, embedded: dict[str, bytes]) -> list[ManifestEntry]:
+    day = _day_name(job)
+    entries = [entry_of(file.name, file.data, _role(file, day)) for file in job.files]
+    entries.append(entry_of(EVALUATION_NAME, embedded[EVALUATION_NAME], "evaluation"))
+    entries.append(entry_of(ISSUE_NAME, embedded[ISSUE_NAME], "issue"))
+    return entries
+
+
+def _role(file: SourceFile, day: str) -> Role:
+    """Return the manifest's role of an input file; a day file that is not this report's is an earlier day."""
+    if file.role == "day" and file.name != day:
+        return "earlier-day"
+    return _ROLES[file.role]
+
+
+def _day_name(job: Job) -> str:
+    return next(file.name for file in job.files if file.role == "day")
+
+
+def _attachments(job: Job, produced: dict[str, bytes]) -> list[Attachment]:
+    from reportgen.archival import MIME_TYPES, Attachment
+
+    told = {
+        EVALUATION_NAME: "every result and finding, as data",
+        ISSUE_NAME: "how and when the report was issued",
+        MANIFEST_NAME: "names and SHA-256 of the embedded files",
+    }
+    found = [
+        Attachment(file.name, file.data, MIME_TYPES[file.name[file.name.rindex(".") :]], "Source", _TOLD[file.role])
+        for file in job.files
+        if file.role in _TOLD
+    ]
+    found += [Attachment(name, data, MIME_TYPES[".json"], "Data", told[name]) for name, data in produced.items()]
+    return found
+
+
+def _metadata(job: Job, terms: Terms) -> object:
+    from reportgen.archival import Metadata
+
+    report, project = job.day.report, job.project
+    return Metadata(
+        title=f"Surface preparation inspection, {report.number} revision {report.revision}",
+        number=f"{report.number} revision {report.revision}",
+        issued=terms.at,
+        producer=GENERATOR,
+        author=project.inspection_body.name,
+        subject=f"{project.project.name}, contract {project.project.contract}, {report.date}",
+        language=terms.template.language,
+    )
+
+
+def _issue(checked: Checked, terms: Terms, entries: list[ManifestEntry]) -> Issue:
+    from reportgen.layout.issue import EmbeddedFile, Issue, RegisterHead
+
+    job, head = checked.job, terms.head
+    return Issue(
+        status=terms.status,
+        at=terms.at,
+        signer=None if terms.status == "draft" else signer_block(job, job.day.report.inspector),
+        evaluation_sha256=hashlib.sha256(checked.canonical).hexdigest(),
+        files=tuple(EmbeddedFile(entry.name, entry.role, entry.sha256) for entry in entries),
+        version=__version__,
+        register_head=RegisterHead(head.sequence, head.sha256) if head else None,
+        countersigners=()
+        if terms.status == "draft"
+        else tuple(signer_block(job, who) for who in job.day.report.countersigners),
+    )
+
+
+def signer_block(job: Job, person_id: str) -> SignerBlock:
+    """Return what the signature block prints of a person of the project."""
+    from reportgen.layout.issue import SignerBlock
+
+    person: Person = job.project.people[person_id]
+    organisation = person.organisation or (job.project.inspection_body.name if person.role == "inspector" else None)
+    return SignerBlock(person.name, person.role, organisation, person.certificate)

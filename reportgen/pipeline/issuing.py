@@ -1,0 +1,215 @@
+"""Draft and issue: build, sign, prove our own bytes, and only then give them their name."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from reportgen import atomic
+from reportgen.archival_manifest import ISSUE_NAME
+from reportgen.errors import MachineError, UsageError
+from reportgen.pipeline.building import Built, Terms, build
+from reportgen.pipeline.checking import Checked, check, recompute_embedded
+from reportgen.pipeline.clock import now
+
+if TYPE_CHECKING:
+    import datetime as dt
+
+    from reportgen.job.template import Template
+    from reportgen.layout.issue import Box
+    from reportgen.register import Register, Supersedes
+    from reportgen.seal import Identity
+
+REPORTS_FOLDER = "reports"
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """What was written where, and what the user should know about it."""
+
+    path: Path
+    checked: Checked
+    pages: int
+    sha256: str
+    notices: tuple[str, ...] = ()
+
+
+def draft(day: Path, out: Path | None = None, *, at: dt.datetime | None = None, template: str | None = None) -> Written:
+    """Write the unsigned report, marked as a draft; an existing draft of that name is replaced, nothing else.
+
+    Raises:
+        InputError: the input cannot be used; nothing is written.
+        UsageError: ``out`` names a file that is not a draft.
+    """
+    checked = check(day)
+    terms = Terms("draft", at or now(), _template(checked, template))
+    built = build(checked, terms)
+    path = out or Path(f"{_file_stem(checked)}-draft.pdf")
+    _write_repeatable(path, built.pdf)
+    return Written(path, checked, built.rendered.pages, hashlib.sha256(built.pdf).hexdigest())
+
+
+def issue_demonstration(
+    day: Path, out: Path | None = None, *, at: dt.datetime | None = None, template: str | None = None
+) -> Written:
+    """Write the report signed with an identity made on the spot: labelled, not registered, so it can be repeated.
+
+    Raises:
+        InputError, UsageError: as ``draft``.
+    """
+    from reportgen.seal import demo_identity
+
+    checked = check(day)
+    moment = at or now()
+    identity = demo_identity(_inspector(checked), moment)
+    built = build(checked, Terms("demonstration", moment, _template(checked, template)))
+    signed = _sealed(checked, built, identity, moment)
+    path = out or Path(f"{_file_stem(checked)}-demonstration.pdf")
+    _write_repeatable(path, signed)
+    return Written(path, checked, built.rendered.pages, hashlib.sha256(signed).hexdigest())
+
+
+def issue(
+    day: Path,
+    identity: Identity,
+    out: Path | None = None,
+    *,
+    at: dt.datetime | None = None,
+    template: str | None = None,
+) -> Written:
+    """Write the report, signed and final, and enter it in the register of its contract folder.
+
+    The register is held from before the pages are built, because they state its head. ``out`` must lie in the
+    contract folder and must not exist; it defaults to ``reports`` in that folder.
+
+    Raises:
+        InputError: the input cannot be used. UsageError: the number is issued or out of turn, or the name is taken.
+        SealError: the identity cannot sign this report. MachineError: the disk failed. Nothing is left behind.
+    """
+    from reportgen.register import Register
+    from reportgen.seal import preflight
+
+    checked = check(day)
+    folder, moment = day.parent, at or now()
+    notices = preflight(identity, _inspector(checked), moment).warnings
+    target = out or folder / REPORTS_FOLDER / f"{_file_stem(checked)}.pdf"
+    pattern = checked.job.project.project.report_numbers
+    with Register.open(folder, clock=now, pattern=pattern) as register:
+        report = checked.job.day.report
+        replaces = (report.supersedes.revision, report.supersedes.reason) if report.supersedes else None
+        supersedes = register.admit(report.number, report.revision, replaces)
+        terms = Terms("issue", moment, _template(checked, template), register.head, supersedes)
+        built = build(checked, terms)
+        signed = _sealed(checked, built, identity, moment)
+        _make_reports_folder(target)
+        register.issue(_entry(checked, built, terms, register, supersedes), signed, target)
+        notices = (*notices, *register.notices)
+    return Written(target, checked, built.rendered.pages, hashlib.sha256(signed).hexdigest(), notices)
+
+
+def _entry(checked: Checked, built: Built, terms: Terms, register: Register, supersedes: Supersedes | None) -> object:
+    from reportgen.register import Entry
+
+    report = checked.job.day.report
+    return Entry(
+        number=report.number,
+        revision=report.revision,
+        date=report.date,
+        issued_at=terms.at,
+        verdict=checked.evaluation.verdict,
+        unsigned_sha256=hashlib.sha256(built.pdf).hexdigest(),
+        evaluation_sha256=built.evaluation_sha256,
+        inputs=built.inputs,
+        head=register.head,
+        supersedes=supersedes,
+    )
+
+
+def _sealed(checked: Checked, built: Built, identity: Identity, at: dt.datetime) -> bytes:
+    """Sign, then verify the signed bytes as a stranger would; only bytes that pass are returned."""
+    from reportgen.seal import Countersigner, seal_report
+
+    job = checked.job
+    people = [job.project.people[who] for who in job.day.report.countersigners]
+    boxes = [_on_page(box) for box in built.rendered.countersign_boxes]
+    signed = seal_report(
+        built.pdf,
+        identity,
+        at=at,
+        reason="inspection report, issued by the inspector",
+        location=job.project.project.site,
+        box=_on_page(built.rendered.signature_box),
+        countersigners=[Countersigner(who.role, who.name, box) for who, box in zip(people, boxes, strict=True)],
+    )
+    _require_sound(signed, identity, at)
+    return signed
+
+
+def _require_sound(signed: bytes, identity: Identity, at: dt.datetime) -> None:
+    from cryptography.hazmat.primitives.serialization import Encoding
+
+    from reportgen.verify import verify_report
+
+    anchor = identity.chain[-1] if identity.chain else identity.certificate
+    answer = verify_report(
+        signed, at=max(at, now()), roots=[anchor.public_bytes(Encoding.DER)], recompute=recompute_embedded
+    )
+    doubts = [reason for reason in answer.reasons if reason.name != "DEMONSTRATION"]
+    if doubts:
+        raise MachineError(
+            f"the signed report does not verify ({doubts[0].name}: {doubts[0].sentence}); nothing issued"
+        )
+
+
+def _on_page(box: Box) -> tuple[int, float, float, float, float]:
+    """Return a box of the layout, whose pages count from 0, as the seal's, whose pages count from 1."""
+    return (box[0] + 1, *box[1:])
+
+
+def _template(checked: Checked, name: str | None) -> Template:
+    from reportgen.loader.template import load_template
+
+    return load_template(name or checked.job.project.template or "a4-en")
+
+
+def _inspector(checked: Checked) -> str:
+    return checked.job.project.people[checked.job.day.report.inspector].name
+
+
+def _file_stem(checked: Checked) -> str:
+    report = checked.job.day.report
+    return report.number if report.revision == 0 else f"{report.number}-r{report.revision}"
+
+
+def _make_reports_folder(target: Path) -> None:
+    if target.parent.name == REPORTS_FOLDER:
+        try:
+            target.parent.mkdir(exist_ok=True)
+        except OSError as error:
+            raise atomic.refusal(error, target.parent) from error
+
+
+def _write_repeatable(path: Path, pdf: bytes) -> None:
+    """Write a draft or demonstration; only another of these may be replaced, never an issued report."""
+    if path.exists() and not _repeatable(path):
+        raise UsageError(
+            f"`{path}` exists and is neither a draft nor a demonstration; nothing was written",
+            help_text="choose another name with -o",
+        )
+    atomic.write_replacing(path, pdf)
+
+
+def _repeatable(path: Path) -> bool:
+    """Tell whether an existing file says of itself that it is a draft or a demonstration."""
+    from reportgen.archival import read_attachments
+
+    try:
+        facts = json.loads(read_attachments(path.read_bytes())[ISSUE_NAME])
+        return facts["status"] in {"draft", "demonstration"}
+    except OSError as error:
+        raise atomic.refusal(error, path, doing="read") from error
+    except Exception:  # noqa: BLE001 - whatever else cannot be read is not ours to replace
+        return False

@@ -1,0 +1,26 @@
+"""Verify: a stranger's file, in a child process with limits, with everything that can be checked from it alone."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from reportgen.pipeline.checking import recompute_embedded
+from reportgen.pipeline.clock import now
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from pathlib import Path
+
+    from reportgen.verify import Verification
+
+
+def verify(report: Path, *, trust: Sequence[Path] = ()) -> Verification:
+    """Return the verdict on one report, in numbered steps with reasons.
+
+    ``trust`` names certificates, or folders of them, of authorities the user trusts; without any, nobody's signature
+    passes. Nothing is raised for a bad report; ``UsageError`` when a file named cannot be read.
+    """
+    # loaded before the child is made: what it evaluates with must not be read from disk again under its limits
+    from reportgen.verify import verify_file
+
+    return verify_file(report, at=now(), roots=list(trust), recompute=recompute_embedded)
