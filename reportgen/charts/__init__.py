@@ -1,0 +1,42 @@
+"""Series to figures, as neutral drawing commands: the only door to matplotlib.
+
+matplotlib lays out the axes of each kind of chart once; ``Frame`` keeps what it drew and where its axes lie. The marks
+of an area are then placed over a frame with those axes. Nothing here knows pages: the layout paints the commands.
+"""
+
+from reportgen.charts.conditions import Activity, ConditionPoint, conditions_frame, conditions_marks
+from reportgen.charts.drawing import Axis, ChartError, Command, Frame, Label, Shape, Stroke
+from reportgen.charts.faces import Faces
+from reportgen.charts.histogram import Bins, histogram_frame, histogram_marks
+from reportgen.charts.individuals import IndividualPoint, individuals_frame, individuals_marks
+from reportgen.charts.locations import LocationPoint, locations_frame, locations_marks, strip_marks
+from reportgen.charts.marks import verdict_mark
+from reportgen.charts.scale import ProfileScale, profile_scale
+
+__all__ = [
+    "Activity",
+    "Axis",
+    "Bins",
+    "ChartError",
+    "Command",
+    "ConditionPoint",
+    "Faces",
+    "Frame",
+    "IndividualPoint",
+    "Label",
+    "LocationPoint",
+    "ProfileScale",
+    "Shape",
+    "Stroke",
+    "conditions_frame",
+    "conditions_marks",
+    "histogram_frame",
+    "histogram_marks",
+    "individuals_frame",
+    "individuals_marks",
+    "locations_frame",
+    "locations_marks",
+    "profile_scale",
+    "strip_marks",
+    "verdict_mark",
+]

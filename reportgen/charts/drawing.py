@@ -1,0 +1,114 @@
+"""Drawing commands that know no library: shapes and labels in points, the origin at the lower left."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal, NamedTuple
+
+FaceName = Literal["regular", "semibold"]
+
+Segment = tuple[str, tuple[float, ...]]
+"""One step of a path: ``m`` and ``l`` with (x, y), ``c`` with three points, ``h`` (close) with none."""
+
+
+class ChartError(RuntimeError):
+    """A chart asked for something that cannot be drawn faithfully: a bug of ours, never the user's mistake."""
+
+
+class Stroke(NamedTuple):
+    """A pen: colour as ``rrggbb``, width and dashes in points."""
+
+    colour: str
+    width: float
+    dash: tuple[float, ...] = ()
+
+
+class Shape(NamedTuple):
+    """A path, filled, stroked or both; ``clip`` is a rectangle (x0, y0, x1, y1) outside which nothing is drawn."""
+
+    path: tuple[Segment, ...]
+    fill: str | None = None
+    stroke: Stroke | None = None
+    clip: tuple[float, float, float, float] | None = None
+
+
+class Label(NamedTuple):
+    """Plain text: (x, y) is the baseline at its start, middle or end as ``anchor`` says; ``angle`` in degrees."""
+
+    x: float
+    y: float
+    text: str
+    size: float
+    colour: str
+    face: FaceName = "regular"
+    angle: float = 0.0
+    anchor: Literal["start", "middle", "end"] = "start"
+
+
+Command = Shape | Label
+
+
+@dataclass(frozen=True, slots=True)
+class Axis:
+    """A linear axis: ``place`` turns a value into points; ``start`` and ``end`` are the ends of the axes in points."""
+
+    slope: float
+    intercept: float
+    start: float
+    end: float
+
+    def place(self, value: float) -> float:
+        """Position of a value, in points from the chart's lower left corner."""
+        return self.slope * value + self.intercept
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """What every chart of a kind has in common: its size in points, what is drawn under the marks, and its axes."""
+
+    width: float
+    height: float
+    commands: tuple[Command, ...]
+    x: Axis
+    y: Axis
+
+
+def line(x0: float, y0: float, x1: float, y1: float, pen: Stroke) -> Shape:
+    """Return a straight line."""
+    return Shape((("m", (x0, y0)), ("l", (x1, y1))), None, pen)
+
+
+def polyline(points: list[tuple[float, float]], pen: Stroke) -> Shape:
+    """Return an open line through at least one point."""
+    steps = tuple(("l" if index else "m", point) for index, point in enumerate(points))
+    return Shape(steps, None, pen)
+
+
+def rectangle(x: float, y: float, width: float, height: float, fill: str | None, pen: Stroke | None = None) -> Shape:
+    """Return a rectangle with its lower left corner at (x, y)."""
+    corners = ((x, y), (x + width, y), (x + width, y + height), (x, y + height))
+    return polygon(corners, fill, pen)
+
+
+def polygon(corners: tuple[tuple[float, float], ...], fill: str | None, pen: Stroke | None = None) -> Shape:
+    """Return a closed polygon."""
+    steps: list[Segment] = [("l" if index else "m", corner) for index, corner in enumerate(corners)]
+    return Shape((*steps, ("h", ())), fill, pen)
+
+
+_ARC = 0.5522847498  # control point of a quarter circle by a cubic curve: 4/3 (sqrt 2 - 1)
+
+
+def disc(x: float, y: float, radius: float, fill: str | None, pen: Stroke | None = None) -> Shape:
+    """Return a circle around (x, y), by four cubic curves."""
+    k = _ARC * radius
+    r = radius
+    steps: tuple[Segment, ...] = (
+        ("m", (x + r, y)),
+        ("c", (x + r, y + k, x + k, y + r, x, y + r)),
+        ("c", (x - k, y + r, x - r, y + k, x - r, y)),
+        ("c", (x - r, y - k, x - k, y - r, x, y - r)),
+        ("c", (x + k, y - r, x + r, y - k, x + r, y)),
+        ("h", ()),
+    )
+    return Shape(steps, fill, pen)

@@ -1,0 +1,137 @@
+"""Distribution of the spots of an area, with the limits: one frame per report, bars per area."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import lru_cache
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+from reportgen.charts.drawing import Command, Frame, Label, Stroke, rectangle
+from reportgen.charts.palette import BAND, DATA, FAILS, INK, MUTED, PAPER
+from reportgen.charts.scale import ProfileScale, nice_step
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+    from decimal import Decimal
+
+    from reportgen.charts.faces import Faces
+
+_BINS_ABOUT = 24
+
+
+@dataclass(frozen=True, slots=True)
+class Bins:
+    """Edges of the bars, exact, so that no bar reaches over a limit.
+
+    A value on the minimum belongs to the bar above it, a value on the maximum to the bar below it: both conform.
+    """
+
+    edges: tuple[Fraction, ...]
+    minimum: Fraction | None
+    maximum: Fraction | None
+
+    @classmethod
+    def of(cls, scale: ProfileScale) -> Bins:
+        """Return about two dozen bins over the scale, aligned with the limits."""
+        origin = next((Fraction(v) for v in (scale.minimum, scale.maximum) if v is not None), scale.low)
+        width = nice_step(scale.high - scale.low, _BINS_ABOUT)
+        if scale.minimum is not None and scale.maximum is not None:
+            band = Fraction(scale.maximum) - Fraction(scale.minimum)
+            width = band / max(1, round(band / width))
+        below = -(-(origin - scale.low) // width)
+        above = -(-(scale.high - origin) // width)
+        edges = tuple(origin + index * width for index in range(-int(below), int(above) + 1))
+        low, high = (None if v is None else Fraction(v) for v in (scale.minimum, scale.maximum))
+        return cls(edges, low, high)
+
+    def counts(self, values: Iterable[Decimal]) -> tuple[int, ...]:
+        """Return how many values fall into each bin; values beyond the ends are counted in the end bins."""
+        counts = [0] * (len(self.edges) - 1)
+        for value in values:
+            counts[self._bin(Fraction(value))] += 1
+        return tuple(counts)
+
+    def inside(self, index: int) -> bool:
+        """Whether a bin lies within the limits."""
+        low, high = self.edges[index], self.edges[index + 1]
+        return (self.minimum is None or low >= self.minimum) and (self.maximum is None or high <= self.maximum)
+
+    def _bin(self, value: Fraction) -> int:
+        width = self.edges[1] - self.edges[0]
+        index = int((value - self.edges[0]) // width)
+        on_edge = (value - self.edges[0]) % width == 0
+        if on_edge and self.maximum is not None and value >= self.maximum:
+            index -= 1
+        return min(max(index, 0), len(self.edges) - 2)
+
+
+def histogram_frame(  # noqa: PLR0913 - what tells one frame from another
+    scale: ProfileScale, tallest: int, size: tuple[float, float], faces: Faces, limits: tuple[str, str], caption: str
+) -> Frame:
+    """Lay out the axes of the report's histograms.
+
+    ``tallest`` is the largest count of any bar of the report (at least 1), ``size`` width and height in points,
+    ``limits`` the texts at the lower and the upper limit, ``caption`` the text under the horizontal axis.
+    """
+    return _frame(scale, max(1, tallest), size, faces, limits, caption)
+
+
+@lru_cache(maxsize=32)
+def _frame(  # noqa: PLR0913 - as above
+    scale: ProfileScale, tallest: int, size: tuple[float, float], faces: Faces, limits: tuple[str, str], caption: str
+) -> Frame:
+    from reportgen.charts.axes import bare_axes, set_ticks, show_baseline, write_note
+    from reportgen.charts.renderer import empty_figure, frame_of, settings
+
+    with settings():
+        figure = empty_figure(*size)
+        axes = bare_axes(figure, 4, 27, 6, 6)
+        axes.set_xlim(float(scale.low), float(scale.high))
+        axes.set_ylim(0, tallest * 1.28)
+        axes.set_yticks([])
+        ticks = scale.ticks()
+        set_ticks(axes.xaxis, [float(tick) for tick in ticks], [scale.tick_text(tick) for tick in ticks], faces)
+        show_baseline(axes)
+        shade_between(axes, scale, across=True)
+        style = {"transform": axes.get_xaxis_transform(), "color": "#" + DATA, "va": "top"}
+        middle = len(ticks) and float(scale.low + scale.high) / 2
+        for limit, text, side in ((scale.minimum, limits[0], "left"), (scale.maximum, limits[1], "right")):
+            if limit is not None:
+                crowded = side == "left" and float(limit) > middle * 1.3
+                align, pad = (("right", "") if crowded else (side, ""))
+                write_note(axes, float(limit), 0.975, f" {text}{pad} ", faces, ha=align, **style)
+        write_note(axes, 1.0, -21 / (size[1] - 33), caption, faces, ha="right", va="bottom")
+        return frame_of(figure, axes, faces)
+
+
+def shade_between(axes: object, scale: ProfileScale, *, across: bool) -> None:
+    """Shade the specified band of vertical (``across``) or horizontal extent; one limit shades to the end."""
+    if scale.minimum is None and scale.maximum is None:
+        return
+    low = float(scale.low if scale.minimum is None else scale.minimum)
+    high = float(scale.high if scale.maximum is None else scale.maximum)
+    span = axes.axvspan if across else axes.axhspan  # type: ignore[attr-defined] # matplotlib's Axes
+    span(low, high, facecolor="#" + BAND, edgecolor="none", linewidth=0, zorder=0.5)
+
+
+def histogram_marks(frame: Frame, bins: Bins, values: Iterable[Decimal]) -> list[Command]:
+    """Return the bars of one area: filled inside the limits, open outside, with the count above each."""
+    counts = bins.counts(values)
+    base = frame.y.place(0)
+    marks: list[Command] = []
+    for index, (count, (low, high)) in enumerate(zip(counts, pairwise(bins.edges), strict=True)):
+        if not count:
+            continue
+        x0, x1 = max(frame.x.start, frame.x.place(float(low))), min(frame.x.end, frame.x.place(float(high)))
+        top = frame.y.place(count)
+        inset = min(0.8, (x1 - x0) / 8)
+        if bins.inside(index):
+            marks.append(rectangle(x0 + inset, base, x1 - x0 - 2 * inset, top - base, DATA))
+        else:
+            pen = Stroke(FAILS, 0.9)
+            marks.append(rectangle(x0 + inset + 0.45, base, x1 - x0 - 2 * inset - 0.9, top - base, PAPER, pen))
+        marks.append(Label((x0 + x1) / 2, top + 2.2, str(count), 5.8, MUTED, anchor="middle"))
+    marks.append(rectangle(frame.x.start, base - 0.35, frame.x.end - frame.x.start, 0.7, INK))
+    return marks

@@ -1,0 +1,122 @@
+"""Locations of an area in the order of measurement, with their uncertainty: one frame per report, marks per area."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+from reportgen.charts.drawing import Command, Frame, Label, Stroke, disc, line, rectangle
+from reportgen.charts.marks import verdict_mark
+from reportgen.charts.palette import MUTED
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from decimal import Decimal
+
+    from reportgen.charts.faces import Faces
+    from reportgen.charts.scale import ProfileScale
+
+_WIDEST_ID = 30.0
+_MARK = 6.4
+
+
+@dataclass(frozen=True, slots=True)
+class LocationPoint:
+    """One location: profile, expanded uncertainty (None: no bar), spots, verdict."""
+
+    id: str
+    profile: Decimal | None
+    uncertainty: Decimal | None
+    spots: tuple[Decimal, ...]
+    verdict: str
+
+
+def locations_frame(scale: ProfileScale, size: tuple[float, float], faces: Faces, caption: str) -> Frame:
+    """Lay out the axes of the report's location charts: profile upwards, 0 to 1 across.
+
+    ``size`` is width and height in points, ``caption`` the text under the horizontal axis.
+    """
+    return _frame(scale, size, faces, caption)
+
+
+@lru_cache(maxsize=32)
+def _frame(scale: ProfileScale, size: tuple[float, float], faces: Faces, caption: str) -> Frame:
+    from reportgen.charts.axes import bare_axes, rule_across, set_ticks, write_note
+    from reportgen.charts.histogram import shade_between
+    from reportgen.charts.renderer import empty_figure, frame_of, settings
+
+    with settings():
+        figure = empty_figure(*size)
+        axes = bare_axes(figure, 22, 27, 4, 6)
+        axes.set_xlim(0, 1)
+        axes.set_ylim(float(scale.low), float(scale.high))
+        axes.set_xticks([])
+        ticks = scale.ticks()
+        set_ticks(axes.yaxis, [float(tick) for tick in ticks], [scale.tick_text(tick) for tick in ticks], faces)
+        shade_between(axes, scale, across=False)
+        for tick in ticks:
+            rule_across(axes, float(tick))
+        write_note(axes, 1.0, -21 / (size[1] - 33), caption, faces, ha="right", va="bottom")
+        return frame_of(figure, axes, faces)
+
+
+def locations_marks(frame: Frame, points: Sequence[LocationPoint]) -> list[Command]:
+    """Return the marks of one area: bar of expanded uncertainty, spots beside it, verdict mark, id below."""
+    if not points:
+        return []
+    pitch = (frame.x.end - frame.x.start) / len(points)
+    size = max(2.6, min(_MARK, pitch * 0.55))
+    every = _label_step([point.id for point in points], pitch)
+    marks: list[Command] = []
+    for index, point in enumerate(points):
+        x = frame.x.start + (index + 0.5) * pitch
+        if point.profile is not None:
+            marks.extend(_point(frame, point, x, size, pitch))
+        if index % every == 0:
+            text = point.id if len(point.id) * 3.4 <= max(pitch * every, _WIDEST_ID) else point.id[:6] + "…"
+            marks.append(Label(x, frame.y.start - 9, text, 6.5, MUTED, anchor="middle"))
+    return marks
+
+
+def _point(frame: Frame, point: LocationPoint, x: float, size: float, pitch: float) -> list[Command]:
+    assert point.profile is not None  # noqa: S101 - the caller asked
+    y = frame.y.place(float(point.profile))
+    marks: list[Command] = []
+    if point.uncertainty is not None:
+        low = max(frame.y.start, frame.y.place(float(point.profile - point.uncertainty)))
+        high = min(frame.y.end, frame.y.place(float(point.profile + point.uncertainty)))
+        pen, cap = Stroke(MUTED, 0.7), size * 0.45
+        marks.append(line(x, low, x, high, pen))
+        marks.extend(line(x - cap, end, x + cap, end, pen) for end in (low, high))
+    aside = x + min(size, pitch * 0.42)
+    marks.extend(disc(aside, frame.y.place(float(spot)), min(0.9, size / 5), MUTED) for spot in point.spots)
+    marks.append(verdict_mark(point.verdict, x, y, size))
+    return marks
+
+
+def _label_step(ids: Sequence[str], pitch: float) -> int:
+    """Return 1 when every id fits under its mark, otherwise every how many are written."""
+    widest = min(_WIDEST_ID, max(len(text) for text in ids) * 3.6 + 3)
+    return max(1, -int(-widest // pitch))
+
+
+def strip_marks(  # noqa: PLR0913 - place, size, scale and points
+    x: float, y: float, width: float, height: float, scale: ProfileScale, points: Sequence[LocationPoint]
+) -> list[Command]:
+    """Return a strip: the specified band shaded, one mark per location, in the rectangle given."""
+    from reportgen.charts.palette import BAND, HAIRLINE
+
+    low = scale.low if scale.minimum is None else scale.minimum
+    high = scale.high if scale.maximum is None else scale.maximum
+    marks: list[Command] = []
+    if scale.minimum is not None or scale.maximum is not None:
+        start, end = x + width * scale.share(low), x + width * scale.share(high)
+        marks.append(rectangle(start, y, end - start, height, BAND))
+    marks.append(line(x, y + height / 2, x + width, y + height / 2, Stroke(HAIRLINE, 0.5)))
+    judged = [point for point in points if point.profile is not None]
+    # what conforms is drawn first, so that an open mark is never hidden behind it
+    for point in sorted(judged, key=lambda each: each.verdict != "conforms"):
+        assert point.profile is not None  # noqa: S101 - filtered above
+        marks.append(verdict_mark(point.verdict, x + width * scale.share(point.profile), y + height / 2, height * 0.56))
+    return marks

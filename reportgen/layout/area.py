@@ -1,0 +1,225 @@
+"""The section of one area: header, readings, charts, results, other measurements, photos, what to measure next."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from reportlab.platypus import CondPageBreak, Flowable
+
+from reportgen.layout.blocks import SECTION_HEIGHT, Ledger, SectionTitle, Verdict, running_text, write
+from reportgen.layout.canvas import tagged
+from reportgen.layout.context import digits, shown_unit
+from reportgen.layout.figures import CHART_HEIGHT, profile_charts
+from reportgen.layout.measurements import other_measurements
+from reportgen.layout.painting import paint
+from reportgen.layout.photos import photo_blocks
+from reportgen.layout.readings import readings_table
+from reportgen.layout.styles import BODY, BOLD, INK, MUTED, REGULAR, VERDICT_COLOUR, paragraph_style
+from reportgen.layout.summary import area_bookmark, finding_row
+from reportgen.layout.tables import Cell, Column, GroupedTable
+from reportgen.layout.tagging import group, heading, tagged_list
+from reportgen.layout.textlines import checked, lines_of, text_width
+from reportgen.layout.verdicts import decision_verdict
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from reportgen.job import Surface
+    from reportgen.layout.context import Context
+    from reportgen.results import AreaResult
+
+_AREA_GAP = 24.0
+_HEADER_NEEDS = 190.0  # header, readings title and a few rows stay together
+
+
+def area_sections(context: Context) -> Iterable[list[Flowable]]:
+    """The section of each area, in the order of the evaluation."""
+    for index, area in enumerate(context.evaluation.areas):
+        yield area_section(context, area, first=index == 0)
+
+
+def area_section(context: Context, area: AreaResult, *, first: bool = False) -> list[Flowable]:
+    """All about one area; starts on a new page only where its header and first readings do not fit."""
+    surfaces = context.surfaces.get(area.id, [])
+    header = AreaHeader(context, area, [surface for _, surface in surfaces])
+    blocks: list[Flowable] = [CondPageBreak(_HEADER_NEEDS), header]
+    del first
+    blocks += readings_table(context, area)
+    blocks += profile_charts(context, area)
+    blocks += _result(context, area)
+    blocks += _findings(context, area)
+    blocks += other_measurements(context, area)
+    blocks += photo_blocks(context, area.id)
+    blocks += _next(context, area)
+    blocks += _remarks(context, area, [surface for _, surface in surfaces])
+    return group("Sect", blocks)
+
+
+class AreaHeader(Flowable):  # type: ignore[misc] # reportlab has no types
+    """Mark, id and name, decision at the right; below, what was done with what."""
+
+    def __init__(self, context: Context, area: AreaResult, surfaces: list[Surface]) -> None:
+        super().__init__()
+        words = context.words
+        self.verdict = decision_verdict(area)
+        self.decision = words(f"decision.{area.decision}")
+        text = f"{area.id}  {context.area_name(area.id)}"
+        self.heading = heading(checked(text), paragraph_style("area"), 2, bookmark=area_bookmark(area.id))
+        self.details = area_facts(context, area.id, surfaces)
+        self.spaceBefore, self.spaceAfter = _AREA_GAP, 0.0
+
+    def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803 - reportlab's names
+        """The whole width."""
+        self.width = aW
+        self._room = aW - 18 - text_width(self.decision, BOLD, 12.5) - 14
+        _, self._head = self.heading.wrapOn(self.canv, self._room, aH)
+        self._lines = [line for text in self.details for line in lines_of(text, REGULAR, BODY, aW - 18)]
+        self.height = self._head + LEADING_SMALL * len(self._lines) + 4
+        return self.width, self.height
+
+    def draw(self) -> None:
+        """Mark, heading, decision, details."""
+        from reportgen.charts import verdict_mark
+
+        canvas, top = self.canv, self.height
+        paint(canvas, [verdict_mark(self.verdict, 6, top - 9.2, 12)])
+        self.heading.drawOn(canvas, 18, top - self._head)
+        with tagged(canvas, "P"):
+            write(canvas, self.width, top - 13.6, self.decision, 12.5, VERDICT_COLOUR[self.verdict], face=BOLD, align="right")
+        if self._lines:
+            with tagged(canvas, "P"):
+                for index, line in enumerate(self._lines):
+                    write(canvas, 18, top - self._head - 9 - LEADING_SMALL * index, line, BODY, MUTED)
+
+
+LEADING_SMALL = 11.0
+
+
+def area_facts(context: Context, area_id: str, surfaces: list[Surface]) -> list[str]:
+    """One line on the area itself, one per time it was blasted."""
+    words = context.words
+    lines: list[str] = []
+    try:
+        structure, plan = context.job.project.area(area_id)
+    except KeyError:
+        structure = plan = None  # type: ignore[assignment] # an evaluation may name an area of an older project file
+    if plan is not None and structure is not None:
+        parts = [context.limit(plan.size)] if plan.size else []
+        if plan.weld_length:
+            parts.append(words("area.welds", length=plan.weld_length))
+        drawing = plan.drawing or structure.drawing
+        if drawing:
+            parts.append(words("area.drawing", drawing=drawing))
+        lines.append(" · ".join(parts))
+    for surface in surfaces:
+        blasted = surface.blasted
+        parts = [
+            surface.apparatus,
+            words("area.condition", condition=words.named("condition", surface.initial_condition)),
+            words("area.blasted", start=f"{blasted.start:%H:%M}", end=f"{blasted.end:%H:%M}", abrasive=blasted.abrasive),
+        ]
+        if blasted.nozzle:
+            parts.append(words("area.nozzle", nozzle=blasted.nozzle))
+        if blasted.pressure:
+            parts.append(str(blasted.pressure))
+        lines.append(" · ".join(parts))
+    return [line for line in lines if line]
+
+
+def _result(context: Context, area: AreaResult) -> list[Flowable]:
+    """Statistics of the area, its release and the reasons for it."""
+    words = context.words
+    facts = _result_facts(context, area)
+    need = SECTION_HEIGHT + min(140.0, Ledger.ROW * ((len(facts) + 1) // 2)) + 12
+    title = SectionTitle(words("result.title"), f"{area_bookmark(area.id)}-result", level=3, outline=False)
+    blocks: list[Flowable] = [CondPageBreak(need), title, Ledger(facts)]
+    if area.reasons:
+        reasons = words("result.reasons", decision=words(f"decision.{area.decision}"), reasons="; ".join(area.reasons))
+        blocks.append(running_text(reasons, before=6))
+    if area.bounded_area:
+        blocks.append(running_text(words("result.bounded", area=area.bounded_area), before=3))
+    for missing in area.not_evaluated:
+        blocks.append(running_text(words("not-evaluated", what=missing), "muted", before=3))
+    return blocks
+
+
+def _result_facts(context: Context, area: AreaResult) -> list[tuple[str, str]]:
+    words, unit = context.words, shown_unit(area.unit)
+
+    def value(number: Any) -> str:
+        return "–" if number is None else f"{digits(number)} {unit}"
+
+    def interval(pair: Any) -> str:
+        return "–" if pair is None else words("result.interval", low=digits(pair[0]), high=digits(pair[1]), unit=unit)
+
+    required = words("result.of", taken=area.n_locations, required=digits(area.required_locations))
+    smallest = "–" if area.minimum is None else f"{digits(area.minimum)}, {digits(area.maximum)} {unit}"
+    uncertainty = value(area.expanded_uncertainty)
+    if area.coverage_factor is not None:
+        uncertainty += f" (k = {digits(area.coverage_factor)})"
+    facts = [
+        ("result.locations", required),
+        ("result.mean", value(area.mean)),
+        ("result.spots", str(area.n_spots)),
+        ("result.deviation", value(area.standard_deviation)),
+        ("result.extremes", smallest),
+        ("result.uncertainty", uncertainty),
+        ("result.confidence", interval(area.confidence_interval)),
+        ("result.tolerance", interval(area.tolerance_interval)),
+    ]
+    if area.percent_within_limits is not None:
+        facts.append(("result.within", f"{digits(area.percent_within_limits)} %"))
+    if area.effective_degrees_of_freedom is not None:
+        facts.append(("result.freedom", str(area.effective_degrees_of_freedom)))
+    return [(words(key), text) for key, text in facts]
+
+
+def _findings(context: Context, area: AreaResult) -> list[Flowable]:
+    """The findings on this area, with requirement and clause."""
+    words = context.words
+    found = context.findings.get(area.id, [])
+    if not found:
+        return []
+    columns = [
+        Column(words("findings.finding"), 142, face=BOLD),
+        Column(words("findings.observed"), context.width - 142 - 170, gap=10),
+        Column(words("findings.requirement"), 170, ink=MUTED, gap=0),
+    ]
+    rows = [[finding_row(context, finding)[:3]] for _, finding in found]
+    table = GroupedTable(columns, rows, words("findings.summary"))
+    title = SectionTitle(words("findings.title"), f"{area_bookmark(area.id)}-findings", level=3, outline=False)
+    return [CondPageBreak(SECTION_HEIGHT + table.lead(1) + 12), title, table]
+
+
+def _next(context: Context, area: AreaResult) -> list[Flowable]:
+    """What to measure next, with its reason."""
+    words = context.words
+    steps = [step for step in context.evaluation.measure_next if step.area == area.id]
+    if not steps:
+        return []
+    columns = [
+        Column(words("next.what"), context.width * 0.55),
+        Column(words("next.count"), 56, "RIGHT", gap=14),
+        Column(words("next.reason"), context.width * 0.45 - 56, ink=MUTED, gap=0),
+    ]
+    rows = [[(step.what, digits(step.locations, ""), step.reason)] for step in steps]
+    table = GroupedTable(columns, rows, words("next.title"))
+    title = SectionTitle(words("next.title"), f"{area_bookmark(area.id)}-next", level=3, outline=False)
+    return [CondPageBreak(SECTION_HEIGHT + table.lead(1) + 12), title, table]
+
+
+def _remarks(context: Context, area: AreaResult, surfaces: list[Surface]) -> list[Flowable]:
+    words = context.words
+    texts = [surface.remarks for surface in surfaces if surface.remarks]
+    texts += [
+        words("area.change", time=f"{change.time:%H:%M}", change=change.change, before=change.before, after=change.after)
+        for surface in surfaces
+        for change in surface.process_changes
+    ]
+    if not texts:
+        return []
+    title = SectionTitle(words("area.remarks"), f"{area_bookmark(area.id)}-remarks", level=3, outline=False)
+    items = [running_text(text, before=3) for text in texts]
+    return [CondPageBreak(SECTION_HEIGHT + 40), title, *items]
+
+

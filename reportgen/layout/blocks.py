@@ -1,0 +1,195 @@
+"""The small pieces pages are made of: section titles, facts, ledgers, verdicts, running text."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, Literal
+
+from reportlab.platypus import Flowable, Paragraph
+
+from reportgen.charts import verdict_mark
+from reportgen.layout.canvas import artifact, tagged
+from reportgen.layout.painting import paint
+from reportgen.layout.styles import (
+    BODY,
+    BOLD,
+    HAIRLINE,
+    INK,
+    LABEL,
+    LEADING,
+    MUTED,
+    REGULAR,
+    VERDICT_COLOUR,
+    colour,
+    paragraph_style,
+)
+from reportgen.layout.tagging import Tagged, heading
+from reportgen.layout.textlines import checked, lines_of, shortened, text_width
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+SECTION_GAP = 16.0
+SECTION_HEIGHT = 21.0
+
+Fact = tuple[str, str]
+
+
+def running_text(text: str, style: str = "body", *, before: float = 0.0, role: Literal["P", "Caption"] = "P") -> Tagged:
+    """Return plain text as a paragraph that may break over pages; markup in it is text like any other."""
+    from xml.sax.saxutils import escape
+
+    paragraph = Paragraph(escape(checked(text)).replace("\n", "<br/>"), paragraph_style(style))
+    paragraph.spaceBefore = before
+    return Tagged(paragraph, role)
+
+
+class SectionTitle(Flowable):  # type: ignore[misc] # reportlab has no types
+    """A heading with a heavy line under it and, at its right, a small note."""
+
+    def __init__(
+        self, text: str, bookmark: str, *, level: int = 2, note: str = "", outline: bool = True, ruled: bool = True
+    ) -> None:
+        super().__init__()
+        self.heading = heading(checked(text), paragraph_style("section"), level, bookmark=bookmark, outline=outline)
+        self.note, self.ruled, self.text = note, ruled, text
+        self.spaceBefore, self.spaceAfter = SECTION_GAP, 2.0 if ruled else 0.0
+
+    def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803 - reportlab's names
+        """The whole width; as high as the heading needs."""
+        self.width = aW
+        own = min(text_width(self.text, BOLD, 11.5), aW * 0.62)
+        _, self._heading_height = self.heading.wrapOn(self.canv, own + 2 if self.note else aW, aH)
+        self._lines = lines_of(self.note, REGULAR, LABEL, aW - own - 14)[-3:] if self.note else []
+        self.height = max(self._heading_height, 9.0 * len(self._lines) + 2) + (4.0 if self.ruled else 0.0)
+        return self.width, self.height
+
+    def draw(self) -> None:
+        """Heading, note, line."""
+        canvas = self.canv
+        foot = 4.0 if self.ruled else 0.0
+        self.heading.drawOn(canvas, 0, self.height - self._heading_height)
+        if self._lines:
+            with tagged(canvas, "P"):
+                canvas.setFont(REGULAR, LABEL)
+                canvas.setFillColor(colour(MUTED))
+                for index, line in enumerate(reversed(self._lines)):
+                    canvas.drawRightString(self.width, foot + 2.6 + 9 * index, line)
+        if self.ruled:
+            with artifact(canvas):
+                canvas.setStrokeColor(colour(INK))
+                canvas.setLineWidth(0.8)
+                canvas.line(0, 0.4, self.width, 0.4)
+
+
+class Facts(Flowable):  # type: ignore[misc] # reportlab has no types
+    """Labels over values, in columns; a row of them is as high as its longest value. Breaks between rows."""
+
+    def __init__(self, facts: Sequence[Fact], columns: int, *, before: float = 0.0) -> None:
+        super().__init__()
+        self.facts, self.columns = tuple(facts), columns
+        self.spaceBefore, self.spaceAfter = before, 0.0
+
+    def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803, ARG002 - reportlab's names
+        """The whole width; the sum of the rows."""
+        self.width = aW
+        room = aW / self.columns - 12
+        rows = [self.facts[start : start + self.columns] for start in range(0, len(self.facts), self.columns)]
+        self._rows = [[(label, lines_of(value, REGULAR, BODY + 0.3, room)) for label, value in row] for row in rows]
+        self._heights = [9.0 + LEADING * max(len(lines) for _, lines in row) + 4.5 for row in self._rows]
+        self.height = sum(self._heights)
+        return self.width, self.height
+
+    def split(self, aW: float, aH: float) -> list[Flowable]:  # noqa: N803 - reportlab's names
+        """The rows that fit, and the rest."""
+        self.wrap(aW, aH)
+        used, fits = 0.0, 0
+        for height in self._heights:
+            if used + height > aH:
+                break
+            used, fits = used + height, fits + 1
+        if not fits:
+            return []
+        first, rest = self.facts[: fits * self.columns], self.facts[fits * self.columns :]
+        return [Facts(part, self.columns) for part in (first, rest) if part]
+
+    def draw(self) -> None:
+        """Each fact is one paragraph: label, then value."""
+        canvas, y = self.canv, self.height
+        for row, height in zip(self._rows, self._heights, strict=True):
+            for index, (label, lines) in enumerate(row):
+                x = index * self.width / self.columns
+                with tagged(canvas, "P"):
+                    write(canvas, x, y - 7, label, LABEL, MUTED)
+                    for number, line in enumerate(lines):
+                        write(canvas, x, y - 17.5 - LEADING * number, line, BODY + 0.3, INK)
+            y -= height
+
+
+class Ledger(Flowable):  # type: ignore[misc] # reportlab has no types
+    """Labels left, values right, in two columns with a hairline under each row."""
+
+    ROW = 14.5
+
+    def __init__(self, facts: Sequence[Fact], *, columns: int = 2, before: float = 0.0) -> None:
+        super().__init__()
+        self.facts, self.columns = tuple(facts), columns
+        self.spaceBefore, self.spaceAfter = before, 0.0
+
+    def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803, ARG002 - reportlab's names
+        """The whole width; as many rows as the longer column."""
+        self.width = aW
+        self._room = (aW - 24 * (self.columns - 1)) / self.columns
+        rows = -(-len(self.facts) // self.columns)
+        self.height = rows * self.ROW
+        return self.width, self.height
+
+    def draw(self) -> None:
+        """Each fact is one paragraph: label, then value."""
+        canvas = self.canv
+        for index, (label, value) in enumerate(self.facts):
+            row, column = divmod(index, self.columns)
+            x, y = column * (self._room + 24), self.height - row * self.ROW - 10
+            with tagged(canvas, "P"):
+                room = self._room - text_width(label, REGULAR, BODY) - 8
+                write(canvas, x, y, label, BODY, MUTED)
+                shown = shortened(value, REGULAR, BODY, room)
+                write(canvas, x + self._room, y, shown, BODY, INK, align="right")
+            with artifact(canvas):
+                canvas.setStrokeColor(colour(HAIRLINE))
+                canvas.setLineWidth(0.5)
+                canvas.line(x, y - 4.3, x + self._room, y - 4.3)
+
+
+class Verdict(Flowable):  # type: ignore[misc] # reportlab has no types
+    """The mark of a verdict with its word, for a table cell; its baseline is that of text in the cells beside it."""
+
+    def __init__(self, verdict: str, word: str, width: float, *, face: str = REGULAR, size: float = BODY) -> None:
+        super().__init__()
+        self.verdict, self.face, self.size = verdict, face, size
+        self.lines = lines_of(word, face, size, width - 11)
+        self.width, self.height = width, LEADING * len(self.lines)
+
+    def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803, ARG002 - reportlab's names
+        """As stated at the start."""
+        return self.width, self.height
+
+    def draw(self) -> None:
+        """Mark, then word."""
+        baseline = self.height - self.size
+        paint(self.canv, [verdict_mark(self.verdict, 3.4, baseline + self.size * 0.345, 6.6)])
+        for index, line in enumerate(self.lines):
+            y = baseline - LEADING * index
+            write(self.canv, 11, y, line, self.size, VERDICT_COLOUR[self.verdict], face=self.face)
+
+
+def write(  # noqa: PLR0913 - a line of text has that many properties
+    canvas: Any, x: float, y: float, text: str, size: float, ink: str,
+    *, face: str = REGULAR, align: Literal["left", "right"] = "left",
+) -> None:  # fmt: skip
+    """Write one line of text at its baseline."""
+    canvas.setFont(face, size)
+    canvas.setFillColor(colour(ink))
+    if align == "right":
+        canvas.drawRightString(x, y, checked(text))
+    else:
+        canvas.drawString(x, y, checked(text))

@@ -1,0 +1,128 @@
+"""Conditions over the shift: the table of readings and the chart of air, steel and dew point."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import TYPE_CHECKING
+
+from reportlab.platypus import CondPageBreak, Flowable
+
+from reportgen.charts import Activity, ConditionPoint, conditions_frame, conditions_marks
+from reportgen.layout.blocks import SECTION_HEIGHT, SectionTitle, Verdict, running_text
+from reportgen.layout.context import digits
+from reportgen.layout.figures import Chart, SideBySide
+from reportgen.layout.styles import MUTED
+from reportgen.layout.tables import Column, GroupedTable, Row
+from reportgen.units import DISPLAY
+
+if TYPE_CHECKING:
+    from reportgen.job import Condition
+    from reportgen.layout.context import Context
+    from reportgen.results import ConditionResult
+
+_CHART_HEIGHT = 168.0
+_VERDICT = 92.0
+_CLOCK = len("00:00")
+
+
+def conditions_section(context: Context) -> list[Flowable]:
+    """Table and chart of the conditions."""
+    words = context.words
+    title = SectionTitle(words("climate.title"), "conditions", note=words("climate.note"))
+    results = context.evaluation.conditions
+    if not results:
+        return [CondPageBreak(60), title, running_text(words("climate.none"), before=4)]
+    columns = [
+        Column(words("climate.time"), 58),
+        Column(words("climate.place"), context.width - 58 - 54 * 4 - 58 - 82 - _VERDICT),
+        Column(words("climate.air"), 54, "RIGHT"),
+        Column(words("climate.humidity"), 54, "RIGHT"),
+        Column(words("climate.steel"), 54, "RIGHT"),
+        Column(words("climate.dew-point"), 54, "RIGHT"),
+        Column(words("climate.margin"), 58, "RIGHT", gap=16),
+        Column(words("climate.during"), 82, ink=MUTED),
+        Column(words("readings.verdict"), _VERDICT, gap=0),
+    ]
+    entries = _entries(context)
+    rows = [[_row(context, result, entries.get((result.time, result.place)))] for result in results]
+    table = GroupedTable(columns, rows, words("climate.title"))
+    need = SECTION_HEIGHT + min(table.total(), 150.0) + _CHART_HEIGHT + 30
+    return [CondPageBreak(need), title, table, CondPageBreak(_CHART_HEIGHT + 14), SideBySide([_chart(context)], before=12)]
+
+
+def _entries(context: Context) -> dict[tuple[str, str], Condition]:
+    """The readings as entered, by the printed time and place of their results."""
+    return {(f"{entry.time:%H:%M}", entry.place): entry for entry in context.job.day.conditions}
+
+
+def _row(context: Context, result: ConditionResult, entry: Condition | None) -> Row:
+    words = context.words
+    margin = f"{digits(result.margin)} {DISPLAY.get(result.margin_unit, result.margin_unit)}"
+    place = result.place
+    if entry is not None and entry.wet_bulb is not None:
+        place += words("climate.wet-bulb", wet=entry.wet_bulb, pressure=entry.pressure)
+    if entry is not None and entry.steel_warmest is not None:
+        place += words("climate.warmest", steel=entry.steel_warmest)
+    during = ", ".join(words.named("during", each) for each in result.during) or words("climate.idle")
+    mark = Verdict(result.verdict, words(f"verdict.{result.verdict}"), _VERDICT)
+    return (
+        result.time, place, digits(result.air), digits(result.humidity), digits(result.steel), digits(result.dew_point),
+        margin, during, mark,
+    )  # fmt: skip
+
+
+def _minutes(context: Context, at: str) -> int:
+    """Minutes since midnight of the report's date, of a time as printed."""
+    days = 0
+    if len(at) > _CLOCK:
+        days = (dt.date.fromisoformat(at[:10]) - context.job.day.report.date).days
+    hour, minute = at[-_CLOCK:].split(":")
+    return days * 24 * 60 + int(hour) * 60 + int(minute)
+
+
+def _instant(context: Context, clock: dt.time | dt.datetime) -> int:
+    """Minutes since midnight of the report's date, of a time as entered."""
+    moment = context.job.clock.instant(clock)
+    days = (moment.date() - context.job.day.report.date).days
+    return days * 24 * 60 + moment.hour * 60 + moment.minute
+
+
+def activities(context: Context) -> list[Activity]:
+    """When areas were blasted and coated."""
+    work: list[Activity] = []
+    for surface in context.job.day.surfaces:
+        start, end = _instant(context, surface.blasted.start), _instant(context, surface.blasted.end)
+        work.append(Activity("blasting", start, max(start, end)))
+        if surface.coated is not None:
+            at = _instant(context, surface.coated)
+            work.append(Activity("coating", at, at))
+    return work
+
+
+def _chart(context: Context) -> Chart:
+    words = context.words
+    points = [
+        ConditionPoint(_minutes(context, each.time), each.place, each.air, each.steel, each.dew_point, each.verdict)
+        for each in context.evaluation.conditions
+    ]
+    stated = context.job.project.specification.conditions
+    margin = stated.dew_point_margin if stated else None
+    kelvin = float(margin.in_unit("delta_degC")) if margin is not None else 0.0
+    shift = tuple(_instant(context, clock) for clock in (context.job.clock.start, context.job.clock.end))
+    work = activities(context)
+    size = (round(context.width, 1), _CHART_HEIGHT)
+    frame = conditions_frame(points, work, (shift[0], shift[1]), kelvin, size, context.faces, words("climate.chart"))
+    names = {key: words(f"climate.line.{key}") for key in ("air", "steel", "dew_point", "blasting", "coating")}
+    names["margin"] = words("climate.line.margin", margin=margin) if margin is not None else ""
+    return Chart("", frame, conditions_marks(frame, points, work, kelvin, names), _alt(context), None)
+
+
+def _alt(context: Context) -> str:
+    """The chart in numbers."""
+    words = context.words
+    readings = [
+        words("climate.alt-point", time=each.time, place=each.place, air=digits(each.air), steel=digits(each.steel),
+              dew=digits(each.dew_point))
+        for each in context.evaluation.conditions
+    ]  # fmt: skip
+    return words("climate.alt", readings="; ".join(readings))

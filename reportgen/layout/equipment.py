@@ -1,0 +1,147 @@
+"""Equipment and checks: instruments with their certificates, tape, checks with results, people."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from reportlab.platypus import CondPageBreak, Flowable
+
+from reportgen.layout.blocks import SECTION_HEIGHT, SectionTitle, Verdict, running_text
+from reportgen.layout.styles import BOLD, MUTED
+from reportgen.layout.tables import Column, GroupedTable, Row
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from reportgen.layout.context import Context
+
+_VERDICT = 92.0
+
+
+def equipment_section(context: Context) -> list[Flowable]:
+    """Instruments, rolls of tape, checks, people."""
+    words = context.words
+    blocks: list[Flowable] = [
+        CondPageBreak(SECTION_HEIGHT + 80),
+        SectionTitle(words("equipment.title"), "equipment"),
+        *_table(context, "instruments", _instrument_columns(context), _instruments(context), titled=False),
+        *_table(context, "rolls", _roll_columns(context), _rolls(context)),
+        *_table(context, "checks", _check_columns(context), _checks(context)),
+        *_table(context, "people", _people_columns(context), _people(context)),
+    ]
+    if context.job.day.remarks:
+        blocks.append(SectionTitle(words("equipment.remarks"), "remarks", level=3, outline=False))
+        blocks.append(running_text(context.job.day.remarks, before=3))
+    return blocks
+
+
+def _table(
+    context: Context, name: str, columns: Sequence[Column], rows: Sequence[Row], *, titled: bool = True
+) -> list[Flowable]:
+    words = context.words
+    text = words(f"equipment.{name}")
+    if not rows:
+        return [running_text(words(f"equipment.no-{name}"), "muted", before=6)]
+    table = GroupedTable(columns, [[row] for row in rows], text)
+    if not titled:
+        return [table]
+    title = SectionTitle(text, f"equipment-{name}", level=3, outline=False)
+    return [CondPageBreak(SECTION_HEIGHT + table.lead(2) + 12), title, table]
+
+
+def _instrument_columns(context: Context) -> list[Column]:
+    words = context.words
+    rest = context.width - 112 - 76 - 80 - 68 - 68
+    return [
+        Column(words("equipment.kind"), 112, face=BOLD),
+        Column(words("equipment.serial"), 76),
+        Column(words("equipment.accuracy"), rest),
+        Column(words("equipment.certificate"), 80),
+        Column(words("equipment.calibrated"), 68),
+        Column(words("equipment.due"), 68, gap=0),
+    ]
+
+
+def _instruments(context: Context) -> list[Row]:
+    words = context.words
+    rows: list[Row] = []
+    for tool in context.job.project.instruments.values():
+        parts = [words("equipment.limits-of-error", value=tool.accuracy)] if tool.accuracy else []
+        if tool.resolution:
+            parts.append(words("equipment.resolution", value=tool.resolution))
+        if tool.uncertainty:
+            parts.append(words("equipment.uncertainty", value=tool.uncertainty, factor=tool.coverage_factor))
+        dates = [each.isoformat() if each else "–" for each in (tool.calibrated, tool.calibration_due)]
+        kind = words.named("instrument", tool.kind)
+        rows.append((kind, tool.serial, "; ".join(parts) or "–", tool.certificate or "–", *dates))
+    return rows
+
+
+def _roll_columns(context: Context) -> list[Column]:
+    words = context.words
+    rest = context.width - 112 - 130 - 130
+    return [
+        Column(words("equipment.roll"), 112, face=BOLD),
+        Column(words("equipment.grade"), 130),
+        Column(words("equipment.lot"), 130),
+        Column(words("equipment.expires"), rest, gap=0),
+    ]
+
+
+def _rolls(context: Context) -> list[Row]:
+    words = context.words
+    return [
+        (roll_id, words(f"grade.{roll.grade}"), roll.lot, roll.expires.isoformat() if roll.expires else "–")
+        for roll_id, roll in context.job.project.tape_rolls.items()
+    ]
+
+
+def _check_columns(context: Context) -> list[Column]:
+    words = context.words
+    rest = context.width - 74 - 84 - 62 - _VERDICT
+    return [
+        Column(words("check.kind"), 74, face=BOLD),
+        Column(words("check.subject"), 84),
+        Column(words("check.time"), 62),
+        Column(words("check.observed"), rest * 0.5, gap=10),
+        Column(words("check.requirement"), rest * 0.5, ink=MUTED, gap=10),
+        Column(words("readings.verdict"), _VERDICT, gap=0),
+    ]
+
+
+def _checks(context: Context) -> list[Row]:
+    words = context.words
+    return [
+        (
+            words.named("check", check.kind),
+            check.subject,
+            check.time or "–",
+            check.observed,
+            check.requirement,
+            Verdict(check.verdict, words(f"verdict.{check.verdict}"), _VERDICT),
+        )
+        for check in context.evaluation.checks
+    ]
+
+
+def _people_columns(context: Context) -> list[Column]:
+    words = context.words
+    rest = context.width - 112 - 130 - 130
+    return [
+        Column(words("people.name"), 112, face=BOLD),
+        Column(words("people.role"), 130),
+        Column(words("people.certificate"), 130),
+        Column(words("people.organisation"), rest, gap=0),
+    ]
+
+
+def _people(context: Context) -> list[Row]:
+    words = context.words
+    rows: list[Row] = []
+    for person in context.job.project.people.values():
+        certificate = person.certificate or "–"
+        if person.certificate_expires:
+            certificate += words("people.until", date=person.certificate_expires.isoformat())
+        rows.append((person.name, person.role, certificate, person.organisation or "–"))
+    rows += [(name, words("people.present"), "–", "–") for name in context.job.day.report.present]
+    return rows

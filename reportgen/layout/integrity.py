@@ -1,0 +1,145 @@
+"""The last page: embedded files with their hashes, version, how to verify, register, end of the report."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from reportlab.platypus import CondPageBreak, Flowable
+
+from reportgen.layout.blocks import SECTION_HEIGHT, Ledger, SectionTitle, running_text, write
+from reportgen.layout.canvas import artifact, tagged
+from reportgen.layout.signature import BOX_GAP, BOX_HEIGHT, ON_FIRST_PAGE, draw_block
+from reportgen.layout.styles import BOLD, INK, LABEL, MUTED, SMALL, colour
+from reportgen.layout.tables import Column, GroupedTable
+from reportgen.layout.tagging import tagged_list
+from reportgen.layout.textlines import checked
+
+if TYPE_CHECKING:
+    from reportgen.layout.context import Context
+    from reportgen.layout.issue import Box, SignerBlock
+
+
+def integrity_section(context: Context, boxes: list[Box]) -> list[Flowable]:
+    """What proves this file; ``boxes`` receives the boxes of countersigners that had no room on page 1."""
+    words, issue = context.words, context.issue
+    title = SectionTitle(words("integrity.title"), "integrity")
+    register = (
+        words("integrity.register-head", sequence=issue.register_head[0], hash=issue.register_head[1])
+        if issue.register_head is not None
+        else words("integrity.register-none")
+    )
+    facts = [
+        (words("integrity.report"), report_line(context)),
+        (words("integrity.status"), words(f"status.{issue.status}")),
+        (words("integrity.version"), f"reportgen {issue.version}".strip()),
+        (words("integrity.evaluation"), issue.evaluation_sha256),
+        (words("integrity.register"), register),
+    ]
+    blocks: list[Flowable] = [CondPageBreak(SECTION_HEIGHT + 5 * Ledger.ROW + 60), title, Ledger(facts, columns=1)]
+    blocks += _files(context)
+    blocks += _how_to_verify(context)
+    blocks += _countersigners(context, boxes)
+    return [*blocks, EndLine(words("end", number=context.evaluation.report.number, revision=context.evaluation.report.revision))]
+
+
+def report_line(context: Context) -> str:
+    """Number, revision and date as in the header of every page."""
+    report = context.evaluation.report
+    return context.words("header", number=report.number, revision=report.revision, date=report.date)
+
+
+def _files(context: Context) -> list[Flowable]:
+    words, files = context.words, context.issue.files
+    title = SectionTitle(words("integrity.files"), "files", level=3, outline=False)
+    if not files:
+        return [CondPageBreak(60), title, running_text(words("integrity.no-files"), "muted", before=4)]
+    columns = [
+        Column(words("integrity.file"), 160),
+        Column(words("integrity.role"), context.width - 160 - 270, ink=MUTED),
+        Column("SHA-256", 270, gap=0),
+    ]
+    rows = [[(name, words.named("role", role), sha256)] for name, role, sha256 in files]
+    table = GroupedTable(columns, rows, words("integrity.files"), size=SMALL - 0.3, leading=9.5)
+    return [CondPageBreak(SECTION_HEIGHT + table.lead(2)), title, table]
+
+
+def _how_to_verify(context: Context) -> list[Flowable]:
+    from xml.sax.saxutils import escape
+
+    from reportlab.platypus import Paragraph
+
+    from reportgen.layout.styles import paragraph_style
+
+    words = context.words
+    title = SectionTitle(words("integrity.verify"), "verify", level=3, outline=False)
+    style = paragraph_style("body").clone("numbered", leftIndent=14, bulletIndent=0)
+    steps = [
+        Paragraph(escape(checked(words(f"integrity.step.{number}"))), style, bulletText=f"{number}.") for number in range(1, 5)
+    ]
+    for step in steps:
+        step.spaceBefore = 2.5
+    return [CondPageBreak(SECTION_HEIGHT + 70), title, *tagged_list(steps, numbering="Decimal")]
+
+
+def _countersigners(context: Context, boxes: list[Box]) -> list[Flowable]:
+    rest = context.issue.countersigners[ON_FIRST_PAGE:]
+    if not rest:
+        return []
+    title = SectionTitle(context.words("integrity.countersigners"), "countersigners", level=3, outline=False)
+    pairs = [rest[start : start + 2] for start in range(0, len(rest), 2)]
+    return [CondPageBreak(SECTION_HEIGHT + BOX_HEIGHT + 20), title, *(BlockRow(context, pair, boxes) for pair in pairs)]
+
+
+class BlockRow(Flowable):  # type: ignore[misc] # reportlab has no types
+    """Two signature blocks side by side, whose places on the page are noted when they are drawn."""
+
+    def __init__(self, context: Context, who: tuple[SignerBlock, ...], boxes: list[Box]) -> None:
+        super().__init__()
+        self.context, self.who, self.boxes = context, who, boxes
+        self.spaceBefore, self.spaceAfter = 6.0, 0.0
+
+    def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803, ARG002 - reportlab's names
+        """The whole width, one block high."""
+        self.width, self.height = aW, BOX_HEIGHT + BOX_GAP / 2
+        return self.width, self.height
+
+    def draw(self) -> None:
+        """Draw the blocks and note where they are."""
+        canvas: Any = self.canv
+        width = (self.width - BOX_GAP) / 2
+        for index, who in enumerate(self.who):
+            x = index * (width + BOX_GAP)
+            draw_block(canvas, self.context, (0, x, 0.0, x + width, BOX_HEIGHT), who, index + 1)
+            left, bottom = canvas.absolutePosition(x, 0)
+            right, top = left + width, bottom + BOX_HEIGHT
+            page = canvas.getPageNumber() - 1
+            self.boxes.append((page, round(left, 2), round(bottom, 2), round(right, 2), round(top, 2)))
+
+
+class EndLine(Flowable):  # type: ignore[misc] # reportlab has no types
+    """The line that ends the report."""
+
+    def __init__(self, text: str) -> None:
+        super().__init__()
+        self.text = checked(text)
+        self.spaceBefore, self.spaceAfter = 18.0, 0.0
+
+    def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803, ARG002 - reportlab's names
+        """One line."""
+        self.width, self.height = aW, 14.0
+        return self.width, self.height
+
+    def draw(self) -> None:
+        """The text between two lines."""
+        from reportgen.layout.textlines import text_width
+
+        canvas: Any = self.canv
+        wide = text_width(self.text, BOLD, LABEL + 0.5)
+        start = (self.width - wide) / 2
+        with artifact(canvas):
+            canvas.setStrokeColor(colour(INK))
+            canvas.setLineWidth(0.8)
+            canvas.line(0, 5, start - 10, 5)
+            canvas.line(start + wide + 10, 5, self.width, 5)
+        with tagged(canvas, "P"):
+            write(canvas, start, 2.4, self.text, LABEL + 0.5, INK, face=BOLD)

@@ -1,0 +1,71 @@
+"""What the issuing of a report adds to its job and evaluation, and what comes back."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Literal, NamedTuple
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from datetime import datetime
+
+Status = Literal["draft", "issue", "demonstration"]
+Box = tuple[int, float, float, float, float]
+"""Page index from 0, then x0, y0, x1, y1 in points from the page's lower left corner."""
+
+
+@dataclass(frozen=True, slots=True)
+class SignerBlock:
+    """Who signs, as printed in the block: name, role, organisation, certificate of competence."""
+
+    name: str
+    role: str
+    organisation: str | None = None
+    certificate: str | None = None
+
+
+class EmbeddedFile(NamedTuple):
+    """A file embedded in the report (or a photo whose hash is kept): name, role, SHA-256 in hexadecimal."""
+
+    name: str
+    role: str
+    sha256: str
+
+
+class RegisterHead(NamedTuple):
+    """The last entry of the register before this report: sequence number and hash in hexadecimal."""
+
+    sequence: int
+    hash: str
+
+
+@dataclass(frozen=True, slots=True)
+class Issue:
+    """Status, time and evidence of one issue of a report. ``at`` is aware; nothing here reads a clock.
+
+    ``signer`` is None for a draft that nobody will sign. ``register_head`` is None when there is no earlier entry or
+    the report is not registered. ``countersigners`` get a block and a box each, in this order.
+    """
+
+    status: Status
+    at: datetime
+    signer: SignerBlock | None
+    evaluation_sha256: str
+    files: tuple[EmbeddedFile, ...] = ()
+    version: str = ""
+    register_head: RegisterHead | None = None
+    countersigners: tuple[SignerBlock, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Rendered:
+    """The unsigned pages: bytes, number of pages, where the blocks of the signatures lie, page of each finding.
+
+    ``finding_pages`` maps the index of a finding in the evaluation to the page (from 1) that shows it.
+    """
+
+    pdf: bytes
+    pages: int
+    signature_box: Box
+    countersign_boxes: tuple[Box, ...] = ()
+    finding_pages: Mapping[int, int] = field(default_factory=dict)

@@ -1,0 +1,154 @@
+"""Page geometry, header and footer, and the template of a report: a first page that ends in the signature block."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from io import BytesIO
+from typing import TYPE_CHECKING, Any
+
+from reportlab.lib.pagesizes import A4, letter
+from reportlab.platypus import BaseDocTemplate, Frame, PageTemplate
+
+from reportgen.layout.canvas import artifact, canvas_maker
+from reportgen.layout.styles import BOLD, HAIRLINE, INK, LABEL, MUTED, REGULAR, colour
+from reportgen.layout.textlines import checked, shortened, text_width
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from reportlab.platypus import Flowable
+
+MARGIN = 51.02  # 18 mm
+HEADER_BASELINE = 28.0  # from the top
+HEADER_RULE = 36.0
+FOOTER_RULE = 42.0  # from the bottom
+FOOTER_BASELINE = 31.0
+BODY_TOP = 50.0
+BODY_BOTTOM = 54.0
+WATERMARK = "e6eaed"
+
+
+@dataclass(frozen=True)
+class Geometry:
+    """Page width and height and the text area, in points."""
+
+    page_width: float
+    page_height: float
+
+    @property
+    def width(self) -> float:
+        """Width of the text area."""
+        return self.page_width - 2 * MARGIN
+
+    @property
+    def height(self) -> float:
+        """Height of the text area."""
+        return self.page_height - BODY_TOP - BODY_BOTTOM
+
+
+def geometry(page: str) -> Geometry:
+    """Return the geometry of `A4` or `letter`."""
+    return Geometry(*(A4 if page == "A4" else letter))
+
+
+@dataclass(frozen=True)
+class Furniture:
+    """What every page carries: header left and right, footer left, page count text, watermark or logo if any."""
+
+    geometry: Geometry
+    left: str
+    right: str
+    footer: str
+    count: Callable[[int, int], str]
+    watermark: str | None = None
+    logo: Any = None
+
+    def __call__(self, canvas: Any, page: int, pages: int) -> None:
+        """Draw the furniture of a page; the canvas calls this when the page count is known."""
+        if self.watermark:
+            self._watermark(canvas)
+        with artifact(canvas, "Header"):
+            self._header(canvas)
+        with artifact(canvas, "Footer"):
+            self._footer(canvas, page, pages)
+
+    def _header(self, canvas: Any) -> None:
+        place = self.geometry
+        y = place.page_height - HEADER_BASELINE
+        right = shortened(self.right, REGULAR, LABEL + 0.5, place.width * 0.6)
+        canvas.setFillColor(colour(MUTED))
+        canvas.setFont(REGULAR, LABEL + 0.5)
+        canvas.drawRightString(place.page_width - MARGIN, y, right)
+        left = MARGIN
+        if self.logo is not None:
+            left += self._draw_logo(canvas, y) + 6
+        room = place.page_width - MARGIN - left - text_width(right, REGULAR, LABEL + 0.5) - 12
+        canvas.setFont(BOLD, LABEL + 0.5)
+        canvas.drawString(left, y, shortened(self.left, BOLD, LABEL + 0.5, room))
+        _hairline(canvas, MARGIN, place.page_height - HEADER_RULE, place.width)
+
+    def _draw_logo(self, canvas: Any, y: float) -> float:
+        wide, high = self.logo.getSize()
+        scale = min(60 / wide, 16 / high)
+        canvas.drawImage(self.logo, MARGIN, y - 5, wide * scale, high * scale)
+        return float(wide * scale)
+
+    def _footer(self, canvas: Any, page: int, pages: int) -> None:
+        place = self.geometry
+        _hairline(canvas, MARGIN, FOOTER_RULE, place.width)
+        canvas.setFillColor(colour(INK))
+        canvas.setFont(BOLD, LABEL + 0.5)
+        text = self.count(page, pages)
+        canvas.drawRightString(place.page_width - MARGIN, FOOTER_BASELINE, checked(text))
+        canvas.setFillColor(colour(MUTED))
+        canvas.setFont(REGULAR, LABEL)
+        room = place.width - text_width(text, BOLD, LABEL + 0.5) - 16
+        canvas.drawString(MARGIN, FOOTER_BASELINE, shortened(self.footer, REGULAR, LABEL, room))
+
+    def _watermark(self, canvas: Any) -> None:
+        assert self.watermark is not None  # noqa: S101 - the caller asked
+        with artifact(canvas, "Watermark"):
+            canvas.saveState()
+            canvas.translate(self.geometry.page_width / 2, self.geometry.page_height / 2)
+            canvas.rotate(54)
+            size = min(170.0, 0.86 * self.geometry.page_height * 100 / text_width(self.watermark, BOLD, 100))
+            canvas.setFont(BOLD, size)
+            canvas.setFillColor(colour(WATERMARK))
+            canvas.drawCentredString(0, -size * 0.34, checked(self.watermark))
+            canvas.restoreState()
+
+
+def _hairline(canvas: Any, x: float, y: float, width: float) -> None:
+    canvas.setStrokeColor(colour(HAIRLINE))
+    canvas.setLineWidth(0.5)
+    canvas.line(x, y, x + width, y)
+
+
+def build_pages(  # noqa: PLR0913 - a document is made of these
+    story: Sequence[Flowable], furniture: Furniture, *, title: str, language: str, first_page_foot: float,
+    finish_first_page: Callable[[Any], None],
+) -> tuple[bytes, int]:  # fmt: skip
+    """Lay the story out and return the file's bytes and its number of pages.
+
+    ``first_page_foot`` is the height kept free at the bottom of page 1 for what ``finish_first_page(canvas)`` draws.
+    """
+    place = furniture.geometry
+    target = BytesIO()
+    document = BaseDocTemplate(
+        target, pagesize=(place.page_width, place.page_height), title=title, author=furniture.left, initialFontName=REGULAR
+    )
+
+    def frame(foot: float) -> Frame:
+        return Frame(MARGIN, BODY_BOTTOM + foot, place.width, place.height - foot, 0, 0, 0, 0)
+
+    def finish(canvas: Any, _document: Any) -> None:
+        finish_first_page(canvas)
+
+    document.addPageTemplates(
+        [
+            PageTemplate("first", [frame(first_page_foot)], onPageEnd=finish, autoNextPageTemplate="later"),
+            PageTemplate("later", [frame(0)]),
+        ]
+    )
+    document.build(list(story), canvasmaker=canvas_maker(title=title, lang=language, furniture=furniture))
+    return target.getvalue(), document.page

@@ -1,0 +1,223 @@
+"""Photos: decoded, turned upright, stripped of all metadata, scaled for print and encoded again; the original's hash kept."""
+
+from __future__ import annotations
+
+import hashlib
+import io
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any
+
+from reportlab.platypus import CondPageBreak, Flowable
+
+from reportgen.diagnostics import Diagnostic
+from reportgen.errors import InputError
+from reportgen.layout.blocks import SECTION_HEIGHT, SectionTitle, write
+from reportgen.layout.canvas import artifact, tagged
+from reportgen.layout.styles import BODY, HAIRLINE, INK, LABEL, MUTED, PANEL, REGULAR, colour
+from reportgen.layout.textlines import lines_of, missing_glyphs, shortened
+
+if TYPE_CHECKING:
+    from reportgen.job import Photo
+    from reportgen.layout.context import Context
+
+MOST_PIXELS = 100_000_000
+"""Pixels of the largest photo that is decoded (common practice: twice the largest camera of today)."""
+
+PRINTED_DPI = 200
+_QUALITY = 85
+_COLUMNS = 2
+_GAP = 14.0
+_TALLEST = 178.0
+_EXIF_BLOCK, _GPS_BLOCK = 0x8769, 0x8825
+_TAKEN, _LATITUDE, _LONGITUDE = 0x9003, (1, 2), (3, 4)
+
+
+@dataclass(frozen=True, slots=True)
+class PrintedPhoto:
+    """A photo ready to print: JPEG bytes, pixels, hash of the original file, time and place its camera wrote."""
+
+    jpeg: bytes
+    width: int
+    height: int
+    sha256: str
+    taken: str | None = None
+    position: str | None = None
+
+
+def printed_photo(name: str, data: bytes, width: float, height: float) -> PrintedPhoto:
+    """Return the photo scaled to at most ``width`` x ``height`` points at 200 dpi; the bytes depend on ``data`` alone.
+
+    Raises:
+        InputError: PHO101 when it is neither JPEG nor PNG, PHO102 when it has too many pixels, PHO103 when it is broken.
+    """
+    return _printed(name, data, round(width / 72 * PRINTED_DPI), round(height / 72 * PRINTED_DPI))
+
+
+@lru_cache(maxsize=64)
+def _printed(name: str, data: bytes, wide: int, high: int) -> PrintedPhoto:
+    from PIL import ImageOps
+
+    image = _opened(name, data)
+    try:
+        taken, position = _camera_notes(image)
+        upright = ImageOps.exif_transpose(image)
+        upright.draft("RGB", (wide, high)) if hasattr(upright, "draft") else None
+        flat = _on_white(upright)
+        flat.thumbnail((wide, high), resample=1)  # LANCZOS
+        target = io.BytesIO()
+        flat.save(target, "JPEG", quality=_QUALITY, optimize=False, progressive=False, subsampling=2)
+    except (OSError, SyntaxError, ValueError, EOFError, IndexError) as reason:
+        raise _refused("PHO103", f"photo `{name}` is cut short or damaged", "save it again from the camera") from reason
+    return PrintedPhoto(target.getvalue(), *flat.size, hashlib.sha256(data).hexdigest(), taken, position)
+
+
+def _opened(name: str, data: bytes) -> Any:
+    """Open without decoding; only two formats, since some decoders start programs."""
+    from PIL import Image, UnidentifiedImageError
+
+    try:
+        image = Image.open(io.BytesIO(data), formats=("JPEG", "PNG"))
+    except UnidentifiedImageError as reason:
+        raise _refused("PHO101", f"photo `{name}` is neither JPEG nor PNG", "save it as JPEG") from reason
+    except (Image.DecompressionBombError, Image.DecompressionBombWarning) as reason:
+        raise _too_large(name) from reason
+    except (OSError, SyntaxError, ValueError) as reason:
+        raise _refused("PHO103", f"photo `{name}` is cut short or damaged", "save it again from the camera") from reason
+    if image.width * image.height > MOST_PIXELS:
+        raise _too_large(name)
+    return image
+
+
+def _too_large(name: str) -> InputError:
+    return _refused(
+        "PHO102", f"photo `{name}` has more than {MOST_PIXELS // 1_000_000} million pixels", "make it smaller"
+    )
+
+
+def _refused(code: str, message: str, help_text: str) -> InputError:
+    return InputError([Diagnostic(code, message, help_text=help_text)])
+
+
+def _on_white(image: Any) -> Any:
+    """The picture in RGB; what is transparent becomes white, since a PDF/A page keeps no transparency."""
+    from PIL import Image
+
+    if image.mode in {"RGBA", "LA", "PA"} or "transparency" in image.info:
+        image = image.convert("RGBA")
+        ground = Image.new("RGBA", image.size, (255, 255, 255, 255))
+        return Image.alpha_composite(ground, image).convert("RGB")
+    return image.convert("RGB")
+
+
+def _camera_notes(image: Any) -> tuple[str | None, str | None]:
+    """Time and position as the camera wrote them, when it did and they are plain."""
+    exif = image.getexif()
+    taken = exif.get_ifd(_EXIF_BLOCK).get(_TAKEN)
+    text = taken.strip("\0 ") if isinstance(taken, str) else ""
+    shown = f"{text[:10].replace(':', '-')} {text[11:16]}" if len(text) >= len("2026:01:01 00:00") else None
+    return (shown if shown and not missing_glyphs(shown) else None), _position(exif.get_ifd(_GPS_BLOCK))
+
+
+def _position(gps: Any) -> str | None:
+    parts = []
+    for reference, angle in (_LATITUDE, _LONGITUDE):
+        letter, value = gps.get(reference), gps.get(angle)
+        if letter not in {"N", "S", "E", "W"} or not isinstance(value, tuple) or len(value) != 3:  # noqa: PLR2004 - degrees, minutes, seconds
+            return None
+        degrees, minutes, seconds = (float(part) for part in value)
+        parts.append(f"{degrees:.0f}° {minutes:.0f}′ {seconds:.1f}″ {letter}")
+    return ", ".join(parts)
+
+
+class PhotoRow(Flowable):  # type: ignore[misc] # reportlab has no types
+    """Photos side by side, each with its caption, time and hash below."""
+
+    def __init__(self, context: Context, photos: list[tuple[Photo, PrintedPhoto | None]]) -> None:
+        super().__init__()
+        self.context, self.photos = context, photos
+        self.spaceBefore, self.spaceAfter = 8.0, 0.0
+
+    def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803, ARG002 - reportlab's names
+        """The whole width; the tallest photo and the longest caption."""
+        self.width = aW
+        self._room = (aW - _GAP * (_COLUMNS - 1)) / _COLUMNS
+        self._captions = [lines_of(self._caption(photo), REGULAR, BODY, self._room) for photo, _ in self.photos]
+        self._picture = max(self._size(printed)[1] for _, printed in self.photos)
+        self.height = self._picture + 12 + max(11 * len(lines) for lines in self._captions) + 19
+        return self.width, self.height
+
+    def draw(self) -> None:
+        """Pictures with their texts."""
+        for index, ((photo, printed), caption) in enumerate(zip(self.photos, self._captions, strict=True)):
+            x, y = index * (self._room + _GAP), self.height - self._picture
+            self._draw_picture(x, y, photo, printed)
+            with tagged(self.canv, "Caption"):
+                for number, line in enumerate(caption):
+                    write(self.canv, x, y - 12 - 11 * number, line, BODY, INK)
+            with tagged(self.canv, "P"):
+                below = y - 12 - 11 * len(caption)
+                for number, line in enumerate(self._notes(photo, printed)):
+                    shown = shortened(line, REGULAR, LABEL - 0.5, self._room)
+                    write(self.canv, x, below - 8.5 * number, shown, LABEL - 0.5, MUTED)
+
+    def _draw_picture(self, x: float, y: float, photo: Photo, printed: PrintedPhoto | None) -> None:
+        canvas = self.canv
+        wide, high = self._size(printed)
+        if printed is None:
+            with artifact(canvas, "Background"):
+                canvas.setFillColor(colour(PANEL))
+                canvas.setStrokeColor(colour(HAIRLINE))
+                canvas.rect(x, y + self._picture - high, wide, high, stroke=1, fill=1)
+            with tagged(canvas, "P"):
+                text = shortened(self.context.words("photo.missing", file=photo.file), REGULAR, LABEL, wide - 16)
+                write(canvas, x + 8, y + self._picture - high / 2, text, LABEL, MUTED)
+            return
+        from reportlab.lib.utils import ImageReader
+
+        alt = self.context.words("photo.alt", caption=self._caption(photo))
+        with tagged(canvas, "Figure", alt=alt) as element:
+            if element is not None:
+                left, bottom = canvas.absolutePosition(x, y + self._picture - high)
+                box = f"{left:.2f} {bottom:.2f} {left + wide:.2f} {bottom + high:.2f}"
+                element.attributes = f"/O/Layout/BBox[{box}]/Placement/Block"
+            canvas.drawImage(ImageReader(io.BytesIO(printed.jpeg)), x, y + self._picture - high, wide, high)
+
+    def _size(self, printed: PrintedPhoto | None) -> tuple[float, float]:
+        if printed is None:
+            return self._room, 48.0
+        scale = min(self._room / printed.width, _TALLEST / printed.height, 72 / 100)
+        return printed.width * scale, printed.height * scale
+
+    def _caption(self, photo: Photo) -> str:
+        place = f"{self.context.words('location', location=photo.location)}: " if photo.location else ""
+        return place + photo.caption
+
+    def _notes(self, photo: Photo, printed: PrintedPhoto | None) -> list[str]:
+        words, style = self.context.words, self.context.template.photos
+        parts = [str(photo.file)]
+        if photo.time:
+            parts.insert(0, f"{photo.time:%H:%M}")
+        if printed is None:
+            return [" · ".join(parts)]
+        if style.time and printed.taken:
+            parts.append(words("photo.taken", time=printed.taken))
+        if style.position and printed.position:
+            parts.append(printed.position)
+        return [" · ".join(parts), f"SHA-256 {printed.sha256}"]
+
+
+def photo_blocks(context: Context, area: str) -> list[Flowable]:
+    """The photos of an area, two to a row."""
+    photos = [photo for _, surface in context.surfaces.get(area, []) for photo in surface.photos]
+    if not photos:
+        return []
+    room = (context.width - _GAP) / _COLUMNS
+    ready: list[tuple[Photo, PrintedPhoto | None]] = []
+    for photo in photos:
+        data = context.job.photos.get(str(photo.file))
+        ready.append((photo, None if data is None else printed_photo(str(photo.file), data, room, _TALLEST)))
+    rows = [PhotoRow(context, ready[start : start + _COLUMNS]) for start in range(0, len(ready), _COLUMNS)]
+    title = SectionTitle(context.words("photo.title"), f"area-{area}-photos", level=3, outline=False)
+    rows[0].wrap(context.width, context.height)
+    return [CondPageBreak(SECTION_HEIGHT + rows[0].height + 20), title, *rows]

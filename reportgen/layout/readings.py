@@ -1,0 +1,170 @@
+"""Tables of readings: how each spot was combined, and the readings as they were entered."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from reportlab.platypus import CondPageBreak, Flowable
+
+from reportgen.layout.blocks import SECTION_HEIGHT, SectionTitle, Verdict, running_text
+from reportgen.layout.context import digits, shown_unit
+from reportgen.layout.styles import BOLD, MUTED, SMALL, VERDICT_COLOUR
+from reportgen.layout.tables import Cell, Column, GroupedTable, Row
+from reportgen.layout.verdicts import location_word
+
+if TYPE_CHECKING:
+    from reportgen.job import Reading
+    from reportgen.layout.context import Context
+    from reportgen.results import AreaResult, LocationResult, SpotResult
+
+_MOST_ROLLS = 4  # columns for rolls; with more rolls the readings stand in one column, each with its roll
+
+
+def readings_table(context: Context, area: AreaResult) -> list[Flowable]:
+    """The readings of an area: each spot's readings, how they were combined, spot, location, uncertainty, verdict."""
+    words = context.words
+    bookmark = f"area-{area.id}-readings"
+    note = _note(context, area)
+    title = SectionTitle(words("readings.title"), bookmark, level=3, outline=False, note=note)
+    if not any(location.spots for location in area.locations):
+        return [CondPageBreak(60), title, running_text(words("readings.none"), "muted", before=4)]
+    rolls = _rolls(area)
+    columns = _columns(context, area, rolls)
+    groups = [_location_rows(context, location, rolls) for location in area.locations]
+    table = GroupedTable(columns, groups, words("readings.summary", area=area.id))
+    return [CondPageBreak(SECTION_HEIGHT + table.lead(2) + 12), title, table]
+
+
+def _rolls(area: AreaResult) -> list[str | None]:
+    """Rolls in the order in which they first occur; [] when there are too many for a column each."""
+    rolls: dict[str | None, None] = {}
+    for location in area.locations:
+        for spot in location.spots:
+            for reading in spot.readings:
+                rolls[reading.roll] = None
+    return list(rolls) if len(rolls) <= _MOST_ROLLS else []
+
+
+def _columns(context: Context, area: AreaResult, rolls: list[str | None]) -> list[Column]:
+    words = context.words
+    heads = [_roll_head(context, roll) for roll in rolls] or [words("readings.readings")]
+    wide = 54.0 if len(heads) > 1 else (64.0 if rolls else 120.0)
+    fixed = 44 + 38 + wide * len(heads) + 44 + 52 + 40 + 92
+    return [
+        Column(words("readings.location"), 44, face=BOLD),
+        Column(words("readings.spot"), 38),
+        *(Column(head, wide, "RIGHT", gap=14) for head in heads),
+        Column(words("readings.how"), context.width - fixed, ink=MUTED),
+        Column(words("readings.spot-value"), 44, "RIGHT"),
+        Column(words("readings.location-value"), 52, "RIGHT", face=BOLD),
+        Column(words("readings.uncertainty"), 40, "RIGHT", ink=MUTED, gap=16),
+        Column(words("readings.verdict"), 92, gap=0),
+    ]
+
+
+def _roll_head(context: Context, roll: str | None) -> str:
+    if roll is None:
+        return context.words("readings.depth")
+    known = context.job.project.tape_rolls.get(roll)
+    return roll if known is None else context.words(f"grade.short.{known.grade}")
+
+
+def _location_rows(context: Context, location: LocationResult, rolls: list[str | None]) -> list[Row]:
+    words = context.words
+    rows: list[Row] = []
+    verdict = Verdict(location.verdict, location_word(context, location), 92)
+    ink = VERDICT_COLOUR[location.verdict] if location.verdict == "does not conform" else None
+    name = location.id if location.walk_out is None else words("readings.walk-out", location=location.id, failing=location.walk_out)
+    for index, spot in enumerate(location.spots or ()):
+        first = index == 0
+        rows.append(
+            (
+                name if first else "",
+                spot.id,
+                *_spot_readings(spot, rolls),
+                words.named("how", spot.how),
+                digits(spot.profile),
+                Cell(digits(location.profile), ink=ink) if first else "",
+                (_uncertainty(location) if first else ""),
+                verdict if first else "",
+            )
+        )
+    if not rows:
+        empty = [""] * max(1, len(rolls))
+        rows.append((name, "–", *empty, "", "–", digits(location.profile), _uncertainty(location), verdict))
+    return rows
+
+
+def _uncertainty(location: LocationResult) -> str:
+    return digits(location.expanded_uncertainty)
+
+
+def _spot_readings(spot: SpotResult, rolls: list[str | None]) -> list[str]:
+    if not rolls:
+        return [" · ".join(f"{reading.roll or ''} {_net(reading.gross, reading.net)}" for reading in spot.readings)]
+    return [
+        " · ".join(_net(reading.gross, reading.net) for reading in spot.readings if reading.roll == roll) for roll in rolls
+    ]
+
+
+def _net(gross: object, net: object) -> str:
+    """A reading; with the film included, gross and what is left of it."""
+    return str(net) if gross == net else f"{gross} → {net}"
+
+
+def _note(context: Context, area: AreaResult) -> str:
+    """Unit, film, gauge and rolls, in the small note beside the title."""
+    words, project = context.words, context.job.project
+    parts = [shown_unit(area.unit)]
+    for _, surface in context.surfaces.get(area.id, []):
+        record = surface.profile
+        if record is None:
+            continue
+        gauge = project.instruments.get(record.gauge)
+        parts.append(words(f"readings.film.{record.film}"))
+        unit = shown_unit(gauge.unit) if gauge and gauge.unit and gauge.unit != area.unit else ""
+        serial = gauge.serial if gauge else record.gauge
+        parts.append(words("readings.gauge-unit" if unit else "readings.gauge", gauge=serial, unit=unit))
+    for roll in _rolls(area):
+        known = project.tape_rolls.get(roll or "")
+        if known is not None:
+            parts.append(words("readings.lot", grade=words(f"grade.{known.grade}"), lot=known.lot))
+    return " · ".join(dict.fromkeys(parts))
+
+
+def readings_as_entered(context: Context) -> list[Flowable]:
+    """The appendix of readings as entered, in the order in which they were taken, with the line of the file."""
+    words = context.words
+    title = SectionTitle(words("entered.title"), "readings", note=words("entered.note"))
+    columns = [
+        Column(words("entered.area"), 96, face=BOLD),
+        Column(words("entered.location"), 60),
+        Column(words("entered.spot"), 44),
+        Column(words("entered.readings"), context.width - 96 - 60 - 44 - 60 - 60),
+        Column(words("entered.time"), 60, ink=MUTED),
+        Column(words("entered.line"), 60, "RIGHT", ink=MUTED, gap=0),
+    ]
+    rows: list[list[Row]] = []
+    for surface, readings in zip(context.job.day.surfaces, context.job.readings, strict=True):
+        rows.extend([row] for row in _entered(context, surface.area, readings))
+    if not rows:
+        return [CondPageBreak(60), title, running_text(words("entered.none"), "muted", before=4)]
+    table = GroupedTable(columns, rows, words("entered.title"), leading=9.5, size=SMALL)
+    return [CondPageBreak(SECTION_HEIGHT + table.lead(4)), title, table]
+
+
+def _entered(context: Context, area: str, readings: tuple[Reading, ...]) -> list[Row]:
+    """One row for the readings of a spot that follow each other."""
+    rows: list[Row] = []
+    run: list[Reading] = []
+    for reading in (*readings, None):
+        if reading is not None and (not run or (run[-1].location, run[-1].spot) == (reading.location, reading.spot)):
+            run.append(reading)
+            continue
+        if run:
+            shown = " · ".join(f"{each.roll or context.words('readings.depth')} {each.value}" for each in run)
+            times = " ".join(dict.fromkeys(each.time for each in run if each.time))
+            lines = "–".join(dict.fromkeys((str(run[0].line), str(run[-1].line)))) if run[0].line else ""
+            rows.append((area, run[0].location, run[0].spot, shown, times, lines))
+        run = [reading] if reading is not None else []
+    return rows

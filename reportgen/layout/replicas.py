@@ -1,0 +1,100 @@
+"""The record of replicas: a label for each piece of tape, to affix it, with its area, location, spot, roll and reading."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from reportlab.platypus import CondPageBreak, Flowable
+
+from reportgen.layout.blocks import SECTION_HEIGHT, SectionTitle, running_text, write
+from reportgen.layout.canvas import artifact, tagged
+from reportgen.layout.contents import has_replicas
+from reportgen.layout.styles import BOLD, HAIRLINE, INK, LABEL, MUTED, REGULAR, SMALL, colour
+from reportgen.layout.textlines import shortened
+
+if TYPE_CHECKING:
+    from reportgen.layout.context import Context
+
+_MM = 72 / 25.4
+_GAP = 8.0
+
+
+class Replica(NamedTuple):
+    """One piece of tape."""
+
+    area: str
+    place: str
+    roll: str
+    reading: str
+
+
+def replicas(context: Context) -> list[Replica]:
+    """All readings taken on tape, in the order of the file."""
+    words = context.words
+    found: list[Replica] = []
+    for surface, readings in zip(context.job.day.surfaces, context.job.readings, strict=True):
+        for reading in readings:
+            if reading.roll is not None:
+                place = words("replica.place", location=reading.location, spot=reading.spot)
+                found.append(Replica(surface.area, place, reading.roll, str(reading.value)))
+    return found
+
+
+def replicas_section(context: Context) -> list[Flowable]:
+    """A label for each replica, in rows; nothing where no tape was used."""
+    words = context.words
+    if not has_replicas(context):
+        return []
+    label = context.template.replica_label
+    wide, high = float(label.width.in_unit("mm")) * _MM, float(label.height.in_unit("mm")) * _MM
+    circle = float(label.circle.in_unit("mm")) * _MM
+    per_row = max(1, int((context.width + _GAP) // (wide + _GAP)))
+    pieces = replicas(context)
+    rows = [
+        LabelRow(context, pieces[start : start + per_row], wide, high, circle) for start in range(0, len(pieces), per_row)
+    ]
+    title = SectionTitle(words("replica.title"), "replicas", note=words("replica.count", count=len(pieces)))
+    explained = running_text(words("replica.explained"), "muted", before=2)
+    return [CondPageBreak(SECTION_HEIGHT + 2 * high + 60), title, explained, *rows]
+
+
+class LabelRow(Flowable):  # type: ignore[misc] # reportlab has no types
+    """Labels side by side at their real size: room for the tape at the left, its data at the right."""
+
+    def __init__(self, context: Context, pieces: list[Replica], wide: float, high: float, circle: float) -> None:
+        super().__init__()
+        self.words, self.pieces = context.words, pieces
+        self.label, self.circle = (wide, high), circle
+        self.spaceBefore, self.spaceAfter = _GAP, 0.0
+
+    def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803, ARG002 - reportlab's names
+        """The whole width, one label high."""
+        self.width, self.height = aW, self.label[1]
+        return self.width, self.height
+
+    def draw(self) -> None:
+        """Each label with its circle and texts."""
+        wide, high = self.label
+        for index, piece in enumerate(self.pieces):
+            self._draw(self.canv, index * (wide + _GAP), piece, wide, high)
+
+    def _draw(self, canvas: Any, x: float, piece: Replica, wide: float, high: float) -> None:
+        room = max(self.circle + 12, wide * 0.36)
+        with artifact(canvas):
+            canvas.setStrokeColor(colour(HAIRLINE))
+            canvas.setLineWidth(0.6)
+            canvas.rect(x, 0, wide, high, stroke=1, fill=0)
+            canvas.setDash([1.5, 1.5])
+            canvas.circle(x + room / 2, high / 2, self.circle / 2, stroke=1, fill=0)
+            canvas.setDash()
+        texts = (
+            (piece.area, SMALL, BOLD, INK),
+            (piece.place, SMALL, REGULAR, INK),
+            (self.words("replica.roll", roll=piece.roll), LABEL, REGULAR, MUTED),
+            (self.words("replica.reading", reading=piece.reading), LABEL, REGULAR, INK),
+        )
+        step = min(13.0, (high - 8) / len(texts))
+        with tagged(canvas, "P"):
+            for index, (text, size, face, ink) in enumerate(texts):
+                y = high - 4 - step * (index + 0.75)
+                write(canvas, x + room, y, shortened(text, face, size, wide - room - 4), size, ink, face=face)

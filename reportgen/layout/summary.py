@@ -1,0 +1,346 @@
+"""Page 1: the verdict in one sentence, identity, areas with their strips, findings."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from reportlab.platypus import CondPageBreak, Flowable
+
+from reportgen.charts import LocationPoint, strip_marks
+from reportgen.charts.palette import BAND
+from reportgen.layout.blocks import SECTION_HEIGHT, Facts, SectionTitle, Verdict, running_text, write
+from reportgen.layout.canvas import artifact, tagged
+from reportgen.layout.context import digits, shown_unit
+from reportgen.layout.painting import paint
+from reportgen.layout.styles import (
+    BODY,
+    BOLD,
+    INK,
+    LABEL,
+    MUTED,
+    PANEL,
+    REGULAR,
+    VERDICT_COLOUR,
+    colour,
+    paragraph_style,
+)
+from reportgen.layout.tables import Cell, Column, GroupedTable, Row
+from reportgen.layout.tagging import PageReference, Tagged, heading
+from reportgen.layout.textlines import lines_of, text_width
+from reportgen.layout.verdicts import decision_verdict, headline, headline_details
+
+if TYPE_CHECKING:
+    from reportgen.layout.context import Context
+    from reportgen.results import AreaResult, Finding
+
+_STRIP = 132.0
+
+
+def summary_pages(context: Context) -> list[Flowable]:
+    """The flowables of the summary, all but the foot of the page with the signature."""
+    words, day = context.words, context.job.day
+    shift = f"{day.report.shift.start:%H:%M}–{day.report.shift.end:%H:%M}"
+    title = heading(words("title"), paragraph_style("title"), 1, bookmark="summary")
+    story: list[Flowable] = [
+        title,
+        running_text(words("subtitle", shift=shift, site=context.job.project.project.site), "subtitle"),
+        VerdictBanner(context),
+        Facts(_identity(context), 3, before=12),
+    ]
+    if context.job.day.report.supersedes:
+        revision = context.job.day.report.supersedes
+        text = words("supersedes", revision=revision.revision, reason=revision.reason)
+        story.append(running_text(text, "bold", before=2))
+    return [*story, *_areas(context), *_findings(context)]
+
+
+class VerdictBanner(Flowable):  # type: ignore[misc] # reportlab has no types
+    """The verdict sentence with its reasons on a light panel, a bar of the verdict's colour at its left."""
+
+    def __init__(self, context: Context) -> None:
+        super().__init__()
+        self.verdict = context.evaluation.verdict
+        self.headline = headline(context)
+        self.details = headline_details(context)
+        self.spaceBefore = 11.0
+        self.spaceAfter = 0.0
+
+    def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803, ARG002 - reportlab's names
+        """The whole width; as high as the sentences."""
+        self.width = aW
+        self._head = lines_of(self.headline, BOLD, 12.5, aW - 46)
+        self._body = [line for text in self.details for line in lines_of(text, REGULAR, BODY + 0.3, aW - 46)]
+        self.height = 16 * len(self._head) + 11.5 * len(self._body) + 13
+        return self.width, self.height
+
+    def draw(self) -> None:
+        """Panel, bar, mark, sentences."""
+        from reportgen.charts import verdict_mark
+
+        canvas, ink = self.canv, VERDICT_COLOUR[self.verdict]
+        with artifact(canvas, "Background"):
+            canvas.setFillColor(colour(PANEL))
+            canvas.rect(0, 0, self.width, self.height, stroke=0, fill=1)
+            canvas.setFillColor(colour(ink))
+            canvas.rect(0, 0, 3, self.height, stroke=0, fill=1)
+            paint(canvas, [verdict_mark(self.verdict, 19, self.height - 16.3, 11)])
+        y = self.height - 20.6
+        with tagged(canvas, "P"):
+            for line in self._head:
+                write(canvas, 33, y, line, 12.5, INK, face=BOLD)
+                y -= 16
+        y += 2.5
+        with tagged(canvas, "P"):
+            for line in self._body:
+                write(canvas, 33, y, line, BODY + 0.3, INK)
+                y -= 11.5
+
+
+def _identity(context: Context) -> list[tuple[str, str]]:
+    words, job = context.words, context.job
+    contract, day, body = job.project.project, job.day, job.project.inspection_body
+    inspector = job.project.people.get(day.report.inspector)
+    name = day.report.inspector if inspector is None else inspector.name
+    if inspector is not None and inspector.certificate:
+        name = f"{name}, {inspector.certificate}"
+    facts = [
+        ("project", contract.name),
+        ("contract", contract.contract),
+        ("client", contract.client if contract.client_contact is None else f"{contract.client}, {contract.client_contact}"),
+        ("contractor", contract.contractor),
+        ("site", contract.site),
+        ("specification", job.project.specification.document),
+        ("inspected", f"{day.report.date.isoformat()}, {day.report.shift.start:%H:%M}–{day.report.shift.end:%H:%M}"),
+        ("issued", f"{context.issue.at:%Y-%m-%d %H:%M}"),
+        ("inspector", name),
+    ]
+    if day.report.present:
+        facts.append(("present", ", ".join(day.report.present)))
+    if body.accreditation:
+        facts.append(("accreditation", body.accreditation))
+    return [(words(f"identity.{key}"), value) for key, value in facts]
+
+
+class StripHead(Flowable):  # type: ignore[misc] # reportlab has no types
+    """The scale over the strips: a few of its ticks."""
+
+    def __init__(self, context: Context) -> None:
+        super().__init__()
+        self.scale, self.width, self.height = context.scale, _STRIP, 9.0
+
+    def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803, ARG002 - reportlab's names
+        """As stated."""
+        return self.width, self.height
+
+    def draw(self) -> None:
+        """Every tick that has room."""
+        if self.scale is None:
+            return
+        used = -100.0
+        for tick in self.scale.ticks():
+            text = self.scale.tick_text(tick)
+            at = self.scale.share(tick) * self.width
+            wide = text_width(text, REGULAR, LABEL)
+            start = min(max(0.0, at - wide / 2), self.width - wide)
+            if start > used + 8:
+                write(self.canv, start, 1.8, text, LABEL, MUTED)
+                used = start + wide
+
+
+class Strip(Flowable):  # type: ignore[misc] # reportlab has no types
+    """The specified band with one mark per location."""
+
+    def __init__(self, context: Context, points: list[LocationPoint]) -> None:
+        super().__init__()
+        self.scale, self.points, self.width, self.height = context.scale, points, _STRIP, 11.0
+
+    def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803, ARG002 - reportlab's names
+        """As stated."""
+        return self.width, self.height
+
+    def draw(self) -> None:
+        """Band and marks."""
+        if self.scale is not None:
+            paint(self.canv, strip_marks(0, -1.0, self.width, self.height, self.scale, self.points))
+
+
+def location_points(area: AreaResult) -> list[LocationPoint]:
+    """Locations of an area as points of a chart."""
+    return [
+        LocationPoint(
+            location.id,
+            location.profile,
+            location.expanded_uncertainty,
+            tuple(spot.profile for spot in location.spots if spot.profile is not None),
+            location.verdict,
+        )
+        for location in area.locations
+    ]
+
+
+def strip_in_words(context: Context, points: list[LocationPoint]) -> str:
+    """What a strip shows, in numbers, for a reader who does not see it."""
+    words = context.words
+    unit = shown_unit(context.scale.unit) if context.scale else ""
+    judged = [
+        words("strip.point", location=point.id, value=digits(point.profile), unit=unit, verdict=words(f"verdict.{point.verdict}"))
+        for point in points
+        if point.profile is not None
+    ]
+    return "; ".join(judged) or words("strip.none")
+
+
+def _areas(context: Context) -> list[Flowable]:
+    words = context.words
+    profile = context.job.project.specification.profile
+    unit = shown_unit(context.scale.unit) if context.scale else ""
+    room = context.width - 62 - _STRIP - 12 - 38 - 62 - 82
+    columns = [
+        Column(words("areas.area"), 62, face=BOLD),
+        Column("", room),
+        Column("", _STRIP + 12, gap=12),
+        Column(words("areas.mean"), 38, "RIGHT"),
+        Column(words("areas.uncertainty"), 62, "RIGHT", gap=14),
+        Column(words("areas.decision"), 82, gap=0),
+    ]
+    rows = [_area_row(context, area) for area in context.evaluation.areas]
+    seen = {area.id for area in context.evaluation.areas}
+    rows += [
+        _unseen_row(context, missed.area, missed.reason)
+        for missed in context.job.day.not_inspected
+        if missed.area not in seen
+    ]
+    note = words("areas.note", unit=unit, limits=context.limits(profile.minimum, profile.maximum)) if unit else ""
+    title = SectionTitle(words("areas.title"), "areas", note=note)
+    if not rows:
+        return [title, running_text(words("areas.none"), "muted", before=4)]
+    table = GroupedTable(columns, [[row] for row in rows], words("areas.summary"), row_head=True, heads={2: StripHead(context)})
+    return [CondPageBreak(SECTION_HEIGHT + table.lead(3)), title, table, Legend(context)]
+
+
+def _area_row(context: Context, area: AreaResult) -> Row:
+    words = context.words
+    points = location_points(area)
+    missed = next((each.reason for each in context.job.day.not_inspected if each.area == area.id), None)
+    strip: Any = Tagged(Strip(context, points), "Figure", alt=strip_in_words(context, points))
+    if not any(point.profile is not None for point in points):
+        strip = Cell(missed or words("areas.no-profile"), ink=MUTED)
+    uncertainty = digits(area.expanded_uncertainty)
+    if area.coverage_factor is not None:
+        uncertainty += f" ({digits(area.coverage_factor)})"
+    verdict = decision_verdict(area)
+    word = words("decision.unseen") if missed else words(f"decision.{area.decision}")
+    return (
+        area.id,
+        context.area_name(area.id),
+        strip,
+        digits(area.mean),
+        uncertainty,
+        Verdict(verdict, word, 82, face=BOLD),
+    )
+
+
+def _unseen_row(context: Context, area: str, reason: str) -> Row:
+    mark = Verdict("not evaluated", context.words("decision.unseen"), 82, face=BOLD)
+    return (area, context.area_name(area), Cell(reason, ink=MUTED), "–", "–", mark)
+
+
+class Legend(Flowable):  # type: ignore[misc] # reportlab has no types
+    """What band and marks mean, in one line."""
+
+    def __init__(self, context: Context) -> None:
+        super().__init__()
+        self.words = context.words
+        self.banded = context.scale is not None and (
+            context.scale.minimum is not None or context.scale.maximum is not None
+        )
+        self.spaceBefore, self.spaceAfter = 5.0, 0.0
+
+    def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803, ARG002 - reportlab's names
+        """One line."""
+        self.width, self.height = aW, 9.0
+        return self.width, self.height
+
+    def draw(self) -> None:
+        """Band, then the three marks, from the right margin leftwards as one line of text."""
+        from reportgen.charts import verdict_mark
+
+        entries = [(verdict, self.words(f"legend.{key}")) for verdict, key in _LEGEND]
+        if self.banded:
+            entries.insert(0, ("", self.words("legend.band")))
+        widths = [text_width(text, REGULAR, LABEL) + (22 if not verdict else 20) for verdict, text in entries]
+        x = self.width - sum(widths) + 9
+        canvas = self.canv
+        with tagged(canvas, "P"):
+            for (verdict, text), wide in zip(entries, widths, strict=True):
+                if verdict:
+                    paint(canvas, [verdict_mark(verdict, x + 3, 4.3, 6.0)])
+                    write(canvas, x + 8.5, 2, text, LABEL, MUTED)
+                else:
+                    canvas.setFillColor(colour(BAND))
+                    canvas.rect(x, 1.2, 9, 6.2, stroke=0, fill=1)
+                    write(canvas, x + 12, 2, text, LABEL, MUTED)
+                x += wide
+
+
+_LEGEND = (("conforms", "conforms"), ("does not conform", "fails"), ("inconclusive", "open"))
+
+
+def _findings(context: Context) -> list[Flowable]:
+    words = context.words
+    title = SectionTitle(words("findings.title"), "findings")
+    if not context.evaluation.findings:
+        return [CondPageBreak(60), title, running_text(words("findings.none"), before=4)]
+    columns = [
+        Column(words("findings.finding"), 142, face=BOLD),
+        Column(words("findings.where"), context.width - 142 - 160 - 34, gap=10),
+        Column(words("findings.requirement"), 160, ink=MUTED),
+        Column(words("findings.page"), 34, "RIGHT", gap=0),
+    ]
+    rows = [[finding_row(context, finding)] for finding in context.evaluation.findings]
+    table = GroupedTable(columns, rows, words("findings.summary"))
+    return [CondPageBreak(SECTION_HEIGHT + table.lead(2)), title, table]
+
+
+def finding_row(context: Context, finding: Finding) -> Row:
+    """One finding: mark and name, place with value, requirement with clause, page."""
+    words = context.words
+    place = " ".join(part for part in (finding.area, _location(context, finding)) if part)
+    where = f"{place}: {finding.observed}" if place else finding.observed
+    if finding.nonconformance:
+        where += f" · {finding.nonconformance}"
+    requirement = finding.requirement + (f" · {words('clause', clause=finding.clause)}" if finding.clause else "")
+    mark = "does not conform" if finding.severity == "nonconformance" else "inconclusive"
+    page = PageReference(
+        finding_bookmark(context, finding),
+        font=REGULAR, size=BODY, width=34, color=colour(INK), align="right", prefix=words("page.prefix"),
+        title=words("page.title", place=finding.area or words("findings.title")),
+    )  # fmt: skip
+    return (Verdict(mark, words.named("finding", finding.code), 134, face=BOLD), where, requirement, page)
+
+
+def _location(context: Context, finding: Finding) -> str:
+    return context.words("location", location=finding.location) if finding.location else ""
+
+
+_PLACES = {
+    "dew-point-margin": "conditions", "humidity-above-maximum": "conditions", "steel-too-cold": "conditions",
+    "steel-too-warm": "conditions", "conditions-interval": "conditions", "nonconformance-missing": "nonconformances",
+    "nonconformance-open": "nonconformances",
+}  # fmt: skip
+
+
+def finding_bookmark(context: Context, finding: Finding) -> str:
+    """Where on the pages a finding is shown."""
+    place = _PLACES.get(finding.code)
+    if place is not None:
+        return place
+    if finding.area in context.area_ids:
+        return area_bookmark(str(finding.area))
+    return "equipment" if finding.area is None else "areas"
+
+
+def area_bookmark(area: str) -> str:
+    """Bookmark of an area's section."""
+    return f"area-{area}"
+

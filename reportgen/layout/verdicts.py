@@ -1,0 +1,82 @@
+"""Verdicts and decisions in words: the sentence at the top of page 1, the word beside each mark."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from reportgen.layout.context import number
+
+if TYPE_CHECKING:
+    from reportgen.layout.context import Context
+    from reportgen.results import AreaResult, LocationResult
+
+_NAMED = 3  # areas named in the banner; the table below holds all
+
+_DECISION_VERDICT = {"release": "conforms", "hold": "inconclusive", "rework": "does not conform"}
+
+
+def decision_verdict(area: AreaResult) -> str:
+    """The verdict whose mark stands beside the area's decision."""
+    return _DECISION_VERDICT[area.decision]
+
+
+def headline(context: Context) -> str:
+    """The verdict of the report as one plain sentence."""
+    words, evaluation = context.words, context.evaluation
+    judged = [area for area in evaluation.areas if area.verdict != "not evaluated"]
+    key = {"conforms": "release", "does not conform": "rework", "inconclusive": "hold"}.get(evaluation.verdict)
+    if not judged or key is None:
+        return words("headline.none")
+    count = sum(area.decision == key for area in evaluation.areas)
+    total = len(evaluation.areas)
+    if not count:  # the verdict comes from something that no area's decision shows
+        return words(f"headline.{key}.report")
+    form = "all" if count == total else "some"
+    single = ".one" if (count == 1 and form == "some") or (total == 1 and form == "all") else ""
+    return words(f"headline.{key}.{form}{single}", count=words.count(count), total=words.count(total))
+
+
+def headline_details(context: Context) -> list[str]:
+    """Up to two sentences: what may be released, why not the others."""
+    words = context.words
+    sentences = []
+    for decision in ("rework", "hold", "release"):
+        areas = [area for area in context.evaluation.areas if area.decision == decision]
+        if areas:
+            sentences.append(_named(context, decision, areas))
+    missed = [each.area for each in context.job.day.not_inspected]
+    if missed:
+        sentences.append(words("details.unseen", areas=_list(context, missed)))
+    return sentences
+
+
+def _named(context: Context, decision: str, areas: list[AreaResult]) -> str:
+    words = context.words
+    if decision == "release" or len(areas) > _NAMED:
+        return words(f"details.{decision}", areas=_list(context, [area.id for area in areas]))
+    texts = [
+        words("details.reason", area=area.id, reason="; ".join(area.reasons)) if area.reasons else area.id
+        for area in areas
+    ]
+    return words(f"details.{decision}", areas=". ".join(texts) if any(area.reasons for area in areas) else ", ".join(texts))
+
+
+def _list(context: Context, ids: list[str]) -> str:
+    shown = 6
+    if len(ids) <= shown:
+        return ", ".join(ids)
+    return context.words("details.more", areas=", ".join(ids[: shown - 1]), count=str(len(ids) - shown + 1))
+
+
+def location_word(context: Context, location: LocationResult) -> str:
+    """The word beside a location's mark: `below 2.0` says more than *does not conform*."""
+    words, profile = context.words, context.job.project.specification.profile
+    if location.band is not None:
+        text = words(f"band.{location.band}")
+    elif location.verdict == "does not conform" and location.side == "below" and profile.minimum is not None:
+        text = words("verdict.below", limit=number(profile.minimum))
+    elif location.verdict == "does not conform" and location.side == "above" and profile.maximum is not None:
+        text = words("verdict.above", limit=number(profile.maximum))
+    else:
+        text = words(f"verdict.{location.verdict}")
+    return f"{text}, {words('outlier')}" if location.outlier else text
