@@ -1,0 +1,186 @@
+"""Files outside the register: never half, never over another one unless asked to."""
+
+import errno
+import os
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from reportgen import atomic
+from reportgen.errors import MachineError, UsageError
+
+
+def names(folder: Path) -> list[str]:
+    return sorted(path.name for path in folder.iterdir())
+
+
+def failing(code: int) -> Callable[..., None]:
+    def fail(*_: object, **__: object) -> None:
+        raise OSError(code, os.strerror(code))
+
+    return fail
+
+
+def test_a_new_file_is_written_once(tmp_path: Path) -> None:
+    atomic.write_new(tmp_path / "a.pdf", b"first")
+    with pytest.raises(UsageError) as refusal:
+        atomic.write_new(tmp_path / "a.pdf", b"second")
+    assert refusal.value.message == "`a.pdf` exists already and is never overwritten; nothing was written"
+    assert (tmp_path / "a.pdf").read_bytes() == b"first"
+    assert names(tmp_path) == ["a.pdf"]
+
+
+def test_a_dangling_link_counts_as_taken(tmp_path: Path) -> None:
+    (tmp_path / "a.pdf").symlink_to(tmp_path / "elsewhere")
+    with pytest.raises(UsageError, match="exists already"):
+        atomic.write_new(tmp_path / "a.pdf", b"first")
+    assert names(tmp_path) == ["a.pdf"]
+
+
+def test_replacing(tmp_path: Path) -> None:
+    for content in (b"first", b"second"):
+        atomic.write_replacing(tmp_path / "a.pdf", content)
+        assert (tmp_path / "a.pdf").read_bytes() == content
+    assert names(tmp_path) == ["a.pdf"]
+
+
+@pytest.mark.parametrize("path", [Path("/dev/null"), Path("/")])
+def test_devices_and_folders_are_not_replaced(path: Path) -> None:
+    with pytest.raises(UsageError) as refusal:
+        atomic.write_replacing(path, b"x")
+    assert refusal.value.message == f"`{path}` is not a regular file; nothing was written"
+
+
+@pytest.mark.parametrize("write", [atomic.write_new, atomic.write_replacing])
+@pytest.mark.parametrize(
+    ("call", "code", "kind"),
+    [
+        ("write", errno.ENOSPC, MachineError),
+        ("fsync", errno.EIO, MachineError),
+        ("open", errno.EACCES, MachineError),
+        ("open", errno.EROFS, MachineError),
+        ("open", errno.ENAMETOOLONG, UsageError),
+        ("close", errno.EDQUOT, MachineError),
+    ],
+)
+def test_a_failing_disk_leaves_nothing(
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    write: Callable[[Path, bytes], None],
+    call: str,
+    code: int,
+    kind: type[MachineError],
+) -> None:
+    with monkeypatch.context() as patch, pytest.raises(kind) as refusal:
+        patch.setattr(os, call, failing(code))
+        write(tmp_path / "a.pdf", b"content")
+    assert refusal.value.message == f"cannot write `{tmp_path / 'a.pdf'}`: {os.strerror(code)}"
+    assert names(tmp_path) == []
+
+
+@pytest.mark.parametrize(("write", "call"), [(atomic.write_new, "link"), (atomic.write_replacing, "replace")])
+def test_a_name_that_cannot_be_given_leaves_nothing(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, write: Callable[[Path, bytes], None], call: str
+) -> None:
+    monkeypatch.setattr(os, call, failing(errno.EIO))
+    with pytest.raises(MachineError):
+        write(tmp_path / "a.pdf", b"content")
+    assert names(tmp_path) == []
+
+
+def test_a_missing_folder_is_the_users_to_mend(tmp_path: Path) -> None:
+    with pytest.raises(UsageError, match="No such file or directory"):
+        atomic.write_new(tmp_path / "absent" / "a.pdf", b"x")
+
+
+def test_a_system_that_takes_nothing_does_not_hang(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(os, "write", lambda *_: 0)
+    with pytest.raises(MachineError):
+        atomic.write_new(tmp_path / "a.pdf", b"x")
+
+
+@pytest.mark.parametrize("code", [errno.EPERM, errno.EOPNOTSUPP, errno.ENOSYS, errno.EINVAL])
+class TestWithoutLinks:
+    @pytest.fixture(autouse=True)
+    def _no_links(self, monkeypatch: pytest.MonkeyPatch, code: int) -> None:
+        monkeypatch.setattr(os, "link", failing(code))
+
+    def test_a_new_file_is_written_once(self, tmp_path: Path, code: int) -> None:
+        atomic.write_new(tmp_path / "a.pdf", b"first")
+        with pytest.raises(UsageError, match="exists already"):
+            atomic.write_new(tmp_path / "a.pdf", b"second")
+        assert (tmp_path / "a.pdf").read_bytes() == b"first"
+        assert names(tmp_path) == ["a.pdf"]
+
+    def test_an_empty_file_of_somebody_else_stays(self, tmp_path: Path, code: int) -> None:
+        (tmp_path / "a.pdf").touch()
+        with pytest.raises(UsageError, match="exists already"):
+            atomic.write_new(tmp_path / "a.pdf", b"second")
+        assert names(tmp_path) == ["a.pdf"]
+
+    def test_a_claim_is_given_up_when_the_file_cannot_follow(
+        self, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, code: int
+    ) -> None:
+        monkeypatch.setattr(os, "replace", failing(errno.EIO))
+        with pytest.raises(MachineError):
+            atomic.write_new(tmp_path / "a.pdf", b"x")
+        assert names(tmp_path) == []
+
+    def test_a_file_that_followed_all_the_same_is_not_taken_away(
+        self, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, code: int
+    ) -> None:
+        real = os.replace
+
+        def done_but_unanswered(*paths: Path) -> None:
+            real(*paths)
+            raise OSError(errno.EIO, "answer lost")
+
+        monkeypatch.setattr(os, "replace", done_but_unanswered)
+        with pytest.raises(MachineError):
+            atomic.write_new(tmp_path / "a.pdf", b"whole")
+        assert (tmp_path / "a.pdf").read_bytes() == b"whole"
+        assert names(tmp_path) == ["a.pdf"]
+
+
+def test_a_link_made_without_an_answer_counts(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    real = os.link
+
+    def repeated(part: Path, final: Path) -> None:
+        real(part, final)
+        real(part, final)  # as a network file system does when the first answer is lost
+
+    monkeypatch.setattr(os, "link", repeated)
+    atomic.write_new(tmp_path / "a.pdf", b"x")
+    assert names(tmp_path) == ["a.pdf"]
+
+
+@pytest.mark.parametrize(("code", "passes"), [(errno.EINVAL, True), (errno.EIO, False)])
+def test_folders_that_cannot_be_synced(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, code: int, passes: bool
+) -> None:
+    monkeypatch.setattr(atomic, "sync", failing(code))
+    if passes:
+        atomic.sync_folder(tmp_path)
+    else:
+        with pytest.raises(OSError, match="Input/output error"):
+            atomic.sync_folder(tmp_path)
+
+
+def test_windows_has_no_folders_to_sync(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    with monkeypatch.context() as patch:
+        patch.setattr(atomic.os, "name", "nt")
+        patch.setattr(os, "open", failing(errno.EACCES))
+        atomic.sync_folder(tmp_path)
+
+
+def test_hidden_files_left_behind_are_found(tmp_path: Path) -> None:
+    for name in (".a.pdf.1.x.part", ".a.pdf.2.y.part", ".b.pdf.1.x.part", ".a.pdf.1.x", "a.pdf"):
+        (tmp_path / name).touch()
+    assert [part.name for part in atomic.parts_of(tmp_path / "a.pdf")] == [".a.pdf.1.x.part", ".a.pdf.2.y.part"]
+    assert atomic.parts_of(tmp_path / "absent" / "a.pdf") == []
+
+
+def test_an_error_without_a_number_is_told_in_its_own_words() -> None:
+    refusal = atomic.refusal(OSError("odd"), Path("a.pdf"), doing="read")
+    assert (type(refusal), refusal.message) == (MachineError, "cannot read `a.pdf`: odd")
