@@ -216,7 +216,9 @@ class ReportCanvas(Canvas):  # type: ignore[misc]  # reportlab has no types
         return element if element.role == "Link" else element.child("Link")
 
     def bookmarkPage(self, key: str, *args: Any, **options: Any) -> Any:  # noqa: N802  # reportlab's name
-        """As Canvas does; the page is remembered for `page_of`."""
+        """As Canvas does; the page is remembered for `page_of`. ValueError for a name already in use."""
+        if key in self._pages_of:
+            raise ValueError(f"two bookmarks of the same name: {key}")
         self._pages_of[key] = self._pageNumber
         return super().bookmarkPage(key, *args, **options)
 

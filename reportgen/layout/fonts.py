@@ -55,8 +55,9 @@ def printable() -> frozenset[int]:
     from reportlab.pdfbase import pdfmetrics
 
     register_fonts()
-    faces = (pdfmetrics.getFont(name).face for name in FONT_NAMES)
-    return frozenset.intersection(*(frozenset(face.charToGlyph) for face in faces))
+    tables = [pdfmetrics.getFont(name).face.charToGlyph for name in FONT_NAMES]
+    # glyph 0 is the empty box; the last row of a character table maps U+FFFF to it
+    return frozenset.intersection(*(frozenset(code for code, glyph in table.items() if glyph) for table in tables))
 
 
 def missing_glyphs(text: str) -> list[tuple[int, str]]:

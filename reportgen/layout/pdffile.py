@@ -19,8 +19,12 @@ from reportgen.layout.structure import StructureTree, text_string
 if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas
 
-# Streams are binary everywhere a modern PDF goes; ASCII encoding costs a quarter of the size and time.
+# reportlab reads these from files and variables of the machine it runs on; the bytes of a report do not depend on them.
+# Streams are binary: encoding them as ASCII costs a quarter of size and time and is of no use today.
 rl_config.useA85 = 0
+rl_config.pdfComments = 0
+rl_config.pdfMultiLine = 0
+rl_config.invariant = 1
 
 HEADER = b"%PDF-1.7\n%\xe2\xe3\xcf\xd3\n"
 _PAGE_KEYS = (*pdfdoc.PDFPage.__NoDefault__, "StructParents", "Tabs")

@@ -107,8 +107,8 @@ class Tagged(_Wrapper):
     """A flowable with its role: wraps, splits and draws as the flowable does; its split parts stay one element.
 
     ``alt`` is required for Figure and Formula (ValueError). ``bookmark`` sets a destination of that name at its top,
-    ``outline`` an entry (level from 0, title) in the viewer's outline, for which a bookmark is required (ValueError);
-    ``lang`` names another language than the document's. A Paragraph with ``<a href="#name">`` gets Link elements.
+    ``outline`` an entry (level from 0, title) in the viewer's outline, ``lang`` names another language than the
+    document's. A Paragraph with ``<a href="#name">`` gets Link elements.
     """
 
     def __init__(
@@ -124,8 +124,6 @@ class Tagged(_Wrapper):
     ) -> None:
         super().__init__(flowable)
         require_alt(role, alt)
-        if outline is not None and bookmark is None:
-            raise ValueError("an outline entry needs a bookmark to lead to")
         self.role = role
         self.alt, self.actual_text, self.lang = alt, actual_text, lang
         self.bookmark, self.outline = bookmark, outline
@@ -135,25 +133,26 @@ class Tagged(_Wrapper):
     def _part(self, flowable: Flowable) -> Tagged:
         part = Tagged(flowable, self.role, alt=self.alt, actual_text=self.actual_text, lang=self.lang)
         part._shared, part._links = self._shared, self._links
-        if not self._part_made:
-            part.bookmark, part.outline = self.bookmark, self.outline
-        self._part_made = True
         return part
-
-    _part_made = False
 
     def split(self, aW: float, aH: float) -> list[Flowable]:  # noqa: N803  # reportlab's names
         """The parts of the wrapped flowable; the first keeps the bookmark."""
-        self._part_made = False
-        return super().split(aW, aH)
+        parts = super().split(aW, aH)
+        if parts:
+            parts[0].bookmark, parts[0].outline = self.bookmark, self.outline
+        return parts
 
     def drawOn(self, canvas: Any, x: float, y: float, _sW: float = 0) -> None:  # noqa: N802, N803  # reportlab's names
         """Draw inside the tag."""
         x = self._hAlignAdjust(x, _sW)
+        top = y + self.height
         if self.bookmark is not None:
-            canvas.bookmarkHorizontal(self.bookmark, x, y + self.height)
-            if self.outline is not None:
-                canvas.addOutlineEntry(self.outline[1], self.bookmark, self.outline[0])
+            canvas.bookmarkHorizontal(self.bookmark, x, top)
+        if self.outline is not None:
+            level, title = self.outline
+            entry = f"{title} {canvas.getPageNumber()} {top:.3f}"  # no bookmark of the author's looks like it
+            canvas.bookmarkHorizontal(entry, x, top)
+            canvas.addOutlineEntry(title, entry, level)
         if is_tagged(canvas):
             self._draw_tagged(canvas, x, y)
         else:
@@ -174,12 +173,12 @@ class Tagged(_Wrapper):
 def heading(text: str, style: Any, level: int, *, bookmark: str | None = None, outline: bool = True) -> Tagged:
     """A Paragraph tagged H1…H6 (``level`` 1 to 6), with an outline entry unless ``outline`` is False.
 
-    ``text`` is plain: it is escaped here. ``bookmark`` names its destination; without one the text itself names it, so
-    two headings of the same text need bookmarks of their own. Levels may not skip: ValueError when it is drawn.
+    ``text`` is plain: it is escaped here. ``bookmark`` names a destination for links and page references; names are
+    unique in a document. Levels may not skip. ValueError for either, when it is drawn.
     """
     role: Any = f"H{level}"
-    name = bookmark or text
-    return Tagged(Paragraph(escape(text), style), role, bookmark=name, outline=(level - 1, text) if outline else None)
+    entry = (level - 1, text) if outline else None
+    return Tagged(Paragraph(escape(text), style), role, bookmark=bookmark, outline=entry)
 
 
 class _Opening(Flowable):  # type: ignore[misc]  # reportlab has no types

@@ -5,9 +5,11 @@ from __future__ import annotations
 import io
 from typing import Any
 
+from PIL import Image
 from reportlab.lib.colors import HexColor
 from reportlab.lib.pagesizes import A4
 from reportlab.lib.styles import ParagraphStyle
+from reportlab.lib.utils import ImageReader
 from reportlab.platypus import BaseDocTemplate, Flowable, Frame, PageBreak, PageTemplate, Paragraph, Spacer
 
 from reportgen.layout.fonts import register_fonts
@@ -47,9 +49,15 @@ class Bars(Flowable):  # type: ignore[misc]
             canvas.drawString(2, 50, "profile, mil")
             canvas.endForm()
         canvas.doForm("frame")
+        canvas.drawImage(picture(), 170, 5, 20, 20)
         canvas.setFillColor(HexColor("#2f6f8f"))
         for index, value in enumerate(self.values):
             canvas.rect(10 + 12 * index, 0, 10, 15 * value, stroke=0, fill=1)
+
+
+def picture() -> ImageReader:
+    """A photo of four pixels."""
+    return ImageReader(Image.frombytes("RGB", (2, 2), bytes(range(0, 240, 20))))
 
 
 def furniture(canvas: Any, number: int, count: int) -> None:
@@ -58,6 +66,7 @@ def furniture(canvas: Any, number: int, count: int) -> None:
         canvas.setFont("PlexSans-SemiBold", 7)
         canvas.drawString(50, 800, TITLE)
         canvas.line(50, 796, 545, 796)
+        canvas.drawImage(picture(), 520, 800, 16, 16)
     with artifact(canvas, "Footer"):
         canvas.setFont("PlexSans", 7)
         canvas.drawRightString(545, 30, f"{number} of {count}")
