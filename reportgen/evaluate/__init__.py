@@ -4,6 +4,7 @@ Every rule file has one shape: it takes the job (as a ``JobView``), and yields a
 what to measure next, and what it could not evaluate. ``release`` draws the conclusion.
 """
 
+from reportgen.evaluate.explain import explain_area, explain_code
 from reportgen.evaluate.whole import evaluate
 
-__all__ = ["evaluate"]
+__all__ = ["evaluate", "explain_area", "explain_code"]

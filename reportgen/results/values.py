@@ -249,6 +249,17 @@ class RuleApplied:
 
 
 @dataclass(frozen=True, slots=True)
+class DerivationStep:
+    """One step of how a value came about: what it is, what went in, the rule, its source, and what came out."""
+
+    what: str
+    inputs: tuple[str, ...]
+    rule: str
+    source: str
+    result: str
+
+
+@dataclass(frozen=True, slots=True)
 class Evaluation:
     """All results and findings of a job."""
 
