@@ -38,7 +38,7 @@ from reportgen.job.project import (
     TapeRoll,
 )
 from reportgen.job.times import SiteClock
-from reportgen.job.validation import ShapeProblem, place_name, validated
+from reportgen.job.validation import ShapeProblem, place_name, salvaged, validated
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -83,6 +83,7 @@ __all__ = [
     "WalkOut",
     "parse_clock",
     "place_name",
+    "salvaged",
     "validated",
 ]
 

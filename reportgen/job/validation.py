@@ -156,3 +156,42 @@ def _wrong_shape(loc: Loc, kind: str, got: Any) -> ShapeProblem:
     name = f"`{place_name(loc)}`" if loc else "the file"
     message = f"{name} {_shape_of(got)}; expected {wanted}"
     return ShapeProblem(loc, "JOB113", message, "leave the field out, or fill it in" if empty else example)
+
+
+def salvaged(model: type[M], data: Mapping[str, Any]) -> M | None:
+    """Return the model of what is left when every wrong field is taken out, or None when too little is left.
+
+    Entries of lists keep their index: a wrong one takes its whole list along. Meant for checks that should still run
+    on the good part of a file, never for a result.
+    """
+    rest: Any = data
+    while True:
+        outcome = validated(model, rest)
+        if not isinstance(outcome, tuple):
+            return outcome
+        for problem in outcome:
+            loc = _field_of(problem.loc)
+            if not loc:
+                return None
+            rest = _without(rest, loc)
+
+
+def _field_of(loc: Loc) -> Loc:
+    """Return the place of the nearest field around ``loc``."""
+    while loc and isinstance(loc[-1], int):
+        loc = loc[:-1]
+    return loc
+
+
+def _without(data: Any, loc: Loc) -> Any:
+    """Return a copy of ``data`` without the field at ``loc``."""
+    first, rest = loc[0], loc[1:]
+    if isinstance(first, int):
+        if not isinstance(data, list) or first >= len(data):
+            return data
+        return [_without(item, rest) if index == first else item for index, item in enumerate(data)]
+    if not isinstance(data, dict) or first not in data:
+        return data
+    if not rest:
+        return {key: value for key, value in data.items() if key != first}
+    return data | {first: _without(data[first], rest)}

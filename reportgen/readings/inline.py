@@ -15,7 +15,7 @@ _NOT_READINGS: Final = ("location", "spot", "time")
 
 
 def inline_rows(rows: Sequence[dict[str, str]]) -> tuple[tuple[ReadingRow, ...], tuple[RowProblem, ...]]:
-    """Return one row per reading, and what is wrong; a key that is not location, spot or time is a roll or ``depth``."""
+    """Return one row per reading, and what is wrong; any key but location, spot, time is a roll or ``depth``."""
     found: list[ReadingRow] = []
     problems: list[RowProblem] = []
     for place, row in enumerate(rows):

@@ -35,7 +35,7 @@ class Document:
         self._root = root
 
     def span(self, loc: Sequence[int | str], *, key: bool = False, label: str = "") -> Span:
-        """Return the place of the value at ``loc``, or of its key; an entry of a list has none and is pointed at itself.
+        """Return the place of the value at ``loc``, or of its key; an entry of a list has no key.
 
         Parts of ``loc`` that are not in the file are skipped.
         """
@@ -45,6 +45,12 @@ class Document:
     def has(self, loc: Sequence[int | str]) -> bool:
         """Return whether every part of ``loc`` is in the file."""
         return _found(self._root, None, tuple(loc))[0] == len(loc)
+
+    def lines_of(self, loc: Sequence[int | str]) -> list[int]:
+        """Return the line on which each entry of the list at ``loc`` begins."""
+        node = _found(self._root, None, tuple(loc))[1]
+        entries = node.value if isinstance(node, yaml.SequenceNode) else []
+        return [entry.start_mark.line + 1 for entry in entries]
 
     def _span_of(self, node: yaml.Node, label: str) -> Span:
         start, end = node.start_mark, node.end_mark

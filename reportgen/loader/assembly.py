@@ -1,0 +1,186 @@
+"""A day file and all it names → Job, in the order of the life of a job: read, shape, check, join."""
+
+from __future__ import annotations
+
+import datetime as dt
+import gc
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path, PurePosixPath
+from typing import TYPE_CHECKING, Final, Generic, TypeVar
+
+from reportgen.diagnostics import Span
+from reportgen.errors import InputError
+from reportgen.job import Day, Job, Model, Project, SiteClock, SourceFile, salvaged, validated
+from reportgen.loader.checks import check_job
+from reportgen.loader.checks.records import check_reinspections
+from reportgen.loader.checks.specification import known_zone
+from reportgen.loader.collected import Collected
+from reportgen.loader.earlier import earlier_candidates, is_earlier, latest_revisions
+from reportgen.loader.paths import FolderFiles, JobFiles, MemoryFiles, UnreadableFileError
+from reportgen.loader.pictures import load_logo, load_photos
+from reportgen.loader.rows import load_readings
+from reportgen.loader.sheets import Sheets
+from reportgen.yamlsource import Document, parse_yaml
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+M = TypeVar("M", bound=Model)
+
+YAML_LIMIT: Final = 8 * 1024 * 1024
+
+
+@dataclass(frozen=True, slots=True)
+class _Wanted:
+    """What to load besides the two files."""
+
+    photos: bool
+    earlier: bool
+
+
+def load_job(path: Path, *, with_earlier: bool = True) -> Job:
+    """Load a day file with its project file, readings, photos and earlier days.
+
+    Raises:
+        InputError: with every diagnostic of every file, in the order of the files.
+    """
+    path = Path(path)
+    with _collector_off():
+        return _load(FolderFiles(path.parent), path.name, _Wanted(photos=True, earlier=with_earlier))
+
+
+def job_from_files(files: Mapping[str, bytes], day_name: str, *, have_photos: bool) -> Job:
+    """Load a job from memory, as a report does that verifies itself.
+
+    Names are POSIX paths relative to the job folder. Without photos the job has none and their presence is not checked.
+
+    Raises:
+        InputError: as for ``load_job``.
+    """
+    day = PurePosixPath(day_name)
+    with _collector_off():
+        return _load(MemoryFiles(files, day.parent), day.name, _Wanted(photos=have_photos, earlier=True))
+
+
+@contextmanager
+def _collector_off() -> Iterator[None]:
+    """Keep the cyclic collector out while many objects are made that all stay: it would look at each again and again."""
+    running = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if running:
+            gc.enable()
+
+
+@dataclass(frozen=True, slots=True)
+class _Sheet(Generic[M]):
+    """One YAML file: its bytes, its document, and the model, or what is left of it without its wrong fields."""
+
+    name: str
+    data: bytes
+    document: Document
+    model: M
+
+
+def _load(files: JobFiles, day_name: str, wanted: _Wanted) -> Job:
+    found = Collected()
+    day = _sheet(files, day_name, Day, Span(files.shown(day_name), 1, 1), found)
+    if day is None:
+        raise InputError(found.in_order())
+    name = day.document.data.get("project")
+    project = None
+    if isinstance(name, str) and name.strip():
+        project = _sheet(files, name.strip(), Project, day.document.span(["project"]), found)
+    if project is None:
+        raise InputError(found.in_order())
+    return _joined(files, day, project, wanted, found)
+
+
+def _sheet(files: JobFiles, name: str, model: type[M], place: Span, found: Collected) -> _Sheet[M] | None:
+    """Read one YAML file; ``place`` is what named it. None when nothing is left to check further."""
+    try:
+        data = files.read(name, YAML_LIMIT)
+        document = parse_yaml(data, files.shown(name))
+    except UnreadableFileError as failure:
+        found.at(place, failure.code, failure.message, failure.help_text)
+        return None
+    except InputError as failure:
+        found.add(failure.diagnostics)
+        return None
+    found.add(document.problems)
+    outcome = validated(model, document.data)
+    if not isinstance(outcome, tuple):
+        return _Sheet(name, data, document, outcome)
+    found.shape(document, outcome)
+    rest = salvaged(model, document.data)
+    return _Sheet(name, data, document, rest) if rest is not None else None
+
+
+def _joined(files: JobFiles, day: _Sheet[Day], project: _Sheet[Project], wanted: _Wanted, found: Collected) -> Job:
+    """Check the two files against each other and join them; raises with all that was found when anything is wrong."""
+    clock = _clock_of(project.model, day.model)
+    sheets = Sheets(project.model, day.model, project.document, day.document, found, clock)
+    rows = load_readings(files, sheets)
+    check_job(sheets, rows)
+    photos = load_photos(files, sheets) if wanted.photos else {}
+    logo = load_logo(files, sheets, project.name) if wanted.photos else None
+    earlier, earlier_files = _earlier_days(files, day, project, found) if wanted.earlier else ((), [])
+    if wanted.earlier:
+        check_reinspections(sheets, {raised.id for job in earlier for raised in job.day.nonconformances})
+    if found.errors or clock is None:
+        raise InputError(found.in_order())
+    sources = [SourceFile(project.name, "project", project.data), SourceFile(day.name, "day", day.data)]
+    sources += [surface.file for surface in rows if surface is not None and surface.file is not None]
+    sources += [SourceFile(name, "photo", data) for name, data in photos.items()]
+    sources += [logo] if logo is not None else []
+    return Job(
+        project.model,
+        day.model,
+        tuple(surface.readings() if surface is not None else () for surface in rows),
+        tuple({source.name: source for source in [*earlier_files, *sources]}.values()),
+        clock,
+        earlier,
+        photos,
+        tuple(found.in_order()),
+    )
+
+
+def _clock_of(project: Project, day: Day) -> SiteClock | None:
+    shift = day.report.shift
+    zone = project.project.time_zone
+    if not known_zone(zone) or not isinstance(shift.start, dt.time) or not isinstance(shift.end, dt.time):
+        return None
+    return SiteClock(day.report.date, shift.start, shift.end, zone)
+
+
+def _earlier_days(
+    files: JobFiles, day: _Sheet[Day], project: _Sheet[Project], found: Collected
+) -> tuple[tuple[Job, ...], list[SourceFile]]:
+    """Load the earlier days of the folder and return their files; faults become a warning each.
+
+    A fault of an earlier day must not keep today's report back, but nothing of that day is carried forward.
+    """
+    jobs: list[Job] = []
+    broken: list[SourceFile] = []
+    for name, data in earlier_candidates(files, day.name, day.model.report.date, YAML_LIMIT):
+        own = Collected()
+        try:
+            other = _sheet(files, name, Day, Span(files.shown(name), 1, 1), own)
+            if other is None:
+                raise InputError(own.in_order())
+            if is_earlier(other.model, day.model):
+                jobs.append(_joined(files, other, project, _Wanted(photos=False, earlier=False), own))
+        except InputError as failure:
+            broken.append(SourceFile(name, "earlier", data))
+            first = failure.diagnostics[0]
+            message = f"the earlier day `{name}` cannot be loaded: {first.message}"
+            found.at(first.spans, "JOB250", message, f"correct it (`reportgen check {files.shown(name)}`)", "warning")
+    kept = latest_revisions(jobs)
+    return kept, [*broken, *(_as_earlier(source) for job in kept for source in job.files if source.role != "project")]
+
+
+def _as_earlier(source: SourceFile) -> SourceFile:
+    return SourceFile(source.name, "earlier", source.data) if source.role == "day" else source

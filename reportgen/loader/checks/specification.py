@@ -1,0 +1,66 @@
+"""What the project file must say so that nothing is guessed, and names that must be known."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo, available_timezones
+
+from reportgen.diagnostics import closest
+
+if TYPE_CHECKING:
+    from reportgen.loader.sheets import Sheets
+
+
+def check_specification(sheets: Sheets) -> None:
+    """Check the time zone, the rule for two grades of tape, the method and the grade of cleanliness."""
+    _check_zone(sheets)
+    _check_overlap_rule(sheets)
+    _check_report_number(sheets)
+
+
+def known_zone(name: str) -> bool:
+    """Return whether a time zone of that name is in the database."""
+    try:
+        ZoneInfo(name)
+    except (KeyError, ValueError, OSError):
+        return False
+    return True
+
+
+def _check_zone(sheets: Sheets) -> None:
+    name = sheets.project.project.time_zone
+    if known_zone(name):
+        return
+    meant = closest(name, available_timezones())
+    help_text = f"did you mean `{meant}`?" if meant else "write a name such as `Europe/Oslo`, or `UTC`"
+    place = sheets.project_document.span(("project", "time_zone"))
+    sheets.found.at(place, "JOB223", f"`{name}` is not a known time zone", help_text)
+
+
+def _check_overlap_rule(sheets: Sheets) -> None:
+    profile = sheets.project.specification.profile
+    uses_tape = bool(sheets.ids["roll"]) or any(
+        instrument.kind == "thickness gauge" for instrument in sheets.project.instruments.values()
+    )
+    if not uses_tape or profile.overlap_rule is not None:
+        return
+    sheets.found.at(
+        sheets.project_document.span(("specification", "profile"), key=True),
+        "JOB214",
+        "the profile is read on tape and `overlap_rule` is not stated",
+        "state what the contract says: `average`, `non-averaging` or `single-grade`; published rules differ",
+    )
+
+
+def _check_report_number(sheets: Sheets) -> None:
+    """The number must follow the pattern of the contract, where one is stated."""
+    pattern = sheets.project.project.report_numbers
+    number = sheets.day.report.number
+    if pattern is None:
+        return
+    digits = pattern.count("#")
+    expression = re.escape(pattern).replace(re.escape("#") * digits, f"[0-9]{{{digits}}}")
+    if not re.fullmatch(expression, number):
+        message = f"report number `{number}` does not follow the pattern `{pattern}`"
+        sheets.refuse(("report", "number"), "JOB208", message, "write one digit for each `#`")

@@ -1,0 +1,138 @@
+"""Clock times: each an instant of the shift's day, logs in their order, blasting before coating."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import TYPE_CHECKING
+
+from reportgen.errors import QuantityError, RangeError
+from reportgen.job import parse_clock
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from reportgen.diagnostics import Span
+    from reportgen.job import Clock
+    from reportgen.loader.rows import SurfaceRows
+    from reportgen.loader.sheets import Loc, Sheets
+
+_FAR = dt.timedelta(days=2)
+_LOGS = {
+    "conditions": "place",
+    "gauge_checks": "gauge",
+    "tape_checks": "roll",
+    "air_checks": "apparatus",
+    "abrasive_checks": "abrasive",
+}
+"""Logs of the day and what tells their series apart: each series is written in the order of its times."""
+
+
+def check_times(sheets: Sheets) -> None:
+    """Refuse times that do not exist, lie far from the shift, or are in the wrong order."""
+    shift = sheets.day.report.shift
+    if shift.start == shift.end:
+        sheets.refuse(("report", "shift", "end"), "JOB224", "the shift ends when it starts", "state start and end")
+        return
+    if sheets.clock is None:
+        return
+    instants = {loc: at for loc, clock in _clocks(sheets) if (at := _instant(sheets, loc, clock)) is not None}
+    _check_logs(sheets, instants)
+    _check_surfaces(sheets, instants)
+
+
+def _clocks(sheets: Sheets) -> Iterator[tuple[Loc, Clock]]:
+    day = sheets.day
+    yield ("report", "shift", "start"), day.report.shift.start
+    yield ("report", "shift", "end"), day.report.shift.end
+    for log in _LOGS:
+        for index, entry in enumerate(getattr(day, log)):
+            yield (log, index, "time"), entry.time
+    for index, surface in enumerate(day.surfaces):
+        yield ("surfaces", index, "blasted", "start"), surface.blasted.start
+        yield ("surfaces", index, "blasted", "end"), surface.blasted.end
+        if surface.coated is not None:
+            yield ("surfaces", index, "coated"), surface.coated
+        for block in ("salts", "photos", "process_changes"):
+            for number, entry in enumerate(getattr(surface, block)):
+                if entry.time is not None:
+                    yield ("surfaces", index, block, number, "time"), entry.time
+
+
+def _instant(sheets: Sheets, loc: Loc, clock: Clock) -> dt.datetime | None:
+    assert sheets.clock is not None  # noqa: S101 - the caller checked
+    try:
+        at = sheets.clock.instant(clock)
+    except RangeError as failure:
+        sheets.refuse(loc, "JOB220", failure.message, failure.help_text)
+        return None
+    if abs(at.date() - sheets.clock.date) > _FAR:
+        message = f"{at:%Y-%m-%d} is not the day of the report, {sheets.clock.date}"
+        sheets.refuse(loc, "JOB221", message, "correct the date, or write the clock time alone")
+        return None
+    return at
+
+
+def _check_logs(sheets: Sheets, instants: dict[Loc, dt.datetime]) -> None:
+    for log, series in _LOGS.items():
+        last: dict[str, tuple[dt.datetime, Clock]] = {}
+        for index, entry in enumerate(getattr(sheets.day, log)):
+            at = instants.get((log, index, "time"))
+            name = getattr(entry, series)
+            if at is None:
+                continue
+            if name in last and at < last[name][0]:
+                message = f"{entry.time:%H:%M} at `{name}` comes after {last[name][1]:%H:%M}"
+                sheets.refuse((log, index, "time"), "JOB222", message, "write the entries in the order of their times")
+            last[name] = (at, entry.time)
+
+
+def _check_surfaces(sheets: Sheets, instants: dict[Loc, dt.datetime]) -> None:
+    for index, surface in enumerate(sheets.day.surfaces):
+        place: Loc = ("surfaces", index)
+        start, end = (instants.get((*place, "blasted", name)) for name in ("start", "end"))
+        coated = instants.get((*place, "coated"))
+        blasted = surface.blasted
+        if start and end and end <= start:
+            message = f"blasting ends at {blasted.end:%H:%M}, not after its start at {blasted.start:%H:%M}"
+            sheets.refuse((*place, "blasted", "end"), "JOB222", message, "check the two times")
+        if coated and end and coated < end:
+            message = f"coated at {surface.coated:%H:%M}, before blasting ended at {blasted.end:%H:%M}"
+            sheets.refuse((*place, "coated"), "JOB222", message, "check the two times")
+
+
+def check_reading_times(sheets: Sheets, rows: Sequence[SurfaceRows | None]) -> None:
+    """Readings stand in the order taken: a time before the one above it is a mistake in one of the two."""
+    if sheets.clock is None:
+        return
+    for surface in rows:
+        if surface is not None:
+            _check_order(sheets, surface)
+
+
+def _check_order(sheets: Sheets, surface: SurfaceRows) -> None:
+    known: dict[str, dt.datetime | None] = {}
+    last: tuple[dt.datetime, str] | None = None
+    for row in surface.rows:
+        if row.time is None:
+            continue
+        if row.time not in known:
+            known[row.time] = _reading_instant(sheets, row.time, surface.span(row, "time"))
+        at = known[row.time]
+        if at is None:
+            continue
+        if last is not None and at < last[0]:
+            message = f"{row.time} comes after {last[1]} in the row before"
+            sheets.found.at(surface.span(row, "time"), "JOB222", message, "write the readings in the order taken")
+        last = (at, row.time)
+
+
+def _reading_instant(sheets: Sheets, text: str, place: Span) -> dt.datetime | None:
+    """Return the instant of a reading's time; what is wrong with it is said once, where it first stands."""
+    assert sheets.clock is not None  # noqa: S101 - the caller checked
+    try:
+        return sheets.clock.instant(parse_clock(text))
+    except QuantityError as failure:
+        sheets.found.at(place, "JOB125", failure.message, failure.help_text)
+    except RangeError as failure:
+        sheets.found.at(place, "JOB220", failure.message, failure.help_text)
+    return None

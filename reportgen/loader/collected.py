@@ -1,0 +1,51 @@
+"""Diagnostics of one load, collected from every file and check before any of them stops it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from reportgen.diagnostics import Diagnostic, Severity, Span, in_file_order
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from reportgen.job import ShapeProblem
+    from reportgen.yamlsource import Document
+
+
+class Collected:
+    """What was found wrong so far."""
+
+    def __init__(self) -> None:
+        self._all: list[Diagnostic] = []
+
+    def add(self, diagnostics: Iterable[Diagnostic]) -> None:
+        """Take over diagnostics made elsewhere."""
+        self._all.extend(diagnostics)
+
+    def at(
+        self,
+        span: Span | Sequence[Span],
+        code: str,
+        message: str,
+        help_text: str | None = None,
+        severity: Severity = "error",
+    ) -> None:
+        """Note one problem at one place, or at several."""
+        spans = (span,) if isinstance(span, Span) else tuple(span)
+        self._all.append(Diagnostic(code, message, spans, help_text, severity))
+
+    def shape(self, document: Document, problems: Iterable[ShapeProblem]) -> None:
+        """Note what is wrong with the shape of a file; a missing field of the whole file points at its first line."""
+        for problem in problems:
+            span = document.span(problem.loc, key=problem.at_key)
+            self.at(span, problem.code, problem.message, problem.help_text)
+
+    @property
+    def errors(self) -> bool:
+        """Whether anything stands in the way of a job."""
+        return any(diagnostic.severity == "error" for diagnostic in self._all)
+
+    def in_order(self) -> list[Diagnostic]:
+        """Return all of it, by file and line."""
+        return in_file_order(self._all)

@@ -1,0 +1,73 @@
+"""What a gauge can have shown: its unit, a roll where it needs one, and a height that can be."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from reportgen.errors import QuantityError, RangeError
+from reportgen.metrology.tape import check_plausible, net_reading
+from reportgen.units import Quantity, parse_unit
+
+if TYPE_CHECKING:
+    from decimal import Decimal
+    from typing import Literal
+
+    from reportgen.job import Instrument
+    from reportgen.readings import ReadingRow
+
+Objection = tuple[str, str, str, str | None]
+"""Column, code, sentence, remedy."""
+
+_DEEPEST: Final = {"mil": 20, "um": 500}
+"""Highest reading accepted from a depth micrometer: above any profile that is blasted; common practice, no source."""
+
+
+class GaugeReadings:
+    """Judges the readings of one gauge on one surface; a value that repeats is judged once."""
+
+    def __init__(self, instrument: Instrument | None, film: Literal["subtracted", "included"]) -> None:
+        self._instrument = instrument
+        self._film = film
+        self._judged: dict[tuple[Decimal, str | None, bool], Objection | None] = {}
+
+    def objection(self, row: ReadingRow) -> Objection | None:
+        """Return what is wrong with a reading, or None; an unknown gauge has been reported already."""
+        key = (row.value, row.unit, row.roll is None)
+        if key not in self._judged:
+            self._judged[key] = self._judge(row) if self._instrument else None
+        return self._judged[key]
+
+    def _judge(self, row: ReadingRow) -> Objection | None:
+        instrument = self._instrument
+        if instrument is None or instrument.unit is None:
+            return None
+        tape = instrument.kind == "thickness gauge"
+        if tape != (row.roll is not None):
+            return self._roll_objection(tape=tape)
+        try:
+            unit = parse_unit(row.unit, "height") if row.unit else instrument.unit
+        except QuantityError as failure:
+            return "unit", "JOB210", failure.message, f"the gauge shows `{instrument.unit}`"
+        reading = Quantity(row.value, unit)
+        implausible = self._implausible(reading, tape=tape)
+        if implausible is not None or unit == instrument.unit:
+            return implausible
+        message = f"the reading is in {unit}, the gauge shows {instrument.unit}"
+        return "unit", "JOB210", message, "write what the gauge showed, in its own unit"
+
+    def _roll_objection(self, *, tape: bool) -> Objection:
+        if tape:
+            return "roll", "JOB217", "a reading of replica tape needs its roll", "name the roll of the tape"
+        return "roll", "JOB217", "a depth micrometer has no roll of tape", "use `depth` inline, or leave `roll` empty"
+
+    def _implausible(self, reading: Quantity, *, tape: bool) -> Objection | None:
+        try:
+            if tape:
+                check_plausible(net_reading(reading, self._film) if reading.unit in _DEEPEST else reading)
+            else:
+                unit = reading.unit if reading.unit in _DEEPEST else "um"
+                if not 0 <= reading.in_unit(unit) <= _DEEPEST[unit]:
+                    raise RangeError(f"{reading} is outside what a depth micrometer reads on blasted steel")
+        except RangeError as failure:
+            return "reading", "JOB211", failure.message, failure.help_text
+        return None

@@ -1,0 +1,160 @@
+"""Files of a job folder, read safely: inside the folder, regular, of bounded size; or taken from memory, by the same names.
+
+A folder may come from a stranger: a link that leaves it, a pipe or a device must end in a message, not in a wait.
+"""
+
+from __future__ import annotations
+
+import os
+import stat
+from dataclasses import dataclass
+from pathlib import Path, PurePosixPath
+from typing import TYPE_CHECKING, Final, Protocol
+
+from reportgen.diagnostics import closest
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+_OPEN_FLAGS: Final = (
+    os.O_RDONLY
+    | getattr(os, "O_NONBLOCK", 0)
+    | getattr(os, "O_NOFOLLOW", 0)
+    | getattr(os, "O_CLOEXEC", 0)
+    | getattr(os, "O_BINARY", 0)
+)
+_MEBIBYTE: Final = 1024 * 1024
+
+
+class UnreadableFileError(Exception):
+    """A file of the folder cannot be read: code, sentence and remedy of the diagnostic; the place is the caller's."""
+
+    def __init__(self, code: str, message: str, help_text: str | None = None) -> None:
+        super().__init__(message)
+        self.code = code
+        self.message = message
+        self.help_text = help_text
+
+
+class JobFiles(Protocol):
+    """Where the files of a job come from: a folder, or the attachments of a report."""
+
+    def read(self, name: str, limit: int) -> bytes:
+        """Return the bytes of a file by its name relative to the job folder; ``UnreadableFileError`` otherwise."""
+
+    def names(self) -> list[str]:
+        """Return the names of the regular files directly in the job folder, sorted."""
+
+    def shown(self, name: str) -> str:
+        """Return the path to name in messages."""
+
+
+@dataclass(frozen=True, slots=True)
+class FolderFiles:
+    """The files of a folder on disk; ``folder`` as the user wrote it."""
+
+    folder: Path
+
+    def read(self, name: str, limit: int) -> bytes:
+        """Read one file of the folder."""
+        return read_under(self.folder, name, limit)
+
+    def names(self) -> list[str]:
+        """List the folder without following links."""
+        try:
+            with os.scandir(self.folder) as entries:
+                return sorted(entry.name for entry in entries if entry.is_file(follow_symlinks=False))
+        except OSError:
+            return []
+
+    def shown(self, name: str) -> str:
+        """Return the path under the folder as the user wrote it."""
+        return str(self.folder / name)
+
+
+@dataclass(frozen=True, slots=True)
+class MemoryFiles:
+    """Files held in memory; names are relative to ``base``, a folder inside the mapping."""
+
+    files: Mapping[str, bytes]
+    base: PurePosixPath
+
+    def read(self, name: str, limit: int) -> bytes:
+        """Return the bytes under a name."""
+        refuse_outside(name)
+        data = self.files.get(str(self.base / name))
+        if data is None:
+            raise UnreadableFileError(
+                "PTH101", f"there is no file `{name}`", "the report must hold every file it names"
+            )
+        if len(data) > limit:
+            raise UnreadableFileError("PTH104", _too_large(name, limit))
+        return data
+
+    def names(self) -> list[str]:
+        """List what lies directly in the base."""
+        return sorted(PurePosixPath(name).name for name in self.files if PurePosixPath(name).parent == self.base)
+
+    def shown(self, name: str) -> str:
+        """Return the name itself."""
+        return str(self.base / name)
+
+
+def refuse_outside(name: str) -> None:
+    """Refuse a name that is not a plain relative path below the folder.
+
+    Raises:
+        UnreadableFileError: absolute, with ``..``, with a backslash or a drive letter, or empty.
+    """
+    path = PurePosixPath(name)
+    if path.is_absolute() or ".." in path.parts or "\\" in name or ":" in name or "\0" in name or not path.name:
+        raise UnreadableFileError(
+            "PTH102", f"`{name}` points outside the job folder", "name a file in the folder of the day file or below it"
+        )
+
+
+def read_under(folder: Path, name: str, limit: int) -> bytes:
+    """Read a regular file of at most ``limit`` bytes at or below ``folder``, never through a link that leaves it.
+
+    Raises:
+        UnreadableFileError: outside the folder, missing, not a regular file, too large, or not permitted.
+    """
+    refuse_outside(name)
+    real = os.path.realpath(folder / name)
+    root = os.path.realpath(folder)
+    if os.path.commonpath([real, root]) != root:
+        raise UnreadableFileError(
+            "PTH102", f"`{name}` is a link that leaves the job folder", "put the file itself into the folder"
+        )
+    try:
+        descriptor = os.open(real, _OPEN_FLAGS)
+    except OSError as failure:
+        raise _not_opened(folder, name, failure) from None
+    with os.fdopen(descriptor, "rb") as file:
+        status = os.fstat(file.fileno())
+        if not stat.S_ISREG(status.st_mode):
+            what = "a folder" if stat.S_ISDIR(status.st_mode) else "a pipe or a device"
+            raise UnreadableFileError("PTH103", f"`{name}` is {what}, not a file", "name a file")
+        data = file.read(limit + 1) if status.st_size <= limit else b""
+    if status.st_size > limit or len(data) > limit:
+        raise UnreadableFileError("PTH104", _too_large(name, limit))
+    return data
+
+
+def _too_large(name: str, limit: int) -> str:
+    return f"`{name}` is larger than {limit // _MEBIBYTE} MiB"
+
+
+def _not_opened(folder: Path, name: str, failure: OSError) -> UnreadableFileError:
+    if isinstance(failure, PermissionError):
+        return UnreadableFileError("PTH105", f"`{name}` may not be read", "give yourself permission to read it")
+    if isinstance(failure, FileNotFoundError | NotADirectoryError):
+        home = (folder / name).parent
+        try:
+            beside = os.listdir(home)
+        except OSError:
+            beside = []
+        meant = closest(PurePosixPath(name).name, beside)
+        help_text = f"did you mean `{PurePosixPath(name).with_name(meant)}`?" if meant else f"looked in {home}"
+        return UnreadableFileError("PTH101", f"there is no file `{name}`", help_text)
+    return UnreadableFileError("PTH103", f"`{name}` cannot be opened: {failure.strerror}", "name a regular file")

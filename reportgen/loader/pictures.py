@@ -1,0 +1,102 @@
+"""Photos and logo: read safely, and known by their first bytes as JPEG or PNG of a size that can be decoded.
+
+Only the header is looked at: decoding, which takes a library and time, belongs to the layout.
+"""
+
+from __future__ import annotations
+
+import struct
+from typing import TYPE_CHECKING, Final
+
+from reportgen.job import SourceFile
+from reportgen.loader.paths import UnreadableFileError
+
+if TYPE_CHECKING:
+    from reportgen.diagnostics import Span
+    from reportgen.loader.paths import JobFiles
+    from reportgen.loader.sheets import Sheets
+
+PICTURE_LIMIT: Final = 40 * 1024 * 1024
+PIXEL_LIMIT: Final = 100_000_000
+
+_PNG: Final = b"\x89PNG\r\n\x1a\n"
+_JPEG: Final = b"\xff\xd8\xff"
+_JPEG_SIZES: Final = frozenset(range(0xC0, 0xD0)) - {0xC4, 0xC8, 0xCC}
+_JPEG_BARE: Final = frozenset({0x01, *range(0xD0, 0xD8)})
+
+
+def load_photos(files: JobFiles, sheets: Sheets) -> dict[str, bytes]:
+    """Return the photos of the day by name; a photo shown twice is read once."""
+    found: dict[str, bytes] = {}
+    for index, surface in enumerate(sheets.day.surfaces):
+        for number, photo in enumerate(surface.photos):
+            name = str(photo.file)
+            if name not in found:
+                place = sheets.place(("surfaces", index, "photos", number, "file"))
+                data = _picture(files, name, place, sheets)
+                if data is not None:
+                    found[name] = data
+    return found
+
+
+def load_logo(files: JobFiles, sheets: Sheets, project_name: str) -> SourceFile | None:
+    """Return the logo of the inspection body, whose path is relative to the project file."""
+    logo = sheets.project.inspection_body.logo
+    if logo is None:
+        return None
+    folder = project_name.rpartition("/")[0]
+    name = f"{folder}/{logo}" if folder else str(logo)
+    data = _picture(files, name, sheets.project_document.span(("inspection_body", "logo")), sheets)
+    return SourceFile(name, "logo", data) if data is not None else None
+
+
+def _picture(files: JobFiles, name: str, place: Span, sheets: Sheets) -> bytes | None:
+    try:
+        data = files.read(name, PICTURE_LIMIT)
+        refuse_picture(name, data)
+    except UnreadableFileError as failure:
+        sheets.found.at(place, failure.code, failure.message, failure.help_text)
+        return None
+    return data
+
+
+def refuse_picture(name: str, data: bytes) -> None:
+    """Refuse bytes that are no JPEG or PNG, have no size, or too many pixels to decode.
+
+    Raises:
+        UnreadableFileError: saying which.
+    """
+    if data.startswith(_PNG):
+        size = _png_size(data)
+    elif data.startswith(_JPEG):
+        size = _jpeg_size(data)
+    else:
+        raise UnreadableFileError("PHO101", f"`{name}` is neither JPEG nor PNG", "save the picture as JPEG or PNG")
+    if size is None or 0 in size:
+        raise UnreadableFileError("PHO102", f"`{name}` is a damaged or cut picture", "copy it from the camera again")
+    if size[0] * size[1] > PIXEL_LIMIT:
+        message = f"`{name}` has {size[0]} × {size[1]} pixels; at most {PIXEL_LIMIT // 1_000_000} million are read"
+        raise UnreadableFileError("PHO103", message, "scale the picture down")
+
+
+def _png_size(data: bytes) -> tuple[int, int] | None:
+    """Return width and height from the first chunk of a PNG that has its last."""
+    if data[12:16] != b"IHDR" or len(data) < 33 or b"IEND" not in data:
+        return None
+    width, height = struct.unpack(">II", data[16:24])
+    return width, height
+
+
+def _jpeg_size(data: bytes) -> tuple[int, int] | None:
+    """Return width and height from the frame header of a JPEG that has its end, stepping over other segments."""
+    at = 2
+    while at + 9 <= len(data) and data[at] == 0xFF:
+        marker = data[at + 1]
+        if marker in _JPEG_BARE or marker == 0xFF:
+            at += 1 if marker == 0xFF else 2
+            continue
+        if marker in _JPEG_SIZES:
+            height, width = struct.unpack(">HH", data[at + 5 : at + 9])
+            return (width, height) if data.find(b"\xff\xd9", at) > 0 else None
+        at += 2 + int(struct.unpack(">H", data[at + 2 : at + 4])[0])
+    return None

@@ -1,0 +1,123 @@
+"""The readings of every surface: inline rows or a CSV file, read and checked against rolls, gauge and each other."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+from reportgen.errors import InputError
+from reportgen.job import CsvReadings, Reading, SourceFile
+from reportgen.loader.gauge import GaugeReadings
+from reportgen.loader.paths import UnreadableFileError
+from reportgen.readings import CsvTable, ReadingRow, inline_rows, parse_readings_csv
+from reportgen.yamlsource import decoded_text
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from reportgen.diagnostics import Span
+    from reportgen.job import ProfileRecord
+    from reportgen.loader.paths import JobFiles
+    from reportgen.loader.sheets import Loc, Sheets
+
+CSV_LIMIT: Final = 16 * 1024 * 1024
+_NO_ROWS: Final = "name a CSV file with `location,spot,roll,reading` in its first line"
+
+
+@dataclass(frozen=True, slots=True)
+class SurfaceRows:
+    """Readings of one surface, with the place of each; ``file`` is the CSV they came from."""
+
+    sheets: Sheets
+    loc: Loc
+    rows: Sequence[ReadingRow]
+    table: CsvTable | None = None
+    file: SourceFile | None = None
+
+    def span(self, row: ReadingRow, column: str) -> Span:
+        """Return the place of a cell of a row: ``location``, ``spot``, ``roll``, ``reading``, ``unit`` or ``time``."""
+        if self.table is not None:
+            return self.table.span(row.place, column)
+        reading_key = row.roll or "depth"
+        name = reading_key if column in {"roll", "reading", "unit"} else column
+        return self.sheets.place((*self.loc, row.place, name), key=column == "roll")
+
+    def readings(self) -> tuple[Reading, ...]:
+        """Return the readings in the order taken, each with its line."""
+        if self.table is not None:
+            lines: Sequence[int] | None = None
+        else:
+            lines = self.sheets.day_document.lines_of(self.loc)
+        return tuple(
+            Reading(row.location, row.spot, row.roll, row.value, row.time, lines[row.place] if lines else row.place)
+            for row in self.rows
+        )
+
+
+def load_readings(files: JobFiles, sheets: Sheets) -> tuple[SurfaceRows | None, ...]:
+    """Return the rows of each surface, None for a surface without profile; problems are noted on the way."""
+    found = []
+    for index, surface in enumerate(sheets.day.surfaces):
+        rows = None
+        if surface.profile is not None:
+            loc = ("surfaces", index, "profile", "readings")
+            rows = _rows_of(files, sheets, surface.profile, loc)
+            if rows is not None:
+                _check_rows(sheets, rows, surface.profile)
+        found.append(rows)
+    return tuple(found)
+
+
+def _rows_of(files: JobFiles, sheets: Sheets, profile: ProfileRecord, loc: Loc) -> SurfaceRows | None:
+    if isinstance(profile.readings, CsvReadings):
+        return _rows_of_file(files, sheets, profile.readings, loc)
+    rows, problems = inline_rows(profile.readings)
+    for problem in problems:
+        place = (*loc, problem.place) if problem.column is None else (*loc, problem.place, problem.column)
+        sheets.refuse(place, problem.code, problem.message, problem.help_text, key=problem.at_key)
+    return SurfaceRows(sheets, loc, rows)
+
+
+def _rows_of_file(files: JobFiles, sheets: Sheets, wanted: CsvReadings, loc: Loc) -> SurfaceRows | None:
+    name = str(wanted.csv)
+    try:
+        data = files.read(name, CSV_LIMIT)
+        text, problems = decoded_text(data, files.shown(name), limit=CSV_LIMIT, when_empty=_NO_ROWS)
+    except UnreadableFileError as failure:
+        sheets.refuse((*loc, "csv"), failure.code, failure.message, failure.help_text)
+        return None
+    except InputError as failure:
+        sheets.found.add(failure.diagnostics)
+        return None
+    table = parse_readings_csv(text, files.shown(name))
+    sheets.found.add([*problems, *table.problems])
+    count = len(table.rows)
+    if wanted.rows is not None and wanted.rows != count and not table.problems:
+        message = f"`{name}` has {count} rows of readings, not {wanted.rows}"
+        sheets.refuse((*loc, "rows"), "CSV108", message, "check whether the file was cut short, or correct `rows`")
+    return SurfaceRows(sheets, loc, table.rows, table, SourceFile(name, "csv", data))
+
+
+def _check_rows(sheets: Sheets, rows: SurfaceRows, profile: ProfileRecord) -> None:
+    """Check each row by itself and against the rows before it; cells that repeat are judged once."""
+    gauge = GaugeReadings(sheets.instrument(profile.gauge), profile.film)
+    rolls = set(sheets.ids["roll"])
+    seen: dict[tuple[str, str, str | None], ReadingRow] = {}
+    for row in rows.rows:
+        if row.roll is not None and row.roll not in rolls:
+            message, help_text = sheets.unknown("roll", row.roll)
+            sheets.found.at(rows.span(row, "roll"), "JOB203", message, help_text)
+        objection = gauge.objection(row)
+        if objection is not None:
+            column, code, message, help_text = objection
+            sheets.found.at(rows.span(row, column), code, message, help_text)
+        first = seen.setdefault((row.location, row.spot, row.roll), row)
+        if first is not row:
+            _refuse_repeat(sheets, rows, first, row)
+
+
+def _refuse_repeat(sheets: Sheets, rows: SurfaceRows, first: ReadingRow, again: ReadingRow) -> None:
+    on = f" on `{again.roll}`" if again.roll else ""
+    message = f"spot {again.location}/{again.spot} has two readings{on}"
+    spans = [rows.span(again, "reading"), rows.span(first, "reading")]
+    sheets.found.at(spans, "JOB212", message, "keep the one taken, or give a further spot its own name")

@@ -1,0 +1,73 @@
+"""Project file and day file side by side: models to check, documents to point at, ids to look up."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING, Any
+
+from reportgen.diagnostics import closest
+
+if TYPE_CHECKING:
+    from reportgen.diagnostics import Span
+    from reportgen.job import Day, Instrument, Project, SiteClock
+    from reportgen.loader.collected import Collected
+    from reportgen.yamlsource import Document
+
+Loc = tuple[int | str, ...]
+
+
+@dataclass(frozen=True)
+class Sheets:
+    """The two files of a job. When one has faults of shape its model holds the good part, and checks run on that.
+
+    ``clock`` is None when the time zone is unknown.
+    """
+
+    project: Project
+    day: Day
+    project_document: Document
+    day_document: Document
+    found: Collected
+    clock: SiteClock | None
+
+    @cached_property
+    def ids(self) -> dict[str, tuple[str, ...]]:
+        """Ids per kind as the project file names them, whether or not their entries are right."""
+        data = self.project_document.data
+        kinds = {"person": "people", "instrument": "instruments", "roll": "tape_rolls"}
+        found = {kind: tuple(_fields(data.get(block))) for kind, block in kinds.items()}
+        areas = (area for structure in _items(data.get("structures")) for area in _items(structure.get("areas")))
+        return found | {"area": tuple(str(area.get("id", "")).strip() for area in areas)}
+
+    def instrument(self, identifier: str) -> Instrument | None:
+        """Return an instrument of the project, or None when there is none or its entry is wrong."""
+        return self.project.instruments.get(identifier)
+
+    def place(self, loc: Loc, *, key: bool = False, label: str = "") -> Span:
+        """Return a place in the day file."""
+        return self.day_document.span(loc, key=key, label=label)
+
+    def refuse(self, loc: Loc, code: str, message: str, help_text: str | None = None, *, key: bool = False) -> None:
+        """Note a problem at a place in the day file."""
+        self.found.at(self.place(loc, key=key), code, message, help_text)
+
+    def unknown(self, kind: str, name: str) -> tuple[str, str | None]:
+        """Return the sentence for an id that the project file does not have, and the remedy."""
+        known = self.ids[kind]
+        meant = closest(name, known)
+        if meant:
+            help_text: str | None = f"did you mean `{meant}`?"
+        elif known:
+            help_text = "known are " + ", ".join(f"`{one}`" for one in known[:12]) + (", …" if len(known) > 12 else "")
+        else:
+            help_text = f"enter it in {self.project_document.lines.file}"
+        return f"the project has no {kind} `{name}`", help_text
+
+
+def _fields(block: Any) -> dict[str, Any]:
+    return block if isinstance(block, dict) else {}
+
+
+def _items(block: Any) -> list[dict[str, Any]]:
+    return [item for item in block if isinstance(item, dict)] if isinstance(block, list) else []
