@@ -160,22 +160,30 @@ def _number(text: str) -> Decimal:
         raise refusal("JOB130", error.message, error.help_text) from None
 
 
-def _quantity(kind: Kind, low: str, high: str) -> Callable[[str], Quantity]:
-    """Reader of a quantity of ``kind`` between two bounds that no honest entry leaves."""
-    bounds = {"low": parse_quantity(low, kind), "high": parse_quantity(high, kind)}
+def _quantity(kind: Kind, bounds: str) -> Callable[[str], Quantity]:
+    """Reader of a quantity of ``kind`` between bounds that no honest entry leaves.
+
+    ``bounds`` reads ``unit low high, unit low high``: round numbers for every unit of the kind, so that no entry has to
+    be converted, which would load the unit library for a file that needs no conversion.
+    """
+    ranges: dict[str, tuple[Quantity, Quantity]] = {}
+    for entry in bounds.split(", "):
+        unit, low, high = entry.split(" ")
+        ranges[unit] = (Quantity(Decimal(low), unit), Quantity(Decimal(high), unit))
 
     def read(text: str) -> Quantity:
         try:
             quantity = parse_quantity(text, kind)
         except QuantityError as error:
             raise refusal("JOB130", error.message, error.help_text) from None
-        if not bounds["low"].in_unit(quantity.unit) <= quantity.exact <= bounds["high"].in_unit(quantity.unit):
-            raise refusal(
-                "JOB131",
-                f"`{text}` is outside anything this field can hold ({bounds['low']} to {bounds['high']})",
-                "check the number and the unit",
-            )
-        return quantity
+        low, high = ranges[quantity.unit]
+        if low.exact <= quantity.exact <= high.exact:
+            return quantity
+        raise refusal(
+            "JOB131",
+            f"`{text}` is outside anything this field can hold ({low} to {high})",
+            "check the number and the unit",
+        )
 
     return read
 
@@ -204,10 +212,10 @@ def _typed(wanted: str, read: Callable[[str], Any], pattern: str | None = None, 
     return (PlainValidator(_from_text(read, wanted)), WithJsonSchema(schema))
 
 
-def _quantity_field(kind: Kind, low: str, high: str, example: str) -> Any:
+def _quantity_field(kind: Kind, bounds: str, example: str) -> Any:
     units = "|".join(re.escape(unit) for unit in SPELLINGS[kind])
     pattern = rf"^\s*[+-]?[0-9]{{1,9}}(\.[0-9]{{1,9}})?\s?({units})\s*$"
-    return _typed(f"a {kind} with its unit", _quantity(kind, low, high), pattern, example)
+    return _typed(f"a {kind} with its unit", _quantity(kind, bounds), pattern, example)
 
 
 Text = Annotated[str, *_typed("text", _text(TEXT_LIMIT))]
@@ -224,19 +232,33 @@ Number = Annotated[Decimal, *_typed("a number", _number)]
 YesNo = Annotated[bool, *_typed("yes or no", _yes_no)]
 RelativePath = Annotated[PurePosixPath, *_typed("a path inside the folder", _relative_path)]
 
-Height = Annotated[Quantity, *_quantity_field("height", "-10 mil", "40 mil", "2.2 mil")]
-ProfileLimit = Annotated[Quantity, *_quantity_field("height", "0.1 mil", "20 mil", "2.0 mil")]
-Length = Annotated[Quantity, *_quantity_field("length", "0 m", "100000 m", "15 m")]
-Area = Annotated[Quantity, *_quantity_field("area", "0 m2", "1000000 m2", "42 m2")]
-Volume = Annotated[Quantity, *_quantity_field("volume", "0.1 ml", "1000 ml", "3 ml")]
-Temperature = Annotated[Quantity, *_quantity_field("temperature", "-60 degC", "120 degC", "16.5 degC")]
-Margin = Annotated[
-    Quantity, *_quantity_field("temperature difference", "0 delta_degC", "30 delta_degC", "3 delta_degC")
+Height = Annotated[Quantity, *_quantity_field("height", "mil -10 40, um -250 1000, mm -0.25 1", "2.2 mil")]
+ProfileLimit = Annotated[Quantity, *_quantity_field("height", "mil 0.1 20, um 2.5 500, mm 0.0025 0.5", "2.0 mil")]
+Length = Annotated[
+    Quantity, *_quantity_field("length", "m 0 1e5, cm 0 1e7, mm 0 1e8, ft 0 330000, in 0 4000000", "15 m")
 ]
-Percent = Annotated[Quantity, *_quantity_field("share", "0 %", "100 %", "64 %")]
-Duration = Annotated[Quantity, *_quantity_field("time", "0 min", "366 d", "4 h")]
-Pressure = Annotated[Quantity, *_quantity_field("pressure", "500 hPa", "1100 hPa", "1013 hPa")]
-AirPressure = Annotated[Quantity, *_quantity_field("pressure", "0 kPa", "2 MPa", "700 kPa")]
-ArealDensity = Annotated[Quantity, *_quantity_field("areal density", "0 mg/m2", "10000 mg/m2", "50 mg/m2")]
+Area = Annotated[
+    Quantity, *_quantity_field("area", "m2 0 1e6, cm2 0 1e10, mm2 0 1e12, ft2 0 1.1e7, in2 0 1.6e9", "42 m2")
+]
+Volume = Annotated[Quantity, *_quantity_field("volume", "ml 0.1 1000, l 0.0001 1", "3 ml")]
+Temperature = Annotated[Quantity, *_quantity_field("temperature", "degC -60 120, degF -76 248", "16.5 degC")]
+Margin = Annotated[
+    Quantity, *_quantity_field("temperature difference", "delta_degC 0 30, delta_degF 0 54", "3 delta_degC")
+]
+Percent = Annotated[Quantity, *_quantity_field("share", "% 0 100, ppm 0 1e6", "64 %")]
+Duration = Annotated[Quantity, *_quantity_field("time", "h 0 8784, min 0 527040, s 0 31622400, d 0 366", "4 h")]
+Pressure = Annotated[
+    Quantity,
+    *_quantity_field(
+        "pressure",
+        "hPa 500 1100, kPa 50 110, MPa 0.05 0.11, bar 0.5 1.1, psi 7.25 16, inHg 14.7 32.5",
+        "1013 hPa",
+    ),
+]
+AirPressure = Annotated[
+    Quantity,
+    *_quantity_field("pressure", "hPa 0 20000, kPa 0 2000, MPa 0 2, bar 0 20, psi 0 300, inHg 0 600", "700 kPa"),
+]
+ArealDensity = Annotated[Quantity, *_quantity_field("areal density", "mg/m2 0 10000, ug/cm2 0 1000", "50 mg/m2")]
 AnyQuantity = Annotated[Quantity, *_typed("a quantity", _already_read)]
-Conductivity = Annotated[Quantity, *_quantity_field("conductivity", "0 uS/cm", "200000 uS/cm", "9.6 uS/cm")]
+Conductivity = Annotated[Quantity, *_quantity_field("conductivity", "uS/cm 0 200000, mS/m 0 20000", "9.6 uS/cm")]
