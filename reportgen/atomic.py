@@ -139,7 +139,7 @@ def parts_of(path: Path) -> list[Path]:
     start = f".{path.name}."
     try:
         beside = list(path.parent.iterdir())
-    except FileNotFoundError:
+    except (FileNotFoundError, NotADirectoryError):
         return []
     return sorted(file for file in beside if file.name.startswith(start) and file.name.endswith(".part"))
 

@@ -1,6 +1,6 @@
 """Many processes at one register: every number is issued once, everyone else gets a clean refusal.
 
-Switched off in turn: the lock, and the link that refuses a taken name (both, because each hides that the other is gone).
+Switched off in turn: the lock, then also the link that refuses a taken name, which the lock would hide.
 """
 
 import os
@@ -97,7 +97,9 @@ NO_LINK = (atomic, "publish", overwriting)
 
 
 @pytest.mark.parametrize("defences", [(NO_LOCK,), (NO_LOCK, NO_LINK)], ids=["lock", "lock and link"])
-def test_a_defence_left_out_is_noticed(defences: tuple[tuple[object, str, Callable[..., None]], ...], tmp_path: Path) -> None:
+def test_a_defence_left_out_is_noticed(
+    defences: tuple[tuple[object, str, Callable[..., None]], ...], tmp_path: Path
+) -> None:
     with without(*defences):
         outcome = race(tmp_path, [f"AB-12-{place:03d}" for _ in range(4) for place in range(1, 4)], build_seconds=0.01)
     once_each = {(f"AB-12-{place:03d}", code): 1 if code == ISSUED else 3 for place in range(1, 4) for code in (0, 2)}

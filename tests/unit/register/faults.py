@@ -25,7 +25,17 @@ CALLS = (
 )  # fmt: skip
 CHANGING = {"open", "write", "fsync", "ftruncate", "link", "unlink", "replace"}
 
-FAULTS = ("ENOSPC", "EIO", "EROFS", "EACCES", "done but EIO", "short", "half then ENOSPC", "full disk", "read-only disk")
+FAULTS = (
+    "ENOSPC",
+    "EIO",
+    "EROFS",
+    "EACCES",
+    "done but EIO",
+    "short",
+    "half then ENOSPC",
+    "full disk",
+    "read-only disk",
+)
 """Nine kinds: four refusals of one call; a call that succeeds and says it did not; a call that takes half of what it is
 given; one that takes half and fails; every later write refused; every later change refused.
 """

@@ -10,16 +10,18 @@ import contextlib
 import itertools
 import os
 import stat
-from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 from unittest import mock
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
 
 
 @dataclass(frozen=True)
 class Step:
-    """One change (or sync): ``what`` is create, write, cut, link, unlink, replace, sync; ``key`` is what it concerns."""
+    """A change or sync: ``what`` is create, write, cut, link, unlink, replace or sync; ``key`` is what it concerns."""
 
     what: str
     key: str | int
@@ -74,20 +76,21 @@ class Recorder:
         self.steps.append(Step("cut", inode, inode, size))
 
     def _fsync(self, real: Callable[..., None], descriptor: int) -> None:
-        state = os.fstat(descriptor)  # not really synced: the model decides what is safe
-        folder = os.readlink(f"/proc/self/fd/{descriptor}") if stat.S_ISDIR(state.st_mode) else ""
+        del real  # not really synced: the model decides what is safe
+        state = os.fstat(descriptor)
+        folder = Path(f"/proc/self/fd/{descriptor}").readlink() if stat.S_ISDIR(state.st_mode) else None
         self.steps.append(Step("sync", self._name(folder) if folder else state.st_ino))
 
     def _link(self, real: Callable[..., None], part: Any, final: Any) -> None:
         real(part, final)
-        self.steps.append(Step("link", self._name(final), os.stat(final).st_ino))
+        self.steps.append(Step("link", self._name(final), Path(final).stat().st_ino))
 
     def _unlink(self, real: Callable[..., None], path: Any, **named: Any) -> None:
         real(path, **named)
         self.steps.append(Step("unlink", self._name(path)))
 
     def _replace(self, real: Callable[..., None], part: Any, final: Any) -> None:
-        inode = os.stat(part).st_ino
+        inode = Path(part).stat().st_ino
         real(part, final)
         self.steps.append(Step("replace", self._name(final), inode, other=self._name(part)))
 
@@ -112,7 +115,7 @@ def states_after(before: State, steps: list[Step]) -> list[State]:
     for kept in chosen:
         for torn in ("", "half", "zeros", "zero start"):
             writes = [index for index in kept if steps[index].what == "write"]
-            state = _replayed(before, steps, everything - kept, {index: torn for index in writes} if torn else {})
+            state = _replayed(before, steps, everything - kept, dict.fromkeys(writes, torn) if torn else {})
             if state not in found:
                 found.append(state)
     return found
@@ -120,7 +123,7 @@ def states_after(before: State, steps: list[Step]) -> list[State]:
 
 def _is_safe(steps: list[Step], index: int) -> bool:
     step = steps[index]
-    place = step.inode if step.what in {"write", "cut"} else (os.path.dirname(str(step.key)) or ".")
+    place = step.inode if step.what in {"write", "cut"} else str(Path(str(step.key)).parent)
     return any(later.what == "sync" and later.key == place for later in steps[index + 1 :])
 
 

@@ -95,6 +95,4 @@ def witnesses_in(folder: Path) -> list[Witness]:
     from reportgen.register import read_register
 
     chain = read_register(folder).chain
-    return [
-        witness_of(row, Head(row.sequence - 2, chain.hashes[row.sequence - 2])) for row in chain.issued.values()
-    ]
+    return [witness_of(row, Head(row.sequence - 2, chain.hashes[row.sequence - 2])) for row in chain.issued.values()]

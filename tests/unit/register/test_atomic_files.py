@@ -72,9 +72,10 @@ def test_a_failing_disk_leaves_nothing(
     code: int,
     kind: type[MachineError],
 ) -> None:
-    with monkeypatch.context() as patch, pytest.raises(kind) as refusal:
+    with monkeypatch.context() as patch:
         patch.setattr(os, call, failing(code))
-        write(tmp_path / "a.pdf", b"content")
+        with pytest.raises(kind) as refusal:
+            write(tmp_path / "a.pdf", b"content")
     assert refusal.value.message == f"cannot write `{tmp_path / 'a.pdf'}`: {os.strerror(code)}"
     assert names(tmp_path) == []
 
@@ -100,27 +101,26 @@ def test_a_system_that_takes_nothing_does_not_hang(tmp_path: Path, monkeypatch: 
         atomic.write_new(tmp_path / "a.pdf", b"x")
 
 
-@pytest.mark.parametrize("code", [errno.EPERM, errno.EOPNOTSUPP, errno.ENOSYS, errno.EINVAL])
 class TestWithoutLinks:
-    @pytest.fixture(autouse=True)
-    def _no_links(self, monkeypatch: pytest.MonkeyPatch, code: int) -> None:
-        monkeypatch.setattr(os, "link", failing(code))
+    @pytest.fixture(autouse=True, params=[errno.EPERM, errno.EOPNOTSUPP, errno.ENOSYS, errno.EINVAL])
+    def _no_links(self, monkeypatch: pytest.MonkeyPatch, request: pytest.FixtureRequest) -> None:
+        monkeypatch.setattr(os, "link", failing(request.param))
 
-    def test_a_new_file_is_written_once(self, tmp_path: Path, code: int) -> None:
+    def test_a_new_file_is_written_once(self, tmp_path: Path) -> None:
         atomic.write_new(tmp_path / "a.pdf", b"first")
         with pytest.raises(UsageError, match="exists already"):
             atomic.write_new(tmp_path / "a.pdf", b"second")
         assert (tmp_path / "a.pdf").read_bytes() == b"first"
         assert names(tmp_path) == ["a.pdf"]
 
-    def test_an_empty_file_of_somebody_else_stays(self, tmp_path: Path, code: int) -> None:
+    def test_an_empty_file_of_somebody_else_stays(self, tmp_path: Path) -> None:
         (tmp_path / "a.pdf").touch()
         with pytest.raises(UsageError, match="exists already"):
             atomic.write_new(tmp_path / "a.pdf", b"second")
         assert names(tmp_path) == ["a.pdf"]
 
     def test_a_claim_is_given_up_when_the_file_cannot_follow(
-        self, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, code: int
+        self, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
     ) -> None:
         monkeypatch.setattr(os, "replace", failing(errno.EIO))
         with pytest.raises(MachineError):
@@ -128,7 +128,7 @@ class TestWithoutLinks:
         assert names(tmp_path) == []
 
     def test_a_file_that_followed_all_the_same_is_not_taken_away(
-        self, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, code: int
+        self, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
     ) -> None:
         real = os.replace
 
@@ -169,7 +169,7 @@ def test_folders_that_cannot_be_synced(
 
 def test_windows_has_no_folders_to_sync(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     with monkeypatch.context() as patch:
-        patch.setattr(atomic.os, "name", "nt")
+        patch.setattr(os, "name", "nt")
         patch.setattr(os, "open", failing(errno.EACCES))
         atomic.sync_folder(tmp_path)
 

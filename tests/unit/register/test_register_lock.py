@@ -14,44 +14,48 @@ from reportgen.register import REGISTER_NAME, Register, RegisterError, lock, rea
 from tests.unit.register import samples
 
 
+class Waiting:
+    """Time passes only by waiting; the first pause runs ``action``."""
+
+    def __init__(self) -> None:
+        self.now = 0.0
+        self.action: Callable[[], object] | None = None
+
+    def sleep(self, seconds: float) -> None:
+        self.now += seconds
+        if self.action:
+            self.action()
+            self.action = None
+
+
 @pytest.fixture
-def waiting(monkeypatch: pytest.MonkeyPatch) -> list[Callable[[], None]]:
-    """Time passes only by waiting; each pause first runs what stands in the list."""
-    actions: list[Callable[[], None]] = []
-    now = [0.0]
-
-    def sleep(seconds: float) -> None:
-        now[0] += seconds
-        if actions:
-            actions.pop(0)()
-
-    monkeypatch.setattr(lock, "sleep", sleep)
-    monkeypatch.setattr(lock, "monotonic", lambda: now[0])
-    return actions
+def waiting(monkeypatch: pytest.MonkeyPatch) -> Waiting:
+    clock = Waiting()
+    monkeypatch.setattr(lock, "sleep", clock.sleep)
+    monkeypatch.setattr(lock, "monotonic", lambda: clock.now)
+    return clock
 
 
-def test_a_second_run_waits_thirty_seconds_and_says_so(tmp_path: Path, waiting: list[Callable[[], None]]) -> None:
+def test_a_second_run_waits_thirty_seconds_and_says_so(tmp_path: Path, waiting: Waiting) -> None:
     with (
         Register.open(tmp_path, clock=samples.clock),
         pytest.raises(MachineError) as refusal,
         Register.open(tmp_path, clock=samples.clock),
     ):
         pass
-    assert refusal.value.message == (
-        "`register.jsonl` is locked by another run that does not end; nothing was written"
-    )
+    assert refusal.value.message == ("`register.jsonl` is locked by another run that does not end; nothing was written")
     assert refusal.value.help_text == "wait for the other run, or end it"
-    assert 30 <= lock.monotonic() < 30.1
+    assert 30 <= waiting.now < 30.1
 
 
-def test_a_second_run_goes_on_when_the_first_ends(tmp_path: Path, waiting: list[Callable[[], None]]) -> None:
+def test_a_second_run_goes_on_when_the_first_ends(tmp_path: Path, waiting: Waiting) -> None:
     """The first ends without a row, so that its empty register is taken away: the lock on that file holds nobody off.
 
     Without `is_at` in `open_locked` the second would write into a file without a name.
     """
     first = Register.open(tmp_path, clock=samples.clock)
     first.__enter__()
-    waiting.append(lambda: first.__exit__(None, None, None))
+    waiting.action = lambda: first.__exit__(None, None, None)
     with Register.open(tmp_path, clock=samples.clock) as register:
         samples.issue(register, tmp_path)
     assert len(read_register(tmp_path).chain.issued) == 1
@@ -62,8 +66,8 @@ def test_no_lock_outlives_a_refused_register(tmp_path: Path) -> None:
     for _ in range(2):  # the second would wait in vain if the first had kept its lock
         with pytest.raises(RegisterError), Register.open(tmp_path, clock=samples.clock, patience=0):
             pass
-    descriptors = [os.readlink(link.path) for link in os.scandir("/proc/self/fd") if os.path.islink(link.path)]
-    assert not [name for name in descriptors if name.startswith(str(tmp_path))]
+    opened = [str(link.readlink()) for link in list(Path("/proc/self/fd").iterdir()) if link.is_symlink()]
+    assert not [name for name in opened if name.startswith(str(tmp_path))]
 
 
 def test_no_lock_outlives_a_failure_within(tmp_path: Path) -> None:
@@ -88,14 +92,15 @@ def test_a_file_system_without_locks(tmp_path: Path, monkeypatch: pytest.MonkeyP
 @pytest.mark.parametrize("make", [os.mkfifo, os.mkdir])
 def test_a_register_that_is_no_file(tmp_path: Path, make: Callable[[Path], None]) -> None:
     make(tmp_path / REGISTER_NAME)
-    with pytest.raises(UsageError, match=r"is not a regular file|Is a directory"), Register.open(
-        tmp_path, clock=samples.clock
+    with (
+        pytest.raises(UsageError, match=r"is not a regular file|Is a directory"),
+        Register.open(tmp_path, clock=samples.clock),
     ):
         pass
 
 
 class Windows:
-    """What `msvcrt.locking` does: locks bytes from the position of the file; a second lock is refused, not waited for."""
+    """What `msvcrt.locking` does: it locks bytes at the file's position; a second lock is refused, not waited for."""
 
     LK_NBLCK, LK_UNLCK = 2, 0
 
