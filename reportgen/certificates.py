@@ -82,7 +82,7 @@ def is_demonstration(certificate: x509.Certificate) -> bool:
 def in_order(leaf: x509.Certificate, others: Iterable[x509.Certificate]) -> tuple[x509.Certificate, ...]:
     """Return the issuers of ``leaf`` found in ``others``, each after the one it issued; unrelated ones are left out."""
     pool, chain, current = list(others), [], leaf
-    while current.subject != current.issuer:
+    while not _issued(current, current):  # names alone prove nothing: a signer may be called what its issuer is
         issuer = next((candidate for candidate in pool if _issued(candidate, current)), None)
         if issuer is None:
             break
@@ -90,6 +90,21 @@ def in_order(leaf: x509.Certificate, others: Iterable[x509.Certificate]) -> tupl
         chain.append(issuer)
         current = issuer
     return tuple(chain)
+
+
+def leads_to(leaf: x509.Certificate, others: Iterable[x509.Certificate], roots: Iterable[x509.Certificate]) -> bool:
+    """Say whether signatures, not names, lead from ``leaf`` through ``others`` to one of ``roots``."""
+    trusted = list(roots)
+    pool = [*others, *trusted]
+    waiting, seen = [leaf], [leaf]
+    while waiting:
+        current = waiting.pop()
+        if current in trusted:
+            return True
+        found = [candidate for candidate in pool if candidate not in seen and _issued(candidate, current)]
+        waiting += found
+        seen += found
+    return False
 
 
 def _issued(issuer: x509.Certificate, subject: x509.Certificate) -> bool:
@@ -164,6 +179,21 @@ def _authority_fault(extensions: x509.Extensions) -> str | None:
     except x509.ExtensionNotFound:
         return None
     return "the certificate belongs to a certificate authority, not to a signer" if constraints.ca else None
+
+
+def authority_faults(certificate: x509.Certificate) -> Sequence[CertificateFault]:
+    """Return CHAIN_CONSTRAINTS_FAILURE when an issuer's certificate does not permit issuing."""
+    try:
+        constraints = certificate.extensions.get_extension_for_class(x509.BasicConstraints).value
+        usage = certificate.extensions.get_extension_for_class(x509.KeyUsage).value
+    except (x509.ExtensionNotFound, ValueError):
+        permitted = False
+    else:
+        permitted = constraints.ca and usage.key_cert_sign
+    if permitted:
+        return ()
+    sentence = f"{readable_name(certificate.subject)} issued a certificate without being an authority"
+    return (CertificateFault("CHAIN_CONSTRAINTS_FAILURE", sentence),)
 
 
 def _key_usage_fault(extensions: x509.Extensions) -> str | None:

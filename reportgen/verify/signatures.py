@@ -6,8 +6,8 @@ The signature library's word is necessary, not sufficient: it calls several kind
 from __future__ import annotations
 
 import asyncio
+import dataclasses
 import io
-from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
@@ -25,20 +25,13 @@ from reportgen.verify.verdict import Reason, Signer
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from reportgen.verify.findings import SignatureFindings
+
 CLOCK_TOLERANCE = timedelta(minutes=5)
 """How far clocks may disagree before a claimed time counts as lying in the future."""
 
 _PADES = "/ETSI.CAdES.detached"
-
-
-@dataclass(slots=True)
-class SignatureFindings:
-    """Reasons and details by step (2 to 6), and who signed."""
-
-    reasons: dict[int, list[Reason]] = field(default_factory=lambda: {number: [] for number in range(2, 7)})
-    details: dict[int, list[str]] = field(default_factory=lambda: {number: [] for number in range(2, 7)})
-    signers: list[Signer] = field(default_factory=list)
-    unfilled: list[str] = field(default_factory=list)
+_UNREADABLE = frozenset({"UNCOVERED_BYTES", "FORMAT_FAILURE"})
 
 
 def open_reader(pdf: bytes) -> PdfFileReader:
@@ -46,29 +39,25 @@ def open_reader(pdf: bytes) -> PdfFileReader:
     return PdfFileReader(io.BytesIO(pdf), strict=True)
 
 
-def check_signatures(pdf: bytes, reader: PdfFileReader, belief: trust.Trust) -> SignatureFindings:
-    """Check all signatures of ``pdf``; nothing is raised for a bad one."""
-    found = SignatureFindings()
-    gaps, faults = envelope.byte_ranges(pdf)
+def check_signatures(pdf: bytes, reader: PdfFileReader, belief: trust.Trust, found: SignatureFindings) -> None:
+    """Check all signatures of ``pdf`` and add to ``found``, which holds what its bytes alone have said."""
     signatures = sorted(reader.embedded_signatures, key=lambda signature: signature.signed_revision)
-    found.reasons[2] += faults + _count_faults(gaps, signatures, bool(faults))
+    found.reasons[2] += _count_faults(found.gaps, signatures, malformed=bool(found.reasons[2]))
     found.details[2].append(f"{len(signatures)} signatures")
-    found.reasons[4] += envelope.coverage_faults(pdf, gaps)
-    for gap in gaps:
-        found.reasons[4] += envelope.gap_faults(pdf, gap)
-    if not signatures or any(found.reasons[2]):
-        return found
-    found.reasons[4] += _certification_faults(signatures, reader) + revisions.revision_faults(reader, signatures)
     found.details[4].append(f"{reader.total_revisions} revisions, {len(pdf)} bytes")
-    for gap, signature in zip(gaps, signatures, strict=True):
+    in_doubt = any(reason.name in _UNREADABLE for reason in (*found.reasons[2], *found.reasons[4]))
+    if not signatures or found.reasons[2] or in_doubt:
+        return
+    found.reasons[4] += _certification_faults(signatures, reader) + revisions.revision_faults(reader, signatures)
+    for gap, signature in zip(found.gaps, signatures, strict=True):
         _check_one(pdf, gap, signature, belief, found, first=signature is signatures[0])
     found.unfilled += [name for name, _, _ in enumerate_sig_fields(reader, filled_status=False)]
     if found.unfilled:
         found.details[2].append(f"not yet signed: {', '.join(found.unfilled)}")
-    return found
+    found.judged = True
 
 
-def _count_faults(gaps: Sequence[envelope.Gap], signatures: Sequence[Any], malformed: bool) -> list[Reason]:  # noqa: FBT001 - private
+def _count_faults(gaps: Sequence[envelope.Gap], signatures: Sequence[Any], *, malformed: bool) -> list[Reason]:
     if not gaps and not signatures and not malformed:
         return [Reason("NO_SIGNATURE", "the file is not signed")]
     if len(gaps) != len(signatures):
@@ -125,10 +114,11 @@ def _check_one(
     found.reasons[4] += _coverage_faults(signature, status)
     certificate = x509.load_der_x509_certificate(signature.signer_cert.dump())
     others = [x509.load_der_x509_certificate(other.dump()) for other in signature.other_embedded_certs]
-    found.reasons[5] += trust.certificate_reasons(certificate, others) + trust.chain_reasons(status.trust_problem_indic)
+    found.reasons[5] += trust.certificate_reasons(certificate, others)
+    found.reasons[5] += trust.chain_reasons(_chain_problem(signature, status, belief), certificate, others, belief)
     claimed = signature.self_reported_timestamp
     proven = _proven_time(status)
-    found.reasons[6] += _time_faults(certificate, claimed, proven, belief.at)
+    found.reasons[6] += _time_faults(certificate, claimed, proven, belief.at) + _token_faults(status)
     signer = _describe(signature, certificate, status, claimed, proven, belief, first=first)
     found.signers.append(signer)
     found.details[5].append(_anchor_sentence(signer))
@@ -156,6 +146,18 @@ def _validate(signature: EmbeddedPdfSignature, belief: trust.Trust) -> Any:
     if proven is None:
         return status
     return _library_status(signature, trust.validation_context(belief, proven, others), at)
+
+
+def _chain_problem(signature: EmbeddedPdfSignature, status: Any, belief: trust.Trust) -> str | None:
+    """Return the name of what is wrong with the chain; TRY_LATER where only the revocation data does not fit it."""
+    problem = status.trust_problem_indic
+    if problem is None:
+        return None
+    if problem.name == "CERTIFICATE_CHAIN_GENERAL_FAILURE" and belief.revocation_known:
+        without = dataclasses.replace(belief, crls=(), ocsps=())
+        if _validate(signature, without).trust_problem_indic is None:
+            return "TRY_LATER"
+    return str(problem.name)
 
 
 def _library_status(signature: EmbeddedPdfSignature, signer_context: Any, timestamp_context: Any) -> Any:
@@ -209,6 +211,14 @@ def _time_faults(
         sentence = "the claimed time is later than the timestamp on the signature"
         faults.append(Reason("SIG_CONSTRAINTS_FAILURE", sentence))
     return faults
+
+
+def _token_faults(status: Any) -> list[Reason]:
+    """Return a doubt for a timestamp not made for this signature; one of an unknown authority merely proves nothing."""
+    token = status.timestamp_validity
+    if token is None or (token.intact and token.valid):
+        return []
+    return [Reason("SIG_CONSTRAINTS_FAILURE", "the timestamp on the signature was not made for it")]
 
 
 def _describe(

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 import reportgen
 from reportgen.verify import bytemap, contents, embedded, envelope, trust
+from reportgen.verify.findings import SignatureFindings, look_at_envelope
 from reportgen.verify.verdict import Reason, Step, Verification, not_done, step_of
 
 if TYPE_CHECKING:
@@ -21,7 +22,6 @@ if TYPE_CHECKING:
     import pikepdf
 
     from reportgen.verify.embedded import Check, Recompute
-    from reportgen.verify.signatures import SignatureFindings
 
 _LIBRARIES = ("pyhanko", "pyhanko-certvalidator", "pikepdf", "cryptography")
 
@@ -47,7 +47,7 @@ def verify_report(
     belief = trust.Trust(trust.read_roots(roots), at, tuple(crls), tuple(ocsps))
     _silence_libraries()
     opened, findings, first = _open_and_check(pdf, belief)
-    steps = [first, *_signature_steps(findings)]
+    steps = [first, *(findings.steps() if findings else _unread(range(2, 7)))]
     evidence, files_step = (None, not_done(7, "the file cannot be read")) if opened is None else _files(pdf, opened)
     steps.append(files_step)
     if evidence is None:
@@ -79,9 +79,13 @@ def versions() -> tuple[tuple[str, str], ...]:
 
 def unreadable(pdf: bytes, at: datetime, reason: Reason) -> Verification:
     """Return the verification of a file of which nothing but ``reason`` is known."""
-    steps = [step_of(1, [reason]), *(not_done(number, "the file cannot be read") for number in range(2, 12))]
+    steps = [step_of(1, [reason]), *_unread(range(2, 12))]
     digest = hashlib.sha256(pdf).hexdigest()
     return Verification(digest, len(pdf), at.isoformat(timespec="seconds"), tuple(steps), versions=versions())
+
+
+def _unread(numbers: range) -> list[Step]:
+    return [not_done(number, "the file cannot be read") for number in numbers]
 
 
 def _silence_libraries() -> None:
@@ -102,30 +106,23 @@ def _open_and_check(pdf: bytes, belief: trust.Trust) -> tuple[pikepdf.Pdf | None
         opened, more = contents.open_strictly(pdf)
         faults += more
     if opened is not None:
-        try:
-            from reportgen.verify import signatures
-
-            reader = signatures.open_reader(pdf)
-            findings = signatures.check_signatures(pdf, reader, belief)
-            faults += contents.content_faults(opened) + bytemap.orphan_bytes(pdf, reader)
-        except MemoryError:
-            faults.append(Reason("RESOURCE_LIMIT", "reading the file needs more memory than it is given"))
-        except Exception as fault:  # noqa: BLE001 - the libraries raise a dozen kinds on damaged files; all mean this
-            kind = type(fault).__name__
-            faults.append(Reason("FORMAT_FAILURE", f"the file's structure is damaged ({kind})"))
+        findings = look_at_envelope(pdf)
+        faults += _read(pdf, opened, belief, findings)
     return opened, findings, step_of(1, faults, [f"SHA-256 {hashlib.sha256(pdf).hexdigest()}", f"{len(pdf)} bytes"])
 
 
-def _signature_steps(findings: SignatureFindings | None) -> list[Step]:
-    if findings is None:
-        return [not_done(number, "the file cannot be read") for number in range(2, 7)]
-    present = step_of(2, findings.reasons[2], findings.details[2])
-    if present.status == "failed":
-        rest = [number for number in (3, 4, 5, 6) if not findings.reasons[number]]
-        judged = [step_of(number, findings.reasons[number]) for number in (3, 4, 5, 6) if findings.reasons[number]]
-        judged += [not_done(number, "the signatures cannot be told apart") for number in rest]
-        return [present, *sorted(judged, key=lambda step: step.number)]
-    return [present, *(step_of(number, findings.reasons[number], findings.details[number]) for number in (3, 4, 5, 6))]
+def _read(pdf: bytes, opened: pikepdf.Pdf, belief: trust.Trust, findings: SignatureFindings) -> list[Reason]:
+    """Let both libraries read the file: add to ``findings``, return what is wrong with the file itself."""
+    from reportgen.verify import signatures
+
+    try:
+        reader = signatures.open_reader(pdf)
+        signatures.check_signatures(pdf, reader, belief, findings)
+        return contents.content_faults(opened) + bytemap.orphan_bytes(pdf, reader)
+    except MemoryError:
+        return [Reason("RESOURCE_LIMIT", "reading the file needs more memory than it is given")]
+    except Exception as fault:  # noqa: BLE001 - the libraries raise a dozen kinds on damaged files; all mean this
+        return [Reason("FORMAT_FAILURE", f"the file's structure is damaged ({type(fault).__name__})")]
 
 
 def _files(pdf: bytes, opened: pikepdf.Pdf) -> tuple[embedded.Evidence | None, Step]:

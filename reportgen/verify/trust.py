@@ -106,11 +106,18 @@ def validation_context(trust: Trust, moment: datetime, others: Sequence[Any]) ->
     )
 
 
-def chain_reasons(problem: Any) -> list[Reason]:
-    """Return the reason for the library's sub-indication ``problem``, under a name that this report knows."""
+def chain_reasons(
+    problem: str | None, certificate: x509.Certificate, others: Iterable[x509.Certificate], trust: Trust
+) -> list[Reason]:
+    """Return why the chain is not believed: no signatures lead to a root, or the library's sub-indication ``problem``.
+
+    The library finds chains by the names in them and then says only that such a chain is broken.
+    """
+    if not certificates.leads_to(certificate, others, trust.roots):
+        return [Reason("NO_CERTIFICATE_CHAIN_FOUND", _SENTENCES["NO_CERTIFICATE_CHAIN_FOUND"])]
     if problem is None:
         return []
-    name = _EQUIVALENT.get(problem.name, problem.name)
+    name = _EQUIVALENT.get(problem, problem)
     if name not in REASONS:
         name = "CERTIFICATE_CHAIN_GENERAL_FAILURE"
     return [Reason(name, _SENTENCES.get(name, "the chain of certificates cannot be validated"))]
@@ -120,7 +127,7 @@ def certificate_reasons(certificate: x509.Certificate, others: Iterable[x509.Cer
     """Return what the signer's certificate and its chain lack, whoever issued them."""
     faults = [*certificates.strength_faults(certificate), *certificates.usage_faults(certificate)]
     for issuer in certificates.in_order(certificate, others):
-        faults += certificates.strength_faults(issuer)
+        faults += [*certificates.strength_faults(issuer), *certificates.authority_faults(issuer)]
     reasons = [Reason(fault.name, fault.sentence) for fault in faults]
     if certificates.is_demonstration(certificate):
         sentence = "the signer's certificate calls itself a demonstration, not valid for issue"

@@ -135,7 +135,7 @@ class Verification:
 
     @property
     def reasons(self) -> tuple[Reason, ...]:
-        """All reasons, failures first, each once, in the order of the steps; steps not done only where nothing else is."""
+        """All reasons, failures first, each once, in the order of the steps; or else the steps not done."""
         found = dict.fromkeys(reason for step in self.steps for reason in step.reasons)
         return tuple(sorted(found or self._undone(), key=lambda reason: reason.weight != "failed"))
 

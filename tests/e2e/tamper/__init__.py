@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from tests.e2e.tamper import appended, controls
+from tests.e2e.tamper import appended, controls, held, ranges, signers
 
 if TYPE_CHECKING:
     from tests.e2e.tamper.rows import Row
 
-KINDS = (controls, appended)
+KINDS = (controls, appended, ranges, signers, held)
 
 
 def matrix() -> list[Row]:

@@ -18,7 +18,7 @@ from tests.unit.verify import signed_material as made
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
-Edit = Callable[[IncrementalPdfFileWriter], None] if TYPE_CHECKING else object
+    Edit = Callable[[IncrementalPdfFileWriter], None]
 
 
 class _Update(IncrementalPdfFileWriter):
@@ -106,7 +106,11 @@ def annotation(kind: str, **entries: Any) -> Edit:
 
 def _text_field(writer: Any) -> None:
     thing = dictionary(
-        Type=name("Annot"), Subtype=name("Widget"), Rect=numbers(60, 680, 400, 720), FT=name("Tx"), T=pdf_string("remark")
+        Type=name("Annot"),
+        Subtype=name("Widget"),
+        Rect=numbers(60, 680, 400, 720),
+        FT=name("Tx"),
+        T=pdf_string("remark"),
     )
     reference = writer.add_object(thing)
     writer.register_annotation(page(writer), reference)
@@ -185,7 +189,11 @@ def _edits() -> Iterator[tuple[str, Edit, str]]:
     yield "page removed", _dropped_page, "FORM_FIELDS"
     yield "page turned", _set(first_page, "Rotate", lambda _: generic.NumberObject(180)), ""
     yield "page cropped", _set(first_page, "CropBox", lambda _: numbers(0, 0, 50, 50)), ""
-    yield "font exchanged", _set(lambda w: first_page(w)["/Resources"]["/Font"]["/F1"], "BaseFont", lambda _: name("Symbol")), ""
+    yield (
+        "font exchanged",
+        _set(lambda w: first_page(w)["/Resources"]["/Font"]["/F1"], "BaseFont", lambda _: name("Symbol")),
+        "",
+    )
     yield "embedded file exchanged", _swapped_file, "EMBEDDED_FILES EVALUATION_DIFFERS"
     yield "embedded file added", _added_file, "EMBEDDED_FILES"
     yield "script on opening", _set(root, "OpenAction", lambda _: _script()), "ACTIVE_CONTENT"
@@ -205,9 +213,17 @@ def _edits() -> Iterator[tuple[str, Edit, str]]:
     yield "field renamed", _set(field, "T", lambda _: pdf_string("Owner")), ""
     yield "field given an appearance", _set(field, "AP", _appearance), "FORM_FIELDS ORPHAN_OBJECTS"
     yield "field hidden", _set(field, "F", lambda _: generic.NumberObject(2)), ""
-    yield "appearances to be redrawn", _set(form, "NeedAppearances", lambda _: generic.BooleanObject(True)), "FORM_FIELDS"
+    yield (
+        "appearances to be redrawn",
+        _set(form, "NeedAppearances", lambda _: generic.BooleanObject(True)),
+        "FORM_FIELDS",
+    )
     yield "title", _title, ""
-    yield "metadata", _set(root, "Metadata", stream(b"<x/>", Type=name("Metadata"), Subtype=name("XML"))), "ORPHAN_OBJECTS"
+    yield (
+        "metadata",
+        _set(root, "Metadata", stream(b"<x/>", Type=name("Metadata"), Subtype=name("XML"))),
+        "ORPHAN_OBJECTS",
+    )
     yield "marked as tagged", _set(root, "MarkInfo", lambda _: dictionary(Marked=generic.BooleanObject(True))), ""
     yield "layers", _set(root, "OCProperties", _layers), "LAYERS"
     yield "junk for long-term validation", _set(root, "DSS", _security_store), ""
@@ -221,13 +237,18 @@ def rows() -> Iterator[Row]:
     for suffix, base in bases:
         for what, edit, more in _edits():
             build = functools.partial(_build, base, edit)
-            if edit is _signature_field and base is made.report:
-                more = "SIG_CONSTRAINTS_FAILURE"  # no changes permitted, yet a field waits for a signature
-            yield failed(what + suffix, build, f"CHANGED_AFTER_SIGNING {more}", why=LATER_REVISION)
+            waits = edit is _signature_field and base is made.report  # no changes permitted, yet a field waits
+            more_still = "SIG_CONSTRAINTS_FAILURE" if waits else more
+            yield failed(what + suffix, build, f"CHANGED_AFTER_SIGNING {more_still}", why=LATER_REVISION)
     for what, edit, more in list(_edits())[:2]:
         build = functools.partial(_build, made.complete_report, edit)
         yield failed(f"{what} after all signatures", build, f"CHANGED_AFTER_SIGNING {more}", why=LATER_REVISION)
-    yield failed("a new table without the information", _build_table_only, "CHANGED_AFTER_SIGNING ORPHAN_OBJECTS", why=LATER_REVISION)
+    yield failed(
+        "a new table without the information",
+        _build_table_only,
+        "CHANGED_AFTER_SIGNING ORPHAN_OBJECTS",
+        why=LATER_REVISION,
+    )
     yield from _removed()
     yield from _plain_bytes()
 
@@ -286,15 +307,28 @@ def _plain_bytes() -> Iterator[Row]:
         ("text after the end", lambda: b"conforms", f"{beyond} ORPHAN_OBJECTS"),
         ("a comment after the end", lambda: b"% conforms\n", f"{beyond} ORPHAN_OBJECTS"),
         ("an archive after the end", archive, f"{beyond} ORPHAN_OBJECTS"),
-        ("a second end of file", lambda: b"%%EOF\n", "FORMAT_FAILURE"),
+        ("a second end of file", lambda: b"%%EOF\n", "FORMAT_FAILURE CHANGED_AFTER_SIGNING"),
         ("megabytes before the end of file", lambda: b"\0" * (1 << 20) + b"\n%%EOF\n", "FORMAT_FAILURE"),
     )
     for what, tail, reasons in after:
         yield failed(what, lambda tail=tail: made.report() + tail(), reasons, why=LATER_REVISION)
-    yield failed("another PDF after it", lambda: made.report() + made.pages(), "FORMAT_FAILURE", pdfsig="none", why=NOT_FOUND)
+    yield failed(
+        "another PDF after it", lambda: made.report() + made.pages(), "FORMAT_FAILURE", pdfsig="none", why=NOT_FOUND
+    )
     yield failed("another signed report after it", _two_reports, "FORMAT_FAILURE", pdfsig="invalid")
     yield failed("bytes before the beginning", lambda: b"\n\n" + made.report(), "FORMAT_FAILURE", pdfsig="invalid")
     yield failed("last byte cut off", lambda: made.report()[:-1], "UNCOVERED_BYTES SIGNATURE_COUNT", pdfsig="invalid")
-    yield failed("end of file cut off", lambda: made.report()[:-6], "BYTES_AFTER_END FORMAT_FAILURE", pdfsig="invalid")
-    yield failed("half of it", lambda: made.report()[: len(made.report()) // 2], "BYTES_AFTER_END FORMAT_FAILURE", pdfsig="none", why=NOT_FOUND)
+    yield failed(
+        "end of file cut off",
+        lambda: made.report()[:-6],
+        "BYTES_AFTER_END FORMAT_FAILURE UNCOVERED_BYTES",
+        pdfsig="invalid",
+    )
+    yield failed(
+        "half of it",
+        lambda: made.report()[: len(made.report()) // 2],
+        "BYTES_AFTER_END FORMAT_FAILURE",
+        pdfsig="none",
+        why=NOT_FOUND,
+    )
     yield failed("nothing", lambda: b"", "FORMAT_FAILURE", pdfsig="none", why=NOT_FOUND)

@@ -38,10 +38,14 @@ def rows() -> Iterator[Row]:
     yield passed("a countersignature cut off again", _rolled_back)
     yield passed("timestamped", lambda: made.sealed(timestamper=made.timestamper()))
     later = made.AT + timedelta(days=2000)
-    yield passed("timestamped, certificate expired since", lambda: made.sealed(timestamper=made.timestamper()), at=later)
+    yield passed(
+        "timestamped, certificate expired since", lambda: made.sealed(timestamper=made.timestamper()), at=later
+    )
     yield passed("countersigned, all timestamped", _timestamped_all, at=later)
     stranger = made.certify(made.named("Other Time"), made.rsa_key(number=2), None, purposes=("1.3.6.1.5.5.7.3.8",))
-    yield passed("timestamp of an unknown authority", lambda: made.sealed(timestamper=made.timestamper(authority=stranger)))
+    yield passed(
+        "timestamp of an unknown authority", lambda: made.sealed(timestamper=made.timestamper(authority=stranger))
+    )
     yield passed("lower-case digits in the signature's value", _lower_case)
     yield passed("an intermediate authority", _intermediate)
     yield passed("revocation data: not revoked", made.report, options={"crls": (crl(),)})
@@ -56,7 +60,10 @@ def _links(pdf: pikepdf.Pdf) -> None:
     outside = pikepdf.Dictionary(S=pikepdf.Name("/URI"), URI="https://example.org/")
     kinds = [
         pikepdf.Dictionary(
-            Type=pikepdf.Name("/Annot"), Subtype=pikepdf.Name("/Link"), Rect=pikepdf.Array([72, 690, 200, 710]), A=action
+            Type=pikepdf.Name("/Annot"),
+            Subtype=pikepdf.Name("/Link"),
+            Rect=pikepdf.Array([72, 690, 200, 710]),
+            A=action,
         )
         for action in (inside, outside)
     ]

@@ -13,7 +13,9 @@ if TYPE_CHECKING:
 
 Pdfsig = Literal["valid", "invalid", "none"]
 
-LATER_REVISION = "it judges each signature over its own bytes; what came later shows only as `not total document signed`"
+LATER_REVISION = (
+    "it judges each signature over its own bytes; what came later shows only as `not total document signed`"
+)
 MATHEMATICS = "it checks the mathematics of the signature, not what a signed file may hold or who may sign"
 CERTIFICATES = "asked not to check certificates, it has no opinion on the signer"
 FILES = "it does not look at embedded files"
@@ -23,7 +25,7 @@ NOT_FOUND = "it does not find the signature, which is its way of failing"
 
 @dataclass(frozen=True)
 class Row:
-    """``reasons`` is the exact set of names; ``pdfsig`` what poppler 22.12 says, ``why`` explains where that differs."""
+    """``reasons`` is the exact set of names; ``pdfsig`` what poppler 22.12 says, ``why`` explains a difference."""
 
     name: str
     build: Callable[[], bytes]

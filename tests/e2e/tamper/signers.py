@@ -1,0 +1,382 @@
+"""Whoever signs: certificates that do not carry a report, times that cannot be, and signatures of other kinds."""
+
+from __future__ import annotations
+
+import dataclasses
+import functools
+import io
+from datetime import datetime, timedelta
+from typing import TYPE_CHECKING, Any
+from unittest import mock
+
+from cryptography import x509
+from cryptography.hazmat.primitives import hashes, serialization
+from cryptography.hazmat.primitives.asymmetric import padding
+from pyhanko.sign.fields import MDPPerm, SigSeedSubFilter
+
+from reportgen.seal import demo_identity, fields, signing
+from tests.e2e.tamper.appended import appended, dictionary, name, numbers, page, stream
+from tests.e2e.tamper.controls import crl
+from tests.e2e.tamper.rows import CERTIFICATES, LATER_REVISION, MATHEMATICS, NOT_FOUND, Row, doubtful, failed
+from tests.unit.verify import signed_material as made
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+
+    from cryptography.hazmat.primitives.asymmetric import rsa
+
+DAY = timedelta(days=1)
+
+
+def rows() -> Iterator[Row]:
+    yield from _issuers()
+    yield from _certificates()
+    yield from _times()
+    yield from _revocation()
+    yield from _permissions()
+    yield from _second_signatures()
+    yield failed("never signed", made.unsigned, "NO_SIGNATURE", pdfsig="none", why=NOT_FOUND)
+
+
+def _as(pair: made.Pair, *chain: made.Pair, **more: Any) -> Callable[[], bytes]:
+    """Return how to seal a report as the holder of ``pair`` without the checks that would refuse it."""
+    return lambda: made.force_sealed(who=made.identity_of(pair, *chain), **more)
+
+
+def _leaf(**more: Any) -> made.Pair:
+    return made.certify(made.named("Ines Perk"), more.pop("key", None) or made.ec_key(), made.root(), **more)
+
+
+def _issuers() -> Iterator[Row]:
+    unknown = "NO_CERTIFICATE_CHAIN_FOUND"
+    namesake = made.certify(made.named("Root of Harbour Works"), made.ec_key(), None, ca=True, key_usage=made.AUTHORITY)
+    forged = made.certify(made.named("Ines Perk"), made.ec_key(), namesake)
+    self_signed = made.certify(made.named("Ines Perk"), made.ec_key(), None)
+    middle = made.certify(made.named("Middle"), made.ec_key(), made.root(), ca=True, key_usage=made.AUTHORITY)
+    below = made.certify(made.named("Ines Perk"), made.ec_key(), middle)
+    own_leaf = _leaf()
+    by_leaf = made.certify(made.named("Ines Perk"), made.ec_key(), own_leaf)
+    demo = functools.partial(demo_identity, "Ines Perk", made.AT)
+    yield doubtful("same names, other keys", _as(forged, namesake), unknown, why=CERTIFICATES)
+    yield doubtful("self-signed", _as(self_signed), unknown, why=CERTIFICATES)
+    yield doubtful("intermediate certificate not embedded", _as(below), unknown, why=CERTIFICATES)
+    bad_chain = "CHAIN_CONSTRAINTS_FAILURE CERTIFICATE_CHAIN_GENERAL_FAILURE"
+    yield doubtful(
+        "a signer's certificate used as an authority", _as(by_leaf, own_leaf, made.root()), bad_chain, why=CERTIFICATES
+    )
+    yield doubtful("no trusted roots given", made.report, unknown, roots=tuple, why=CERTIFICATES)
+    yield doubtful(
+        "another root trusted", made.report, unknown, roots=lambda: (namesake.certificate,), why=CERTIFICATES
+    )
+    yield doubtful("demonstration", lambda: made.sealed(who=demo()), f"DEMONSTRATION {unknown}", why=CERTIFICATES)
+    known = demo()
+    yield doubtful(
+        "demonstration whose root is trusted",
+        lambda: made.sealed(who=known),
+        "DEMONSTRATION",
+        roots=lambda: known.chain,
+        why=CERTIFICATES,
+    )
+
+
+def _certificates() -> Iterator[Row]:
+    wrong = "CHAIN_CONSTRAINTS_FAILURE"
+    weak = "CRYPTO_CONSTRAINTS_FAILURE"
+    web = ("1.3.6.1.5.5.7.3.1",)
+    yield doubtful("certificate of a web server", _as(_leaf(purposes=web), made.root()), wrong, why=CERTIFICATES)
+    yield doubtful("no key usage", _as(_leaf(key_usage=None), made.root()), wrong, why=CERTIFICATES)
+    enciphering = made.usage("key_encipherment")
+    yield doubtful("key usage without signing", _as(_leaf(key_usage=enciphering), made.root()), wrong, why=CERTIFICATES)
+    authority = _leaf(ca=True, key_usage=made.usage("key_cert_sign", "digital_signature"))
+    yield doubtful("certificate of an authority", _as(authority, made.root()), wrong, why=CERTIFICATES)
+    yield doubtful("RSA-1024", _as(_leaf(key=made.rsa_key(1024)), made.root()), weak, why=CERTIFICATES)
+    for algorithm in ("sha1", "md5"):
+        build = functools.partial(_weakly_certified, algorithm)
+        older = {"roots": lambda: (_older_root().certificate,)}
+        # a chain that rests on such a hash leads nowhere
+        yield doubtful(
+            f"certificate signed with {algorithm}",
+            build,
+            f"{weak} NO_CERTIFICATE_CHAIN_FOUND",
+            why=CERTIFICATES,
+            **older,
+        )
+        build = functools.partial(_weakly_signed, algorithm)
+        opinion = "valid" if algorithm == "sha1" else "invalid"
+        yield doubtful(f"report signed with {algorithm}", build, weak, pdfsig=opinion, why=CERTIFICATES)
+
+
+@functools.cache
+def _older_root() -> made.Pair:
+    begin = made.AT - 400 * DAY
+    name_of_root = made.named("Root of Harbour Works")
+    return made.certify(name_of_root, made.rsa_key(number=5), None, ca=True, key_usage=made.AUTHORITY, begin=begin)
+
+
+def _weakly_certified(algorithm: str) -> bytes:
+    """Return a report whose signer's certificate is signed with a broken hash, made below the library's guard."""
+    from asn1crypto import algos, core
+    from asn1crypto import x509 as structure
+
+    leaf = made.certify(made.named("Ines Perk"), made.ec_key(), _older_root())
+    form = structure.Certificate.load(leaf.certificate.public_bytes(serialization.Encoding.DER))
+    name_of = algos.SignedDigestAlgorithm({"algorithm": f"{algorithm}_rsa", "parameters": core.Null()})
+    form["tbs_certificate"]["signature"] = name_of
+    form["signature_algorithm"] = name_of
+    kind = hashes.SHA1() if algorithm == "sha1" else hashes.MD5()  # noqa: S303 - broken on purpose
+    signed = form["tbs_certificate"].dump(force=True)
+    form["signature_value"] = _older_root().key.sign(signed, padding.PKCS1v15(), kind)
+    certificate = x509.load_der_x509_certificate(form.dump(force=True))
+    return made.force_sealed(who=made.identity_of(made.Pair(certificate, leaf.key), _older_root()))
+
+
+def _weakly_signed(algorithm: str) -> bytes:
+    key: rsa.RSAPrivateKey = made.rsa_key()
+    pair = _leaf(key=key)
+    kind = hashes.SHA1() if algorithm == "sha1" else hashes.MD5()  # noqa: S303 - broken on purpose
+    identity = dataclasses.replace(
+        made.identity_of(pair, made.root()),
+        digest=algorithm,
+        sign=lambda data: key.sign(data, padding.PKCS1v15(), kind),
+    )
+    with mock.patch("pyhanko.sign.signers.pdf_cms.Signer._check_digest_algorithm"):
+        return made.force_sealed(who=identity)
+
+
+def _times() -> Iterator[Row]:
+    short = made.AT + DAY
+    expired = _leaf(begin=made.AT - 60 * DAY, end=made.AT - DAY)
+    not_yet = _leaf(begin=made.AT + DAY, end=made.AT + 90 * DAY)
+    gone = "EXPIRED OUT_OF_BOUNDS_NO_POE"
+    yield failed("certificate expired when signing", _as(expired, made.root()), gone, why=CERTIFICATES)
+    yield failed("certificate not yet valid when signing", _as(not_yet, made.root()), "NOT_YET_VALID", why=CERTIFICATES)
+    yield doubtful(
+        "certificate expired since", _as(_leaf(end=short), made.root()), "OUT_OF_BOUNDS_NO_POE", why=CERTIFICATES
+    )
+    early = functools.partial(made.sealed, at=made.AT + 60 * DAY)
+    yield failed("claims a time in the future", early, "CLAIMED_TIME_IN_FUTURE", why=MATHEMATICS)
+    yield failed(
+        "claims a time before the certificate existed",
+        functools.partial(made.force_sealed, at=datetime(2020, 1, 1, tzinfo=made.AT.tzinfo)),
+        "NOT_YET_VALID",
+        why=CERTIFICATES,
+    )
+    before = made.timestamper(made.AT - DAY)
+    yield doubtful(
+        "timestamp older than the claimed time",
+        lambda: made.sealed(timestamper=before),
+        "SIG_CONSTRAINTS_FAILURE",
+        why=MATHEMATICS,
+    )
+    yield doubtful("claims no time", _without_time, "SIG_CONSTRAINTS_FAILURE", why=MATHEMATICS)
+    yield doubtful("timestamp of another signature", _foreign_timestamp, "SIG_CONSTRAINTS_FAILURE", why=MATHEMATICS)
+
+
+def _without_time() -> bytes:
+    words = {"reason": "Report issued", "location": "Harbour shed"}
+    with mock.patch.object(signing, "_words", return_value=words):
+        return made.sealed()
+
+
+def _foreign_timestamp() -> bytes:
+    """Return a report whose timestamp was made for the value of another signature."""
+
+    class Careless(type(made.timestamper())):  # type: ignore[misc] # the base is only known when it runs
+        async def async_timestamp(self, message_digest: bytes, md_algorithm: str) -> Any:
+            return await super().async_timestamp(message_digest[::-1], md_algorithm)
+
+    honest = made.timestamper()
+    careless = Careless(honest.tsa_cert, honest.tsa_key, fixed_dt=made.AT)
+    return made.sealed(timestamper=careless)
+
+
+def _revocation() -> Iterator[Row]:
+    serial = made.inspector().certificate.serial_number
+    yield doubtful("revoked", made.report, "REVOKED_NO_POE", options={"crls": (crl(serial),)}, why=CERTIFICATES)
+    for owner in ("Root of Harbour Works", "Other Root"):
+        other = made.certify(made.named(owner), made.ec_key(), None, ca=True, key_usage=made.AUTHORITY)
+        with mock.patch.object(made, "root", lambda other=other: other):
+            foreign = crl()
+        what = f"revocation data with another key by {owner}"
+        yield doubtful(what, made.report, "TRY_LATER", options={"crls": (foreign,)}, why=CERTIFICATES)
+
+
+def _permissions() -> Iterator[Row]:
+    wrong = "SIG_CONSTRAINTS_FAILURE"
+    yield doubtful("no certification", _approval_only, wrong, why=MATHEMATICS)
+    for level, base in ((2, ()), (3, ()), (1, (made.ENGINEER,)), (3, (made.ENGINEER,))):
+        build = functools.partial(_permitting, level, base)
+        yield doubtful(f"permits level {level} with {len(base)} fields to sign", build, wrong, why=MATHEMATICS)
+    yield doubtful("not of the PAdES form", _plain_pkcs7, wrong, why=MATHEMATICS)
+    yield doubtful("a field of another kind beside the signature's", _extra_field, "FORM_FIELDS", why=MATHEMATICS)
+    yield doubtful("the field draws over the page", _drawing_field, "FORM_FIELDS ORPHAN_OBJECTS", why=MATHEMATICS)
+
+
+def _approval_only() -> bytes:
+    with mock.patch.object(signing, "SigMDPSetup", return_value=None):
+        return made.sealed()
+
+
+def _permitting(level: int, countersigners: tuple[Any, ...]) -> bytes:
+    setup = signing.SigMDPSetup
+
+    def lenient(**words: Any) -> Any:
+        return setup(**{**words, "docmdp_perms": MDPPerm(level)})
+
+    with mock.patch.object(signing, "SigMDPSetup", lenient):
+        return made.sealed(countersigners=countersigners)
+
+
+def _plain_pkcs7() -> bytes:
+    kind = signing.SignatureObject
+
+    def older(**words: Any) -> Any:
+        return kind(**{**words, "subfilter": SigSeedSubFilter.ADOBE_PKCS7_DETACHED})
+
+    with mock.patch.object(signing, "SignatureObject", older):
+        return made.sealed()
+
+
+def _extra_field() -> bytes:
+    place = fields.place_fields
+
+    def more(writer: Any, wanted: list[Any]) -> None:
+        place(writer, wanted)
+        text = dictionary(
+            Type=name("Annot"),
+            Subtype=name("Widget"),
+            FT=name("Tx"),
+            T=signing_text("note"),
+            Rect=numbers(9, 9, 99, 30),
+        )
+        reference = writer.add_object(text)
+        writer.register_annotation(page(writer), reference)
+        writer.root["/AcroForm"]["/Fields"].append(reference)
+
+    with mock.patch.object(signing, "place_fields", more):
+        return made.sealed()
+
+
+def signing_text(text: str) -> Any:
+    from pyhanko.pdf_utils.generic import pdf_string
+
+    return pdf_string(text)
+
+
+def _drawing_field() -> bytes:
+    place = fields.place_fields
+
+    def drawing(writer: Any, wanted: list[Any]) -> None:
+        place(writer, wanted)
+        box = {"Type": name("XObject"), "Subtype": name("Form"), "BBox": numbers(0, 0, 200, 70)}
+        writer.root["/AcroForm"]["/Fields"][0]["/AP"]["/N"] = stream(b"1 g 0 0 200 70 re f", **box)(writer)
+
+    with mock.patch.object(signing, "place_fields", drawing):
+        return made.sealed()
+
+
+def _second_signatures() -> Iterator[Row]:
+    stranger = made.identity_of(made.certify(made.named("Edda Falk"), made.ec_key(), None))
+    yield doubtful(
+        "countersigned by a stranger of the same name",
+        lambda: made.countersigned(made.open_report(), stranger),
+        "NO_CERTIFICATE_CHAIN_FOUND",
+        why=CERTIFICATES,
+    )
+    for base, label in ((made.report, "no changes"), (made.open_report, "countersignatures only")):
+        build = functools.partial(_another_signature, base)
+        reasons = "CHANGED_AFTER_SIGNING" + (" SIG_CONSTRAINTS_FAILURE" if base is made.report else "")
+        yield failed(f"signature in a new field, {label} permitted", build, reasons, why=LATER_REVISION)
+    tampered: tuple[tuple[str, Callable[[Any], None], str], ...] = (
+        ("page content", _exchange_content, "ORPHAN_OBJECTS"),
+        ("title", _exchange_title, ""),
+        ("place of the field", _move_field, ""),
+        ("script", _add_script, "ACTIVE_CONTENT"),
+    )
+    for what, edit, more in tampered:
+        build = functools.partial(_countersigned_while, edit)
+        yield failed(
+            f"countersignature that also changes: {what}", build, f"CHANGED_AFTER_SIGNING {more}", why=LATER_REVISION
+        )
+    for what, edit, more in tampered[:2]:
+        build = functools.partial(_countersigned_after, edit)
+        yield failed(
+            f"countersigned after a change: {what}", build, f"CHANGED_AFTER_SIGNING {more}", why=LATER_REVISION
+        )
+    yield failed(
+        "timestamped after a change",
+        _laundered,
+        "CHANGED_AFTER_SIGNING FORMAT_FAILURE SIG_CONSTRAINTS_FAILURE",
+        pdfsig="invalid",
+    )
+    yield doubtful("countersignature sets permissions of its own", _locking, "SIG_CONSTRAINTS_FAILURE", why=MATHEMATICS)
+
+
+def _exchange_content(writer: Any) -> None:
+    page(writer).get_object()["/Contents"] = stream(b"BT /F1 12 Tf 72 700 Td (conforms) Tj ET")(writer)
+    writer.mark_update(page(writer))
+
+
+def _exchange_title(writer: Any) -> None:
+    info = writer.trailer["/Info"]
+    info["/Title"] = signing_text("Another report")
+    writer.update_container(info)
+
+
+def _move_field(writer: Any) -> None:
+    field = writer.root["/AcroForm"]["/Fields"][1]
+    field["/Rect"] = numbers(0, 0, 500, 700)
+    writer.update_container(field)
+
+
+def _add_script(writer: Any) -> None:
+    writer.root["/OpenAction"] = dictionary(S=name("JavaScript"), JS=signing_text("app.alert(1)"))
+    writer.update_root()
+
+
+def _countersigned_while(edit: Callable[[Any], None]) -> bytes:
+    opened = signing._open
+
+    def tampering(pdf: bytes, at: datetime) -> Any:
+        writer = opened(pdf, at)
+        edit(writer)
+        return writer
+
+    with mock.patch.object(signing, "_open", tampering):
+        return made.countersigned(made.open_report(), made.engineer())
+
+
+def _countersigned_after(edit: Callable[[Any], None]) -> bytes:
+    return made.countersigned(appended(made.open_report(), edit), made.engineer())
+
+
+def _another_signature(base: Callable[[], bytes]) -> bytes:
+    from pyhanko.sign.fields import SigFieldSpec, append_signature_field
+
+    spec = SigFieldSpec("Approved", box=(60, 600, 300, 720))
+    with_field = appended(base(), lambda writer: append_signature_field(writer, spec))
+    return made.countersigned(with_field, made.engineer(), field="Approved")
+
+
+def _laundered() -> bytes:
+    """Return a report with an exchanged title and a trusted document timestamp over everything."""
+    from pyhanko.pdf_utils.incremental_writer import IncrementalPdfFileWriter
+    from pyhanko.sign.signers import PdfTimeStamper
+
+    changed = appended(made.report(), _exchange_title)
+    stamper = PdfTimeStamper(made.timestamper())
+    output = stamper.timestamp_pdf(IncrementalPdfFileWriter(io.BytesIO(changed)), "sha256")
+    return bytes(output.getvalue())
+
+
+def _locking() -> bytes:
+    sign = signing._sign
+
+    def locking(writer: Any, identity: Any, field: str, words: Any, _: Any, timestamper: Any) -> bytes:
+        from pyhanko.sign.fields import FieldMDPAction, FieldMDPSpec
+
+        lock = signing.SigMDPSetup(md_algorithm="sha256", field_lock=FieldMDPSpec(FieldMDPAction.ALL))
+        return sign(writer, identity, field, words, lock, timestamper)
+
+    with mock.patch.object(signing, "_sign", locking):
+        return made.countersigned(made.open_report(), made.engineer())
