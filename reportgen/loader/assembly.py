@@ -65,7 +65,7 @@ def job_from_files(files: Mapping[str, bytes], day_name: str, *, have_photos: bo
 
 @contextmanager
 def _collector_off() -> Iterator[None]:
-    """Keep the cyclic collector out while many objects are made that all stay: it would look at each again and again."""
+    """Keep the cyclic collector out while many objects are made that all stay: it would look at each repeatedly."""
     running = gc.isenabled()
     gc.disable()
     try:
@@ -168,18 +168,28 @@ def _earlier_days(
     for name, data in earlier_candidates(files, day.name, day.model.report.date, YAML_LIMIT):
         own = Collected()
         try:
-            other = _sheet(files, name, Day, Span(files.shown(name), 1, 1), own)
-            if other is None:
-                raise InputError(own.in_order())
-            if is_earlier(other.model, day.model):
-                jobs.append(_joined(files, other, project, _Wanted(photos=False, earlier=False), own))
+            job = _earlier_day(files, name, day, project, own)
         except InputError as failure:
             broken.append(SourceFile(name, "earlier", data))
             first = failure.diagnostics[0]
             message = f"the earlier day `{name}` cannot be loaded: {first.message}"
             found.at(first.spans, "JOB250", message, f"correct it (`reportgen check {files.shown(name)}`)", "warning")
+        else:
+            jobs += [job] if job is not None else []
     kept = latest_revisions(jobs)
     return kept, [*broken, *(_as_earlier(source) for job in kept for source in job.files if source.role != "project")]
+
+
+def _earlier_day(
+    files: JobFiles, name: str, day: _Sheet[Day], project: _Sheet[Project], found: Collected
+) -> Job | None:
+    """Load another day of the folder; None when it is no earlier day of this project."""
+    other = _sheet(files, name, Day, Span(files.shown(name), 1, 1), found)
+    if other is None:
+        raise InputError(found.in_order())
+    if not is_earlier(other.model, day.model):
+        return None
+    return _joined(files, other, project, _Wanted(photos=False, earlier=False), found)
 
 
 def _as_earlier(source: SourceFile) -> SourceFile:

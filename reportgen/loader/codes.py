@@ -1,4 +1,4 @@
-"""The code of every diagnostic: what it means and what to do, in one line each. The documentation has a heading each."""
+"""The code of every diagnostic: what it means and what to do, in one line each."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from typing import Final
 CODES: Final[dict[str, str]] = {
     "SRC101": "The file is not text: name the right file; save a spreadsheet as CSV.",
     "SRC102": "The file is not UTF-8: save it as UTF-8.",
-    "SRC103": "The file, a text, the nesting or the number of entries is too large: split it, or put readings into CSV.",
+    "SRC103": "File, text, nesting or number of entries too large: split it, or put readings into CSV.",
     "SRC104": "The file is empty: start from the file that `reportgen new` writes.",
     "SRC105": "An invisible, control or wrong space character: remove or replace it.",
     "SRC106": "A character that the report's fonts do not have: write it with letters they have.",
@@ -68,7 +68,7 @@ CODES: Final[dict[str, str]] = {
     "JOB225": "An instrument calibrated after the day it was used: enter the calibration valid on the day.",
     "JOB240": "A location without readings where one must have been measured: add its readings, or correct its name.",
     "JOB241": "An unknown finding code in a nonconformance: correct it as suggested.",
-    "JOB242": "A re-inspection of a nonconformance that no day file raises: correct its id, or add the earlier day file.",
+    "JOB242": "A re-inspection of what no day file raises: correct the id, or add the earlier day file.",
     "JOB246": "A check of compressed air for an apparatus not in use: check its name (warning).",
     "JOB250": "An earlier day that cannot be loaded: nothing of it is carried forward until it is corrected (warning).",
     "CSV101": "The first line is no header: name the columns, separated by comma, semicolon or tab.",

@@ -44,7 +44,7 @@ def _all_later(data: bytes, date: dt.date) -> bool:
 
 
 def is_earlier(other: Day, day: Day) -> bool:
-    """Return whether another day is an earlier shift under the same project file, and no revision of the same report."""
+    """Return whether another day is an earlier shift of the same project, and no revision of the same report."""
     mine, theirs = day.report, other.report
     before = (theirs.date, str(theirs.shift.start)) < (mine.date, str(mine.shift.start))
     return before and theirs.number != mine.number and other.project == day.project

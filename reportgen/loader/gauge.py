@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from typing import TYPE_CHECKING, Final
 
 from reportgen.errors import QuantityError, RangeError
@@ -9,7 +10,6 @@ from reportgen.metrology.tape import check_plausible, net_reading
 from reportgen.units import Quantity, parse_unit
 
 if TYPE_CHECKING:
-    from decimal import Decimal
     from typing import Literal
 
     from reportgen.job import Instrument
@@ -61,13 +61,15 @@ class GaugeReadings:
         return "roll", "JOB217", "a depth micrometer has no roll of tape", "use `depth` inline, or leave `roll` empty"
 
     def _implausible(self, reading: Quantity, *, tape: bool) -> Objection | None:
+        shown = reading.unit in _DEEPEST
         try:
             if tape:
-                check_plausible(net_reading(reading, self._film) if reading.unit in _DEEPEST else reading)
-            else:
-                unit = reading.unit if reading.unit in _DEEPEST else "um"
-                if not 0 <= reading.in_unit(unit) <= _DEEPEST[unit]:
-                    raise RangeError(f"{reading} is outside what a depth micrometer reads on blasted steel")
+                check_plausible(net_reading(reading, self._film) if shown else reading)
+                return None
         except RangeError as failure:
             return "reading", "JOB211", failure.message, failure.help_text
-        return None
+        unit = reading.unit if shown else "um"
+        if 0 <= reading.in_unit(unit) <= _DEEPEST[unit]:
+            return None
+        message = f"{reading} is outside what a depth micrometer reads on blasted steel"
+        return "reading", "JOB211", message, f"expected a depth from 0 to {Quantity(Decimal(_DEEPEST[unit]), unit)}"

@@ -1,4 +1,4 @@
-"""Files of a job folder, read safely: inside the folder, regular, of bounded size; or taken from memory, by the same names.
+"""Files of a job folder, read safely: inside the folder, regular, of bounded size; or taken from memory.
 
 A folder may come from a stranger: a link that leaves it, a pipe or a device must end in a message, not in a wait.
 """
@@ -145,15 +145,19 @@ def _too_large(name: str, limit: int) -> str:
     return f"`{name}` is larger than {limit // _MEBIBYTE} MiB"
 
 
+def _names_in(folder: Path) -> list[str]:
+    try:
+        return [entry.name for entry in folder.iterdir()]
+    except OSError:
+        return []
+
+
 def _not_opened(folder: Path, name: str, failure: OSError) -> UnreadableFileError:
     if isinstance(failure, PermissionError):
         return UnreadableFileError("PTH105", f"`{name}` may not be read", "give yourself permission to read it")
     if isinstance(failure, FileNotFoundError | NotADirectoryError):
         home = (folder / name).parent
-        try:
-            beside = os.listdir(home)
-        except OSError:
-            beside = []
+        beside = _names_in(home)
         meant = closest(PurePosixPath(name).name, beside)
         help_text = f"did you mean `{PurePosixPath(name).with_name(meant)}`?" if meant else f"looked in {home}"
         return UnreadableFileError("PTH101", f"there is no file `{name}`", help_text)

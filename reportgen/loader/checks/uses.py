@@ -1,0 +1,58 @@
+"""Where the day file uses an id of the project file."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final, NamedTuple
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from reportgen.job import Day, Surface
+    from reportgen.loader.sheets import Loc
+
+
+class Use(NamedTuple):
+    """One id: its kind, its place in the day file, the id itself, and the block of the day file it stands in."""
+
+    kind: str
+    loc: Loc
+    name: str
+    block: str
+
+
+_FIELDS: Final = (
+    ("gauge_checks", "gauge", "instrument"),
+    ("tape_checks", "gauge", "instrument"),
+    ("tape_checks", "roll", "roll"),
+    ("abrasive_checks", "instrument", "instrument"),
+    ("not_inspected", "area", "area"),
+    ("nonconformances", "area", "area"),
+    ("nonconformances", "decided_by", "person"),
+)
+"""Block of the day file, field of its entries, kind of id."""
+
+
+def uses_of(day: Day) -> Iterator[Use]:
+    """Return every use of an id of the project, block by block."""
+    yield Use("person", ("report", "inspector"), day.report.inspector, "report")
+    for number, person in enumerate(day.report.countersigners):
+        yield Use("person", ("report", "countersigners", number), person, "report")
+    for index, condition in enumerate(day.conditions):
+        for number, name in enumerate(condition.instruments):
+            yield Use("instrument", ("conditions", index, "instruments", number), name, "conditions")
+    for block, field, kind in _FIELDS:
+        for index, entry in enumerate(getattr(day, block)):
+            name = getattr(entry, field)
+            if name is not None:
+                yield Use(kind, (block, index, field), name, block)
+    for index, surface in enumerate(day.surfaces):
+        yield from _uses_of_surface(("surfaces", index), surface)
+
+
+def _uses_of_surface(place: Loc, surface: Surface) -> Iterator[Use]:
+    yield Use("area", (*place, "area"), surface.area, "surfaces")
+    if surface.profile is not None:
+        yield Use("instrument", (*place, "profile", "gauge"), surface.profile.gauge, "profile")
+    for number, salt in enumerate(surface.salts):
+        if salt.instrument is not None:
+            yield Use("instrument", (*place, "salts", number, "instrument"), salt.instrument, "salts")
