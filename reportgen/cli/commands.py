@@ -10,9 +10,11 @@ from reportgen.errors import EXIT_DONE, EXIT_FINDINGS, EXIT_INPUT, InputError, U
 
 if TYPE_CHECKING:
     import argparse
+    import datetime as dt
     from pathlib import Path
 
     from reportgen.pipeline import Written
+    from reportgen.seal import Identity
 
 
 def check(options: argparse.Namespace) -> int:
@@ -23,6 +25,7 @@ def check(options: argparse.Namespace) -> int:
 
 def _check_one(day: Path, *, as_json: bool) -> int:
     from reportgen.cli import say
+    from reportgen.diagnostics import with_caret
     from reportgen.pipeline import check as check_day
 
     try:
@@ -34,7 +37,7 @@ def _check_one(day: Path, *, as_json: bool) -> int:
             print(say.render_failure(error), file=sys.stderr)
         return EXIT_INPUT
     for warning in checked.job.warnings:
-        print(say.with_caret(warning), file=sys.stderr)
+        print(with_caret(warning), file=sys.stderr)
     if as_json:
         print(checked.canonical.decode("utf-8"))
     else:
@@ -66,13 +69,13 @@ def issue(options: argparse.Namespace) -> int:
     return _say_written(written, "issued", as_json=options.json)
 
 
-def _instant(options: argparse.Namespace) -> object:
+def _instant(options: argparse.Namespace) -> dt.datetime | None:
     from reportgen.pipeline import parse_instant
 
     return None if options.at is None else parse_instant(options.at)
 
 
-def _identity(options: argparse.Namespace) -> object:
+def _identity(options: argparse.Namespace) -> Identity:
     from pathlib import Path
 
     from reportgen.cli.passphrase import ask_passphrase

@@ -127,8 +127,8 @@ def _finding_line(finding: Finding) -> str:
 
 def _area_line(area: AreaResult, *, colour: bool) -> str:
     word = tinted(f"{area.decision:<8}", _DECISION_WORD[area.decision], colour=colour)
-    required = f" of {area.required_locations}" if area.required_locations is not None else ""
-    numbers = f"{area.n_locations}{required} locations"
+    required = f" ({area.required_locations} required)" if area.required_locations is not None else ""
+    numbers = f"{area.n_locations} locations{required}"
     if area.mean is not None:
         numbers += f", mean {area.mean} {DISPLAY.get(area.unit, area.unit)}"
     if area.expanded_uncertainty is not None:

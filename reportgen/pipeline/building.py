@@ -16,12 +16,14 @@ from reportgen.archival_manifest import (
     build_manifest,
     entry_of,
 )
+from reportgen.job import Model
 from reportgen.results import canonical_json
+from reportgen.units import Quantity
 
 if TYPE_CHECKING:
     import datetime as dt
 
-    from reportgen.archival import Attachment
+    from reportgen.archival import Attachment, Metadata
     from reportgen.job import Job, Person, SourceFile
     from reportgen.job.template import Template
     from reportgen.layout.issue import Issue, Rendered, SignerBlock
@@ -96,12 +98,23 @@ def _issue_facts(job: Job, terms: Terms) -> dict[str, object]:
         "issued_at": terms.at.strftime("%Y-%m-%dT%H:%M:%SZ"),
         "status": terms.status,
         "generator": GENERATOR,
-        "template": terms.template.model_dump_json(),
+        "template": _as_written(terms.template),
         "register": None if head is None else {"sequence": head.sequence, "sha256": head.sha256},
         "supersedes": None
         if replaced is None
         else {"revision": replaced.revision, "sha256": replaced.sha256, "reason": replaced.reason},
     }
+
+
+def _as_written(value: object) -> object:
+    """Return a template as the text a template file would hold, so that the pages can be built again from it."""
+    if isinstance(value, Model):
+        return {name: _as_written(getattr(value, name)) for name in type(value).model_fields}
+    if isinstance(value, list):
+        return [_as_written(item) for item in value]
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return f"{value.magnitude} {value.unit}" if isinstance(value, Quantity) else str(value)
 
 
 def _entries(job: Job, embedded: dict[str, bytes]) -> list[ManifestEntry]:
@@ -140,7 +153,7 @@ def _attachments(job: Job, produced: dict[str, bytes]) -> list[Attachment]:
     return found
 
 
-def _metadata(job: Job, terms: Terms) -> object:
+def _metadata(job: Job, terms: Terms) -> Metadata:
     from reportgen.archival import Metadata
 
     report, project = job.day.report, job.project

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
     from reportgen.job.template import Template
     from reportgen.layout.issue import Box
-    from reportgen.register import Register, Supersedes
+    from reportgen.register import Entry, Register, Supersedes
     from reportgen.seal import Identity
 
 REPORTS_FOLDER = "reports"
@@ -110,7 +110,7 @@ def issue(
     return Written(target, checked, built.rendered.pages, hashlib.sha256(signed).hexdigest(), notices)
 
 
-def _entry(checked: Checked, built: Built, terms: Terms, register: Register, supersedes: Supersedes | None) -> object:
+def _entry(checked: Checked, built: Built, terms: Terms, register: Register, supersedes: Supersedes | None) -> Entry:
     from reportgen.register import Entry
 
     report = checked.job.day.report
