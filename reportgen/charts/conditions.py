@@ -62,7 +62,7 @@ def conditions_frame(
 
 
 @lru_cache(maxsize=32)
-def _frame(  # noqa: PLR0913 - what tells one frame from another
+def _frame(
     span: tuple[int, int], heights: tuple[int, int], lanes: int, size: tuple[float, float], faces: Faces, caption: str
 ) -> Frame:
     from reportgen.charts.axes import bare_axes, rule_across, set_ticks, write_note
@@ -73,11 +73,11 @@ def _frame(  # noqa: PLR0913 - what tells one frame from another
         axes = bare_axes(figure, 22 if not lanes else 44, 14 + lanes * _LANE + 6, _END_LABELS, 14)
         axes.set_xlim(*span)
         axes.set_ylim(*heights)
-        step = next(hours for hours in (1, 2, 3, 4, 6, 12, 24, 48) if (span[1] - span[0]) / 60 / hours <= 13)  # noqa: PLR2004 - that many labels fit
+        step = next(hours for hours in (1, 2, 3, 4, 6, 12, 24, 48) if (span[1] - span[0]) / 60 / hours <= 13)
         hours = range(span[0], span[1] + 1, step * 60)
         set_ticks(axes.xaxis, list(hours), [clock_text(minutes) for minutes in hours], faces)
         axes.tick_params(axis="x", pad=4 + lanes * _LANE + (4 if lanes else 0))
-        rise = 5 if heights[1] - heights[0] <= 40 else 10  # noqa: PLR2004 - keeps the labels apart
+        rise = 5 if heights[1] - heights[0] <= 40 else 10
         ticks = range(heights[0], heights[1] + 1, rise)
         set_ticks(axes.yaxis, list(ticks), [str(tick) for tick in ticks], faces)
         for tick in ticks:

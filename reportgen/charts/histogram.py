@@ -67,7 +67,7 @@ class Bins:
         return min(max(index, 0), len(self.edges) - 2)
 
 
-def histogram_frame(  # noqa: PLR0913 - what tells one frame from another
+def histogram_frame(
     scale: ProfileScale, tallest: int, size: tuple[float, float], faces: Faces, limits: tuple[str, str], caption: str
 ) -> Frame:
     """Lay out the axes of the report's histograms.
@@ -79,7 +79,7 @@ def histogram_frame(  # noqa: PLR0913 - what tells one frame from another
 
 
 @lru_cache(maxsize=32)
-def _frame(  # noqa: PLR0913 - as above
+def _frame(
     scale: ProfileScale, tallest: int, size: tuple[float, float], faces: Faces, limits: tuple[str, str], caption: str
 ) -> Frame:
     from reportgen.charts.axes import bare_axes, set_ticks, show_baseline, write_note
@@ -100,7 +100,7 @@ def _frame(  # noqa: PLR0913 - as above
         for limit, text, side in ((scale.minimum, limits[0], "left"), (scale.maximum, limits[1], "right")):
             if limit is not None:
                 crowded = side == "left" and float(limit) > middle * 1.3
-                align, pad = (("right", "") if crowded else (side, ""))
+                align, pad = ("right", "") if crowded else (side, "")
                 write_note(axes, float(limit), 0.975, f" {text}{pad} ", faces, ha=align, **style)
         write_note(axes, 1.0, -21 / (size[1] - 33), caption, faces, ha="right", va="bottom")
         return frame_of(figure, axes, faces)

@@ -101,7 +101,7 @@ def _label_step(ids: Sequence[str], pitch: float) -> int:
     return max(1, -int(-widest // pitch))
 
 
-def strip_marks(  # noqa: PLR0913 - place, size, scale and points
+def strip_marks(
     x: float, y: float, width: float, height: float, scale: ProfileScale, points: Sequence[LocationPoint]
 ) -> list[Command]:
     """Return a strip: the specified band shaded, one mark per location, in the rectangle given."""

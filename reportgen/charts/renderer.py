@@ -23,7 +23,7 @@ _STEP = {MplPath.MOVETO: "m", MplPath.LINETO: "l", MplPath.CURVE4: "c", MplPath.
 _OPAQUE = 255
 
 # What a chart here may differ in from matplotlib's own defaults; user settings never count.
-_SETTINGS = {"text.parse_math": False, "axes.unicode_minus": False, "path.simplify": False, "text.hinting": "none"}
+_SETTINGS: Any = {"text.parse_math": False, "axes.unicode_minus": False, "path.simplify": False, "text.hinting": "none"}
 
 
 @contextmanager
@@ -98,7 +98,7 @@ class CommandRenderer(RendererBase):
         if steps:
             self.commands.append(Shape(tuple(steps), fill, pen, _clip(gc)))
 
-    def draw_text(  # noqa: PLR0913 - matplotlib's signature
+    def draw_text(
         self, gc: Any, x: float, y: float, s: str, prop: Any, angle: float,
         ismath: Any = False, mtext: Any = None,  # noqa: FBT002, ARG002
     ) -> None:  # fmt: skip
@@ -138,7 +138,7 @@ class CommandRenderer(RendererBase):
 
 def _refuse(gc: Any) -> None:
     """Refuse what would otherwise be dropped in silence."""
-    if gc.get_alpha() not in (None, 1, 1.0) or (len(gc.get_rgb()) == 4 and gc.get_rgb()[3] not in (0, 1)):  # noqa: PLR2004 - RGBA
+    if gc.get_alpha() not in (None, 1, 1.0) or (len(gc.get_rgb()) == 4 and gc.get_rgb()[3] not in (0, 1)):
         raise ChartError("a chart tried to draw transparently")
     if gc.get_hatch():
         raise ChartError("a chart tried to draw a hatch")

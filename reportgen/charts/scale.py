@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from decimal import Decimal
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
+    from decimal import Decimal
 
 _NICE = (Fraction(1), Fraction(2), Fraction(5, 2), Fraction(5), Fraction(10))
 _STEPS_ABOUT = 7
@@ -16,7 +16,7 @@ _STEPS_ABOUT = 7
 
 @dataclass(frozen=True, slots=True)
 class ProfileScale:
-    """From ``low`` to ``high`` in steps of ``step``, with the limits, all exact and in ``unit`` of the specification."""
+    """From ``low`` to ``high`` in steps of ``step``, with the limits, all exact, in the specification's ``unit``."""
 
     low: Fraction
     high: Fraction

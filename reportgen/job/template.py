@@ -103,7 +103,5 @@ class Template(Model):
         if self.sections[0] != "summary":
             raise refusal("TPL103", f"the report cannot begin with `{self.sections[0]}`", "put `summary` first")
         if self.sections[-1] != "integrity":
-            raise refusal(
-                "TPL103", f"the report cannot end with `{self.sections[-1]}`", "put `integrity` last: it ends the report"
-            )
+            raise refusal("TPL103", f"the report cannot end with `{self.sections[-1]}`", "put `integrity` last")
         return self

@@ -6,18 +6,18 @@ from typing import TYPE_CHECKING, Any
 
 from reportlab.platypus import CondPageBreak, Flowable
 
-from reportgen.layout.blocks import SECTION_HEIGHT, Ledger, SectionTitle, Verdict, running_text, write
+from reportgen.layout.blocks import SECTION_HEIGHT, Ledger, SectionTitle, running_text, write
 from reportgen.layout.canvas import tagged
 from reportgen.layout.context import digits, shown_unit
-from reportgen.layout.figures import CHART_HEIGHT, profile_charts
+from reportgen.layout.figures import profile_charts
 from reportgen.layout.measurements import other_measurements
 from reportgen.layout.painting import paint
 from reportgen.layout.photos import photo_blocks
 from reportgen.layout.readings import readings_table
-from reportgen.layout.styles import BODY, BOLD, INK, MUTED, REGULAR, VERDICT_COLOUR, paragraph_style
+from reportgen.layout.styles import BODY, BOLD, MUTED, REGULAR, VERDICT_COLOUR, paragraph_style
 from reportgen.layout.summary import area_bookmark, finding_row
-from reportgen.layout.tables import Cell, Column, GroupedTable
-from reportgen.layout.tagging import group, heading, tagged_list
+from reportgen.layout.tables import Column, GroupedTable
+from reportgen.layout.tagging import group, heading
 from reportgen.layout.textlines import checked, lines_of, text_width
 from reportgen.layout.verdicts import decision_verdict
 
@@ -34,16 +34,15 @@ _HEADER_NEEDS = 190.0  # header, readings title and a few rows stay together
 
 def area_sections(context: Context) -> Iterable[list[Flowable]]:
     """The section of each area, in the order of the evaluation."""
-    for index, area in enumerate(context.evaluation.areas):
-        yield area_section(context, area, first=index == 0)
+    for area in context.evaluation.areas:
+        yield area_section(context, area)
 
 
-def area_section(context: Context, area: AreaResult, *, first: bool = False) -> list[Flowable]:
+def area_section(context: Context, area: AreaResult) -> list[Flowable]:
     """All about one area; starts on a new page only where its header and first readings do not fit."""
     surfaces = context.surfaces.get(area.id, [])
     header = AreaHeader(context, area, [surface for _, surface in surfaces])
     blocks: list[Flowable] = [CondPageBreak(_HEADER_NEEDS), header]
-    del first
     blocks += readings_table(context, area)
     blocks += profile_charts(context, area)
     blocks += _result(context, area)
@@ -85,7 +84,16 @@ class AreaHeader(Flowable):  # type: ignore[misc] # reportlab has no types
         paint(canvas, [verdict_mark(self.verdict, 6, top - 9.2, 12)])
         self.heading.drawOn(canvas, 18, top - self._head)
         with tagged(canvas, "P"):
-            write(canvas, self.width, top - 13.6, self.decision, 12.5, VERDICT_COLOUR[self.verdict], face=BOLD, align="right")
+            write(
+                canvas,
+                self.width,
+                top - 13.6,
+                self.decision,
+                12.5,
+                VERDICT_COLOUR[self.verdict],
+                face=BOLD,
+                align="right",
+            )
         if self._lines:
             with tagged(canvas, "P"):
                 for index, line in enumerate(self._lines):
@@ -116,7 +124,9 @@ def area_facts(context: Context, area_id: str, surfaces: list[Surface]) -> list[
         parts = [
             surface.apparatus,
             words("area.condition", condition=words.named("condition", surface.initial_condition)),
-            words("area.blasted", start=f"{blasted.start:%H:%M}", end=f"{blasted.end:%H:%M}", abrasive=blasted.abrasive),
+            words(
+                "area.blasted", start=f"{blasted.start:%H:%M}", end=f"{blasted.end:%H:%M}", abrasive=blasted.abrasive
+            ),
         ]
         if blasted.nozzle:
             parts.append(words("area.nozzle", nozzle=blasted.nozzle))
@@ -138,9 +148,8 @@ def _result(context: Context, area: AreaResult) -> list[Flowable]:
         blocks.append(running_text(reasons, before=6))
     if area.bounded_area:
         blocks.append(running_text(words("result.bounded", area=area.bounded_area), before=3))
-    for missing in area.not_evaluated:
-        blocks.append(running_text(words("not-evaluated", what=missing), "muted", before=3))
-    return blocks
+    missing = [running_text(words("not-evaluated", what=what), "muted", before=3) for what in area.not_evaluated]
+    return [*blocks, *missing]
 
 
 def _result_facts(context: Context, area: AreaResult) -> list[tuple[str, str]]:
@@ -188,7 +197,7 @@ def _findings(context: Context, area: AreaResult) -> list[Flowable]:
     rows = [[finding_row(context, finding)[:3]] for _, finding in found]
     table = GroupedTable(columns, rows, words("findings.summary"))
     title = SectionTitle(words("findings.title"), f"{area_bookmark(area.id)}-findings", level=3, outline=False)
-    return [CondPageBreak(SECTION_HEIGHT + table.lead(1) + 12), title, table]
+    return [CondPageBreak(table.need(1)), title, table]
 
 
 def _next(context: Context, area: AreaResult) -> list[Flowable]:
@@ -205,14 +214,16 @@ def _next(context: Context, area: AreaResult) -> list[Flowable]:
     rows = [[(step.what, digits(step.locations, ""), step.reason)] for step in steps]
     table = GroupedTable(columns, rows, words("next.title"))
     title = SectionTitle(words("next.title"), f"{area_bookmark(area.id)}-next", level=3, outline=False)
-    return [CondPageBreak(SECTION_HEIGHT + table.lead(1) + 12), title, table]
+    return [CondPageBreak(table.need(1)), title, table]
 
 
 def _remarks(context: Context, area: AreaResult, surfaces: list[Surface]) -> list[Flowable]:
     words = context.words
     texts = [surface.remarks for surface in surfaces if surface.remarks]
     texts += [
-        words("area.change", time=f"{change.time:%H:%M}", change=change.change, before=change.before, after=change.after)
+        words(
+            "area.change", time=f"{change.time:%H:%M}", change=change.change, before=change.before, after=change.after
+        )
         for surface in surfaces
         for change in surface.process_changes
     ]
@@ -221,5 +232,3 @@ def _remarks(context: Context, area: AreaResult, surfaces: list[Surface]) -> lis
     title = SectionTitle(words("area.remarks"), f"{area_bookmark(area.id)}-remarks", level=3, outline=False)
     items = [running_text(text, before=3) for text in texts]
     return [CondPageBreak(SECTION_HEIGHT + 40), title, *items]
-
-

@@ -182,14 +182,14 @@ class Verdict(Flowable):  # type: ignore[misc] # reportlab has no types
             write(self.canv, 11, y, line, self.size, VERDICT_COLOUR[self.verdict], face=self.face)
 
 
-def write(  # noqa: PLR0913 - a line of text has that many properties
+def write(
     canvas: Any, x: float, y: float, text: str, size: float, ink: str,
     *, face: str = REGULAR, align: Literal["left", "right"] = "left",
 ) -> None:  # fmt: skip
     """Write one line of text at its baseline."""
-    canvas.setFont(face, size)
     canvas.setFillColor(colour(ink))
-    if align == "right":
-        canvas.drawRightString(x, y, checked(text))
-    else:
-        canvas.drawString(x, y, checked(text))
+    start = x - text_width(text, face, size) if align == "right" else x
+    line = canvas.beginText(start, y)
+    line.setFont(face, size)
+    line.textOut(checked(text))
+    canvas.drawText(line)

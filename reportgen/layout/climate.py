@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from reportgen.results import ConditionResult
 
 _CHART_HEIGHT = 168.0
-_VERDICT = 92.0
+_VERDICT = 80.0
 _CLOCK = len("00:00")
 
 
@@ -33,21 +33,27 @@ def conditions_section(context: Context) -> list[Flowable]:
     if not results:
         return [CondPageBreak(60), title, running_text(words("climate.none"), before=4)]
     columns = [
-        Column(words("climate.time"), 58),
-        Column(words("climate.place"), context.width - 58 - 54 * 4 - 58 - 82 - _VERDICT),
-        Column(words("climate.air"), 54, "RIGHT"),
-        Column(words("climate.humidity"), 54, "RIGHT"),
-        Column(words("climate.steel"), 54, "RIGHT"),
-        Column(words("climate.dew-point"), 54, "RIGHT"),
-        Column(words("climate.margin"), 58, "RIGHT", gap=16),
-        Column(words("climate.during"), 82, ink=MUTED),
+        Column(words("climate.time"), 44),
+        Column(words("climate.place"), context.width - 44 - 42 * 3 - 50 - 58 - 66 - _VERDICT),
+        Column(words("climate.air"), 42, "RIGHT"),
+        Column(words("climate.humidity"), 42, "RIGHT"),
+        Column(words("climate.steel"), 42, "RIGHT"),
+        Column(words("climate.dew-point"), 50, "RIGHT"),
+        Column(words("climate.margin"), 58, "RIGHT", gap=14),
+        Column(words("climate.during"), 66, ink=MUTED),
         Column(words("readings.verdict"), _VERDICT, gap=0),
     ]
     entries = _entries(context)
     rows = [[_row(context, result, entries.get((result.time, result.place)))] for result in results]
     table = GroupedTable(columns, rows, words("climate.title"))
-    need = SECTION_HEIGHT + min(table.total(), 150.0) + _CHART_HEIGHT + 30
-    return [CondPageBreak(need), title, table, CondPageBreak(_CHART_HEIGHT + 14), SideBySide([_chart(context)], before=12)]
+    need = SECTION_HEIGHT + min(table.total(), 150.0) + 14
+    return [
+        CondPageBreak(need),
+        title,
+        table,
+        CondPageBreak(_CHART_HEIGHT + 14),
+        SideBySide([_chart(context)], before=12),
+    ]
 
 
 def _entries(context: Context) -> dict[tuple[str, str], Condition]:

@@ -26,7 +26,10 @@ def contents_section(context: Context) -> list[Flowable]:
     entries: list[tuple[str, str]] = []
     for section in context.template.sections:
         if section == "areas":
-            entries += [(f"{area.id}  {context.area_name(area.id)}", area_bookmark(area.id)) for area in context.evaluation.areas]
+            entries += [
+                (f"{area.id}  {context.area_name(area.id)}", area_bookmark(area.id))
+                for area in context.evaluation.areas
+            ]
         elif section not in _OWN and not (section == "replicas" and not has_replicas(context)):
             entries.append((words(f"section.{section}"), section))
     half = (context.width - _BETWEEN) / 2
@@ -43,7 +46,11 @@ def contents_section(context: Context) -> list[Flowable]:
         right: Row = _entry(context, entries[index + middle]) if index + middle < len(entries) else ("", "")
         rows.append([(*left, *right)])
     table = GroupedTable(columns, rows, words("contents.title"))
-    return [CondPageBreak(SECTION_HEIGHT + min(table.total(), 300.0) + 12), SectionTitle(words("contents.title"), "contents"), table]
+    return [
+        CondPageBreak(SECTION_HEIGHT + min(table.total(), 300.0) + 12),
+        SectionTitle(words("contents.title"), "contents"),
+        table,
+    ]
 
 
 def has_replicas(context: Context) -> bool:

@@ -46,7 +46,7 @@ def _table(
     if not titled:
         return [table]
     title = SectionTitle(text, f"equipment-{name}", level=3, outline=False)
-    return [CondPageBreak(SECTION_HEIGHT + table.lead(2) + 12), title, table]
+    return [CondPageBreak(table.need(2)), title, table]
 
 
 def _instrument_columns(context: Context) -> list[Column]:

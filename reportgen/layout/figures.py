@@ -104,8 +104,9 @@ def profile_charts(context: Context, area: AreaResult) -> list[Flowable]:
     right = locations_frame(scale, size, context.faces, words("chart.locations", unit=unit))
     bins = Bins.of(scale)
     shared = len(context.evaluation.areas) > 1
+    alt = _histogram_alt(context, bins, spots)
     charts = [
-        Chart(words("chart.distribution"), left, histogram_marks(left, bins, spots), _histogram_alt(context, bins, spots),
+        Chart(words("chart.distribution"), left, histogram_marks(left, bins, spots), alt,
               "histogram" if shared else None),
         Chart(words("chart.order"), right, locations_marks(right, points), _locations_alt(context, area),
               "locations" if shared else None),

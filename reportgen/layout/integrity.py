@@ -9,7 +9,7 @@ from reportlab.platypus import CondPageBreak, Flowable
 from reportgen.layout.blocks import SECTION_HEIGHT, Ledger, SectionTitle, running_text, write
 from reportgen.layout.canvas import artifact, tagged
 from reportgen.layout.signature import BOX_GAP, BOX_HEIGHT, ON_FIRST_PAGE, draw_block
-from reportgen.layout.styles import BOLD, INK, LABEL, MUTED, SMALL, colour
+from reportgen.layout.styles import BOLD, INK, LABEL, MUTED, colour
 from reportgen.layout.tables import Column, GroupedTable
 from reportgen.layout.tagging import tagged_list
 from reportgen.layout.textlines import checked
@@ -39,7 +39,10 @@ def integrity_section(context: Context, boxes: list[Box]) -> list[Flowable]:
     blocks += _files(context)
     blocks += _how_to_verify(context)
     blocks += _countersigners(context, boxes)
-    return [*blocks, EndLine(words("end", number=context.evaluation.report.number, revision=context.evaluation.report.revision))]
+    return [
+        *blocks,
+        EndLine(words("end", number=context.evaluation.report.number, revision=context.evaluation.report.revision)),
+    ]
 
 
 def report_line(context: Context) -> str:
@@ -54,13 +57,13 @@ def _files(context: Context) -> list[Flowable]:
     if not files:
         return [CondPageBreak(60), title, running_text(words("integrity.no-files"), "muted", before=4)]
     columns = [
-        Column(words("integrity.file"), 160),
-        Column(words("integrity.role"), context.width - 160 - 270, ink=MUTED),
-        Column("SHA-256", 270, gap=0),
+        Column(words("integrity.file"), 132),
+        Column(words("integrity.role"), context.width - 132 - 286, ink=MUTED),
+        Column("SHA-256", 286, gap=0),
     ]
     rows = [[(name, words.named("role", role), sha256)] for name, role, sha256 in files]
-    table = GroupedTable(columns, rows, words("integrity.files"), size=SMALL - 0.3, leading=9.5)
-    return [CondPageBreak(SECTION_HEIGHT + table.lead(2)), title, table]
+    table = GroupedTable(columns, rows, words("integrity.files"), size=6.8, leading=9.5)
+    return [CondPageBreak(table.need(2)), title, table]
 
 
 def _how_to_verify(context: Context) -> list[Flowable]:
@@ -74,7 +77,8 @@ def _how_to_verify(context: Context) -> list[Flowable]:
     title = SectionTitle(words("integrity.verify"), "verify", level=3, outline=False)
     style = paragraph_style("body").clone("numbered", leftIndent=14, bulletIndent=0)
     steps = [
-        Paragraph(escape(checked(words(f"integrity.step.{number}"))), style, bulletText=f"{number}.") for number in range(1, 5)
+        Paragraph(escape(checked(words(f"integrity.step.{number}"))), style, bulletText=f"{number}.")
+        for number in range(1, 5)
     ]
     for step in steps:
         step.spaceBefore = 2.5

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from reportlab.platypus import CondPageBreak, Flowable
 
-from reportgen.layout.blocks import SECTION_HEIGHT, SectionTitle, Verdict
+from reportgen.layout.blocks import SectionTitle, Verdict
 from reportgen.layout.context import digits
 from reportgen.layout.styles import BOLD, MUTED
 from reportgen.layout.tables import Column, GroupedTable, Row
@@ -33,7 +33,7 @@ def other_measurements(context: Context, area: AreaResult) -> list[Flowable]:
     ]
     table = GroupedTable(columns, [[row] for row in rows], words("other.title"))
     title = SectionTitle(words("other.title"), f"area-{area.id}-other", level=3, outline=False)
-    return [CondPageBreak(SECTION_HEIGHT + table.lead(2) + 12), title, table]
+    return [CondPageBreak(table.need(2)), title, table]
 
 
 def measurement_rows(context: Context, area: str) -> list[Row]:

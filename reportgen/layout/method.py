@@ -27,7 +27,7 @@ def method_section(context: Context) -> list[Flowable]:
     blocks: list[Flowable] = []
     rules = _rules(context)
     if rules is not None:
-        blocks += [CondPageBreak(SECTION_HEIGHT + rules.lead(3)), title, rules]
+        blocks += [CondPageBreak(rules.need(3)), title, rules]
     else:
         blocks += [CondPageBreak(80), title, running_text(words("method.no-rules"), "muted", before=4)]
     blocks.append(running_text(words("method.decision"), before=8))
@@ -104,7 +104,8 @@ def _limits_of_the_report(context: Context) -> list[Flowable]:
     title = SectionTitle(words("method.limits"), "limits", level=3, outline=False)
     items = [words("method.limits.scope"), words("method.limits.advice")]
     items += [
-        words("method.limits.unseen", area=missed.area, reason=missed.reason) for missed in context.job.day.not_inspected
+        words("method.limits.unseen", area=missed.area, reason=missed.reason)
+        for missed in context.job.day.not_inspected
     ]
     return [CondPageBreak(SECTION_HEIGHT + 50), title, *bullets(items)]
 

@@ -69,7 +69,11 @@ class BlockHead(Flowable):  # type: ignore[misc] # reportlab has no types
         self.verdict = "does not conform" if state.status == "open" else "conforms"
         area = f"  {state.area}" if state.area else ""
         self.heading = heading(
-            checked(f"{state.id}{area}"), paragraph_style("block"), 3, bookmark=f"nonconformance-{state.id}", outline=False
+            checked(f"{state.id}{area}"),
+            paragraph_style("block"),
+            3,
+            bookmark=f"nonconformance-{state.id}",
+            outline=False,
         )
         self.status = context.words(f"nonconformance.{state.status}")
         self.spaceBefore, self.spaceAfter = 12.0, 0.0

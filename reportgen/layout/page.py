@@ -124,7 +124,7 @@ def _hairline(canvas: Any, x: float, y: float, width: float) -> None:
     canvas.line(x, y, x + width, y)
 
 
-def build_pages(  # noqa: PLR0913 - a document is made of these
+def build_pages(
     story: Sequence[Flowable], furniture: Furniture, *, title: str, language: str, first_page_foot: float,
     finish_first_page: Callable[[Any], None],
 ) -> tuple[bytes, int]:  # fmt: skip
@@ -135,7 +135,11 @@ def build_pages(  # noqa: PLR0913 - a document is made of these
     place = furniture.geometry
     target = BytesIO()
     document = BaseDocTemplate(
-        target, pagesize=(place.page_width, place.page_height), title=title, author=furniture.left, initialFontName=REGULAR
+        target,
+        pagesize=(place.page_width, place.page_height),
+        title=title,
+        author=furniture.left,
+        initialFontName=REGULAR,
     )
 
     def frame(foot: float) -> Frame:

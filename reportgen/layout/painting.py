@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from typing import TYPE_CHECKING, Any
 
 from reportgen.charts import Label, Shape
@@ -21,12 +22,21 @@ def paint(canvas: Any, commands: Iterable[Command], x: float = 0.0, y: float = 0
     canvas.saveState()
     if x or y:
         canvas.translate(x, y)
+    shapes: list[str] = []
     for command in commands:
         if isinstance(command, Label):
+            _flush(canvas, shapes)
             _write(canvas, command)
         else:
-            _shape(canvas, command)
+            shapes.append(operators(command))
+    _flush(canvas, shapes)
     canvas.restoreState()
+
+
+def _flush(canvas: Any, shapes: list[str]) -> None:
+    if shapes:
+        canvas.addLiteral("\n".join(shapes))
+        shapes.clear()
 
 
 def paint_frame(canvas: Any, frame: Frame, x: float, y: float, *, form: str | None) -> None:
@@ -60,28 +70,29 @@ def _write(canvas: Any, label: Label) -> None:
         canvas.drawString(label.x - shift * text_width(text, face, label.size), label.y, text)
 
 
-def _shape(canvas: Any, shape: Shape) -> None:
-    clipped = shape.clip is not None and _reaches_over(shape)
-    if clipped:
-        canvas.saveState()
-        assert shape.clip is not None  # noqa: S101 - tested above
-        x0, y0, x1, y1 = shape.clip
-        outline = canvas.beginPath()
-        outline.rect(x0, y0, x1 - x0, y1 - y0)
-        canvas.clipPath(outline, stroke=0, fill=0)
-    path = canvas.beginPath()
-    steps = {"m": path.moveTo, "l": path.lineTo, "c": path.curveTo, "h": path.close}
-    for step, points in shape.path:
-        steps[step](*(round(value, 2) for value in points))
+def operators(shape: Shape) -> str:
+    """A shape in the operators of a PDF page; it leaves colours, line width and dashes set."""
+    code: list[str] = []
     if shape.fill is not None:
-        canvas.setFillColor(colour(shape.fill))
+        code.append(f"{_rgb(shape.fill)} rg")
     if shape.stroke is not None:
-        canvas.setStrokeColor(colour(shape.stroke.colour))
-        canvas.setLineWidth(shape.stroke.width)
-        canvas.setDash(list(shape.stroke.dash)) if shape.stroke.dash else canvas.setDash()
-    canvas.drawPath(path, stroke=int(shape.stroke is not None), fill=int(shape.fill is not None))
-    if clipped:
-        canvas.restoreState()
+        dash = " ".join(f"{length:.2f}" for length in shape.stroke.dash)
+        code.append(f"{_rgb(shape.stroke.colour)} RG {shape.stroke.width:.2f} w [{dash}] 0 d")
+    code.extend(" ".join([*(f"{value:.2f}" for value in points), step]) for step, points in shape.path)
+    code.append(_PAINT[shape.fill is not None, shape.stroke is not None])
+    if shape.clip is not None and _reaches_over(shape):
+        x0, y0, x1, y1 = shape.clip
+        return "\n".join([f"q {x0:.2f} {y0:.2f} {x1 - x0:.2f} {y1 - y0:.2f} re W n", *code, "Q"])
+    return "\n".join(code)
+
+
+_PAINT = {(True, True): "B", (True, False): "f", (False, True): "S", (False, False): "n"}
+
+
+@cache
+def _rgb(code: str) -> str:
+    """Colour operands of ``rrggbb``."""
+    return " ".join(f"{int(code[place : place + 2], 16) / 255:.4f}" for place in (0, 2, 4))
 
 
 def _reaches_over(shape: Shape) -> bool:

@@ -1,4 +1,4 @@
-"""Photos: decoded, turned upright, stripped of all metadata, scaled for print and encoded again; the original's hash kept."""
+"""Photos: decoded, turned upright, stripped of metadata, scaled for print, encoded again; their hash is kept."""
 
 from __future__ import annotations
 
@@ -14,8 +14,9 @@ from reportgen.diagnostics import Diagnostic
 from reportgen.errors import InputError
 from reportgen.layout.blocks import SECTION_HEIGHT, SectionTitle, write
 from reportgen.layout.canvas import artifact, tagged
+from reportgen.layout.fonts import missing_glyphs
 from reportgen.layout.styles import BODY, HAIRLINE, INK, LABEL, MUTED, PANEL, REGULAR, colour
-from reportgen.layout.textlines import lines_of, missing_glyphs, shortened
+from reportgen.layout.textlines import lines_of, shortened
 
 if TYPE_CHECKING:
     from reportgen.job import Photo
@@ -29,6 +30,7 @@ _QUALITY = 85
 _COLUMNS = 2
 _GAP = 14.0
 _TALLEST = 178.0
+_HASH_SIZE = 5.9  # 64 digits in half the text width
 _EXIF_BLOCK, _GPS_BLOCK = 0x8769, 0x8825
 _TAKEN, _LATITUDE, _LONGITUDE = 0x9003, (1, 2), (3, 4)
 
@@ -49,7 +51,7 @@ def printed_photo(name: str, data: bytes, width: float, height: float) -> Printe
     """Return the photo scaled to at most ``width`` x ``height`` points at 200 dpi; the bytes depend on ``data`` alone.
 
     Raises:
-        InputError: PHO101 when it is neither JPEG nor PNG, PHO102 when it has too many pixels, PHO103 when it is broken.
+        InputError: PHO101 neither JPEG nor PNG, PHO102 too many pixels, PHO103 broken.
     """
     return _printed(name, data, round(width / 72 * PRINTED_DPI), round(height / 72 * PRINTED_DPI))
 
@@ -69,7 +71,8 @@ def _printed(name: str, data: bytes, wide: int, high: int) -> PrintedPhoto:
         flat.save(target, "JPEG", quality=_QUALITY, optimize=False, progressive=False, subsampling=2)
     except (OSError, SyntaxError, ValueError, EOFError, IndexError) as reason:
         raise _refused("PHO103", f"photo `{name}` is cut short or damaged", "save it again from the camera") from reason
-    return PrintedPhoto(target.getvalue(), *flat.size, hashlib.sha256(data).hexdigest(), taken, position)
+    wide, high = flat.size
+    return PrintedPhoto(target.getvalue(), wide, high, hashlib.sha256(data).hexdigest(), taken, position)
 
 
 def _opened(name: str, data: bytes) -> Any:
@@ -123,7 +126,7 @@ def _position(gps: Any) -> str | None:
     parts = []
     for reference, angle in (_LATITUDE, _LONGITUDE):
         letter, value = gps.get(reference), gps.get(angle)
-        if letter not in {"N", "S", "E", "W"} or not isinstance(value, tuple) or len(value) != 3:  # noqa: PLR2004 - degrees, minutes, seconds
+        if letter not in {"N", "S", "E", "W"} or not isinstance(value, tuple) or len(value) != 3:
             return None
         degrees, minutes, seconds = (float(part) for part in value)
         parts.append(f"{degrees:.0f}° {minutes:.0f}′ {seconds:.1f}″ {letter}")
@@ -158,8 +161,8 @@ class PhotoRow(Flowable):  # type: ignore[misc] # reportlab has no types
             with tagged(self.canv, "P"):
                 below = y - 12 - 11 * len(caption)
                 for number, line in enumerate(self._notes(photo, printed)):
-                    shown = shortened(line, REGULAR, LABEL - 0.5, self._room)
-                    write(self.canv, x, below - 8.5 * number, shown, LABEL - 0.5, MUTED)
+                    size = (LABEL - 0.5, _HASH_SIZE)[number]
+                    write(self.canv, x, below - 8.5 * number, shortened(line, REGULAR, size, self._room), size, MUTED)
 
     def _draw_picture(self, x: float, y: float, photo: Photo, printed: PrintedPhoto | None) -> None:
         canvas = self.canv
@@ -204,7 +207,7 @@ class PhotoRow(Flowable):  # type: ignore[misc] # reportlab has no types
             parts.append(words("photo.taken", time=printed.taken))
         if style.position and printed.position:
             parts.append(printed.position)
-        return [" · ".join(parts), f"SHA-256 {printed.sha256}"]
+        return [" · ".join([*parts, "SHA-256"]), printed.sha256]
 
 
 def photo_blocks(context: Context, area: str) -> list[Flowable]:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from reportlab.platypus import CondPageBreak, Flowable
 
-from reportgen.layout.blocks import SECTION_HEIGHT, SectionTitle, Verdict, running_text
+from reportgen.layout.blocks import SectionTitle, Verdict, running_text
 from reportgen.layout.context import digits, shown_unit
 from reportgen.layout.styles import BOLD, MUTED, SMALL, VERDICT_COLOUR
 from reportgen.layout.tables import Cell, Column, GroupedTable, Row
@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from reportgen.layout.context import Context
     from reportgen.results import AreaResult, LocationResult, SpotResult
 
+_VERDICT = 84.0
 _MOST_ROLLS = 4  # columns for rolls; with more rolls the readings stand in one column, each with its roll
 
 
@@ -29,10 +30,10 @@ def readings_table(context: Context, area: AreaResult) -> list[Flowable]:
     if not any(location.spots for location in area.locations):
         return [CondPageBreak(60), title, running_text(words("readings.none"), "muted", before=4)]
     rolls = _rolls(area)
-    columns = _columns(context, area, rolls)
+    columns = _columns(context, rolls)
     groups = [_location_rows(context, location, rolls) for location in area.locations]
     table = GroupedTable(columns, groups, words("readings.summary", area=area.id))
-    return [CondPageBreak(SECTION_HEIGHT + table.lead(2) + 12), title, table]
+    return [CondPageBreak(table.need(2)), title, table]
 
 
 def _rolls(area: AreaResult) -> list[str | None]:
@@ -45,20 +46,20 @@ def _rolls(area: AreaResult) -> list[str | None]:
     return list(rolls) if len(rolls) <= _MOST_ROLLS else []
 
 
-def _columns(context: Context, area: AreaResult, rolls: list[str | None]) -> list[Column]:
+def _columns(context: Context, rolls: list[str | None]) -> list[Column]:
     words = context.words
     heads = [_roll_head(context, roll) for roll in rolls] or [words("readings.readings")]
-    wide = 54.0 if len(heads) > 1 else (64.0 if rolls else 120.0)
-    fixed = 44 + 38 + wide * len(heads) + 44 + 52 + 40 + 92
+    wide = 50.0 if len(heads) > 1 else (64.0 if rolls else 120.0)
+    fixed = 46 + 28 + wide * len(heads) + 40 + 48 + 40 + _VERDICT
     return [
-        Column(words("readings.location"), 44, face=BOLD),
-        Column(words("readings.spot"), 38),
+        Column(words("readings.location"), 46, face=BOLD),
+        Column(words("readings.spot"), 28),
         *(Column(head, wide, "RIGHT", gap=14) for head in heads),
         Column(words("readings.how"), context.width - fixed, ink=MUTED),
-        Column(words("readings.spot-value"), 44, "RIGHT"),
-        Column(words("readings.location-value"), 52, "RIGHT", face=BOLD),
+        Column(words("readings.spot-value"), 40, "RIGHT"),
+        Column(words("readings.location-value"), 48, "RIGHT", face=BOLD),
         Column(words("readings.uncertainty"), 40, "RIGHT", ink=MUTED, gap=16),
-        Column(words("readings.verdict"), 92, gap=0),
+        Column(words("readings.verdict"), _VERDICT, gap=0),
     ]
 
 
@@ -72,9 +73,13 @@ def _roll_head(context: Context, roll: str | None) -> str:
 def _location_rows(context: Context, location: LocationResult, rolls: list[str | None]) -> list[Row]:
     words = context.words
     rows: list[Row] = []
-    verdict = Verdict(location.verdict, location_word(context, location), 92)
+    verdict = Verdict(location.verdict, location_word(context, location), _VERDICT)
     ink = VERDICT_COLOUR[location.verdict] if location.verdict == "does not conform" else None
-    name = location.id if location.walk_out is None else words("readings.walk-out", location=location.id, failing=location.walk_out)
+    name = (
+        location.id
+        if location.walk_out is None
+        else words("readings.walk-out", location=location.id, failing=location.walk_out)
+    )
     for index, spot in enumerate(location.spots or ()):
         first = index == 0
         rows.append(
@@ -103,7 +108,8 @@ def _spot_readings(spot: SpotResult, rolls: list[str | None]) -> list[str]:
     if not rolls:
         return [" · ".join(f"{reading.roll or ''} {_net(reading.gross, reading.net)}" for reading in spot.readings)]
     return [
-        " · ".join(_net(reading.gross, reading.net) for reading in spot.readings if reading.roll == roll) for roll in rolls
+        " · ".join(_net(reading.gross, reading.net) for reading in spot.readings if reading.roll == roll)
+        for roll in rolls
     ]
 
 
@@ -135,13 +141,14 @@ def _note(context: Context, area: AreaResult) -> str:
 def readings_as_entered(context: Context) -> list[Flowable]:
     """The appendix of readings as entered, in the order in which they were taken, with the line of the file."""
     words = context.words
+    timed = any(reading.time for readings in context.job.readings for reading in readings)
     title = SectionTitle(words("entered.title"), "readings", note=words("entered.note"))
     columns = [
         Column(words("entered.area"), 96, face=BOLD),
         Column(words("entered.location"), 60),
         Column(words("entered.spot"), 44),
         Column(words("entered.readings"), context.width - 96 - 60 - 44 - 60 - 60),
-        Column(words("entered.time"), 60, ink=MUTED),
+        Column(words("entered.time") if timed else "", 60, ink=MUTED),
         Column(words("entered.line"), 60, "RIGHT", ink=MUTED, gap=0),
     ]
     rows: list[list[Row]] = []
@@ -150,7 +157,7 @@ def readings_as_entered(context: Context) -> list[Flowable]:
     if not rows:
         return [CondPageBreak(60), title, running_text(words("entered.none"), "muted", before=4)]
     table = GroupedTable(columns, rows, words("entered.title"), leading=9.5, size=SMALL)
-    return [CondPageBreak(SECTION_HEIGHT + table.lead(4)), title, table]
+    return [CondPageBreak(table.need(4)), title, table]
 
 
 def _entered(context: Context, area: str, readings: tuple[Reading, ...]) -> list[Row]:

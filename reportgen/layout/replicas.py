@@ -1,4 +1,4 @@
-"""The record of replicas: a label for each piece of tape, to affix it, with its area, location, spot, roll and reading."""
+"""The record of replicas: a label to affix each piece of tape to, with its area, location, spot, roll and reading."""
 
 from __future__ import annotations
 
@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
 _MM = 72 / 25.4
 _GAP = 8.0
+_DATA = 74.0  # beside the label: what is written on it would be covered by the tape
 
 
 class Replica(NamedTuple):
@@ -48,10 +49,11 @@ def replicas_section(context: Context) -> list[Flowable]:
     label = context.template.replica_label
     wide, high = float(label.width.in_unit("mm")) * _MM, float(label.height.in_unit("mm")) * _MM
     circle = float(label.circle.in_unit("mm")) * _MM
-    per_row = max(1, int((context.width + _GAP) // (wide + _GAP)))
+    per_row = max(1, int(context.width // (wide + _DATA)))
     pieces = replicas(context)
     rows = [
-        LabelRow(context, pieces[start : start + per_row], wide, high, circle) for start in range(0, len(pieces), per_row)
+        LabelRow(context, pieces[start : start + per_row], (wide, high), circle, per_row)
+        for start in range(0, len(pieces), per_row)
     ]
     title = SectionTitle(words("replica.title"), "replicas", note=words("replica.count", count=len(pieces)))
     explained = running_text(words("replica.explained"), "muted", before=2)
@@ -59,12 +61,14 @@ def replicas_section(context: Context) -> list[Flowable]:
 
 
 class LabelRow(Flowable):  # type: ignore[misc] # reportlab has no types
-    """Labels side by side at their real size: room for the tape at the left, its data at the right."""
+    """Labels side by side at their real size, each with the data of its tape at its right."""
 
-    def __init__(self, context: Context, pieces: list[Replica], wide: float, high: float, circle: float) -> None:
+    def __init__(
+        self, context: Context, pieces: list[Replica], label: tuple[float, float], circle: float, per_row: int
+    ) -> None:
         super().__init__()
         self.words, self.pieces = context.words, pieces
-        self.label, self.circle = (wide, high), circle
+        self.label, self.circle, self.per_row = label, circle, per_row
         self.spaceBefore, self.spaceAfter = _GAP, 0.0
 
     def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803, ARG002 - reportlab's names
@@ -74,18 +78,18 @@ class LabelRow(Flowable):  # type: ignore[misc] # reportlab has no types
 
     def draw(self) -> None:
         """Each label with its circle and texts."""
-        wide, high = self.label
+        pitch = self.width / self.per_row
         for index, piece in enumerate(self.pieces):
-            self._draw(self.canv, index * (wide + _GAP), piece, wide, high)
+            self._draw(self.canv, index * pitch, piece, pitch)
 
-    def _draw(self, canvas: Any, x: float, piece: Replica, wide: float, high: float) -> None:
-        room = max(self.circle + 12, wide * 0.36)
+    def _draw(self, canvas: Any, x: float, piece: Replica, pitch: float) -> None:
+        wide, high = self.label
         with artifact(canvas):
             canvas.setStrokeColor(colour(HAIRLINE))
             canvas.setLineWidth(0.6)
             canvas.rect(x, 0, wide, high, stroke=1, fill=0)
             canvas.setDash([1.5, 1.5])
-            canvas.circle(x + room / 2, high / 2, self.circle / 2, stroke=1, fill=0)
+            canvas.circle(x + wide / 2, high / 2, self.circle / 2, stroke=1, fill=0)
             canvas.setDash()
         texts = (
             (piece.area, SMALL, BOLD, INK),
@@ -97,4 +101,4 @@ class LabelRow(Flowable):  # type: ignore[misc] # reportlab has no types
         with tagged(canvas, "P"):
             for index, (text, size, face, ink) in enumerate(texts):
                 y = high - 4 - step * (index + 0.75)
-                write(canvas, x + room, y, shortened(text, face, size, wide - room - 4), size, ink, face=face)
+                write(canvas, x + wide + 7, y, shortened(text, face, size, pitch - wide - 12), size, ink, face=face)

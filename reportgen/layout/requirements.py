@@ -17,17 +17,17 @@ if TYPE_CHECKING:
     from reportgen.layout.context import Context
 
 _WORST = ("does not conform", "inconclusive", "not evaluated", "conforms")
-_VERDICT = 96.0
+_VERDICT = 80.0
 
 
 def requirements_section(context: Context) -> list[Flowable]:
     """Each requirement with clause and limit in both unit systems, the rule it is judged by, and what was found."""
     words = context.words
     columns = [
-        Column(words("required.topic"), 88, face=BOLD),
-        Column(words("required.limit"), 134, gap=10),
-        Column(words("required.rule"), context.width - 88 - 134 - 118 - _VERDICT, ink=MUTED, gap=10),
-        Column(words("required.found"), 118),
+        Column(words("required.topic"), 78, face=BOLD),
+        Column(words("required.limit"), 126, gap=10),
+        Column(words("required.rule"), context.width - 78 - 126 - 92 - _VERDICT, ink=MUTED, gap=10),
+        Column(words("required.found"), 92),
         Column(words("readings.verdict"), _VERDICT, gap=0),
     ]
     rows = requirement_rows(context)
@@ -44,7 +44,9 @@ def requirement_rows(context: Context) -> list[Row]:
     return [row for maker in makers for row in maker(context)]
 
 
-def _row(context: Context, topic: str, limit: str, rule: str, verdicts: Iterable[str], clause: str | None = None) -> Row:
+def _row(
+    context: Context, topic: str, limit: str, rule: str, verdicts: Iterable[str], clause: str | None = None
+) -> Row:
     words = context.words
     shown = f"{limit} ({words('clause', clause=clause)})" if clause else limit
     listed = list(verdicts)
@@ -57,7 +59,11 @@ def _found(context: Context, verdicts: list[str]) -> str:
     """How many of each verdict, in the order of weight."""
     words = context.words
     counts = Counter(verdicts)
-    parts = [f"{counts[each]} {words(f'verdict.{each}')}" for each in reversed(_WORST) if counts[each]]
+    parts = [
+        words(f"found.{each}.one" if counts[each] == 1 else f"found.{each}", count=counts[each])
+        for each in reversed(_WORST)
+        if counts[each]
+    ]
     return ", ".join(parts) or words("required.no-data")
 
 
@@ -91,7 +97,9 @@ def _sampling(context: Context) -> list[Row]:
         limit += words("sampling.further", count=stated.further_locations, area=stated.further_area)
     rule = words("required.spots", count=context.job.project.specification.profile.readings_per_location)
     verdicts = [
-        "conforms" if area.required_locations is not None and area.n_locations >= area.required_locations else "inconclusive"
+        "conforms"
+        if area.required_locations is not None and area.n_locations >= area.required_locations
+        else "inconclusive"
         for area in context.evaluation.areas
         if area.required_locations is not None
     ]
@@ -104,7 +112,14 @@ def _climate(context: Context) -> list[Row]:
         return []
     limits = [
         words(f"climate.{name}", limit=context.limit(limit))
-        for name in ("dew_point_margin", "maximum_humidity", "minimum_steel", "maximum_steel", "minimum_air", "maximum_air")
+        for name in (
+            "dew_point_margin",
+            "maximum_humidity",
+            "minimum_steel",
+            "maximum_steel",
+            "minimum_air",
+            "maximum_air",
+        )
         if (limit := getattr(stated, name)) is not None
     ]
     rule = words("climate.interval", interval=stated.interval) if stated.interval else ""
@@ -166,4 +181,6 @@ def _time(context: Context) -> list[Row]:
 def not_evaluated_notes(context: Context) -> list[Flowable]:
     """What the job holds and nothing has judged, each in a sentence."""
     words = context.words
-    return [running_text(words("not-evaluated", what=what), "muted", before=4) for what in context.evaluation.not_evaluated]
+    return [
+        running_text(words("not-evaluated", what=what), "muted", before=4) for what in context.evaluation.not_evaluated
+    ]

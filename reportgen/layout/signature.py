@@ -70,7 +70,7 @@ class SignatureFoot:
         if self.countersigners:
             self._covers(canvas, MARGIN, BODY_BOTTOM + LIMITATION_ROOM + 20, context.width)
         else:
-            _, _, y0, x1, y1 = boxes[0]
+            _, _, _, x1, y1 = boxes[0]
             self._covers(canvas, x1 + BOX_GAP + 4, y1 - 12, MARGIN + context.width - x1 - BOX_GAP - 4)
         self._limitation(canvas)
 
@@ -82,7 +82,7 @@ class SignatureFoot:
         text = context.words("signature.title.draft" if draft else "signature.title")
         title: Tagged = heading(text, paragraph_style("section"), 2, bookmark="signature", outline=False)
         y = BODY_BOTTOM + self.height - TITLE_ROOM + 6
-        _, high = title.wrapOn(canvas, context.width, 40)
+        title.wrapOn(canvas, context.width, 40)
         title.drawOn(canvas, MARGIN, y + 2)
         with artifact(canvas):
             canvas.setStrokeColor(colour(INK))

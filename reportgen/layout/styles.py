@@ -38,7 +38,7 @@ SMALL = 7.5
 LABEL = 7.0
 LEADING = 11.0
 
-# name: (face, size, leading, colour)
+# face, size, leading and colour of each style
 _STYLES = {
     "title": (BOLD, TITLE, 24.0, INK),
     "subtitle": (REGULAR, 9.5, 13.0, MUTED),

@@ -8,7 +8,7 @@ from reportlab.platypus import CondPageBreak, Flowable
 
 from reportgen.charts import LocationPoint, strip_marks
 from reportgen.charts.palette import BAND
-from reportgen.layout.blocks import SECTION_HEIGHT, Facts, SectionTitle, Verdict, running_text, write
+from reportgen.layout.blocks import Facts, SectionTitle, Verdict, running_text, write
 from reportgen.layout.canvas import artifact, tagged
 from reportgen.layout.context import digits, shown_unit
 from reportgen.layout.painting import paint
@@ -106,13 +106,17 @@ def _identity(context: Context) -> list[tuple[str, str]]:
     facts = [
         ("project", contract.name),
         ("contract", contract.contract),
-        ("client", contract.client if contract.client_contact is None else f"{contract.client}, {contract.client_contact}"),
+        (
+            "client",
+            contract.client if contract.client_contact is None else f"{contract.client}, {contract.client_contact}",
+        ),
         ("contractor", contract.contractor),
         ("site", contract.site),
         ("specification", job.project.specification.document),
         ("inspected", f"{day.report.date.isoformat()}, {day.report.shift.start:%H:%M}–{day.report.shift.end:%H:%M}"),
         ("issued", f"{context.issue.at:%Y-%m-%d %H:%M}"),
         ("inspector", name),
+        ("body", f"{body.name}, {body.address}"),
     ]
     if day.report.present:
         facts.append(("present", ", ".join(day.report.present)))
@@ -142,7 +146,7 @@ class StripHead(Flowable):  # type: ignore[misc] # reportlab has no types
             at = self.scale.share(tick) * self.width
             wide = text_width(text, REGULAR, LABEL)
             start = min(max(0.0, at - wide / 2), self.width - wide)
-            if start > used + 8:
+            if start > used + 5:
                 write(self.canv, start, 1.8, text, LABEL, MUTED)
                 used = start + wide
 
@@ -183,7 +187,13 @@ def strip_in_words(context: Context, points: list[LocationPoint]) -> str:
     words = context.words
     unit = shown_unit(context.scale.unit) if context.scale else ""
     judged = [
-        words("strip.point", location=point.id, value=digits(point.profile), unit=unit, verdict=words(f"verdict.{point.verdict}"))
+        words(
+            "strip.point",
+            location=point.id,
+            value=digits(point.profile),
+            unit=unit,
+            verdict=words(f"verdict.{point.verdict}"),
+        )
         for point in points
         if point.profile is not None
     ]
@@ -214,8 +224,10 @@ def _areas(context: Context) -> list[Flowable]:
     title = SectionTitle(words("areas.title"), "areas", note=note)
     if not rows:
         return [title, running_text(words("areas.none"), "muted", before=4)]
-    table = GroupedTable(columns, [[row] for row in rows], words("areas.summary"), row_head=True, heads={2: StripHead(context)})
-    return [CondPageBreak(SECTION_HEIGHT + table.lead(3)), title, table, Legend(context)]
+    table = GroupedTable(
+        columns, [[row] for row in rows], words("areas.summary"), row_head=True, heads={2: StripHead(context)}
+    )
+    return [CondPageBreak(table.need(3)), title, table, Legend(context)]
 
 
 def _area_row(context: Context, area: AreaResult) -> Row:
@@ -299,7 +311,7 @@ def _findings(context: Context) -> list[Flowable]:
     ]
     rows = [[finding_row(context, finding)] for finding in context.evaluation.findings]
     table = GroupedTable(columns, rows, words("findings.summary"))
-    return [CondPageBreak(SECTION_HEIGHT + table.lead(2)), title, table]
+    return [CondPageBreak(table.need(2)), title, table]
 
 
 def finding_row(context: Context, finding: Finding) -> Row:
@@ -343,4 +355,3 @@ def finding_bookmark(context: Context, finding: Finding) -> str:
 def area_bookmark(area: str) -> str:
     """Bookmark of an area's section."""
     return f"area-{area}"
-

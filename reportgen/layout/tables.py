@@ -1,4 +1,4 @@
-"""Ruled tables of plain text whose heights are known beforehand: cost grows with the rows, however many pages they take.
+"""Ruled tables of plain text whose heights are known beforehand: cost grows with the rows, over however many pages.
 
 A page break falls only between groups of rows; the head is repeated; each page's part is built when it is drawn.
 """
@@ -6,23 +6,27 @@ A page break falls only between groups of rows; the head is repeated; each page'
 from __future__ import annotations
 
 from bisect import bisect_right
-from functools import lru_cache
 from itertools import accumulate
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
-from reportlab.platypus import Flowable
+from reportlab.platypus import Flowable, FrameBreak
 
+from reportgen.layout.canvas import SharedElement, is_tagged
+from reportgen.layout.structure import text_string
 from reportgen.layout.styles import BODY, HAIRLINE, INK, LABEL, LEADING, MUTED, REGULAR, colour
-from reportgen.layout.taggedtable import TaggedTable
-from reportgen.layout.textlines import lines_of
+from reportgen.layout.textlines import lines_of, text_width
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
 _PAD = 3.2
+_DENSE_PAD = 1.1
 _INNER = 0.6
 _HEAD = 15.0
+SECTION_ROOM = 40.0  # a section title with the space above it
 _LONGEST_ROW = 30  # lines; a longer row goes on as a further row of its group
+_LEFT_BEHIND = 2
+_KEPT_WHOLE = 130.0  # points; a shorter table is not broken
 _TALLEST_GROUP = 330.0  # points; a taller group may break between its rows
 
 
@@ -79,16 +83,23 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
         super().__init__()
         self.columns, self.summary, self.row_head = tuple(columns), summary, row_head
         self.leading, self.size, self._heads = leading, size, heads or {}
+        self._pad = _PAD if leading >= LEADING else _DENSE_PAD
         self._groups = [part for group in groups for part in self._broken(group)]
         self._ends = list(accumulate(sum(row.height for row in group) for group in self._groups))
         self._start, self._stop = 0, len(self._groups)
-        self._tags: dict[str, Any] = {}
+        self._table, self._body = SharedElement(), SharedElement()
+        self._edges = list(accumulate((column.width for column in self.columns), initial=0.0))[:-1]
         self.spaceBefore = self.spaceAfter = 0.0
 
     def lead(self, groups: int = 2) -> float:
         """Height of the head with the first groups: what must stay together with a heading above."""
         last = min(self._stop, self._start + groups)
         return self._between(self._start, last) + _HEAD if last > self._start else 0.0
+
+    def need(self, groups: int = 2) -> float:
+        """Height to ask for before a heading over this table: all of a short table, the first groups of a long one."""
+        whole = self.total()
+        return SECTION_ROOM + (whole if whole <= _KEPT_WHOLE else self.lead(groups))
 
     def total(self) -> float:
         """Height of the whole table when it is not broken."""
@@ -107,31 +118,101 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
             return []
         if stop == self._stop:
             return [self]
+        if stop == self._stop - 1 and stop - self._start > _LEFT_BEHIND:
+            # a single group alone on the next page looks lost: two of them go there
+            stop -= 1
+            return [self._part(self._start, stop), FrameBreak(), self._part(stop, self._stop)]
         return [self._part(self._start, stop), self._part(stop, self._stop)]
 
     def draw(self) -> None:
-        """Build this page's part and draw it."""
+        """Draw this page's part: head, rows, lines."""
         rows = [row for group in self._groups[self._start : self._stop] for row in group]
         if not rows:
             return
-        head = [self._heads.get(index, column.head) for index, column in enumerate(self.columns)]
-        data = [head, *(row.cells for row in rows)]
-        style = [*_base_style(self.columns, self.size, self.leading), *_row_styles(rows)]
-        options: dict[str, Any] = {"renderCB": self._tags["tags"]} if self._tags else {}
-        table = TaggedTable(
-            data,
-            [column.width for column in self.columns],
-            [_HEAD, *(row.height for row in rows)],
-            style,
-            header_rows=1,
-            header_columns=int(self.row_head),
-            summary=self.summary,
-            repeatRows=1,
-            **options,
-        )
-        self._tags.setdefault("tags", table._renderCB)  # noqa: SLF001 - the parts of a table share its tags
-        table.wrapOn(self.canv, self.width, self.height)
-        table.drawOn(self.canv, 0, 0)
+        canvas, tags, is_new = self.canv, is_tagged(self.canv), True
+        if tags:
+            element, is_new = self._table.begin(canvas, "Table")
+            element.attributes = f"/O/Table/Summary{text_string(self.summary)}"
+        self._draw_head(canvas, tags=tags, is_new=is_new)
+        if tags:
+            self._body.begin(canvas, "TBody")
+        y = self.height - _HEAD
+        lines = [(0.0, y, self.width, y)]
+        for row in rows:
+            self._draw_row(canvas, row, y)
+            y -= row.height
+            if row.last:
+                lines.append((0.0, y, self.width, y))
+        if tags:
+            canvas.end()
+            canvas.end()
+        canvas.setStrokeColor(colour(HAIRLINE))
+        canvas.setLineWidth(0.5)
+        canvas.lines(lines)
+
+    def _draw_head(self, canvas: Any, *, tags: bool, is_new: bool) -> None:
+        """The head; on a later page it is an artifact, since it was read before."""
+        if not tags:
+            self._draw_head_cells(canvas, reads=False)
+        elif is_new:
+            canvas.begin("THead")
+            canvas.begin("TR")
+            self._draw_head_cells(canvas, reads=True)
+            canvas.end()
+            canvas.end()
+        else:
+            canvas.begin_artifact("Pagination")
+            self._draw_head_cells(canvas, reads=False)
+            canvas.end_artifact()
+
+    def _draw_head_cells(self, canvas: Any, *, reads: bool) -> None:
+        canvas.setFillColor(colour(MUTED))
+        foot = self.height - _HEAD
+        for index, (column, x) in enumerate(zip(self.columns, self._edges, strict=True)):
+            if reads:
+                canvas.begin("TH").attributes = "/O/Table/Scope/Column"
+            drawing = self._heads.get(index)
+            if drawing is not None:
+                drawing.wrapOn(canvas, column.width, _HEAD)
+                drawing.drawOn(canvas, x, foot + 3.0)
+            elif column.head:
+                self._set(canvas, column, x, foot + 4.8, [column.head], REGULAR, LABEL)
+            if reads:
+                canvas.end()
+
+    def _draw_row(self, canvas: Any, row: _Ready, y: float) -> None:
+        """One row, its top at ``y``."""
+        top = y - (self._pad if row.first else _INNER)
+        special = {column: (face, ink) for column, face, ink in row.styles}
+        canvas.begin("TR")
+        for index, (cell, column, x) in enumerate(zip(row.cells, self.columns, self._edges, strict=True)):
+            head = index == 0 and self.row_head
+            element = canvas.begin("TH" if head else "TD")
+            if head and element is not None:
+                element.attributes = "/O/Table/Scope/Row"
+            if isinstance(cell, Flowable):
+                width, height = cell.wrapOn(canvas, column.width, row.height)
+                cell.drawOn(
+                    canvas, x + (column.width - column.gap - width if column.align == "RIGHT" else 0), top - height
+                )
+            elif cell:
+                face, ink = special.get(index, (None, None))
+                canvas.setFillColor(colour(ink or column.ink))
+                self._set(canvas, column, x, top - self.size, cell, face or column.face, self.size)
+            canvas.end()
+        canvas.end()
+
+    def _set(
+        self, canvas: Any, column: Column, x: float, y: float, lines: Sequence[str], face: str, size: float
+    ) -> None:
+        """Set lines in a column, the first at baseline ``y``."""
+        text = canvas.beginText()
+        text.setFont(face, size, self.leading)
+        for number, line in enumerate(lines):
+            shift = column.width - column.gap - text_width(line, face, size) if column.align == "RIGHT" else 0.0
+            text.setTextOrigin(x + shift, y - number * self.leading)
+            text.textOut(line)
+        canvas.drawText(text)
 
     def _between(self, start: int, stop: int) -> float:
         return self._ends[stop - 1] - (self._ends[start - 1] if start else 0.0) if stop else 0.0
@@ -140,8 +221,7 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
         part = GroupedTable.__new__(GroupedTable)
         part.__dict__.update(self.__dict__)
         part.__dict__.pop("_postponed", None)  # reportlab's note that the whole was moved to a fresh page
-        part._start, part._stop = start, stop
-        part.spaceBefore = 0.0
+        part.__dict__.update(_start=start, _stop=stop, spaceBefore=0.0)
         return part
 
     def _broken(self, group: Sequence[Row]) -> list[list[_Ready]]:
@@ -163,8 +243,8 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
         for index, (cells, styles) in enumerate(rows):
             is_first, is_last = index == 0, index == len(rows) - 1
             text = max([1, *(_line_count(cell) for cell in cells)]) * self.leading
-            drawn = max([0.0, *(cell.height for cell in cells if isinstance(cell, Flowable))])
-            pads = (_PAD if is_first else _INNER) + (_PAD if is_last else _INNER)
+            drawn = max([0.0, *(cell.wrapOn(None, 0, 0)[1] for cell in cells if isinstance(cell, Flowable))])
+            pads = (self._pad if is_first else _INNER) + (self._pad if is_last else _INNER)
             ready.append(_Ready(cells, styles, max(text, drawn) + pads, is_first, is_last and last))
         return ready
 
@@ -188,55 +268,10 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
 
 def _slice(cell: Any, start: int) -> Any:
     if isinstance(cell, Flowable):
-        return cell if start == 0 else ""
-    return "\n".join(cell[start : start + _LONGEST_ROW])
+        return cell if start == 0 else []
+    lines = cell[start : start + _LONGEST_ROW]
+    return [] if lines == [""] else lines
 
 
 def _line_count(cell: Any) -> int:
-    return cell.count("\n") + 1 if isinstance(cell, str) else 1
-
-
-@lru_cache(maxsize=64)
-def _base_style(columns: tuple[Column, ...], size: float, leading: float) -> tuple[tuple[Any, ...], ...]:
-    head, all_, body = ((0, 0), (-1, 0)), ((0, 0), (-1, -1)), ((0, 1), (-1, -1))
-    commands: list[tuple[Any, ...]] = [
-        ("FONT", *body, REGULAR, size, leading),
-        ("TEXTCOLOR", *body, colour(INK)),
-        ("FONT", *head, REGULAR, LABEL, 9),
-        ("TEXTCOLOR", *head, colour(MUTED)),
-        ("VALIGN", *body, "TOP"),
-        ("VALIGN", *head, "BOTTOM"),
-        ("LEFTPADDING", *all_, 0),
-        ("TOPPADDING", *head, 0),
-        ("BOTTOMPADDING", *head, 3.6),
-        ("LINEBELOW", *head, 0.5, colour(HAIRLINE)),
-    ]
-    for index, column in enumerate(columns):
-        whole, below = ((index, 0), (index, -1)), ((index, 1), (index, -1))
-        commands.append(("RIGHTPADDING", *whole, column.gap))
-        commands.append(("ALIGN", *whole, column.align))
-        if column.ink != INK:
-            commands.append(("TEXTCOLOR", *below, colour(column.ink)))
-        if column.face != REGULAR:
-            commands.append(("FACE", *below, column.face))
-    return tuple(commands)
-
-
-def _row_styles(rows: Sequence[_Ready]) -> list[tuple[Any, ...]]:
-    commands: list[tuple[Any, ...]] = [
-        ("TOPPADDING", (0, 1), (-1, -1), _PAD),
-        ("BOTTOMPADDING", (0, 1), (-1, -1), 0),
-    ]
-    for number, row in enumerate(rows, start=1):
-        line = ((0, number), (-1, number))
-        if not row.first:
-            commands.append(("TOPPADDING", *line, _INNER))
-        if row.last:
-            commands.append(("LINEBELOW", *line, 0.5, colour(HAIRLINE)))
-        for column, face, ink in row.styles:
-            at = ((column, number), (column, number))
-            if face:
-                commands.append(("FACE", *at, face))
-            if ink:
-                commands.append(("TEXTCOLOR", *at, colour(ink)))
-    return commands
+    return len(cell) if isinstance(cell, list) else 1

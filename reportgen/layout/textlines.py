@@ -11,11 +11,13 @@ from reportgen.layout.fonts import missing_glyphs, printable, register_fonts
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-_SPACES = re.compile(r"[^\S\u00a0]+")
+# a number stays with its unit: `5 %` is never torn apart
+_UNIT = r"(?:mils?|thou|[µμ]?m[²³]?|[cm]m[²³]?|°?[CF]|%|h|min|[µm]?g/c?m²|ft²|[hkM]Pa|bar|psi|µS/cm)"
+_SPACES = re.compile(rf"(?<!\d)[^\S\u00a0]+|(?<=\d)[^\S\u00a0]+(?!{_UNIT}(?:\W|$))")
 _BREAK_AFTER = re.compile(r"(?<=[-_./,;:])")
 
 
-class MissingGlyph(RuntimeError):
+class MissingGlyph(RuntimeError):  # noqa: N818 - it names what was found, as UntaggedContent does
     """A character that the faces cannot print reached a page: the loader should have refused it, so a bug of ours."""
 
 
@@ -51,7 +53,7 @@ def checked(text: str) -> str:
 
 
 def lines_of(text: str, face: str, size: float, width: float) -> list[str]:
-    """Return the lines of a text that fit ``width`` points: broken at spaces, at punctuation only if a word is too long.
+    """Return the lines of a text that fit ``width`` points: broken at spaces, inside a word only if it is too long.
 
     At least one line; an explicit line feed ends a line.
     """

@@ -58,7 +58,7 @@ def _named(context: Context, decision: str, areas: list[AreaResult]) -> str:
         words("details.reason", area=area.id, reason="; ".join(area.reasons)) if area.reasons else area.id
         for area in areas
     ]
-    return words(f"details.{decision}", areas=". ".join(texts) if any(area.reasons for area in areas) else ", ".join(texts))
+    return words(f"details.{decision}", areas="; ".join(texts))
 
 
 def _list(context: Context, ids: list[str]) -> str:

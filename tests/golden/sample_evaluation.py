@@ -303,7 +303,7 @@ def evaluation(areas: int = 5, locations: int = 8, *, prefix: str = "TR-") -> Ev
     """Results that go with `job` of the same arguments."""
     ids = [f"{prefix}{index + 1}" for index in range(areas)]
     results = tuple(area_result(index, each, NAMES[index % 5], locations) for index, each in enumerate(ids))
-    failing = ids[1] if areas > 1 and locations > 2 else None  # noqa: PLR2004 - the third location is the failing one
+    failing = ids[1] if areas > 1 and locations > 2 else None
     verdict: Any = "does not conform" if failing else ("conforms" if areas else "not evaluated")
     return Evaluation(
         report=ReportIdentity("MM-31-IR-007", 0, "2026-06-03"),
@@ -327,8 +327,12 @@ def evaluation(areas: int = 5, locations: int = 8, *, prefix: str = "TR-") -> Ev
 
 CONDITIONS = (
     ConditionResult("06:40", "trough", D("71"), D("9.3"), D("4.2"), "conforms", D("14.5"), D("13.5")),
-    ConditionResult("10:30", "trough", D("58"), D("10.6"), D("7.9"), "conforms", D("19.0"), D("18.5"), during=("blasting",)),
-    ConditionResult("14:20", "trough", D("52"), D("11.3"), D("10.7"), "conforms", D("21.5"), D("22.0"), during=("coating",)),
+    ConditionResult(
+        "10:30", "trough", D("58"), D("10.6"), D("7.9"), "conforms", D("19.0"), D("18.5"), during=("blasting",)
+    ),
+    ConditionResult(
+        "14:20", "trough", D("52"), D("11.3"), D("10.7"), "conforms", D("21.5"), D("22.0"), during=("coating",)
+    ),
 )
 
 CHECKS = (
@@ -336,11 +340,15 @@ CHECKS = (
     CheckResult("gauge", "TG-4410", "16:20", "conforms", "shim 3.0 mil read 3.1 mil", "within ±0.2 mil"),
     CheckResult("tape", "roll x1", "06:35", "conforms", "unused tape 5.6 mil", "5 to 6 mil"),
     CheckResult("air", "pot 2", "06:55", "conforms", "clean", "no oil, no water"),
-    CheckResult("calibration", "HY-12", None, "inconclusive", "no due date on the certificate", "a calibration due date"),
+    CheckResult(
+        "calibration", "HY-12", None, "inconclusive", "no due date on the certificate", "a calibration due date"
+    ),
 )
 
 RULES = (
-    RuleApplied("profile", "Mean of two readings per location on replica tape", "ASTM D4417 Method C, 2021", None, "not read"),
+    RuleApplied(
+        "profile", "Mean of two readings per location on replica tape", "ASTM D4417 Method C, 2021", None, "not read"
+    ),
     RuleApplied("overlap", "Readings of both grades from 1.5 to 2.5 mil are averaged", "contract", "7.3"),
     RuleApplied("conformity", "Each location mean must lie inside the specified range", "SSPC-PA 17", "App. B"),
     RuleApplied("dew point", "Magnus formula over water, α 6.112 hPa, β 17.62, λ 243.12 °C", "WMO-No. 8", "Annex 4.B"),
