@@ -56,13 +56,13 @@ class ReplicaLabel(Model):
         width, height, circle = (getattr(self, side).in_unit("mm") for side in ("width", "height", "circle"))
         if not (30 <= width <= 170 and 15 <= height <= 120):
             raise refusal(
-                "TPL104",
+                "JOB183",
                 f"a replica label of {self.width} by {self.height} does not fit the page",
                 "use 30 to 170 mm by 15 to 120 mm",
             )
         if not 3 <= circle <= height:
             raise refusal(
-                "TPL104", f"a `circle` of {self.circle} does not fit a label {self.height} high", "use 3 mm or more"
+                "JOB183", f"a `circle` of {self.circle} does not fit a label {self.height} high", "use 3 mm or more"
             )
         return self
 
@@ -95,13 +95,13 @@ class Template(Model):
         for section, carries in REQUIRED.items():
             if section not in self.sections:
                 raise refusal(
-                    "TPL101", f"section `{section}` cannot be left out: it carries {carries}", f"add `{section}`"
+                    "JOB180", f"section `{section}` cannot be left out: it carries {carries}", f"add `{section}`"
                 )
         twice = next((name for name in self.sections if self.sections.count(name) > 1), None)
         if twice:
-            raise refusal("TPL102", f"section `{twice}` is listed twice", "list each section once")
+            raise refusal("JOB181", f"section `{twice}` is listed twice", "list each section once")
         if self.sections[0] != "summary":
-            raise refusal("TPL103", f"the report cannot begin with `{self.sections[0]}`", "put `summary` first")
+            raise refusal("JOB182", f"the report cannot begin with `{self.sections[0]}`", "put `summary` first")
         if self.sections[-1] != "integrity":
-            raise refusal("TPL103", f"the report cannot end with `{self.sections[-1]}`", "put `integrity` last")
+            raise refusal("JOB182", f"the report cannot end with `{self.sections[-1]}`", "put `integrity` last")
         return self

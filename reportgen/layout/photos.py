@@ -51,7 +51,7 @@ def printed_photo(name: str, data: bytes, width: float, height: float) -> Printe
     """Return the photo scaled to at most ``width`` x ``height`` points at 200 dpi; the bytes depend on ``data`` alone.
 
     Raises:
-        InputError: PHO101 neither JPEG nor PNG, PHO102 too many pixels, PHO103 broken.
+        InputError: PHO101 neither JPEG nor PNG, PHO102 damaged, PHO103 too many pixels.
     """
     return _printed(name, data, round(width / 72 * PRINTED_DPI), round(height / 72 * PRINTED_DPI))
 
@@ -70,7 +70,7 @@ def _printed(name: str, data: bytes, wide: int, high: int) -> PrintedPhoto:
         target = io.BytesIO()
         flat.save(target, "JPEG", quality=_QUALITY, optimize=False, progressive=False, subsampling=2)
     except (OSError, SyntaxError, ValueError, EOFError, IndexError) as reason:
-        raise _refused("PHO103", f"photo `{name}` is cut short or damaged", "save it again from the camera") from reason
+        raise _refused("PHO102", f"photo `{name}` is cut short or damaged", "save it again from the camera") from reason
     wide, high = flat.size
     return PrintedPhoto(target.getvalue(), wide, high, hashlib.sha256(data).hexdigest(), taken, position)
 
@@ -86,7 +86,7 @@ def _opened(name: str, data: bytes) -> Any:
     except (Image.DecompressionBombError, Image.DecompressionBombWarning) as reason:
         raise _too_large(name) from reason
     except (OSError, SyntaxError, ValueError) as reason:
-        raise _refused("PHO103", f"photo `{name}` is cut short or damaged", "save it again from the camera") from reason
+        raise _refused("PHO102", f"photo `{name}` is cut short or damaged", "save it again from the camera") from reason
     if image.width * image.height > MOST_PIXELS:
         raise _too_large(name)
     return image
@@ -94,7 +94,7 @@ def _opened(name: str, data: bytes) -> Any:
 
 def _too_large(name: str) -> InputError:
     return _refused(
-        "PHO102", f"photo `{name}` has more than {MOST_PIXELS // 1_000_000} million pixels", "make it smaller"
+        "PHO103", f"photo `{name}` has more than {MOST_PIXELS // 1_000_000} million pixels", "make it smaller"
     )
 
 

@@ -105,7 +105,7 @@ PROJECT: dict[str, Any] = {
         "c1": {"grade": "coarse", "lot": "3071", "expires": "2027-06-30"},
         "x1": {"grade": "extra coarse", "lot": "2214", "expires": "2027-09-30"},
     },
-    "template": "standard",
+    "template": "a4-en",
 }
 
 NAMES = ("north face, bay 1", "north face, bay 2", "soffit, bay 1", "south face, bay 1", "south face, bay 2")

@@ -1,0 +1,74 @@
+"""A template by name or path → Template: the shipped ones by their names, an own one by its path."""
+
+from __future__ import annotations
+
+from importlib import resources
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+from reportgen.diagnostics import closest
+from reportgen.errors import InputError, UsageError
+from reportgen.job import validated
+from reportgen.job.template import Template
+from reportgen.loader.collected import Collected
+from reportgen.loader.paths import UnreadableFileError, read_under
+from reportgen.yamlsource import parse_yaml
+
+if TYPE_CHECKING:
+    from importlib.resources.abc import Traversable
+
+TEMPLATE_LIMIT: Final = 256 * 1024
+_SUFFIX: Final = ".yaml"
+
+
+def load_template(name: str | Path) -> Template:
+    """Load a template: a shipped one by its name, such as ``a4-en``; an own one by a path that ends in ``.yaml``.
+
+    Raises:
+        UsageError: when there is no template of that name, or the path cannot be read.
+        InputError: when the file is not a template; with every diagnostic.
+    """
+    text = str(name)
+    if isinstance(name, Path) or text.endswith(_SUFFIX) or "/" in text:
+        return _from_bytes(_read(Path(text)), text)
+    shipped = {item.name.removesuffix(_SUFFIX): item for item in _folder().iterdir() if item.name.endswith(_SUFFIX)}
+    if text not in shipped:
+        raise UsageError(f"there is no template `{text}`", help_text=_remedy(text, sorted(shipped)))
+    return _from_bytes(shipped[text].read_bytes(), f"templates/{text}{_SUFFIX}")
+
+
+def template_names() -> list[str]:
+    """Return the names of the shipped templates, sorted."""
+    return sorted(item.name.removesuffix(_SUFFIX) for item in _folder().iterdir() if item.name.endswith(_SUFFIX))
+
+
+def _folder() -> Traversable:
+    """Folder of the shipped templates: in an installed package, or beside the package in a checkout."""
+    packaged = resources.files("reportgen").joinpath("templates")
+    return packaged if packaged.is_dir() else Path(__file__).parents[2] / "templates"
+
+
+def _read(path: Path) -> bytes:
+    try:
+        return read_under(path.parent, path.name, TEMPLATE_LIMIT)
+    except UnreadableFileError as failure:
+        raise UsageError(f"template: {failure.message}", help_text=failure.help_text) from failure
+
+
+def _remedy(name: str, shipped: list[str]) -> str:
+    meant = closest(name, shipped)
+    listed = ", ".join(f"`{each}`" for each in shipped)
+    return f"did you mean `{meant}`?" if meant else f"use one of {listed}, or a path that ends in `.yaml`"
+
+
+def _from_bytes(data: bytes, shown: str) -> Template:
+    found = Collected()
+    document = parse_yaml(data, shown)
+    found.add(document.problems)
+    outcome = validated(Template, document.data)
+    if isinstance(outcome, tuple):
+        found.shape(document, outcome)
+        raise InputError(found.in_order())
+    if found.errors:
+        raise InputError(found.in_order())
+    return outcome
