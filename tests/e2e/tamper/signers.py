@@ -335,7 +335,7 @@ def _add_script(writer: Any) -> None:
 
 
 def _countersigned_while(edit: Callable[[Any], None]) -> bytes:
-    opened = signing._open
+    report, opened = made.open_report(), signing._open
 
     def tampering(pdf: bytes, at: datetime) -> Any:
         writer = opened(pdf, at)
@@ -343,7 +343,7 @@ def _countersigned_while(edit: Callable[[Any], None]) -> bytes:
         return writer
 
     with mock.patch.object(signing, "_open", tampering):
-        return made.countersigned(made.open_report(), made.engineer())
+        return made.countersigned(report, made.engineer())
 
 
 def _countersigned_after(edit: Callable[[Any], None]) -> bytes:
@@ -370,7 +370,7 @@ def _laundered() -> bytes:
 
 
 def _locking() -> bytes:
-    sign = signing._sign
+    report, sign = made.open_report(), signing._sign
 
     def locking(writer: Any, identity: Any, field: str, words: Any, _: Any, timestamper: Any) -> bytes:
         from pyhanko.sign.fields import FieldMDPAction, FieldMDPSpec
@@ -379,4 +379,4 @@ def _locking() -> bytes:
         return sign(writer, identity, field, words, lock, timestamper)
 
     with mock.patch.object(signing, "_sign", locking):
-        return made.countersigned(made.open_report(), made.engineer())
+        return made.countersigned(report, made.engineer())
