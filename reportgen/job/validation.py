@@ -55,7 +55,8 @@ def _problem(model: type[Model], detail: ErrorDetails) -> ShapeProblem:
     loc = loc[:-1] if at_key else loc
     kind = detail["type"]
     if kind.startswith("JOB"):
-        return ShapeProblem(loc, kind, detail["msg"], (detail.get("ctx") or {}).get("help"), at_key)
+        help_text = (detail.get("ctx") or {}).get("help")
+        return ShapeProblem(loc, kind, detail["msg"], help_text, at_key or isinstance(detail["input"], dict))
     if kind == "extra_forbidden":
         return _unknown(model, loc)
     if kind == "missing":

@@ -36,8 +36,10 @@ class Collected:
         self._all.append(Diagnostic(code, message, spans, help_text, severity))
 
     def shape(self, document: Document, problems: Iterable[ShapeProblem]) -> None:
-        """Note what is wrong with the shape of a file; a missing field of the whole file points at its first line."""
+        """Note what is wrong with the shape of a file, unless the text of that value was objected to already."""
         for problem in problems:
+            if document.objected(problem.loc):
+                continue
             span = document.span(problem.loc, key=problem.at_key)
             self.at(span, problem.code, problem.message, problem.help_text)
 

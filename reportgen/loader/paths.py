@@ -130,11 +130,12 @@ def read_under(folder: Path, name: str, limit: int) -> bytes:
         descriptor = os.open(real, _OPEN_FLAGS)
     except OSError as failure:
         raise _not_opened(folder, name, failure) from None
+    status = os.fstat(descriptor)
+    if not stat.S_ISREG(status.st_mode):
+        os.close(descriptor)
+        what = "a folder" if stat.S_ISDIR(status.st_mode) else "a pipe or a device"
+        raise UnreadableFileError("PTH103", f"`{name}` is {what}, not a file", "name a file")
     with os.fdopen(descriptor, "rb") as file:
-        status = os.fstat(file.fileno())
-        if not stat.S_ISREG(status.st_mode):
-            what = "a folder" if stat.S_ISDIR(status.st_mode) else "a pipe or a device"
-            raise UnreadableFileError("PTH103", f"`{name}` is {what}, not a file", "name a file")
         data = file.read(limit + 1) if status.st_size <= limit else b""
     if status.st_size > limit or len(data) > limit:
         raise UnreadableFileError("PTH104", _too_large(name, limit))

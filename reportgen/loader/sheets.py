@@ -38,7 +38,7 @@ class Sheets:
         kinds = {"person": "people", "instrument": "instruments", "roll": "tape_rolls"}
         found = {kind: tuple(_fields(data.get(block))) for kind, block in kinds.items()}
         areas = (area for structure in _items(data.get("structures")) for area in _items(structure.get("areas")))
-        return found | {"area": tuple(str(area.get("id", "")).strip() for area in areas)}
+        return found | {"area": tuple(dict.fromkeys(str(area.get("id", "")).strip() for area in areas))}
 
     def instrument(self, identifier: str) -> Instrument | None:
         """Return an instrument of the project, or None when there is none or its entry is wrong."""

@@ -40,12 +40,14 @@ class CsvTable:
 
     def span(self, line: int, column: str | None = None) -> Span:
         """Return the place of a cell, or of the whole row, on a 1-based line."""
+        return self.span_of_cell(line, self.header.index(column) if column in self.header else None)
+
+    def span_of_cell(self, line: int, index: int | None) -> Span:
+        """Return the place of the cell with an index on a line; of the whole row when there is none."""
         source = self.lines[line - 1] if line <= len(self.lines) else ""
-        if column is not None and column in self.header:
-            index = self.header.index(column)
-            cells = _cell_places(source, self.separator)
-            if index < len(cells):
-                return Span(self.file, line, cells[index][0] + 1, max(1, cells[index][1]), source)
+        cells = _cell_places(source, self.separator) if index is not None else []
+        if index is not None and index < len(cells):
+            return Span(self.file, line, cells[index][0] + 1, max(1, cells[index][1]), source)
         return Span(self.file, line, 1, max(1, len(source.rstrip())), source)
 
     def add(self, problem: RowProblem) -> None:
@@ -110,23 +112,28 @@ def _read_header(table: CsvTable) -> bool:
         table.add(RowProblem(1, None, "CSV104", "a quote in the header is not closed", "close it, or remove it"))
         return False
     table.header = tuple(cell.strip() for cell in cells)
-    wrong = list(_header_problems(table.header))
-    for problem in wrong:
-        table.add(problem)
-    return not wrong
+    for index, code, message, help_text in _header_problems(table.header):
+        table.problems.append(Diagnostic(code, message, (table.span_of_cell(1, index),), help_text))
+    return not table.problems
 
 
-def _header_problems(header: tuple[str, ...]) -> Iterator[RowProblem]:
+def _header_problems(header: tuple[str, ...]) -> Iterator[tuple[int | None, str, str, str]]:
+    """Return index of the column (None for the whole header), code, sentence and remedy."""
+    meant = {name: closest(name.lower(), COLUMNS) for name in header if name not in COLUMNS}
     for index, name in enumerate(header):
         if name in header[:index]:
-            yield RowProblem(1, name, "CSV103", f"the column `{name}` is there twice", "keep one of the two")
+            yield index, "CSV103", f"the column `{name}` is there twice", "keep one of the two"
         elif name not in COLUMNS:
-            meant = closest(name.lower(), COLUMNS)
-            help_text = f"did you mean `{meant}`?" if meant else "columns are " + ", ".join(f"`{c}`" for c in COLUMNS)
-            yield RowProblem(1, name, "CSV102", f"unknown column `{name}`", help_text)
+            known = "columns are " + ", ".join(f"`{column}`" for column in COLUMNS)
+            yield (
+                index,
+                "CSV102",
+                f"unknown column `{name}`",
+                f"did you mean `{meant[name]}`?" if meant[name] else known,
+            )
     for name in REQUIRED:
-        if name not in header:
-            yield RowProblem(1, None, "CSV102", f"the column `{name}` is missing", f"add `{name}` to the header")
+        if name not in header and name not in meant.values():
+            yield None, "CSV102", f"the column `{name}` is missing", f"add `{name}` to the header"
 
 
 def _cells(line: str, separator: str) -> list[str] | None:
@@ -170,6 +177,9 @@ class _RowReader:
             self._refuse_count(number, cells)
             return None
         location, spot, roll, reading = (cells[index].strip() for index in self._at[:4])
+        if not location and not any(cell.strip() for cell in cells):
+            self._refuse(number, None, "CSV105", "the row is empty", "remove it")
+            return None
         before = len(self._table.problems)
         for column, text in (("location", location), ("spot", spot)):
             if text not in self._names and not self._new_name(number, column, text):
@@ -185,8 +195,6 @@ class _RowReader:
         self._table.add(RowProblem(number, column, code, message, help_text))
 
     def _refuse_count(self, number: int, cells: list[str]) -> None:
-        if not any(cell.strip() for cell in cells):
-            return self._refuse(number, None, "CSV105", "the row is empty", "remove it")
         wanted, got = len(self._table.header), len(cells)
         help_text = "write an empty cell as nothing between two separators"
         if is_summary(cells[0].strip()):

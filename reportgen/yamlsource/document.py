@@ -28,10 +28,11 @@ _BREAKS: Final = ",\n\r[{"
 class Document:
     """The content of one YAML file: ``data`` holds dict, list and str only; ``problems`` what must not stand in it."""
 
-    def __init__(self, data: dict[str, Any], root: yaml.Node, lines: Lines, problems: Sequence[Diagnostic]) -> None:
+    def __init__(self, data: dict[str, Any], root: yaml.Node, walk: Walk, problems: Sequence[Diagnostic]) -> None:
         self.data = data
         self.problems = tuple(problems)
-        self.lines = lines
+        self.lines = walk.lines
+        self._refused = walk.refused
         self._root = root
 
     def span(self, loc: Sequence[int | str], *, key: bool = False, label: str = "") -> Span:
@@ -42,9 +43,9 @@ class Document:
         _, node, key_node = _found(self._root, None, tuple(loc))
         return self._span_of(key_node if key and key_node is not None else node, label)
 
-    def has(self, loc: Sequence[int | str]) -> bool:
-        """Return whether every part of ``loc`` is in the file."""
-        return _found(self._root, None, tuple(loc))[0] == len(loc)
+    def objected(self, loc: Sequence[int | str]) -> bool:
+        """Return whether one of ``problems`` is about the value at ``loc`` as a whole."""
+        return _found(self._root, None, tuple(loc))[1].start_mark.index in self._refused
 
     def lines_of(self, loc: Sequence[int | str]) -> list[int]:
         """Return the line on which each entry of the list at ``loc`` begins."""
@@ -108,7 +109,7 @@ def parse_yaml(data: bytes, file: str) -> Document:
     problems += walk.problems
     if not isinstance(found, dict):
         raise InputError(problems)
-    return Document(found, root, lines, problems)
+    return Document(found, root, walk, problems)
 
 
 def _wide_spaces(lines: Lines) -> list[Diagnostic]:
@@ -125,7 +126,8 @@ def _composed(lines: Lines, problems: list[Diagnostic]) -> yaml.Node:
     try:
         root = yaml.compose(lines.text, Loader=yaml.CBaseLoader)
     except yaml.YAMLError as failure:
-        raise InputError([*problems, syntax_diagnostic(failure, lines)]) from None
+        spaces = [problem for problem in problems if problem.code == "SRC105"]
+        raise InputError(problems if spaces else [*problems, syntax_diagnostic(failure, lines)]) from None
     if root is None:
         raise InputError([*problems, Diagnostic("SRC104", "the file holds only comments", (lines.span(1, 1),))])
     return root

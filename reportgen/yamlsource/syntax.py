@@ -9,6 +9,7 @@ from reportgen.diagnostics import Diagnostic
 if TYPE_CHECKING:
     import yaml
 
+    from reportgen.diagnostics import Span
     from reportgen.yamlsource.text import Lines
 
 _SENTENCES: Final = (
@@ -45,6 +46,10 @@ _SENTENCES: Final = (
 )
 
 
+_ABOUT_THE_OPENING: Final = frozenset({"could not find expected ':'", "found unexpected end of stream"})
+"""What is better seen where the part begins than where the parser gave up."""
+
+
 def syntax_diagnostic(failure: yaml.YAMLError, lines: Lines) -> Diagnostic:
     """Return the diagnostic for an error of the YAML parser, at its place."""
     problem = str(getattr(failure, "problem", None) or "")
@@ -54,6 +59,7 @@ def syntax_diagnostic(failure: yaml.YAMLError, lines: Lines) -> Diagnostic:
     if not lines.content(line).strip() and line > 1:
         line, column = _end_before(lines, line)
     span = lines.span(line, column)
+    opened = _opening(failure, lines, line, column)
     if "alias" in problem or "anchor" in context:
         return Diagnostic(
             "SRC112", "anchors and aliases are not used in job files", (span,), "write the entry out where it belongs"
@@ -64,8 +70,18 @@ def syntax_diagnostic(failure: yaml.YAMLError, lines: Lines) -> Diagnostic:
         return _first_character(lines.content(line)[column - 1 : column], lines, line, column)
     for words, message, help_text in _SENTENCES:
         if words in problem or words in context:
-            return Diagnostic("SRC110", message, (span,), help_text)
+            whole = opened and words in _ABOUT_THE_OPENING
+            spans = (opened,) if opened and whole else (span, opened) if opened else (span,)
+            return Diagnostic("SRC110", message, spans, help_text)
     return Diagnostic("SRC110", f"this is not YAML: {problem or 'unreadable'}", (span,))
+
+
+def _opening(failure: yaml.YAMLError, lines: Lines, line: int, column: int) -> Span | None:
+    """Return where the part begins in which the parser stopped, when that is elsewhere."""
+    mark = getattr(failure, "context_mark", None)
+    if mark is None or (mark.line + 1, mark.column + 1) == (line, column):
+        return None
+    return lines.span(mark.line + 1, mark.column + 1, label="begins here")
 
 
 def _first_character(character: str, lines: Lines, line: int, column: int) -> Diagnostic:

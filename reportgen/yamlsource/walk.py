@@ -22,7 +22,10 @@ _NUMBER_PART: Final = re.compile(r"[+-]?[0-9]+\Z", re.ASCII)
 
 
 class Walk:
-    """One walk over the nodes of a file; ``problems`` grows in the order of the file."""
+    """One walk over the nodes of a file; ``problems`` grows in the order of the file.
+
+    ``refused`` holds where values begin that were objected to, so that nothing further is said about them.
+    """
 
     def __init__(self, lines: Lines) -> None:
         self.lines = lines
@@ -30,6 +33,7 @@ class Walk:
         self._any_hash = re.search(_HASH, lines.text) is not None
         self._any_escape = "\\" in lines.text
         self._anchors: set[int] = set()
+        self.refused: set[int] = set()
 
     def content(self, root: yaml.Node) -> Any:
         """Return the content of the document: dict, list and str."""
@@ -59,6 +63,7 @@ class Walk:
         if isinstance(node, yaml.ScalarNode):
             return self._text(node)
         if depth > DEPTH_LIMIT:
+            self.refused.add(start)
             return self._refuse("SRC103", f"the entries are nested more than {DEPTH_LIMIT} deep", node)
         if isinstance(node, yaml.MappingNode):
             return self._map(node, depth + 1)
@@ -70,6 +75,7 @@ class Walk:
         if start in self._anchors:
             return ""
         self._anchors.add(start)
+        self.refused.add(start)
         word = re.compile(r"\S+").match(self.lines.text, start)
         place = self.lines.span_at(start, len(word[0]) if word else 1)
         if mark == "&":
@@ -83,6 +89,7 @@ class Walk:
     def _text(self, node: yaml.ScalarNode) -> str:
         value: str = node.value
         if len(value) > SCALAR_LIMIT:
+            self.refused.add(node.start_mark.index)
             self._refuse("SRC103", f"the text has {len(value):,} characters; at most {SCALAR_LIMIT:,} are read", node)
             return ""
         if not node.style:
@@ -93,11 +100,13 @@ class Walk:
 
     def _check_plain(self, node: yaml.ScalarNode, value: str) -> None:
         if value in _NOTHING:
+            self.refused.add(node.start_mark.index)
             self._refuse("SRC121", f"`{value}` stands for nothing", node, "leave the field out")
         if not self._any_hash:
             return
         comment = _HASH.match(self.lines.text, node.end_mark.index)
         if comment:
+            self.refused.add(node.start_mark.index)
             rest = self.lines.text[comment.start(1) :].splitlines()[0].rstrip()
             shown = comment[1] if set(rest) & set(",]}") else rest
             whole = f"{value} {shown}".strip()

@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import re
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 from zoneinfo import ZoneInfo, available_timezones
 
 from reportgen.diagnostics import closest
+from reportgen.errors import UsageError
+from reportgen.references import cleanliness_grade, cleanliness_names, profile_grade_names
 
 if TYPE_CHECKING:
     from reportgen.loader.sheets import Sheets
+
+_COMPARATOR: Final = "ISO 8503-1 "
 
 
 def check_specification(sheets: Sheets) -> None:
@@ -17,6 +21,8 @@ def check_specification(sheets: Sheets) -> None:
     _check_zone(sheets)
     _check_overlap_rule(sheets)
     _check_report_number(sheets)
+    _check_comparator_grade(sheets)
+    _check_cleanliness_grades(sheets)
 
 
 def known_zone(name: str) -> bool:
@@ -51,6 +57,44 @@ def _check_overlap_rule(sheets: Sheets) -> None:
         "the profile is read on tape and `overlap_rule` is not stated",
         "state what the contract says: `average`, `non-averaging` or `single-grade`; published rules differ",
     )
+
+
+def _check_comparator_grade(sheets: Sheets) -> None:
+    """A grade of a reference comparator stands for limits, so it must be one whose limits are known."""
+    grade = sheets.project.specification.profile.comparator_grade
+    if grade is None:
+        return
+    names = [name.removeprefix(_COMPARATOR) for name in profile_grade_names()]
+    if grade.removeprefix(_COMPARATOR) not in names:
+        meant = closest(grade, names)
+        help_text = f"did you mean `{meant}`?" if meant else "known are " + ", ".join(f"`{name}`" for name in names)
+        place = sheets.project_document.span(("specification", "profile", "comparator_grade"))
+        sheets.found.at(place, "JOB215", f"`{grade}` is not a known grade of a comparator", help_text)
+
+
+def _check_cleanliness_grades(sheets: Sheets) -> None:
+    """Warn of a grade that is nearly a known one: an unknown grade is allowed, but nothing can be said about it."""
+    grade = sheets.project.specification.surface_preparation.grade
+    place = sheets.project_document.span(("specification", "surface_preparation", "grade"))
+    used = [(place, grade)]
+    for index, surface in enumerate(sheets.day.surfaces):
+        if surface.cleanliness is not None:
+            loc = ("surfaces", index, "cleanliness", "observed")
+            used.append((sheets.place(loc), surface.cleanliness.observed))
+    for span, name in used:
+        meant = _nearly_known(name)
+        if meant is not None:
+            message = f"`{name}` is not a grade whose rank is known"
+            sheets.found.at(span, "JOB216", message, f"did you mean `{meant}`?", "warning")
+
+
+def _nearly_known(name: str) -> str | None:
+    """Return the known grade of cleanliness that an unknown one is close to."""
+    try:
+        cleanliness_grade(name)
+    except UsageError:
+        return closest(name, cleanliness_names())
+    return None
 
 
 def _check_report_number(sheets: Sheets) -> None:

@@ -30,6 +30,10 @@ _LOGS = {
 def check_times(sheets: Sheets) -> None:
     """Refuse times that do not exist, lie far from the shift, or are in the wrong order."""
     shift = sheets.day.report.shift
+    for name, clock in (("start", shift.start), ("end", shift.end)):
+        if isinstance(clock, dt.datetime):
+            help_text = "write `HH:MM`; a shift past midnight ends before it starts"
+            sheets.refuse(("report", "shift", name), "JOB224", "a shift has clock times without a date", help_text)
     if shift.start == shift.end:
         sheets.refuse(("report", "shift", "end"), "JOB224", "the shift ends when it starts", "state start and end")
         return
