@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from fractions import Fraction
 
     from reportgen.evaluate.profile import AreaProfile
+    from reportgen.evaluate.uncertainty import AreaUncertainty
     from reportgen.metrology.statistics import Interval, Summary
     from reportgen.results import BudgetLine, Finding, LocationResult
 
@@ -52,10 +53,11 @@ def area_statistics(profile: AreaProfile) -> AreaStatistics:
     if not values:
         return AreaStatistics()
     of, places = summary(values), profile.places
-    base = AreaStatistics(
-        mean=rounded(of.mean, places), minimum=rounded(of.minimum, places), maximum=rounded(of.maximum, places)
-    )
-    return _with_uncertainty(_with_scatter(base, profile, of), profile, of)
+    mean = rounded(of.mean, places)
+    base = AreaStatistics(mean=mean, minimum=rounded(of.minimum, places), maximum=rounded(of.maximum, places))
+    uncertainty = profile.uncertainty
+    assert uncertainty is not None  # noqa: S101 - an area with values has surfaces, and with them an uncertainty
+    return _with_uncertainty(_with_scatter(base, profile, of), profile, of, mean, uncertainty)
 
 
 def _with_scatter(base: AreaStatistics, profile: AreaProfile, of: Summary) -> AreaStatistics:
@@ -81,17 +83,17 @@ def _printed(interval: Interval, places: int) -> tuple[Decimal, Decimal] | None:
     return rounded(interval.lower, places), rounded(interval.upper, places)
 
 
-def _with_uncertainty(base: AreaStatistics, profile: AreaProfile, of: Summary) -> AreaStatistics:
-    uncertainty, assumed = profile.uncertainty, profile.requirement.record.readings_per_location
-    if uncertainty is None or base.mean is None:
-        return base
+def _with_uncertainty(
+    base: AreaStatistics, profile: AreaProfile, of: Summary, printed: Decimal, uncertainty: AreaUncertainty
+) -> AreaStatistics:
+    assumed = profile.requirement.record.readings_per_location
     mean = uncertainty.of_mean(of.standard_deviation, of.n, assumed)
     first = uncertainty.of_location(profile.surfaces[0].gauge_id, assumed)
     if mean is None:
         return base
     return replace(
         base,
-        expanded_uncertainty=beside(mean.expanded, base.mean),
+        expanded_uncertainty=beside(mean.expanded, printed),
         coverage_factor=mean.factor,
         effective_degrees_of_freedom=mean.budget.effective_dof,
         budget=mean.lines(profile.places + 1),

@@ -30,8 +30,12 @@ PROBABILITY_PLACES: Final = 4
 
 @dataclass(frozen=True, slots=True)
 class JudgedLocation:
-    """A location with everything later rules ask: its exact value [specification's unit], how it was judged, doubts."""
+    """A location with everything later rules ask: its exact value [specification's unit], how it was judged, doubts.
 
+    ``surface`` counts the surfaces of the area: two of them may use the same names for their locations.
+    """
+
+    surface: int
     result: LocationResult
     value: Fraction | None
     judgement: Judgement | None
@@ -67,8 +71,10 @@ def area_profile(
     if surfaces:
         uncertainty = AreaUncertainty(surfaces, proofs, requirement.unit, requirement.record.location_value)
     locations: list[JudgedLocation] = []
-    for measured in surfaces:
+    for index, measured in enumerate(surfaces):
         judge = _Judge(view, requirement, measured, proofs[measured.gauge_id], uncertainty, places)
+        judge.surface = index
+        judge.apparatus = measured.surface.record.apparatus if len(surfaces) > 1 else None
         locations.extend(judge.location(location) for location in measured.locations)
     return AreaProfile(area, requirement, tuple(surfaces), tuple(locations), places, uncertainty)
 
@@ -95,6 +101,8 @@ class _Judge:
         self, view: JobView, requirement: Requirement, measured: MeasuredSurface, proof: GaugeProof,
         uncertainty: AreaUncertainty | None, places: int,
     ) -> None:  # fmt: skip
+        self.surface = 0
+        self.apparatus: str | None = None
         self._view = view
         self._requirement = requirement
         self._measured = measured
@@ -125,7 +133,7 @@ class _Judge:
         if found is not None and found.judgement is not None and sound:
             verdict = found.judgement.verdict
         return JudgedLocation(
-            self._result(measured.id, spots, found, verdict), None if found is None else found.exact,
+            self.surface, self._result(measured.id, spots, found, verdict), None if found is None else found.exact,
             None if found is None else found.judgement, doubted, None if agrees else spread, missing,
         )  # fmt: skip
 
@@ -134,14 +142,20 @@ class _Judge:
     ) -> LocationResult:  # fmt: skip
         walk_out = self._walk_out.get(name)
         if found is None:
-            return LocationResult(name, None, None, verdict, spots, walk_out=walk_out)
+            return LocationResult(name, None, None, verdict, spots, walk_out=walk_out, apparatus=self.apparatus)
         judgement = found.judgement
         return LocationResult(
-            name, found.printed, None if judgement is None else judgement.compared, verdict, spots, found.expanded,
+            name, found.printed, self._compared(found), verdict, spots, found.expanded,
             None if found.uncertainty is None else found.uncertainty.factor, found.probability,
             None if judgement is None or judgement.side is None else _SIDES[judgement.side],
-            None if judgement is None else judgement.band, walk_out=walk_out,
+            None if judgement is None else judgement.band, walk_out=walk_out, apparatus=self.apparatus,
         )  # fmt: skip
+
+    def _compared(self, found: _Values) -> Decimal | None:
+        """Return the number that was compared: rounded to the limit's digits, or the value itself as printed."""
+        if found.judgement is None:
+            return None
+        return found.printed if self._requirement.record.rounding == "none" else found.judgement.compared
 
     def _spot(self, spot: MeasuredSpot) -> SpotResult:
         if spot.profile is None:

@@ -97,11 +97,9 @@ def _incomparable(specified: str, observed: str) -> str | None:
     wanted, seen = _grade(specified), _grade(observed)
     if wanted is None or seen is None:
         return "not a grade whose rank is known"
-    if (wanted.system, wanted.series) != (seen.system, seen.series):
-        return "not in the system of the specification"
-    if wanted.rank is None or seen.rank is None:
-        return "not a grade with a rank in its system"
-    return None
+    same_order = (wanted.system, wanted.series) == (seen.system, seen.series)
+    ranked = wanted.rank is not None and seen.rank is not None
+    return None if same_order and ranked else "not in the order of grades of the specification's system"
 
 
 def stain_limit(specified: SurfacePreparation) -> Quantity | None:

@@ -19,15 +19,18 @@ _REQUIREMENT = "four directions, each until two consecutive locations conform"
 
 def walk_outs(profile: AreaProfile) -> Outcome[str]:
     """Judge the walk-out of every failing location; the results are the bounded areas in words."""
-    verdicts = {location.result.id: location.result.verdict for location in profile.locations}
-    records = {walk.failing: walk for surface in profile.surfaces for walk in surface.record.walk_outs}
+    verdicts: dict[int, dict[str, Verdict]] = {}
+    for location in profile.locations:
+        verdicts.setdefault(location.surface, {})[location.result.id] = location.result.verdict
+    records = [{walk.failing: walk for walk in surface.record.walk_outs} for surface in profile.surfaces]
     bounds: list[str] = []
     findings: list[Finding] = []
     todo: list[MeasureNext] = []
     for location in profile.regular:
         if location.result.verdict != "does not conform":
             continue
-        judged = _judged(profile, location.result.id, records.get(location.result.id), verdicts)
+        record = records[location.surface].get(location.result.id)
+        judged = _judged(profile, location.result.id, record, verdicts[location.surface])
         bounds.extend(judged.results)
         findings.extend(judged.findings)
         todo.extend(judged.measure_next)

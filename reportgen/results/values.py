@@ -59,6 +59,7 @@ class LocationResult:
 
     ``profile`` is printed; ``compared`` is what the rounding method compares with the limits, with its digits.
     ``walk_out`` names the failing location this one was measured for, or None for a regular location.
+    ``apparatus`` is there where several prepared the area: they may use the same names for their locations.
     """
 
     id: str
@@ -73,6 +74,7 @@ class LocationResult:
     band: Literal["pass", "conditional pass", "conditional fail", "fail"] | None = None
     outlier: bool = False
     walk_out: str | None = None
+    apparatus: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
