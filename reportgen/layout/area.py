@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from reportlab.platypus import CondPageBreak, Flowable
 
-from reportgen.layout.blocks import SECTION_HEIGHT, Ledger, SectionTitle, running_text, write
+from reportgen.layout.blocks import SECTION_HEIGHT, Ledger, SectionTitle, running_text, title_text, write
 from reportgen.layout.canvas import tagged
 from reportgen.layout.context import digits, shown_unit
 from reportgen.layout.figures import profile_charts
@@ -14,12 +14,12 @@ from reportgen.layout.measurements import other_measurements
 from reportgen.layout.painting import paint
 from reportgen.layout.photos import photo_blocks
 from reportgen.layout.readings import readings_table
-from reportgen.layout.styles import BODY, BOLD, MUTED, REGULAR, VERDICT_COLOUR, paragraph_style
+from reportgen.layout.styles import BODY, BOLD, MUTED, REGULAR, VERDICT_COLOUR
 from reportgen.layout.summary import area_bookmark, finding_row
 from reportgen.layout.tables import Column, GroupedTable
-from reportgen.layout.tagging import group, heading
-from reportgen.layout.textlines import checked, lines_of, text_width
-from reportgen.layout.verdicts import decision_verdict
+from reportgen.layout.tagging import group
+from reportgen.layout.textlines import lines_of, text_width
+from reportgen.layout.verdicts import decision_verdict, main_reason
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -43,15 +43,26 @@ def area_section(context: Context, area: AreaResult) -> list[Flowable]:
     surfaces = context.surfaces.get(area.id, [])
     header = AreaHeader(context, area, [surface for _, surface in surfaces])
     blocks: list[Flowable] = [CondPageBreak(_HEADER_NEEDS), header]
-    blocks += readings_table(context, area)
-    blocks += profile_charts(context, area)
-    blocks += _result(context, area)
+    if area.locations:
+        blocks += [*readings_table(context, area), *profile_charts(context, area), *_result(context, area)]
+    else:
+        blocks += _nothing_measured(context, area)
     blocks += _findings(context, area)
     blocks += other_measurements(context, area)
     blocks += photo_blocks(context, area.id)
     blocks += _next(context, area)
     blocks += _remarks(context, area, [surface for _, surface in surfaces])
     return group("Sect", blocks)
+
+
+def _nothing_measured(context: Context, area: AreaResult) -> list[Flowable]:
+    """Why there are no results, and what follows for the release."""
+    words = context.words
+    missed = [each.reason for each in context.job.day.not_inspected if each.area == area.id]
+    sentences = [words("area.unseen", reason=reason) for reason in missed] or [words("readings.none")]
+    sentences.append(words("result.decision", decision=words(f"decision.{area.decision}")))
+    sentences += [words("not-evaluated", what=what) for what in area.not_evaluated]
+    return [running_text(text, before=5) for text in sentences]
 
 
 class AreaHeader(Flowable):  # type: ignore[misc] # reportlab has no types
@@ -63,7 +74,7 @@ class AreaHeader(Flowable):  # type: ignore[misc] # reportlab has no types
         self.verdict = decision_verdict(area)
         self.decision = words(f"decision.{area.decision}")
         text = f"{area.id}  {context.area_name(area.id)}"
-        self.heading = heading(checked(text), paragraph_style("area"), 2, bookmark=area_bookmark(area.id))
+        self.heading = title_text(text, "area", 2, bookmark=area_bookmark(area.id))
         self.details = area_facts(context, area.id, surfaces)
         self.spaceBefore, self.spaceAfter = _AREA_GAP, 0.0
 
@@ -143,8 +154,9 @@ def _result(context: Context, area: AreaResult) -> list[Flowable]:
     need = SECTION_HEIGHT + min(140.0, Ledger.ROW * ((len(facts) + 1) // 2)) + 12
     title = SectionTitle(words("result.title"), f"{area_bookmark(area.id)}-result", level=3, outline=False)
     blocks: list[Flowable] = [CondPageBreak(need), title, Ledger(facts)]
-    if area.reasons:
-        reasons = words("result.reasons", decision=words(f"decision.{area.decision}"), reasons="; ".join(area.reasons))
+    reason = main_reason(context, area)
+    if reason:
+        reasons = words("result.reasons", decision=words(f"decision.{area.decision}"), reasons=reason)
         blocks.append(running_text(reasons, before=6))
     if area.bounded_area:
         blocks.append(running_text(words("result.bounded", area=area.bounded_area), before=3))

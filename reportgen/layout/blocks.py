@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Literal
 
-from reportlab.platypus import Flowable, Paragraph
+from reportlab.platypus import Flowable
 
 from reportgen.charts import verdict_mark
 from reportgen.layout.canvas import artifact, tagged
-from reportgen.layout.painting import paint
+from reportgen.layout.painting import paint, show_text
 from reportgen.layout.styles import (
     BODY,
     BOLD,
@@ -20,10 +20,10 @@ from reportgen.layout.styles import (
     REGULAR,
     VERDICT_COLOUR,
     colour,
-    paragraph_style,
+    text_style,
 )
-from reportgen.layout.tagging import Tagged, heading
-from reportgen.layout.textlines import checked, lines_of, shortened, text_width
+from reportgen.layout.tagging import Tagged
+from reportgen.layout.textlines import lines_of, shortened, text_width
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -36,11 +36,48 @@ Fact = tuple[str, str]
 
 def running_text(text: str, style: str = "body", *, before: float = 0.0, role: Literal["P", "Caption"] = "P") -> Tagged:
     """Return plain text as a paragraph that may break over pages; markup in it is text like any other."""
-    from xml.sax.saxutils import escape
+    return Tagged(TextBlock(text, style, before=before), role)
 
-    paragraph = Paragraph(escape(checked(text)).replace("\n", "<br/>"), paragraph_style(style))
-    paragraph.spaceBefore = before
-    return Tagged(paragraph, role)
+
+def title_text(text: str, style: str, level: int, *, bookmark: str, outline: bool = True) -> Tagged:
+    """Return a heading of level 1 to 6 with a bookmark and, unless told otherwise, an entry in the outline."""
+    role: Any = f"H{level}"
+    return Tagged(TextBlock(text, style), role, bookmark=bookmark, outline=(level - 1, text) if outline else None)
+
+
+class TextBlock(Flowable):  # type: ignore[misc] # reportlab has no types
+    """Plain text in a paragraph style, left-aligned; may break between its lines, never leaving one alone."""
+
+    def __init__(self, text: str, style: str, *, before: float = 0.0, lines: Sequence[str] | None = None) -> None:
+        super().__init__()
+        self.text, self.style_name = text, style
+        self.face, self.size, self.leading, self.ink = text_style(style)
+        self.spaceBefore, self.spaceAfter = before, 0.0
+        self._lines = lines
+
+    def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803, ARG002 - reportlab's names
+        """The whole width; as many lines as the text needs."""
+        if self._lines is None:
+            self._lines = lines_of(self.text, self.face, self.size, aW)
+        self.width, self.height = aW, self.leading * len(self._lines)
+        return self.width, self.height
+
+    def split(self, aW: float, aH: float) -> list[Flowable]:  # noqa: N803 - reportlab's names
+        """The lines that fit, and the rest."""
+        self.wrap(aW, aH)
+        assert self._lines is not None  # noqa: S101 - set by wrap
+        fits = min(int(aH // self.leading), len(self._lines) - 2)
+        if fits < 2:
+            return []
+        parts = (self._lines[:fits], self._lines[fits:])
+        return [TextBlock("", self.style_name, lines=part) for part in parts]
+
+    def draw(self) -> None:
+        """Line under line."""
+        y = self.height - self.leading + (self.leading - self.size) * 0.55 + self.size * 0.12
+        for line in self._lines or ():
+            show_text(self.canv, 0, y, line, self.face, self.size, self.ink)
+            y -= self.leading
 
 
 class SectionTitle(Flowable):  # type: ignore[misc] # reportlab has no types
@@ -50,7 +87,7 @@ class SectionTitle(Flowable):  # type: ignore[misc] # reportlab has no types
         self, text: str, bookmark: str, *, level: int = 2, note: str = "", outline: bool = True, ruled: bool = True
     ) -> None:
         super().__init__()
-        self.heading = heading(checked(text), paragraph_style("section"), level, bookmark=bookmark, outline=outline)
+        self.heading = title_text(text, "section", level, bookmark=bookmark, outline=outline)
         self.note, self.ruled, self.text = note, ruled, text
         self.spaceBefore, self.spaceAfter = SECTION_GAP, 2.0 if ruled else 0.0
 
@@ -70,10 +107,9 @@ class SectionTitle(Flowable):  # type: ignore[misc] # reportlab has no types
         self.heading.drawOn(canvas, 0, self.height - self._heading_height)
         if self._lines:
             with tagged(canvas, "P"):
-                canvas.setFont(REGULAR, LABEL)
-                canvas.setFillColor(colour(MUTED))
-                for index, line in enumerate(reversed(self._lines)):
-                    canvas.drawRightString(self.width, foot + 2.6 + 9 * index, line)
+                for index, line in enumerate(self._lines):
+                    y = foot + 2.6 + 9 * (len(self._lines) - 1 - index)
+                    write(canvas, self.width, y, line, LABEL, MUTED, align="right")
         if self.ruled:
             with artifact(canvas):
                 canvas.setStrokeColor(colour(INK))
@@ -187,9 +223,5 @@ def write(
     *, face: str = REGULAR, align: Literal["left", "right"] = "left",
 ) -> None:  # fmt: skip
     """Write one line of text at its baseline."""
-    canvas.setFillColor(colour(ink))
     start = x - text_width(text, face, size) if align == "right" else x
-    line = canvas.beginText(start, y)
-    line.setFont(face, size)
-    line.textOut(checked(text))
-    canvas.drawText(line)
+    show_text(canvas, start, y, text, face, size, ink)

@@ -33,14 +33,14 @@ def conditions_section(context: Context) -> list[Flowable]:
     if not results:
         return [CondPageBreak(60), title, running_text(words("climate.none"), before=4)]
     columns = [
-        Column(words("climate.time"), 44),
-        Column(words("climate.place"), context.width - 44 - 42 * 3 - 50 - 58 - 66 - _VERDICT),
-        Column(words("climate.air"), 42, "RIGHT"),
-        Column(words("climate.humidity"), 42, "RIGHT"),
-        Column(words("climate.steel"), 42, "RIGHT"),
-        Column(words("climate.dew-point"), 50, "RIGHT"),
-        Column(words("climate.margin"), 58, "RIGHT", gap=14),
-        Column(words("climate.during"), 66, ink=MUTED),
+        Column(words("climate.time"), 36),
+        Column(words("climate.place"), context.width - 36 - 34 - 44 - 36 - 48 - 56 - 104 - _VERDICT),
+        Column(words("climate.air"), 34, "RIGHT"),
+        Column(words("climate.humidity"), 44, "RIGHT"),
+        Column(words("climate.steel"), 36, "RIGHT"),
+        Column(words("climate.dew-point"), 48, "RIGHT"),
+        Column(words("climate.margin"), 56, "RIGHT", gap=14),
+        Column(words("climate.during"), 104, ink=MUTED),
         Column(words("readings.verdict"), _VERDICT, gap=0),
     ]
     entries = _entries(context)
@@ -69,12 +69,22 @@ def _row(context: Context, result: ConditionResult, entry: Condition | None) -> 
         place += words("climate.wet-bulb", wet=entry.wet_bulb, pressure=entry.pressure)
     if entry is not None and entry.steel_warmest is not None:
         place += words("climate.warmest", steel=entry.steel_warmest)
-    during = ", ".join(words.named("during", each) for each in result.during) or words("climate.idle")
+    during = _during(context, result.during) or words("climate.idle")
     mark = Verdict(result.verdict, words(f"verdict.{result.verdict}"), _VERDICT)
     return (
         result.time, place, digits(result.air), digits(result.humidity), digits(result.steel), digits(result.dew_point),
         margin, during, mark,
     )  # fmt: skip
+
+
+def _during(context: Context, work: tuple[str, ...]) -> str:
+    """Kinds of work, each once with the areas it was done on: `blasting G-1, G-2`."""
+    areas: dict[str, list[str]] = {}
+    for each in work:
+        kind, _, area = each.partition(" ")
+        areas.setdefault(kind, []).extend([area] if area else [])
+    parts = [f"{context.words.named('during', kind)} {', '.join(ids)}".strip() for kind, ids in areas.items()]
+    return "; ".join(parts)
 
 
 def _minutes(context: Context, at: str) -> int:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import gc
 import io
+from contextlib import contextmanager
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
@@ -25,7 +27,7 @@ from reportgen.layout.tagging import group
 from reportgen.layout.wording import catalogue
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterator
 
     from reportlab.platypus import Flowable
 
@@ -50,6 +52,23 @@ def render_report(job: Job, evaluation: Evaluation, issue: Issue, template: Temp
         InputError: when a photo cannot be used (PHO101 to PHO103).
         UsageError: when the template's language has no catalogue.
     """
+    with collector_off():
+        return _rendered(job, evaluation, issue, template)
+
+
+@contextmanager
+def collector_off() -> Iterator[None]:
+    """Keep the cyclic collector out while pages are made: it would look at every flowable over and over."""
+    running = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if running:
+            gc.enable()
+
+
+def _rendered(job: Job, evaluation: Evaluation, issue: Issue, template: Template) -> Rendered:
     words = catalogue(template.language)
     place = geometry(template.page)
     context = build_context(job, evaluation, issue, template, words, (place.width, place.height))
@@ -119,7 +138,7 @@ def _furniture(context: Context) -> Furniture:
         geometry(context.template.page),
         body.name,
         report_line(context),
-        words("footer"),
+        words("footer.draft") if label else words("footer"),
         lambda page, pages: words("page.count", page=page, pages=pages),
         words(label) if label else None,
         _logo(context),

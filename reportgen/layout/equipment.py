@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
     from reportgen.layout.context import Context
 
-_VERDICT = 92.0
+_VERDICT = 80.0
 
 
 def equipment_section(context: Context) -> list[Flowable]:
@@ -98,11 +98,11 @@ def _rolls(context: Context) -> list[Row]:
 
 def _check_columns(context: Context) -> list[Column]:
     words = context.words
-    rest = context.width - 74 - 84 - 62 - _VERDICT
+    rest = context.width - 78 - 66 - 44 - _VERDICT
     return [
-        Column(words("check.kind"), 74, face=BOLD),
-        Column(words("check.subject"), 84),
-        Column(words("check.time"), 62),
+        Column(words("check.kind"), 78, face=BOLD),
+        Column(words("check.subject"), 66),
+        Column(words("check.time"), 44),
         Column(words("check.observed"), rest * 0.5, gap=10),
         Column(words("check.requirement"), rest * 0.5, ink=MUTED, gap=10),
         Column(words("readings.verdict"), _VERDICT, gap=0),

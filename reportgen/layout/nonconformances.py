@@ -6,12 +6,10 @@ from typing import TYPE_CHECKING
 
 from reportlab.platypus import CondPageBreak, Flowable
 
-from reportgen.layout.blocks import SECTION_HEIGHT, Facts, SectionTitle, running_text, write
+from reportgen.layout.blocks import SECTION_HEIGHT, Facts, SectionTitle, running_text, title_text, write
 from reportgen.layout.canvas import tagged
 from reportgen.layout.painting import paint
-from reportgen.layout.styles import BODY, BOLD, VERDICT_COLOUR, paragraph_style
-from reportgen.layout.tagging import heading
-from reportgen.layout.textlines import checked
+from reportgen.layout.styles import BODY, BOLD, VERDICT_COLOUR
 
 if TYPE_CHECKING:
     from reportgen.layout.context import Context
@@ -68,13 +66,7 @@ class BlockHead(Flowable):  # type: ignore[misc] # reportlab has no types
         super().__init__()
         self.verdict = "does not conform" if state.status == "open" else "conforms"
         area = f"  {state.area}" if state.area else ""
-        self.heading = heading(
-            checked(f"{state.id}{area}"),
-            paragraph_style("block"),
-            3,
-            bookmark=f"nonconformance-{state.id}",
-            outline=False,
-        )
+        self.heading = title_text(f"{state.id}{area}", "block", 3, bookmark=f"nonconformance-{state.id}", outline=False)
         self.status = context.words(f"nonconformance.{state.status}")
         self.spaceBefore, self.spaceAfter = 12.0, 0.0
 

@@ -25,7 +25,7 @@ FOOTER_RULE = 42.0  # from the bottom
 FOOTER_BASELINE = 31.0
 BODY_TOP = 50.0
 BODY_BOTTOM = 54.0
-WATERMARK = "e6eaed"
+WATERMARK = "b9c2ca"
 
 
 @dataclass(frozen=True)
@@ -112,9 +112,14 @@ class Furniture:
             canvas.translate(self.geometry.page_width / 2, self.geometry.page_height / 2)
             canvas.rotate(54)
             size = min(170.0, 0.86 * self.geometry.page_height * 100 / text_width(self.watermark, BOLD, 100))
-            canvas.setFont(BOLD, size)
-            canvas.setFillColor(colour(WATERMARK))
-            canvas.drawCentredString(0, -size * 0.34, checked(self.watermark))
+            canvas.setStrokeColor(colour(WATERMARK))
+            canvas.setLineWidth(0.9)
+            # outlines only: they survive a photocopier and leave what is printed over them legible
+            text = canvas.beginText(-text_width(self.watermark, BOLD, size) / 2, -size * 0.34)
+            text.setFont(BOLD, size)
+            text.setTextRenderMode(1)
+            text.textOut(checked(self.watermark))
+            canvas.drawText(text)
             canvas.restoreState()
 
 

@@ -8,7 +8,7 @@ from reportlab.platypus import CondPageBreak, Flowable
 
 from reportgen.layout.blocks import SectionTitle, Verdict, running_text
 from reportgen.layout.context import digits, shown_unit
-from reportgen.layout.styles import BOLD, MUTED, SMALL, VERDICT_COLOUR
+from reportgen.layout.styles import BOLD, MUTED, REGULAR, SMALL, VERDICT_COLOUR
 from reportgen.layout.tables import Cell, Column, GroupedTable, Row
 from reportgen.layout.verdicts import location_word
 
@@ -27,8 +27,6 @@ def readings_table(context: Context, area: AreaResult) -> list[Flowable]:
     bookmark = f"area-{area.id}-readings"
     note = _note(context, area)
     title = SectionTitle(words("readings.title"), bookmark, level=3, outline=False, note=note)
-    if not any(location.spots for location in area.locations):
-        return [CondPageBreak(60), title, running_text(words("readings.none"), "muted", before=4)]
     rolls = _rolls(area)
     columns = _columns(context, rolls)
     groups = [_location_rows(context, location, rolls) for location in area.locations]
@@ -75,16 +73,14 @@ def _location_rows(context: Context, location: LocationResult, rolls: list[str |
     rows: list[Row] = []
     verdict = Verdict(location.verdict, location_word(context, location), _VERDICT)
     ink = VERDICT_COLOUR[location.verdict] if location.verdict == "does not conform" else None
-    name = (
-        location.id
-        if location.walk_out is None
-        else words("readings.walk-out", location=location.id, failing=location.walk_out)
-    )
+    names: list[str | Cell] = [location.id]
+    if location.walk_out is not None:
+        names.append(Cell(words("readings.walk-out", failing=location.walk_out), face=REGULAR, ink=MUTED))
     for index, spot in enumerate(location.spots or ()):
         first = index == 0
         rows.append(
             (
-                name if first else "",
+                names[index] if index < len(names) else "",
                 spot.id,
                 *_spot_readings(spot, rolls),
                 words.named("how", spot.how),
@@ -96,7 +92,7 @@ def _location_rows(context: Context, location: LocationResult, rolls: list[str |
         )
     if not rows:
         empty = [""] * max(1, len(rolls))
-        rows.append((name, "–", *empty, "", "–", digits(location.profile), _uncertainty(location), verdict))
+        rows.append((location.id, "–", *empty, "", "–", digits(location.profile), _uncertainty(location), verdict))
     return rows
 
 

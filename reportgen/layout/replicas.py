@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from reportlab.platypus import CondPageBreak, Flowable
 
+from reportgen.charts.drawing import Stroke, disc, rectangle
 from reportgen.layout.blocks import SECTION_HEIGHT, SectionTitle, running_text, write
-from reportgen.layout.canvas import artifact, tagged
+from reportgen.layout.canvas import tagged
 from reportgen.layout.contents import has_replicas
-from reportgen.layout.styles import BOLD, HAIRLINE, INK, LABEL, MUTED, REGULAR, SMALL, colour
+from reportgen.layout.painting import operators
+from reportgen.layout.styles import BOLD, INK, LABEL, MUTED, REGULAR, SMALL
 from reportgen.layout.textlines import shortened
 
 if TYPE_CHECKING:
@@ -60,6 +63,14 @@ def replicas_section(context: Context) -> list[Flowable]:
     return [CondPageBreak(SECTION_HEIGHT + 2 * high + 60), title, explained, *rows]
 
 
+@lru_cache(maxsize=8)
+def _outline(wide: float, high: float, circle: float) -> str:
+    """Frame of a label and the round of its tape."""
+    frame = rectangle(0, 0, wide, high, None, Stroke(MUTED, 0.5))
+    tape = disc(wide / 2, high / 2, circle / 2, None, Stroke(MUTED, 0.5, (1.5, 1.5)))
+    return f"{operators(frame)}\n{operators(tape)}"
+
+
 class LabelRow(Flowable):  # type: ignore[misc] # reportlab has no types
     """Labels side by side at their real size, each with the data of its tape at its right."""
 
@@ -84,13 +95,7 @@ class LabelRow(Flowable):  # type: ignore[misc] # reportlab has no types
 
     def _draw(self, canvas: Any, x: float, piece: Replica, pitch: float) -> None:
         wide, high = self.label
-        with artifact(canvas):
-            canvas.setStrokeColor(colour(HAIRLINE))
-            canvas.setLineWidth(0.6)
-            canvas.rect(x, 0, wide, high, stroke=1, fill=0)
-            canvas.setDash([1.5, 1.5])
-            canvas.circle(x + wide / 2, high / 2, self.circle / 2, stroke=1, fill=0)
-            canvas.setDash()
+        canvas.addLiteral(f"q 1 0 0 1 {x:.2f} 0 cm {_outline(wide, high, self.circle)} Q")
         texts = (
             (piece.area, SMALL, BOLD, INK),
             (piece.place, SMALL, REGULAR, INK),

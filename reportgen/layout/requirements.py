@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from reportlab.platypus import CondPageBreak, Flowable
 
-from reportgen.layout.blocks import SECTION_HEIGHT, SectionTitle, Verdict, running_text
+from reportgen.layout.blocks import SectionTitle, Verdict, running_text
 from reportgen.layout.styles import BOLD, MUTED
 from reportgen.layout.tables import Column, GroupedTable, Row
 
@@ -34,8 +34,7 @@ def requirements_section(context: Context) -> list[Flowable]:
     table = GroupedTable(columns, [[row] for row in rows], words("required.title"), row_head=True)
     note = words("required.note", document=context.job.project.specification.document)
     title = SectionTitle(words("required.title"), "requirements", note=note)
-    whole = min(table.total(), 420.0)
-    return [CondPageBreak(SECTION_HEIGHT + whole + 20), title, table]
+    return [CondPageBreak(table.need(4)), title, table]
 
 
 def requirement_rows(context: Context) -> list[Row]:

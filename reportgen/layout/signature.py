@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from reportgen.layout.blocks import write
+from reportgen.layout.blocks import title_text, write
 from reportgen.layout.canvas import artifact, tagged
 from reportgen.layout.page import BODY_BOTTOM, MARGIN
 from reportgen.layout.styles import (
@@ -22,7 +22,6 @@ from reportgen.layout.styles import (
     SMALL,
     colour,
 )
-from reportgen.layout.tagging import Tagged, heading
 from reportgen.layout.textlines import lines_of, shortened
 
 if TYPE_CHECKING:
@@ -75,12 +74,11 @@ class SignatureFoot:
         self._limitation(canvas)
 
     def _title(self, canvas: Any) -> None:
-        from reportgen.layout.styles import paragraph_style
 
         context = self.context
         draft = context.issue.status == "draft"
         text = context.words("signature.title.draft" if draft else "signature.title")
-        title: Tagged = heading(text, paragraph_style("section"), 2, bookmark="signature", outline=False)
+        title = title_text(text, "section", 2, bookmark="signature", outline=False)
         y = BODY_BOTTOM + self.height - TITLE_ROOM + 6
         title.wrapOn(canvas, context.width, 40)
         title.drawOn(canvas, MARGIN, y + 2)

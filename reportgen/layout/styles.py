@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 __all__ = [
     "BAND", "BODY", "BOLD", "CONFORMS", "DATA", "FAILS", "HAIRLINE", "INK", "ITALIC", "LABEL", "LEADING", "MUTED",
     "OPEN", "PANEL", "PAPER", "REGULAR", "SECTION", "SMALL", "TITLE", "VERDICT_COLOUR", "colour", "paragraph_style",
+    "text_style",
 ]  # fmt: skip
 
 REGULAR = "PlexSans"
@@ -61,6 +62,11 @@ def colour(code: str) -> Any:
     from reportlab.lib.colors import HexColor
 
     return HexColor("#" + code)
+
+
+def text_style(name: str) -> tuple[str, float, float, str]:
+    """Return face, size, leading and colour of the style of that name."""
+    return _STYLES[name]
 
 
 @cache

@@ -8,7 +8,7 @@ from reportlab.platypus import CondPageBreak, Flowable
 
 from reportgen.charts import LocationPoint, strip_marks
 from reportgen.charts.palette import BAND
-from reportgen.layout.blocks import Facts, SectionTitle, Verdict, running_text, write
+from reportgen.layout.blocks import Facts, SectionTitle, Verdict, running_text, title_text, write
 from reportgen.layout.canvas import artifact, tagged
 from reportgen.layout.context import digits, shown_unit
 from reportgen.layout.painting import paint
@@ -22,10 +22,9 @@ from reportgen.layout.styles import (
     REGULAR,
     VERDICT_COLOUR,
     colour,
-    paragraph_style,
 )
 from reportgen.layout.tables import Cell, Column, GroupedTable, Row
-from reportgen.layout.tagging import PageReference, Tagged, heading
+from reportgen.layout.tagging import PageReference, Tagged
 from reportgen.layout.textlines import lines_of, text_width
 from reportgen.layout.verdicts import decision_verdict, headline, headline_details
 
@@ -33,14 +32,16 @@ if TYPE_CHECKING:
     from reportgen.layout.context import Context
     from reportgen.results import AreaResult, Finding
 
-_STRIP = 132.0
+_STRIP = 126.0
+_STRIP_END = 6.0  # so that the outermost ticks have room for their numbers
+_DECISION = 76.0
 
 
 def summary_pages(context: Context) -> list[Flowable]:
     """The flowables of the summary, all but the foot of the page with the signature."""
     words, day = context.words, context.job.day
     shift = f"{day.report.shift.start:%H:%M}–{day.report.shift.end:%H:%M}"
-    title = heading(words("title"), paragraph_style("title"), 1, bookmark="summary")
+    title = title_text(words("title"), "title", 1, bookmark="summary")
     story: list[Flowable] = [
         title,
         running_text(words("subtitle", shift=shift, site=context.job.project.project.site), "subtitle"),
@@ -137,18 +138,17 @@ class StripHead(Flowable):  # type: ignore[misc] # reportlab has no types
         return self.width, self.height
 
     def draw(self) -> None:
-        """Every tick that has room."""
+        """Every tick, or every second or further one, whichever has room."""
         if self.scale is None:
             return
-        used = -100.0
-        for tick in self.scale.ticks():
-            text = self.scale.tick_text(tick)
-            at = self.scale.share(tick) * self.width
-            wide = text_width(text, REGULAR, LABEL)
-            start = min(max(0.0, at - wide / 2), self.width - wide)
-            if start > used + 5:
-                write(self.canv, start, 1.8, text, LABEL, MUTED)
-                used = start + wide
+        ticks = self.scale.ticks()
+        texts = [self.scale.tick_text(tick) for tick in ticks]
+        widest = max(text_width(text, REGULAR, LABEL) for text in texts)
+        pitch = (self.width - 2 * _STRIP_END) / max(1, len(ticks) - 1)
+        every = max(1, -int(-(widest + 4) // pitch))
+        for tick, text in list(zip(ticks, texts, strict=True))[::every]:
+            at = _STRIP_END + self.scale.share(tick) * (self.width - 2 * _STRIP_END)
+            write(self.canv, at - text_width(text, REGULAR, LABEL) / 2, 1.8, text, LABEL, MUTED)
 
 
 class Strip(Flowable):  # type: ignore[misc] # reportlab has no types
@@ -165,7 +165,10 @@ class Strip(Flowable):  # type: ignore[misc] # reportlab has no types
     def draw(self) -> None:
         """Band and marks."""
         if self.scale is not None:
-            paint(self.canv, strip_marks(0, -1.0, self.width, self.height, self.scale, self.points))
+            paint(
+                self.canv,
+                strip_marks(_STRIP_END, -1.0, self.width - 2 * _STRIP_END, self.height, self.scale, self.points),
+            )
 
 
 def location_points(area: AreaResult) -> list[LocationPoint]:
@@ -204,14 +207,16 @@ def _areas(context: Context) -> list[Flowable]:
     words = context.words
     profile = context.job.project.specification.profile
     unit = shown_unit(context.scale.unit) if context.scale else ""
-    room = context.width - 62 - _STRIP - 12 - 38 - 62 - 82
+    ids = [area.id for area in context.evaluation.areas] + [missed.area for missed in context.job.day.not_inspected]
+    first = min(118.0, max([34.0, *(text_width(each, BOLD, BODY) for each in ids)]) + 8)
+    room = context.width - first - _STRIP - 14 - 36 - 56 - _DECISION
     columns = [
-        Column(words("areas.area"), 62, face=BOLD),
+        Column(words("areas.area"), first, face=BOLD),
         Column("", room),
-        Column("", _STRIP + 12, gap=12),
-        Column(words("areas.mean"), 38, "RIGHT"),
-        Column(words("areas.uncertainty"), 62, "RIGHT", gap=14),
-        Column(words("areas.decision"), 82, gap=0),
+        Column("", _STRIP + 14, gap=14),
+        Column(words("areas.mean"), 36, "RIGHT"),
+        Column(words("areas.uncertainty"), 56, "RIGHT", gap=12),
+        Column(words("areas.decision"), _DECISION, gap=0),
     ]
     rows = [_area_row(context, area) for area in context.evaluation.areas]
     seen = {area.id for area in context.evaluation.areas}
@@ -248,12 +253,12 @@ def _area_row(context: Context, area: AreaResult) -> Row:
         strip,
         digits(area.mean),
         uncertainty,
-        Verdict(verdict, word, 82, face=BOLD),
+        Verdict(verdict, word, _DECISION, face=BOLD),
     )
 
 
 def _unseen_row(context: Context, area: str, reason: str) -> Row:
-    mark = Verdict("not evaluated", context.words("decision.unseen"), 82, face=BOLD)
+    mark = Verdict("not evaluated", context.words("decision.unseen"), _DECISION, face=BOLD)
     return (area, context.area_name(area), Cell(reason, ink=MUTED), "–", "–", mark)
 
 

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 from reportlab.platypus import Flowable, FrameBreak
 
 from reportgen.layout.canvas import SharedElement, is_tagged
+from reportgen.layout.painting import show_text
 from reportgen.layout.structure import text_string
 from reportgen.layout.styles import BODY, HAIRLINE, INK, LABEL, LEADING, MUTED, REGULAR, colour
 from reportgen.layout.textlines import lines_of, text_width
@@ -166,7 +167,6 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
             canvas.end_artifact()
 
     def _draw_head_cells(self, canvas: Any, *, reads: bool) -> None:
-        canvas.setFillColor(colour(MUTED))
         foot = self.height - _HEAD
         for index, (column, x) in enumerate(zip(self.columns, self._edges, strict=True)):
             if reads:
@@ -176,7 +176,7 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
                 drawing.wrapOn(canvas, column.width, _HEAD)
                 drawing.drawOn(canvas, x, foot + 3.0)
             elif column.head:
-                self._set(canvas, column, x, foot + 4.8, [column.head], REGULAR, LABEL)
+                self._set(canvas, column, x, foot + 4.8, [column.head], REGULAR, LABEL, MUTED)
             if reads:
                 canvas.end()
 
@@ -197,22 +197,17 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
                 )
             elif cell:
                 face, ink = special.get(index, (None, None))
-                canvas.setFillColor(colour(ink or column.ink))
-                self._set(canvas, column, x, top - self.size, cell, face or column.face, self.size)
+                self._set(canvas, column, x, top - self.size, cell, face or column.face, self.size, ink or column.ink)
             canvas.end()
         canvas.end()
 
     def _set(
-        self, canvas: Any, column: Column, x: float, y: float, lines: Sequence[str], face: str, size: float
+        self, canvas: Any, column: Column, x: float, y: float, lines: Sequence[str], face: str, size: float, ink: str
     ) -> None:
         """Set lines in a column, the first at baseline ``y``."""
-        text = canvas.beginText()
-        text.setFont(face, size, self.leading)
         for number, line in enumerate(lines):
             shift = column.width - column.gap - text_width(line, face, size) if column.align == "RIGHT" else 0.0
-            text.setTextOrigin(x + shift, y - number * self.leading)
-            text.textOut(line)
-        canvas.drawText(text)
+            show_text(canvas, x + shift, y - number * self.leading, line, face, size, ink)
 
     def _between(self, start: int, stop: int) -> float:
         return self._ends[stop - 1] - (self._ends[start - 1] if start else 0.0) if stop else 0.0
@@ -260,7 +255,7 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
             if face or ink:
                 styles.append((index, face, ink))
             cells.append(lines_of(text, face or column.face, self.size, column.width - column.gap))
-        longest = max([1, *(len(cell) for cell in cells if isinstance(cell, list))])
+        longest = max([1, *(len(cell) for cell in cells if isinstance(cell, tuple))])
         return [
             (tuple(_slice(cell, start) for cell in cells), tuple(styles)) for start in range(0, longest, _LONGEST_ROW)
         ]
@@ -268,10 +263,10 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
 
 def _slice(cell: Any, start: int) -> Any:
     if isinstance(cell, Flowable):
-        return cell if start == 0 else []
+        return cell if start == 0 else ()
     lines = cell[start : start + _LONGEST_ROW]
-    return [] if lines == [""] else lines
+    return () if lines == ("",) else lines
 
 
 def _line_count(cell: Any) -> int:
-    return len(cell) if isinstance(cell, list) else 1
+    return len(cell) if isinstance(cell, tuple) else 1

@@ -32,7 +32,7 @@ def _advance(face: str) -> Callable[[str], float]:
     return lambda text: sum(widths.get(ord(character), default) for character in text)
 
 
-@lru_cache(maxsize=4096)
+@lru_cache(maxsize=16384)
 def text_width(text: str, face: str, size: float) -> float:
     """Return the width of one line of text in points."""
     return _advance(face)(text) * size / 1000
@@ -52,18 +52,19 @@ def checked(text: str) -> str:
     return text
 
 
-def lines_of(text: str, face: str, size: float, width: float) -> list[str]:
+@lru_cache(maxsize=8192)
+def lines_of(text: str, face: str, size: float, width: float) -> tuple[str, ...]:
     """Return the lines of a text that fit ``width`` points: broken at spaces, inside a word only if it is too long.
 
     At least one line; an explicit line feed ends a line.
     """
     checked(text)
     if "\n" not in text and len(text) * size * 0.45 <= width and text_width(text, face, size) <= width:
-        return [text]
+        return (text,)
     lines: list[str] = []
     for paragraph in text.split("\n"):
         lines.extend(_filled(paragraph, face, size, width))
-    return lines
+    return tuple(lines)
 
 
 def _filled(text: str, face: str, size: float, width: float) -> list[str]:

@@ -12,6 +12,8 @@ if TYPE_CHECKING:
 
 _NAMED = 3  # areas named in the banner; the table below holds all
 
+_FOLLOW_UP = ("nonconformance-open", "nonconformance-missing")
+
 _DECISION_VERDICT = {"release": "conforms", "hold": "inconclusive", "rework": "does not conform"}
 
 
@@ -20,15 +22,22 @@ def decision_verdict(area: AreaResult) -> str:
     return _DECISION_VERDICT[area.decision]
 
 
+def inspected_areas(context: Context) -> list[AreaResult]:
+    """The areas of the evaluation that were not reported as not inspected."""
+    missed = {each.area for each in context.job.day.not_inspected}
+    return [area for area in context.evaluation.areas if area.id not in missed]
+
+
 def headline(context: Context) -> str:
     """The verdict of the report as one plain sentence."""
     words, evaluation = context.words, context.evaluation
-    judged = [area for area in evaluation.areas if area.verdict != "not evaluated"]
+    inspected = inspected_areas(context)
+    judged = [area for area in inspected if area.verdict != "not evaluated"]
     key = {"conforms": "release", "does not conform": "rework", "inconclusive": "hold"}.get(evaluation.verdict)
     if not judged or key is None:
         return words("headline.none")
-    count = sum(area.decision == key for area in evaluation.areas)
-    total = len(evaluation.areas)
+    count = sum(area.decision == key for area in inspected)
+    total = len(inspected)
     if not count:  # the verdict comes from something that no area's decision shows
         return words(f"headline.{key}.report")
     form = "all" if count == total else "some"
@@ -41,7 +50,7 @@ def headline_details(context: Context) -> list[str]:
     words = context.words
     sentences = []
     for decision in ("rework", "hold", "release"):
-        areas = [area for area in context.evaluation.areas if area.decision == decision]
+        areas = [area for area in inspected_areas(context) if area.decision == decision]
         if areas:
             sentences.append(_named(context, decision, areas))
     missed = [each.area for each in context.job.day.not_inspected]
@@ -54,11 +63,24 @@ def _named(context: Context, decision: str, areas: list[AreaResult]) -> str:
     words = context.words
     if decision == "release" or len(areas) > _NAMED:
         return words(f"details.{decision}", areas=_list(context, [area.id for area in areas]))
-    texts = [
-        words("details.reason", area=area.id, reason="; ".join(area.reasons)) if area.reasons else area.id
-        for area in areas
-    ]
+    texts = []
+    for area in areas:
+        reason = main_reason(context, area)
+        texts.append(words("details.reason", area=area.id, reason=reason) if reason else area.id)
     return words(f"details.{decision}", areas="; ".join(texts))
+
+
+def main_reason(context: Context, area: AreaResult) -> str:
+    """Names of the findings that weigh most on an area; its stated reasons where it has no findings."""
+    words = context.words
+    found = [finding for _, finding in context.findings.get(area.id, []) if finding.code not in _FOLLOW_UP]
+    failing = [finding for finding in found if finding.severity == "nonconformance"] or found
+    names = dict.fromkeys(words.named("finding", finding.code) for finding in failing)
+    return words("details.join").join(_lowered(name) for name in names) or "; ".join(area.reasons)
+
+
+def _lowered(name: str) -> str:
+    return name[:1].lower() + name[1:]
 
 
 def _list(context: Context, ids: list[str]) -> str:
