@@ -28,7 +28,11 @@ def build_parser() -> argparse.ArgumentParser:
     _add_check(verbs)
     _add_draft(verbs)
     _add_issue(verbs)
+    _add_countersign(verbs)
     _add_verify(verbs)
+    _add_explain(verbs)
+    _add_register(verbs)
+    _add_identity(verbs)
     return parser
 
 
@@ -101,7 +105,7 @@ def _add_issue(verbs: argparse._SubParsersAction[argparse.ArgumentParser]) -> No
         "--passphrase-file",
         type=Path,
         metavar="FILE",
-        help="file with the identity's passphrase, readable by you alone",
+        help="file with the passphrase, readable by you alone",
     )
     _add_output(parser, "OUT.pdf; default: the folder `reports` beside the project file")
 
@@ -123,3 +127,79 @@ def _add_verify(verbs: argparse._SubParsersAction[argparse.ArgumentParser]) -> N
         metavar="FILE",
         help="certificate (or folder of them) of an authority you trust; repeatable",
     )
+    parser.add_argument(
+        "--register", type=Path, metavar="FOLDER", help="contract folder whose register the reports are held against"
+    )
+
+
+def _add_signer(parser: argparse.ArgumentParser, accepted: str) -> None:
+    parser.add_argument("--identity", required=True, metavar="ID", help=accepted)
+    _add_passphrase(parser)
+
+
+def _add_passphrase(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--passphrase-file",
+        type=Path,
+        metavar="FILE",
+        help="file with the passphrase, readable by you alone",
+    )
+
+
+def _add_countersign(verbs: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    parser = _command(
+        verbs,
+        "countersign",
+        commands.countersign,
+        "add a further signature that the job names, without breaking the first",
+        "reportgen countersign AB-12-001.pdf --identity engineer.p12 -o AB-12-001-signed.pdf",
+    )
+    parser.add_argument("report", type=Path, metavar="REPORT.pdf")
+    _add_signer(parser, "a PKCS#12 file")
+    parser.add_argument("-o", "--output", type=Path, required=True, metavar="OUT.pdf", help="a new file")
+    parser.add_argument("--reason", default="seen and agreed", help="why you sign; default: %(default)s")
+    parser.add_argument("--location", default="not stated", help="where you sign; default: %(default)s")
+
+
+def _add_explain(verbs: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    parser = _command(
+        verbs,
+        "explain",
+        commands.explain,
+        "say what a code means; or, step by step, how the values of an area came about",
+        "reportgen explain second-reading-missing\n  reportgen explain 2026-05-14.yaml --area NT-1",
+    )
+    parser.add_argument("subject", metavar="CODE|DAY.yaml")
+    parser.add_argument("--area", metavar="ID", help="the area whose values are to be derived")
+
+
+def _add_register(verbs: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    parser = _command(
+        verbs,
+        "register",
+        commands.register,
+        "check the register of a contract folder against its reports, or rebuild a lost one from them",
+        "reportgen register check contract/ --report copy-from-the-client.pdf",
+    )
+    parser.add_argument("action", choices=("check", "rebuild"))
+    parser.add_argument("folder", type=Path, metavar="FOLDER")
+    parser.add_argument(
+        "--report", action="append", default=[], type=Path, metavar="PDF", help="a report held elsewhere; repeatable"
+    )
+
+
+def _add_identity(verbs: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    parser = _command(
+        verbs,
+        "identity",
+        commands.identity,
+        "make a signing identity for a team without a certificate authority, or show one",
+        'reportgen identity new keys/ --name "A. Name" --organisation "Inspection Body"\n'
+        "  reportgen identity show keys/a-name.p12",
+    )
+    parser.add_argument("action", choices=("new", "show"))
+    parser.add_argument("place", type=Path, metavar="FOLDER|FILE", help="folder for `new`, PKCS#12 file for `show`")
+    parser.add_argument("--name", help="the signer's name, as the job files write it")
+    parser.add_argument("--organisation", help="the inspection body")
+    parser.add_argument("--years", type=int, default=3, help="years of validity, 1 to 10; default: %(default)s")
+    _add_passphrase(parser)

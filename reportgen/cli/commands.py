@@ -81,7 +81,8 @@ def _identity(options: argparse.Namespace) -> Identity:
     from reportgen.cli.passphrase import ask_passphrase
     from reportgen.seal import load_identity
 
-    return load_identity(Path(options.identity), ask_passphrase(options.identity, options.passphrase_file))
+    file = Path(options.identity)
+    return load_identity(file, ask_passphrase(str(file), options.passphrase_file))
 
 
 def _say_written(written: Written, what: str, *, as_json: bool) -> int:
@@ -113,7 +114,9 @@ def verify(options: argparse.Namespace) -> int:
     from reportgen.pipeline import verify as verify_one
     from reportgen.verify import render_verification
 
-    answers = [(report, verify_one(report, trust=options.trust)) for report in options.reports]
+    answers = [
+        (report, verify_one(report, trust=options.trust, register=options.register)) for report in options.reports
+    ]
     if options.json:
         print(
             json.dumps(
@@ -123,3 +126,61 @@ def verify(options: argparse.Namespace) -> int:
     else:
         print("\n".join(render_verification(answer, str(path)) for path, answer in answers))
     return EXIT_DONE if all(answer.overall == "passed" for _, answer in answers) else EXIT_FINDINGS
+
+
+def countersign(options: argparse.Namespace) -> int:
+    """Fill one empty signature field of an issued report."""
+    from reportgen import pipeline
+    from reportgen.diagnostics import printable
+
+    name = pipeline.countersign(
+        options.report, _identity(options), options.output, reason=options.reason, location=options.location
+    )
+    if options.json:
+        print(json.dumps({"file": str(options.output), "signer": name}, ensure_ascii=False, indent=2))
+    else:
+        print(printable(f"{options.output}: signed by {name}; the earlier signatures stand"))
+    return EXIT_DONE
+
+
+def explain(options: argparse.Namespace) -> int:
+    """Explain a code, or how the values of an area came about."""
+    from pathlib import Path
+
+    from reportgen.cli import explaining
+
+    if options.area is None:
+        print(explaining.explain_code(options.subject, as_json=options.json))
+    else:
+        print(explaining.explain_area(Path(options.subject), options.area, as_json=options.json))
+    return EXIT_DONE
+
+
+def register(options: argparse.Namespace) -> int:
+    """Check a register against its reports, or rebuild it."""
+    from reportgen import pipeline
+    from reportgen.results import plain
+
+    if options.action == "rebuild":
+        rebuilt = pipeline.rebuild_register_of(options.folder, options.report)
+        lines = [f"register of {options.folder} rebuilt: {rebuilt.reports} reports, {rebuilt.rows_kept} rows kept"]
+        lines += [f"the old register stays as {rebuilt.kept_aside}"] if rebuilt.kept_aside else []
+        print(json.dumps(plain(rebuilt), indent=2) if options.json else "\n".join([*lines, *rebuilt.losses]))
+        return EXIT_DONE
+    problems = pipeline.check_register_of(options.folder, options.report)
+    if options.json:
+        print(json.dumps(plain(problems), ensure_ascii=False, indent=2))
+    else:
+        for problem in problems:
+            print(f"{problem.code}: {problem.message}")
+        print(f"register of {options.folder}: {len(problems) or 'no'} problem{'s' if len(problems) != 1 else ''}")
+    return EXIT_FINDINGS if any(problem.grave for problem in problems) else EXIT_DONE
+
+
+def identity(options: argparse.Namespace) -> int:
+    """Make a new identity, or show one."""
+    from reportgen.cli import identities
+
+    run = identities.new if options.action == "new" else identities.show
+    print(run(options))
+    return EXIT_DONE

@@ -2,18 +2,23 @@
 
 from reportgen.pipeline.checking import Checked, check, recompute, recompute_embedded
 from reportgen.pipeline.clock import now, parse_instant
+from reportgen.pipeline.countersigning import countersign
 from reportgen.pipeline.issuing import Written, draft, issue, issue_demonstration
+from reportgen.pipeline.registering import check_register_of, rebuild_register_of
 from reportgen.pipeline.verifying import verify
 
 __all__ = [
     "Checked",
     "Written",
     "check",
+    "check_register_of",
+    "countersign",
     "draft",
     "issue",
     "issue_demonstration",
     "now",
     "parse_instant",
+    "rebuild_register_of",
     "recompute",
     "recompute_embedded",
     "verify",

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     import datetime as dt
 
     from reportgen.archival import Attachment, Metadata
-    from reportgen.job import Job, Person, SourceFile
+    from reportgen.job import Job, Person
     from reportgen.job.template import Template
     from reportgen.layout.issue import Issue, Rendered, SignerBlock
     from reportgen.pipeline.checking import Checked
@@ -36,6 +36,7 @@ GENERATOR = f"reportgen {__version__}"
 _ROLES: dict[str, Role] = {
     "project": "project",
     "day": "day",
+    "earlier": "earlier-day",
     "csv": "csv",
     "photo": "photo-hash",
     "logo": "photo-hash",
@@ -43,6 +44,7 @@ _ROLES: dict[str, Role] = {
 _TOLD = {
     "project": "project file: what stays the same on the contract",
     "day": "day file: the shift as the inspector recorded it",
+    "earlier": "earlier day of the contract, from which nonconformances are carried forward",
     "csv": "readings as recorded",
 }
 
@@ -118,18 +120,10 @@ def _as_written(value: object) -> object:
 
 
 def _entries(job: Job, embedded: dict[str, bytes]) -> list[ManifestEntry]:
-    day = _day_name(job)
-    entries = [entry_of(file.name, file.data, _role(file, day)) for file in job.files]
+    entries = [entry_of(file.name, file.data, _ROLES[file.role]) for file in job.files]
     entries.append(entry_of(EVALUATION_NAME, embedded[EVALUATION_NAME], "evaluation"))
     entries.append(entry_of(ISSUE_NAME, embedded[ISSUE_NAME], "issue"))
     return entries
-
-
-def _role(file: SourceFile, day: str) -> Role:
-    """Return the manifest's role of an input file; a day file that is not this report's is an earlier day."""
-    if file.role == "day" and file.name != day:
-        return "earlier-day"
-    return _ROLES[file.role]
 
 
 def _day_name(job: Job) -> str:

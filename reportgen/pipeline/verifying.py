@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING
 
 from reportgen.pipeline.checking import recompute_embedded
@@ -14,13 +15,20 @@ if TYPE_CHECKING:
     from reportgen.verify import Verification
 
 
-def verify(report: Path, *, trust: Sequence[Path] = ()) -> Verification:
+def verify(report: Path, *, trust: Sequence[Path] = (), register: Path | None = None) -> Verification:
     """Return the verdict on one report, in numbered steps with reasons.
 
     ``trust`` names certificates, or folders of them, of authorities the user trusts; without any, nobody's signature
-    passes. Nothing is raised for a bad report; ``UsageError`` when a file named cannot be read.
+    passes. ``register`` is the contract folder whose register the report is held against. Nothing is raised for a bad
+    report; ``UsageError`` when a file named cannot be read, or the register was changed.
     """
     # loaded before the child is made: what it evaluates with must not be read from disk again under its limits
     from reportgen.verify import verify_file
 
-    return verify_file(report, at=now(), roots=list(trust), recompute=recompute_embedded)
+    known = None
+    if register is not None:
+        from reportgen.pipeline.witness import register_agrees
+        from reportgen.register import read_register
+
+        known = partial(register_agrees, read_register(register).chain, report.name)
+    return verify_file(report, at=now(), roots=list(trust), recompute=recompute_embedded, register_check=known)

@@ -1,0 +1,68 @@
+"""``identity new`` and ``identity show``: what to keep secret, what to hand to those who verify."""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING
+
+from reportgen.errors import UsageError
+
+if TYPE_CHECKING:
+    import argparse
+
+
+def new(options: argparse.Namespace) -> str:
+    """Write root and signer into a folder and return what to do with the files."""
+    from reportgen.cli.passphrase import ask_passphrase
+    from reportgen.pipeline import now
+    from reportgen.seal import new_identity
+
+    if not options.name or not options.organisation:
+        raise UsageError("a new identity needs --name and --organisation")
+    passphrase = ask_passphrase("the new identity", options.passphrase_file)
+    options.place.mkdir(mode=0o700, parents=True, exist_ok=True)
+    made = new_identity(
+        options.place,
+        name=options.name,
+        organisation=options.organisation,
+        at=now(),
+        years=options.years,
+        passphrase=passphrase or "",
+    )
+    facts = {
+        "signer": str(made.signer_file),
+        "root_key": str(made.root_key_file),
+        "root_certificate": str(made.root_certificate_file),
+        "signer_fingerprint": made.signer_fingerprint,
+        "root_fingerprint": made.root_fingerprint,
+        "valid_until": f"{made.not_after:%Y-%m-%d}",
+    }
+    if options.json:
+        return json.dumps(facts, ensure_ascii=False, indent=2)
+    return "\n".join(
+        (
+            f"sign with        {facts['signer']}   (private, until {facts['valid_until']})",
+            f"lock away        {facts['root_key']}   (private: whoever has it can make signers)",
+            f"hand to auditors {facts['root_certificate']}",
+            f"                 and tell them its fingerprint by another way: {facts['root_fingerprint']}",
+        )
+    )
+
+
+def show(options: argparse.Namespace) -> str:
+    """Describe an identity file: whose it is, who issued it, until when, and its fingerprint."""
+    from reportgen import certificates
+    from reportgen.cli.passphrase import ask_passphrase
+    from reportgen.seal import load_identity
+
+    identity = load_identity(options.place, ask_passphrase(str(options.place), options.passphrase_file))
+    facts = {
+        "subject": certificates.readable_name(identity.certificate.subject),
+        "issuer": certificates.readable_name(identity.certificate.issuer),
+        "valid_from": f"{identity.certificate.not_valid_before_utc:%Y-%m-%d}",
+        "valid_until": f"{identity.certificate.not_valid_after_utc:%Y-%m-%d}",
+        "fingerprint": identity.fingerprint,
+    }
+    if options.json:
+        return json.dumps(facts, ensure_ascii=False, indent=2)
+    return "\n".join(f"{name.replace('_', ' '):<12} {value}" for name, value in facts.items())
