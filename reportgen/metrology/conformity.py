@@ -56,6 +56,8 @@ class Limits:
         stated = self.stated
         if not stated:
             raise RangeError("a requirement needs a minimum or a maximum")
+        if any(isinstance(limit.magnitude, Fraction) for limit in stated):
+            raise RangeError("a limit is judged as it is written: a converted one has no last digit to round to")
         if len({limit.unit for limit in stated}) > 1:
             raise RangeError(f"minimum and maximum must be stated in one unit, got {stated[0]} and {stated[1]}")
         if stated[0].exact > stated[-1].exact:

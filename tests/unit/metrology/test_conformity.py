@@ -124,6 +124,8 @@ def test_an_excluded_maximum_belongs_to_the_next_grade():
     ({}, "a requirement needs a minimum or a maximum"),
     ({"minimum": mil("2"), "maximum": Quantity(Decimal(75), "um")},
      "minimum and maximum must be stated in one unit, got 2 mil and 75 µm"),
+    ({"minimum": mil("2.0").to("um")},
+     "a limit is judged as it is written: a converted one has no last digit to round to"),
     ({"minimum": mil("3.5"), "maximum": mil("2.0")}, "the minimum 3.5 mil is above the maximum 2.0 mil"),
 ])  # fmt: skip
 def test_limits_that_cannot_be(fields, message):
