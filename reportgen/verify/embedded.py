@@ -122,6 +122,11 @@ def check_evaluation(evidence: Evidence, recompute: Recompute | None) -> Step:
         again = recompute(evidence.files)
     except ReportgenError as refusal:
         return step_of(8, [_differs(evidence, f"the embedded input cannot be evaluated: {refusal.message}")])
+    except MemoryError:
+        raise
+    except Exception as fault:  # noqa: BLE001 - a stranger's input that breaks the evaluation must not end the verification
+        kind = type(fault).__name__
+        return step_of(8, [_differs(evidence, f"the embedded input cannot be evaluated ({kind})")])
     if again == embedded:
         return step_of(8, [], [f"evaluation SHA-256 {hashlib.sha256(again).hexdigest()}, the same again"])
     places = _different_places(embedded, again)
@@ -163,7 +168,12 @@ def check_injected(number: int, evidence: Evidence | None, check: Check | None, 
         return not_done(number, absent)
     if evidence is None:
         return not_done(number, "there are no embedded files to compare with")
-    outcome = check(evidence)
+    try:
+        outcome = check(evidence)
+    except MemoryError:
+        raise
+    except Exception as fault:  # noqa: BLE001 - as above
+        outcome = Outcome("failed", (f"the comparison broke off ({type(fault).__name__})",))
     if outcome.status == "passed":
         return step_of(number, [], outcome.sentences)
     if outcome.status == "not done":

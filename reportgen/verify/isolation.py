@@ -18,6 +18,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
+from cryptography.hazmat.primitives.serialization import Encoding
+
 from reportgen.errors import UsageError
 from reportgen.verify import trust
 from reportgen.verify.steps import unreadable, verify_report
@@ -68,7 +70,8 @@ def verify_bytes(
 ) -> Verification:
     """Return the verdict on bytes, reached in a child process; as ``verify_file``."""
     limits = limits or Limits()
-    injected["roots"] = trust.read_roots(injected.get("roots", ()))
+    roots = trust.read_roots(injected.get("roots", ()))
+    injected["roots"] = tuple(root.public_bytes(Encoding.DER) for root in roots)
     if (mode or available_mode()) == "fork":
         return _forked(pdf, at, limits, injected)
     return _spawned(pdf, at, limits, injected)

@@ -231,7 +231,8 @@ def _describe(
     *,
     first: bool,
 ) -> Signer:
-    authority = status.timestamp_validity.signing_cert.subject.human_friendly if status.timestamp_validity else None
+    token = status.timestamp_validity
+    stamping = x509.load_der_x509_certificate(token.signing_cert.dump()) if token is not None else None
     path = status.validation_path if status.trust_problem_indic is None else None
     anchor = path.trust_anchor.certificate.sha256_fingerprint.replace(" ", ":") if path is not None else None
     return Signer(
@@ -243,7 +244,7 @@ def _describe(
         anchor=anchor,
         claimed_time=_iso(claimed),
         proven_time=_iso(proven),
-        timestamp_authority=authority,
+        timestamp_authority=certificates.readable_name(stamping.subject) if stamping else None,
         revocation="checked with the data given" if belief.revocation_known else "not checked (no data given)",
         algorithm=f"{status.pkcs7_signature_mechanism}, {status.md_algorithm}",
         demonstration=certificates.is_demonstration(certificate),

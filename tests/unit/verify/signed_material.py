@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import functools
+import hashlib
 import io
 import warnings
 from datetime import UTC, datetime, timedelta
@@ -312,3 +313,7 @@ def timestamper(moment: datetime = AT, authority: Pair | None = None, **more: An
     form = (serialization.Encoding.DER, serialization.PrivateFormat.PKCS8, serialization.NoEncryption())
     key = keys.PrivateKeyInfo.load(pair.key.private_bytes(*form))
     return DummyTimeStamper(certificate, key, fixed_dt=moment, **more)
+
+
+def sha256(data: bytes) -> str:
+    return hashlib.sha256(data).hexdigest()
