@@ -30,6 +30,8 @@ if TYPE_CHECKING:
 
 SECTION_GAP = 16.0
 SECTION_HEIGHT = 21.0
+_FACT_PADS = 13.5  # label above, space below
+_TALL_FACT = 300.0
 
 Fact = tuple[str, str]
 
@@ -131,7 +133,7 @@ class Facts(Flowable):  # type: ignore[misc] # reportlab has no types
         room = aW / self.columns - 12
         rows = [self.facts[start : start + self.columns] for start in range(0, len(self.facts), self.columns)]
         self._rows = [[(label, lines_of(value, REGULAR, BODY + 0.3, room)) for label, value in row] for row in rows]
-        self._heights = [9.0 + LEADING * max(len(lines) for _, lines in row) + 4.5 for row in self._rows]
+        self._heights = [_FACT_PADS + LEADING * max(len(lines) for _, lines in row) for row in self._rows]
         self.height = sum(self._heights)
         return self.width, self.height
 
@@ -144,9 +146,18 @@ class Facts(Flowable):  # type: ignore[misc] # reportlab has no types
                 break
             used, fits = used + height, fits + 1
         if not fits:
-            return []
+            return self._within_row(aH)
         first, rest = self.facts[: fits * self.columns], self.facts[fits * self.columns :]
         return [Facts(part, self.columns) for part in (first, rest) if part]
+
+    def _within_row(self, room: float) -> list[Flowable]:
+        """Break inside the first row when it is too tall for most pages; its labels stay with the first part."""
+        fit = int((room - _FACT_PADS) // LEADING)
+        if self._heights[0] < _TALL_FACT or fit < 2:  # noqa: PLR2004 - a line alone looks lost
+            return []
+        first = [(label, "\n".join(lines[:fit])) for label, lines in self._rows[0]]
+        rest = [("", "\n".join(lines[fit:])) for _, lines in self._rows[0]]
+        return [Facts(part, self.columns) for part in (first, [*rest, *self.facts[self.columns :]])]
 
     def draw(self) -> None:
         """Each fact is one paragraph: label, then value."""

@@ -21,10 +21,12 @@ _VERDICT = 80.0
 def equipment_section(context: Context) -> list[Flowable]:
     """Instruments, rolls of tape, checks, people."""
     words = context.words
+    instruments = _table(context, "instruments", _instrument_columns(context), _instruments(context), titled=False)
+    first = instruments[0]
     blocks: list[Flowable] = [
-        CondPageBreak(SECTION_HEIGHT + 80),
+        CondPageBreak(first.need(3) if isinstance(first, GroupedTable) else SECTION_HEIGHT + 40),
         SectionTitle(words("equipment.title"), "equipment"),
-        *_table(context, "instruments", _instrument_columns(context), _instruments(context), titled=False),
+        *instruments,
         *_table(context, "rolls", _roll_columns(context), _rolls(context)),
         *_table(context, "checks", _check_columns(context), _checks(context)),
         *_table(context, "people", _people_columns(context), _people(context)),

@@ -82,7 +82,8 @@ def _how_to_verify(context: Context) -> list[Flowable]:
     ]
     for step in steps:
         step.spaceBefore = 2.5
-    return [CondPageBreak(SECTION_HEIGHT + 70), title, *tagged_list(steps, numbering="Decimal")]
+    # room for all steps and for the end of the report, which must not stand on a page of its own
+    return [CondPageBreak(SECTION_HEIGHT + 136), title, *tagged_list(steps, numbering="Decimal")]
 
 
 def _countersigners(context: Context, boxes: list[Box]) -> list[Flowable]:
