@@ -65,3 +65,18 @@ def _surface(
         return result, []
     observed = f"{shown_number(taken, 'h', places)}, coated {view.printed(surface.coated)}"
     return result, [found("time-to-coat-exceeded", observed, f"at most {shown(limit)}", **place)]
+
+
+def coated_without_release(view: JobView, released: set[str]) -> list[Finding]:
+    """Note the areas that were coated although their release is not recommended."""
+    return [
+        found(
+            "coated-without-release",
+            f"coated {view.printed(surface.coated)}",
+            "release before the primer",
+            area=area.id,
+        )
+        for area in view.areas
+        for surface in area.surfaces
+        if surface.coated is not None and area.id not in released
+    ]

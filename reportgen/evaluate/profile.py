@@ -194,7 +194,7 @@ class _Judge:
         expanded = beside(uncertainty.expanded, printed)
         if judgement is not None and judgement.guard is not None:
             # the guard band is the printed U itself: the page must show the number that was used
-            expanded = rounded(judgement.guard, Quantity(printed, unit).places)
+            expanded = judgement.guard
         return _Values(exact, judgement, printed, uncertainty, expanded, rounded(probability, PROBABILITY_PLACES))
 
 

@@ -68,6 +68,11 @@ class Requirement:
         assert self.limits.maximum is not None  # noqa: S101 - asked for a limit that is there
         return f"{'below' if self.limits.excludes_maximum else 'at most'} {shown(self.limits.maximum)}"
 
+    def grade_words(self) -> str:
+        """Return what a comparator must show: the grade, with its range, or the range."""
+        grade = self.record.comparator_grade
+        return self.range_words() if grade is None else f"{grade}: {self.range_words()}"
+
     def range_words(self) -> str:
         """Return the specified range as a finding states it."""
         minimum, maximum = self.limits.minimum, self.limits.maximum

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from reportgen.errors import UsageError
 from reportgen.evaluate.conditions import psychrometer
 from reportgen.evaluate.outcome import shown
 from reportgen.evaluate.surface import dust_words, stain_limit
-from reportgen.references import citation
+from reportgen.references import citation, method_rule
 from reportgen.results import RuleApplied
 
 if TYPE_CHECKING:
@@ -15,6 +16,7 @@ if TYPE_CHECKING:
 
     from reportgen.evaluate.requirement import Requirement
     from reportgen.evaluate.view import JobView
+    from reportgen.job import ProfileRequirement
 
 
 def rules_applied(view: JobView, requirement: Requirement) -> tuple[RuleApplied, ...]:
@@ -57,6 +59,7 @@ def _profile_rules(view: JobView, requirement: Requirement) -> Iterator[RuleAppl
     value = "mean" if record.location_value == "mean" else "maximum"
     readings = f"{value} of {record.readings_per_location} spots per location"
     yield _contract(view, "location value", readings, record.clause)
+    yield from _method_rule(record)
     if record.comparator_grade is not None:
         yield _cited("profile grade", f"`{record.comparator_grade}` as limits", "profile-grades", record.clause)
     if record.overlap_rule is not None:
@@ -73,6 +76,16 @@ def _profile_rules(view: JobView, requirement: Requirement) -> Iterator[RuleAppl
     )
     yield _cited("rounding", _rounding(record.rounding), "astm-e29", record.clause)
     yield _cited("area", "every location must conform; the mean does not decide", "sspc-pa-17-decision")
+
+
+def _method_rule(record: ProfileRequirement) -> Iterator[RuleApplied]:
+    """Set the edition's own numbers beside the contract's, where they are known; the contract's apply."""
+    try:
+        known = method_rule(record.method, record.edition)
+    except UsageError:
+        return
+    words = f"{known.location_value} of {known.readings_per_location} in edition {record.edition}; the contract governs"
+    yield _cited("method", words, known.source, record.clause)
 
 
 def _rounding(rounding: str) -> str:

@@ -14,6 +14,7 @@ from reportgen.metrology.sampling import (
     locations_per_shift,
     locations_per_size,
 )
+from reportgen.metrology.tape import advised_grade, tape_scheme
 from reportgen.results import Finding, MeasureNext
 
 if TYPE_CHECKING:
@@ -114,8 +115,19 @@ def sampling_findings(view: JobView, profile: AreaProfile) -> tuple[Required, Ou
         findings.append(
             found("locations-missing", observed, f"{required.locations}: {required.words}", area=area.id, clause=clause)
         )
-        todo.append(MeasureNext(area.id, counted(short, "more location"), required.words, short))
+        reason = "; ".join(part for part in (required.words, _advice(view, profile)) if part)
+        todo.append(MeasureNext(area.id, counted(short, "more location"), reason, short))
     return required, Outcome((), tuple(findings), measure_next=tuple(todo))
+
+
+def _advice(view: JobView, profile: AreaProfile) -> str | None:
+    """Advise the grade of tape to begin with, where tape is used."""
+    rule = view.specification.profile.overlap_rule
+    units = [measured.unit for measured in profile.surfaces if measured.gauge.kind == "thickness gauge"]
+    if rule is None or not units:
+        return None
+    limits = profile.requirement.limits
+    return advised_grade(limits.minimum, limits.maximum, tape_scheme(rule, units[0])).reason
 
 
 def _change_findings(profile: AreaProfile, clause: str | None) -> list[Finding]:

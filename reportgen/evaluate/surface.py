@@ -150,6 +150,10 @@ def dust(view: JobView) -> Outcome[DustResult]:
             if verdict != "conforms":
                 findings.append(_dust_finding(area.id, test, limit))
         findings.extend(_dust_missing(area, tests, limit, todo))
+        if any(surface.record.dust and surface.record.initial_condition == "D" for surface in area.surfaces):
+            left_out.append(
+                f"whether the dust tape suits initial condition D (area {area.id}): its method covers A to C"
+            )
     if limit is None:
         left_out.append("dust: the contract states no limit")
     return Outcome(tuple(results), tuple(findings), measure_next=tuple(todo), not_evaluated=tuple(left_out))

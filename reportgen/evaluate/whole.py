@@ -6,7 +6,8 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from reportgen.evaluate.area_statistics import AreaStatistics, area_statistics, flagged
-from reportgen.evaluate.coating import coating_times
+from reportgen.evaluate.coating import coated_without_release, coating_times
+from reportgen.evaluate.comparator import comparators
 from reportgen.evaluate.conditions import conditions
 from reportgen.evaluate.equipment import calibrations, certificates, tapes
 from reportgen.evaluate.gauges import GaugeProof, gauge_checks, gauge_proofs
@@ -76,6 +77,7 @@ class _Evaluated:
         measured = {area.id: _measured(view, area) for area in view.areas}
         self.areas = [_area_parts(view, area, self.requirement, measured[area.id], proofs) for area in view.areas]
         surfaces = [surface for several in measured.values() for surface in several]
+        self.comparators = comparators(view, self.requirement)
         self.conditions = conditions(view)
         self.salts = salts(view)
         self.dust = dust(view)
@@ -89,7 +91,9 @@ class _Evaluated:
     @property
     def outcomes(self) -> tuple[Outcome[Any], ...]:
         """Outcomes of the rules that look at the whole day, in the order of the report."""
-        return (self.conditions, self.cleanliness, self.salts, self.dust, self.coating, *self.checks)
+        return (
+            self.comparators, self.conditions, self.cleanliness, self.salts, self.dust, self.coating, *self.checks,
+        )  # fmt: skip
 
     def concluded(self, earlier: Sequence[tuple[Job, Evaluation]]) -> Evaluation:
         """Link nonconformances, decide on release, and put the evaluation together."""
@@ -106,6 +110,7 @@ class _Evaluated:
             *(_concluded_area(parts, by_area, accepted) for parts in self.areas),
             *(not_inspected(view, entry, self.requirement.unit) for entry in self.job.day.not_inspected),
         )
+        released = {area.id for area in areas if area.decision == "release"}
         report = self.job.day.report
         return Evaluation(
             report=ReportIdentity(report.number, report.revision, report.date.isoformat()),
@@ -115,11 +120,12 @@ class _Evaluated:
             salts=self.salts.results,
             dust=self.dust.results,
             cleanliness=self.cleanliness.results,
+            comparators=self.comparators.results,
             checks=tuple(result for outcome in self.checks for result in outcome.results),
             coating_times=self.coating.results,
             nonconformances=carried.results,
-            findings=findings,
-            measure_next=self._measure_next(carried, {area.id for area in areas if area.decision == "release"}),
+            findings=(*findings, *coated_without_release(view, released)),
+            measure_next=self._measure_next(carried, released),
             rules=rules_applied(view, self.requirement),
             not_evaluated=self._not_evaluated(),
         )

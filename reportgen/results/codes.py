@@ -58,6 +58,11 @@ _PROFILE: Final = {
         "Every location must lie within the specified range, under the decision and rounding rule the contract states.",
         "Find the bounds by a walk-out; have the disposition decided, as blasting again rarely lowers a profile.",
     ),
+    "comparator-grade-not-met": _fails(
+        "A reference comparator shows a grade of profile outside what is required.",
+        "The grade seen at the location must be the grade, or lie within the limits, that the contract states.",
+        "Measure the profile at the location; blast the area again where it does not conform.",
+    ),
     "profile-inconclusive": _missing(
         "A location is neither shown to conform nor to fail: its readings or its uncertainty do not allow a verdict.",
         "A verdict needs complete readings on a proven gauge and, under the banded rule, a value outside the bands.",
@@ -226,6 +231,11 @@ _SURFACE: Final = {
         "The primer came later after blasting than allowed.",
         "The contract states the longest time from the end of blasting to the primer.",
         "Have the disposition decided; a surface not yet coated is prepared again.",
+    ),
+    "coated-without-release": _notes(
+        "The area was coated although its release is not recommended.",
+        "Release comes before the primer.",
+        "Record who decided to coat; the coating covers what stands against the area.",
     ),
     "times-contradictory": _missing(
         "The times recorded for the area contradict each other.",

@@ -186,6 +186,16 @@ class CleanlinessResult:
 
 
 @dataclass(frozen=True, slots=True)
+class ComparatorResult:
+    """One visual comparison with a reference comparator: the grade seen."""
+
+    area: str
+    location: str
+    observed: str
+    verdict: Verdict
+
+
+@dataclass(frozen=True, slots=True)
 class CheckResult:
     """One check of gauge, tape, compressed air, abrasive or certificate."""
 
@@ -272,6 +282,7 @@ class Evaluation:
     salts: tuple[SaltResult, ...] = ()
     dust: tuple[DustResult, ...] = ()
     cleanliness: tuple[CleanlinessResult, ...] = ()
+    comparators: tuple[ComparatorResult, ...] = ()
     checks: tuple[CheckResult, ...] = ()
     coating_times: tuple[CoatingTime, ...] = ()
     nonconformances: tuple[NonconformanceState, ...] = ()

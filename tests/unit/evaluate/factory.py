@@ -103,11 +103,11 @@ def changed(base: Any, changes: dict[str, Any]) -> Any:
         for folder in folders:
             node = node[folder] if isinstance(node, dict) else node[int(folder)]
         if isinstance(node, list):
-            node[int(last)] = value
+            node[int(last)] = copy.deepcopy(value)
         elif value is None:
             node.pop(last, None)
         else:
-            node[last] = value
+            node[last] = copy.deepcopy(value)
     return result
 
 

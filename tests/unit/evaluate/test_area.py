@@ -138,6 +138,17 @@ def test_a_plan_by_size_needs_the_size(plan, field, words):
     assert f"area A: sampling of A: {words} is not stated" in evaluation.not_evaluated
 
 
+def test_missing_locations_come_with_advice_on_the_tape():
+    evaluation = evaluated(spec={PLAN: {"plan": "fixed", "locations": "3"}})
+    (step,) = [step for step in evaluation.measure_next if step.locations]
+    assert step.what == "2 more locations"
+    assert step.reason.startswith("3 locations per area; begin with extra coarse tape: ")
+    plain = evaluated("1 a - 3.0; 1 b - 3.0", spec={
+        PLAN: {"plan": "fixed", "locations": "3"}, "instruments.g1.kind": "depth micrometer",
+    })  # fmt: skip
+    assert [step.reason for step in plain.measure_next if step.locations] == ["3 locations per area"]
+
+
 def test_every_apparatus_and_every_twelve_hours_count():
     spec = {PLAN: {"plan": "per-shift-and-apparatus", "locations": "1"}}
     surfaces = [surface(), surface(apparatus="pot 2")]

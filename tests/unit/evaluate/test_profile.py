@@ -5,7 +5,7 @@ from decimal import Decimal
 import pytest
 
 from reportgen.errors import RangeError
-from tests.unit.evaluate.factory import METRIC, codes, evaluated, finding, surface
+from tests.unit.evaluate.factory import GOOD, METRIC, codes, evaluated, finding, surface
 
 # Worked examples of the rule for two grades: common practice without a published source.
 SPOTS = [
@@ -210,3 +210,50 @@ def test_an_area_whose_profile_was_not_measured_says_so():
     assert (area.verdict, area.decision, area.n_locations, area.mean) == ("inconclusive", "hold", 0, None)
     assert area.not_evaluated == ("profile: not measured",)
     assert "area A: profile: not measured" in evaluation.not_evaluated
+
+
+MEDIUM = {
+    "specification.profile.minimum": None, "specification.profile.maximum": None,
+    "specification.profile.comparator_grade": "medium G",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("spec", "seen", "verdict", "code"),
+    [
+        (MEDIUM, "medium", "conforms", None),
+        (MEDIUM, "medium G", "conforms", None),
+        (MEDIUM, "ISO 8503-1 medium G", "conforms", None),
+        (MEDIUM, "coarse", "does not conform", "comparator-grade-not-met"),
+        (MEDIUM, "fine", "does not conform", "comparator-grade-not-met"),
+        (MEDIUM, "medium S", "inconclusive", "profile-inconclusive"),
+        (MEDIUM, "between 2 and 3", "inconclusive", "profile-inconclusive"),
+        ({}, "medium", "inconclusive", "profile-inconclusive"),
+        ({}, "medium G", "inconclusive", "profile-inconclusive"),
+        ({"specification.profile.maximum": None}, "coarse G", "conforms", None),
+        ({"specification.profile.minimum": None}, "coarse G", "does not conform", "comparator-grade-not-met"),
+    ],
+)
+def test_a_visual_comparison(spec, seen, verdict, code):
+    record = surface(profile__comparator=[{"location": "1", "grade": seen}])
+    metric = spec is MEDIUM
+    text = "1 a x1 75; 1 b x1 76" if metric else GOOD
+    evaluation = evaluated(text, spec={**METRIC, **spec} if metric else spec, surfaces=[record])
+    (result,) = evaluation.comparators
+    assert (result.area, result.location, result.observed, result.verdict) == ("A", "1", seen, verdict)
+    assert [name for name in codes(evaluation) if name in {"comparator-grade-not-met", "profile-inconclusive"}] == (
+        [code] if code else []
+    )
+    if code:
+        found = finding(evaluation, code)
+        assert found.observed == f"comparator shows {seen}"
+        words = "medium G: 60 to below 100 µm" if metric else "2.0 to 3.5 mil" if not spec else "at most 3.5 mil"
+        assert found.requirement == words
+
+
+def test_the_numbers_of_the_edition_stand_beside_the_contracts():
+    rules = {rule.topic: rule for rule in evaluated().rules}
+    assert rules["method"].rule == "mean of 2 in edition 2021; the contract governs"
+    assert rules["method"].confidence.startswith("from memory")
+    unknown = evaluated(spec={"specification.profile.method": "House method"})
+    assert "method" not in {rule.topic for rule in unknown.rules}

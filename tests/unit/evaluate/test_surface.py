@@ -260,3 +260,18 @@ def test_times_that_contradict_each_other(blasted, coated):
     end = blasted.get("end", "09:00")
     assert found.observed == f"blasted 07:00 to {end}" + (f", coated {coated}" if coated else "")
     assert evaluation.coating_times[0].verdict == "inconclusive"
+
+
+def test_an_area_coated_without_release_is_noted():
+    evaluation = evaluated("1 a x1 2.2; 1 b x1 3.0", surfaces=[surface(coated="12:00")])
+    found = finding(evaluation, "coated-without-release")
+    assert (found.observed, found.area, found.severity) == ("coated 12:00", "A", "observation")
+    assert "coated-without-release" not in codes(evaluated(surfaces=[surface(coated="12:00")]))
+
+
+@pytest.mark.parametrize(("condition", "named"), [("C", False), ("D", True)])
+def test_the_dust_tape_on_pitted_steel(condition, named):
+    record = surface(initial_condition=condition, dust=[{"location": "1", "quantity": "1", "size": "1"}])
+    evaluation = evaluated(spec={"specification.dust": {"maximum_quantity": "2"}}, surfaces=[record])
+    line = "whether the dust tape suits initial condition D (area A): its method covers A to C"
+    assert (line in evaluation.not_evaluated) == named

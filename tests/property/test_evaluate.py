@@ -1,0 +1,113 @@
+"""Invariants of a whole evaluation: limits, units, order, printed numbers."""
+
+from dataclasses import replace
+from decimal import Decimal
+from fractions import Fraction
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from reportgen.evaluate import evaluate
+from reportgen.results import canonical_json
+from reportgen.units import rounded
+from tests.unit.evaluate.factory import evaluated, job
+
+ORDER = ["does not conform", "inconclusive", "conforms"]
+SINGLE = {"specification.profile.overlap_rule": "single-grade"}
+MIL = st.integers(16, 44).map(lambda tenths: Decimal(tenths) / 10)
+SPOTS = st.lists(MIL, min_size=2, max_size=5)
+LOCATIONS = st.lists(SPOTS, min_size=1, max_size=5)
+RULES = st.sampled_from(["simple", "guarded", "banded"])
+ROUNDINGS = st.sampled_from(["half-even", "half-up", "none"])
+LIMITS = st.tuples(st.integers(15, 29), st.integers(30, 45)).map(lambda ends: [Decimal(end) / 10 for end in ends])
+
+few = settings(max_examples=40, deadline=None)
+
+
+def _text(locations):
+    return "; ".join(
+        f"{number} {chr(97 + spot)} x1 {value}"
+        for number, spots in enumerate(locations, 1)
+        for spot, value in enumerate(spots)
+    )
+
+
+def _spec(limits, rule="simple", rounding="none", **more):
+    return {
+        **SINGLE,
+        "specification.profile.minimum": f"{limits[0]} mil", "specification.profile.maximum": f"{limits[1]} mil",
+        "specification.profile.decision_rule": rule, "specification.profile.rounding": rounding, **more,
+    }  # fmt: skip
+
+
+@few
+@given(LOCATIONS, LIMITS, RULES, ROUNDINGS, st.sampled_from([Decimal("0.1"), Decimal("0.5")]))
+def test_loosening_a_limit_never_worsens_a_verdict(locations, limits, rule, rounding, by):
+    strict = evaluated(_text(locations), spec=_spec(limits, rule, rounding))
+    loose = evaluated(_text(locations), spec=_spec([limits[0] - by, limits[1] + by], rule, rounding))
+    for before, after in zip(strict.areas[0].locations, loose.areas[0].locations, strict=True):
+        assert ORDER.index(after.verdict) >= ORDER.index(before.verdict)
+    assert ORDER.index(loose.verdict) >= ORDER.index(strict.verdict)
+
+
+@few
+@given(LOCATIONS, LIMITS, RULES, ROUNDINGS)
+def test_the_number_compared_and_the_verdict_never_disagree(locations, limits, rule, rounding):
+    (area,) = evaluated(_text(locations), spec=_spec(limits, rule, rounding)).areas
+    for location in area.locations:
+        guard = Decimal(0) if rule == "simple" else location.expanded_uncertainty
+        inside = limits[0] + guard <= location.compared <= limits[1] - guard
+        assert inside == (location.verdict == "conforms")
+        if rounding == "none":
+            assert location.compared == location.profile
+        else:
+            places = -location.compared.as_tuple().exponent
+            assert rounded(location.profile, places, rounding) == location.compared
+
+
+@few
+@given(LOCATIONS, LIMITS, ROUNDINGS)
+def test_a_gauge_in_micrometres_gives_the_verdict_of_a_gauge_in_mil(locations, limits, rounding):
+    """The same heights, exactly converted (1 mil = 25.4 µm), judged in the specification's unit."""
+    micrometres = [[value * Decimal("25.4") for value in spots] for spots in locations]
+    gauge = {"kind": "thickness gauge", "serial": "1", "unit": "um", "resolution": "0.01 um", "accuracy": "5.08 um"}
+    mil = evaluated(_text(locations), spec=_spec(limits, "simple", rounding))
+    um = evaluated(_text(micrometres), spec=_spec(limits, "simple", rounding, **{"instruments.g1": gauge}))
+    assert [one.verdict for one in um.areas[0].locations] == [one.verdict for one in mil.areas[0].locations]
+    if rounding != "none":
+        assert [one.compared for one in um.areas[0].locations] == [one.compared for one in mil.areas[0].locations]
+
+
+@few
+@given(LOCATIONS, LIMITS, st.randoms(use_true_random=False))
+def test_the_order_of_the_locations_changes_no_number(locations, limits, random):
+    named = list(enumerate(locations, 1))
+    shuffled = random.sample(named, len(named))
+
+    def text(rows):
+        return "; ".join(f"{n} {chr(97 + s)} x1 {value}" for n, spots in rows for s, value in enumerate(spots))
+
+    one, other = (evaluated(text(rows), spec=_spec(limits)).areas[0] for rows in (named, shuffled))
+    assert (one.verdict, one.decision, one.mean, one.standard_deviation, one.expanded_uncertainty) == (
+        other.verdict, other.decision, other.mean, other.standard_deviation, other.expanded_uncertainty,
+    )  # fmt: skip
+    assert sorted(one.locations, key=lambda loc: loc.id) == sorted(other.locations, key=lambda loc: loc.id)
+
+
+@few
+@given(LOCATIONS, LIMITS, RULES)
+def test_the_mean_is_exact_and_the_same_job_gives_the_same_bytes(locations, limits, rule):
+    whole = job(_text(locations), spec=_spec(limits, rule))
+    first, second = evaluate(whole), evaluate(replace(whole))
+    assert canonical_json(first) == canonical_json(second)
+    values = [sum(map(Fraction, spots), Fraction(0)) / len(spots) for spots in locations]
+    mean = first.areas[0].mean
+    assert mean == rounded(sum(values, Fraction(0)) / len(values), -mean.as_tuple().exponent)
+
+
+@few
+@given(LOCATIONS, LIMITS, RULES)
+def test_an_area_is_released_only_when_every_location_conforms(locations, limits, rule):
+    (area,) = evaluated(_text(locations), spec=_spec(limits, rule)).areas
+    everything = all(location.verdict == "conforms" for location in area.locations)
+    assert (area.decision == "release") == everything == (area.verdict == "conforms")
