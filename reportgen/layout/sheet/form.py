@@ -1,0 +1,128 @@
+"""What a sheet carries besides its fields: whose it is, and what each block of fields means.
+
+One hidden read-only text field holds it as JSON, so that a filled sheet explains itself whoever filled it. The names of
+the other fields are ``b03_r02_roll1``: block, row (both from 1), cell; they hold no dot, which would make a hierarchy.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from dataclasses import asdict, dataclass
+from typing import TYPE_CHECKING, Any, Final
+
+from reportgen.errors import UsageError
+
+if TYPE_CHECKING:
+    from reportgen.job import Job
+
+FORM_FIELD: Final = "reportgen_sheet"
+FORMAT: Final = 1
+
+_FORM_LIMIT: Final = 64_000
+_BLOCKS: Final = 400
+_ROWS: Final = 200
+_NOT_OURS: Final = "it does not say which job it belongs to"
+
+
+@dataclass(frozen=True, slots=True)
+class SheetIdentity:
+    """Which report a sheet belongs to, and the SHA-256 of the two job files it was made from."""
+
+    contract: str
+    number: str
+    revision: int
+    date: str
+    project_sha256: str
+    day_sha256: str
+
+
+@dataclass(frozen=True, slots=True)
+class BlockForm:
+    """One block: kind of its rows, area, cells, which of them were filled in beforehand, their units, the rolls."""
+
+    kind: str
+    area: str | None
+    cells: tuple[str, ...]
+    given: tuple[str, ...]
+    units: dict[str, str]
+    rolls: dict[str, str]
+    rows: int
+
+
+@dataclass(frozen=True, slots=True)
+class SheetForm:
+    """Identity and blocks of a sheet."""
+
+    identity: SheetIdentity
+    blocks: tuple[BlockForm, ...]
+
+
+def sheet_identity(job: Job) -> SheetIdentity:
+    """Return the identity of a job's sheets."""
+    sha256 = {file.role: hashlib.sha256(file.data).hexdigest() for file in job.files if file.role in ("project", "day")}
+    report = job.day.report
+    return SheetIdentity(
+        job.project.project.contract,
+        report.number,
+        report.revision,
+        report.date.isoformat(),
+        sha256["project"],
+        sha256["day"],
+    )
+
+
+def field_name(block: int, row: int, cell: str) -> str:
+    """Return the name of a field; block and row count from 1.
+
+    >>> field_name(3, 2, "roll1")
+    'b03_r02_roll1'
+    """
+    return f"b{block:02d}_r{row:02d}_{cell}"
+
+
+def render_form(form: SheetForm) -> str:
+    """Return the text of the hidden field."""
+    return json.dumps({"format": FORMAT, **asdict(form)}, ensure_ascii=True, sort_keys=True, separators=(",", ":"))
+
+
+def parse_form(text: str) -> SheetForm:
+    """Read the text of the hidden field.
+
+    Raises:
+        UsageError: when it is not what a sheet of ours carries; or a newer format.
+    """
+    try:
+        plain = json.loads(text) if len(text) <= _FORM_LIMIT else None
+        return _form(plain)
+    except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
+        raise UsageError(f"this PDF is not a field sheet: {_NOT_OURS}") from None
+
+
+def _form(plain: Any) -> SheetForm:
+    if plain["format"] != FORMAT:
+        raise UsageError(f"this field sheet has format {plain['format']}; this release reads format {FORMAT}")
+    identity = SheetIdentity(**plain["identity"])
+    texts = (identity.contract, identity.number, identity.date, identity.project_sha256, identity.day_sha256)
+    if not all(isinstance(text, str) for text in texts) or not isinstance(identity.revision, int):
+        raise ValueError(_NOT_OURS)
+    if len(plain["blocks"]) > _BLOCKS:
+        raise ValueError(_NOT_OURS)
+    return SheetForm(identity, tuple(_block(block) for block in plain["blocks"]))
+
+
+def _block(plain: dict[str, Any]) -> BlockForm:
+    area, rows = plain["area"], plain["rows"]
+    lists = [tuple(plain[name]) for name in ("cells", "given")]
+    maps = [dict(plain[name]) for name in ("units", "rolls")]
+    words = [
+        plain["kind"],
+        *(() if area is None else (area,)),
+        *lists[0],
+        *lists[1],
+        *maps[0].values(),
+        *maps[1].values(),
+    ]
+    if not all(isinstance(word, str) for word in words) or not isinstance(rows, int) or not 0 < rows <= _ROWS:
+        raise ValueError(_NOT_OURS)
+    return BlockForm(plain["kind"], area, lists[0], lists[1], maps[0], maps[1], rows)
