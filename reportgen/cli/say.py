@@ -36,7 +36,11 @@ def render_failure(error: ReportgenError) -> str:
     lines = textwrap.wrap(f"error: {printable(error.message)}", WIDTH, break_long_words=False, break_on_hyphens=False)
     if error.help_text:
         lines += textwrap.wrap(
-            f" help: {printable(error.help_text)}", WIDTH, subsequent_indent="       ", break_long_words=False
+            f" help: {printable(error.help_text)}",
+            WIDTH,
+            subsequent_indent="       ",
+            break_long_words=False,
+            break_on_hyphens=False,
         )
     return "\n".join(lines)
 
