@@ -27,8 +27,7 @@ if TYPE_CHECKING:
 Found = Literal["issued", "void", "conflict"]
 _NOTE_ON_FAILURE = "the run that announced it failed to write it"
 _NOTE_ON_RECOVERY = "the run that announced it was interrupted; closed at a later start"
-_OPEN_TO_SYNC = (os.O_RDWR | getattr(os, "O_BINARY", 0)) if os.name == "nt" else os.O_RDONLY | os.O_NONBLOCK
-"""Windows syncs only what is open for writing; elsewhere a report may have been made read-only."""
+_READ = os.O_RDONLY | getattr(os, "O_BINARY", 0) | getattr(os, "O_NONBLOCK", 0)  # a pipe must not make us wait
 
 
 class Register:
@@ -165,7 +164,6 @@ class Register:
         self._size = reading.size
         if reading.torn:
             os.ftruncate(self._descriptor, reading.size)
-            atomic.sync(self._descriptor)
             self.notices.append(f"{REGISTER_NAME}, line {reading.torn}: the row was never finished and is dropped")
         if reading.unfinished:
             self._write(b"\n")
@@ -225,12 +223,12 @@ def _unrecorded(report: Report, found: Found, error: OSError) -> MachineError:
 
 
 def _look(target: Path, report: Report, *, drop_claim: bool) -> Found:
-    """Say what is at the report's place; the report itself is synced.
+    """Say what is at the report's place. Whatever has its name was synced before it got it.
 
     With ``drop_claim`` an empty file is taken away: it is an interrupted run's claim to the name.
     """
     try:
-        descriptor = os.open(target, _OPEN_TO_SYNC)
+        descriptor = os.open(target, _READ)
     except (FileNotFoundError, NotADirectoryError):
         return "void"
     try:
@@ -242,7 +240,6 @@ def _look(target: Path, report: Report, *, drop_claim: bool) -> Found:
             return "void"
         if digest_of_beginning(descriptor, report.size) != report.signed_sha256:
             return "conflict"
-        atomic.sync(descriptor)
     finally:
         os.close(descriptor)
     return "issued"

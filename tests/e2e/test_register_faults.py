@@ -20,7 +20,7 @@ from unittest import mock
 import pytest
 
 from reportgen import atomic
-from reportgen.errors import ReportgenError
+from reportgen.errors import ReportgenError, UsageError
 from reportgen.register import Register, journal
 from reportgen.register.chain import RegisterError, read_chain
 from tests.unit.register import samples
@@ -184,6 +184,35 @@ def test_lost_power_after_every_change(place: Place, links: Links, tmp_path: Pat
     print(f"{count} states")
     assert not found
     assert count > 30
+
+
+def stop(*_: object) -> None:
+    raise SystemExit
+
+
+CRASHES = [(atomic, "sync_folder"), (atomic, "place"), (atomic, "publish"), (journal, "_look")]
+
+
+@pytest.mark.parametrize("crash", CRASHES, ids=lambda crash: crash[1])
+@pytest.mark.parametrize("torn", [b"", b'{"clock_back":fal'], ids=["whole", "torn"])
+def test_lost_power_after_a_crash_and_its_recovery(crash: tuple[object, str], torn: bytes, tmp_path: Path) -> None:
+    """What the crashed run did not sync may still be lost after the next run has recovered and issued the report.
+
+    Without the sync of the register's folder in `_recover`, a register made by the crashed run could vanish.
+    """
+
+    def crash_then_issue(folder: Path) -> None:
+        with mock.patch.object(*crash, stop), suppress(SystemExit):
+            issue_first(folder)
+        descriptor = os.open(folder / "register.jsonl", os.O_WRONLY | os.O_APPEND | os.O_CREAT)
+        os.write(descriptor, torn)
+        os.close(descriptor)
+        with suppress(UsageError):  # where the crash came after the link, the report is issued already
+            issue_first(folder)
+
+    count, found = lost_power(Place(crash_then_issue, FIRST.number, FIRST.file, 0), tmp_path)
+    assert not found
+    assert count > 40
 
 
 @pytest.mark.parametrize("stopped_at", range(6, 34, 1 if EVERYTHING else 13))

@@ -45,11 +45,15 @@ def test_replacing(tmp_path: Path) -> None:
     assert names(tmp_path) == ["a.pdf"]
 
 
-@pytest.mark.parametrize("path", [Path("/dev/null"), Path("/")])
-def test_devices_and_folders_are_not_replaced(path: Path) -> None:
+@pytest.mark.parametrize("make", [os.mkfifo, os.mkdir])
+def test_devices_and_folders_are_not_replaced(tmp_path: Path, make: Callable[[Path], None]) -> None:
+    """A pipe stands for every device: a test that fails must not take away one that the machine needs."""
+    path = tmp_path / "not-a-file"
+    make(path)
     with pytest.raises(UsageError) as refusal:
         atomic.write_replacing(path, b"x")
     assert refusal.value.message == f"`{path}` is not a regular file; nothing was written"
+    assert not path.is_file()
 
 
 @pytest.mark.parametrize("write", [atomic.write_new, atomic.write_replacing])

@@ -311,6 +311,26 @@ def test_recovery_of_a_report_that_never_came_to_be(tmp_path: Path, monkeypatch:
     assert names(tmp_path) == ["AB-12-001-r0.pdf", REGISTER_NAME]
 
 
+def test_recovery_that_cannot_tidy_up_is_tried_again(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Once the entry were closed, nobody would look for the hidden file any more."""
+    interrupted(tmp_path, monkeypatch, "place")
+    part = tmp_path / ".AB-12-001-r0.pdf.77.aa.part"
+    part.write_bytes(b"half")
+
+    def refuse(*_: object) -> None:
+        raise OSError(errno.EIO, "Input/output error")
+
+    with monkeypatch.context() as patch:
+        patch.setattr(os, "unlink", refuse)
+        with pytest.raises(MachineError), opened(tmp_path):
+            pass
+    assert events(tmp_path) == ["intent"]
+    with opened(tmp_path):
+        pass
+    assert events(tmp_path) == ["intent", "void"]
+    assert not part.exists()
+
+
 @pytest.mark.parametrize("make", ["file", "folder"])
 def test_recovery_beside_a_file_that_is_not_ours(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, make: str) -> None:
     interrupted(tmp_path, monkeypatch, "place")

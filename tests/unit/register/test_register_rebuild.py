@@ -145,9 +145,15 @@ def test_a_register_written_anew_gives_way_to_the_reports(
     assert (folder / REGISTER_NAME).read_bytes() == original
 
 
-def test_an_open_intent_at_the_end_is_not_kept(
-    folder: Path, witnesses: list[Witness], monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_an_open_intent_whose_report_is_gone_is_not_kept(folder: Path, witnesses: list[Witness]) -> None:
+    lines = (folder / REGISTER_NAME).read_bytes().splitlines(keepends=True)
+    (folder / REGISTER_NAME).write_bytes(b"".join([*lines[:3], b"?\n"]))
+    outcome = rebuild_register(folder, [witnesses[0], witnesses[2]], at=LATER)
+    assert outcome.rows_kept == 2
+    assert outcome.losses == ("the rows before AB-12-003 revision 0, up to row 4, are not as they were",)
+
+
+def test_an_open_intent_at_the_end_is_not_kept(folder: Path, witnesses: list[Witness]) -> None:
     original = (folder / REGISTER_NAME).read_bytes()
     lines = original.splitlines(keepends=True)
     (folder / REGISTER_NAME).write_bytes(b"".join([*lines[:3], b"?\n"]))
