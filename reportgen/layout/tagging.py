@@ -57,6 +57,7 @@ class _Wrapper(Flowable):  # type: ignore[misc]  # reportlab has no types
         super().__init__()
         self.flowable = flowable
         self.hAlign = getattr(flowable, "hAlign", "LEFT")
+        self.keepWithNext = flowable.getKeepWithNext()  # an attribute, because reportlab takes it back after use
 
     def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803  # reportlab's names
         """As the wrapped flowable."""
@@ -74,10 +75,6 @@ class _Wrapper(Flowable):  # type: ignore[misc]  # reportlab has no types
         """As the wrapped flowable."""
         width: float = self.flowable.minWidth()
         return width
-
-    def getKeepWithNext(self) -> bool:  # noqa: N802  # reportlab's name
-        """As the wrapped flowable."""
-        return bool(self.flowable.getKeepWithNext())
 
     def getSpaceBefore(self) -> float:  # noqa: N802  # reportlab's name
         """As the wrapped flowable."""
@@ -182,17 +179,17 @@ def heading(text: str, style: Any, level: int, *, bookmark: str | None = None, o
 
 
 class _Opening(Flowable):  # type: ignore[misc]  # reportlab has no types
-    """Draws nothing: the flowables after it, up to its `_Closing`, are children of one element."""
+    """Draws nothing: the flowables after it, up to its `_Closing`, are children of one element.
+
+    A heading's wish to stay with what follows is handed on to what really follows.
+    """
 
     _ZEROSIZE = _SPACETRANSFER = True
 
     def __init__(self, role: Any, attributes: str = "") -> None:
         super().__init__()
+        self.keepWithNext = True
         self.role, self.attributes = role, attributes
-
-    def getKeepWithNext(self) -> bool:  # noqa: N802  # reportlab's name
-        """Hands a heading's wish to stay with what follows on to what really follows."""
-        return True
 
     def draw(self) -> None:
         """Open the element."""

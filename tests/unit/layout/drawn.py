@@ -3,10 +3,18 @@
 from __future__ import annotations
 
 import io
-from typing import Any
+import re
+from typing import TYPE_CHECKING, Any
 
-from reportgen.layout.canvas import ReportCanvas
+from reportlab.lib.styles import ParagraphStyle
+from reportlab.platypus import BaseDocTemplate, Frame, PageTemplate
+
+from reportgen.layout.canvas import ReportCanvas, canvas_maker
+from reportgen.layout.fonts import register_fonts
 from reportgen.layout.structure import Content, Element
+
+if TYPE_CHECKING:
+    from reportlab.platypus import Flowable
 
 
 def new_canvas(**options: Any) -> ReportCanvas:
@@ -38,6 +46,28 @@ def elements(canvas: ReportCanvas, role: str) -> list[Element]:
 
 
 def marks(canvas: ReportCanvas, page: int = 0) -> list[str]:
-    """The operators that open and close marks on a finished page, in order."""
+    """The operators that open and close marks on a finished page, in order: role and number, or artifact."""
     code = canvas._doc.Pages.pages[page].stream
-    return [word for word in code.replace(">>BDC", ">>BDC ").split() if word.endswith("BDC") or word == "EMC"]
+    found = re.findall(r"/(\w+)<<(?:/MCID (\d+)|[^>]*)>>BDC|\b(EMC)\b", code)
+    return [end or f"/{role} {number}".strip() for role, number, end in found]
+
+
+def laid_out(story: list[Flowable], *, height: float = 300, **options: Any) -> ReportCanvas:
+    """The canvas after a story has been set on pages of 300 × ``height`` points, without margins."""
+    made: list[ReportCanvas] = []
+
+    def make(filename: Any, **given: Any) -> ReportCanvas:
+        made.append(canvas_maker(**({"title": "Title"} | options))(filename, **given))
+        return made[-1]
+
+    template = BaseDocTemplate(io.BytesIO(), pagesize=(300, height))
+    frame = Frame(0, 0, 300, height, 0, 0, 0, 0)
+    template.addPageTemplates([PageTemplate("page", [frame])])
+    template.build(story, canvasmaker=make)
+    return made[-1]
+
+
+def style(**changes: Any) -> ParagraphStyle:
+    """A paragraph style in the report's face."""
+    register_fonts()
+    return ParagraphStyle("body", **({"fontName": "PlexSans", "fontSize": 10, "leading": 12} | changes))
