@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 _LANE = 9.0
 _END_LABELS = 44.0
 _DAY = 24 * 60
+_FINE_RANGE = 35.0  # °C that have a line every 5 °C
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,14 +57,23 @@ def conditions_frame(
     start, end = min([shift[0], *times]) // 60 * 60, -(-max([shift[1], *times]) // 60) * 60
     heights = [float(v) for p in points for v in (p.air, p.steel, p.dew_point) if v is not None]
     heights += [float(point.dew_point) + margin for point in points]
-    low, high = min(heights, default=0) // 5 * 5, -(-(max(heights, default=5) + 0.5) // 5) * 5
+    low, high = min(heights, default=0.0), max(heights, default=5.0) + 0.5
+    rise = 5 if high - low <= _FINE_RANGE else 10
+    low, high = low // rise * rise, -(-high // rise) * rise
     lanes = len({work.lane for work in activities})
-    return _frame((start, max(end, start + 60)), (int(low), max(int(high), int(low) + 10)), lanes, size, faces, caption)
+    return _frame(
+        (start, max(end, start + 60)), (int(low), max(int(high), int(low) + 10), rise), lanes, size, faces, caption
+    )
 
 
 @lru_cache(maxsize=32)
 def _frame(
-    span: tuple[int, int], heights: tuple[int, int], lanes: int, size: tuple[float, float], faces: Faces, caption: str
+    span: tuple[int, int],
+    heights: tuple[int, int, int],
+    lanes: int,
+    size: tuple[float, float],
+    faces: Faces,
+    caption: str,
 ) -> Frame:
     from reportgen.charts.axes import bare_axes, rule_across, set_ticks, write_note
     from reportgen.charts.renderer import empty_figure, frame_of, settings
@@ -72,13 +82,12 @@ def _frame(
         figure = empty_figure(*size)
         axes = bare_axes(figure, 22 if not lanes else 44, 14 + lanes * _LANE + 6, _END_LABELS, 14)
         axes.set_xlim(*span)
-        axes.set_ylim(*heights)
+        axes.set_ylim(*heights[:2])
         step = next(hours for hours in (1, 2, 3, 4, 6, 12, 24, 48) if (span[1] - span[0]) / 60 / hours <= 13)
         hours = range(span[0], span[1] + 1, step * 60)
         set_ticks(axes.xaxis, list(hours), [clock_text(minutes) for minutes in hours], faces)
         axes.tick_params(axis="x", pad=4 + lanes * _LANE + (4 if lanes else 0))
-        rise = 5 if heights[1] - heights[0] <= 40 else 10
-        ticks = range(heights[0], heights[1] + 1, rise)
+        ticks = range(heights[0], heights[1] + 1, heights[2])
         set_ticks(axes.yaxis, list(ticks), [str(tick) for tick in ticks], faces)
         for tick in ticks:
             rule_across(axes, tick)

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from reportgen.charts.faces import Faces
 
 _BINS_ABOUT = 24
+_ROOM_FOR_LIMITS = 66.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,14 +97,20 @@ def _frame(
         show_baseline(axes)
         shade_between(axes, scale, across=True)
         style = {"transform": axes.get_xaxis_transform(), "color": "#" + DATA, "va": "top"}
-        middle = len(ticks) and float(scale.low + scale.high) / 2
-        for limit, text, side in ((scale.minimum, limits[0], "left"), (scale.maximum, limits[1], "right")):
+        narrow = _band_width(scale, size[0]) < _ROOM_FOR_LIMITS
+        sides = ("right", "left") if narrow else ("left", "right")  # names beside a narrow band, inside a wide one
+        for limit, text, side in zip((scale.minimum, scale.maximum), limits, sides, strict=True):
             if limit is not None:
-                crowded = side == "left" and float(limit) > middle * 1.3
-                align, pad = ("right", "") if crowded else (side, "")
-                write_note(axes, float(limit), 0.975, f" {text}{pad} ", faces, ha=align, **style)
+                write_note(axes, float(limit), 0.975, f" {text} ", faces, ha=side, **style)
         write_note(axes, 1.0, -21 / (size[1] - 33), caption, faces, ha="right", va="bottom")
         return frame_of(figure, axes, faces)
+
+
+def _band_width(scale: ProfileScale, width: float) -> float:
+    """Width of the specified band in points, of the whole chart where there is only one limit."""
+    if scale.minimum is None or scale.maximum is None:
+        return width
+    return width * float((Fraction(scale.maximum) - Fraction(scale.minimum)) / (scale.high - scale.low))
 
 
 def shade_between(axes: object, scale: ProfileScale, *, across: bool) -> None:

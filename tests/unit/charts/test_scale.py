@@ -1,0 +1,67 @@
+from decimal import Decimal as D
+from fractions import Fraction as F
+
+from reportgen.charts import Bins, profile_scale
+from reportgen.charts.scale import nice_step
+
+
+def test_a_scale_holds_values_and_limits_with_a_margin_and_round_ends():
+    scale = profile_scale([D("1.4"), D("2.8")], D("2.0"), D("3.5"), "mil")
+    assert (scale.low, scale.high, scale.step) == (F(1), F(4), F(1, 2))
+    assert [scale.tick_text(tick) for tick in scale.ticks()] == ["1.0", "1.5", "2.0", "2.5", "3.0", "3.5", "4.0"]
+
+
+def test_a_scale_never_goes_below_zero_and_knows_when_there_is_nothing_to_show():
+    assert profile_scale([D("0.1"), D("5")], None, None, "mil").low == 0
+    assert profile_scale([], None, None, "mil") is None
+
+
+def test_one_value_alone_still_has_a_range():
+    scale = profile_scale([D(60)], None, None, "um")
+    assert scale.low < 60 < scale.high
+    assert profile_scale([D(0)], None, None, "um").high > 0
+
+
+def test_negative_ends_are_kept_for_series_that_have_them():
+    assert profile_scale([D(-3), D(4)], None, None, "").low <= -3
+
+
+def test_values_outside_are_held_at_the_ends_of_a_strip():
+    scale = profile_scale([D(2), D(3)], None, None, "mil")
+    assert (scale.share(D(-1)), scale.share(D(100))) == (0.0, 1.0)
+    assert scale.share(scale.low) == 0.0
+
+
+def test_steps_are_one_two_two_and_a_half_five():
+    assert [nice_step(F(spread), 10) for spread in ("1", "1.5", "22", "30", "70", "0.004")] == [
+        F(1, 10), F(1, 5), F(5, 2), F(5), F(10), F(1, 2000),
+    ]  # fmt: skip
+
+
+def test_no_bar_reaches_over_a_limit_and_values_on_a_limit_count_as_inside():
+    bins = Bins.of(profile_scale([D("1.0"), D("4.2")], D("2.0"), D("3.5"), "mil"))
+    assert F(2) in bins.edges
+    assert F("3.5") in bins.edges
+    inside = [bins.inside(index) for index in range(len(bins.edges) - 1)]
+    for value in ("2.0", "3.5"):
+        [index] = [index for index, count in enumerate(bins.counts([D(value)])) if count]
+        assert inside[index], value
+    for value in ("1.99", "3.51"):
+        [index] = [index for index, count in enumerate(bins.counts([D(value)])) if count]
+        assert not inside[index], value
+
+
+def test_counts_add_up_even_for_values_beyond_the_scale():
+    bins = Bins.of(profile_scale([D(2), D(3)], None, D("2.5"), "mil"))
+    assert sum(bins.counts([D(0), D(2), D(3), D(99)])) == 4
+
+
+def test_bins_without_limits_are_all_inside():
+    bins = Bins.of(profile_scale([D(20), D(80)], None, None, "um"))
+    assert all(bins.inside(index) for index in range(len(bins.edges) - 1))
+
+
+def test_a_limit_outside_the_values_is_inside_the_scale_and_a_single_maximum_has_no_lower_bound():
+    bins = Bins.of(profile_scale([D(2)], None, D(5), "mil"))
+    assert bins.inside(0)
+    assert not bins.inside(len(bins.edges) - 2)
