@@ -153,7 +153,7 @@ class Facts(Flowable):  # type: ignore[misc] # reportlab has no types
     def _within_row(self, room: float) -> list[Flowable]:
         """Break inside the first row when it is too tall for most pages; its labels stay with the first part."""
         fit = int((room - _FACT_PADS) // LEADING)
-        if self._heights[0] < _TALL_FACT or fit < 2:  # noqa: PLR2004 - a line alone looks lost
+        if self._heights[0] < _TALL_FACT or fit < 2:
             return []
         first = [(label, "\n".join(lines[:fit])) for label, lines in self._rows[0]]
         rest = [("", "\n".join(lines[fit:])) for _, lines in self._rows[0]]

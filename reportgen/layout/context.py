@@ -12,6 +12,7 @@ from reportgen.layout.fonts import font_path
 from reportgen.units import DISPLAY, Quantity, render_quantity
 
 if TYPE_CHECKING:
+    import datetime as dt
     from collections.abc import Iterable
 
     from reportgen.job import Job, Surface
@@ -103,6 +104,12 @@ def digits(value: Decimal | int | None, missing: str = "–") -> str:
 def shown_unit(unit: str) -> str:
     """The printed spelling of a unit."""
     return DISPLAY.get(unit, unit)
+
+
+def zone_text(at: dt.datetime) -> str:
+    """Offset of an instant as printed: ``UTC`` or ``UTC+02:00``, never the machine's name for it."""
+    text = at.isoformat()[-6:]
+    return "UTC" if text in {"+00:00", "-00:00"} else f"UTC{text}"
 
 
 def build_context(

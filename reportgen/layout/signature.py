@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from reportgen.layout.blocks import title_text, write
 from reportgen.layout.canvas import artifact, tagged
+from reportgen.layout.context import zone_text
 from reportgen.layout.page import BODY_BOTTOM, MARGIN
 from reportgen.layout.styles import (
     BODY,
@@ -149,12 +150,6 @@ def _block_lines(
     elif issue.status == "draft":
         lines.append((words("signature.unsigned"), 19.5, SMALL, REGULAR, MUTED))
     else:
-        at = f"{issue.at:%Y-%m-%d %H:%M} {_zone(issue.at)}"
+        at = f"{issue.at:%Y-%m-%d %H:%M} {zone_text(issue.at)}"
         lines.append((words("signature.digital", at=at), 19.5, SMALL, REGULAR, MUTED))
     return [line for line in lines if line[0]]
-
-
-def _zone(at: Any) -> str:
-    """Offset of an instant as printed: ``UTC`` or ``UTC+02:00``, never the machine's name for it."""
-    text = at.isoformat()[-6:]
-    return "UTC" if text in {"+00:00", "-00:00"} else f"UTC{text}"

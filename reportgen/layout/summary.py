@@ -10,7 +10,7 @@ from reportgen.charts import LocationPoint, strip_marks
 from reportgen.charts.palette import BAND
 from reportgen.layout.blocks import Facts, SectionTitle, Verdict, running_text, title_text, write
 from reportgen.layout.canvas import artifact, tagged
-from reportgen.layout.context import digits, shown_unit
+from reportgen.layout.context import digits, shown_unit, zone_text
 from reportgen.layout.painting import paint
 from reportgen.layout.styles import (
     BODY,
@@ -100,6 +100,7 @@ class VerdictBanner(Flowable):  # type: ignore[misc] # reportlab has no types
 def _identity(context: Context) -> list[tuple[str, str]]:
     words, job = context.words, context.job
     contract, day, body = job.project.project, job.day, job.project.inspection_body
+    shift = day.report.shift
     inspector = job.project.people.get(day.report.inspector)
     name = day.report.inspector if inspector is None else inspector.name
     if inspector is not None and inspector.certificate:
@@ -114,8 +115,8 @@ def _identity(context: Context) -> list[tuple[str, str]]:
         ("contractor", contract.contractor),
         ("site", contract.site),
         ("specification", job.project.specification.document),
-        ("inspected", f"{day.report.date.isoformat()}, {day.report.shift.start:%H:%M}–{day.report.shift.end:%H:%M}"),
-        ("issued", f"{context.issue.at:%Y-%m-%d %H:%M}"),
+        ("inspected", f"{day.report.date.isoformat()}, {shift.start:%H:%M}–{shift.end:%H:%M} {contract.time_zone}"),
+        ("issued", f"{context.issue.at:%Y-%m-%d %H:%M} {zone_text(context.issue.at)}"),
         ("inspector", name),
         ("body", f"{body.name}, {body.address}"),
     ]
