@@ -1,0 +1,97 @@
+"""README and DEVELOPERS.md say what the program does: commands, codes, modules, and an example job that loads."""
+
+import argparse
+import re
+from pathlib import Path
+
+import pytest
+
+from reportgen.cli.arguments import build_parser
+from reportgen.loader.codes import CODES
+from reportgen.results.codes import FINDING_CODES
+
+ROOT = Path(__file__).parents[2]
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+BLOCKS = re.findall(r"^```(\w*)\n(.*?)^```", README, re.MULTILINE | re.DOTALL)
+
+
+def commands() -> dict[str, str]:
+    parser = build_parser()
+    verbs = next(action for action in parser._actions if isinstance(action, argparse._SubParsersAction))
+    return {choice.dest: choice.help for choice in verbs._choices_actions}
+
+
+def test_the_first_paragraph_states_the_job():
+    title, first = README.split("\n\n")[:2]
+    assert title.startswith("# ")
+    assert "blast-cleaned" in first
+    assert "signed" in first
+
+
+def test_the_two_commands_stand_alone_in_their_blocks():
+    shell = [text for language, text in BLOCKS if language == "sh"]
+    assert "reportgen issue" in shell[0]
+    assert "pytest" in shell[1]
+    assert all(len(text.strip().splitlines()) == 1 for text in shell[:2])
+
+
+def test_every_command_is_in_the_table_with_its_help():
+    rows = dict(re.findall(r"^\| `reportgen ([\w-]+)` \| (.+) \|$", README, re.MULTILINE))
+    assert rows == commands()
+
+
+def test_every_message_code_is_explained():
+    rows = dict(re.findall(r"^\| ([A-Z]{3}\d{3}) \| (.+) \|$", README, re.MULTILINE))
+    assert rows == CODES
+
+
+def test_every_finding_is_explained():
+    rows = re.findall(r"^\| `([a-z-]+)` \| (.+?) \| (.+) \|$", README, re.MULTILINE)
+    assert {code: (meaning, remedy) for code, meaning, remedy in rows} == {
+        code: (known.meaning, known.remedy) for code, known in FINDING_CODES.items()
+    }
+
+
+def test_the_example_job_conforms(tmp_path):
+    from reportgen.pipeline import check
+
+    project, day = (text for language, text in BLOCKS if language == "yaml")
+    (tmp_path / "project.yaml").write_text(project, encoding="utf-8")
+    (tmp_path / "2026-05-04.yaml").write_text(day, encoding="utf-8")
+    assert check(tmp_path / "2026-05-04.yaml").evaluation.verdict == "conforms"
+
+
+def test_every_room_is_in_the_layer_diagram():
+    rooms = {
+        path.stem for path in (ROOT / "reportgen").iterdir() if path.suffix == ".py" or (path / "__init__.py").exists()
+    }
+    rooms -= {"__init__"}
+    diagram = DEVELOPERS.split("## Layers")[1].split("```")[1]
+    assert set(re.findall(r"\w+", diagram)) == rooms
+
+
+@pytest.mark.parametrize(
+    "path",
+    sorted(set(re.findall(r"`((?:tests|reportgen|jobs|samples|templates|\.ci)/[\w./-]+)`", DEVELOPERS + README))),
+)
+def test_every_path_named_exists(path):
+    assert (ROOT / path).exists()
+
+
+def test_every_dependency_has_its_reason():
+    import tomllib
+
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    named = [*project["dependencies"], *(one for extra in project["optional-dependencies"].values() for one in extra)]
+    names = {re.match(r"[\w-]+", requirement)[0].lower() for requirement in named}
+    given = {"reportlab", "pydantic", "pyyaml", "pint", "matplotlib", "pypdf", "pytest"}
+    rows = {
+        name.lower() for name in re.findall(r"^\| `([\w-]+)` \| ", DEVELOPERS.split("## Dependencies")[1], re.MULTILINE)
+    }
+    assert names - given <= rows
+
+
+def test_the_public_safety_and_limits_are_stated():
+    assert "## Safety" in README
+    assert "## What is not promised" in README
