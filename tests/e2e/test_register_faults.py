@@ -186,7 +186,7 @@ def test_lost_power_after_every_change(place: Place, links: Links, tmp_path: Pat
     assert count > 30
 
 
-def stop(*_: object) -> None:
+def stop(*_: object, **__: object) -> None:
     raise SystemExit
 
 
@@ -211,6 +211,7 @@ def test_lost_power_after_a_crash_and_its_recovery(crash: tuple[object, str], to
             issue_first(folder)
 
     count, found = lost_power(Place(crash_then_issue, FIRST.number, FIRST.file, 0), tmp_path)
+    print(f"{count} states")
     assert not found
     assert count > 40
 
@@ -238,6 +239,9 @@ def test_recovery_is_itself_recovered(stopped_at: int, tmp_path: Path) -> None:
     (tmp_path / "faults").mkdir()
     struck, wrong = failing_calls(place, tmp_path / "faults", ("EIO", "half then ENOSPC"))
     states, lost = lost_power(place, tmp_path)
+    print(f"{struck} faults")
+    print(f"{count} kills")
+    print(f"{states} states")
     assert not found + wrong + lost
     assert min(count, struck) > 5
     assert states
