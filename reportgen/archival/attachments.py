@@ -29,6 +29,7 @@ MIME_TYPES = {
 LARGEST_TOTAL = 64 << 20
 """Decoded bytes that `read_attachments` takes out of one file unless told otherwise."""
 _MOST_NODES = 10_000
+_UNREADABLE = "the list of embedded files cannot be read"
 _LONGEST_NAME = 200
 _SEGMENT = re.compile(r"[^/\\:\x00-\x1f\x7f]+")
 
@@ -116,7 +117,7 @@ def read_attachments(pdf: bytes, *, largest_total: int = LARGEST_TOTAL) -> dict[
                 raise ValueError("two embedded files have the same name")
             files[name] = _content(specification, largest_total - sum(map(len, files.values())))
     except (PyPdfError, RecursionError, KeyError, TypeError, AttributeError, OSError) as reason:
-        raise ValueError("the list of embedded files cannot be read") from reason
+        raise ValueError(_UNREADABLE) from reason
     return files
 
 
@@ -132,10 +133,21 @@ def _name_tree(root: Any) -> Iterator[tuple[str, Any]]:
         visited += 1
         if visited > _MOST_NODES:
             raise ValueError("the list of embedded files has no end")
-        names = _entry(node, "/Names") or []
+        names, kids = _array(node, "/Names"), _array(node, "/Kids")
+        if len(names) % 2:
+            raise ValueError(_UNREADABLE)
         for name, specification in zip(names[::2], names[1::2], strict=True):
             yield str(name.get_object()), specification.get_object()
-        waiting[:0] = [kid.get_object() for kid in _entry(node, "/Kids") or ()]
+        waiting[:0] = [kid.get_object() for kid in kids]
+
+
+def _array(node: Any, key: str) -> list[Any]:
+    found = _entry(node, key)
+    if found is None:
+        return []
+    if not isinstance(found, list):
+        raise ValueError(_UNREADABLE)  # noqa: TRY004  # a fault of the file, not of the caller
+    return found
 
 
 def _content(specification: Any, limit: int) -> bytes:

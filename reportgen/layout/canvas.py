@@ -84,7 +84,7 @@ class ReportCanvas(Canvas):  # type: ignore[misc]  # reportlab has no types
         if self._phase == "furniture":
             raise ValueError(f"page furniture cannot hold a {role}: it is not part of the text")
         if role[0] == "H" and role[1:].isdigit():
-            self._check_heading(int(role[1:]))
+            self._marks.enter_heading(int(role[1:]))
         self._marks.stop(self._code)
         element = self._marks.stack[-1].child(role)
         self.reopen(element)
@@ -120,13 +120,6 @@ class ReportCanvas(Canvas):  # type: ignore[misc]  # reportlab has no types
             self._marks.stop(self._code)
             self._marks.resume(self._code)
 
-    def _check_heading(self, level: int) -> None:
-        marks = self._marks
-        if marks is not None:
-            if level > marks.heading + 1:
-                raise ValueError(f"heading H{level} follows H{marks.heading}: a level is skipped")
-            marks.heading = level
-
     # Drawing
 
     def draw_linked(self, flowable: Any, x: float, y: float, texts: dict[Any, str], *, label: bool = False) -> None:
@@ -136,9 +129,8 @@ class ReportCanvas(Canvas):  # type: ignore[misc]  # reportlab has no types
         """
         self._label_pending = label
         if texts and getattr(flowable.blPara, "kind", 1) == 0:  # one style throughout: all of it is one link
-            link = self.begin("Link")
-            if link is not None:
-                link.alt = " ".join(texts.values())
+            link = self.begin("Link") or Element("", None)  # without tags there is nothing to name
+            link.alt = " ".join(texts.values())
             flowable.drawOn(self, x, y)
             self.end()
         else:
@@ -272,7 +264,8 @@ class ReportCanvas(Canvas):  # type: ignore[misc]  # reportlab has no types
                 page.stream = _filled(page.stream, texts)
             if self._furniture is not None:
                 self._phase = "furniture"
-                page.stream = f"{self._drawn_apart(page, partial(self._draw_furniture, number))}\n{page.stream}"
+                draw = partial(self._draw_furniture, self._furniture, number)
+                page.stream = f"{self._drawn_apart(page, draw)}\n{page.stream}"
         data: bytes = self._doc.write(self, self._document_title)
         return data
 
@@ -288,13 +281,15 @@ class ReportCanvas(Canvas):  # type: ignore[misc]  # reportlab has no types
             page.XObjects = pdfdoc.PDFDictionary(placed | self._doc.xobjDict(self._formsinuse).dict)
         return "\n".join(["q", *self._code, "Q"])
 
-    def _draw_furniture(self, number: int, _canvas: ReportCanvas) -> None:
-        if self._marks is not None:
-            self._marks.gap, self._marks.gap_kind = 0, "Pagination"
-        if self._furniture is not None:
-            self._furniture(self, number, self.page_count)
-        if self._marks is not None:
-            self._marks.close_gap(self._code)
+    def _draw_furniture(
+        self, furniture: Callable[[ReportCanvas, int, int], None], number: int, _canvas: ReportCanvas
+    ) -> None:
+        if self._marks is None:
+            furniture(self, number, self.page_count)
+            return
+        self._marks.gap, self._marks.gap_kind = 0, "Pagination"
+        furniture(self, number, self.page_count)
+        self._marks.close_gap(self._code)
 
     def save(self) -> None:
         """Write the document to the file or path given at the start."""

@@ -51,6 +51,12 @@ class Marks:
         """True inside an artifact: nothing there belongs to the text."""
         return self.open is not None and self.open.startswith("/Artifact")
 
+    def enter_heading(self, level: int) -> None:
+        """Note that a heading begins; ValueError when it skips a level (ISO 14289-1 §7.4.2)."""
+        if level > self.heading + 1:
+            raise ValueError(f"heading H{level} follows H{self.heading}: a level is skipped")
+        self.heading = level
+
     def number(self, element: Element) -> str:
         """The operator that opens the next marked-content sequence of the page for ``element``."""
         mark = len(self.owners)

@@ -88,6 +88,7 @@ class _TableTags:
         self.header_rows, self.header_columns, self.summary = header_rows, header_columns, summary
         self._table = SharedElement()
         self._repeats = 0  # rows at the top of this part that were read on an earlier page
+        self._first_body_row = header_rows
         self._repeating = False
         self._section = Element("", None)  # THead or TBody
         self._section_open = False
@@ -158,7 +159,7 @@ class _TableTags:
             cell = canvas.begin("TD")
             attributes = ""
         if table._spanCmds:  # noqa: SLF001  # reportlab has no accessor
-            attributes += _span(table._spanRanges.get((column, row)))  # noqa: SLF001
+            attributes += _span(table._spanRanges[column, row])  # noqa: SLF001
         if attributes:
             cell.attributes = f"/O/Table{attributes}"
         self._link_open = bool(style.href or style.destination)
@@ -184,9 +185,7 @@ _STEPS: dict[str, Any] = {
 }
 
 
-def _span(cells: tuple[int, int, int, int] | None) -> str:
+def _span(cells: tuple[int, int, int, int]) -> str:
     """ColSpan and RowSpan of a cell that covers first column, first row to last column, last row."""
-    if cells is None:
-        return ""
     columns, rows = cells[2] - cells[0] + 1, cells[3] - cells[1] + 1
     return (f"/ColSpan {columns}" if columns > 1 else "") + (f"/RowSpan {rows}" if rows > 1 else "")

@@ -64,13 +64,6 @@ class _Wrapper(Flowable):  # type: ignore[misc]  # reportlab has no types
         self.width, self.height = self.flowable.wrapOn(self.canv, aW, aH)
         return self.width, self.height
 
-    def split(self, aW: float, aH: float) -> list[Flowable]:  # noqa: N803  # reportlab's names
-        """The parts of the wrapped flowable, each wrapped alike."""
-        return [self._part(part) for part in self.flowable.splitOn(self.canv, aW, aH)]
-
-    def _part(self, flowable: Flowable) -> Flowable:
-        raise NotImplementedError
-
     def minWidth(self) -> float:  # noqa: N802  # reportlab's name
         """As the wrapped flowable."""
         width: float = self.flowable.minWidth()
@@ -134,7 +127,7 @@ class Tagged(_Wrapper):
 
     def split(self, aW: float, aH: float) -> list[Flowable]:  # noqa: N803  # reportlab's names
         """The parts of the wrapped flowable; the first keeps the bookmark."""
-        parts = super().split(aW, aH)
+        parts: list[Flowable] = [self._part(part) for part in self.flowable.splitOn(self.canv, aW, aH)]
         if parts:
             parts[0].bookmark, parts[0].outline = self.bookmark, self.outline
         return parts
@@ -220,6 +213,10 @@ class _ListItem(_Wrapper):
         super().__init__(flowable)
         self._links = _link_texts(flowable)
         self._item, self._body = SharedElement(), SharedElement()
+
+    def split(self, aW: float, aH: float) -> list[Flowable]:  # noqa: N803  # reportlab's names
+        """The parts of the wrapped flowable, all of one item."""
+        return [self._part(part) for part in self.flowable.splitOn(self.canv, aW, aH)]
 
     def _part(self, flowable: Flowable) -> _ListItem:
         part = _ListItem(flowable)

@@ -329,6 +329,19 @@ def test_furniture_is_drawn_below_the_content_of_each_page():
         assert page.stream.count("BDC") == page.stream.count("EMC") == 3
 
 
+def test_furniture_of_an_untagged_document():
+    def furniture(canvas: ReportCanvas, number: int, _count: int) -> None:
+        with artifact(canvas, "Footer"):
+            canvas.drawString(10, 10, str(number))
+
+    canvas = new_canvas(furniture=furniture, tagged=False)
+    canvas.drawString(10, 100, "text")
+    canvas.getpdfdata()
+    (page,) = canvas._doc.Pages.pages
+    assert page.stream.count("Tj") == 2
+    assert "BDC" not in page.stream
+
+
 def test_furniture_brings_its_images_and_states():
     from PIL import Image
 

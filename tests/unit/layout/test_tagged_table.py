@@ -138,3 +138,11 @@ def test_a_table_can_be_drawn_on_two_canvases():
     rows = [["head"], ["x"]]
     table = TaggedTable(rows)
     assert tree(laid_out([table])) == tree(laid_out([table]))
+
+
+def test_part_that_only_repeats_the_head_adds_nothing():
+    whole = TaggedTable([["head"], ["x"]])
+    rest = TaggedTable([["head"]], renderCB=whole._renderCB, repeatRows=1, cellStyles=whole._cellStyles[:1])
+    canvas = laid_out([whole, rest, Tagged(Paragraph("after", style()), "P")])
+    assert [entry[0] for entry in tree(canvas)] == ["Table", "P"]
+    assert len(elements(canvas, "TR")) == 2

@@ -37,6 +37,13 @@ def test_wrapper_measures_and_keeps_as_the_flowable():
     assert "text" in wrapped.identity(20)
 
 
+def test_what_does_not_fit_does_not_split():
+    wrapped = Tagged(Paragraph("text", style()), "P")
+    canvas = new_canvas()
+    wrapped.wrapOn(canvas, 100, 5)
+    assert wrapped.splitOn(canvas, 100, 5) == []
+
+
 @pytest.mark.parametrize(("alignment", "left"), [("LEFT", 0), ("CENTER", 100), ("RIGHT", 200)])
 def test_figure_says_where_it_stands(alignment, left):
     figure = LayoutTable(
