@@ -11,7 +11,7 @@ import zlib
 from dataclasses import dataclass
 from functools import cache
 from hashlib import sha256
-from importlib import resources
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from reportgen.archival import attachments as files
@@ -31,7 +31,7 @@ _UNREADABLE = "not a file that reportgen.layout wrote, or changed since"
 @cache
 def _colour_profile() -> bytes:
     """An sRGB profile, ICC version 2 (IEC 61966-2-1 primaries and tone curve)."""
-    return zlib.compress(resources.files("reportgen.archival").joinpath("data/srgb-v2.icc").read_bytes())
+    return zlib.compress((Path(__file__).parent / "data" / "srgb-v2.icc").read_bytes())
 
 
 @dataclass(frozen=True, slots=True)

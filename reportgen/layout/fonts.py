@@ -10,9 +10,9 @@ FONT_NAMES = ("PlexSans", "PlexSans-SemiBold", "PlexSans-Italic")
 _FOLDER = Path(__file__).parent / "data" / "fonts"
 # reportlab name: (file, name of the typeface in the document's font list)
 _FACES = {
-    "PlexSans": ("regular.ttf", b"IBMPlexSans"),
-    "PlexSans-SemiBold": ("semibold.ttf", b"IBMPlexSans-SemiBold"),
-    "PlexSans-Italic": ("italic.ttf", b"IBMPlexSans-Italic"),
+    "PlexSans": ("ReportSans-Regular.ttf", b"IBMPlexSans"),
+    "PlexSans-SemiBold": ("ReportSans-SemiBold.ttf", b"IBMPlexSans-SemiBold"),
+    "PlexSans-Italic": ("ReportSans-Italic.ttf", b"IBMPlexSans-Italic"),
 }
 
 
@@ -20,7 +20,7 @@ def font_path(name: str) -> Path:
     """Path of a face's TrueType file, for programs that read fonts from files; KeyError for any other name.
 
     >>> font_path("PlexSans").name
-    'regular.ttf'
+    'ReportSans-Regular.ttf'
     """
     return _FOLDER / _FACES[name][0]
 
