@@ -7,6 +7,8 @@ from reportgen.seal.authority import NewIdentity, demo_identity, new_identity
 from reportgen.seal.fields import Box
 from reportgen.seal.identity import Identity, Preflight, load_identity, preflight
 from reportgen.seal.signing import Countersigner, countersign, empty_fields, seal_report
+from reportgen.seal.token import load_token_identity
+from reportgen.seal.trusted_time import TimestampService
 
 __all__ = [
     "Box",
@@ -14,10 +16,12 @@ __all__ = [
     "Identity",
     "NewIdentity",
     "Preflight",
+    "TimestampService",
     "countersign",
     "demo_identity",
     "empty_fields",
     "load_identity",
+    "load_token_identity",
     "new_identity",
     "preflight",
     "seal_report",

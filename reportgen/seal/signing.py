@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from datetime import datetime
 
+    from asn1crypto import cms
     from pyhanko.sign.timestamps import TimeStamper
 
 INSPECTOR_FIELD = "Inspector"
@@ -199,18 +200,22 @@ def _sign(
     )
     steps.send(SigObjSetup(sig_placeholder=placeholder, mdp_setup=certify))
     prepared, output = steps.send(SigIOSetup(md_algorithm=identity.digest))
-    signature = asyncio.run(
+    steps.send(_value(identity, prepared.document_digest, timestamper))
+    sealed: bytes = output.getvalue()
+    return sealed
+
+
+def _value(identity: Identity, digest: bytes, timestamper: TimeStamper | None) -> cms.ContentInfo:
+    """Return the CMS structure that signs ``digest``, time-stamped where there is someone to ask."""
+    return asyncio.run(
         _LoadedKeySigner(identity).async_sign(
-            prepared.document_digest,
+            digest,
             identity.digest,
             use_pades=True,
             timestamper=timestamper,
             signed_attr_settings=PdfCMSSignedAttributes(cades_signed_attrs=CAdESSignedAttrSpec()),
         )
     )
-    steps.send(signature)
-    sealed: bytes = output.getvalue()
-    return sealed
 
 
 def _room(identity: Identity, timestamper: TimeStamper | None) -> int:

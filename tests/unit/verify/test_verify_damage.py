@@ -34,16 +34,16 @@ def test_a_flipped_bit_in_signed_bytes_fails(make: object) -> None:
     """A sample, new on each run and named in the failure; all of them take a minute and were tried by hand."""
     report = make()  # type: ignore[operator] # one of two functions
     chance = random.Random()  # noqa: S311 - a sample, not a secret
-    for place in chance.sample(signed_places(report), 60):
+    for place in chance.sample(signed_places(report), 40):
         bit = chance.randrange(8)
         assert overall(flipped(report, place, bit)) == "failed", f"byte {place}, bit {bit}"
 
 
 def test_bits_of_the_value_fail_or_do_not_matter() -> None:
-    """Digits in the value: of the signature, or of what only a SHA-256 of the whole file covers (certificates, case)."""
+    """Digits in the value: of the signature, or of what only a hash of the whole file covers (certificates, case)."""
     report = made.report()
     start, stop = gap(report)
-    outcomes = {overall(flipped(report, place)) for place in range(start + 1, start + 2500, 61)}
+    outcomes = {overall(flipped(report, place)) for place in range(start + 1, start + 2500, 121)}
     assert outcomes <= {"failed", "passed", "indeterminate"}
     assert "failed" in outcomes
     assert overall(flipped(report, stop - 2)) == "failed"
@@ -63,7 +63,7 @@ def damaged(draw: st.DrawFn) -> bytes:
 
 
 @given(damaged())
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=120, deadline=None)
 def test_damage_brings_a_verdict_and_never_a_pass(pdf: bytes) -> None:
     answer = overall(pdf)
     if answer == "passed":
