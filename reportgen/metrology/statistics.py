@@ -233,14 +233,14 @@ def percent_within_limits(of: Summary, minimum: Exact | None, maximum: Exact | N
     if of.n < 3:
         raise RangeError(f"percent within limits needs at least 3 values, got {of.n}")
     spread = of.standard_deviation
-    above = below = 1.0
+    inside = Fraction(1)
     for limit, sign in ((minimum, 1), (maximum, -1)):
         if limit is None:
             continue
         distance = sign * (of.mean - Fraction(limit))
         share = _share_beyond_index(distance / spread, of.n) if spread else float(distance >= 0)
-        above, below = (share, below) if sign == 1 else (above, share)
-    return max(Fraction(0), Fraction(above) + Fraction(below) - 1) * 100
+        inside -= 1 - Fraction(share)
+    return max(Fraction(0), inside) * 100
 
 
 def _share_beyond_index(index: Fraction, n: int) -> float:

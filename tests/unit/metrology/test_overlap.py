@@ -63,6 +63,7 @@ NON_AVERAGING = [
     ([(C, "2.9")], None, "second-missing", X),
     ([(C, "0.7")], None, "outside-grade-range", None),
     ([(X, "1.6")], "1.6", "recorded-as-taken", None),
+    ([(X, "1.5")], "1.5", "recorded-as-taken", None),
     ([(X, "1.4")], None, "second-missing", C),
     ([(X, "4.6")], None, "outside-grade-range", None),
     ([(C, "2.1"), (X, "2.4")], "2.4", "second-governs", None),

@@ -61,6 +61,9 @@ def test_an_area_rate_is_no_length_rate():
 
 def test_counts_that_may_be_zero():
     assert sampling.locations_per_shift(3, 0) == 0
+    assert sampling.locations_per_shift(3, 2, 0) == 0
+    assert sampling.locations_per_shift(3, 2) == 6
+    assert sampling.locations_after_failures(0, 1, 0) == 0
     assert sampling.locations_after_failures(3, 0, 2) == 3
     assert sampling.locations_for_changes(0) == 0
     for wrong in (lambda: sampling.locations_for_changes(-1), lambda: sampling.locations_after_failures(-1, 0, 0)):

@@ -109,3 +109,24 @@ def test_control_limits_by_hand():
     assert found.upper == Fraction("18.8") + 33 / Fraction("1.128")
     assert found.lower == Fraction("18.8") - 33 / Fraction("1.128")
     assert found.outside == (4,)
+
+
+def test_two_values_are_enough_where_two_are_asked_for():
+    assert statistics.variance([1, 3]) == 2
+    assert statistics.control_limits([1, 3]).mean_range == 2
+
+
+def test_defaults_are_two_sides_and_95_percent():
+    of = statistics.summary([1, 2, 4, 3])
+    assert statistics.confidence_interval(of) == statistics.confidence_interval(of, 95)
+    stated = statistics.tolerance_interval(of, sides=2, coverage=95, confidence=95, upper=True)
+    assert statistics.tolerance_interval(of) == stated
+    assert statistics.tolerance_interval(of, sides=1).lower is None
+    values = [0, 0, 0, 1, 4]
+    assert statistics.outlier_test(values) == statistics.outlier_test(values, sides=2, largest=True, level=5)
+    assert statistics.outlier_test(values, sides=1) == statistics.outlier_test(values, sides=1, largest=True, level=5)
+    assert statistics.outlier_test(values, level=1).critical > statistics.outlier_test(values).critical
+
+
+def test_of_two_equally_far_the_largest_is_tested():
+    assert statistics.outlier_test([1, 2, 3]).index == 2

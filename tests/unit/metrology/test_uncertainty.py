@@ -133,3 +133,38 @@ def test_a_negative_uncertainty():
 def test_expanded_as_a_quantity():
     found = uncertainty.budget([Component("a", 1)], "um", coverage_factor=2)
     assert str(uncertainty.expanded_quantity(found)) == "2 µm"
+
+
+def test_a_component_is_its_own_unless_said_to_be_common():
+    assert not Component("a", 1).systematic
+    assert Component("a", 1, divisor=Fraction(1, 2), dof=1).standard == 2
+
+
+def test_a_budget_names_every_part_and_where_it_comes_from():
+    gauge = Gauge("um", 5, resolution=1, film=2, shim_shift=1, shim=Fraction(1, 2))
+    location = uncertainty.location_budget(gauge, Pooled(Fraction(4), 6), 1)
+    area = uncertainty.area_budget(gauge, 4, 2)
+    assert [(part.name, part.systematic, part.source) for part in location.components] == [
+        ("gauge accuracy", True, "calibration certificate"),
+        ("gauge resolution", True, "half the last digit shown"),
+        ("film thickness", True, "iso-8503-5"),
+        ("shim check", True, "shim checks of the shift"),
+        ("shim", True, "shim certificate"),
+        ("repeatability", False, "type A"),
+    ]
+    assert area.components[:5] == location.components[:5]
+    assert (area.components[5].name, area.components[5].source) == ("scatter of locations", "type A")
+
+
+def test_a_single_location_counts_one_spot_unless_said_otherwise():
+    gauge, pooled = Gauge("um", 5), Pooled(Fraction(4), 6)
+    single = uncertainty.area_budget(gauge, None, 1, repeatability=pooled)
+    assert single.components[-1].contribution == 4
+
+
+def test_rounding_up_begins_beyond_five_percent():
+    assert uncertainty.printed_uncertainty(Fraction(2, 19), 1) == Decimal("0.1")  # exactly 5 % off
+    assert uncertainty.printed_uncertainty(Fraction(201, 1900), 1) == Decimal("0.2")
+    assert uncertainty.printed_uncertainty(Decimal("0.345")) == Decimal("0.35")  # an exact half goes up
+    assert uncertainty.printed_places(Decimal("0.0995")) == 2
+    assert uncertainty.printed_places(Decimal("0.09949")) == 3
