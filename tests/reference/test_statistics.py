@@ -80,7 +80,7 @@ def test_tolerance_intervals_use_the_factor_of_their_size(row):
     upper = tolerance_interval(of, sides=1)
     lower = tolerance_interval(of, sides=1, upper=False)
     for end, column in ((two.upper, "two"), (two.lower, "two"), (upper.upper, "one"), (lower.lower, "one")):
-        factor = float(abs(end - of.mean) / of.standard_deviation)
+        factor = float((end - of.mean) / of.standard_deviation) * (-1 if end in (two.lower, lower.lower) else 1)
         assert factor == pytest.approx(float(row[f"{column}_sided_95"]), abs=tolerance)
     assert upper.lower is None
     assert lower.upper is None

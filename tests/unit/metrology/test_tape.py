@@ -116,3 +116,8 @@ def test_advice_says_why_in_the_gauges_unit():
 def test_advice_needs_a_limit():
     with pytest.raises(RangeError, match="needs a minimum or a maximum"):
         tape.advised_grade(None, None, tape.tape_scheme("average", "mil"))
+
+
+def test_ranges_that_only_touch_have_a_window_of_one_height():
+    touching = (("coarse", Fraction(1), Fraction(2)), ("extra coarse", Fraction(2), Fraction(4)))
+    assert tape.tape_scheme("average", "mil", touching).window == tape.GradeRange(Fraction(2), Fraction(2))
