@@ -87,7 +87,8 @@ class ReportCanvas(Canvas):  # type: ignore[misc]  # reportlab has no types
             self._marks.enter_heading(int(role[1:]))
         self._marks.stop(self._code)
         element = self._marks.stack[-1].child(role)
-        self.reopen(element)
+        self._marks.stack.append(element)
+        self._marks.resume(self._code)
         return element
 
     def reopen(self, element: Element) -> None:

@@ -40,16 +40,12 @@ class Marks:
         self.stack = [tree.root]
         self.owners: list[Element] = []  # of the current page's marked content, by number
         self.open: str | None = None  # the operator that opened the mark now open
+        self.in_artifact = False  # nothing that is drawn now belongs to the text
         self._opened_at = 0
         self.gap = 0  # where in the page's code the stretch without a mark began
         self.gap_kind: ArtifactKind | None = None  # what text in the gap is taken for; None: an error
         self.heading = 0  # level of the last heading
         self.links: list[Element] = []  # drawn, waiting for their annotation
-
-    @property
-    def in_artifact(self) -> bool:
-        """True inside an artifact: nothing there belongs to the text."""
-        return self.open is not None and self.open.startswith("/Artifact")
 
     def enter_heading(self, level: int) -> None:
         """Note that a heading begins; ValueError when it skips a level (ISO 14289-1 §7.4.2)."""
@@ -75,6 +71,7 @@ class Marks:
         self._opened_at = len(code)
         code.append(operator)
         self.open = operator
+        self.in_artifact = operator.startswith("/Artifact")
 
     def stop(self, code: list[str]) -> None:
         """Close the open mark, if any; one that holds nothing to see is taken back."""
@@ -89,6 +86,7 @@ class Marks:
             if not self.in_artifact:
                 self.take_back()
         self.open = None
+        self.in_artifact = False
 
     def close_gap(self, code: list[str]) -> None:
         """Content outside every mark: bare drawing becomes an artifact, text and images are an error."""

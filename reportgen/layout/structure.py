@@ -94,20 +94,28 @@ class Element:
 
     def body(self, parent: int, pages: Sequence[int]) -> str:
         """The dictionary in PDF syntax; ``pages`` are the object numbers of the pages."""
-        parts = [f"<</S/{self.role}/P {parent} 0 R"]
-        home = next((kid.page for kid in self.kids if type(kid) is Content), None)
-        if home is not None:
-            parts.append(f"/Pg {pages[home]} 0 R")
-        if self.kids:
-            kids = " ".join([_kid(kid, home, pages) for kid in self.kids])
-            parts.append(f"/K[{kids}]" if len(self.kids) > 1 or kids[0] == "<" else f"/K {kids}")
+        opening = f"<</S/{self.role}/P {parent} 0 R"
+        kids = self.kids
+        if len(kids) == 1 and type(kids[0]) is Content:  # nine of ten: a cell with its text
+            opening += f"/Pg {pages[kids[0].page]} 0 R/K {kids[0].number}"
+        elif kids:
+            opening += self._kids(pages)
         if self.attributes:
-            parts.append(f"/A<<{self.attributes}>>")
-        for key, text in (("Alt", self.alt), ("ActualText", self.actual_text), ("Lang", self.lang)):
-            if text is not None:
-                parts.append(f"/{key}{text_string(text)}")
-        parts.append(">>")
-        return "".join(parts)
+            opening += f"/A<<{self.attributes}>>"
+        return opening + self._words() + ">>"
+
+    def _kids(self, pages: Sequence[int]) -> str:
+        home = next((kid.page for kid in self.kids if type(kid) is Content), None)
+        place = "" if home is None else f"/Pg {pages[home]} 0 R"
+        return f"{place}/K[{' '.join([_kid(kid, home, pages) for kid in self.kids])}]"
+
+    def _words(self) -> str:
+        words = "" if self.alt is None else f"/Alt{text_string(self.alt)}"
+        if self.actual_text is not None:
+            words += f"/ActualText{text_string(self.actual_text)}"
+        if self.lang is not None:
+            words += f"/Lang{text_string(self.lang)}"
+        return words
 
 
 def _kid(kid: Element | Content | Annotation, home: int | None, pages: Sequence[int]) -> str:

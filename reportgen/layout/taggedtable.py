@@ -89,6 +89,7 @@ class _TableTags:
         self._table = SharedElement()
         self._repeats = 0  # rows at the top of this part that were read on an earlier page
         self._first_body_row = header_rows
+        self._active = False  # on a tagged canvas, outside artifacts
         self._repeating = False
         self._section = Element("", None)  # THead or TBody
         self._section_open = False
@@ -96,8 +97,10 @@ class _TableTags:
 
     def __call__(self, table: Any, event: str, *details: Any) -> None:
         """One of reportlab's events; backgrounds and lines need nothing: bare drawing becomes an artifact."""
-        step = _STEPS.get(event)
-        if step is not None and (self._repeating or is_tagged(table.canv)):
+        if event == "startTable":
+            self._active = is_tagged(table.canv)
+        step = _STEPS.get(event) if self._active else None
+        if step is not None:
             step(self, table, *details)
 
     def start_table(self, table: Any) -> None:
