@@ -63,9 +63,9 @@ def _printed(name: str, data: bytes, wide: int, high: int) -> PrintedPhoto:
     image = _opened(name, data)
     try:
         taken, position = _camera_notes(image)
-        upright = ImageOps.exif_transpose(image)
-        upright.draft("RGB", (wide, high)) if hasattr(upright, "draft") else None
-        flat = _on_white(upright)
+        side = 2 * max(wide, high)
+        image.draft("RGB", (side, side))  # a JPEG is decoded no larger than needed
+        flat = _on_white(ImageOps.exif_transpose(image))
         flat.thumbnail((wide, high), resample=1)  # LANCZOS
         target = io.BytesIO()
         flat.save(target, "JPEG", quality=_QUALITY, optimize=False, progressive=False, subsampling=2)

@@ -1,0 +1,152 @@
+"""Nothing that a valid job can hold makes the pages fail: laid out right, or explained in the report."""
+
+from dataclasses import replace
+
+import pytest
+
+from reportgen.job.template import Template
+from reportgen.layout.document import render_report
+from reportgen.layout.textlines import MissingGlyph
+from reportgen.results import Evaluation
+from tests.golden import sample_evaluation as sample
+from tests.golden.pages import texts
+
+LONG = "word " * 790  # just under the 4,000 characters a text may have
+
+
+def rendered(job, evaluation, **changes):
+    return render_report(job, evaluation, replace(sample.ISSUE, **changes), Template())
+
+
+def test_no_area():
+    pages = texts(rendered(sample.job(0), sample.evaluation(0)))
+    assert "Not evaluated: no area was inspected." in pages[0]
+    assert "TR-900 Trough, outlet chamber scaffold not handed over" in pages[0]
+    assert "No readings were entered." in " ".join(pages)
+    assert len([page for page in pages if page.count(" ") < 25]) == 0  # no page with the end line alone
+
+
+def test_an_area_without_a_location():
+    whole = " ".join(texts(rendered(sample.job(2, 0), sample.evaluation(2, 0))))
+    assert "No profile was measured on this area. Recommendation under the contract: hold." in whole
+    assert "no profile measured" in whole
+
+
+def test_an_area_reported_as_not_inspected_says_why_once():
+    job, evaluation = sample.job(2, 3), sample.evaluation(2, 3)
+    missed = evaluation.areas[1]
+    unseen = replace(missed, verdict="not evaluated", decision="hold", locations=(), n_locations=0, n_spots=0)
+    day = job.day.model_copy(
+        update={"not_inspected": [job.day.not_inspected[0].model_copy(update={"area": missed.id})]}
+    )
+    evaluation = replace(evaluation, areas=(evaluation.areas[0], unseen), verdict="conforms", findings=())
+    pages = texts(rendered(replace(job, day=day), evaluation))
+    assert "Conforms: the area inspected may be released" in pages[0]
+    assert "not inspected" in pages[0]
+    assert "Not inspected: scaffold not handed over." in " ".join(pages)
+
+
+def test_one_area_with_one_location():
+    rendered(sample.job(1, 1), sample.evaluation(1, 1))
+
+
+def test_ids_of_forty_characters_are_never_cut_where_they_matter():
+    prefix = "A" * 35 + "-B-"
+    result = rendered(sample.job(2, 3, prefix=prefix[:36]), sample.evaluation(2, 3, prefix=prefix[:36]))
+    whole = "".join(texts(result)).replace(" ", "")
+    assert whole.count(f"{prefix[:36]}1") >= 3
+
+
+def test_an_evaluation_with_nothing_but_areas():
+    full = sample.evaluation(1, 2)
+    bare = Evaluation(full.report, full.verdict, full.areas)
+    pages = texts(rendered(sample.job(1, 2), bare, files=(), register_head=None, signer=None))
+    whole = " ".join(pages)
+    for sentence in (
+        "No rule noticed anything.", "No conditions were recorded.", "No checks were evaluated.",
+        "No nonconformance was raised and none is open.", "No files are recorded with this report.",
+        "no earlier entry, or not registered", "No rules were recorded with this evaluation.",
+    ):  # fmt: skip
+        assert sentence in whole, sentence
+    assert "Not signed" in pages[0]
+
+
+def test_texts_of_full_length_are_printed_whole():
+    job, evaluation = sample.job(2, 3), sample.evaluation(2, 3)
+    evaluation = replace(
+        evaluation,
+        findings=tuple(replace(each, observed=LONG, requirement="x" * 60) for each in evaluation.findings),
+        measure_next=tuple(replace(each, what=LONG) for each in evaluation.measure_next),
+        nonconformances=tuple(
+            replace(each, description=LONG, corrective_action=LONG, evidence=LONG)
+            for each in evaluation.nonconformances
+        ),
+        rules=tuple(replace(each, rule=LONG, source=LONG) for each in evaluation.rules),
+        not_evaluated=(LONG,),
+    )
+    day = job.day.model_copy(update={"remarks": LONG})
+    result = rendered(replace(job, day=day), evaluation)
+    words = sum(page.split().count("word") for page in texts(result))
+    observed = sum(2 if each.area else 1 for each in evaluation.findings)  # on page 1 and with the area
+    assert words == 790 * (observed + 2 + 3 * 1 + 2 * 4 + 1 + 1)
+
+
+def test_the_decision_rules_and_their_bands_have_words():
+    evaluation = sample.evaluation(1, 4)
+    bands = ("pass", "conditional pass", "conditional fail", "fail")
+    locations = tuple(
+        replace(each, band=band, outlier=index == 0, walk_out="1" if index else None)
+        for index, (each, band) in enumerate(zip(evaluation.areas[0].locations, bands, strict=True))
+    )
+    area = replace(evaluation.areas[0], locations=locations, bounded_area="2 m around location 1")
+    whole = " ".join(texts(rendered(sample.job(1, 4), replace(evaluation, areas=(area,)))))
+    for word in ("conforms, conditionally", "fails, conditionally", "outlier flag", "from 1", "2 m around location 1"):
+        assert word in whole
+
+
+def test_many_rolls_share_one_column():
+    evaluation = sample.evaluation(1, 6)
+    area = evaluation.areas[0]
+    locations = tuple(
+        replace(each, spots=tuple(
+            replace(spot, readings=tuple(replace(one, roll=f"r{index}") for one in spot.readings)) for spot in each.spots
+        ))
+        for index, each in enumerate(area.locations)
+    )  # fmt: skip
+    result = rendered(sample.job(1, 6), replace(evaluation, areas=(replace(area, locations=locations),)))
+    assert "r5 2." in " ".join(texts(result))
+
+
+def test_a_film_that_was_not_subtracted_shows_gross_and_net():
+    from decimal import Decimal
+
+    evaluation = sample.evaluation(1, 1)
+    [area] = evaluation.areas
+    [location] = area.locations
+    spots = tuple(
+        replace(spot, readings=tuple(replace(one, gross=one.net + Decimal("2.0")) for one in spot.readings))
+        for spot in location.spots
+    )
+    area = replace(area, locations=(replace(location, spots=spots),))
+    net = spots[0].readings[0].net
+    assert f"{net + 2} → {net}" in " ".join(texts(rendered(sample.job(1, 1), replace(evaluation, areas=(area,)))))
+
+
+def test_a_character_without_a_glyph_stops_the_report():
+    job = sample.job(1, 1)
+    day = job.day.model_copy(update={"remarks": "漆"})
+    with pytest.raises(MissingGlyph):
+        rendered(replace(job, day=day), sample.evaluation(1, 1))
+
+
+def test_a_large_report_grows_with_its_areas_and_keeps_its_order():
+    small = rendered(sample.job(10, 4, photos=False), sample.evaluation(10, 4))
+    large = rendered(sample.job(60, 4, photos=False), sample.evaluation(60, 4))
+    assert large.pages < 6.5 * small.pages
+    pages = texts(large)
+    heads = [
+        next(n for n, page in enumerate(pages) if f"TR-{area} Trough" in page and "initial" in page)
+        for area in (1, 30, 60)
+    ]
+    assert heads == sorted(heads)
+    assert "and 54 more" in pages[0]

@@ -1,0 +1,57 @@
+"""Pages as pictures: nothing outside the margins, verdicts told apart without colour."""
+
+import subprocess
+
+import pytest
+from PIL import Image
+
+from tests.golden.pages import report
+from tests.outside import needs_program
+
+DPI = 60
+
+
+@pytest.fixture(scope="module")
+def pictures(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("pages")
+    file = folder / "report.pdf"
+    file.write_bytes(report().pdf)
+    subprocess.run(["pdftoppm", "-r", str(DPI), "-gray", "-png", str(file), str(folder / "page")], check=True)
+    return [Image.open(path).convert("L") for path in sorted(folder.glob("page*.png"))]
+
+
+@needs_program("pdftoppm")
+def test_nothing_is_printed_in_the_margins(pictures):
+    margin = int(48 / 72 * DPI)  # 18 mm less a hair
+    for picture in pictures:
+        wide, high = picture.size
+        for box in ((0, 0, margin, high), (wide - margin, 0, wide, high), (0, 0, wide, 16), (0, high - 22, wide, high)):
+            assert picture.crop(box).getextrema()[0] > 240
+
+
+@needs_program("pdftoppm")
+def test_no_page_is_left_half_empty_but_the_last_and_those_before_a_tall_block(pictures):
+    ends = []
+    for picture in pictures[:-1]:
+        inked = picture.crop((0, 0, picture.width, int(picture.height * 0.935))).point(lambda tone: 255 * (tone < 200))
+        ends.append(inked.getbbox()[3] / picture.height)
+    assert min(ends) > 0.5
+    assert sum(end < 0.6 for end in ends) <= len(ends) // 4
+
+
+@needs_program("pdftoppm")
+def test_disc_and_diamond_differ_in_grey(tmp_path):
+    file = tmp_path / "report.pdf"
+    file.write_bytes(report().pdf)
+    target = str(tmp_path / "page")
+    subprocess.run(["pdftoppm", "-r", "200", "-gray", "-f", "1", "-l", "1", "-png", str(file), target], check=True)
+    [path] = tmp_path.glob("page*.png")
+    picture = Image.open(path).convert("L")
+    # the big mark of the banner: an open diamond, light inside, dark at its corners
+    scale = 200 / 72
+    x, top = 51.02 + 19, 50 + 24 + 13 + 11  # title, subtitle, space
+    column = [picture.getpixel((int(x * scale), int((top + dy) * scale))) for dy in range(5, 32)]
+    dark = [index for index, tone in enumerate(column) if tone < 140]
+    assert dark
+    assert max(dark) - min(dark) > 6
+    assert min(column[min(dark) + 3 : max(dark) - 2]) > 200
