@@ -216,7 +216,7 @@ def test_lost_power_after_a_crash_and_its_recovery(crash: tuple[object, str], to
     assert count > 40
 
 
-@pytest.mark.parametrize("stopped_at", range(6, 34, 1 if EVERYTHING else 13))
+@pytest.mark.parametrize("stopped_at", range(6, 30, 1 if EVERYTHING else 13))
 def test_recovery_is_itself_recovered(stopped_at: int, tmp_path: Path) -> None:
     """A run is killed; the run that recovers is killed, fails or loses its power; the third finds all in order."""
 
