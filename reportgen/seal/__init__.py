@@ -6,6 +6,7 @@ The unsigned file stays, byte for byte, the beginning of the signed one: everyth
 from reportgen.seal.authority import NewIdentity, demo_identity, new_identity
 from reportgen.seal.fields import Box
 from reportgen.seal.identity import Identity, Preflight, load_identity, preflight
+from reportgen.seal.revocation import RevocationData, fetch_revocation_data
 from reportgen.seal.signing import Countersigner, countersign, empty_fields, seal_report
 from reportgen.seal.token import load_token_identity
 from reportgen.seal.trusted_time import TimestampService
@@ -16,10 +17,12 @@ __all__ = [
     "Identity",
     "NewIdentity",
     "Preflight",
+    "RevocationData",
     "TimestampService",
     "countersign",
     "demo_identity",
     "empty_fields",
+    "fetch_revocation_data",
     "load_identity",
     "load_token_identity",
     "new_identity",

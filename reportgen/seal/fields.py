@@ -158,10 +158,18 @@ def _next_key(tree: Any) -> int:
 
 
 def _keys(node: Any) -> list[int]:
-    found = [int(number) for number in list(node.get("/Nums", ()))[::2]]
-    for kid in node.get("/Kids", ()):
+    found = [int(number) for number in list(_entries(node, "/Nums"))[::2]]
+    for kid in _entries(node, "/Kids"):
         found += _keys(kid.get_object())
     return found
+
+
+def _entries(node: Any, key: str) -> Any:
+    """Return the array at ``key``, reference resolved (the library's ``get`` does not), or nothing."""
+    try:
+        return node[key]
+    except KeyError:
+        return ()
 
 
 def _document_element(tree: Any, root_reference: Any) -> tuple[Any, Any]:

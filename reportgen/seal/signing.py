@@ -11,6 +11,8 @@ import io
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from asn1crypto import crl as asn1_crl
+from asn1crypto import ocsp as asn1_ocsp
 from asn1crypto import x509 as asn1_x509
 from cryptography.hazmat.primitives.serialization import Encoding
 from pyhanko.pdf_utils import generic
@@ -35,6 +37,8 @@ if TYPE_CHECKING:
 
     from asn1crypto import cms
     from pyhanko.sign.timestamps import TimeStamper
+
+    from reportgen.seal.revocation import RevocationData
 
 INSPECTOR_FIELD = "Inspector"
 _ROOM_FOR_SIGNATURE = 4096  # attributes, RSA-4096 signature and framing, generously
@@ -69,12 +73,14 @@ def seal_report(
     box: Box,
     countersigners: Sequence[Countersigner] = (),
     timestamper: TimeStamper | None = None,
+    revocation: RevocationData | None = None,
 ) -> bytes:
     """Return ``pdf`` (unsigned pages) with the inspector's certifying signature appended.
 
     ``at`` (aware) is the claimed time; ``box`` is where page 1 already shows the signature block. Without
     ``countersigners`` nothing may change afterwards (DocMDP P=1); with them their empty fields are placed before
-    this signature, and only those may be filled (P=2). ``timestamper`` adds a signature timestamp (PAdES B-T).
+    this signature, and only those may be filled (P=2). ``timestamper`` adds a signature timestamp (PAdES B-T),
+    ``revocation`` is sealed in as well (B-LT; every certificate of the chain must then be covered to pass).
     Raises ``SealError`` when identity, dates or pages do not allow a signature.
     """
     require_signing_certificate(identity.certificate)
@@ -83,6 +89,8 @@ def seal_report(
     own = SignatureField(INSPECTOR_FIELD, f"Signature of the inspector, {identity.name}", box)
     place_fields(writer, [own, *(_field_of(number, who) for number, who in enumerate(countersigners, start=1))])
     writer.register_extension(_ESIC)
+    if revocation is not None:
+        _embed(writer, revocation)
     permission = MDPPerm.FILL_FORMS if countersigners else MDPPerm.NO_CHANGES
     certify = SigMDPSetup(md_algorithm=identity.digest, certify=True, docmdp_perms=permission)
     return _sign(writer, identity, INSPECTOR_FIELD, _words(at, reason, location), certify, timestamper)
@@ -141,6 +149,19 @@ def _choose_field(writer: IncrementalPdfFileWriter, wanted: str | None, signer: 
 
 def _field_of(number: int, who: Countersigner) -> SignatureField:
     return SignatureField(f"Countersigner-{number}", f"Countersignature of the {who.role}, {who.name}", who.box)
+
+
+def _embed(writer: IncrementalPdfFileWriter, data: RevocationData) -> None:
+    """Write the data where ETSI EN 319 142-1, 5.4.2 (from memory) wants it, in the revision that gets signed."""
+    from pyhanko.sign.validation.dss import DocumentSecurityStore
+
+    DocumentSecurityStore.supply_dss_in_writer(
+        writer,
+        None,
+        certs=[asn1_x509.Certificate.load(one) for one in data.certificates],
+        crls=[asn1_crl.CertificateList.load(one) for one in data.crls],
+        ocsps=[asn1_ocsp.OCSPResponse.load(one) for one in data.ocsps],
+    )
 
 
 def _words(at: datetime, reason: str, location: str) -> dict[str, Any]:

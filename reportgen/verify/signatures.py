@@ -49,6 +49,8 @@ def check_signatures(pdf: bytes, reader: PdfFileReader, belief: trust.Trust, fou
     if not signatures or found.reasons[2] or in_doubt:
         return
     found.reasons[4] += _certification_faults(signatures, reader) + revisions.revision_faults(reader, signatures)
+    belief, unreadable = trust.with_embedded(belief, reader.root)
+    found.reasons[5] += unreadable
     for gap, signature in zip(found.gaps, signatures, strict=True):
         _check_one(pdf, gap, signature, belief, found, first=signature is signatures[0])
     found.unfilled += [name for name, _, _ in enumerate_sig_fields(reader, filled_status=False)]
@@ -245,7 +247,7 @@ def _describe(
         claimed_time=_iso(claimed),
         proven_time=_iso(proven),
         timestamp_authority=certificates.readable_name(stamping.subject) if stamping else None,
-        revocation="checked with the data given" if belief.revocation_known else "not checked (no data given)",
+        revocation="checked with the data at hand" if belief.revocation_known else "not checked (no data at hand)",
         algorithm=f"{status.pkcs7_signature_mechanism}, {status.md_algorithm}",
         demonstration=certificates.is_demonstration(certificate),
     )

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import dataclasses
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from cryptography import x509
 from cryptography.hazmat.primitives.serialization import Encoding
+from cryptography.x509 import ocsp
 
 from reportgen import certificates
 from reportgen.errors import UsageError
@@ -104,6 +106,28 @@ def validation_context(trust: Trust, moment: datetime, others: Sequence[Any]) ->
         revocation_mode="require" if trust.revocation_known else "soft-fail",
         retroactive_revinfo=True,
     )
+
+
+def with_embedded(trust: Trust, root: Any) -> tuple[Trust, list[Reason]]:
+    """Return ``trust`` with the revocation data sealed into the file (``root``: its catalog), or what is wrong."""
+    lists = (_entry(_entry(root, "/DSS"), key) for key in ("/CRLs", "/OCSPs"))
+    crls, ocsps = ([entry.get_object().data for entry in entries] for entries in lists)
+    try:
+        for data in crls:
+            x509.load_der_x509_crl(data)
+        for data in ocsps:
+            ocsp.load_der_ocsp_response(data)
+    except ValueError:
+        return trust, [Reason("TRY_LATER", "the revocation data in the file cannot be read")]
+    return dataclasses.replace(trust, crls=(*trust.crls, *crls), ocsps=(*trust.ocsps, *ocsps)), []
+
+
+def _entry(container: Any, key: str) -> Any:
+    """Return what ``key`` leads to, references resolved (the library's ``get`` does not), or nothing."""
+    try:
+        return container[key]
+    except (KeyError, TypeError):
+        return ()
 
 
 def chain_reasons(

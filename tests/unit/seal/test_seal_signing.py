@@ -119,6 +119,20 @@ def numbers_in_leaves(pdf: pikepdf.Pdf) -> None:
     tree["/ParentTree"] = pdf.make_indirect(pikepdf.Dictionary(Kids=pikepdf.Array([leaf])))
 
 
+def everything_apart(pdf: pikepdf.Pdf) -> None:
+    made.tagged(pdf)
+    tree = pdf.Root.StructTreeRoot
+    tree.ParentTree["/Nums"] = pdf.make_indirect(tree.ParentTree.Nums)
+    tree.K["/K"] = pdf.make_indirect(tree.K.K)
+    pdf.pages[0].obj["/Annots"] = pdf.make_indirect(pikepdf.Array())
+
+
+def leaves_apart(pdf: pikepdf.Pdf) -> None:
+    numbers_in_leaves(pdf)
+    tree = pdf.Root.StructTreeRoot.ParentTree
+    tree["/Kids"] = pdf.make_indirect(tree.Kids)
+
+
 def no_numbers(pdf: pikepdf.Pdf) -> None:
     made.tagged(pdf)
     del pdf.Root.StructTreeRoot["/ParentTree"]
@@ -164,6 +178,8 @@ def elements(node: Any) -> list[Any]:
         one_in_list,
         numbers_in_leaves,
         no_numbers,
+        everything_apart,
+        leaves_apart,
         single_kid,
         no_kid,
         understated_key,

@@ -68,7 +68,7 @@ def test_a_genuine_report() -> None:
         claimed_time="2026-03-02T14:30:00+00:00",
         proven_time=None,
         timestamp_authority=None,
-        revocation="not checked (no data given)",
+        revocation="not checked (no data at hand)",
         algorithm="sha256_ecdsa, sha256",
         demonstration=False,
     )
