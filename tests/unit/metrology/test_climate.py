@@ -119,3 +119,12 @@ def test_margin_may_be_negative_and_has_its_own_kind():
     assert climate.margin(celsius("10"), celsius("12")) == Quantity(Fraction(-2), "delta_degC")
     with pytest.raises(QuantityError):
         climate.margin(celsius("10"), celsius("12"), "degF")
+
+
+def test_results_carry_their_units_and_dry_air_is_possible():
+    assert climate.saturation_pressure(celsius("20")).unit == "hPa"
+    assert climate.dew_point(celsius("50"), percent("0.5")).unit == "degC"
+    at = (celsius("20"), celsius("6.1"), hectopascal("1013.25"))  # vapour below 1 hPa
+    humidity = climate.humidity_from_wet_bulb(*at, psychrometer="wmo")
+    assert humidity.unit == "%"
+    assert 0 < humidity.exact < 4

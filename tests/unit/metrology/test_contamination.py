@@ -1,6 +1,7 @@
 """Refusals and boundaries of salts and dust."""
 
 from decimal import Decimal
+from fractions import Fraction
 
 import pytest
 
@@ -75,3 +76,7 @@ def test_dust_ratings_end_at_five(quantity, size):
         Dust(quantity, size)
     with pytest.raises(RangeError, match="rated 0 to 5"):
         dust_within(Dust(0, 0), quantity, size)
+
+
+def test_small_volumes_and_areas_count():
+    assert density(volume="0.5", area="0.5").exact == Fraction("37.5")

@@ -59,3 +59,9 @@ print([name for name in ("scipy", "numpy", "pint") if name in sys.modules])
 def test_an_ordinary_day_loads_no_heavy_library():
     answer = subprocess.run([sys.executable, "-c", ORDINARY_DAY], capture_output=True, text=True, check=True)
     assert answer.stdout == "[]\n"
+
+
+def test_the_smallest_sets():
+    assert distributions.tolerance_factor(2) == Fraction("36.519215")
+    assert distributions.grubbs_critical(3) == Fraction("1.154305")
+    assert distributions.t_factor(1) == Fraction("12.706204736")
