@@ -167,6 +167,13 @@ def test_failing_locations_ask_for_more():
     assert "2 more for each of 1 failing location" in finding(evaluation, "locations-missing").requirement
 
 
+def test_locations_that_conform_ask_for_no_more():
+    spec = {PLAN: {"plan": "fixed", "locations": "2", "additional_per_failing": "2"}}
+    assert finding(evaluated(spec=spec), "locations-missing").requirement == "2: 2 locations per area"
+    plain = evaluated(_locations("1.6"), spec={**SINGLE, PLAN: {"plan": "fixed", "locations": "2"}})
+    assert finding(plain, "locations-missing").requirement == "2: 2 locations per area"
+
+
 def test_a_change_of_the_process_needs_a_location_before_and_one_after():
     change = [{"time": "08:00", "change": "new nozzle", "before": "1", "after": "2"}]
     only_before = evaluated(_locations("3.0"), spec=SINGLE, surfaces=[surface(process_changes=change)])

@@ -101,6 +101,20 @@ def test_a_reading_holds_until_the_next_at_its_place():
     assert [result.during for result in later.conditions] == [(), ("blasting A",)]
 
 
+def test_a_reading_at_the_very_time_of_coating_counts():
+    evaluation = _evaluated(_reading("06:45"), _reading("14:00", steel="12.0 degC"), surfaces=[surface(coated="14:00")])
+    assert [result.during for result in evaluation.conditions] == [("blasting A",), ("coating A",)]
+    assert finding(evaluation, "dew-point-margin").area == "A"
+
+
+@pytest.mark.parametrize(
+    ("field", "limit"), [("minimum_steel", "18 degC"), ("maximum_steel", "18 degC"), ("maximum_humidity", "60 %")]
+)
+def test_a_value_on_its_limit_conforms(field, limit):
+    evaluation = _evaluated(_reading("06:45"), limits={field: limit})
+    assert (evaluation.conditions[0].verdict, codes(evaluation)) == ("conforms", [])
+
+
 def test_a_place_that_names_an_area_concerns_that_area():
     surfaces = [surface(), surface(area="B")]
     good, bad = _reading("06:45", place="Area A"), _reading("06:50", place="b", steel="12.0 degC")

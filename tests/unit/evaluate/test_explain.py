@@ -79,6 +79,8 @@ def test_conditions_contamination_and_time():
     assert conditions.rule == "limits apply to blasting A, coating A"
     assert steps["salts at location 1"].result == "36.0 ± 8.2 mg/m²: conforms"
     assert steps["salts at location 2"].result == "2.0 mg/m²: inconclusive"
+    assert "8502-9" in steps["salts at location 1"].source
+    assert "8502-9" not in steps["salts at location 2"].source
     assert steps["dust at location 1"].result == "conforms"
     assert steps["time to coat"].inputs == ("1.00 h",)
     bare = _steps("1 a x1 3.1; 1 b x1 2.9", area="B", spec=spec, surfaces=[record, other])

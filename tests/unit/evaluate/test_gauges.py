@@ -68,6 +68,14 @@ def test_a_failed_closing_check_leaves_everything_since_the_last_good_one_inconc
     assert evaluation.areas[0].verdict == "inconclusive"
 
 
+def test_a_reading_at_the_time_of_a_good_check_stands():
+    text = "1 a x1 3.1 12:00; 1 b x1 2.9 12:00; 2 a x1 3.1 12:01; 2 b x1 2.9 12:01"
+    evaluation = _evaluated(_check("12:00"), _check("17:00", shim_reading="3.3 mil"), text=text)
+    assert _verdicts(evaluation) == ["conforms", "inconclusive"]
+    opening = _evaluated(_check("09:00", shim_reading="3.3 mil"), _check("12:01"), text=text)
+    assert _verdicts(opening) == ["inconclusive", "conforms"]
+
+
 def test_a_failed_opening_check_reaches_until_the_next_good_one():
     evaluation = _evaluated(_check("09:30", shim_reading="3.3 mil"), _check("12:00"), _check("17:00"))
     assert _verdicts(evaluation) == ["inconclusive", "conforms"]

@@ -160,6 +160,8 @@ def test_conductivity_and_chloride_are_never_mixed():
     [
         ({"tests": "2"}, "40 m2", 2),
         ({"tests": "3", "first_area": "100 m2", "further_area": "200 m2", "further_tests": "1"}, "250 m2", 4),
+        ({"tests": "3", "first_area": "100 m2", "further_area": "200 m2", "further_tests": "2"}, "250 m2", 5),
+        ({"tests": "3", "first_area": "100 m2", "further_area": "200 m2"}, "250 m2", 4),
         ({"tests": "1", "first_area": "45 m2"}, "100 m2", 3),
     ],
 )
