@@ -87,7 +87,7 @@ def test_example_of_the_handbook(row):
 @pytest.mark.parametrize("confidence", [50, 90, 95, 99])
 def test_t_factors_against_scipy(dof, confidence):
     expected = stats.norm.ppf(0.5 + confidence / 200) if dof is None else stats.t.ppf(0.5 + confidence / 200, dof)
-    assert float(t_factor(dof, confidence)) == pytest.approx(expected, abs=1e-8)
+    assert float(t_factor(dof, confidence)) == pytest.approx(expected, abs=1e-9)
 
 
 @pytest.mark.parametrize("z", [-8, -3, -1, -0.1, 0, 0.5, 2, 6])
