@@ -12,7 +12,7 @@ from reportgen.layout.blocks import SECTION_HEIGHT, SectionTitle, Verdict, runni
 from reportgen.layout.context import digits
 from reportgen.layout.figures import Chart, SideBySide
 from reportgen.layout.styles import MUTED
-from reportgen.layout.tables import Column, GroupedTable, Row
+from reportgen.layout.tables import Column, GroupedTable, Row, time_width
 from reportgen.units import DISPLAY
 
 if TYPE_CHECKING:
@@ -32,9 +32,10 @@ def conditions_section(context: Context) -> list[Flowable]:
     results = context.evaluation.conditions
     if not results:
         return [CondPageBreak(60), title, running_text(words("climate.none"), before=4)]
+    wide = time_width(result.time for result in results)
     columns = [
-        Column(words("climate.time"), 36),
-        Column(words("climate.place"), context.width - 36 - 34 - 44 - 36 - 48 - 56 - 104 - _VERDICT),
+        Column(words("climate.time"), wide),
+        Column(words("climate.place"), context.width - wide - 34 - 44 - 36 - 48 - 56 - 104 - _VERDICT),
         Column(words("climate.air"), 34, "RIGHT"),
         Column(words("climate.humidity"), 44, "RIGHT"),
         Column(words("climate.steel"), 36, "RIGHT"),

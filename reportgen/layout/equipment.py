@@ -8,7 +8,7 @@ from reportlab.platypus import CondPageBreak, Flowable
 
 from reportgen.layout.blocks import SECTION_HEIGHT, SectionTitle, Verdict, running_text
 from reportgen.layout.styles import BOLD, MUTED
-from reportgen.layout.tables import Column, GroupedTable, Row
+from reportgen.layout.tables import Column, GroupedTable, Row, time_width
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -100,11 +100,12 @@ def _rolls(context: Context) -> list[Row]:
 
 def _check_columns(context: Context) -> list[Column]:
     words = context.words
-    rest = context.width - 78 - 66 - 44 - _VERDICT
+    wide = time_width(check.time for check in context.evaluation.checks) + 6
+    rest = context.width - 78 - 66 - wide - _VERDICT
     return [
         Column(words("check.kind"), 78, face=BOLD),
         Column(words("check.subject"), 66),
-        Column(words("check.time"), 44),
+        Column(words("check.time"), wide),
         Column(words("check.observed"), rest * 0.5, gap=10),
         Column(words("check.requirement"), rest * 0.5, ink=MUTED, gap=10),
         Column(words("readings.verdict"), _VERDICT, gap=0),

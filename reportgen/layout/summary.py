@@ -226,7 +226,8 @@ def _areas(context: Context) -> list[Flowable]:
         for missed in context.job.day.not_inspected
         if missed.area not in seen
     ]
-    note = words("areas.note", unit=unit, limits=context.limits(profile.minimum, profile.maximum)) if unit else ""
+    limits = context.limits(profile.minimum, profile.maximum)
+    note = words("areas.note" if limits else "areas.note.unlimited", unit=unit, limits=limits) if unit else ""
     title = SectionTitle(words("areas.title"), "areas", note=note)
     if not rows:
         return [title, running_text(words("areas.none"), "muted", before=4)]

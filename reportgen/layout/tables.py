@@ -18,7 +18,7 @@ from reportgen.layout.styles import BODY, HAIRLINE, INK, LABEL, LEADING, MUTED, 
 from reportgen.layout.textlines import lines_of, text_width
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterable, Mapping, Sequence
 
 _PAD = 3.2
 _DENSE_PAD = 1.1
@@ -259,6 +259,11 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
         return [
             (tuple(_slice(cell, start) for cell in cells), tuple(styles)) for start in range(0, longest, _LONGEST_ROW)
         ]
+
+
+def time_width(times: Iterable[str | None]) -> float:
+    """Width of a column of times as printed: room for a date where one of them has it."""
+    return 58.0 if any(time and len(time) > len("00:00") for time in times) else 36.0
 
 
 def _slice(cell: Any, start: int) -> Any:

@@ -107,12 +107,14 @@ def test_the_decision_rules_and_their_bands_have_words():
 def test_many_rolls_share_one_column():
     evaluation = sample.evaluation(1, 6)
     area = evaluation.areas[0]
+
+    def on_roll(spot, roll):
+        return replace(spot, readings=tuple(replace(one, roll=roll) for one in spot.readings))
+
     locations = tuple(
-        replace(each, spots=tuple(
-            replace(spot, readings=tuple(replace(one, roll=f"r{index}") for one in spot.readings)) for spot in each.spots
-        ))
+        replace(each, spots=tuple(on_roll(spot, f"r{index}") for spot in each.spots))
         for index, each in enumerate(area.locations)
-    )  # fmt: skip
+    )
     result = rendered(sample.job(1, 6), replace(evaluation, areas=(replace(area, locations=locations),)))
     assert "r5 2." in " ".join(texts(result))
 

@@ -2,6 +2,7 @@
 
 import re
 import subprocess
+from itertools import pairwise
 
 import pytest
 
@@ -38,7 +39,7 @@ def test_there_is_one_title_and_no_level_is_skipped():
     levels = [int(role[1]) for role, _ in elements(report()) if re.fullmatch(r"H[1-6]", role)]
     assert levels.count(1) == 1
     assert levels[0] == 1
-    assert all(after <= before + 1 for before, after in zip(levels, levels[1:], strict=False))
+    assert all(after <= before + 1 for before, after in pairwise(levels))
 
 
 def test_every_figure_says_in_numbers_what_it_shows():

@@ -1,4 +1,5 @@
-from decimal import Decimal as D
+from decimal import Decimal
+from itertools import pairwise
 
 import pytest
 
@@ -26,6 +27,8 @@ from reportgen.charts import (
 from reportgen.charts.conditions import clock_text
 from reportgen.charts.palette import BAND, CONFORMS, DATA, FAILS, PAPER
 from reportgen.layout.fonts import font_path
+
+D = Decimal
 
 FACES = Faces(font_path("PlexSans"), font_path("PlexSans-SemiBold"))
 SCALE = profile_scale([D("1.4"), D("2.8")], D("2.0"), D("3.5"), "mil")
@@ -146,7 +149,7 @@ def test_names_at_the_ends_of_the_lines_do_not_overprint():
     points = [ConditionPoint(400, "a", D("10.1"), D("10.0"), D("9.9"), "conforms")]
     frame = conditions_frame(points, [], (360, 1080), 0.1, (490, 160), FACES, "")
     heights = sorted(each.y for each in conditions_marks(frame, points, [], 0.1, NAMES) if isinstance(each, Label))
-    assert all(upper - lower >= 7 for lower, upper in zip(heights, heights[1:], strict=False))
+    assert all(upper - lower >= 7 for lower, upper in pairwise(heights))
 
 
 def test_a_hot_or_long_shift_has_wider_steps():

@@ -1,8 +1,11 @@
-from decimal import Decimal as D
-from fractions import Fraction as F
+from decimal import Decimal
+from fractions import Fraction
 
 from reportgen.charts import Bins, profile_scale
 from reportgen.charts.scale import nice_step
+
+D = Decimal
+F = Fraction
 
 
 def test_a_scale_holds_values_and_limits_with_a_margin_and_round_ends():
