@@ -45,16 +45,20 @@ def closest(word: str, candidates: Iterable[str]) -> str | None:
 
 
 def printable(text: str) -> str:
-    """Return ``text`` with control characters, bidirectional marks and lone surrogates as visible escapes."""
-    return "".join(_visible(character) for character in text)
+    """Return ``text`` with everything that would not show, or would move the text around it, as visible escapes.
+
+    These are control and formatting characters, bidirectional marks, odd spaces, line separators, lone surrogates.
+    """
+    return text if text.isprintable() else "".join(map(_visible, text))
 
 
 def _visible(character: str) -> str:
+    if character.isprintable():
+        return character
     code = ord(character)
-    bidirectional = 0x200B <= code <= 0x200F or 0x202A <= code <= 0x202E or 0x2066 <= code <= 0x2069
-    if code < 0x20 or 0x7F <= code < 0xA0 or bidirectional or 0xD800 <= code <= 0xDFFF or code == 0xFEFF:
-        return f"\\x{code:02x}" if code < 0x100 else f"\\u{code:04x}"
-    return character
+    if code < 0x100:
+        return f"\\x{code:02x}"
+    return f"\\u{code:04x}" if code < 0x10000 else f"\\U{code:08x}"
 
 
 def in_file_order(diagnostics: Iterable[Diagnostic]) -> list[Diagnostic]:

@@ -83,12 +83,11 @@ def _inside(loc: Loc) -> str:
 def _unknown(model: type[Model], loc: Loc) -> ShapeProblem:
     name = str(loc[-1])
     home = _model_at(model, loc[:-1])
-    fields = list(home.model_fields) if home else []
+    fields = list(home.model_fields)
     meant = closest(name, fields) or _same_word(name, fields)
-    help_text = None
     if meant:
         help_text = f"did you mean `{meant}`?"
-    elif fields:
+    else:
         listed = ", ".join(f"`{field}`" for field in fields[:_FIELDS_LISTED])
         help_text = f"fields here: {listed}" + (", …" if len(fields) > _FIELDS_LISTED else "")
     return ShapeProblem(loc, "JOB110", f"unknown field `{name}`{_inside(loc)}", help_text, at_key=True)
@@ -100,15 +99,12 @@ def _same_word(name: str, fields: list[str]) -> str | None:
     return next((field for field in fields if field in words), None)
 
 
-def _model_at(model: type[Model], loc: Loc) -> type[Model] | None:
-    """Follow ``loc`` through the annotations of the models to the model of the block there."""
-    here: type[Model] | None = model
+def _model_at(model: type[Model], loc: Loc) -> type[Model]:
+    """Follow ``loc`` through the annotations of the models to the model of the block there; ids and indexes stay."""
     for part in loc:
-        if here is None:
-            return None
-        if isinstance(part, str) and part in here.model_fields:
-            here = _model_in(here.model_fields[part].annotation)
-    return here
+        if isinstance(part, str) and part in model.model_fields:
+            model = _model_in(model.model_fields[part].annotation) or model
+    return model
 
 
 def _model_in(annotation: Any) -> type[Model] | None:
@@ -188,11 +184,9 @@ def _without(data: Any, loc: Loc) -> Any:
     """Return a copy of ``data`` without the field at ``loc``."""
     first, rest = loc[0], loc[1:]
     if isinstance(first, int):
-        if not isinstance(data, list) or first >= len(data):
-            return data
         return [_without(item, rest) if index == first else item for index, item in enumerate(data)]
-    if not isinstance(data, dict) or first not in data:
-        return data
+    if first not in data:
+        return data  # gone with what surrounded it
     if not rest:
         return {key: value for key, value in data.items() if key != first}
     return data | {first: _without(data[first], rest)}

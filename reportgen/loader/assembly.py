@@ -90,10 +90,7 @@ def _load(files: JobFiles, day_name: str, wanted: _Wanted) -> Job:
     day = _sheet(files, day_name, Day, Span(files.shown(day_name), 1, 1), found)
     if day is None:
         raise InputError(found.in_order())
-    name = day.document.data.get("project")
-    project = None
-    if isinstance(name, str) and name.strip():
-        project = _sheet(files, name.strip(), Project, day.document.span(["project"]), found)
+    project = _sheet(files, str(day.model.project), Project, day.document.span(["project"]), found)
     if project is None:
         raise InputError(found.in_order())
     return _joined(files, day, project, wanted, found)

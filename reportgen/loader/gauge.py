@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 from reportgen.errors import QuantityError, RangeError
 from reportgen.metrology.tape import check_plausible, net_reading
-from reportgen.units import Quantity, parse_unit
+from reportgen.units import DISPLAY, Quantity, parse_unit
 
 if TYPE_CHECKING:
     from typing import Literal
@@ -41,18 +41,19 @@ class GaugeReadings:
         instrument = self._instrument
         if instrument is None or instrument.unit is None:
             return None
+        shown = instrument.unit
         tape = instrument.kind == "thickness gauge"
         if tape != (row.roll is not None):
             return self._roll_objection(tape=tape)
         try:
-            unit = parse_unit(row.unit, "height") if row.unit else instrument.unit
+            unit = parse_unit(row.unit, "height") if row.unit else shown
         except QuantityError as failure:
-            return "unit", "JOB210", failure.message, f"the gauge shows `{instrument.unit}`"
+            return "unit", "JOB210", failure.message, f"the gauge shows `{shown}`"
         reading = Quantity(row.value, unit)
         implausible = self._implausible(reading, tape=tape)
-        if implausible is not None or unit == instrument.unit:
+        if implausible is not None or unit == shown:
             return implausible
-        message = f"the reading is in {unit}, the gauge shows {instrument.unit}"
+        message = f"the reading is in {DISPLAY.get(unit, unit)}, the gauge shows {DISPLAY.get(shown, shown)}"
         return "unit", "JOB210", message, "write what the gauge showed, in its own unit"
 
     def _roll_objection(self, *, tape: bool) -> Objection:

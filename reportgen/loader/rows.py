@@ -105,6 +105,7 @@ def _check_rows(sheets: Sheets, rows: SurfaceRows, profile: ProfileRecord) -> No
     seen: dict[tuple[str, str, str | None], ReadingRow] = {}
     for row in rows.rows:
         if row.roll is not None and row.roll not in rolls:
+            rolls.add(row.roll)  # said once, where it first stands
             message, help_text = sheets.unknown("roll", row.roll)
             sheets.found.at(rows.span(row, "roll"), "JOB203", message, help_text)
         objection = gauge.objection(row)

@@ -54,7 +54,7 @@ def reading_cell(text: str) -> tuple[Decimal, str | None]:
     Raises:
         QuantityError: for anything else, saying what to write.
     """
-    if text[-1:].isdigit():
+    if text[-1:].isdigit() and text[0] not in "<>=":
         return parse_number(text), None
     if text[:1].isdigit() and text[-1:].isalpha():
         quantity = parse_quantity(text, "height")

@@ -13,7 +13,7 @@ import yaml
 from reportgen.diagnostics import Diagnostic, Span
 from reportgen.errors import InputError, MachineError
 from reportgen.yamlsource.characters import WIDE_SPACE
-from reportgen.yamlsource.syntax import syntax_diagnostic
+from reportgen.yamlsource.syntax import anchor_diagnostic, syntax_diagnostic
 from reportgen.yamlsource.text import Lines, decoded_text
 from reportgen.yamlsource.walk import Walk
 
@@ -141,9 +141,15 @@ def _refuse_too_many(lines: Lines, problems: list[Diagnostic]) -> None:
     try:
         for event in yaml.parse(lines.text, Loader=yaml.CBaseLoader):
             nodes += isinstance(event, yaml.NodeEvent)
+            if getattr(event, "anchor", None) is not None:
+                raise InputError([*problems, anchor_diagnostic(_event_place(event, lines))])
             if nodes > NODE_LIMIT:
-                place = lines.span_at(event.start_mark.index)  # type: ignore[union-attr] # events of a text have marks
                 message = f"the file has more than {NODE_LIMIT:,} entries"
+                place = _event_place(event, lines)
                 raise InputError([*problems, Diagnostic("SRC103", message, (place,), "put readings into CSV files")])
     except yaml.YAMLError as failure:
         raise InputError([*problems, syntax_diagnostic(failure, lines)]) from None
+
+
+def _event_place(event: yaml.Event, lines: Lines) -> Span:
+    return lines.span_at(event.start_mark.index)  # type: ignore[union-attr] # events of a text have marks

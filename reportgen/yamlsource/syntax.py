@@ -61,9 +61,7 @@ def syntax_diagnostic(failure: yaml.YAMLError, lines: Lines) -> Diagnostic:
     span = lines.span(line, column)
     opened = _opening(failure, lines, line, column)
     if "alias" in problem or "anchor" in context:
-        return Diagnostic(
-            "SRC112", "anchors and aliases are not used in job files", (span,), "write the entry out where it belongs"
-        )
+        return anchor_diagnostic(span)
     if "found another document" in problem or "<document start>" in problem:
         return Diagnostic("SRC115", "a second document begins here", (span,), "keep one document in a file")
     if "cannot start any token" in problem:
@@ -74,6 +72,12 @@ def syntax_diagnostic(failure: yaml.YAMLError, lines: Lines) -> Diagnostic:
             spans = (opened,) if opened and whole else (span, opened) if opened else (span,)
             return Diagnostic("SRC110", message, spans, help_text)
     return Diagnostic("SRC110", f"this is not YAML: {problem or 'unreadable'}", (span,))
+
+
+def anchor_diagnostic(place: Span) -> Diagnostic:
+    """Return the diagnostic for an anchor or alias at ``place``."""
+    message = "anchors and aliases are not used in job files"
+    return Diagnostic("SRC112", message, (place,), "write the entry out where it belongs")
 
 
 def _opening(failure: yaml.YAMLError, lines: Lines, line: int, column: int) -> Span | None:

@@ -9,6 +9,7 @@ import yaml
 
 from reportgen.diagnostics import Diagnostic, Span
 from reportgen.yamlsource.characters import HIDDEN, character_name, unprintable
+from reportgen.yamlsource.syntax import anchor_diagnostic
 
 if TYPE_CHECKING:
     from reportgen.yamlsource.text import Lines
@@ -79,8 +80,7 @@ class Walk:
         word = re.compile(r"\S+").match(self.lines.text, start)
         place = self.lines.span_at(start, len(word[0]) if word else 1)
         if mark == "&":
-            message, help_text = "anchors and aliases are not used in job files", "write the entry out where it belongs"
-            self.problems.append(Diagnostic("SRC112", message, (place,), help_text))
+            self.problems.append(anchor_diagnostic(place))
         else:
             message, help_text = "tags are not used in job files", "remove it; every value is text until it is checked"
             self.problems.append(Diagnostic("SRC114", message, (place,), help_text))

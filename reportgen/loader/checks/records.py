@@ -61,8 +61,12 @@ def check_reinspections(sheets: Sheets, known: set[str]) -> None:
         for number, name in enumerate(surface.reinspects):
             if name not in known | here:
                 meant = closest(name, known | here)
-                help_text = (
-                    f"did you mean `{meant}`?" if meant else "the day file that raised it must be in this folder"
-                )
+                help_text = f"did you mean `{meant}`?" if meant else _raised(known | here)
                 loc = ("surfaces", index, "reinspects", number)
                 sheets.refuse(loc, "JOB242", f"no day file raises nonconformance `{name}`", help_text)
+
+
+def _raised(known: set[str]) -> str:
+    if not known:
+        return "the day file that raised it must be in this folder"
+    return "known are " + ", ".join(f"`{name}`" for name in sorted(known))

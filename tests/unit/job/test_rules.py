@@ -1,0 +1,126 @@
+"""Rules inside one block: what belongs together, what excludes what."""
+
+import pytest
+
+from reportgen.job import (
+    AbrasiveCheck,
+    AreaPlan,
+    Condition,
+    Instrument,
+    ProfileRequirement,
+    Project,
+    SaltTest,
+    Sampling,
+    Structure,
+    validated,
+)
+from reportgen.job.project import AbrasiveLimits
+from reportgen.units import Quantity
+
+CONDITION = {"time": "06:40", "place": "yard", "air": "17 degC", "steel": "16 degC"}
+PROFILE = {
+    "method": "ASTM D4417 Method C", "edition": "2021", "readings_per_location": "2", "decision_rule": "simple",
+    "rounding": "none",
+}  # fmt: skip
+GAUGE = {"kind": "thickness gauge", "serial": "1", "unit": "mil"}
+SALT = {"location": "1", "area": "12.5 cm2", "volume": "3 ml", "blank": "2 uS/cm", "sample": "9 uS/cm"}
+
+
+@pytest.mark.parametrize(
+    ("model", "data", "code", "message"),
+    [
+        (Condition, CONDITION, "JOB160", "a conditions reading needs either `humidity` or `wet_bulb`"),
+        (Condition, CONDITION | {"wet_bulb": "15 degC"}, "JOB160", "`wet_bulb` needs the air `pressure`"),
+        (
+            Condition,
+            CONDITION | {"wet_bulb": "18 degC", "pressure": "1013 hPa"},
+            "JOB160",
+            "`wet_bulb` 18 °C is above `air` 17 °C",
+        ),
+        (ProfileRequirement, PROFILE, "JOB150", "the profile has neither `minimum`, `maximum` nor `comparator_grade`"),
+        (
+            ProfileRequirement,
+            PROFILE | {"minimum": "2 mil", "comparator_grade": "medium G"},
+            "JOB150",
+            "the profile has both limits and a `comparator_grade`",
+        ),
+        (
+            ProfileRequirement,
+            PROFILE | {"minimum": "50 um", "maximum": "3 mil"},
+            "JOB150",
+            "`minimum` and `maximum` are in different units",
+        ),
+        (
+            ProfileRequirement,
+            PROFILE | {"minimum": "3 mil", "maximum": "3.0 mil"},
+            "JOB150",
+            "`minimum` 3 mil is not below `maximum` 3.0 mil",
+        ),
+        (Sampling, {"plan": "fixed"}, "JOB151", "sampling plan `fixed` needs `locations`"),
+        (Sampling, {"plan": "length-rate", "locations": "1"}, "JOB151", "sampling plan `length-rate` needs `length`"),
+        (
+            Sampling,
+            {"plan": "area-rate", "locations": "1", "first_area": "9 m2", "further_area": "9 m2"},
+            "JOB151",
+            "`further_area` and `further_locations` belong together",
+        ),
+        (Instrument, {"kind": "depth micrometer", "serial": "1"}, "JOB152", "the depth micrometer has no `unit`"),
+        (
+            Instrument,
+            GAUGE | {"calibrated": "2026-02-01", "calibration_due": "2026-01-01"},
+            "JOB152",
+            "`calibration_due` 2026-01-01 is before `calibrated` 2026-02-01",
+        ),
+        (
+            Instrument,
+            GAUGE | {"uncertainty": "0.1 mil"},
+            "JOB152",
+            "`uncertainty` and `coverage_factor` belong together",
+        ),
+        (Instrument, GAUGE | {"accuracy": "3 %"}, "JOB130", "`accuracy`: `%` is not a unit of height"),
+        (
+            SaltTest,
+            SALT | {"chloride": "9 mg/m2"},
+            "JOB162",
+            "a salt test is either by conductivity or as chloride, not both",
+        ),
+        (SaltTest, SALT | {"sample": "1 uS/cm"}, "JOB162", "`sample` 1 µS/cm is below `blank` 2 µS/cm"),
+    ],
+)
+def test_rules(model, data, code, message):
+    (problem,) = validated(model, data)
+    assert (problem.code, problem.message) == (code, message)
+
+
+def test_accuracy_is_read_in_the_kind_that_fits_the_instrument():
+    hygrometer = validated(Instrument, {"kind": "hygrometer", "serial": "1", "accuracy": "3 %"})
+    assert isinstance(hygrometer, Instrument)
+    assert hygrometer.accuracy == Quantity(hygrometer.accuracy.magnitude, "%")
+    thermal = validated(Instrument, {"kind": "hygrometer", "serial": "1", "accuracy": "1 delta_degC"})
+    assert isinstance(thermal, Instrument)
+    problems = {p.code for p in validated(Instrument, {"kind": "clock", "serial": "1", "accuracy": "3 %"})}
+    assert problems == {"JOB112", "JOB130"}
+    assert [p.code for p in validated(Instrument, "g1")] == ["JOB113"]
+
+
+def test_salts_as_chloride_and_by_conductivity():
+    assert isinstance(validated(SaltTest, {"location": "1", "chloride": "9 mg/m2"}), SaltTest)
+    assert isinstance(validated(SaltTest, SALT), SaltTest)
+
+
+def test_oil_free_is_yes_or_no():
+    limits = validated(AbrasiveLimits, {"oil_free": "yes"})
+    assert isinstance(limits, AbrasiveLimits)
+    assert limits.oil_free is True
+    assert isinstance(
+        validated(AbrasiveCheck, {"time": "06:40", "abrasive": "grit", "oil": "none seen"}), AbrasiveCheck
+    )
+
+
+def test_an_area_is_found_with_its_structure():
+    area = AreaPlan(id="A-1", name="wall")
+    structure = Structure(id="house", name="House", areas=[area])
+    project = Project.model_construct(structures=[structure])
+    assert project.area("A-1") == (structure, area)
+    with pytest.raises(KeyError):
+        project.area("A-2")
