@@ -8,6 +8,7 @@ from itertools import groupby
 from typing import TYPE_CHECKING
 
 from reportgen.charts.drawing import Axis, Command, Frame, Label, Stroke, disc, line, polygon, polyline, rectangle
+from reportgen.charts.loading import load_matplotlib
 from reportgen.charts.marks import verdict_mark
 from reportgen.charts.palette import BAND, DATA, HAIRLINE, INK, MUTED
 
@@ -75,6 +76,7 @@ def _frame(
     faces: Faces,
     caption: str,
 ) -> Frame:
+    load_matplotlib()
     from reportgen.charts.axes import bare_axes, rule_across, set_ticks, write_note
     from reportgen.charts.renderer import empty_figure, frame_of, settings
 

@@ -9,6 +9,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from reportgen.charts.drawing import Command, Frame, Label, Stroke, rectangle
+from reportgen.charts.loading import load_matplotlib
 from reportgen.charts.palette import BAND, DATA, FAILS, INK, MUTED, PAPER
 from reportgen.charts.scale import ProfileScale, nice_step
 
@@ -83,6 +84,7 @@ def histogram_frame(
 def _frame(
     scale: ProfileScale, tallest: int, size: tuple[float, float], faces: Faces, limits: tuple[str, str], caption: str
 ) -> Frame:
+    load_matplotlib()
     from reportgen.charts.axes import bare_axes, set_ticks, show_baseline, write_note
     from reportgen.charts.renderer import empty_figure, frame_of, settings
 

@@ -7,6 +7,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from reportgen.charts.drawing import Command, Frame, Label, Stroke, disc, line, rectangle
+from reportgen.charts.loading import load_matplotlib
 from reportgen.charts.marks import verdict_mark
 from reportgen.charts.palette import MUTED
 
@@ -42,6 +43,7 @@ def locations_frame(scale: ProfileScale, size: tuple[float, float], faces: Faces
 
 @lru_cache(maxsize=32)
 def _frame(scale: ProfileScale, size: tuple[float, float], faces: Faces, caption: str) -> Frame:
+    load_matplotlib()
     from reportgen.charts.axes import bare_axes, rule_across, set_ticks, write_note
     from reportgen.charts.histogram import shade_between
     from reportgen.charts.renderer import empty_figure, frame_of, settings

@@ -98,3 +98,14 @@ def test_a_patch_without_fill_and_pen_draws_nothing_and_nan_points_are_left_out(
         each for each in drawn(draw).commands if isinstance(each, Shape) and each.stroke is None and not each.fill
     ] == []
     assert CommandRenderer(10, 20, FACES).get_canvas_width_height() == (10, 20)
+
+
+def test_matplotlib_is_whole_again_after_its_quick_import():
+    from matplotlib.artist import Artist
+
+    from reportgen.charts.loading import load_matplotlib
+
+    load_matplotlib.cache_clear()
+    before = Artist.__dict__["_update_set_signature_and_docstring"]
+    load_matplotlib()
+    assert Artist.__dict__["_update_set_signature_and_docstring"] is before
