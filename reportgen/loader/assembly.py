@@ -17,7 +17,7 @@ from reportgen.loader.checks.records import check_reinspections
 from reportgen.loader.checks.specification import known_zone
 from reportgen.loader.collected import Collected
 from reportgen.loader.earlier import earlier_candidates, is_earlier, latest_revisions
-from reportgen.loader.paths import FolderFiles, JobFiles, MemoryFiles, UnreadableFileError
+from reportgen.loader.paths import FolderFiles, JobFiles, MemoryFiles, UnreadableFileError, refuse_suffix
 from reportgen.loader.pictures import load_logo, load_photos
 from reportgen.loader.rows import load_readings
 from reportgen.loader.sheets import Sheets
@@ -99,6 +99,7 @@ def _load(files: JobFiles, day_name: str, wanted: _Wanted) -> Job:
 def _sheet(files: JobFiles, name: str, model: type[M], place: Span, found: Collected) -> _Sheet[M] | None:
     """Read one YAML file; ``place`` is what named it. None when nothing is left to check further."""
     try:
+        refuse_suffix(name, ".yaml")
         data = files.read(name, YAML_LIMIT)
         document = parse_yaml(data, files.shown(name))
     except UnreadableFileError as failure:

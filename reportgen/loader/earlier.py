@@ -18,7 +18,6 @@ if TYPE_CHECKING:
     from reportgen.job import Day, Job
     from reportgen.loader.paths import JobFiles
 
-_SUFFIXES: Final = (".yaml", ".yml")
 _CARRIES: Final = re.compile(rb"(?m)^[ \t]*['\"]?(nonconformances|reinspects)\b|[{,][ \t]*reinspects\b")
 _REPORT: Final = re.compile(rb"(?m)^['\"]?report['\"]?[ \t]*:")
 _DATES: Final = re.compile(rb"\bdate['\"]?[ \t]*:[ \t]*['\"]?(\d{4}-\d{2}-\d{2})\b")
@@ -27,7 +26,7 @@ _DATES: Final = re.compile(rb"\bdate['\"]?[ \t]*:[ \t]*['\"]?(\d{4}-\d{2}-\d{2})
 def earlier_candidates(files: JobFiles, day_name: str, date: dt.date, limit: int) -> Iterator[tuple[str, bytes]]:
     """Return name and bytes of the files beside ``day_name`` that may be earlier days and carry something, by name."""
     for name in files.names():
-        if name == day_name or not name.lower().endswith(_SUFFIXES):
+        if name == day_name or not name.endswith(".yaml"):
             continue
         try:
             data = files.read(name, limit)

@@ -113,6 +113,17 @@ def refuse_outside(name: str) -> None:
         )
 
 
+def refuse_suffix(name: str, *suffixes: str) -> None:
+    """Refuse a name without one of the endings by which the files embedded in a report are known.
+
+    Raises:
+        UnreadableFileError: naming the endings.
+    """
+    if not name.endswith(suffixes):
+        listed = " or ".join(f"`{suffix}`" for suffix in suffixes)
+        raise UnreadableFileError("PTH106", f"the name `{name}` does not end in {listed}", "rename the file")
+
+
 def read_under(folder: Path, name: str, limit: int) -> bytes:
     """Read a regular file of at most ``limit`` bytes at or below ``folder``, never through a link that leaves it.
 

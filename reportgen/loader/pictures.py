@@ -9,7 +9,7 @@ import struct
 from typing import TYPE_CHECKING, Final
 
 from reportgen.job import SourceFile
-from reportgen.loader.paths import UnreadableFileError
+from reportgen.loader.paths import UnreadableFileError, refuse_suffix
 
 if TYPE_CHECKING:
     from reportgen.diagnostics import Span
@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 PICTURE_LIMIT: Final = 40 * 1024 * 1024
 PIXEL_LIMIT: Final = 100_000_000
 
+_SUFFIXES: Final = (".jpg", ".jpeg", ".png", ".JPG", ".JPEG", ".PNG")
 _PNG: Final = b"\x89PNG\r\n\x1a\n"
 _JPEG: Final = b"\xff\xd8\xff"
 _JPEG_SIZES: Final = frozenset(range(0xC0, 0xD0)) - {0xC4, 0xC8, 0xCC}
@@ -52,6 +53,7 @@ def load_logo(files: JobFiles, sheets: Sheets, project_name: str) -> SourceFile 
 
 def _picture(files: JobFiles, name: str, place: Span, sheets: Sheets) -> bytes | None:
     try:
+        refuse_suffix(name, *_SUFFIXES)
         data = files.read(name, PICTURE_LIMIT)
         refuse_picture(name, data)
     except UnreadableFileError as failure:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 from reportgen.errors import InputError
 from reportgen.job import CsvReadings, Reading, SourceFile
 from reportgen.loader.gauge import GaugeReadings
-from reportgen.loader.paths import UnreadableFileError
+from reportgen.loader.paths import UnreadableFileError, refuse_suffix
 from reportgen.readings import CsvTable, ReadingRow, inline_rows, parse_readings_csv
 from reportgen.yamlsource import decoded_text
 
@@ -81,6 +81,7 @@ def _rows_of(files: JobFiles, sheets: Sheets, profile: ProfileRecord, loc: Loc) 
 def _rows_of_file(files: JobFiles, sheets: Sheets, wanted: CsvReadings, loc: Loc) -> SurfaceRows | None:
     name = str(wanted.csv)
     try:
+        refuse_suffix(name, ".csv")
         data = files.read(name, CSV_LIMIT)
         text, problems = decoded_text(data, files.shown(name), limit=CSV_LIMIT, when_empty=_NO_ROWS)
     except UnreadableFileError as failure:

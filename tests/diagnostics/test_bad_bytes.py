@@ -218,14 +218,15 @@ def test_no_such_day_file(folder):
 
 
 def test_the_day_file_is_a_folder(folder):
-    _says(_only(_refused(folder, name="readings")), "PTH103", 1, 1, "`readings` is a folder, not a file", "name a file")
+    (folder / "x.yaml").mkdir()
+    _says(_only(_refused(folder, name="x.yaml")), "PTH103", 1, 1, "`x.yaml` is a folder, not a file", "name a file")
 
 
-@pytest.mark.parametrize("name", ["..", "a/../b", "C:x", "x\0y"])
+@pytest.mark.parametrize("name", ["a/../b.yaml", "C:x.yaml", "x\0y.yaml", "..", "day.yml", ".yaml"])
 def test_a_day_file_that_is_no_name(folder, name):
     with pytest.raises(InputError) as caught:
         load_job(folder / name)
-    assert caught.value.diagnostics[0].code in {"PTH101", "PTH102"}
+    assert caught.value.diagnostics[0].code in {"PTH101", "PTH102", "PTH106"}
 
 
 def test_a_pipe_does_not_hang(folder):
@@ -361,7 +362,9 @@ def test_pictures_that_are_none(folder, data, code, message):
 
 
 def test_a_logo_that_is_no_picture_is_shown_in_the_project_file(folder):
-    project = (folder / "project.yaml").read_text().replace("address: 1 Lane}", "address: 1 Lane, logo: project.yaml}")
+    project = (
+        (folder / "project.yaml").read_text().replace("address: 1 Lane}", "address: 1 Lane, logo: photos/notes.png}")
+    )
     (folder / "project.yaml").write_text(project)
     diagnostic = _only(_refused(folder, HEAD))
     assert diagnostic.code == "PHO101"

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from reportgen.job import CsvReadings
+
 if TYPE_CHECKING:
     from collections.abc import Hashable, Iterable
 
@@ -33,6 +35,12 @@ def check_uniqueness(sheets: Sheets) -> None:
         for index, entry in enumerate(day.nonconformances)
     ]
     _refuse_repeats(sheets, raised, "give each its own id")
+    tables = [
+        (("surfaces", index, "profile", "readings", "csv"), readings.csv, f"`{readings.csv}`")
+        for index, surface in enumerate(day.surfaces)
+        if surface.profile is not None and isinstance(readings := surface.profile.readings, CsvReadings)
+    ]
+    _refuse_repeats(sheets, tables, "one file holds the readings of one surface: name the other's own")
     _check_not_inspected(sheets)
 
 
