@@ -40,7 +40,9 @@ __all__ = ["Box", "EmbeddedFile", "Issue", "RegisterHead", "Rendered", "SignerBl
 CONTENTS_BEYOND = 8
 """Pages beyond which a report gets a list of contents."""
 
-_AREAS_OF_A_LONG_REPORT = 7
+_FIXED_PAGES = 6
+_REPLICAS_PER_PAGE = 18
+_READINGS_PER_PAGE = 60
 
 
 def render_report(job: Job, evaluation: Evaluation, issue: Issue, template: Template) -> Rendered:
@@ -72,11 +74,18 @@ def _rendered(job: Job, evaluation: Evaluation, issue: Issue, template: Template
     words = catalogue(template.language)
     place = geometry(template.page)
     context = build_context(job, evaluation, issue, template, words, (place.width, place.height))
-    long = len(evaluation.areas) >= _AREAS_OF_A_LONG_REPORT
+    long = _pages_about(context) > CONTENTS_BEYOND
     rendered = _render(context, contents=long)
     if (rendered.pages > CONTENTS_BEYOND) != long:
         rendered = _render(context, contents=not long)
     return rendered
+
+
+def _pages_about(context: Context) -> float:
+    """How many pages the report will have, roughly: a wrong guess costs a second rendering, nothing else."""
+    readings = sum(len(each) for each in context.job.readings)
+    replicas = readings / _REPLICAS_PER_PAGE if "replicas" in context.template.sections else 0.0
+    return _FIXED_PAGES + len(context.evaluation.areas) + replicas + readings / _READINGS_PER_PAGE
 
 
 def _render(context: Context, *, contents: bool) -> Rendered:
