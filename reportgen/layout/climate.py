@@ -16,7 +16,6 @@ from reportgen.layout.tables import Column, GroupedTable, Row, time_width
 from reportgen.units import DISPLAY
 
 if TYPE_CHECKING:
-    from reportgen.job import Condition
     from reportgen.layout.context import Context
     from reportgen.results import ConditionResult
 
@@ -44,38 +43,49 @@ def conditions_section(context: Context) -> list[Flowable]:
         Column(words("climate.during"), 104, ink=MUTED),
         Column(words("readings.verdict"), _VERDICT, gap=0),
     ]
-    entries = _entries(context)
-    rows = [[_row(context, result, entries.get((result.time, result.place)))] for result in results]
+    rows = [[_row(context, result)] for result in results]
     table = GroupedTable(columns, rows, words("climate.title"))
     need = SECTION_HEIGHT + min(table.total(), 150.0) + 14
     return [
         CondPageBreak(need),
         title,
         table,
+        *_further(context),
         CondPageBreak(_CHART_HEIGHT + 14),
         SideBySide([_chart(context)], before=12),
     ]
 
 
-def _entries(context: Context) -> dict[tuple[str, str], Condition]:
-    """The readings as entered, by the printed time and place of their results."""
-    return {(f"{entry.time:%H:%M}", entry.place): entry for entry in context.job.day.conditions}
+def _further(context: Context) -> list[Flowable]:
+    """What else was read with some of the readings: wet bulb and pressure, the warmest steel, remarks."""
+    words = context.words
+    texts = []
+    for entry in context.job.day.conditions:
+        parts = []
+        if entry.wet_bulb is not None:
+            parts.append(words("climate.wet-bulb", wet=entry.wet_bulb, pressure=entry.pressure))
+        if entry.steel_warmest is not None:
+            parts.append(words("climate.warmest", steel=entry.steel_warmest))
+        if entry.remarks:
+            parts.append(entry.remarks)
+        if parts:
+            texts.append(f"{entry.time:%H:%M} {entry.place}: {', '.join(parts)}")
+    return [running_text("; ".join(texts), "note", before=5)] if texts else []
 
 
-def _row(context: Context, result: ConditionResult, entry: Condition | None) -> Row:
+def _row(context: Context, result: ConditionResult) -> Row:
     words = context.words
     margin = f"{digits(result.margin)} {DISPLAY.get(result.margin_unit, result.margin_unit)}"
-    place = result.place
-    if entry is not None and entry.wet_bulb is not None:
-        place += words("climate.wet-bulb", wet=entry.wet_bulb, pressure=entry.pressure)
-    if entry is not None and entry.steel_warmest is not None:
-        place += words("climate.warmest", steel=entry.steel_warmest)
     during = _during(context, result.during) or words("climate.idle")
     mark = Verdict(result.verdict, words(f"verdict.{result.verdict}"), _VERDICT)
     return (
-        result.time, place, digits(result.air), digits(result.humidity), digits(result.steel), digits(result.dew_point),
-        margin, during, mark,
-    )  # fmt: skip
+        result.time,
+        result.place,
+        *(digits(value) for value in (result.air, result.humidity, result.steel, result.dew_point)),
+        margin,
+        during,
+        mark,
+    )
 
 
 def _during(context: Context, work: tuple[str, ...]) -> str:

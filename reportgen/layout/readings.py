@@ -13,9 +13,11 @@ from reportgen.layout.tables import Cell, Column, GroupedTable, Row
 from reportgen.layout.verdicts import location_word
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from reportgen.job import Reading
     from reportgen.layout.context import Context
-    from reportgen.results import AreaResult, LocationResult, SpotResult
+    from reportgen.results import AreaResult, LocationResult, SpotReading, SpotResult
 
 _VERDICT = 84.0
 _MOST_ROLLS = 4  # columns for rolls; with more rolls the readings stand in one column, each with its roll
@@ -28,26 +30,30 @@ def readings_table(context: Context, area: AreaResult) -> list[Flowable]:
     note = _note(context, area)
     title = SectionTitle(words("readings.title"), bookmark, level=3, outline=False, note=note)
     rolls = _rolls(area)
-    columns = _columns(context, rolls)
+    columns = _columns(context, area, rolls)
     groups = [_location_rows(context, location, rolls) for location in area.locations]
     table = GroupedTable(columns, groups, words("readings.summary", area=area.id))
     return [CondPageBreak(table.need(2)), title, table]
 
 
-def _rolls(area: AreaResult) -> list[str | None]:
-    """Rolls in the order in which they first occur; [] when there are too many for a column each."""
-    rolls: dict[str | None, None] = {}
+def _all_readings(area: AreaResult) -> Iterator[SpotReading]:
     for location in area.locations:
         for spot in location.spots:
-            for reading in spot.readings:
-                rolls[reading.roll] = None
+            yield from spot.readings
+
+
+def _rolls(area: AreaResult) -> list[str | None]:
+    """Rolls in the order in which they first occur; [] when there are too many for a column each."""
+    rolls = dict.fromkeys(reading.roll for reading in _all_readings(area))
     return list(rolls) if len(rolls) <= _MOST_ROLLS else []
 
 
-def _columns(context: Context, rolls: list[str | None]) -> list[Column]:
+def _columns(context: Context, area: AreaResult, rolls: list[str | None]) -> list[Column]:
     words = context.words
     heads = [_roll_head(context, roll) for roll in rolls] or [words("readings.readings")]
-    wide = 50.0 if len(heads) > 1 else (64.0 if rolls else 120.0)
+    wide = (50.0 if len(heads) > 1 else 64.0) if rolls else 120.0
+    if rolls and any(each.gross != each.net for each in _all_readings(area)):
+        wide = 60.0  # gross → net
     fixed = 46 + 28 + wide * len(heads) + 40 + 48 + 40 + _VERDICT
     return [
         Column(words("readings.location"), 46, face=BOLD),

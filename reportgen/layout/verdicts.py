@@ -93,12 +93,20 @@ def _list(context: Context, ids: list[str]) -> str:
 def location_word(context: Context, location: LocationResult) -> str:
     """The word beside a location's mark: `below 2.0` says more than *does not conform*."""
     words, profile = context.words, context.job.project.specification.profile
-    if location.band is not None:
+    if location.band is not None and profile.decision_rule == "banded":
         text = words(f"band.{location.band}")
-    elif location.verdict == "does not conform" and location.side == "below" and profile.minimum is not None:
-        text = words("verdict.below", limit=number(profile.minimum))
-    elif location.verdict == "does not conform" and location.side == "above" and profile.maximum is not None:
-        text = words("verdict.above", limit=number(profile.maximum))
+    elif location.verdict == "does not conform" and location.side is not None:
+        text = _missed_limit(context, location)
     else:
         text = words(f"verdict.{location.verdict}")
     return f"{text}, {words('outlier')}" if location.outlier else text
+
+
+def _missed_limit(context: Context, location: LocationResult) -> str:
+    """Which limit a location misses: beyond it, or on its right side but inside the guard band."""
+    words, profile = context.words, context.job.project.specification.profile
+    limit = profile.minimum if location.side == "below" else profile.maximum
+    if limit is None or location.profile is None:
+        return words("verdict.does not conform")
+    beyond = location.profile < limit.exact if location.side == "below" else location.profile > limit.exact
+    return words(f"verdict.{location.side}" if beyond else "verdict.guarded", limit=number(limit))

@@ -99,9 +99,20 @@ def test_the_decision_rules_and_their_bands_have_words():
         for index, (each, band) in enumerate(zip(evaluation.areas[0].locations, bands, strict=True))
     )
     area = replace(evaluation.areas[0], locations=locations, bounded_area="2 m around location 1")
-    whole = " ".join(texts(rendered(sample.job(1, 4), replace(evaluation, areas=(area,)))))
+    evaluation = replace(evaluation, areas=(area,))
+
+    def whole(rule):
+        job = sample.job(1, 4)
+        specification = job.project.specification
+        profile = specification.profile.model_copy(update={"decision_rule": rule})
+        specification = specification.model_copy(update={"profile": profile})
+        job = replace(job, project=job.project.model_copy(update={"specification": specification}))
+        return " ".join(texts(rendered(job, evaluation)))
+
+    banded = whole("banded")
     for word in ("conforms, conditionally", "fails, conditionally", "outlier flag", "from 1", "2 m around location 1"):
-        assert word in whole
+        assert word in banded
+    assert "conditionally" not in whole("guarded")  # the bands do not decide there
 
 
 def test_many_rolls_share_one_column():

@@ -310,3 +310,16 @@ def test_the_verdict_is_one_plain_sentence(verdict, decisions, sentence):
 
 def test_areas_that_were_not_inspected_do_not_count():
     assert headline(Told("conforms", ["release", "hold"], missed=["TR-2"])).startswith("Conforms: the area inspected")
+
+
+@pytest.mark.parametrize(
+    ("profile", "side", "word"),
+    [("1.90", "below", "below 2.0"), ("2.20", "below", "too near 2.0"), ("3.60", "above", "above 3.5"),
+     ("3.40", "above", "too near 3.5"), ("2.20", None, "does not conform")],
+)  # fmt: skip
+def test_the_word_beside_a_failing_location_is_never_untrue(profile, side, word):
+    from reportgen.layout.verdicts import location_word
+
+    told = Told("does not conform", ["rework"])
+    location = replace(told.evaluation.areas[0].locations[0], profile=D(profile), verdict="does not conform", side=side)
+    assert location_word(told, location) == word
