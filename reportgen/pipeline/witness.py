@@ -9,13 +9,12 @@ import re
 from typing import TYPE_CHECKING
 
 from reportgen.archival_manifest import EVALUATION_NAME, ISSUE_NAME, MANIFEST_NAME, read_manifest
-from reportgen.verify import Outcome
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from reportgen.register import Chain, Witness
-    from reportgen.verify import Evidence
+    from reportgen.verify import Evidence, Outcome
 
 _BYTE_RANGE = re.compile(rb"/ByteRange\s*\[\s*0\s+(\d+)\s+(\d+)\s+(\d+)\s*\]")
 
@@ -60,6 +59,7 @@ def _unsigned(pdf: bytes, before: int) -> bytes:
 def register_agrees(chain: Chain, name: str, evidence: Evidence) -> Outcome:
     """Step 11 of a verification: does the register know the report as it is?"""
     from reportgen.register import contradictions
+    from reportgen.verify import Outcome
 
     try:
         witness = witness_of(evidence.pdf, evidence.files, name)
