@@ -12,7 +12,7 @@ from reportlab.pdfbase import pdfdoc
 from reportlab.pdfgen.canvas import Canvas
 
 from reportgen.layout.fonts import register_fonts
-from reportgen.layout.marks import ARTIFACTS, ArtifactKind, LinkedText, Marks, UntaggedContent
+from reportgen.layout.marks import ARTIFACTS, ArtifactKind, LinkedText, Marks, SpacedText, UntaggedContent
 from reportgen.layout.pdffile import ReportFile
 from reportgen.layout.structure import Annotation, Element, Role, StructureTree, text_string
 
@@ -145,6 +145,8 @@ class ReportCanvas(Canvas):  # type: ignore[misc]  # reportlab has no types
         if self._link_texts is not None and self._marks is not None and not self._label_pending:
             self._marks.stop(self._code)
             return LinkedText(self, self._marks, self._link_texts, x, y)
+        if self.marks_content:
+            return SpacedText(self, x, y, direction)
         return super().beginText(x, y, direction)
 
     def drawText(self, aTextObject: Any) -> None:  # noqa: N802, N803  # reportlab's names
@@ -161,6 +163,8 @@ class ReportCanvas(Canvas):  # type: ignore[misc]  # reportlab has no types
             self.end()
         else:
             super().drawText(aTextObject)
+            if marks is not None and marks.open is not None and self.marks_content:
+                marks.separate(self._code)
 
     def beginForm(self, *args: Any, **options: Any) -> None:  # noqa: N802  # reportlab's name
         """A form XObject: its content is marked where it is placed, not inside."""

@@ -24,6 +24,8 @@ ARTIFACTS: dict[ArtifactKind, str] = {
 }
 _TEXT_OR_IMAGE = re.compile(r"(?:^|\s)(?:BT|Do|BI)(?:\s|$)")
 _PAINT = re.compile(r"(?:^|\s)(?:S|s|f\*?|B\*?|b\*?|sh)(?:\s|$)")
+_SPACE = "( ) Tj"  # code 32 is a space in every subset of every face
+_ENDS_IN_SPACE = (" ) Tj T* ET", " ) Tj ET")
 _DRAWS = re.compile(r"(?:^|\s)(?:BT|Do|BI|S|s|f\*?|B\*?|b\*?|sh|%\d+)(?:\s|$)")  # %1: a place to be filled later
 _SHOWN_OF_UNTAGGED = 80
 
@@ -42,6 +44,7 @@ class Marks:
         self.open: str | None = None  # the operator that opened the mark now open
         self.in_artifact = False  # nothing that is drawn now belongs to the text
         self._opened_at = 0
+        self._text_at: int | None = None  # the last text inside the open mark
         self.gap = 0  # where in the page's code the stretch without a mark began
         self.gap_kind: ArtifactKind | None = None  # what text in the gap is taken for; None: an error
         self.heading = 0  # level of the last heading
@@ -71,6 +74,7 @@ class Marks:
         self._opened_at = len(code)
         code.append(operator)
         self.open = operator
+        self._text_at = None
         self.in_artifact = operator.startswith("/Artifact")
 
     def stop(self, code: list[str]) -> None:
@@ -87,6 +91,15 @@ class Marks:
                 self.take_back()
         self.open = None
         self.in_artifact = False
+
+    def separate(self, code: list[str]) -> None:
+        """After a text was drawn: end the one before it in the same mark with a space, so that words stay apart.
+
+        Readers of structure do not see where a line ends or how far apart two texts stand (ISO 32000-1 §14.8.2.5).
+        """
+        before, self._text_at = self._text_at, len(code) - 1
+        if before is not None and not code[before].endswith(_ENDS_IN_SPACE):
+            code[before] = f"{code[before].removesuffix(' ET').removesuffix(' T*')} {_SPACE} T* ET"
 
     def close_gap(self, code: list[str]) -> None:
         """Content outside every mark: bare drawing becomes an artifact, text and images are an error."""
@@ -107,7 +120,14 @@ class Marks:
             self.start(code, self.number(element))
 
 
-class LinkedText(PDFTextObject):  # type: ignore[misc]  # reportlab has no types
+class SpacedText(PDFTextObject):  # type: ignore[misc]  # reportlab has no types
+    """Text whose lines end in a space, so that the words at both sides of a line's end stay apart when read aloud."""
+
+    def _textOut(self, text: str, TStar: int = 0) -> None:  # noqa: N802, N803  # reportlab's names
+        super()._textOut(f"{text} " if TStar and not text.endswith(" ") else text, TStar)
+
+
+class LinkedText(SpacedText):
     """Text in which links are elements of their own: the marks change inside the text object.
 
     ``texts`` are the words of each link, by the key that Paragraph gives it. The text belongs to the innermost open

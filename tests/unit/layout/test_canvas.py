@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 
 import pikepdf
 import pytest
@@ -409,3 +410,55 @@ def test_streams_end_on_a_line_of_their_own():
         canvas.drawString(10, 10, "text")
     data = canvas.getpdfdata()
     assert data.count(b"endstream") == data.count(b"\nendstream") > 2
+
+
+def strings(canvas: ReportCanvas) -> list[str]:
+    """What each line of a page's code shows: texts, decoded, with the spaces between them."""
+    from pypdf import PdfReader
+    from pypdf.generic import ContentStream
+
+    reader = PdfReader(io.BytesIO(canvas.getpdfdata()))
+    page = reader.pages[0]
+    (font,) = page["/Resources"]["/Font"].get_object().values()
+    table = dict(re.findall(r"<(\w\w)> <(\w{4})>", font.get_object()["/ToUnicode"].get_data().decode("ascii")))
+    widest = {int(code, 16): chr(int(value, 16)) for code, value in table.items()}
+    found, current = [], ""
+    for operands, operator in ContentStream(page["/Contents"].get_object(), reader).operations:
+        if operator == b"Tj":
+            data = operands[0].original_bytes
+            current += "".join(widest.get(byte, chr(byte)) for byte in data)
+        elif operator == b"EMC":
+            found.append(current)
+            current = ""
+    return found
+
+
+def test_texts_of_one_element_are_kept_apart_by_spaces():
+    canvas = new_canvas()
+    with tagged(canvas, "P"):
+        canvas.drawString(10, 30, "several")
+        canvas.drawRightString(90, 30, "words ")
+        canvas.line(0, 0, 5, 5)
+        text = canvas.beginText(10, 10)
+        text.textOut("on")
+        canvas.drawText(text)
+        canvas.drawString(10, 0, "lines")
+    with tagged(canvas, "P"):
+        canvas.drawString(10, 50, "alone")
+    with artifact(canvas):
+        canvas.drawString(10, 70, "a")
+        canvas.drawString(10, 80, "b")
+    assert strings(canvas) == ["several words on lines", "alone", "ab"]
+
+
+def test_texts_inside_a_form_are_left_as_they_are():
+    canvas = new_canvas()
+    with tagged(canvas, "Figure", alt="a frame"):
+        canvas.drawString(10, 10, "one")
+        canvas.beginForm("frame")
+        canvas.drawString(1, 1, "two")
+        canvas.drawString(1, 2, "three")
+        canvas.endForm()
+        canvas.drawString(10, 20, "four")
+        canvas.doForm("frame")
+    assert strings(canvas) == ["one four"]
