@@ -186,7 +186,7 @@ class DayText:
         text = self._lines[line]
         if text[:column].strip(" -"):
             raise self._too_dense(loc)
-        self._lines[line] = re.sub(r":[ \t]*(?:\[[ \t]*\])?(?=[ \t]*(?:#|\Z))", ":", text, count=1)
+        self._lines[line] = re.sub(r":(?:[ \t]*\[[ \t]*\])?(?=[ \t]*(?:#|\Z))", ":", text, count=1)
         self._insert(line + 1, block(str(loc[-1]), list(items), column)[1:])
 
     def _into_flow(self, loc: Loc, text: str) -> None:
@@ -214,7 +214,17 @@ class DayText:
         self._reparse()
 
     def _reparse(self) -> None:
-        document = parse_yaml(self.encoded(), self._file)
+        try:
+            document = parse_yaml(self.encoded(), self._file)
+        except InputError:
+            raise self.untouchable() from None
         if document.problems:
-            raise InputError(document.problems)
+            raise self.untouchable()
         self._document = document
+
+    def untouchable(self) -> UsageError:
+        """Return the refusal to add to a file where that would change something else."""
+        return UsageError(
+            f"{self._file} cannot be added to without changing something else; it was left as it is",
+            help_text="write lists as entries on lines of their own that begin with `- `",
+        )

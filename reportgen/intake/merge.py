@@ -10,7 +10,6 @@ from dataclasses import dataclass, field
 from decimal import Decimal, InvalidOperation
 from typing import TYPE_CHECKING, Any, Final
 
-from reportgen.errors import UsageError
 from reportgen.intake.daytext import DayText, Loc
 
 if TYPE_CHECKING:
@@ -67,10 +66,7 @@ def merge(day: bytes, file: str, incoming: dict[str, Any], *, overwrite: bool = 
         joining.field((), key, value)
     joining.drop_inspected()
     if joining.text.data != joining.expected:
-        raise UsageError(
-            f"{file} could not be added to without changing something else; it was left as it is",
-            help_text="write lists as entries on lines of their own that begin with `- `",
-        )
+        raise joining.text.untouchable()
     joining.merged.data = joining.text.encoded()
     return joining.merged
 
@@ -131,8 +127,8 @@ class _Joining:
         if new:
             present.extend(copy.deepcopy(new))
             self.text.add_items(loc, new)
-            for entry in new:
-                self._note((*loc, len(present) - 1), entry)
+            for index, entry in enumerate(new, len(present) - len(new)):
+                self._note((*loc, index), entry)
 
     def _value(self, loc: Loc, present: Any, came: Any) -> None:
         """Compare a value with the one that is there."""

@@ -14,6 +14,7 @@ from functools import partial
 from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.confinement import confined
+from reportgen.diagnostics import Diagnostic, Span
 from reportgen.errors import InputError, UsageError
 from reportgen.intake.incoming import Incoming
 from reportgen.intake.readings import SpotRows, clock_problem, read_time
@@ -63,10 +64,10 @@ def _check_area(job: Job, area: str | None) -> None:
 def _csv_rows(text: str, job: Job, name: str, area: str | None) -> Incoming:
     incoming = Incoming(name)
     for of_area, part in _by_area(text, name, area):
-        _check_area(job, of_area)
         table = parse_readings_csv(part, name)
         if table.problems:
             raise InputError(table.problems)
+        _check_area(job, of_area)
         spots = SpotRows(job, incoming, of_area)
         for row in table.rows:
             place = f"line {row.place}"
@@ -87,18 +88,38 @@ def _by_area(text: str, name: str, area: str | None) -> Iterator[tuple[str, str]
         yield area, text
         return
     at = header.index(AREA)
-    rows = [_cells(line, separator) for line in lines]
-    areas = dict.fromkeys(
-        cells[at].strip() for cells in rows[1:] if cells is not None and len(cells) > at and any(cells)
-    )
-    for of_area in areas:
-        if not of_area:
+    rows = _split_rows(lines, separator, len(header), name)
+    for of_area in dict.fromkeys(row[at].strip() for row in rows[1:] if row) or [""]:
+        if not of_area and any(rows[1:]):
             raise UsageError(f"{name} has a row without `{AREA}`", help_text="name the area in every row")
-        kept = [_without(lines[0], rows[0], at, separator)]
-        for line, cells in zip(lines[1:], rows[1:], strict=True):
-            belongs = cells is not None and len(cells) > at and cells[at].strip() == of_area
-            kept.append(_without(line, cells, at, separator) if belongs else "")
-        yield of_area, "\n".join(kept)
+        belonging = [
+            row if index == 0 or (row and row[at].strip() == of_area) else [] for index, row in enumerate(rows)
+        ]
+        yield of_area, "\n".join(_without(row, at, separator) for row in belonging)
+
+
+def _split_rows(lines: list[str], separator: str, width: int, name: str) -> list[list[str]]:
+    """Split every line into cells, an empty one into none.
+
+    Raises:
+        InputError: a quote that is not closed, or a row with another number of cells than the header.
+    """
+    rows: list[list[str]] = []
+    problems: list[Diagnostic] = []
+    for number, line in enumerate(lines, 1):
+        cells = _cells(line, separator) if line.strip() else []
+        span = Span(name, number, 1, max(1, len(line)), line)
+        if cells is None:
+            help_text = "close it on the same line, or remove it"
+            problems.append(Diagnostic("CSV104", "a quote is not closed", (span,), help_text))
+        elif cells and len(cells) != width:
+            help_text = "write an empty cell as nothing between two separators"
+            message = f"the row has {len(cells)} cells, the header {width}"
+            problems.append(Diagnostic("CSV105", message, (span,), help_text))
+        rows.append(cells or [])
+    if problems:
+        raise InputError(problems)
+    return rows
 
 
 def _cells(line: str, separator: str) -> list[str] | None:
@@ -109,9 +130,9 @@ def _cells(line: str, separator: str) -> list[str] | None:
     return found[0] if len(found) == 1 else None
 
 
-def _without(line: str, cells: list[str] | None, at: int, separator: str) -> str:
-    if cells is None:
-        return line
+def _without(cells: list[str], at: int, separator: str) -> str:
+    if not cells:
+        return ""
     into = io.StringIO()
     csv.writer(into, delimiter=separator, lineterminator="").writerow(cells[:at] + cells[at + 1 :])
     return into.getvalue()

@@ -1,0 +1,109 @@
+"""A small contract in memory, its sheet, and a filler that works as any program does: by field name."""
+
+import io
+
+from pypdf import PdfReader, PdfWriter
+
+from reportgen.layout.sheet import field_name, render_sheet, sheet_plan
+from reportgen.loader import job_from_files
+
+PROJECT = """\
+project: {name: Yard, contract: AB-7, client: Yard Trust, contractor: Blast Co, site: north yard, time_zone: UTC}
+inspection_body: {name: Looking Closely, address: 1 Yard Lane}
+specification:
+  document: AB-7
+  surface_preparation: {grade: Sa 2½}
+  profile:
+    minimum: 1.8 mil
+    maximum: 3.3 mil
+    method: ASTM D4417 Method C
+    edition: "2021"
+    overlap_rule: average
+    readings_per_location: 2
+    decision_rule: simple
+    rounding: half-even
+  sampling: {plan: per-shift-and-apparatus, locations: 3}
+  conditions: {dew_point_margin: 3 delta_degC, maximum_humidity: 85 %, interval: 4 h}
+  soluble_salts: {maximum: 30 mg/m2, expressed_as: mixed salts by conductivity}
+  dust: {maximum_quantity: 2}
+people: {noor: {name: Noor, role: inspector}}
+instruments:
+  g1: {kind: thickness gauge, serial: T-1, unit: mil, resolution: 0.1 mil, accuracy: 0.2 mil}
+  h1: {kind: hygrometer, serial: H-1}
+  t1: {kind: surface thermometer, serial: S-1}
+  k1: {kind: conductivity meter, serial: C-1}
+tape_rolls:
+  c1: {grade: coarse, lot: C-1}
+  x1: {grade: extra coarse, lot: X-1}
+structures:
+  - id: tank
+    name: Tank
+    areas:
+      - {id: A-1, name: shell, size: 24 m2}
+      - {id: A-2, name: floor, size: 31 m2}
+"""
+METRIC = (
+    PROJECT.replace("1.8 mil", "45 um")
+    .replace("3.3 mil", "85 um")
+    .replace("unit: mil, resolution: 0.1 mil", "unit: um")
+)
+METRIC = METRIC.replace("accuracy: 0.2 mil", "accuracy: 5 um")
+
+DAY = """\
+# kept: the first line
+project: project.yaml
+report: {number: AB-7-1, revision: 0, date: 2026-06-12, shift: {start: "06:30", end: "18:00"}, inspector: noor}
+
+conditions: []  # kept: log here
+surfaces: []
+# kept: the last line
+"""
+
+
+def job_of(day=DAY, project=PROJECT, **others):
+    files = {"project.yaml": project.encode(), "day.yaml": day.encode()}
+    return job_from_files(files | others, "day.yaml", have_photos=False)
+
+
+def sheet_of(job, **options):
+    return sheet_plan(job, **options)
+
+
+class Filling:
+    """Writes into the fields of a plan by kind of block, row and cell."""
+
+    def __init__(self, plan):
+        self.plan = plan
+        self.values = {}
+
+    def write(self, kind, row, area=None, **cells):
+        for number, block in enumerate(self.plan.blocks, 1):
+            if block.kind == kind and block.area == area:
+                known = {cell.key: cell.kind for cell in block.cells}
+                for key, text in cells.items():
+                    if key in known:
+                        self.values[field_name(number, row, key)] = "/Yes" if known[key] == "tick" else text
+        return self
+
+    def readings(self, area, rows, roll):
+        """``rows``: row number → {roll id: text}; ``roll``: roll id → cell."""
+        for row, by_roll in rows.items():
+            self.write("readings", row, area, **{roll[name]: text for name, text in by_roll.items()})
+        return self
+
+    def by_pypdf(self, pdf=None):
+        writer = PdfWriter(clone_from=PdfReader(io.BytesIO(pdf or render_sheet(self.plan))))
+        for page in writer.pages:
+            writer.update_page_form_field_values(page, self.values, auto_regenerate=False)
+        into = io.BytesIO()
+        writer.write(into)
+        return into.getvalue()
+
+
+def rolls_of(plan, area):
+    block = next(block for block in plan.blocks if block.kind == "readings" and block.area == area)
+    return {roll: cell for cell, roll in block.rolls.items()}
+
+
+PREPARED = {"apparatus": "pot 1", "was_C": "x", "start": "07:00", "end": "08:30", "abrasive": "grit, lot 3",
+            "observed": "Sa 2½", "staining": "2", "subtracted": "x", "coated": "12:00"}  # fmt: skip

@@ -1,0 +1,134 @@
+"""Adding to a day file as text: everything else stays, in whatever way the lists are written."""
+
+import pytest
+
+from reportgen.errors import InputError, UsageError
+from reportgen.intake.daytext import DayText, flow, scalar
+from reportgen.intake.merge import merge
+
+ROW = {"time": "06:40", "place": "yard"}
+LINE = '{time: "06:40", place: yard}'
+
+
+def after(text, incoming, **options):
+    return merge(text.encode(), "day.yaml", incoming, **options).data.decode()
+
+
+@pytest.mark.parametrize(
+    ("before", "expected"),
+    [
+        ("a: b\n", f"a: b\n\nconditions:\n  - {LINE}\n"),
+        ("a: b\n\n\n", f"a: b\n\nconditions:\n  - {LINE}\n"),
+        ("conditions: []\na: b\n", f"conditions:\n  - {LINE}\na: b\n"),
+        ("conditions: [ ]   # log\na: b\n", f"conditions:   # log\n  - {LINE}\na: b\n"),
+        ("conditions:\na: b\n", f"conditions:\n  - {LINE}\na: b\n"),
+        ("conditions:  # log\na: b\n", f"conditions:  # log\n  - {LINE}\na: b\n"),
+        (
+            "conditions:\n  # first\n  - {time: x}\n\n  # after\na: b\n",
+            f"conditions:\n  # first\n  - {{time: x}}\n  - {LINE}\n\n  # after\na: b\n",
+        ),
+        ("conditions:\n- time: x\n  place: y\na: b\n", f"conditions:\n- time: x\n  place: y\n- {LINE}\na: b\n"),
+        ("conditions:\n  - time: x\n    place: y", f"conditions:\n  - time: x\n    place: y\n  - {LINE}\n"),
+        ("conditions: [{time: x}]  # log\n", f"conditions: [{{time: x}}, {LINE}]  # log\n"),
+        (
+            "conditions:\n  - time: x\n    remarks: |\n      one\n\n      - two\na: b\n",
+            f"conditions:\n  - time: x\n    remarks: |\n      one\n\n      - two\n  - {LINE}\na: b\n",
+        ),
+    ],
+)
+def test_an_entry_is_added_to_a_list(before, expected):
+    assert after(before, {"conditions": [ROW]}) == expected
+
+
+def test_line_ends_and_byte_order_mark_stay():
+    before = "﻿a: b\r\nconditions:\r\n  - {time: x}\r\n".encode()
+    data = merge(before, "day.yaml", {"conditions": [ROW]}).data
+    assert data == f"﻿a: b\r\nconditions:\r\n  - {{time: x}}\r\n  - {LINE}\r\n".encode()
+
+
+def test_a_field_is_added_to_a_block_and_to_one_on_a_line():
+    before = "surfaces:\n  - area: A-1\n    blasted: {start: x}\n    # kept\n  - {area: A-2}\na: b\n"
+    came = [{"area": "A-1", "blasted": {"end": "y"}, "coated": "12:00"}, {"area": "A-2", "coated": "13:00"}]
+    assert after(before, {"surfaces": came}) == (
+        'surfaces:\n  - area: A-1\n    blasted: {start: x, end: y}\n    coated: "12:00"\n    # kept\n'
+        '  - {area: A-2, coated: "13:00"}\na: b\n'
+    )
+
+
+def test_a_new_area_is_set_apart_by_an_empty_line():
+    assert after("surfaces:\n  - area: A-1\n", {"surfaces": [{"area": "A-2", "dust": [{"location": "1"}]}]}) == (
+        "surfaces:\n  - area: A-1\n\n  - area: A-2\n    dust:\n      - {location: 1}\n"
+    )
+
+
+def test_a_list_over_several_lines_in_brackets_is_not_touched():
+    before = "a: b\nconditions: [\n  {time: x}\n]\n"
+    with pytest.raises(UsageError, match=r"^day.yaml:2: `conditions` is written in a way that cannot be added to$"):
+        after(before, {"conditions": [ROW]})
+    before = "a: b\nx: {conditions: []}\n"
+    with pytest.raises(UsageError, match=r"^day.yaml:2: `x.conditions` is written"):
+        DayText(before.encode(), "day.yaml").add_items(("x", "conditions"), [ROW])
+
+
+def test_readings_in_a_csv_file_are_left_alone_and_said():
+    before = "surfaces:\n  - area: A-1\n    profile:\n      readings: {csv: r.csv}\n"
+    came = {"surfaces": [{"area": "A-1", "profile": {"readings": [{"location": "1", "spot": "a", "x1": "2.4"}]}}]}
+    merged = merge(before.encode(), "day.yaml", came)
+    assert merged.data.decode() == before
+    assert [(d.name, d.present, d.came) for d in merged.differences] == [
+        ("surfaces A-1, profile, readings", "readings of a CSV file", "1 rows")
+    ]
+
+
+def test_equal_numbers_are_the_same_value():
+    before = "conditions:\n  - {time: x, place: y, air: 13.50 degC, instruments: [h1]}\n"
+    merged = merge(before.encode(), "day.yaml", {"conditions": [{"time": "x", "place": "y", "air": "13.5 degC"}]})
+    assert (merged.already, merged.differences) == (3, [])
+    merged = merge(before.encode(), "day.yaml", {"conditions": [{"time": "x", "place": "y", "instruments": ["t1"]}]})
+    assert [(d.present, d.came) for d in merged.differences] == [("h1", "t1")]
+
+
+def test_a_value_over_several_lines_that_differs_is_never_half_replaced():
+    before = "surfaces:\n  - area: A-1\n    remarks: one\n      two\n"
+    came = {"surfaces": [{"area": "A-1", "remarks": "three"}]}
+    with pytest.raises(UsageError, match=r"^day.yaml cannot be added to without changing something else"):
+        after(before, came, overwrite=True)
+
+
+def test_a_list_in_brackets_keeps_its_areas():
+    before = "surfaces: [{area: A-1}]\nnot_inspected: [{area: A-1, reason: due}]\n"
+    with pytest.raises(UsageError, match="`not_inspected` is written"):
+        after(before, {"surfaces": [{"area": "A-1", "coated": "12:00"}]})
+
+
+@pytest.mark.parametrize("text", ["a: b: c\n", "a: b\na: c\n", "- a\n", ""])
+def test_a_file_that_is_no_job_file_is_refused(text):
+    with pytest.raises(InputError):
+        after(text, {})
+
+
+@pytest.mark.parametrize(
+    ("text", "written"),
+    [
+        ("16.5 degC", "16.5 degC"),
+        ("-2.0 mil", "-2.0 mil"),
+        ("- 2", '"- 2"'),
+        ("Sa 2½", "Sa 2½"),
+        ("a: b", '"a: b"'),
+        ("a #b", '"a #b"'),
+        ("null", '"null"'),
+        ("", '""'),
+        ('say "no" \\', '"say \\"no\\" \\\\"'),
+        ("grit, lot 3", '"grit, lot 3"'),
+        ("a ", '"a "'),
+        ("it's", '"it\'s"'),
+    ],
+)
+def test_text_is_quoted_where_it_must_be(text, written):
+    assert scalar(text) == written
+    read = DayText(f"a: {{b: {written}}}\n".encode(), "day.yaml").data["a"]["b"]
+    assert read == text
+
+
+def test_one_line():
+    assert flow({"a": ["x", {"b: c": "06:40"}]}) == '{a: [x, {"b: c": "06:40"}]}'

@@ -1,0 +1,301 @@
+"""A filled sheet becomes rows of the day file: values checked where they stand, the rest listed, nothing lost."""
+
+import io
+
+import pytest
+from pypdf import PdfWriter
+
+from reportgen.errors import UsageError
+from reportgen.intake import take_in
+from reportgen.job import Day, validated
+from reportgen.layout.sheet import render_sheet
+from reportgen.yamlsource import parse_yaml
+from tests.unit.intake.small import DAY, METRIC, PREPARED, PROJECT, Filling, job_of, rolls_of, sheet_of
+
+
+def day_of(intake):
+    return parse_yaml(intake.data, "day.yaml").data
+
+
+def filled(job, fill, **options):
+    plan = sheet_of(job, **options)
+    filling = Filling(plan)
+    fill(filling)
+    return take_in(filling.by_pypdf(), "sheet.pdf", job)
+
+
+def whole_area(filling, area="A-1", rows=6):
+    roll = rolls_of(filling.plan, area)
+    filling.write("surface", 1, area, **PREPARED)
+    filling.readings(area, {row: {"x1": f"2.{row}", "c1": f"2.{row - 1}"} for row in range(1, rows + 1)}, roll)
+
+
+def test_a_whole_area_becomes_a_valid_day():
+    def fill(filling):
+        whole_area(filling)
+        filling.write("conditions", 1, time="06:40", place="yard", air="13.5", humidity="71", steel="12.5")
+        filling.write("gauge_checks", 1, time="06:41", clean="x", preset="-2.0", shim="3.0", shim_reading="3.1")
+        filling.write("tape_checks", 2, time="06:42", thickness="5.5")
+        filling.write("air_checks", 1, time="06:50", apparatus="pot 1", duration="2", oil="x", water="x")
+        filling.write("abrasive_checks", 1, time="06:52", abrasive="grit", none="x", conductivity="140")
+        filling.write("salts", 1, "A-1", location="2", salt_area="12.5", volume="3", blank="1.8", sample="9.4")
+        filling.write("dust", 1, "A-1", location="3", quantity="1", size="2")
+
+    intake = filled(job_of(), fill, areas=["A-1"])
+    assert (intake.refused, intake.missing, intake.differences, intake.notes) == ((), (), (), ())
+    assert intake.complete
+    day = day_of(intake)
+    assert isinstance(validated(Day, day), Day)
+    assert day["conditions"] == [
+        {"time": "06:40", "place": "yard", "air": "13.5 degC", "humidity": "71 %", "steel": "12.5 degC",
+         "instruments": ["h1", "t1"]}
+    ]  # fmt: skip
+    assert day["gauge_checks"][0]["anvils"] == "clean"
+    assert day["tape_checks"] == [{"time": "06:42", "roll": "x1", "gauge": "g1", "thickness": "5.5 mil"}]
+    assert day["air_checks"][0]["result"] == "oil and water"
+    assert day["abrasive_checks"][0] | {"time": ""} == {
+        "time": "", "abrasive": "grit", "oil": "none seen", "conductivity": "140 uS/cm", "instrument": "k1"
+    }  # fmt: skip
+    surface = day["surfaces"][0]
+    assert list(surface) == [
+        "area", "apparatus", "initial_condition", "blasted", "cleanliness", "profile", "salts", "dust", "coated"
+    ]  # fmt: skip
+    assert surface["profile"]["readings"][0] == {"location": "1", "spot": "a", "x1": "2.1", "c1": "2.0"}
+    assert surface["salts"][0]["instrument"] == "k1"
+
+
+def test_the_comments_of_the_day_file_stay():
+    text = filled(job_of(), whole_area, areas=["A-1"]).data.decode()
+    for line in (line for line in DAY.splitlines() if "kept" in line):
+        assert line.partition("#")[2] in text
+    assert text.startswith(DAY[: DAY.index("conditions")])
+
+
+def test_a_second_intake_of_the_same_sheet_changes_nothing():
+    first = filled(job_of(), whole_area, areas=["A-1"])
+    again = take_in(_filled_pdf(job_of(), whole_area), "sheet.pdf", job_of(first.data.decode()))
+    assert again.data == first.data
+    assert (again.added, again.differences) == ((), ())
+    assert again.already > 12
+    assert again.notes == ("the day file has changed since the sheet was made; nothing in it is overwritten unasked",)
+
+
+def _filled_pdf(job, fill):
+    filling = Filling(sheet_of(job, areas=["A-1"]))
+    fill(filling)
+    return filling.by_pypdf()
+
+
+def test_a_missing_second_reading_is_added_to_its_row_and_nothing_else():
+    first = filled(job_of(), lambda f: (whole_area(f), f.values.pop(_cell(f, 3, "c1"))), areas=["A-1"])
+    assert "{location: 2, spot: a, x1: 2.3}" in first.data.decode()
+    second = take_in(_filled_pdf(job_of(), whole_area), "sheet.pdf", job_of(first.data.decode()))
+    assert second.added == ("surfaces A-1, profile, readings 2 a, c1: 2.2",)
+    expected = first.data.decode().replace("x1: 2.3}", "x1: 2.3, c1: 2.2}")
+    assert second.data.decode() == expected
+
+
+def _cell(filling, row, roll):
+    from reportgen.layout.sheet import field_name
+
+    number = next(n for n, block in enumerate(filling.plan.blocks, 1) if block.kind == "readings")
+    return field_name(number, row, rolls_of(filling.plan, "A-1")[roll])
+
+
+def test_a_different_value_is_listed_and_left_unless_told():
+    first = filled(job_of(), whole_area, areas=["A-1"])
+    changed = first.data.decode().replace("x1: 2.3", "x1: 2.9").replace('coated: "12:00"', 'coated: "12:30"  # saw it')
+    pdf = _filled_pdf(job_of(), whole_area)
+    kept = take_in(pdf, "sheet.pdf", job_of(changed))
+    assert kept.data.decode() == changed
+    assert [(d.name, d.present, d.came, d.replaced) for d in kept.differences] == [
+        ("surfaces A-1, coated", "12:30", "12:00", False),
+        ("surfaces A-1, profile, readings 2 a, x1", "2.9", "2.3", False),
+    ]
+    assert not kept.complete
+    replaced = take_in(pdf, "sheet.pdf", job_of(changed), overwrite=True)
+    assert replaced.data.decode() == changed.replace("2.9", "2.3").replace("12:30", "12:00")
+    assert all(difference.replaced for difference in replaced.differences)
+
+
+@pytest.mark.parametrize(
+    ("kind", "cells", "place", "name", "message"),
+    [
+        ("conditions", {"time": "6.40"}, "page 1, Conditions, row 2", "time", "`6.40` is not a time"),
+        ("conditions", {"air": "13,5"}, "page 1, Conditions, row 2", "air", "`13,5` is not a number"),
+        (
+            "conditions",
+            {"humidity": "171"},
+            "page 1, Conditions, row 2",
+            "humidity",
+            "`171 %` is outside anything this field can hold (0 % to 100 %)",
+        ),
+        ("conditions", {"place": "漆"}, "page 1, Conditions, row 2", "place", "the report has no letter for U+6F06"),
+        (
+            "gauge_checks",
+            {"time": "06:40", "clean": "x", "cleaned": "x"},
+            "page 1, Gauge checks, row 2",
+            "ticks",
+            "clean and cleaned are ticked, which contradict each other",
+        ),
+        (
+            "air_checks",
+            {"time": "06:40", "clean": "x", "oil": "x"},
+            "page 1, Compressed air, row 2",
+            "ticks",
+            "clean and oil are ticked, which contradict each other",
+        ),
+    ],
+)
+def test_a_wrong_value_is_named_by_page_and_row(kind, cells, place, name, message):
+    intake = filled(job_of(), lambda f: f.write(kind, 2, **cells), areas=["A-1"])
+    first = intake.refused[0]
+    assert (first.place, first.name, first.message) == (place, name, message)
+    assert first.help_text
+
+
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        ("OL", "`OL` is not a reading"),
+        ("2,4", "`2,4` is not a number"),
+        ("24", "24 mil is outside what replica tape can read"),
+        ("61 um", "the reading is in µm, the gauge shows mil"),
+    ],
+)
+def test_a_wrong_reading_is_refused_and_the_rest_taken(text, message):
+    def fill(filling):
+        whole_area(filling)
+        filling.values[_cell(filling, 4, "x1")] = text
+
+    intake = filled(job_of(), fill, areas=["A-1"])
+    assert [(r.place, r.name, r.value, r.message) for r in intake.refused] == [
+        ("page 2, Profile readings, row 4", "x1", text, message)
+    ]
+    assert day_of(intake)["surfaces"][0]["profile"]["readings"][3] == {"location": "2", "spot": "b", "c1": "2.3"}
+
+
+def test_a_part_filled_sheet_gives_what_is_there_and_lists_what_is_missing():
+    def fill(filling):
+        roll = rolls_of(filling.plan, "A-1")
+        filling.write("surface", 1, "A-1", apparatus="pot 1", start="07:00")
+        filling.readings("A-1", {1: {"x1": "2.9"}}, roll)
+        filling.write("readings", 2, "A-1", time="09:10")
+        filling.write("conditions", 1, time="06:40", air="13.5")
+
+    intake = filled(job_of(), fill, areas=["A-1"])
+    assert intake.refused == ()
+    assert intake.missing == (
+        "page 1, Conditions, row 1: `place` is missing",
+        "page 1, Conditions, row 1: `steel` is missing",
+        "page 2, Profile readings, row 2: location 1, spot b has no reading",
+        "A-1: neither `film off` nor `film on` is ticked; the day file will be read as `film: subtracted`",
+        "A-1: `initial_condition` is missing",
+        "A-1: `blasted.end` is missing",
+        "A-1: `blasted.abrasive` is missing",
+        *(
+            f"page 2, Profile readings, row {row}: location {place}, spot {spot} has no reading"
+            for row, place, spot in ((3, 2, "a"), (4, 2, "b"), (5, 3, "a"), (6, 3, "b"))
+        ),
+    )
+    surface = day_of(intake)["surfaces"][0]
+    assert surface["blasted"] == {"start": "07:00"}
+    assert surface["profile"] == {"gauge": "g1", "readings": [{"location": "1", "spot": "a", "x1": "2.9"}]}
+
+
+def test_two_ticks_of_a_kind_are_refused():
+    intake = filled(job_of(), lambda f: f.write("surface", 1, "A-1", was_A="x", was_C="x"), areas=["A-1"])
+    assert [(r.place, r.message) for r in intake.refused] == [("page 2, A-1", "A and C are both ticked")]
+
+
+def test_an_area_not_inspected_goes_to_its_list_and_its_rows_are_not_missed():
+    intake = filled(job_of(), lambda f: f.write("surface", 1, "A-1", not_inspected="no scaffold"), areas=["A-1"])
+    assert day_of(intake)["not_inspected"] == [{"area": "A-1", "reason": "no scaffold"}]
+    assert intake.missing == ()
+
+
+def test_an_area_inspected_now_leaves_the_list_of_those_not_inspected():
+    day = DAY.replace(
+        "surfaces: []", "surfaces: []\nnot_inspected:\n  - {area: A-1, reason: due}\n  - {area: A-2, reason: due}"
+    )
+    intake = filled(job_of(day), whole_area, areas=["A-1"])
+    assert day_of(intake)["not_inspected"] == [{"area": "A-2", "reason": "due"}]
+    assert intake.removed == ("A-1 is inspected now and no longer listed under `not_inspected`",)
+
+
+def test_film_included_is_judged_with_its_film():
+    def fill(filling):
+        filling.write("surface", 1, "A-1", **{k: v for k, v in PREPARED.items() if k != "subtracted"}, included="x")
+        filling.readings("A-1", {1: {"x1": "121"}, 2: {"x1": "30"}}, rolls_of(filling.plan, "A-1"))
+
+    intake = filled(job_of(project=METRIC), fill, areas=["A-1"])
+    assert [refused.value for refused in intake.refused] == ["30"]
+    profile = day_of(intake)["surfaces"][0]["profile"]
+    assert (profile["film"], profile["readings"]) == ("included", [{"location": "1", "spot": "a", "x1": "121"}])
+
+
+@pytest.mark.parametrize(
+    ("day", "project", "what"),
+    [
+        (DAY.replace("AB-7-1", "AB-7-2"), PROJECT, "its report is AB-7-1, this day file's is AB-7-2"),
+        (DAY.replace("2026-06-12", "2026-06-13"), PROJECT, "its date is 2026-06-12, this day file's is 2026-06-13"),
+        (DAY.replace("revision: 0", "revision: 1"), PROJECT, "its revision is 0, this day file's is 1"),
+        (DAY, PROJECT.replace("AB-7,", "AB-8,"), "its contract is AB-7, this day file's is AB-8"),
+    ],
+)
+def test_a_sheet_of_another_job_is_refused(day, project, what):
+    pdf = _filled_pdf(job_of(), whole_area)
+    with pytest.raises(UsageError, match=rf"^sheet.pdf belongs to another job: {what}$"):
+        take_in(pdf, "sheet.pdf", job_of(day, project))
+
+
+def test_a_changed_project_is_said():
+    pdf = _filled_pdf(job_of(), whole_area)
+    intake = take_in(pdf, "sheet.pdf", job_of(project=PROJECT + "# more\n"))
+    assert intake.notes == ("the project file has changed since the sheet was made; values were checked against it",)
+
+
+def test_an_area_the_contract_no_longer_has_is_refused():
+    pdf = _filled_pdf(job_of(), whole_area)
+    with pytest.raises(UsageError, match=r"^sheet.pdf has a block for `A-1`, which this contract does not have$"):
+        take_in(pdf, "sheet.pdf", job_of(project=PROJECT.replace("id: A-1", "id: A-9")))
+
+
+def _pdf_without_form():
+    writer = PdfWriter()
+    writer.add_blank_page(100, 100)
+    into = io.BytesIO()
+    writer.write(into)
+    return into.getvalue()
+
+
+def _encrypted():
+    writer = PdfWriter(clone_from=io.BytesIO(render_sheet(sheet_of(job_of()))))
+    writer.encrypt("secret", algorithm="RC4-128")
+    into = io.BytesIO()
+    writer.write(into)
+    return into.getvalue()
+
+
+@pytest.mark.parametrize(
+    ("data", "message"),
+    [
+        (_pdf_without_form, "it has no form fields; it was printed to a new PDF, or flattened, or is another file"),
+        (lambda: b"%PDF-1.7\nnothing", "cannot be read"),
+        (_encrypted, "the PDF is encrypted"),
+    ],
+)
+def test_what_is_no_filled_sheet_is_refused(data, message):
+    with pytest.raises(UsageError, match=message):
+        take_in(data(), "sheet.pdf", job_of())
+
+
+def test_a_form_of_someone_else_is_refused():
+    from reportgen.layout.sheet import FORM_FIELD, parse_form
+
+    for text in ("", "[]", "{}", '{"format": 1}', "[" * 50_000, '{"format":1,"identity":{"a":1},"blocks":[]}'):
+        with pytest.raises(UsageError, match="^this PDF is not a field sheet"):
+            parse_form(text)
+    with pytest.raises(UsageError, match="^this field sheet has format 9; this release reads format 1$"):
+        parse_form('{"format": 9}')
+    assert "." not in FORM_FIELD

@@ -1,0 +1,159 @@
+"""Readings from CSV, XLSX and typed lines: the documented columns, any order, each fault at its line."""
+
+import datetime as dt
+import io
+import zipfile
+
+import openpyxl
+import pytest
+
+from reportgen.errors import InputError, UsageError
+from reportgen.intake import take_in
+from reportgen.yamlsource import parse_yaml
+from tests.unit.intake.small import job_of
+
+ROWS = [("A-1", 1, "a", "x1", 2.4, "mil", dt.time(9, 10)), ("A-1", 1, "a", "c1", 2.1, "mil", dt.time(9, 12)),
+        ("A-2", 1, "a", "x1", 2.9, "mil", None), ("A-1", 1, "b", "x1", 2.8, "mil", None)]  # fmt: skip
+EXPECTED = {
+    "A-1": [
+        {"location": "1", "spot": "a", "x1": "2.4", "time": "09:10", "c1": "2.1"},
+        {"location": "1", "spot": "b", "x1": "2.8"},
+    ],
+    "A-2": [{"location": "1", "spot": "a", "x1": "2.9"}],
+}
+
+
+def readings_of(intake):
+    day = parse_yaml(intake.data, "day.yaml").data
+    return {surface["area"]: surface["profile"]["readings"] for surface in day["surfaces"]}
+
+
+def csv_of(rows, separator=",", names="area,location,spot,roll,reading,unit,time"):
+    lines = [names.replace(",", separator)]
+    for row in rows:
+        cells = [
+            "" if cell is None else cell.strftime("%H:%M") if isinstance(cell, dt.time) else str(cell) for cell in row
+        ]
+        lines.append(separator.join(cells))
+    return ("\n".join(lines) + "\n").encode()
+
+
+def xlsx_of(
+    rows, names=("area", "location", "spot", "roll", "reading (mil)", "unit", "time"), title="readings", more=()
+):
+    book = openpyxl.Workbook()
+    sheet = book.active
+    sheet.title = title
+    sheet.append(names)
+    for row in rows:
+        sheet.append(row)
+    for other in more:
+        book.create_sheet(other)
+    into = io.BytesIO()
+    book.save(into)
+    return into.getvalue()
+
+
+@pytest.mark.parametrize("separator", [",", ";", "\t"])
+def test_csv_with_the_documented_columns(separator):
+    intake = take_in(csv_of(ROWS, separator), "r.csv", job_of())
+    assert readings_of(intake) == EXPECTED
+    assert intake.refused == ()
+
+
+def test_csv_with_decimal_commas():
+    text = csv_of(ROWS, ";").decode().replace("2.", "2,")
+    assert readings_of(take_in(text.encode(), "r.csv", job_of())) == EXPECTED
+
+
+def test_csv_without_the_column_area_needs_to_be_told():
+    data = csv_of([row[1:] for row in ROWS[:2]], names="location,spot,roll,reading,unit,time")
+    assert readings_of(take_in(data, "r.csv", job_of(), area="A-2")) == {"A-2": EXPECTED["A-1"][:1]}
+    with pytest.raises(UsageError, match=r"^r.csv has no column `area`$"):
+        take_in(data, "r.csv", job_of())
+
+
+def test_a_workbook_gives_the_same():
+    assert readings_of(take_in(xlsx_of(ROWS), "r.xlsx", job_of())) == EXPECTED
+    assert readings_of(take_in(xlsx_of(ROWS, title="Sheet1"), "r.xlsx", job_of())) == EXPECTED
+    spaced = [*ROWS[:2], (None,) * 7, *ROWS[2:]]
+    assert readings_of(take_in(xlsx_of(spaced, more=("notes",)), "r.xlsx", job_of())) == EXPECTED
+
+
+@pytest.mark.parametrize(
+    ("data", "message"),
+    [
+        (lambda: xlsx_of(ROWS, title="a", more=("b",)), "the workbook has no sheet `readings`"),
+        (lambda: xlsx_of([], names=()), "the sheet is empty"),
+        (lambda: _zip({"hello.txt": b"x"}), "the file is a ZIP archive, not a workbook"),
+        (lambda: _zip({"xl/workbook.xml": b"\0" * (129 << 20)}), "the workbook holds more than 128 MiB"),
+        (lambda: xlsx_of(ROWS)[:900], "r.xlsx cannot be read: it is damaged, or not what its name says"),
+    ],
+)
+def test_a_workbook_that_is_none_is_refused(data, message):
+    with pytest.raises(UsageError, match=rf"^{message}$"):
+        take_in(data(), "r.xlsx", job_of())
+
+
+def _zip(files):
+    into = io.BytesIO()
+    with zipfile.ZipFile(into, "w", zipfile.ZIP_DEFLATED) as archive:
+        for name, data in files.items():
+            archive.writestr(name, data)
+    return into.getvalue()
+
+
+def test_a_date_in_a_workbook_is_not_a_time():
+    rows = [("A-1", 1, "a", "x1", 2.4, "mil", dt.datetime(2026, 6, 12, 9, 10))]  # noqa: DTZ001 - as a spreadsheet has it
+    intake = take_in(xlsx_of(rows), "r.xlsx", job_of())
+    assert [(r.place, r.name, r.value) for r in intake.refused] == [("line 2", "time", "2026-06-12 09:10:00")]
+
+
+def test_typed_lines():
+    text = b"# by phone\nA-1 1 a x1 2.4 c1 2.1 09:10\n\nA-2, 1, a, x1, 2.9\nA-1\t1\tb\tx1\t2.8\n"
+    assert readings_of(take_in(text, "typed", job_of())) == EXPECTED
+    short = b"1 a x1 2.4 c1 2.1 09:10\n1 b x1 2.8\n"
+    assert readings_of(take_in(short, "typed", job_of(), area="A-1"))["A-1"] == EXPECTED["A-1"]
+
+
+@pytest.mark.parametrize(
+    ("line", "place", "message"),
+    [
+        ("A-1 1 a x1", "line 1", "this is not a line of readings"),
+        ("A-1 1 a x1 2.4 c1", "line 1", "a roll has no reading"),
+        ("A-1 1 a x9 2.4", "line 1", "`x9` is not a roll of this contract"),
+        ("A-1 mean a x1 2.4", "line 1", "`mean` looks like a summary row, not a reading"),
+        ("A-1 1 a x1 2.4 x1 2.5", "line 1", "spot 1/a has 2.4 on `x1` already"),
+        ("A-1 1 a x1 OL", "line 1", "`OL` is not a reading"),
+    ],
+)
+def test_a_wrong_line_is_named(line, place, message):
+    intake = take_in(line.encode(), "typed", job_of())
+    assert [(refused.place, refused.message) for refused in intake.refused] == [(place, message)]
+    assert intake.refused[0].help_text
+    assert not intake.complete
+
+
+@pytest.mark.parametrize(
+    ("data", "error", "message"),
+    [
+        (b"B-1 1 a x1 2.4", UsageError, "`B-1` is not an area of this contract"),
+        (b"", InputError, "the file is empty"),
+        ("A-1 1 a x1 漆".encode(), InputError, "the report has no letter"),
+        (b"area,location,spot,roll\nA-1,1,a,x1\n", InputError, "the column `reading` is missing"),
+        (b"area,location,spot,roll,reading\n,1,a,x1,2.4\n", UsageError, "r has a row without `area`"),
+        (b"area,location,spot,roll,reading\nA-1,1,a,x1,2.4,9\n", InputError, "the row has 6 cells"),
+        (b'area,location,spot,roll,reading\n"A-1,1,a,x1,2.4\n', InputError, "a quote is not closed"),
+        (b"area,location,spot,roll,reading\n", InputError, "the file holds no reading"),
+        (b"area,location,spot,roll,reading\nC-1,1,a,x1,2.4\n", UsageError, "`C-1` is not an area"),
+        (b"\0\1\2", InputError, "the file is not text"),
+    ],
+)
+def test_what_cannot_be_taken_at_all(data, error, message):
+    with pytest.raises(error, match=message):
+        take_in(data, "r", job_of())
+
+
+def test_an_unknown_area_to_take_it_for():
+    with pytest.raises(UsageError, match=r"^`B-1` is not an area of this contract$"):
+        take_in(b"1 a x1 2.4", "r", job_of(), area="B-1")
