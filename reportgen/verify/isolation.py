@@ -108,7 +108,7 @@ def _forked(pdf: bytes, at: datetime, limits: Limits, injected: dict[str, Any]) 
         # threads of the parent (numerical libraries) are not used by the child, which only judges and ends
         warnings.simplefilter("ignore", DeprecationWarning)
         child = os.fork()
-    if child == 0:
+    if child == 0:  # pragma: no cover - the child ends without reporting; its lines are tested by themselves
         _in_child(writing, limits, lambda: _verdict(pdf, at, injected))
     os.close(writing)
     try:

@@ -27,6 +27,8 @@ def rows() -> Iterator[Row]:
     streams = {"object_stream_mode": pikepdf.ObjectStreamMode.generate}
     yield passed("object streams", lambda: made.sealed(made.unsigned(count=2, edit=made.tagged, **streams)))
     yield passed("plain streams", lambda: made.sealed(made.unsigned(compress_streams=False)))
+    yield passed("written for people to read", lambda: made.sealed(made.unsigned(qdf=True)))
+    yield passed("no document information", lambda: _countersigned(made.unsigned(edit=_without_information)))
     yield passed("bookmarks and links", lambda: made.sealed(made.unsigned(count=2, edit=_links)))
     yield passed("the word endobj in a text", lambda: made.sealed(made.unsigned(edit=_odd_title)))
     yield passed("awaits countersignatures", made.open_report)
@@ -72,7 +74,12 @@ def _links(pdf: pikepdf.Pdf) -> None:
         outline.root.append(pikepdf.OutlineItem("Summary", 0))
 
 
+def _without_information(pdf: pikepdf.Pdf) -> None:
+    del pdf.trailer["/Info"]
+
+
 def _odd_title(pdf: pikepdf.Pdf) -> None:
+    pdf.docinfo["/Keywords"] = pdf.make_indirect(pikepdf.String("a text of its own"))
     pdf.docinfo["/Subject"] = "endobj 5 0 obj (stream) xref startxref"
 
 

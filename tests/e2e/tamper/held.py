@@ -29,6 +29,7 @@ def rows() -> Iterator[Row]:
         yield doubtful(f"signed along: {what}", build, reasons, why=MATHEMATICS)
     yield doubtful("signed along: a second copy of an object", _second_copy, "ORPHAN_OBJECTS", why=MATHEMATICS)
     yield doubtful("signed along: an object behind a stream", _behind_stream, "ORPHAN_OBJECTS", why=MATHEMATICS)
+    yield doubtful("signed along: text before the first object", _before_objects, "ORPHAN_OBJECTS", why=MATHEMATICS)
     yield from _files()
     yield from _written_anew()
     yield from _damaged()
@@ -143,6 +144,12 @@ def _behind_stream() -> bytes:
     return made.sealed(pdf[:place] + hidden + pdf[place:].replace(b"%d" % start, b"%d" % (start + len(hidden))))
 
 
+def _before_objects() -> bytes:
+    pdf = made.unsigned()
+    comment = pdf.index(b"\n%") + 1
+    return made.sealed(pdf[:comment] + b"x" + pdf[comment + 1 :])
+
+
 def _embedding(contents: dict[str, bytes]) -> Callable[[], bytes]:
     return lambda: made.sealed(made.unsigned(contents=contents))
 
@@ -202,6 +209,8 @@ def _files() -> Iterator[Row]:
     yield failed("two embedded files of one name", lambda: _sealed_with(_named_twice), wrong, why=FILES)
     yield failed("an embedded file under two names", lambda: _sealed_with(_two_names), wrong, why=FILES)
     yield failed("an embedded file too large when unpacked", lambda: _sealed_with(_bomb), wrong, why=FILES)
+    yield failed("an embedded file packed otherwise", lambda: _sealed_with(_run_lengths), wrong, why=FILES)
+    yield failed("an embedded file packed badly", lambda: _sealed_with(_badly_packed), wrong, why=FILES)
     yield failed("a list of files without end", lambda: _sealed_with(_endless), wrong, why=FILES)
 
 
@@ -225,6 +234,20 @@ def _bomb(pdf: pikepdf.Pdf) -> None:
     stream = pdf.make_stream(b"")
     stream.write(packed, filter=N("/FlateDecode"))
     _leaf(pdf)[1]["/EF"] = D(F=stream)
+
+
+def _packed(pdf: pikepdf.Pdf, content: bytes, kind: pikepdf.Name) -> None:
+    stream = pdf.make_stream(b"")
+    stream.write(content, filter=kind)
+    _leaf(pdf)[1]["/EF"] = D(F=stream)
+
+
+def _run_lengths(pdf: pikepdf.Pdf) -> None:
+    _packed(pdf, b"\x02abc\x80", N("/RunLengthDecode"))
+
+
+def _badly_packed(pdf: pikepdf.Pdf) -> None:
+    _packed(pdf, b"no deflated data", N("/FlateDecode"))
 
 
 def _endless(pdf: pikepdf.Pdf) -> None:

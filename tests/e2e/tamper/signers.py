@@ -64,6 +64,13 @@ def _issuers() -> Iterator[Row]:
     yield doubtful(
         "a signer's certificate used as an authority", _as(by_leaf, own_leaf, made.root()), bad_chain, why=CERTIFICATES
     )
+    yield doubtful(
+        "a signer's certificate used as an authority, revocation data given",
+        _as(by_leaf, own_leaf, made.root()),
+        bad_chain,
+        options={"crls": (crl(),)},
+        why=CERTIFICATES,
+    )
     yield doubtful("no trusted roots given", made.report, unknown, roots=tuple, why=CERTIFICATES)
     yield doubtful(
         "another root trusted", made.report, unknown, roots=lambda: (namesake.certificate,), why=CERTIFICATES
@@ -208,6 +215,7 @@ def _permissions() -> Iterator[Row]:
         build = functools.partial(_permitting, level, base)
         yield doubtful(f"permits level {level} with {len(base)} fields to sign", build, wrong, why=MATHEMATICS)
     yield doubtful("not of the PAdES form", _plain_pkcs7, wrong, why=MATHEMATICS)
+    yield doubtful("the field has a second appearance", _second_appearance, "FORM_FIELDS", why=MATHEMATICS)
     yield doubtful("a field of another kind beside the signature's", _extra_field, "FORM_FIELDS", why=MATHEMATICS)
     yield doubtful("the field draws over the page", _drawing_field, "FORM_FIELDS ORPHAN_OBJECTS", why=MATHEMATICS)
 
@@ -275,6 +283,18 @@ def _drawing_field() -> bytes:
         return made.sealed()
 
 
+def _second_appearance() -> bytes:
+    place = fields.place_fields
+
+    def placing(writer: Any, wanted: list[Any]) -> None:
+        place(writer, wanted)
+        appearance = writer.root["/AcroForm"]["/Fields"][0]["/AP"]
+        appearance["/D"] = appearance.raw_get("/N")
+
+    with mock.patch.object(signing, "place_fields", placing):
+        return made.sealed()
+
+
 def _second_signatures() -> Iterator[Row]:
     stranger = made.identity_of(made.certify(made.named("Edda Falk"), made.ec_key(), None))
     yield doubtful(
@@ -292,6 +312,9 @@ def _second_signatures() -> Iterator[Row]:
         ("title", _exchange_title, ""),
         ("place of the field", _move_field, ""),
         ("script", _add_script, "ACTIVE_CONTENT"),
+        ("document information", _exchange_information, "ORPHAN_OBJECTS"),
+        ("the form, by a field of its own", _add_field, "FORM_FIELDS"),
+        ("metadata, replaced by the signature itself", _take_number, "FORMAT_FAILURE"),
     )
     for what, edit, more in tampered:
         build = functools.partial(_countersigned_while, edit)
@@ -321,6 +344,32 @@ def _exchange_title(writer: Any) -> None:
     info = writer.trailer["/Info"]
     info["/Title"] = signing_text("Another report")
     writer.update_container(info)
+
+
+def _add_field(writer: Any) -> None:
+    """Put a new field in the place of the one that waits for the engineer."""
+    from pyhanko.sign.fields import SigFieldSpec, append_signature_field
+
+    append_signature_field(writer, SigFieldSpec("Approved", box=(60, 600, 300, 720)))
+    form = writer.root["/AcroForm"]["/Fields"]
+    form[1] = form.raw_get(len(form) - 1)
+    del form[len(form) - 1]
+    form[1]["/TU"] = signing_text("Countersignature of the coating engineer, Edda Falk")
+
+
+def _exchange_information(writer: Any) -> None:
+    writer.set_info(dictionary(Title=signing_text("Another report")))
+
+
+def _take_number(writer: Any) -> None:
+    """Let the signature's value take the number of the metadata, so that only permitted objects are touched."""
+    metadata = writer.root.raw_get("/Metadata")
+
+    def add_object(thing: Any) -> Any:
+        writer.objects[(0, metadata.idnum)] = thing
+        return metadata
+
+    writer.add_object = add_object
 
 
 def _move_field(writer: Any) -> None:
