@@ -24,6 +24,7 @@ def verify(report: Path, *, trust: Sequence[Path] = (), register: Path | None = 
     """
     # loaded before the child is made: what it evaluates with must not be read from disk again under its limits
     from reportgen.verify import verify_file
+    from reportgen.verify.pagetext import page_text_agrees
 
     known = None
     if register is not None:
