@@ -314,6 +314,7 @@ def _second_signatures() -> Iterator[Row]:
         ("script", _add_script, "ACTIVE_CONTENT"),
         ("document information", _exchange_information, "ORPHAN_OBJECTS"),
         ("the form, by a field of its own", _add_field, "FORM_FIELDS"),
+        ("the field's own wishes", _add_wishes, "FORM_FIELDS"),
         ("metadata, replaced by the signature itself", _take_number, "FORMAT_FAILURE"),
     )
     for what, edit, more in tampered:
@@ -344,6 +345,12 @@ def _exchange_title(writer: Any) -> None:
     info = writer.trailer["/Info"]
     info["/Title"] = signing_text("Another report")
     writer.update_container(info)
+
+
+def _add_wishes(writer: Any) -> None:
+    field = writer.root["/AcroForm"]["/Fields"][1]
+    field["/SV"] = dictionary(Reasons=signing_text("none"))
+    writer.update_container(field)
 
 
 def _add_field(writer: Any) -> None:
