@@ -130,6 +130,9 @@ def _add_verify(verbs: argparse._SubParsersAction[argparse.ArgumentParser]) -> N
     parser.add_argument(
         "--register", type=Path, metavar="FOLDER", help="contract folder whose register the reports are held against"
     )
+    parser.add_argument(
+        "--photos", type=Path, metavar="FOLDER", help="job folder with the original photos, to build the pages again"
+    )
 
 
 def _add_signer(parser: argparse.ArgumentParser, accepted: str) -> None:

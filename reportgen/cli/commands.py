@@ -114,9 +114,8 @@ def verify(options: argparse.Namespace) -> int:
     from reportgen.pipeline import verify as verify_one
     from reportgen.verify import render_verification
 
-    answers = [
-        (report, verify_one(report, trust=options.trust, register=options.register)) for report in options.reports
-    ]
+    given = {"trust": options.trust, "register": options.register, "photos": options.photos}
+    answers = [(report, verify_one(report, **given)) for report in options.reports]
     if options.json:
         print(
             json.dumps(

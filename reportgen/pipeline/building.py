@@ -100,12 +100,20 @@ def _issue_facts(job: Job, terms: Terms) -> dict[str, object]:
         "issued_at": terms.at.strftime("%Y-%m-%dT%H:%M:%SZ"),
         "status": terms.status,
         "generator": GENERATOR,
+        "made_with": made_with(),
         "template": _as_written(terms.template),
         "register": None if head is None else {"sequence": head.sequence, "sha256": head.sha256},
         "supersedes": None
         if replaced is None
         else {"revision": replaced.revision, "sha256": replaced.sha256, "reason": replaced.reason},
     }
+
+
+def made_with() -> dict[str, str]:
+    """Return the versions of the libraries that decide how the pages come out, to the byte."""
+    from importlib.metadata import version
+
+    return {name: version(name) for name in ("matplotlib", "pillow", "reportlab")}
 
 
 def _as_written(value: object) -> object:

@@ -15,14 +15,18 @@ if TYPE_CHECKING:
     from reportgen.verify import Verification
 
 
-def verify(report: Path, *, trust: Sequence[Path] = (), register: Path | None = None) -> Verification:
+def verify(
+    report: Path, *, trust: Sequence[Path] = (), register: Path | None = None, photos: Path | None = None
+) -> Verification:
     """Return the verdict on one report, in numbered steps with reasons.
 
     ``trust`` names certificates, or folders of them, of authorities the user trusts; without any, nobody's signature
-    passes. ``register`` is the contract folder whose register the report is held against. Nothing is raised for a bad
+    passes. ``register`` is the contract folder whose register the report is held against; ``photos`` the folder with
+    the originals of its photos, without which a report with photos cannot be built again. Nothing is raised for a bad
     report; ``UsageError`` when a file named cannot be read, or the register was changed.
     """
     # loaded before the child is made: what it evaluates with must not be read from disk again under its limits
+    from reportgen.pipeline.rebuilding import pages_rebuilt
     from reportgen.verify import verify_file
     from reportgen.verify.pagetext import page_text_agrees
 
@@ -32,4 +36,12 @@ def verify(report: Path, *, trust: Sequence[Path] = (), register: Path | None = 
         from reportgen.register import read_register
 
         known = partial(register_agrees, read_register(register).chain, report.name)
-    return verify_file(report, at=now(), roots=list(trust), recompute=recompute_embedded, register_check=known)
+    return verify_file(
+        report,
+        at=now(),
+        roots=list(trust),
+        recompute=recompute_embedded,
+        page_text_check=page_text_agrees,
+        rebuild_check=partial(pages_rebuilt, photos),
+        register_check=known,
+    )
