@@ -163,8 +163,6 @@ class ReportCanvas(Canvas):  # type: ignore[misc]  # reportlab has no types
             self.end()
         else:
             super().drawText(aTextObject)
-            if marks is not None and marks.open is not None and self.marks_content:
-                marks.separate(self._code)
 
     def beginForm(self, *args: Any, **options: Any) -> None:  # noqa: N802  # reportlab's name
         """A form XObject: its content is marked where it is placed, not inside."""

@@ -25,7 +25,8 @@ ARTIFACTS: dict[ArtifactKind, str] = {
 _TEXT_OR_IMAGE = re.compile(r"(?:^|\s)(?:BT|Do|BI)(?:\s|$)")
 _PAINT = re.compile(r"(?:^|\s)(?:S|s|f\*?|B\*?|b\*?|sh)(?:\s|$)")
 _SPACE = "( ) Tj"  # code 32 is a space in every subset of every face
-_ENDS_IN_SPACE = (" ) Tj T* ET", " ) Tj ET")
+_TEXT_ENDS = (" ET", " ET Q")
+_TEXT_END = re.compile(r"(?<! \) Tj)(?<! T\*)((?: T\*)? ET(?: Q)?)$")  # of a text that does not end in a space
 _DRAWS = re.compile(r"(?:^|\s)(?:BT|Do|BI|S|s|f\*?|B\*?|b\*?|sh|%\d+)(?:\s|$)")  # %1: a place to be filled later
 _SHOWN_OF_UNTAGGED = 80
 
@@ -44,7 +45,6 @@ class Marks:
         self.open: str | None = None  # the operator that opened the mark now open
         self.in_artifact = False  # nothing that is drawn now belongs to the text
         self._opened_at = 0
-        self._text_at: int | None = None  # the last text inside the open mark
         self.gap = 0  # where in the page's code the stretch without a mark began
         self.gap_kind: ArtifactKind | None = None  # what text in the gap is taken for; None: an error
         self.heading = 0  # level of the last heading
@@ -74,7 +74,6 @@ class Marks:
         self._opened_at = len(code)
         code.append(operator)
         self.open = operator
-        self._text_at = None
         self.in_artifact = operator.startswith("/Artifact")
 
     def stop(self, code: list[str]) -> None:
@@ -82,6 +81,8 @@ class Marks:
         if self.open is None:
             return
         if any(map(_DRAWS.search, code[self._opened_at + 1 :])):
+            if not self.in_artifact:
+                self._separate(code)
             code.append("EMC")
             self.gap = len(code)
         else:
@@ -92,14 +93,17 @@ class Marks:
         self.open = None
         self.in_artifact = False
 
-    def separate(self, code: list[str]) -> None:
-        """After a text was drawn: end the one before it in the same mark with a space, so that words stay apart.
+    def _separate(self, code: list[str]) -> None:
+        """End each text of the open mark but the last with a space, so that words stay apart.
 
         Readers of structure do not see where a line ends or how far apart two texts stand (ISO 32000-1 §14.8.2.5).
         """
-        before, self._text_at = self._text_at, len(code) - 1
-        if before is not None and not code[before].endswith(_ENDS_IN_SPACE):
-            code[before] = f"{code[before].removesuffix(' ET').removesuffix(' T*')} {_SPACE} T* ET"
+        before = None
+        for place in range(self._opened_at + 1, len(code)):
+            if code[place].endswith(_TEXT_ENDS):
+                if before is not None:
+                    code[before] = _TEXT_END.sub(rf" {_SPACE}\1", code[before])
+                before = place
 
     def close_gap(self, code: list[str]) -> None:
         """Content outside every mark: bare drawing becomes an artifact, text and images are an error."""

@@ -201,13 +201,13 @@ def test_reading_order(files):
         ["pdfinfo", "-struct-text", files["signed"]], capture_output=True, text=True, encoding="utf-8", check=True
     )
     assert text.stderr == ""
-    heard = [line.strip().strip('"') for line in text.stdout.splitlines() if line.strip().startswith('"')]
+    heard = [line.strip().strip('"').strip() for line in text.stdout.splitlines() if line.strip().startswith('"')]
     first_page = [
         TITLE, SUMMARY, "Limits in", "requirements", ", air ≤ 85 %, 2½ mil ± 0.1.", "Method",
         "•", "wait for dry steel", "•", "see", "there", ".",
         "area", "mean", "page", "A1", "2.4", "2", "Signed by the inspector",
     ]  # fmt: skip
-    assert [piece.strip() for piece in heard[: len(first_page)]] == first_page
+    assert heard[: len(first_page)] == first_page
     rest = heard[len(first_page) :]
     assert rest[:8] == ["Area A1", "profile, mil", "profile, mil", "location", "spot", "profile", "verdict", "1"]
     assert rest.count("location") == 1  # the head was repeated on two more pages

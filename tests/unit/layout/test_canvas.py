@@ -442,13 +442,14 @@ def test_texts_of_one_element_are_kept_apart_by_spaces():
         text = canvas.beginText(10, 10)
         text.textOut("on")
         canvas.drawText(text)
+        canvas.addLiteral("q BT 1 0 0 1 10 5 Tm () Tj ET Q")
         canvas.drawString(10, 0, "lines")
     with tagged(canvas, "P"):
         canvas.drawString(10, 50, "alone")
     with artifact(canvas):
         canvas.drawString(10, 70, "a")
         canvas.drawString(10, 80, "b")
-    assert strings(canvas) == ["several words on lines", "alone", "ab"]
+    assert strings(canvas) == ["several words on  lines", "alone", "ab"]
 
 
 def test_texts_inside_a_form_are_left_as_they_are():
