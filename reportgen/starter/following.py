@@ -1,0 +1,166 @@
+"""The next shift's day file: areas due, what each still needs, and the rows to fill, from today's evaluation."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+from reportgen.layout.sheet.areas import AreaDue, areas_due, open_nonconformances
+from reportgen.layout.sheet.plan import gauge_of
+from reportgen.layout.sheet.reminder import first_grade
+from reportgen.starter.contract import GAUGES, SCHEMAS, render, template
+from reportgen.starter.template import filled, scalar
+
+if TYPE_CHECKING:
+    from collections.abc import Collection
+
+    from reportgen.job import Job, Surface
+    from reportgen.results import Evaluation
+
+DUE: Final = "due; not inspected yet"
+_LAST_NUMBER: Final = re.compile(r"(\d+)(?!.*\d)")
+_WIDTH: Final = 110
+
+
+@dataclass(frozen=True, slots=True)
+class NextDay:
+    """Name and content of the next day file, its report number, and the ids of the areas due."""
+
+    name: str
+    data: bytes
+    number: str
+    areas: tuple[str, ...]
+
+
+def next_day(job: Job, evaluation: Evaluation, *, date: dt.date | None = None, taken: Collection[str] = ()) -> NextDay:
+    """Return the day file of the shift after a job's; ``date`` is the next day unless given, ``taken`` numbers in use.
+
+    Due are areas not inspected, not released, with something still to measure, or with an open nonconformance.
+    """
+    date = date or job.day.report.date + dt.timedelta(days=1)
+    due = areas_due(job, evaluation, ids) if (ids := _due(job, evaluation)) else []
+    number = next_number(job.day.report.number, job.project.project.report_numbers, taken)
+    name = f"{date.isoformat()}.yaml"
+    text = filled(template("day"), _values(job, due) | {"file": name, "date": date.isoformat(), "number": number})
+    return NextDay(name, text.encode(), number, tuple(area.plan.id for area in due))
+
+
+def _due(job: Job, evaluation: Evaluation) -> list[str]:
+    """Return ids of areas due, in the order of the contract."""
+    wanted = {area.id for area in evaluation.areas if area.decision != "release"}
+    wanted |= {step.area for step in evaluation.measure_next} | set(open_nonconformances(job))
+    return [area.id for structure in job.project.structures for area in structure.areas if area.id in wanted]
+
+
+def next_number(number: str, pattern: str | None, taken: Collection[str] = ()) -> str:
+    """Return the report number after ``number``: by the contract's pattern, else by its last run of digits.
+
+    >>> next_number("AB-12-IR-009", "AB-12-IR-###")
+    'AB-12-IR-010'
+    >>> next_number("AB-12-IR-009", None, {"AB-12-IR-010"})
+    'AB-12-IR-011'
+    """
+    found = _in_pattern(number, pattern) or _LAST_NUMBER.search(number)
+    if found is None:
+        return next_number(f"{number}-1", None, taken)
+    start, end = found.span(1)
+    count = int(found[1])
+    while True:
+        count += 1
+        following = f"{number[:start]}{count:0{end - start}d}{number[end:]}"
+        if following not in taken:
+            return following
+
+
+def _in_pattern(number: str, pattern: str | None) -> re.Match[str] | None:
+    if pattern is None:
+        return None
+    before, _, after = re.sub("#+", "#", pattern).partition("#")
+    return re.fullmatch(re.escape(before) + r"(\d+)" + re.escape(after), number)
+
+
+def _values(job: Job, due: list[AreaDue]) -> dict[str, str]:
+    gauge = gauge_of(job)
+    unit = gauge[1].unit if gauge and gauge[1].unit in GAUGES else "mil"
+    report = job.day.report
+    rolls = job.project.tape_rolls
+    first = first_grade(job.project, gauge)
+    present = f"  present: [{', '.join(map(scalar, report.present))}]\n" if report.present else ""
+    areas = [line for area in due for line in _area(job, area, gauge[0] if gauge else "g1")]
+    listed = [f"  - {{area: {area.plan.id}, reason: {scalar(DUE)}}}" for area in due]
+    return {
+        "schema": SCHEMAS["day"], "start": _clock(report.shift.start), "end": _clock(report.shift.end),
+        "inspector_id": report.inspector, "present": present, "gauge": gauge[0] if gauge else "g1",
+        "roll": next((name for name, roll in rolls.items() if roll.grade == first), next(iter(rolls), "x1")),
+        "preset": f"-{render(unit)}", "shim": GAUGES[unit]["shim"], "unused": GAUGES[unit]["unused"],
+        "reminder": "Due today:" if due else "Nothing is owed from before.",
+        "surfaces": "\n".join([*areas, ""]),
+        "not_inspected": "\n".join(["not_inspected:", *listed, ""]) if listed else "not_inspected: []\n",
+        "nonconformance": _next_nonconformance(job),
+        "area_id": due[0].plan.id if due else job.project.structures[0].areas[0].id,
+    }  # fmt: skip
+
+
+def _clock(time: dt.time | dt.datetime) -> str:
+    return f'"{time:%H:%M}"' if isinstance(time, dt.time) else f'"{time.isoformat(timespec="minutes")}"'
+
+
+def _area(job: Job, due: AreaDue, gauge: str) -> list[str]:
+    """Return the commented entry of an area: what it needs, and the rows of readings to fill."""
+    plan = due.plan
+    per_location = job.project.specification.profile.readings_per_location
+    spots = "spot" if per_location == 1 else "spots"
+    lines = ["#", f"# {plan.id}, {plan.name}: {len(due.locations)} locations of {per_location} {spots}"]
+    lines += [f"#   {part}" for note in due.notes for part in _wrapped(note)]
+    last = next((surface for surface in reversed(job.day.surfaces) if surface.area == plan.id), None)
+    apparatus = last.apparatus if last else "pot 1"
+    abrasive = last.blasted.abrasive if last else "name and lot"
+    closing = list(open_nonconformances(job).get(plan.id, {}))
+    lines += [
+        f"#  - area: {plan.id}",
+        f"#    apparatus: {scalar(apparatus)}",
+        f"#    initial_condition: {_condition(last)}",
+        f'#    blasted: {{start: "07:00", end: "09:00", abrasive: {scalar(abrasive)}}}',
+        "#    profile:",
+        f"#      gauge: {gauge}",
+        f"#      film: {last.profile.film if last and last.profile else 'subtracted'}",
+        "#      readings:",
+        *(
+            f"#        - {{location: {place}, spot: {spot}, {_roll(job)}: }}"
+            for place, spot in _rows(due, per_location)
+        ),
+    ]
+    return [*lines, f"#    reinspects: [{', '.join(closing)}]"] if closing else lines
+
+
+def _condition(last: Surface | None) -> str:
+    if last is None:
+        return "C"
+    return "coated" if last.coated is not None else last.initial_condition
+
+
+def _next_nonconformance(job: Job) -> str:
+    raised = [one.id for day in (*job.earlier, job) for one in day.day.nonconformances]
+    return next_number(raised[-1], None, raised) if raised else "NCR-001"
+
+
+def _rows(due: AreaDue, per_location: int) -> list[tuple[str, str]]:
+    names = [chr(ord("a") + index % 26) for index in range(per_location)]
+    return [(place, spot) for place in due.locations for spot in names]
+
+
+def _roll(job: Job) -> str:
+    gauge = gauge_of(job)
+    if gauge is not None and gauge[1].kind == "depth micrometer":
+        return "depth"
+    first = first_grade(job.project, gauge)
+    rolls = job.project.tape_rolls
+    return next((name for name, roll in rolls.items() if roll.grade == first), next(iter(rolls), "x1"))
+
+
+def _wrapped(text: str) -> list[str]:
+    import textwrap
+
+    return textwrap.wrap(text, _WIDTH - 4)
