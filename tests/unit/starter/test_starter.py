@@ -1,0 +1,220 @@
+"""Starter files: valid as created, whatever was answered; the next shift names what is due."""
+
+import datetime as dt
+import re
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from reportgen.errors import InputError, QuantityError, UsageError
+from reportgen.evaluate import evaluate
+from reportgen.loader import job_from_files
+from reportgen.schema import json_schema
+from reportgen.starter import QUESTIONS, SCHEMAS, new_contract, next_day
+from reportgen.starter.following import next_number
+from tests.unit.intake.small import PROJECT
+from tests.unit.schema.editor import as_an_editor_reads
+
+DATE = dt.date(2026, 6, 8)
+EXAMPLES = {question.key: question.example for question in QUESTIONS}
+NEEDED = {question.key: question.example for question in QUESTIONS if question.usual is None}
+
+
+def loaded(files):
+    day = next(name for name in files if name != "project.yaml")
+    return job_from_files(files, day, have_photos=False)
+
+
+@pytest.mark.parametrize("answers", [EXAMPLES, NEEDED], ids=["all answered", "only what has no default"])
+def test_a_new_contract_is_valid_as_created(answers):
+    files = new_contract(answers, DATE)
+    assert list(files) == ["project.yaml", "2026-06-08.yaml"]
+    job = loaded(files)
+    assert job.warnings == ()
+    assert job.day.report.number == "AB-12-IR-001"
+    assert job.project.project.report_numbers == "AB-12-IR-###"
+    assert evaluate(job).verdict == "not evaluated"
+
+
+def test_the_rules_that_conflict_have_no_default():
+    assert {"overlap_rule", "decision_rule", "edition", "minimum", "maximum", "grade", "unit"} <= NEEDED.keys()
+
+
+def test_every_comment_example_of_the_first_day_can_be_used():
+    files = new_contract(EXAMPLES, DATE)
+    day = files["2026-06-08.yaml"].decode()
+    used = "\n".join(re.sub(r"^#(?=  )", "", line) for line in day.split("\n"))
+    used = re.sub(r"(conditions|checks|surfaces|nonconformances): \[\]", r"\1:", used)
+    job = loaded({"project.yaml": files["project.yaml"], "2026-06-08.yaml": used.encode()})
+    assert (len(job.day.conditions), len(job.day.gauge_checks), len(job.readings[0])) == (1, 1, 2)
+    assert job.day.nonconformances[0].status == "open"
+
+
+@pytest.mark.parametrize("unit", ["mil", "um"])
+def test_a_gauge_of_either_unit(unit):
+    day = new_contract(EXAMPLES | {"unit": unit}, DATE)["2026-06-08.yaml"].decode()
+    assert ("preset: -2.0 mil" in day, "preset: -50 um" in day) == (unit == "mil", unit == "um")
+
+
+def test_both_files_name_their_schema_and_keep_to_it():
+    import jsonschema
+
+    files = new_contract(EXAMPLES, DATE)
+    for name, kind in (("project.yaml", "project"), ("2026-06-08.yaml", "day")):
+        text = files[name].decode()
+        assert text.startswith(f"# yaml-language-server: $schema={SCHEMAS[kind]}\n")
+        jsonschema.validate(as_an_editor_reads(text), json_schema(kind))
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    st.dictionaries(
+        st.sampled_from(["name", "client", "site", "document", "grade", "structure", "area", "address", "inspector"]),
+        st.text("ab Z9:#'\"\\{}[],&*!|>%@`-?½", min_size=1, max_size=20),
+        max_size=4,
+    )
+)
+def test_no_answer_breaks_a_file(answers):
+    try:
+        files = new_contract(EXAMPLES | answers, DATE)
+    except (UsageError, InputError):  # said in one sentence; nothing was written
+        return
+    project = loaded(files).project
+    for key in ("name", "client", "site"):
+        if answers.get(key, "").strip():
+            assert getattr(project.project, key) == answers[key].strip()
+
+
+@pytest.mark.parametrize(
+    ("answers", "error", "message"),
+    [
+        (
+            {},
+            UsageError,
+            r"^these have no default, because the contract decides them: --contract, --name, --inspector, ",
+        ),
+        (EXAMPLES | {"colour": "red"}, UsageError, "^`colour` is not a question$"),
+        (EXAMPLES | {"unit": "mm"}, UsageError, "^`mm` is not a choice for --unit$"),
+        (EXAMPLES | {"minimum": "2.0"}, QuantityError, "^`2.0` has no unit$"),
+        (EXAMPLES | {"minimum": "4.0 mil"}, InputError, "^`minimum` 4.0 mil is not below `maximum` 3.5 mil$"),
+        (EXAMPLES | {"time_zone": "Mars/North"}, InputError, "Mars/North"),
+        (EXAMPLES | {"structure": "…"}, UsageError, "^`…` gives no id$"),
+    ],
+)
+def test_an_answer_that_cannot_be_used(answers, error, message):
+    with pytest.raises(error, match=message):
+        new_contract(answers, DATE)
+
+
+# The next shift
+
+TODAY = """\
+project: project.yaml
+report:
+  number: AB-7-1
+  revision: 0
+  date: 2026-06-30
+  shift: {start: "22:00", end: "06:00"}
+  inspector: noor
+  present: ["A, B"]
+surfaces:
+  - area: A-1
+    apparatus: pot 1
+    initial_condition: C
+    blasted: {start: "23:00", end: "23:50", abrasive: "grit: fine"}
+    coated: "01:00"
+    profile:
+      gauge: g1
+      readings:
+        - {location: 1, spot: a, x1: 1.6, c1: 1.4}
+        - {location: 1, spot: b, x1: 1.6, c1: 1.5}
+        - {location: 2, spot: b, x1: 1.9}
+nonconformances:
+  - id: NCR-007
+    area: A-1
+    findings: [profile-below-minimum]
+    description: too low
+    disposition: rework
+    decided_by: noor
+    status: open
+"""
+
+
+def following(today=TODAY, project=PROJECT, **options):
+    files = {"project.yaml": project.encode(), "today.yaml": today.encode()}
+    job = job_from_files(files, "today.yaml", have_photos=False)
+    following = next_day(job, evaluate(job), **options)
+    return following, job_from_files(files | {following.name: following.data}, following.name, have_photos=False)
+
+
+def test_the_next_day_is_valid_and_names_what_is_due():
+    following_day, job = following()
+    assert (following_day.name, following_day.number, following_day.areas) == ("2026-07-01.yaml", "AB-7-2", ("A-1",))
+    assert job.day.report.present == ["A, B"]
+    assert [(entry.area, entry.reason) for entry in job.day.not_inspected] == [("A-1", "due; not inspected yet")]
+    text = following_day.data.decode()
+    for expected in (
+        "# A-1, shell: 3 locations of 2 spots",
+        "#   NCR-007 is open: too low",
+        "#   A reading on coarse tape at location 2, spot b.",
+        "#   Walk-out from location 1",
+        "#    initial_condition: coated",
+        '#    blasted: {start: "07:00", end: "09:00", abrasive: "grit: fine"}',
+        "#        - {location: 3, spot: b, x1: }",
+        "#    reinspects: [NCR-007]",
+        "#  - id: NCR-008",
+    ):
+        assert expected in text
+
+
+def test_the_commented_entry_of_an_area_due_can_be_used():
+    following_day, _ = following()
+    due, _, rest = following_day.data.decode().partition("# Areas that were due")
+    used = re.sub(r"^#(?=  (?:- area|  ))", "", due.replace("x1: }", "x1: 2.8}"), flags=re.MULTILINE)
+    used = used.replace("surfaces: []", "surfaces:")
+    files = {"project.yaml": PROJECT.encode(), "today.yaml": TODAY.encode(), "n.yaml": used.encode()}
+    job = job_from_files(files, "n.yaml", have_photos=False)
+    assert rest
+    assert job.day.surfaces[0].reinspects == ["NCR-007"]
+    assert [reading.location for reading in job.readings[0]] == ["2", "2", "1", "1", "3", "3"]  # owed first
+
+
+def test_nothing_owed_says_so():
+    today = TODAY.partition("surfaces:")[0]
+    following_day, job = following(today, date=dt.date(2026, 7, 6))
+    assert (following_day.name, following_day.areas) == ("2026-07-06.yaml", ())
+    assert "Nothing is owed from before." in following_day.data.decode()
+    assert job.day.not_inspected == []
+
+
+def test_an_area_that_was_not_inspected_is_due_without_history():
+    today = TODAY.partition("surfaces:")[0] + "not_inspected:\n  - {area: A-2, reason: rain}\n"
+    following_day, _ = following(today)
+    assert following_day.areas == ("A-2",)
+    assert "abrasive: name and lot}" in following_day.data.decode()
+
+
+def test_a_depth_micrometer_has_depths():
+    project = PROJECT.replace("kind: thickness gauge", "kind: depth micrometer").replace(
+        "overlap_rule: average", "overlap_rule: single-grade"
+    )
+    today = TODAY.partition("surfaces:")[0] + "not_inspected:\n  - {area: A-2, reason: rain}\n"
+    following_day, _ = following(today, project)
+    assert "spot: a, depth: }" in following_day.data.decode()
+
+
+@pytest.mark.parametrize(
+    ("number", "pattern", "taken", "expected"),
+    [
+        ("QW-14-IR-009", "QW-14-IR-###", (), "QW-14-IR-010"),
+        ("QW-14-IR-009", "QW-14-IR-###", ("QW-14-IR-010",), "QW-14-IR-011"),
+        ("R-12-B2", "R-##-B2", (), "R-13-B2"),
+        ("R-12-B2", None, (), "R-12-B3"),
+        ("R-12-B2", "OTHER-##", (), "R-12-B3"),
+        ("R-99", None, (), "R-100"),
+        ("REPORT", None, (), "REPORT-2"),
+    ],
+)
+def test_the_next_number(number, pattern, taken, expected):
+    assert next_number(number, pattern, taken) == expected
