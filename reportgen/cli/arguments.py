@@ -7,16 +7,19 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from reportgen import __version__
-from reportgen.cli import commands
+from reportgen.cli import commands, onsite_arguments
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
 
 _EXITS = "exit codes: 0 done; 1 done, with findings; 2 wrong input; 3 a bug of ours; 4 the machine failed"
 
 
-def build_parser() -> argparse.ArgumentParser:
-    """Return the parser of the whole command line; ``options.run`` is the command to call."""
+def build_parser(arguments: Sequence[str] = ()) -> argparse.ArgumentParser:
+    """Return the parser of the whole command line; ``options.run`` is the command to call.
+
+    ``arguments`` are those to be parsed: options that cost time to know are added only where they are asked for.
+    """
     parser = argparse.ArgumentParser(
         prog="reportgen",
         description="Inspection reports of blast-cleaned steel: validate, compute, sign, verify.",
@@ -25,12 +28,16 @@ def build_parser() -> argparse.ArgumentParser:
     parser.add_argument("--version", action="version", version=f"reportgen {__version__}")
     parser.set_defaults(run=None)
     verbs = parser.add_subparsers(title="commands", metavar="COMMAND")
+    onsite_arguments.add_new(verbs, _command, questions="new" in arguments)
     _add_check(verbs)
     _add_draft(verbs)
     _add_issue(verbs)
     _add_countersign(verbs)
     _add_verify(verbs)
     _add_explain(verbs)
+    onsite_arguments.add_sheet(verbs, _command)
+    onsite_arguments.add_intake(verbs, _command)
+    onsite_arguments.add_schema(verbs, _command)
     _add_register(verbs)
     _add_identity(verbs)
     return parser

@@ -21,8 +21,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     _ignore_code_beside_the_job()
     from reportgen.cli.arguments import build_parser
 
-    parser = build_parser()
-    options = parser.parse_args(arguments)
+    given = sys.argv[1:] if arguments is None else arguments
+    parser = build_parser(given)
+    options = parser.parse_args(given)
     if options.run is None:
         parser.print_help()
         return EXIT_INPUT

@@ -1,0 +1,141 @@
+"""``new``, ``sheet``, ``intake`` and ``schema``: options, questions on a terminal, and what is said afterwards."""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+import sys
+import textwrap
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from reportgen.diagnostics import printable
+from reportgen.errors import EXIT_DONE, EXIT_FINDINGS, UsageError
+
+if TYPE_CHECKING:
+    import argparse
+
+    from reportgen.intake import Intake
+
+WIDTH = 80
+
+
+def new(options: argparse.Namespace) -> int:
+    """Start a contract folder, or the next shift of one."""
+    from reportgen.pipeline import onsite
+
+    date = _date(options.date)
+    if options.next is not None:
+        path, areas = onsite.start_next_day(options.next, date=date)
+        written, facts = [path], {"written": [str(path)], "areas_due": list(areas)}
+        closing = f"areas due: {', '.join(areas) or 'none'}"
+    else:
+        if options.folder is None:
+            raise UsageError("name the folder of the new contract", help_text="or `--next DAY.yaml` for the next shift")
+        written = onsite.start_contract(options.folder, _answers(options), date=date)
+        facts = {"written": [str(path) for path in written]}
+        closing = f"next: fill in the project file, then `reportgen check {written[-1]}`"
+    print(json.dumps(facts, indent=2) if options.json else "\n".join([*(f"wrote {path}" for path in written), closing]))
+    return EXIT_DONE
+
+
+def _date(text: str | None) -> dt.date | None:
+    try:
+        return None if text is None else dt.date.fromisoformat(text)
+    except ValueError:
+        raise UsageError(f"`{text}` is not a date", help_text="write year-month-day, such as 2026-05-14") from None
+
+
+def _answers(options: argparse.Namespace) -> dict[str, str]:
+    """Take the answers from the options; on a terminal ask for the rest."""
+    from reportgen.starter import QUESTIONS
+
+    answers = {question.key: getattr(options, f"answer_{question.key}") for question in QUESTIONS}
+    given = {key: answer for key, answer in answers.items() if answer is not None}
+    if not sys.stdin.isatty() or options.json:
+        return given
+    for question in QUESTIONS:
+        if question.key not in given:
+            shown = f" ({'/'.join(question.choices)})" if question.choices else f", such as {question.example}"
+            usual = f" [{question.usual}]" if question.usual else ""
+            given[question.key] = input(f"{question.words}{shown}{usual}: ").strip()
+    return {key: answer for key, answer in given.items() if answer}
+
+
+def sheet(options: argparse.Namespace) -> int:
+    """Write the field sheet of a day."""
+    from reportgen.pipeline import onsite
+
+    out = options.output or Path(f"{options.day.stem}-sheet.pdf")
+    blocks = onsite.write_sheet(options.day, out, areas=options.area, paper=options.paper)
+    if options.json:
+        print(json.dumps({"file": str(out), "blocks": blocks}))
+    else:
+        print(printable(f"{out}: field sheet of {options.day}, to print, or to fill in and take in again"))
+    return EXIT_DONE
+
+
+def intake(options: argparse.Namespace) -> int:
+    """Bring a filled sheet, a table or typed lines into a day file; 1 when something was left out or is missing."""
+    from reportgen.pipeline import onsite
+
+    typed = str(options.source) == "-"
+    data = sys.stdin.buffer.read() if typed else onsite.read_source(options.source)
+    name = "typed lines" if typed else str(options.source)
+    outcome = onsite.take_in(
+        data, name, options.into, area=options.area, overwrite=options.overwrite, write=not options.dry_run
+    )
+    print(_as_json(outcome) if options.json else _in_words(outcome, options.into, written=not options.dry_run))
+    return EXIT_DONE if outcome.complete else EXIT_FINDINGS
+
+
+def _as_json(outcome: Intake) -> str:
+    from reportgen.results import plain
+
+    facts = plain(outcome)
+    del facts["data"]
+    return json.dumps(facts, ensure_ascii=False, indent=2)
+
+
+def _in_words(outcome: Intake, day: Path, *, written: bool) -> str:
+    """Say what was taken, what was there, what differs, what was refused, what is missing."""
+    added = len(outcome.added)
+    head = f"{day}: {added} value{'' if added == 1 else 's'} {'added' if written else 'would be added'}"
+    lines = [f"{head}, {outcome.already} there already"]
+    lines += _listed("Added", outcome.added)
+    lines += _listed("Removed", outcome.removed)
+    kept = "now"
+    lines += _listed(
+        "Different",
+        [
+            f"{one.name}: {kept} `{one.came}`, was `{one.present}`"
+            if one.replaced
+            else f"{one.name}: stays `{one.present}`; came in as `{one.came}` (--overwrite takes it)"
+            for one in outcome.differences
+        ],
+    )
+    lines += _listed(
+        "Not taken",
+        [
+            f"{one.place}, {one.name} `{one.value}`: {one.message}{'; ' + one.help_text if one.help_text else ''}"
+            for one in outcome.refused
+        ],
+    )
+    lines += _listed("Missing", outcome.missing)
+    lines += _listed("Note", outcome.notes)
+    return "\n".join(lines)
+
+
+def _listed(title: str, entries: tuple[str, ...] | list[str]) -> list[str]:
+    wrapped: list[str] = []
+    for entry in entries:
+        wrapped += textwrap.wrap(printable(entry), WIDTH, initial_indent="  ", subsequent_indent="      ")
+    return ["", title, *wrapped] if wrapped else []
+
+
+def schema(options: argparse.Namespace) -> int:
+    """Print the JSON Schema of a kind of file."""
+    from reportgen.pipeline import onsite
+
+    print(onsite.schema_text(options.kind), end="")
+    return EXIT_DONE

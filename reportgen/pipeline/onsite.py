@@ -1,0 +1,148 @@
+"""Verbs for the site: a contract folder, the next shift, a field sheet, and what comes back from it."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from reportgen import atomic
+from reportgen.errors import UsageError
+from reportgen.pipeline.clock import now
+
+if TYPE_CHECKING:
+    import datetime as dt
+    from collections.abc import Mapping, Sequence
+
+    from reportgen.intake import Intake
+
+MOST_BYTES = 64 << 20
+
+
+def start_contract(folder: Path, answers: Mapping[str, str], *, date: dt.date | None = None) -> list[Path]:
+    """Write the starter files of a new contract into ``folder``, with their schemas; return what was written.
+
+    Raises:
+        UsageError: an answer is missing or unusable, or the folder already holds a contract. InputError, QuantityError:
+            an answer that its field cannot hold. MachineError: the disk failed.
+    """
+    from reportgen.starter import new_contract
+
+    files = new_contract(answers, date or now().date())
+    taken = [name for name in files if (folder / name).exists()]
+    if taken:
+        raise UsageError(f"{folder / taken[0]} exists already; nothing was written", help_text="name another folder")
+    return [*_write_schemas(folder), *(_write_into(folder, name, data) for name, data in files.items())]
+
+
+def start_next_day(day: Path, *, date: dt.date | None = None) -> tuple[Path, tuple[str, ...]]:
+    """Write the day file of the shift after ``day``; return its path and the areas due.
+
+    Raises:
+        InputError: ``day`` cannot be used. UsageError: there is a day file of that date already.
+    """
+    from reportgen.pipeline.checking import check
+    from reportgen.starter import next_day
+
+    checked = check(day)
+    following = next_day(checked.job, checked.evaluation, date=date, taken=_numbers_in(day.parent))
+    path = _write_into(day.parent, following.name, following.data)
+    return path, following.areas
+
+
+def _numbers_in(folder: Path) -> set[str]:
+    """Return the report numbers that the register of a folder has given out."""
+    from reportgen.register import REGISTER_NAME, read_register
+
+    if not (folder / REGISTER_NAME).exists():
+        return set()
+    return {row.report.number for row in read_register(folder).chain.issued.values() if row.report}
+
+
+def _write_schemas(folder: Path) -> list[Path]:
+    from reportgen.starter import SCHEMAS
+
+    return [
+        _write_into(folder, name, schema_text(kind).encode())
+        for kind, name in SCHEMAS.items()
+        if not (folder / name).exists()
+    ]
+
+
+def schema_text(kind: str) -> str:
+    """Return the JSON Schema of ``project`` or ``day`` files, as text.
+
+    Raises:
+        UsageError: for any other kind.
+    """
+    from reportgen.schema import json_schema
+
+    if kind not in {"project", "day"}:
+        raise UsageError(f"there is no schema of `{kind}`", help_text="name `project` or `day`")
+    return json.dumps(json_schema(kind), indent=2, ensure_ascii=False) + "\n"  # type: ignore[arg-type] # checked above
+
+
+def _write_into(folder: Path, name: str, data: bytes) -> Path:
+    path = folder / name
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise atomic.refusal(error, path.parent) from error
+    atomic.write_new(path, data)
+    return path
+
+
+def write_sheet(day: Path, out: Path, *, areas: Sequence[str] = (), paper: str = "a4") -> int:
+    """Write the field sheet of a day to ``out``, which must not exist; return its number of blocks.
+
+    Raises:
+        InputError: the day cannot be used. UsageError: an unknown area, or ``out`` exists.
+    """
+    from reportgen.layout.sheet import render_sheet, sheet_plan
+    from reportgen.pipeline.checking import check
+
+    checked = check(day)
+    plan = sheet_plan(checked.job, paper=paper, evaluation=checked.evaluation, areas=areas)  # type: ignore[arg-type]
+    # the command line offers the two sizes of paper that the plan knows
+    atomic.write_new(out, render_sheet(plan))
+    return len(plan.blocks)
+
+
+def take_in(
+    source: bytes, name: str, day: Path, *, area: str | None = None, overwrite: bool = False, write: bool = True
+) -> Intake:
+    """Bring what was written on site into the day file; return what became of every value.
+
+    The new day file is loaded before it replaces the old one: what would make it unusable is not written.
+
+    Raises:
+        UsageError: a sheet of another job, or a source that is none. InputError: the day file cannot be used, before
+            or after. MachineError: the disk failed.
+    """
+    from reportgen.intake import take_in as taken
+    from reportgen.loader import job_from_files, load_job
+
+    job = load_job(day)
+    outcome = taken(source, name, job, area=area, overwrite=overwrite)
+    before = next(file for file in job.files if file.role == "day")
+    if write and outcome.data != before.data:
+        files = {file.name: file.data for file in job.files} | {before.name: outcome.data}
+        job_from_files(files, before.name, have_photos=True)
+        atomic.write_replacing(day, outcome.data)
+    return outcome
+
+
+def read_source(path: Path) -> bytes:
+    """Return the bytes of a filled sheet or table, at most 64 MiB.
+
+    Raises:
+        UsageError: when it cannot be read or is larger.
+    """
+    try:
+        with Path(path).open("rb") as stream:
+            data = stream.read(MOST_BYTES + 1)
+    except OSError as error:
+        raise atomic.refusal(error, path, doing="read") from error
+    if len(data) > MOST_BYTES:
+        raise UsageError(f"{path} is larger than {MOST_BYTES >> 20} MiB")
+    return data
