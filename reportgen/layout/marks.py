@@ -84,12 +84,11 @@ class Marks:
             if not self.in_artifact:
                 self._separate(code)
             code.append("EMC")
-            self.gap = len(code)
         else:
             del code[self._opened_at]
-            self.gap = self._opened_at
             if not self.in_artifact:
                 self.take_back()
+        self.gap = len(code)
         self.open = None
         self.in_artifact = False
 

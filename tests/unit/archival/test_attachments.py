@@ -114,6 +114,19 @@ def test_no_more_is_unpacked_than_the_limit():
         read_attachments(plain, largest_total=4)
 
 
+def test_a_bomb_is_not_unpacked():
+    import tracemalloc
+
+    bomb = with_files(("a", bytes(50 << 20)))
+    read_attachments(with_files())  # loads the library
+    tracemalloc.start()
+    with pytest.raises(ValueError, match="the embedded files are larger than the limit"):
+        read_attachments(bomb, largest_total=1000)
+    _, most = tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+    assert most < 5 << 20
+
+
 def _packed_as(*filters: str, **entries: object):
     def change(_pdf, specification):
         specification.EF.F.write(b"61>", filter=[pikepdf.Name(name) for name in filters])
