@@ -56,7 +56,7 @@ def test_every_finding_is_explained():
 def test_the_example_job_conforms(tmp_path):
     from reportgen.pipeline import check
 
-    project, day = (text for language, text in BLOCKS if language == "yaml")
+    project, day = [text for language, text in BLOCKS if language == "yaml"][:2]
     (tmp_path / "project.yaml").write_text(project, encoding="utf-8")
     (tmp_path / "2026-05-04.yaml").write_text(day, encoding="utf-8")
     assert check(tmp_path / "2026-05-04.yaml").evaluation.verdict == "conforms"
