@@ -43,7 +43,7 @@ def check_signatures(pdf: bytes, reader: PdfFileReader, belief: trust.Trust, fou
     """Check all signatures of ``pdf`` and add to ``found``, which holds what its bytes alone have said."""
     signatures = sorted(reader.embedded_signatures, key=lambda signature: signature.signed_revision)
     found.reasons[2] += _count_faults(found.gaps, signatures, malformed=bool(found.reasons[2]))
-    found.details[2].append(f"{len(signatures)} signatures")
+    found.details[2].append("1 signature" if len(signatures) == 1 else f"{len(signatures)} signatures")
     found.details[4].append(f"{reader.total_revisions} revisions, {len(pdf)} bytes")
     in_doubt = any(reason.name in _UNREADABLE for reason in (*found.reasons[2], *found.reasons[4]))
     if not signatures or found.reasons[2] or in_doubt:

@@ -89,8 +89,8 @@ def _unread(numbers: range) -> list[Step]:
 
 
 def _silence_libraries() -> None:
-    """Keep the library's own warnings off the terminal: what they say is in the verdict."""
-    for name in ("pyhanko", "pyhanko_certvalidator"):
+    """Keep the libraries' own warnings off the terminal: what they say is in the verdict."""
+    for name in ("pyhanko", "pyhanko_certvalidator", "pikepdf"):
         logger = logging.getLogger(name)
         if not logger.handlers:
             logger.addHandler(logging.NullHandler())
