@@ -8,6 +8,7 @@
     ├── QuantityError         2     a text is not a quantity of the kind asked for
     ├── RangeError            2     a value lies outside the valid range of a formula
     ├── SealError             2     an identity cannot sign this report
+    ├── ProgramError          3     this program found its own work wrong
     └── MachineError          4     disk, key store or timestamp service failed
 
 Anything else that escapes is a bug of ours: exit code 3.
@@ -62,6 +63,12 @@ class RangeError(ReportgenError):
 
 class SealError(ReportgenError):
     """An identity cannot sign this report: wrong passphrase, expired, too weak, not its inspector."""
+
+
+class ProgramError(ReportgenError):
+    """The program's own check of its work failed: a bug of ours, and nothing was issued."""
+
+    exit_code = EXIT_BUG
 
 
 class MachineError(ReportgenError):

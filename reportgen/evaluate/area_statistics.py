@@ -113,7 +113,7 @@ def flagged(profile: AreaProfile) -> tuple[tuple[LocationResult, ...], tuple[Fin
         return results, ()
     index = known[test.index][0]
     marked = replace(results[index], outlier=True)
-    statistic, critical = rounded(test.statistic, 2), rounded(test.critical, 2)
+    statistic, critical = rounded(test.statistic, 4), rounded(test.critical, 4)
     finding = found(
         "outlier",
         f"{shown_number(values[test.index], profile.requirement.unit, profile.places)}, G = {statistic}",

@@ -111,9 +111,10 @@ def _issue_facts(job: Job, terms: Terms) -> dict[str, object]:
 
 def made_with() -> dict[str, str]:
     """Return the versions of the libraries that decide how the pages come out, to the byte."""
+    import zlib
     from importlib.metadata import version
 
-    return {name: version(name) for name in ("matplotlib", "pillow", "reportlab")}
+    return {name: version(name) for name in ("matplotlib", "pillow", "reportlab")} | {"zlib": zlib.ZLIB_RUNTIME_VERSION}
 
 
 def _as_written(value: object) -> object:

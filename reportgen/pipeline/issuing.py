@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from reportgen import atomic
 from reportgen.archival_manifest import ISSUE_NAME
-from reportgen.errors import MachineError, UsageError
+from reportgen.errors import ProgramError, UsageError
 from reportgen.pipeline.building import Built, Terms, build
 from reportgen.pipeline.checking import Checked, check, recompute_embedded
 from reportgen.pipeline.clock import now
@@ -152,14 +152,19 @@ def _require_sound(signed: bytes, identity: Identity, at: dt.datetime) -> None:
     from cryptography.hazmat.primitives.serialization import Encoding
 
     from reportgen.verify import verify_report
+    from reportgen.verify.pagetext import page_text_agrees
 
     anchor = identity.chain[-1] if identity.chain else identity.certificate
     answer = verify_report(
-        signed, at=max(at, now()), roots=[anchor.public_bytes(Encoding.DER)], recompute=recompute_embedded
+        signed,
+        at=max(at, now()),
+        roots=[anchor.public_bytes(Encoding.DER)],
+        recompute=recompute_embedded,
+        page_text_check=page_text_agrees,
     )
     doubts = [reason for reason in answer.reasons if reason.name != "DEMONSTRATION"]
     if doubts:
-        raise MachineError(
+        raise ProgramError(
             f"the signed report does not verify ({doubts[0].name}: {doubts[0].sentence}); nothing issued"
         )
 

@@ -155,11 +155,14 @@ def _alone(token: str) -> re.Pattern[str]:
 
 
 def _sequence(*parts: str | int | list[str]) -> re.Pattern[str]:
-    """Return a pattern: texts in order, each alone between spaces; a number allows up to so many words between."""
+    """Return a pattern: texts in order, each alone between spaces; a number allows up to so many words between.
+
+    One of a list of words may be followed by a comma and a remark.
+    """
     kinds: dict[type, Callable[[Any], str]] = {
         str: lambda part: rf"{_spaced(part)}(?!\S)\s*",
         int: lambda part: rf"(?:\S+\s+){{0,{part}}}?",
-        list: lambda part: "(?:" + "|".join(map(_spaced, part)) + r")(?!\S)\s*",
+        list: lambda part: "(?:" + "|".join(map(_spaced, part)) + r"),?(?!\S)\s*",
     }
     return re.compile(r"(?<!\S)" + "".join(kinds[type(part)](part) for part in parts))
 

@@ -21,8 +21,8 @@ def test_statistics_of_an_area():
     assert (str(area.minimum), str(area.maximum)) == ("2.00", "3.40")
     assert [location.outlier for location in area.locations] == [False] * 5 + [True]
     found = finding(evaluation, "outlier")
-    assert found.observed == "3.40 mil, G = 2.00"
-    assert found.requirement == "Grubbs' test, two-sided, 5 %: G at most 1.89 for 6 locations"
+    assert found.observed == "3.40 mil, G = 2.0023"
+    assert found.requirement == "Grubbs' test, two-sided, 5 %: G at most 1.8871 for 6 locations"
     assert area.verdict == "conforms"
     assert area.confidence_interval[0] < area.mean < area.confidence_interval[1]
     assert area.tolerance_interval[0] < area.confidence_interval[0]
