@@ -1,0 +1,47 @@
+"""What an issued report says of itself, read in the child process that verified it; and submittals, which hold reports.
+
+A stranger's file is opened nowhere else on the way to a submittal or an audit: ``examine`` returns plain values.
+"""
+
+from reportgen.issued.envelope import SUBMITTAL_NAME, Listed, looks_like_submittal, read_list, render_list
+from reportgen.issued.examination import (
+    Checks,
+    Examined,
+    examine,
+    examined_from,
+    load_for_examination,
+    read_trust,
+    render_examined,
+)
+from reportgen.issued.originals import examine_original, verify_submittal
+from reportgen.issued.record import (
+    AreaRecord,
+    FindingRecord,
+    LocationRecord,
+    NonconformanceRecord,
+    ReportRecord,
+    SurfaceRecord,
+)
+
+__all__ = [
+    "SUBMITTAL_NAME",
+    "AreaRecord",
+    "Checks",
+    "Examined",
+    "FindingRecord",
+    "Listed",
+    "LocationRecord",
+    "NonconformanceRecord",
+    "ReportRecord",
+    "SurfaceRecord",
+    "examine",
+    "examine_original",
+    "examined_from",
+    "load_for_examination",
+    "looks_like_submittal",
+    "read_list",
+    "read_trust",
+    "render_examined",
+    "render_list",
+    "verify_submittal",
+]

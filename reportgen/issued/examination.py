@@ -1,0 +1,136 @@
+"""One file examined in a child process with limits: the verdict of its verification, and its record."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from functools import partial
+from typing import TYPE_CHECKING
+
+from cryptography.hazmat.primitives.serialization import Encoding
+
+from reportgen.confinement import MEMORY, SECONDS, confined
+from reportgen.errors import UsageError
+from reportgen.issued.envelope import Listed, looks_like_submittal, read_list_of
+from reportgen.issued.extraction import Recomputation, record_of
+from reportgen.issued.record import ReportRecord, value_from
+from reportgen.results import canonical_json
+from reportgen.verify import Reason, Verification, from_plain, read_roots, verify_report
+from reportgen.verify.steps import unreadable
+
+if TYPE_CHECKING:
+    import datetime as dt
+    from collections.abc import Callable, Sequence
+    from pathlib import Path
+
+    from reportgen.verify import Evidence, Outcome
+
+
+@dataclass(frozen=True, slots=True)
+class Checks:
+    """How a file is examined: moment (aware), trusted roots (DER), importable checks of steps 9 and 10, limits."""
+
+    at: dt.datetime
+    roots: tuple[bytes, ...] = ()
+    page_text_check: Callable[[Evidence], Outcome] | None = None
+    rebuild_check: Callable[[Evidence], Outcome] | None = None
+    seconds: float = SECONDS
+    memory: int = MEMORY
+
+
+def read_trust(trust: Sequence[Path]) -> tuple[bytes, ...]:
+    """Return the certificates in files and folders, as DER; ``UsageError`` where one holds none."""
+    return tuple(root.public_bytes(Encoding.DER) for root in read_roots(trust))
+
+
+@dataclass(frozen=True, slots=True)
+class Examined:
+    """Verdict and record of one file; ``record`` is None for what is no report, ``listed`` is for a submittal."""
+
+    verification: Verification
+    record: ReportRecord | None = None
+    listed: tuple[Listed, ...] = ()
+    reference: str | None = None
+
+    @property
+    def kind(self) -> str:
+        """``report``, ``submittal``, or ``other`` for a file that is neither or cannot be read as one."""
+        if self.record is not None:
+            return "report"
+        return "submittal" if self.reference is not None else "other"
+
+
+def examine(pdf: bytes, name: str, checks: Checks) -> Examined:
+    """Verify the file called ``name`` and read its record, in a child process; a bad file never raises."""
+    scale = 1 + (len(pdf) >> 25 if looks_like_submittal(pdf) else 0)
+    work = partial(_examination, pdf, checks)
+    return answered(pdf, name, checks, work, scale)
+
+
+def answered(pdf: bytes, name: str, checks: Checks, work: Callable[[], bytes], scale: int = 1) -> Examined:
+    """Return what ``work`` answers from a child with ``scale`` times the limits; their breach is a reason by name."""
+    try:
+        answer = confined(work, name, seconds=checks.seconds * scale, memory=checks.memory * scale)
+        return examined_from(answer)
+    except UsageError as breach:
+        return Examined(unreadable(pdf, checks.at, Reason("RESOURCE_LIMIT", breach.message)))
+    except (ValueError, KeyError, TypeError):
+        reason = Reason("RESOURCE_LIMIT", f"{name} cannot be read: reading it ended with an unusable answer")
+        return Examined(unreadable(pdf, checks.at, reason))
+
+
+def _examination(pdf: bytes, checks: Checks) -> bytes:
+    return render_examined(judged(pdf, checks))
+
+
+def judged(pdf: bytes, checks: Checks) -> Examined:
+    """Verify and read bytes in this process: for a child that has limits."""
+    known = Recomputation()
+    verification = verify_report(
+        pdf,
+        at=checks.at,
+        roots=checks.roots,
+        recompute=known,
+        page_text_check=checks.page_text_check,
+        rebuild_check=checks.rebuild_check,
+    )
+    if known.job is None and looks_like_submittal(pdf):
+        return _as_submittal(pdf, verification)
+    return Examined(verification, record_of(known))
+
+
+def _as_submittal(pdf: bytes, verification: Verification) -> Examined:
+    step, found = read_list_of(pdf)
+    steps = (*verification.steps[:6], step, *verification.steps[7:])
+    reference, listed = found or (None, ())
+    return Examined(replace(verification, steps=steps), None, listed, reference)
+
+
+def render_examined(examined: Examined) -> bytes:
+    """Return an examination as JSON, for the pipe and for an index."""
+    parts = {
+        "verification": json.dumps(examined.verification.plain(), ensure_ascii=False).encode(),
+        "record": canonical_json(examined.record),
+        "listed": canonical_json(examined.listed),
+        "reference": canonical_json(examined.reference),
+    }
+    return b"{" + b",".join([b'"%b":%b' % (name.encode(), part) for name, part in parts.items()]) + b"}"
+
+
+def examined_from(data: bytes) -> Examined:
+    """Return the examination that ``render_examined`` wrote; ``ValueError``, ``KeyError``, ``TypeError`` otherwise."""
+    plain = json.loads(data, parse_float=Decimal)
+    record = None if plain["record"] is None else value_from(ReportRecord, plain["record"])
+    listed = tuple(value_from(Listed, row) for row in plain["listed"])
+    return Examined(from_plain(plain["verification"]), record, listed, plain["reference"])
+
+
+def load_for_examination() -> None:
+    """Import what examining needs, so that the children of this process find it there instead of each doing it."""
+    import importlib
+
+    for module in ("pypdf", "scipy.special", "reportgen.verify.signatures", "reportgen.verify.revisions"):
+        importlib.import_module(module)
+    for module in ("reportgen.layout.wording", "pyhanko.sign.diff_analysis", "pyhanko.sign.validation"):
+        importlib.import_module(module)

@@ -1,0 +1,165 @@
+"""From the files embedded in a report to its record, in the child process: anything may be wrong with the files."""
+
+from __future__ import annotations
+
+import json
+from decimal import Decimal
+from typing import TYPE_CHECKING, Any
+
+from reportgen.archival_manifest import EVALUATION_NAME, ISSUE_NAME, MANIFEST_NAME, read_manifest
+from reportgen.evaluate import evaluate
+from reportgen.issued.record import (
+    AreaRecord,
+    FindingRecord,
+    NonconformanceRecord,
+    ReportRecord,
+    SurfaceRecord,
+    value_from,
+)
+from reportgen.loader import job_from_files
+from reportgen.results import canonical_json
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from reportgen.job import Job
+
+NOT_STATED = "not stated"
+
+
+class Recomputation:
+    """Evaluates embedded input again for step 8 of a verification, and keeps what it read for the record."""
+
+    def __init__(self) -> None:
+        self.files: Mapping[str, bytes] = {}
+        self.job: Job | None = None
+
+    def __call__(self, files: Mapping[str, bytes]) -> bytes:
+        """Return the evaluation of the embedded input as canonical JSON; InputError when it can no longer be read."""
+        self.files = files
+        self.job = job_from_files(files, read_manifest(files[MANIFEST_NAME]).day, have_photos=False)
+        return canonical_json(evaluate(self.job))
+
+
+def record_of(known: Recomputation) -> ReportRecord | None:
+    """Return the record of a report from its embedded evaluation; None when it holds none that can be read.
+
+    What the evaluation does not hold (abrasive, contract, people) is taken from the embedded project and day files,
+    and is *not stated* where those can no longer be read.
+    """
+    try:
+        return _record(known)
+    except (KeyError, TypeError, ValueError, ArithmeticError, RecursionError, AttributeError):
+        return None
+
+
+def _record(known: Recomputation) -> ReportRecord:
+    found = json.loads(known.files[EVALUATION_NAME], parse_float=Decimal)
+    issue = json.loads(known.files[ISSUE_NAME])
+    manifest = read_manifest(known.files[MANIFEST_NAME])
+    day_hash = next(entry.sha256 for entry in manifest.files if entry.role == "day")
+    earlier = tuple(entry.sha256 for entry in manifest.files if entry.role == "earlier-day")
+    surfaces = () if known.job is None else _surfaces(known.job)
+    return ReportRecord(
+        number=str(found["report"]["number"]),
+        revision=int(found["report"]["revision"]),
+        date=str(found["report"]["date"]),
+        issued_at=str(issue["issued_at"]),
+        status=str(issue["status"]),
+        generator=str(issue["generator"]),
+        verdict=str(found["verdict"]),
+        day_sha256=day_hash,
+        earlier=earlier,
+        surfaces=surfaces,
+        areas=tuple(_area(area, known.job, surfaces) for area in found["areas"]),
+        nonconformances=tuple(value_from(NonconformanceRecord, row) for row in found["nonconformances"]),
+        findings=tuple(value_from(FindingRecord, row) for row in found["findings"]),
+        **_supersedes(known.job, issue),
+        **_contract(known.job),
+    )
+
+
+def _supersedes(job: Job | None, issue: dict[str, Any]) -> dict[str, Any]:
+    """What the report replaces: as it was issued, or at least as its day file says."""
+    told = issue["supersedes"]
+    if told is not None:
+        return {
+            "supersedes_revision": int(told["revision"]),
+            "supersedes_sha256": str(told["sha256"]),
+            "supersedes_reason": str(told["reason"]),
+        }
+    stated = None if job is None else job.day.report.supersedes
+    return {
+        "supersedes_revision": None if stated is None else stated.revision,
+        "supersedes_sha256": None,
+        "supersedes_reason": None if stated is None else str(stated.reason),
+    }
+
+
+def _contract(job: Job | None) -> dict[str, Any]:
+    if job is None:
+        names = ("contract", "contract_name", "client", "contractor", "body", "inspector")
+        absent = ("number_pattern", "minimum", "maximum", "unit")
+        return {**dict.fromkeys(names, NOT_STATED), **dict.fromkeys(absent)}
+    project, profile = job.project.project, job.project.specification.profile
+    limits = [limit for limit in (profile.minimum, profile.maximum) if limit is not None]
+    low, high = (
+        None if limit is None or not isinstance(limit.magnitude, Decimal) else limit.magnitude
+        for limit in (profile.minimum, profile.maximum)
+    )
+    return {
+        "contract": str(project.contract),
+        "contract_name": str(project.name),
+        "client": str(project.client),
+        "contractor": str(project.contractor),
+        "body": str(job.project.inspection_body.name),
+        "inspector": str(job.project.people[job.day.report.inspector].name),
+        "number_pattern": None if project.report_numbers is None else str(project.report_numbers),
+        "minimum": low,
+        "maximum": high,
+        "unit": limits[0].unit if limits else None,
+    }
+
+
+def _surfaces(job: Job) -> tuple[SurfaceRecord, ...]:
+    return tuple(
+        SurfaceRecord(
+            area=str(surface.area),
+            apparatus=str(surface.apparatus),
+            abrasive=str(surface.blasted.abrasive),
+            coated=None if surface.coated is None else job.clock.instant(surface.coated).isoformat(timespec="minutes"),
+            gauge=None if surface.profile is None else _serial(job, str(surface.profile.gauge)),
+            gauge_unit=None if surface.profile is None else job.project.instruments[surface.profile.gauge].unit,
+            readings=tuple(reading.value for reading in readings),
+        )
+        for surface, readings in zip(job.day.surfaces, job.readings, strict=True)
+    )
+
+
+def _serial(job: Job, gauge: str) -> str:
+    return str(job.project.instruments[gauge].serial)
+
+
+def _area(area: dict[str, Any], job: Job | None, surfaces: tuple[SurfaceRecord, ...]) -> AreaRecord:
+    own = [surface for surface in surfaces if surface.area == area["id"]]
+    names = {} if job is None else {structure.id: structure.name for structure in job.project.structures}
+    plain = {name: area[name] for name in ("id", "structure", "name", "verdict", "decision", "unit", "n_locations")}
+    plain |= {name: area[name] for name in ("mean", "standard_deviation", "expanded_uncertainty")}
+    plain["structure_name"] = str(names.get(area["structure"], area["structure"]))
+    plain["reasons"] = list(area["reasons"])
+    plain["locations"] = [_location(row, own) for row in area["locations"]]
+    return value_from(AreaRecord, plain)
+
+
+def _location(row: dict[str, Any], surfaces: list[SurfaceRecord]) -> dict[str, Any]:
+    of_it = [one for one in surfaces if row["apparatus"] in (None, one.apparatus)]
+    apparatus = dict.fromkeys(one.apparatus for one in of_it)
+    abrasives = dict.fromkeys(one.abrasive for one in of_it)
+    return {
+        "id": row["id"],
+        "profile": row["profile"],
+        "verdict": row["verdict"],
+        "spots": [spot["profile"] for spot in row["spots"] if spot["profile"] is not None],
+        "apparatus": " / ".join(apparatus) or None,
+        "abrasive": " / ".join(abrasives) or None,
+    }
