@@ -39,7 +39,8 @@ def run(*words: str) -> None:
 @pytest.fixture(scope="module")
 def put(tmp_path_factory: pytest.TempPathFactory) -> Callable[..., None]:
     """Return how to make a token and put keys and certificates on it. One folder: the library is loaded once."""
-    pkcs11 = pytest.importorskip("pkcs11")
+    import pkcs11
+
     folder = tmp_path_factory.mktemp("tokens")
     (folder / "tokens").mkdir()
     configuration = folder / "softhsm2.conf"
@@ -146,7 +147,8 @@ def test_a_token_that_fails_while_signing(put: Any) -> None:
 
 
 def test_errors_of_a_token_in_words() -> None:
-    pkcs11 = pytest.importorskip("pkcs11")
+    import pkcs11
+
     for error, sentence in (
         (pkcs11.PinLocked(), "the PIN of token `t` is locked"),
         (pkcs11.PinLenRange(), "the PIN of token `t` has the wrong length or characters"),
