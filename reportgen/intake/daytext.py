@@ -107,10 +107,8 @@ class DayText:
         return self._insert(self._end_of(line, column - 1) + 1, block(key, value, column))
 
     def add_items(self, loc: Loc, items: Sequence[Any]) -> None:
-        """Add entries at the end of a list; the list is begun where there is none."""
+        """Add entries at the end of a list that is there, if only as ``[]`` or an empty field."""
         key = str(loc[-1])
-        if not self._has(loc):
-            return self.add_field(loc[:-1], key, list(items))
         old = self._value(loc)
         if not old:
             return self._begin_list(loc, items)
@@ -153,10 +151,6 @@ class DayText:
         for part in loc:
             value = value[part]
         return value
-
-    def _has(self, loc: Loc) -> bool:
-        home = self._value(loc[:-1])
-        return isinstance(home, dict) and loc[-1] in home
 
     def _place(self, loc: Loc, *, key: bool = False) -> tuple[int, int, int]:
         """Line and column from 0, and length on that line."""

@@ -193,8 +193,6 @@ def _entry(key: str, entry: dict[str, Any]) -> str:
 def _shown(value: Any) -> str:
     if isinstance(value, list):
         return f"{len(value)} entries" if value and isinstance(value[0], dict) else " ".join(map(str, value))
-    if isinstance(value, dict):
-        return ", ".join(f"{name} {_shown(part)}" for name, part in value.items())
     return str(value)
 
 

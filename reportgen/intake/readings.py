@@ -27,11 +27,11 @@ DEPTH: Final = "depth"
 class SpotRows:
     """Collects readings of one area into rows of spots, in the order taken."""
 
-    def __init__(self, job: Job, incoming: Incoming, area: str) -> None:
+    def __init__(self, job: Job, incoming: Incoming, area: str, gauge: str | None = None) -> None:
         self._job = job
         self._into = incoming
         self._area = area
-        self._gauges = [GaugeReadings(_gauge_of(job, area), film) for film in _films(job, incoming, area)]
+        self._gauges = [GaugeReadings(_gauge_of(job, area, gauge), film) for film in _films(job, incoming, area)]
         self._rows: dict[tuple[str, str], dict[str, str]] = {}
 
     def add(
@@ -78,10 +78,10 @@ class SpotRows:
 class ReadingCells:
     """Reads the rows of a readings block of a sheet."""
 
-    def __init__(self, job: Job, incoming: Incoming, block: BlockForm) -> None:
+    def __init__(self, job: Job, incoming: Incoming, block: BlockForm, gauge: str | None) -> None:
         self._into = incoming
         self._rolls = block.rolls
-        self._spots = SpotRows(job, incoming, str(block.area))
+        self._spots = SpotRows(job, incoming, str(block.area), gauge)
 
     def row(self, cells: Mapping[str, str], place: str) -> None:
         """Take the readings of one row, one per roll."""
@@ -114,11 +114,13 @@ def clock_problem(text: str) -> Reason | None:
     return None
 
 
-def _gauge_of(job: Job, area: str) -> Instrument | None:
-    """Return the gauge of an area: the one its profile names, or the only one of the contract; None where unknown."""
+def _gauge_of(job: Job, area: str, named: str | None) -> Instrument | None:
+    """Return the gauge of an area: as its profile or the sheet names it, or the only one; None where unknown."""
     for surface in job.day.surfaces:
         if surface.area == area and surface.profile is not None:
-            return job.project.instruments.get(surface.profile.gauge)
+            named = surface.profile.gauge
+    if named is not None:
+        return job.project.instruments.get(named)
     gauges = [one for one in job.project.instruments.values() if one.kind in ("thickness gauge", "depth micrometer")]
     return gauges[0] if len(gauges) == 1 else None
 

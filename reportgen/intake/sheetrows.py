@@ -81,7 +81,8 @@ class _BlockReader:
 
     def read(self, number: int, block: BlockForm) -> None:
         """Read the rows of one block; one in which nothing was written is passed over."""
-        readings = ReadingCells(self._job, self._into, block) if block.kind == "readings" else None
+        gauge = self._gauges.get(str(block.area))
+        readings = ReadingCells(self._job, self._into, block, gauge) if block.kind == "readings" else None
         for row in range(1, block.rows + 1):
             cells = {cell: self._sheet.values.get(field_name(number, row, cell), "").strip() for cell in block.cells}
             page = self._sheet.pages.get(field_name(number, row, block.cells[0]), 0)
@@ -136,11 +137,13 @@ class _BlockReader:
         """Take out what the model of the entry objects to, and say what it lacks."""
         wrong, missing = objections(kind, entry)
         for path, reason in wrong:
+            names = [part for part in path if not part.isdigit()]  # one wrong entry takes its list along
             home: Any = entry
-            for part in path[:-1]:
-                home = home.get(part, {}) if isinstance(home, dict) else {}
-            value = home.pop(path[-1], "") if path and isinstance(home, dict) else ""
-            self._into.refuse(place, path[-1] if path else kind, str(value), reason)
+            for name in names[:-1]:
+                home = home.get(name, {})
+            value = home.pop(names[-1], "") if names else ""
+            shown = " ".join(value) if isinstance(value, list) else str(value)
+            self._into.refuse(place, names[-1] if names else kind, shown, reason)
         self._into.missing += [f"{place}: `{name}` is missing" for name in missing]
         return entry
 

@@ -95,6 +95,24 @@ def test_a_value_over_several_lines_that_differs_is_never_half_replaced():
         after(before, came, overwrite=True)
 
 
+def test_the_only_entry_taken_out_leaves_an_empty_list():
+    before = "surfaces:\n  - area: A-1\nnot_inspected:  # why\n  - area: A-1\n    reason: due\nremarks: x\n"
+    merged = merge(before.encode(), "day.yaml", {"surfaces": [{"area": "A-1", "coated": "12:00"}]})
+    assert merged.data.decode() == (
+        'surfaces:\n  - area: A-1\n    coated: "12:00"\nnot_inspected: []  # why\nremarks: x\n'
+    )
+    assert merged.removed == ["A-1 is inspected now and no longer listed under `not_inspected`"]
+
+
+def test_a_change_that_would_break_the_file_is_refused():
+    before = 'surfaces:\n  - area: A-1\n    remarks: "one\n      two: three"\n'
+    came = {"surfaces": [{"area": "A-1", "remarks": "four"}]}
+    with pytest.raises(UsageError, match=r"^day.yaml cannot be added to without changing something else"):
+        after(before, came, overwrite=True)
+    with pytest.raises(UsageError, match=r"^day.yaml cannot be added to without changing something else"):
+        after("a: b\n", {"remarks": "two\u202e"})
+
+
 def test_a_list_in_brackets_keeps_its_areas():
     before = "surfaces: [{area: A-1}]\nnot_inspected: [{area: A-1, reason: due}]\n"
     with pytest.raises(UsageError, match="`not_inspected` is written"):

@@ -294,8 +294,180 @@ def test_a_form_of_someone_else_is_refused():
     from reportgen.layout.sheet import FORM_FIELD, parse_form
 
     for text in ("", "[]", "{}", '{"format": 1}', "[" * 50_000, '{"format":1,"identity":{"a":1},"blocks":[]}'):
-        with pytest.raises(UsageError, match="^this PDF is not a field sheet"):
+        with pytest.raises(UsageError, match=r"^this PDF is not a field sheet"):
             parse_form(text)
-    with pytest.raises(UsageError, match="^this field sheet has format 9; this release reads format 1$"):
+    with pytest.raises(UsageError, match=r"^this field sheet has format 9; this release reads format 1$"):
         parse_form('{"format": 9}')
     assert "." not in FORM_FIELD
+
+
+def test_a_form_with_other_blocks_is_refused():
+    import json
+
+    from reportgen.layout.sheet import parse_form
+
+    identity = {"contract": "A", "number": "B", "revision": 0, "date": "C", "project_sha256": "", "day_sha256": ""}
+    block = {"kind": "dust", "area": None, "cells": [], "given": [], "units": {}, "rolls": {}, "rows": 1}
+    right = {"format": 1, "identity": identity, "blocks": [block]}
+    assert parse_form(json.dumps(right)).blocks[0].rows == 1
+    for wrong in (
+        {"identity": identity | {"revision": "0"}},
+        {"identity": identity | {"number": 7}},
+        {"blocks": [block] * 401},
+        {"blocks": [block | {"rows": 0}]},
+        {"blocks": [block | {"rows": 10**9}]},
+        {"blocks": [block | {"cells": [7]}]},
+        {"blocks": [block | {"units": {"a": 1}}]},
+        {"blocks": [block | {"area": 7}]},
+    ):
+        with pytest.raises(UsageError, match=r"^this PDF is not a field sheet"):
+            parse_form(json.dumps(right | wrong))
+
+
+def test_fields_are_read_the_same_way_in_this_process():
+    import json
+
+    from reportgen.intake.sheetfile import _fields
+
+    pdf = _filled_pdf(job_of(), whole_area)
+    found = json.loads(_fields(pdf))
+    assert "Yes" in {text for _, text in found.values()}
+    assert {page for page, _ in found.values()} == {1, 2}
+    with pytest.raises(UsageError, match=r"^the PDF is encrypted$"):
+        _fields(_encrypted())
+
+
+def _split_fields(pdf):
+    """Every field as a parent that holds name and value, and a kid that is the widget, as some programs write it."""
+    import pikepdf
+
+    with pikepdf.open(io.BytesIO(pdf)) as document:
+        form = document.Root.AcroForm
+        parents = []
+        for widget in list(form.Fields):
+            parent = document.make_indirect(pikepdf.Dictionary(Kids=pikepdf.Array([widget])))
+            for key in ("/T", "/V", "/FT", "/Ff", "/TU"):
+                if key in widget:
+                    parent[key] = widget[key]
+                    del widget[key]
+            widget.Parent = parent
+            parents.append(parent)
+        form.Fields = pikepdf.Array(parents)
+        into = io.BytesIO()
+        document.save(into)
+    return into.getvalue()
+
+
+def test_fields_split_into_parent_and_widget_are_read_too():
+    pdf = _filled_pdf(job_of(), whole_area)
+    assert take_in(_split_fields(pdf), "sheet.pdf", job_of()) == take_in(pdf, "sheet.pdf", job_of())
+
+
+def test_ticks_without_a_value_are_read_from_their_appearance():
+    import json
+
+    import pikepdf
+
+    from reportgen.intake.sheetfile import _fields
+
+    pdf = _filled_pdf(job_of(), whole_area)
+    with pikepdf.open(io.BytesIO(pdf)) as document:
+        for widget in document.Root.AcroForm.Fields:
+            if widget.FT == "/Btn" and "/V" in widget:
+                del widget["/V"]
+        into = io.BytesIO()
+        document.save(into)
+    assert json.loads(_fields(into.getvalue())) == json.loads(_fields(pdf))
+
+
+def test_a_large_file_and_a_file_of_another_kind_are_refused(monkeypatch):
+    from reportgen.intake import sheetfile
+
+    with pytest.raises(UsageError, match=r"^sheet.pdf is not a PDF$"):
+        sheetfile.read_filled_sheet(b"hello", "sheet.pdf")
+    monkeypatch.setattr(sheetfile, "SIZE_LIMIT", 10)
+    with pytest.raises(UsageError, match=r"^sheet.pdf is larger than 0 MiB$"):
+        sheetfile.read_filled_sheet(b"%PDF-1.7 more", "sheet.pdf")
+
+
+def test_the_gauge_checks_without_a_tick_say_so():
+    intake = filled(job_of(), lambda f: f.write("gauge_checks", 1, time="06:40", preset="-2.0"), areas=["A-1"])
+    assert day_of(intake)["gauge_checks"][0]["anvils"] == "not checked"
+    assert intake.notes == (
+        "page 1, Gauge checks, row 1: neither `clean` nor `cleaned` is ticked; taken as `not checked`",
+    )
+
+
+def test_an_odd_reason_for_not_inspecting_is_refused():
+    intake = filled(job_of(), lambda f: f.write("surface", 1, "A-1", not_inspected="漆"), areas=["A-1"])
+    assert [(r.place, r.name) for r in intake.refused] == [("page 2, A-1", "not_inspected")]
+    assert "not_inspected" not in day_of(intake)
+
+
+def test_rows_that_contradict_the_model_lose_only_the_wrong_part():
+    def fill(filling):
+        filling.write("salts", 1, "A-1", location="1", salt_area="12.5", volume="3", blank="9.4", sample="1.8")
+        filling.write("conditions", 1, time="06:40", place="yard", air="13", humidity="70", wet_bulb="12", steel="12")
+
+    intake = filled(job_of(), fill, areas=["A-1"])
+    assert [(r.place, r.message) for r in intake.refused] == [
+        ("page 1, Conditions, row 1", "a conditions reading needs either `humidity` or `wet_bulb`"),
+        ("page 2, Salts, row 1", "`sample` 1.8 µS/cm is below `blank` 9.4 µS/cm"),
+    ]
+    assert day_of(intake)["surfaces"][0]["salts"][0]["sample"] == "1.8 uS/cm"
+
+
+def test_film_ticked_alone_does_not_begin_a_profile():
+    intake = filled(job_of(), lambda f: f.write("surface", 1, "A-1", subtracted="x"), areas=["A-1"])
+    assert day_of(intake)["surfaces"] == [{"area": "A-1"}]
+
+
+def test_a_time_that_is_none_loses_only_the_time():
+    def fill(filling):
+        whole_area(filling)
+        filling.write("readings", 1, "A-1", time="9h")
+        filling.write("readings", 2, "A-1", time="09:12")
+
+    intake = filled(job_of(), fill, areas=["A-1"])
+    assert [(r.place, r.name, r.value) for r in intake.refused] == [("page 2, Profile readings, row 1", "time", "9h")]
+    rows = day_of(intake)["surfaces"][0]["profile"]["readings"]
+    assert ("time" in rows[0], rows[1]["time"]) == (False, "09:12")
+
+
+def test_a_gauge_the_sheet_names_decides_the_unit():
+    project = PROJECT.replace("  h1:", "  g2: {kind: thickness gauge, serial: T-2, unit: um}\n  h1:")
+
+    def fill(filling):
+        whole_area(filling, rows=1)
+        filling.write("surface", 1, "A-1", gauge="g2")
+        filling.values[_cell(filling, 1, "x1")] = "71"
+        filling.values[_cell(filling, 1, "c1")] = "171"
+
+    intake = filled(job_of(project=project), fill, areas=["A-1"])
+    assert [refused.value for refused in intake.refused] == ["171"]
+    assert day_of(intake)["surfaces"][0]["profile"]["gauge"] == "g2"
+
+
+def test_a_wrong_id_among_instruments_takes_the_list_along():
+    cells = {"time": "06:40", "place": "yard", "air": "13", "humidity": "70", "steel": "12", "instruments": "h1, t/1"}
+    intake = filled(job_of(), lambda f: f.write("conditions", 1, **cells), areas=["A-1"])
+    assert [(r.name, r.value, r.message) for r in intake.refused] == [
+        ("instruments", "h1 t/1", "`t/1` cannot be an id")
+    ]
+    assert "instruments" not in day_of(intake)["conditions"][0]
+
+
+def test_other_annotations_and_nameless_fields_are_passed_over():
+    import pikepdf
+
+    pdf = _filled_pdf(job_of(), whole_area)
+    with pikepdf.open(io.BytesIO(pdf)) as document:
+        notes = document.pages[0].Annots
+        notes.append(pikepdf.Dictionary(Type=pikepdf.Name.Annot, Subtype=pikepdf.Name.Text, Rect=[0, 0, 9, 9]))
+        nameless = pikepdf.Dictionary(Type=pikepdf.Name.Annot, Subtype=pikepdf.Name.Widget, Rect=[0, 0, 9, 9])
+        nameless = document.make_indirect(nameless)
+        notes.append(nameless)
+        document.Root.AcroForm.Fields.append(nameless)
+        into = io.BytesIO()
+        document.save(into)
+    assert take_in(into.getvalue(), "sheet.pdf", job_of()) == take_in(pdf, "sheet.pdf", job_of())

@@ -10,7 +10,7 @@ import pytest
 from reportgen.errors import InputError, UsageError
 from reportgen.intake import take_in
 from reportgen.yamlsource import parse_yaml
-from tests.unit.intake.small import job_of
+from tests.unit.intake.small import DAY, job_of
 
 ROWS = [("A-1", 1, "a", "x1", 2.4, "mil", dt.time(9, 10)), ("A-1", 1, "a", "c1", 2.1, "mil", dt.time(9, 12)),
         ("A-2", 1, "a", "x1", 2.9, "mil", None), ("A-1", 1, "b", "x1", 2.8, "mil", None)]  # fmt: skip
@@ -71,6 +71,34 @@ def test_csv_without_the_column_area_needs_to_be_told():
     assert readings_of(take_in(data, "r.csv", job_of(), area="A-2")) == {"A-2": EXPECTED["A-1"][:1]}
     with pytest.raises(UsageError, match=r"^r.csv has no column `area`$"):
         take_in(data, "r.csv", job_of())
+
+
+def test_an_area_of_the_day_file_is_judged_by_its_gauge_and_film():
+    surface = 'surfaces:\n  - {area: A-1, apparatus: p, initial_condition: C, blasted: {start: "07:00", end: "08:00", '
+    surface += "abrasive: grit}, profile: {gauge: g1, film: included, readings: [{location: 1, spot: a, x1: 4.4}]}}"
+    job = job_of(DAY.replace("surfaces: []", surface))
+    intake = take_in(b"A-1 1 b x1 4.8\nA-1 2 a x1 1.2\n", "typed", job)
+    assert [refused.value for refused in intake.refused] == ["1.2"]
+    assert intake.added == ("surfaces A-1, profile, readings: 1 b (x1 4.8)",)
+    assert "[{location: 1, spot: a, x1: 4.4}, {location: 1, spot: b, x1: 4.8}]" in intake.data.decode()
+
+
+def test_a_workbook_is_read_the_same_way_in_this_process():
+    from reportgen.intake.table import _csv_of_workbook
+
+    text = _csv_of_workbook(xlsx_of([*ROWS, (None, None, None, None, None, None, None)])).decode()
+    assert text.splitlines()[:2] == ["area,location,spot,roll,reading,unit,time", "A-1,1,a,x1,2.4,mil,09:10"]
+    for data in (_zip({"hello.txt": b"x"}), xlsx_of(ROWS, title="a", more=("b",)), xlsx_of([], names=())):
+        with pytest.raises(UsageError):
+            _csv_of_workbook(data)
+
+
+def test_a_workbook_that_unpacks_to_too_much_is_refused_in_this_process(monkeypatch):
+    from reportgen.intake import table
+
+    monkeypatch.setattr(table, "UNPACKED_LIMIT", 10)
+    with pytest.raises(UsageError, match=r"^the workbook holds more than 0 MiB$"):
+        table._csv_of_workbook(xlsx_of(ROWS))
 
 
 def test_a_workbook_gives_the_same():

@@ -1,0 +1,35 @@
+"""Data for a spreadsheet or a program, from a day file, a folder or an issued report."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final, Literal
+
+from reportgen.export.sources import report_of, reports_at
+from reportgen.export.tables import Exported, Table, tables
+from reportgen.export.writing import csv_files, render_csv, render_json, render_xlsx
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+__all__ = ["FORMATS", "Exported", "Table", "export", "report_of", "reports_at", "tables"]
+
+Format = Literal["csv", "xlsx", "json"]
+FORMATS: Final[tuple[Format, ...]] = ("csv", "xlsx", "json")
+
+
+def export(reports: Sequence[Exported], to: Format, *, table: str | None = None) -> dict[str, bytes]:
+    """Return name and content of the files of an export: one for ``xlsx`` and ``json``, one per table for ``csv``.
+
+    ``table`` names the only table of a CSV export, such as ``readings``.
+
+    Raises:
+        KeyError: a table of no such name.
+    """
+    if to == "json":
+        return {"export.json": render_json(reports)}
+    made = tables(reports)
+    if to == "xlsx":
+        return {"export.xlsx": render_xlsx(made)}
+    if table is not None:
+        return {f"{table}.csv": render_csv({one.name: one for one in made}[table])}
+    return csv_files(made)

@@ -1,0 +1,98 @@
+"""What to export, from wherever it stands: a day file, a contract folder, or an issued report alone."""
+
+from __future__ import annotations
+
+import base64
+import json
+import re
+from functools import partial
+from pathlib import Path
+from typing import Final
+
+from reportgen.archival import read_attachments
+from reportgen.archival_manifest import EVALUATION_NAME, MANIFEST_NAME, differences, read_manifest
+from reportgen.confinement import confined
+from reportgen.errors import UsageError
+from reportgen.evaluate import evaluate
+from reportgen.export.tables import Exported
+from reportgen.loader import job_from_files, load_job
+
+_REPORT: Final = re.compile(rb"(?m)^['\"]?report['\"]?[ \t]*:")
+_HEAD: Final = 64 << 10
+_PDF_LIMIT: Final = 256 << 20
+
+
+def reports_at(path: Path) -> tuple[Exported, ...]:
+    """Return the reports of a day file, of all day files of a folder (by date and number), or of an issued PDF.
+
+    A PDF is not verified: that is another command. Its embedded files must be those its list names.
+
+    Raises:
+        UsageError: nothing of that name, a folder without day files, a PDF that holds no report.
+        InputError: a day file with faults.
+    """
+    path = Path(path)
+    if path.is_dir():
+        days = day_files(path)
+        if not days:
+            raise UsageError(f"{path} holds no day file", help_text="name a contract folder, a day file or a report")
+        return tuple(sorted((_of_day(day) for day in days), key=_moment))
+    if not path.is_file():
+        raise UsageError(f"{path} is neither a file nor a folder")
+    with path.open("rb") as stream:
+        pdf = stream.read(5) == b"%PDF-"
+    return (report_of(path.read_bytes(), path.name),) if pdf else (_of_day(path),)
+
+
+def day_files(folder: Path) -> list[Path]:
+    """Return the YAML files of a folder that hold a report, by name."""
+    found = []
+    for path in sorted(folder.iterdir()):
+        if path.suffix.lower() in (".yaml", ".yml") and path.is_file():
+            with path.open("rb") as stream:
+                if _REPORT.search(stream.read(_HEAD)):
+                    found.append(path)
+    return found
+
+
+def _of_day(day: Path) -> Exported:
+    job = load_job(day)
+    return Exported(job, evaluate(job))
+
+
+def _moment(report: Exported) -> tuple[str, str, int]:
+    identity = report.evaluation.report
+    return identity.date, identity.number, identity.revision
+
+
+def report_of(pdf: bytes, name: str) -> Exported:
+    """Return the report inside a PDF, evaluated again from its embedded files.
+
+    Raises:
+        UsageError: the PDF cannot be read, holds no report, or its files are not those its list names.
+    """
+    if len(pdf) > _PDF_LIMIT:
+        raise UsageError(f"{name} is larger than {_PDF_LIMIT >> 20} MiB")
+    packed = json.loads(confined(partial(_embedded, pdf), name))
+    files = {label: base64.b64decode(text) for label, text in packed.items()}
+    if MANIFEST_NAME not in files:
+        raise UsageError(f"{name} is a PDF, but no report: it has no list of embedded files")
+    try:
+        manifest = read_manifest(files[MANIFEST_NAME])
+    except ValueError as reason:
+        raise UsageError(f"{name} cannot be exported: {reason}") from None
+    wrong = differences(manifest, files)
+    if wrong:
+        raise UsageError(f"{name} cannot be exported: {wrong[0]}", help_text="run `reportgen verify` on it")
+    sources = {label: data for label, data in files.items() if label not in (MANIFEST_NAME, EVALUATION_NAME)}
+    job = job_from_files(sources, manifest.day, have_photos=False)
+    return Exported(job, evaluate(job))
+
+
+def _embedded(pdf: bytes) -> bytes:
+    """Return name → content (base64) of the embedded files as JSON; runs in the child."""
+    try:
+        files = read_attachments(pdf)
+    except ValueError as reason:
+        raise UsageError(f"the PDF cannot be read: {reason}") from None
+    return json.dumps({name: base64.b64encode(data).decode("ascii") for name, data in files.items()}).encode()

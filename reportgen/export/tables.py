@@ -1,0 +1,262 @@
+"""The results of one or more reports as tables: one per kind, units in the headings, values with their digits."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import TYPE_CHECKING, Final
+
+from reportgen.units import DISPLAY
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator, Sequence
+
+    from reportgen.job import Job
+    from reportgen.results import AreaResult, Evaluation
+
+Value = Decimal | int | str | dt.date | None
+Row = tuple[Value, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Exported:
+    """One report to export: its job and its evaluation."""
+
+    job: Job
+    evaluation: Evaluation
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """One kind of result: headings with units, and rows of numbers, text, dates or nothing."""
+
+    name: str
+    headings: tuple[str, ...]
+    rows: tuple[Row, ...]
+
+
+_REPORT: Final = ("report", "revision", "date")
+
+
+def tables(reports: Sequence[Exported]) -> tuple[Table, ...]:
+    """Return every table, the empty ones included, in a fixed order; each row begins with its report."""
+    profile = _unit([area.unit for report in reports for area in report.evaluation.areas])
+    gauge = _unit([unit for report in reports for unit in _gauge_units(report)])
+    margin = _unit([one.margin_unit for report in reports for one in report.evaluation.conditions])
+    return tuple(
+        Table(
+            name,
+            (*_REPORT, *(_heading(heading, profile, gauge, margin) for heading in headings)),
+            tuple((*_head(report), *row) for report in reports for row in rows(report)),
+        )
+        for name, headings, rows in _TABLES
+    )
+
+
+def _unit(units: Sequence[str]) -> str:
+    """Return the unit of a column when all its values have one; else where it is stated."""
+    different = set(units)
+    if len(different) == 1:
+        unit = different.pop()
+        return DISPLAY.get(unit, unit)
+    return "unit in its column" if different else ""
+
+
+def _heading(heading: str, profile: str, gauge: str, margin: str) -> str:
+    unit = {"{profile}": profile, "{gauge}": gauge, "{margin}": margin}
+    for name, text in unit.items():
+        heading = heading.replace(f" ({name})", f" ({text})" if text else "")
+    return heading
+
+
+def _head(report: Exported) -> Row:
+    identity = report.evaluation.report
+    return identity.number, identity.revision, dt.date.fromisoformat(identity.date)
+
+
+def _gauge_units(report: Exported) -> Iterator[str]:
+    for surface in report.job.day.surfaces:
+        if surface.profile is not None:
+            yield report.job.project.instruments[surface.profile.gauge].unit or ""
+
+
+def _reports(report: Exported) -> Iterator[Row]:
+    day, evaluation = report.job.day, report.evaluation
+    project = report.job.project
+    inspector = project.people[day.report.inspector].name
+    yield (
+        project.project.contract, project.project.name, evaluation.verdict, inspector,
+        len(evaluation.areas), len(evaluation.findings),
+    )  # fmt: skip
+
+
+def _areas(report: Exported) -> Iterator[Row]:
+    for area in report.evaluation.areas:
+        low, high = area.confidence_interval or (None, None)
+        yield (
+            area.id, area.structure, area.name, area.verdict, area.decision, area.unit, area.required_locations,
+            area.n_locations, area.n_spots, area.mean, area.standard_deviation, area.minimum, area.maximum, low, high,
+            area.expanded_uncertainty, area.coverage_factor, area.percent_within_limits, "; ".join(area.reasons),
+        )  # fmt: skip
+
+
+def _locations(report: Exported) -> Iterator[Row]:
+    for area in report.evaluation.areas:
+        for one in area.locations:
+            yield (
+                area.id, one.id, one.profile, area.unit, one.verdict, one.expanded_uncertainty,
+                one.probability_of_conformity, one.walk_out, "yes" if one.outlier else None,
+            )  # fmt: skip
+
+
+def _spots(report: Exported) -> Iterator[Row]:
+    for area in report.evaluation.areas:
+        for location in area.locations:
+            for spot in location.spots:
+                yield area.id, location.id, spot.id, spot.profile, area.unit, spot.how
+
+
+def _readings(report: Exported) -> Iterator[Row]:
+    project = report.job.project
+    nets = {area.id: _nets(area) for area in report.evaluation.areas}
+    for surface, readings in zip(report.job.day.surfaces, report.job.readings, strict=True):
+        unit = project.instruments[surface.profile.gauge].unit if surface.profile is not None else None
+        for one in readings:
+            grade = project.tape_rolls[one.roll].grade if one.roll is not None else None
+            net = _net(nets.get(surface.area, {}), surface.apparatus, (one.location, one.spot, one.roll))
+            yield surface.area, one.location, one.spot, one.roll, grade, one.value, net, unit, one.time
+
+
+Taken = tuple[str, str, str | None]
+"""Location, spot and roll of a reading."""
+
+
+def _net(nets: dict[tuple[str | None, Taken], Decimal], apparatus: str, taken: Taken) -> Decimal | None:
+    """Return the net value of a reading; several apparatus on an area may use the same names for locations."""
+    return nets.get((apparatus, taken), nets.get((None, taken)))
+
+
+def _nets(area: AreaResult) -> dict[tuple[str | None, Taken], Decimal]:
+    return {
+        (location.apparatus, (location.id, spot.id, reading.roll)): reading.net
+        for location in area.locations
+        for spot in location.spots
+        for reading in spot.readings
+    }
+
+
+def _conditions(report: Exported) -> Iterator[Row]:
+    for one in report.evaluation.conditions:
+        yield (
+            one.time, one.place, one.air, one.humidity, one.dew_point, one.steel, one.margin,
+            DISPLAY.get(one.margin_unit, one.margin_unit), one.verdict, "; ".join(one.during),
+        )  # fmt: skip
+
+
+def _salts(report: Exported) -> Iterator[Row]:
+    for one in report.evaluation.salts:
+        yield one.area, one.location, one.density, one.expressed_as, one.verdict
+
+
+def _dust(report: Exported) -> Iterator[Row]:
+    for one in report.evaluation.dust:
+        yield one.area, one.location, one.quantity, one.size, one.verdict
+
+
+def _cleanliness(report: Exported) -> Iterator[Row]:
+    for one in report.evaluation.cleanliness:
+        yield one.area, one.specified, one.observed, one.staining, one.staining_limit, one.verdict, one.reason
+
+
+def _checks(report: Exported) -> Iterator[Row]:
+    for one in report.evaluation.checks:
+        yield one.kind, one.subject, one.time, one.observed, one.requirement, one.verdict
+
+
+def _coating(report: Exported) -> Iterator[Row]:
+    for one in report.evaluation.coating_times:
+        yield one.area, one.hours, one.limit, one.coat_by, one.verdict
+
+
+def _findings(report: Exported) -> Iterator[Row]:
+    for one in report.evaluation.findings:
+        yield (
+            one.code, one.severity, one.area, one.location, one.observed, one.requirement, one.clause,
+            one.nonconformance,
+        )  # fmt: skip
+
+
+def _nonconformances(report: Exported) -> Iterator[Row]:
+    for one in report.evaluation.nonconformances:
+        yield (
+            one.id, one.area, one.status, one.raised_in, ", ".join(one.findings), one.description, one.disposition,
+            one.decided_by, one.corrective_action, one.evidence, "; ".join(one.original),
+        )  # fmt: skip
+
+
+def _next(report: Exported) -> Iterator[Row]:
+    for one in report.evaluation.measure_next:
+        yield one.area, one.what, one.reason, one.locations
+
+
+_TABLES: Final[tuple[tuple[str, tuple[str, ...], Callable[[Exported], Iterator[Row]]], ...]] = (
+    ("reports", ("contract", "contract name", "verdict", "inspector", "areas", "findings"), _reports),
+    (
+        "areas",
+        (
+            "area", "structure", "name", "verdict", "decision", "unit", "locations required", "locations", "spots",
+            "mean ({profile})", "standard deviation ({profile})", "minimum ({profile})", "maximum ({profile})",
+            "95 % interval of the mean, from ({profile})", "95 % interval of the mean, to ({profile})",
+            "expanded uncertainty of the mean ({profile})", "coverage factor", "within limits (%)", "reasons",
+        ),
+        _areas,
+    ),
+    (
+        "locations",
+        (
+            "area", "location", "profile ({profile})", "unit", "verdict", "expanded uncertainty ({profile})",
+            "probability of conformity", "walk-out from", "outlier",
+        ),
+        _locations,
+    ),
+    ("spots", ("area", "location", "spot", "profile ({profile})", "unit", "how"), _spots),
+    (
+        "readings",
+        (
+            "area", "location", "spot", "roll", "grade", "reading ({gauge})", "net reading ({gauge})", "unit", "time"
+        ),
+        _readings,
+    ),
+    (
+        "conditions",
+        (
+            "time", "place", "air (°C)", "humidity (%)", "dew point (°C)", "steel (°C)", "margin ({margin})",
+            "unit of the margin", "verdict", "during",
+        ),
+        _conditions,
+    ),
+    ("salts", ("area", "location", "density (mg/m²)", "expressed as", "verdict"), _salts),
+    ("dust", ("area", "location", "quantity rating", "size class", "verdict"), _dust),
+    (
+        "cleanliness",
+        ("area", "specified", "observed", "staining (%)", "limit (%)", "verdict", "reason"),
+        _cleanliness,
+    ),
+    ("checks", ("check", "subject", "time", "observed", "requirement", "verdict"), _checks),
+    ("coating times", ("area", "time to coat (h)", "limit (h)", "coat by", "verdict"), _coating),
+    (
+        "findings",
+        ("code", "severity", "area", "location", "observed", "requirement", "clause", "nonconformance"),
+        _findings,
+    ),
+    (
+        "nonconformances",
+        (
+            "id", "area", "status", "raised in", "findings", "description", "disposition", "decided by",
+            "corrective action", "evidence", "original values",
+        ),
+        _nonconformances,
+    ),
+    ("to measure next", ("area", "what", "reason", "locations"), _next),
+)  # fmt: skip

@@ -1,0 +1,149 @@
+"""Tables as CSV, XLSX or JSON. No text becomes a formula, no number becomes text."""
+
+from __future__ import annotations
+
+import csv
+import datetime as dt
+import io
+import re
+import zipfile
+from decimal import Decimal
+from typing import TYPE_CHECKING, Any, Final
+
+from reportgen.results import canonical_json, plain
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from reportgen.export.tables import Exported, Table, Value
+
+FORMAT: Final = 1
+_FORMULA: Final = ("=", "+", "-", "@", "\t", "\r")
+_DEFUSED: Final = " (a ' stands before = + - @)"
+_WIDEST: Final = 60
+_EPOCH: Final = dt.datetime(2000, 1, 1)  # noqa: DTZ001 - a workbook's own dates have no zone
+_MODIFIED: Final = re.compile(rb"(<dcterms:modified[^>]*>)[^<]*(<)")
+
+
+def render_csv(table: Table) -> bytes:
+    """Return one table as CSV: UTF-8, comma, decimal point; text that would be a formula gets a leading ``'``.
+
+    The heading of a column says so where that happened.
+    """
+    into = io.StringIO()
+    writer = csv.writer(into, lineterminator="\r\n")
+    defused = [any(_is_formula(row[index]) for row in table.rows) for index in range(len(table.headings))]
+    writer.writerow(
+        [name + (_DEFUSED if changed else "") for name, changed in zip(table.headings, defused, strict=True)]
+    )
+    for row in table.rows:
+        writer.writerow([_csv_cell(value) for value in row])
+    return into.getvalue().encode("utf-8")
+
+
+def _is_formula(value: Value) -> bool:
+    return isinstance(value, str) and value.startswith(_FORMULA)
+
+
+def _csv_cell(value: Value) -> str:
+    if value is None:
+        return ""
+    if isinstance(value, Decimal):
+        return f"{value:f}"
+    return f"'{value}" if _is_formula(value) else str(value)
+
+
+def csv_files(tables: Sequence[Table]) -> dict[str, bytes]:
+    """Return a CSV file for each table that has rows, by file name."""
+    return {f"{table.name.replace(' ', '-')}.csv": render_csv(table) for table in tables if table.rows}
+
+
+def render_xlsx(tables: Sequence[Table]) -> bytes:
+    """Return a workbook: a sheet per table that has rows, numbers as numbers with their digits, heads frozen.
+
+    The same tables give the same bytes.
+    """
+    import openpyxl
+
+    book = openpyxl.Workbook()
+    book.remove(book.active)
+    for table in [table for table in tables if table.rows] or tables[:1]:
+        _fill(book.create_sheet(table.name), table)
+    book.properties.creator = "reportgen"
+    book.properties.created = _EPOCH
+    into = io.BytesIO()
+    book.save(into)
+    return _without_clock(into.getvalue())
+
+
+def _fill(sheet: Any, table: Table) -> None:
+    from openpyxl.styles import Alignment, Font
+
+    for column, heading in enumerate(table.headings, 1):
+        cell = sheet.cell(1, column)
+        _set(cell, heading)
+        cell.font = Font(bold=True)
+        cell.alignment = Alignment(wrap_text=True, vertical="top")
+        longest = max((len(_csv_cell(row[column - 1])) for row in table.rows), default=0)
+        sheet.column_dimensions[cell.column_letter].width = min(_WIDEST, max(10, longest + 2, len(heading) // 2))
+    for number, row in enumerate(table.rows, 2):
+        for column, value in enumerate(row, 1):
+            _set(sheet.cell(number, column), value)
+    sheet.freeze_panes = "B2"
+    sheet.auto_filter.ref = sheet.dimensions
+
+
+def _set(cell: Any, value: Value) -> None:
+    """Put a value into a cell; text stays text whatever it begins with."""
+    if isinstance(value, str):
+        cell.value = value
+        cell.data_type = "s"
+    elif isinstance(value, Decimal):
+        cell.value = value
+        exponent = value.as_tuple().exponent
+        places = -exponent if isinstance(exponent, int) and exponent < 0 else 0
+        cell.number_format = "0." + "0" * places if places else "0"
+    elif value is not None:
+        cell.value = value
+        if isinstance(value, dt.date):
+            cell.number_format = "yyyy-mm-dd"
+
+
+def _without_clock(workbook: bytes) -> bytes:
+    """Return the workbook with the time of its making taken out, so that it can be compared."""
+    into = io.BytesIO()
+    with zipfile.ZipFile(io.BytesIO(workbook)) as source, zipfile.ZipFile(into, "w", zipfile.ZIP_DEFLATED) as target:
+        for entry in source.infolist():
+            data = source.read(entry)
+            if entry.filename == "docProps/core.xml":
+                data = _MODIFIED.sub(rb"\g<1>2000-01-01T00:00:00Z\g<2>", data)
+            target.writestr(zipfile.ZipInfo(entry.filename, (2000, 1, 1, 0, 0, 0)), data, zipfile.ZIP_DEFLATED)
+    return into.getvalue()
+
+
+def render_json(reports: Sequence[Exported]) -> bytes:
+    """Return the evaluations with their readings as canonical JSON: ``{"format": 1, "reports": [{…}]}``."""
+    return canonical_json({"format": FORMAT, "reports": [_report(report) for report in reports]})
+
+
+def _report(report: Exported) -> dict[str, Any]:
+    project = report.job.project
+    readings = [
+        {
+            "area": surface.area,
+            "gauge": surface.profile.gauge if surface.profile is not None else None,
+            "unit": project.instruments[surface.profile.gauge].unit if surface.profile is not None else None,
+            "film": surface.profile.film if surface.profile is not None else None,
+            "readings": [
+                {"location": one.location, "spot": one.spot, "roll": one.roll, "reading": one.value, "time": one.time}
+                for one in taken
+            ],
+        }
+        for surface, taken in zip(report.job.day.surfaces, report.job.readings, strict=True)
+    ]
+    return {
+        "contract": project.project.contract,
+        "project": project.project.name,
+        "evaluation": plain(report.evaluation),
+        "surfaces": readings,
+    }
