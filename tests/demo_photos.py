@@ -8,10 +8,11 @@ from __future__ import annotations
 
 import random
 from dataclasses import dataclass
-from importlib import resources
 from pathlib import Path
 
 from PIL import Image, ImageDraw, ImageFilter, ImageFont
+
+from reportgen.layout.fonts import font_path
 
 SIZE = (1000, 750)
 INK, PAPER, STEEL, SHADE, EDGE, RUST = "#16202a", "#f7f5ef", "#a9b0b4", "#8d969b", "#5f6a70", "#9a6b4a"
@@ -62,10 +63,8 @@ def draw(picture: Picture) -> Image.Image:
     return image
 
 
-def _font(points: int, weight: str = "regular") -> ImageFont.FreeTypeFont:
-    face = resources.files("reportgen.layout").joinpath(f"data/fonts/{weight}.ttf")
-    with resources.as_file(face) as path:
-        return ImageFont.truetype(str(path), points)
+def _font(points: int, face: str = "PlexSans") -> ImageFont.FreeTypeFont:
+    return ImageFont.truetype(str(font_path(face)), points)
 
 
 def _speckle(canvas: ImageDraw.ImageDraw, chance: random.Random, box: tuple[int, int, int, int], count: int) -> None:
@@ -110,7 +109,7 @@ def _replicas(canvas: ImageDraw.ImageDraw, chance: random.Random) -> None:
     for label, x in (("a", 350), ("b", 540)):
         canvas.rectangle([x, 260, x + 110, 410], fill="#e9e6da", outline=EDGE, width=3)
         canvas.ellipse([x + 30, 310, x + 80, 360], fill=STEEL, outline=EDGE, width=3)
-        canvas.text((x + 46, 420), label, font=_font(40, "semibold"), fill=INK)
+        canvas.text((x + 46, 420), label, font=_font(40, "PlexSans-SemiBold"), fill=INK)
 
 
 def _walk_out(canvas: ImageDraw.ImageDraw, chance: random.Random) -> None:
@@ -119,7 +118,7 @@ def _walk_out(canvas: ImageDraw.ImageDraw, chance: random.Random) -> None:
               (500, 610): "3S3", (330, 330): "3W1", (170, 330): "3W2"}  # fmt: skip
     for (x, y), label in places.items():
         canvas.rectangle([x - 34, y - 26, x + 34, y + 26], outline=PAPER, width=5)
-        canvas.text((x, y), label, font=_font(26, "semibold"), fill=INK, anchor="mm")
+        canvas.text((x, y), label, font=_font(26, "PlexSans-SemiBold"), fill=INK, anchor="mm")
     canvas.line([(700, 60), (700, 630)], fill=EDGE, width=14)
 
 
@@ -129,7 +128,7 @@ def _nozzles(canvas: ImageDraw.ImageDraw, chance: random.Random) -> None:
         canvas.ellipse([x - 150, 180, x + 150, 480], fill=SHADE, outline=INK, width=5)
         canvas.ellipse([x - 90, 240, x + 90, 420], fill=EDGE, outline=INK, width=4)
         canvas.ellipse([x - bore[0], 330 - bore[1], x + bore[0], 330 + bore[1]], fill="#0d1216")
-        canvas.text((x, 530), name, font=_font(44, "semibold"), fill=INK, anchor="mm")
+        canvas.text((x, 530), name, font=_font(44, "PlexSans-SemiBold"), fill=INK, anchor="mm")
     _speckle(canvas, chance, (70, 560, 920, 630), 120)
 
 
@@ -159,9 +158,9 @@ def _scale(canvas: ImageDraw.ImageDraw) -> None:
 
 def _tag(canvas: ImageDraw.ImageDraw, picture: Picture) -> None:
     canvas.rectangle([640, 560, 970, 722], fill=PAPER, outline=INK, width=4)
-    canvas.text((660, 572), picture.area, font=_font(52, "semibold"), fill=INK)
+    canvas.text((660, 572), picture.area, font=_font(52, "PlexSans-SemiBold"), fill=INK)
     canvas.text((660, 640), picture.day, font=_font(30), fill=INK)
-    canvas.text((660, 684), "drawn, not a photograph", font=_font(24, "italic"), fill=INK)
+    canvas.text((660, 684), "drawn, not a photograph", font=_font(24, "PlexSans-Italic"), fill=INK)
 
 
 SUBJECTS = {

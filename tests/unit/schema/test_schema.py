@@ -1,5 +1,6 @@
 """The schema accepts every sample as an editor reads it, and refuses what the models refuse for its shape."""
 
+import re
 from pathlib import Path
 
 import jsonschema
@@ -118,6 +119,31 @@ def test_quantities_show_an_example_with_their_unit(kind):
     ]
     assert quantities != []
     assert all(" " in part["examples"][0] for part in quantities)
+
+
+BAD = ROOT / "tests" / "diagnostics" / "bad"
+EXPECTED = re.compile(r"^# expect: (\w+) (?:([\w./-]+):)?\d+:\d+$", re.MULTILINE)
+SHAPE = {"JOB110", "JOB111", "JOB112", "JOB113", "JOB114", "JOB120", "JOB121", "JOB123", "JOB125", "JOB126", "JOB127",
+         "JOB130", "JOB140", "JOB170", "JOB171"}  # fmt: skip
+"""Codes for the shape of a field: wrong or missing field, choice, type, spelling of a value."""
+
+
+def _refused_for_their_shape():
+    for file in sorted(BAD.glob("*.yaml")):
+        found = EXPECTED.findall(file.read_text("utf-8", "replace"))
+        if found and all(code in SHAPE and not other for code, other in found):
+            yield file
+
+
+@pytest.mark.parametrize("file", list(_refused_for_their_shape()), ids=lambda file: file.stem)
+def test_each_bad_file_that_is_refused_for_its_shape_is_refused_by_the_schema(file):
+    text = file.read_text("utf-8")
+    kind = "project" if text.startswith("# as: project.yaml") else "day"
+    assert list(validator(kind).iter_errors(as_an_editor_reads(text))) != []
+
+
+def test_there_are_such_files():
+    assert len(list(_refused_for_their_shape())) > 25
 
 
 def test_another_kind_is_an_error():
