@@ -32,7 +32,7 @@ _SHAPES: Final[dict[str, dict[str, Any]]] = {
     "Clock": {"type": "string", "pattern": _CLOCK},
     "Text": {"pattern": r"\S"},
     "Name": {"pattern": r"\S"},
-    "RelativePath": {"pattern": r"^(?!\s*/)(?!(.*/)?\s*\.\.\s*(/|$))[^\\:]*\S[^\\:]*$"},
+    "RelativePath": {"pattern": r"^(?!\s*/)(?!(.*/)?\s*\.\.\s*(/|$))[^\\:]*[^\\:\s][^\\:]*$"},
     "Date": {"type": "string", "pattern": r"^\s*[0-9]{4}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])\s*$"},
     "Ident": {"type": ["string", "number", "boolean"], "pattern": _IDENT},
     "ReportNumber": {"type": ["string", "number"], "pattern": r"^\s*[A-Z0-9][A-Z0-9.-]{0,39}\s*$"},
