@@ -2,7 +2,7 @@
 
 from reportgen.verify.embedded import Evidence, Outcome
 from reportgen.verify.isolation import Limits, verify_bytes, verify_file
-from reportgen.verify.rendering import render_verification
+from reportgen.verify.rendering import render_steps, render_verification
 from reportgen.verify.steps import verify_report
 from reportgen.verify.trust import read_roots
 from reportgen.verify.verdict import REASONS, TITLES, Reason, Signer, Step, Verification, from_plain
@@ -19,6 +19,7 @@ __all__ = [
     "Verification",
     "from_plain",
     "read_roots",
+    "render_steps",
     "render_verification",
     "verify_bytes",
     "verify_file",

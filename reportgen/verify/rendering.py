@@ -12,7 +12,7 @@ if TYPE_CHECKING:
 
     from reportgen.verify.verdict import Signer, Step, Verification
 
-_WIDTH = 118
+_WIDTH = 80
 _MARKS = {"passed": "passed", "failed": "FAILED", "indeterminate": "INDETERMINATE", "not done": "not done"}
 
 
@@ -22,34 +22,48 @@ def render_verification(verification: Verification, name: str, *, details: bool 
     Control characters in names of files and people are shown, not sent to the terminal.
     """
     lines = [f"{printable(name)}: {verification.overall}"]
-    lines += [f"  {reason.name}: {printable(reason.sentence)}" for reason in verification.reasons]
-    lines += ["", *(line for step in verification.steps for line in _step_lines(step, details=details)), ""]
+    for reason in verification.reasons:
+        lines += _wrapped("  ", f"{reason.name}: {reason.sentence}", hang=2)
+    lines += ["", *render_steps(verification, details=details), ""]
     for signer in verification.signers:
         lines += _signer_lines(signer)
     for field in verification.unfilled_fields:
-        lines.append(f"not yet signed: {printable(field)}")
+        lines += _wrapped("", f"not yet signed: {field}")
     tools = ", ".join(f"{library} {version}" for library, version in verification.versions)
-    lines.append(f"file SHA-256 {verification.sha256}, {verification.size} bytes")
-    lines.append(f"verified {verification.verified_at} by {tools}")
+    lines.append(f"file SHA-256 {verification.sha256}")
+    lines += _wrapped("", f"{verification.size} bytes, verified {verification.verified_at} by {tools}")
     return "\n".join(lines) + "\n"
 
 
+def render_steps(verification: Verification, *, details: bool = True) -> list[str]:
+    """Return the numbered steps as lines; without ``details`` only what did not pass says more than its title."""
+    return [line for step in verification.steps for line in _step_lines(step, details=details)]
+
+
 def _step_lines(step: Step, *, details: bool) -> Iterator[str]:
-    yield f"{step.number:>2}  {_MARKS[step.status]:<13}  {step.title}"
+    yield from _wrapped(f"{step.number:>2}  {_MARKS[step.status]:<13}  ", step.title)
     notes = [f"{reason.name}: {reason.sentence}" for reason in step.reasons]
     if details or step.status == "not done":
         notes += step.details
     for note in notes:
-        yield from textwrap.wrap(printable(note), _WIDTH, initial_indent=" " * 19, subsequent_indent=" " * 21)
+        yield from _wrapped(" " * 19, note, hang=2)
 
 
 def _signer_lines(signer: Signer) -> Iterator[str]:
-    yield f"{signer.kind}: {printable(signer.subject)}"
-    yield f"  issuer       {printable(signer.issuer)}"
+    yield from _wrapped("", f"{signer.kind}: {signer.subject}", hang=2)
+    yield from _wrapped("  issuer       ", signer.issuer)
     yield f"  certificate  {signer.fingerprint}"
-    yield f"  trust        {'root ' + signer.anchor if signer.anchor else 'issuer unknown'}"
-    yield f"  time         {_time(signer)}"
-    yield f"  revocation   {signer.revocation}"
+    yield f"  trusted root {signer.anchor}" if signer.anchor else "  trust        issuer unknown"
+    yield from _wrapped("  time         ", _time(signer))
+    yield from _wrapped("  revocation   ", signer.revocation)
+
+
+def _wrapped(head: str, text: str, *, hang: int = 0) -> list[str]:
+    """Return a text within the width, its further lines under the first; what has no blanks (a digest) stays whole."""
+    further = " " * (len(head) + hang)
+    return textwrap.wrap(
+        printable(text), _WIDTH, initial_indent=head, subsequent_indent=further, break_long_words=False
+    )
 
 
 def _time(signer: Signer) -> str:
