@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from reportgen.verify.verdict import Signer, Step, Verification
 
 _WIDTH = 80
+_UNDER_TITLE, _UNDER_NUMBER = 19, 4
 _MARKS = {"passed": "passed", "failed": "FAILED", "indeterminate": "INDETERMINATE", "not done": "not done"}
 
 
@@ -46,7 +47,8 @@ def _step_lines(step: Step, *, details: bool) -> Iterator[str]:
     if details or step.status == "not done":
         notes += step.details
     for note in notes:
-        yield from _wrapped(" " * 19, note, hang=2)
+        room = max(map(len, note.split()), default=0) <= _WIDTH - _UNDER_TITLE - 2
+        yield from _wrapped(" " * (_UNDER_TITLE if room else _UNDER_NUMBER), note, hang=2)
 
 
 def _signer_lines(signer: Signer) -> Iterator[str]:
