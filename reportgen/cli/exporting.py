@@ -1,0 +1,61 @@
+"""``export``: day file, contract folder or issued report → tables for a spreadsheet, or data for a program."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from reportgen.diagnostics import printable
+from reportgen.errors import EXIT_DONE, UsageError
+
+if TYPE_CHECKING:
+    import argparse
+    from collections.abc import Callable
+
+
+def add_export(verbs: Any, command: Callable[..., argparse.ArgumentParser]) -> None:
+    """Options of ``export``."""
+    parser = command(
+        verbs,
+        "export",
+        export,
+        "write the data of a day file, a folder or an issued report for a spreadsheet or a program",
+        "reportgen export reports/AB-12-IR-001.pdf --to xlsx -o readings.xlsx",
+    )
+    parser.add_argument("source", type=Path, metavar="DAY.yaml|FOLDER|REPORT.pdf")
+    parser.add_argument("--to", required=True, choices=("csv", "xlsx", "json"))
+    parser.add_argument("--table", metavar="NAME", help="only this table, as one CSV file, such as `readings`")
+    parser.add_argument(
+        "-o", "--output", type=Path, metavar="OUT", help="new file, or new folder for several CSV tables"
+    )
+
+
+def export(options: argparse.Namespace) -> int:
+    """Write the export; nothing is overwritten."""
+    from reportgen import atomic
+    from reportgen.export import export as exported
+    from reportgen.export import reports_at
+
+    try:
+        files = exported(reports_at(options.source), options.to, table=options.table)
+    except KeyError:
+        raise UsageError(f"there is no table `{options.table}`", help_text="without --table all are written") from None
+    out = options.output or Path(f"{options.source.stem}-export{'' if len(files) > 1 else '.' + options.to}")
+    targets = (
+        {out / name: data for name, data in files.items()} if len(files) > 1 else {out: next(iter(files.values()))}
+    )
+    if len(files) > 1:
+        try:
+            out.mkdir()
+        except OSError as error:
+            raise atomic.refusal(error, out) from error
+    for path, data in targets.items():
+        atomic.write_new(path, data)
+    written = [str(path) for path in targets]
+    print(
+        json.dumps({"written": written}, indent=2)
+        if options.json
+        else printable("\n".join(f"wrote {one}" for one in written))
+    )
+    return EXIT_DONE
