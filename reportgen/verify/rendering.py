@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import textwrap
 from typing import TYPE_CHECKING
 
@@ -14,6 +15,7 @@ if TYPE_CHECKING:
 
 _WIDTH = 80
 _UNDER_TITLE, _UNDER_NUMBER = 19, 4
+_FINGERPRINT = re.compile(r"\b((?:[0-9A-F]{2}:){16})((?:[0-9A-F]{2}:){15}[0-9A-F]{2})\b")
 _MARKS = {"passed": "passed", "failed": "FAILED", "indeterminate": "INDETERMINATE", "not done": "not done"}
 
 
@@ -47,24 +49,28 @@ def _step_lines(step: Step, *, details: bool) -> Iterator[str]:
     if details or step.status == "not done":
         notes += step.details
     for note in notes:
-        room = max(map(len, note.split()), default=0) <= _WIDTH - _UNDER_TITLE - 2
+        room = max(map(len, _FINGERPRINT.sub(r"\1 \2", note).split()), default=0) <= _WIDTH - _UNDER_TITLE - 2
         yield from _wrapped(" " * (_UNDER_TITLE if room else _UNDER_NUMBER), note, hang=2)
 
 
 def _signer_lines(signer: Signer) -> Iterator[str]:
     yield from _wrapped("", f"{signer.kind}: {signer.subject}", hang=2)
     yield from _wrapped("  issuer       ", signer.issuer)
-    yield f"  certificate  {signer.fingerprint}"
-    yield f"  trusted root {signer.anchor}" if signer.anchor else "  trust        issuer unknown"
+    yield from _wrapped("  certificate  ", signer.fingerprint)
+    yield from _wrapped("  trust        ", f"root {signer.anchor}" if signer.anchor else "issuer unknown")
     yield from _wrapped("  time         ", _time(signer))
     yield from _wrapped("  revocation   ", signer.revocation)
 
 
 def _wrapped(head: str, text: str, *, hang: int = 0) -> list[str]:
-    """Return a text within the width, its further lines under the first; what has no blanks (a digest) stays whole."""
+    """Return a text within the width, further lines under the first; a digest stays whole, a fingerprint is halved."""
     further = " " * (len(head) + hang)
     return textwrap.wrap(
-        printable(text), _WIDTH, initial_indent=head, subsequent_indent=further, break_long_words=False
+        _FINGERPRINT.sub(r"\1 \2", printable(text)),
+        _WIDTH,
+        initial_indent=head,
+        subsequent_indent=further,
+        break_long_words=False,
     )
 
 
