@@ -8,5 +8,14 @@ from __future__ import annotations
 from reportgen.archival.attachments import MIME_TYPES, Attachment, Relationship, read_attachments
 from reportgen.archival.finishing import make_archival
 from reportgen.archival.metadata import Metadata
+from reportgen.archival.streaming import write_archival
 
-__all__ = ["MIME_TYPES", "Attachment", "Metadata", "Relationship", "make_archival", "read_attachments"]
+__all__ = [
+    "MIME_TYPES",
+    "Attachment",
+    "Metadata",
+    "Relationship",
+    "make_archival",
+    "read_attachments",
+    "write_archival",
+]

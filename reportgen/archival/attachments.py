@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any, Literal, get_args
 from reportgen.archival import pdfsyntax
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
     from datetime import datetime
 
 Relationship = Literal["Source", "Data", "Alternative", "Supplement", "Unspecified"]
@@ -64,7 +64,9 @@ class Attachment:
             raise ValueError(f"not a relationship of ISO 19005-3: {self.relationship!r}")
 
 
-def embedded_file(attachment: Attachment, modified: datetime) -> bytes:
+def embedded_file(
+    attachment: Attachment, modified: datetime, *, pack: Callable[[bytes], bytes] = zlib.compress
+) -> bytes:
     """The embedded file stream, with size, MD5 checksum (as ISO 32000-1 has it) and a date that is not the disk's."""
     parameters = b"/Params<</Size %d/CheckSum<%b>/CreationDate%b/ModDate%b>>" % (
         len(attachment.data),
@@ -73,7 +75,7 @@ def embedded_file(attachment: Attachment, modified: datetime) -> bytes:
         pdfsyntax.date(modified),
     )
     kind = b"/Type/EmbeddedFile/Subtype%b" % pdfsyntax.name(attachment.mime)
-    return pdfsyntax.stream(kind + parameters + b"/Filter/FlateDecode", zlib.compress(attachment.data))
+    return pdfsyntax.stream(kind + parameters + b"/Filter/FlateDecode", pack(attachment.data))
 
 
 def file_specification(attachment: Attachment, stream_number: int) -> bytes:

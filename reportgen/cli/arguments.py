@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from reportgen import __version__
-from reportgen.cli import commands, exporting, onsite_arguments
+from reportgen.cli import commands, exporting, filing, onsite_arguments
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -39,6 +39,7 @@ def build_parser(arguments: Sequence[str] = ()) -> argparse.ArgumentParser:
     onsite_arguments.add_intake(verbs, _command)
     exporting.add_export(verbs, _command)
     onsite_arguments.add_schema(verbs, _command)
+    filing.add_submittal(verbs, _command)
     _add_register(verbs)
     _add_identity(verbs)
     return parser

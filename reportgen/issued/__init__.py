@@ -13,6 +13,7 @@ from reportgen.issued.examination import (
     read_trust,
     render_examined,
 )
+from reportgen.issued.files import pdf_files, read_pdf
 from reportgen.issued.originals import examine_original, verify_submittal
 from reportgen.issued.record import (
     AreaRecord,
@@ -39,7 +40,9 @@ __all__ = [
     "examined_from",
     "load_for_examination",
     "looks_like_submittal",
+    "pdf_files",
     "read_list",
+    "read_pdf",
     "read_trust",
     "render_examined",
     "render_list",

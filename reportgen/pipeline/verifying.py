@@ -36,7 +36,7 @@ def verify(
         from reportgen.register import read_register
 
         known = partial(register_agrees, read_register(register).chain, report.name)
-    return verify_file(
+    answer = verify_file(
         report,
         at=now(),
         roots=list(trust),
@@ -45,3 +45,8 @@ def verify(
         rebuild_check=partial(pages_rebuilt, photos),
         register_check=known,
     )
+    if not any(reason.name in {"EMBEDDED_FILES", "RESOURCE_LIMIT"} for reason in answer.reasons):
+        return answer
+    from reportgen.pipeline.filing import verify_if_submittal
+
+    return verify_if_submittal(report, trust) or answer

@@ -6,6 +6,7 @@ The unsigned file stays, byte for byte, the beginning of the signed one: everyth
 from reportgen.seal.authority import NewIdentity, demo_identity, new_identity
 from reportgen.seal.fields import Box
 from reportgen.seal.identity import Identity, Preflight, load_identity, preflight
+from reportgen.seal.onfile import seal_file
 from reportgen.seal.revocation import RevocationData, fetch_revocation_data
 from reportgen.seal.signing import Countersigner, countersign, empty_fields, seal_report
 from reportgen.seal.token import load_token_identity
@@ -27,5 +28,6 @@ __all__ = [
     "load_token_identity",
     "new_identity",
     "preflight",
+    "seal_file",
     "seal_report",
 ]

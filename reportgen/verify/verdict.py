@@ -108,7 +108,7 @@ class Signer:
     """One signature: who, by which certificate, trusted through which root, when, and what it covers."""
 
     field: str
-    kind: Literal["inspector", "countersigner"]
+    kind: Literal["inspector", "countersigner", "engineer"]
     subject: str
     issuer: str
     fingerprint: str

@@ -1,0 +1,1 @@
+"""The pages of a submittal and of an audit report, from values that say everything; nothing is computed here."""

@@ -1,0 +1,163 @@
+"""Submittal: a contract's reports verified, indexed and enclosed in one signed file; and a submittal verified."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import partial
+from typing import TYPE_CHECKING
+
+from reportgen import __version__
+from reportgen.errors import MachineError, UsageError
+from reportgen.pipeline.clock import now
+
+if TYPE_CHECKING:
+    import datetime as dt
+    from collections.abc import Callable, Sequence
+    from pathlib import Path
+
+    from reportgen.issued import Checks, Examined
+    from reportgen.seal import Identity
+    from reportgen.verify import Verification
+
+DEMONSTRATION_SIGNER = "Project engineer"
+
+
+@dataclass(frozen=True, slots=True)
+class Sent:
+    """What the sender says of a submittal, as words on its cover; nothing of it is required."""
+
+    reference: str | None = None
+    recipient: str | None = None
+    remarks: str = ""
+    role: str = "project engineer"
+    organisation: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Submitted:
+    """A submittal that was written: where, how many pages and reports, and what is not plainly passed in it."""
+
+    path: Path
+    pages: int
+    sha256: str
+    reports: int
+    open_nonconformances: int
+    notices: tuple[str, ...] = ()
+
+
+def submittal(
+    given: Sequence[Path],
+    identity: Identity | None,
+    out: Path,
+    *,
+    trust: Sequence[Path] = (),
+    sent: Sent | None = None,
+    at: dt.datetime | None = None,
+    progress: Callable[[int, int], None] | None = None,
+) -> Submitted:
+    """Verify the reports in the files and folders ``given`` and enclose them in ``out``, signed by ``identity``.
+
+    Without an identity one is made on the spot and the submittal says that it is a demonstration. ``progress`` is told
+    after each report how many of how many are verified.
+
+    Raises:
+        UsageError: no report, several contracts, a report that fails its verification, or ``out`` exists.
+        SealError, MachineError: the identity cannot sign, the disk failed. Nothing is left behind.
+    """
+    from reportgen.issued import load_for_examination, pdf_files
+    from reportgen.layout.issue import SignerBlock
+    from reportgen.seal import demo_identity
+    from reportgen.submittal import Source, Transmittal, submittal_of, write_submittal
+
+    if out.exists():
+        raise UsageError(f"`{out.name}` exists already and is never overwritten; nothing was written")
+    moment, sent = at or now(), sent or Sent()
+    signer = identity or demo_identity(DEMONSTRATION_SIGNER, moment)
+    load_for_examination()
+    paths = [path for path in pdf_files(given) if path != out]
+    examined = _verified(paths, examination_checks(trust), progress or _silent)
+    content, listed = submittal_of(
+        list(examined.values()),
+        Transmittal(
+            at=moment,
+            signer=SignerBlock(signer.name, sent.role, sent.organisation),
+            version=__version__,
+            reference=sent.reference,
+            recipient=sent.recipient,
+            remarks=sent.remarks,
+            status="demonstration" if signer.demonstration else "issue",
+        ),
+    )
+    sources = [Source(path, one.verification.sha256) for path, one in examined.items()]
+    pages, sha256 = write_submittal(
+        content, listed, sources, signer, out, proven=partial(_require_sound, identity=signer, moment=moment)
+    )
+    open_ones = sum(row.status == "open" for row in content.nonconformances)
+    return Submitted(out, pages, sha256, len(content.reports), open_ones, _notices(examined))
+
+
+def _silent(done: int, total: int) -> None:
+    """Say nothing."""
+
+
+def examination_checks(trust: Sequence[Path], *, page_text: bool = True) -> Checks:
+    """Return how each file of a submittal or an archive is examined, at the present moment."""
+    from reportgen.issued import Checks, read_trust
+    from reportgen.verify.pagetext import page_text_agrees
+
+    return Checks(now(), read_trust(trust), page_text_agrees if page_text else None)
+
+
+def _verified(paths: Sequence[Path], checks: Checks, progress: Callable[[int, int], None]) -> dict[Path, Examined]:
+    """Examine each file; whatever is no report, or a broken one, ends the whole with its reason."""
+    from reportgen.issued import examine, read_pdf
+
+    found: dict[Path, Examined] = {}
+    for done, path in enumerate(paths, start=1):
+        one = examine(read_pdf(path), str(path), checks)
+        if one.verification.overall == "failed":
+            reason = one.verification.reasons[0]
+            raise UsageError(f"{path} does not verify: {reason.sentence}", help_text="leave it out, or replace it")
+        if one.record is None:
+            raise UsageError(f"{path} is not an inspection report", help_text="leave it out")
+        found[path] = one
+        progress(done, len(paths))
+    return found
+
+
+def _notices(examined: dict[Path, Examined]) -> tuple[str, ...]:
+    doubtful = {
+        str(path): ", ".join(reason.name for reason in one.verification.reasons)
+        for path, one in examined.items()
+        if one.verification.overall != "passed"
+    }
+    return tuple(f"{path} is enclosed with a signature that is not proven: {why}" for path, why in doubtful.items())
+
+
+def _require_sound(path: Path, *, identity: Identity, moment: dt.datetime) -> None:
+    """Verify the finished envelope as a stranger would, its originals against their hashes."""
+    from cryptography.hazmat.primitives.serialization import Encoding
+
+    from reportgen.issued import Checks, examine, read_pdf
+
+    anchor = identity.chain[-1] if identity.chain else identity.certificate
+    checks = Checks(max(moment, now()), (anchor.public_bytes(Encoding.DER),))
+    answer = examine(read_pdf(path), path.name, checks).verification
+    doubts = [reason for reason in answer.reasons if reason.name not in {"DEMONSTRATION", "NOT_DONE"}]
+    if doubts:
+        raise MachineError(
+            f"the submittal does not verify ({doubts[0].name}: {doubts[0].sentence}); nothing was written"
+        )
+
+
+def verify_if_submittal(path: Path, trust: Sequence[Path]) -> Verification | None:
+    """Return the verdict on a submittal, envelope and every original inside; None for a file that is none."""
+    from reportgen.issued import examine, load_for_examination, looks_like_submittal, read_pdf, verify_submittal
+
+    pdf = read_pdf(path)
+    if not looks_like_submittal(pdf):
+        return None
+    load_for_examination()
+    checks = examination_checks(trust)
+    envelope = examine(pdf, path.name, checks)
+    return verify_submittal(pdf, envelope, checks) if envelope.kind == "submittal" else None

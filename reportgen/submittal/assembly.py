@@ -1,0 +1,111 @@
+"""The file of a submittal: pages, then each original as it comes from disk, then the signature; in bounded memory."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import secrets
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from reportgen import atomic
+from reportgen.archival import MIME_TYPES, Attachment, Metadata, write_archival
+from reportgen.errors import UsageError
+from reportgen.issued import SUBMITTAL_NAME, read_list
+from reportgen.layout.submittal.document import render_submittal
+from reportgen.seal import seal_file
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator, Sequence
+    from pathlib import Path
+
+    from reportgen.layout.submittal.model import Submittal
+    from reportgen.seal import Identity
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """Where an original lies, and the SHA-256 under which it was verified."""
+
+    path: Path
+    sha256: str
+
+
+def write_submittal(
+    content: Submittal,
+    listed: bytes,
+    sources: Sequence[Source],
+    identity: Identity,
+    out: Path,
+    *,
+    proven: Callable[[Path], None],
+) -> tuple[int, str]:
+    """Write the signed submittal to ``out``, which must not exist; return its pages and its SHA-256.
+
+    ``proven`` gets the path of the finished file before it has its name, and raises what is wrong with it.
+
+    Raises:
+        UsageError: an original changed since it was verified, or ``out`` exists. SealError, MachineError: as named.
+        Nothing is left behind.
+    """
+    rendered = render_submittal(content)
+    by_hash = {source.sha256: source.path for source in sources}
+    part = out.with_name(f".{out.name}.{os.getpid()}.{secrets.token_hex(4)}.part")
+    try:
+        try:
+            with part.open("x+b") as stream:
+                write_archival(
+                    rendered.pdf, stream, metadata=_metadata(content), attachments=_attachments(listed, by_hash)
+                )
+                page, *corners = rendered.signature_box
+                seal_file(
+                    stream,
+                    identity,
+                    at=content.at,
+                    reason="submittal of inspection reports",
+                    location=content.body,
+                    box=(page + 1, corners[0], corners[1], corners[2], corners[3]),
+                )
+                stream.flush()
+                os.fsync(stream.fileno())
+                stream.seek(0)
+                digest = hashlib.file_digest(stream, "sha256").hexdigest()
+            proven(part)
+            atomic.publish(part, out)
+            atomic.sync_folder(out.parent)
+        except FileExistsError:
+            raise UsageError(f"`{out.name}` exists already and is never overwritten; nothing was written") from None
+        except OSError as error:
+            raise atomic.refusal(error, out) from error
+    finally:
+        part.unlink(missing_ok=True)
+    return rendered.pages, digest
+
+
+def _metadata(content: Submittal) -> Metadata:
+    return Metadata(
+        title=f"Submittal of inspection reports, {content.reference}",
+        number=content.reference,
+        issued=content.at,
+        producer=f"reportgen {content.version}",
+        author=content.signer.organisation or content.signer.name,
+        subject=f"{content.project}, contract {content.contract}",
+        language=content.language,
+    )
+
+
+def _attachments(listed: bytes, by_hash: dict[str, Path]) -> Iterator[Attachment]:
+    """Yield the originals in the order of their names, each read when it is its turn, then their list."""
+    _, originals = read_list(listed)
+    for one in sorted(originals, key=lambda original: original.file):
+        data = _read(by_hash[one.sha256], one.size)
+        if hashlib.sha256(data).hexdigest() != one.sha256:
+            raise UsageError(f"{by_hash[one.sha256]} was changed while the submittal was made; nothing was written")
+        told = f"{one.number} revision {one.revision}, {one.date}, SHA-256 {one.sha256}"
+        yield Attachment(one.file, data, MIME_TYPES[".pdf"], "Source", told)
+    yield Attachment(SUBMITTAL_NAME, listed, MIME_TYPES[".json"], "Data", "list of the originals with their SHA-256")
+
+
+def _read(path: Path, size: int) -> bytes:
+    with path.open("rb") as stream:
+        return stream.read(size + 1)

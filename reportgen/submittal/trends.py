@@ -1,0 +1,76 @@
+"""Statistics of a contract's locations by structure, apparatus and abrasive, with control limits."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from reportgen.issued.extraction import NOT_STATED
+from reportgen.layout.submittal.model import Group, Point
+from reportgen.metrology import statistics
+from reportgen.units import rounded
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from decimal import Decimal
+    from fractions import Fraction
+
+    from reportgen.issued import AreaRecord, LocationRecord, ReportRecord
+
+ENOUGH = 20
+"""Values from which control limits mean much (common practice)."""
+
+_Key = tuple[str, str, str, str]
+
+
+def groups_of(records: Sequence[ReportRecord]) -> tuple[Group, ...]:
+    """Return a group for each structure, apparatus, abrasive and unit, its locations in the order of ``records``."""
+    found: dict[_Key, list[tuple[ReportRecord, AreaRecord, LocationRecord]]] = {}
+    for record in records:
+        for area in record.areas:
+            for location in area.locations:
+                if location.profile is not None:
+                    key = (
+                        area.structure_name,
+                        location.apparatus or NOT_STATED,
+                        location.abrasive or NOT_STATED,
+                        area.unit,
+                    )
+                    found.setdefault(key, []).append((record, area, location))
+    return tuple(_group(key, found[key]) for key in sorted(found))
+
+
+def _group(key: _Key, members: list[tuple[ReportRecord, AreaRecord, LocationRecord]]) -> Group:
+    structure, apparatus, abrasive, unit = key
+    points = tuple(
+        Point(record.date, location.profile, location.verdict)
+        for record, _, location in members
+        if location.profile is not None
+    )
+    values = [point.value for point in points]
+    places = max(2, *(-int(value.as_tuple().exponent) for value in values))
+    of = statistics.summary(values)
+    limits = statistics.control_limits(values) if len(values) > 1 else None
+    last = members[-1][0]
+
+    def shown(value: Fraction) -> Decimal:
+        return rounded(value, places)
+
+    deviation = of.standard_deviation
+    return Group(
+        structure=structure,
+        apparatus=apparatus,
+        abrasive=abrasive,
+        unit=unit,
+        areas=tuple(dict.fromkeys(area.id for _, area, _ in members)),
+        points=points,
+        spots=tuple(spot for _, _, location in members for spot in location.spots),
+        mean=shown(of.mean),
+        standard_deviation=None if deviation is None else rounded(deviation, places + 1),
+        least=min(values),
+        greatest=max(values),
+        minimum=last.minimum,
+        maximum=last.maximum,
+        control=None if limits is None else (shown(limits.lower), shown(limits.centre), shown(limits.upper)),
+        outside=0 if limits is None else len(limits.outside),
+        few=len(values) < ENOUGH,
+    )
