@@ -46,8 +46,10 @@ def export(options: argparse.Namespace) -> int:
         {out / name: data for name, data in files.items()} if len(files) > 1 else {out: next(iter(files.values()))}
     )
     if len(files) > 1:
+        if out.exists():
+            raise UsageError(f"`{out}` exists already and is never overwritten; nothing was written")
         try:
-            out.mkdir()
+            out.mkdir(parents=True)
         except OSError as error:
             raise atomic.refusal(error, out) from error
     for path, data in targets.items():
