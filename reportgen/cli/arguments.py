@@ -2,25 +2,30 @@
 
 from __future__ import annotations
 
-import argparse
+import textwrap
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from reportgen import __version__
-from reportgen.cli import commands, exporting, filing, onsite_arguments
+from reportgen.cli import checking, commands, exporting, filing, onsite_arguments
+from reportgen.cli.parsing import WIDTH, Parser, shell_lines
 
 if TYPE_CHECKING:
+    import argparse
     from collections.abc import Callable, Sequence
 
-_EXITS = "exit codes: 0 done; 1 done, with findings; 2 wrong input; 3 a bug of ours; 4 the machine failed"
+    Verbs = Any  # the standard library's class of it is private
+
+_EXITS = "exit codes: 0 done; 1 done, with findings; 2 wrong input;\n            3 a bug of ours; 4 the machine failed"
+SHELLS = ("bash", "zsh", "fish")
 
 
-def build_parser(arguments: Sequence[str] = ()) -> argparse.ArgumentParser:
+def build_parser(arguments: Sequence[str] = ()) -> Parser:
     """Return the parser of the whole command line; ``options.run`` is the command to call.
 
     ``arguments`` are those to be parsed: options that cost time to know are added only where they are asked for.
     """
-    parser = argparse.ArgumentParser(
+    parser = Parser(
         prog="reportgen",
         description="Inspection reports of blast-cleaned steel: validate, compute, sign, verify.",
         epilog=_EXITS,
@@ -42,40 +47,43 @@ def build_parser(arguments: Sequence[str] = ()) -> argparse.ArgumentParser:
     filing.add_submittal(verbs, _command)
     _add_register(verbs)
     _add_identity(verbs)
+    _add_completion(verbs)
     return parser
 
 
 def _command(
-    verbs: argparse._SubParsersAction[argparse.ArgumentParser],
+    verbs: Verbs,
     name: str,
     run: Callable[[argparse.Namespace], int],
     does: str,
     example: str,
 ) -> argparse.ArgumentParser:
-    parser = verbs.add_parser(
+    examples = "\n".join(shell_lines(line.strip()) for line in example.splitlines())
+    parser: argparse.ArgumentParser = verbs.add_parser(
         name,
         help=does,
-        description=does[0].upper() + does[1:] + ".",
-        epilog=f"example:\n  {example}\n\n{_EXITS}",
-        formatter_class=argparse.RawDescriptionHelpFormatter,
+        description=textwrap.fill(f"{does[0].upper()}{does[1:]}.", WIDTH),
+        epilog=f"example:\n{examples}\n\n{_EXITS}",
     )
-    parser.set_defaults(run=run)
+    parser.set_defaults(run=run, parser=parser)
     parser.add_argument("--json", action="store_true", help="print data for a program instead of sentences")
     return parser
 
 
-def _add_check(verbs: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+def _add_check(verbs: Verbs) -> None:
     parser = _command(
         verbs,
         "check",
-        commands.check,
+        checking.check,
         "validate and evaluate day files: what is wrong, out of limits, missing; write nothing",
         "reportgen check 2026-05-14.yaml",
     )
     parser.add_argument("days", nargs="+", type=Path, metavar="DAY.yaml")
+    parser.add_argument("--watch", action="store_true", help="check again whenever a file is saved, until Ctrl-C")
+    parser.add_argument("--all", action="store_true", help="list everything, however long")
 
 
-def _add_draft(verbs: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+def _add_draft(verbs: Verbs) -> None:
     parser = _command(
         verbs,
         "draft",
@@ -95,7 +103,7 @@ def _add_output(parser: argparse.ArgumentParser, where: str) -> None:
     parser.add_argument("--at", metavar="INSTANT", help="issue time for a rebuild, such as 2026-05-14T17:42:00Z")
 
 
-def _add_issue(verbs: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+def _add_issue(verbs: Verbs) -> None:
     parser = _command(
         verbs,
         "issue",
@@ -104,22 +112,12 @@ def _add_issue(verbs: argparse._SubParsersAction[argparse.ArgumentParser]) -> No
         "reportgen issue 2026-05-14.yaml --identity inspector.p12",
     )
     parser.add_argument("day", type=Path, metavar="DAY.yaml")
-    parser.add_argument(
-        "--identity",
-        required=True,
-        metavar="ID",
-        help="a PKCS#12 file; or `demo`: an identity made on the spot, labelled as not valid for issue",
-    )
-    parser.add_argument(
-        "--passphrase-file",
-        type=Path,
-        metavar="FILE",
-        help="file with the passphrase, readable by you alone",
-    )
+    _add_signer(parser, "a PKCS#12 file; `pkcs11:token=NAME?module-path=FILE`; or `demo`: made on the spot, not valid")
+    _add_timestamp(parser)
     _add_output(parser, "OUT.pdf; default: the folder `reports` beside the project file")
 
 
-def _add_verify(verbs: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+def _add_verify(verbs: Verbs) -> None:
     parser = _command(
         verbs,
         "verify",
@@ -139,6 +137,7 @@ def _add_verify(verbs: argparse._SubParsersAction[argparse.ArgumentParser]) -> N
     parser.add_argument(
         "--register", type=Path, metavar="FOLDER", help="contract folder whose register the reports are held against"
     )
+    parser.add_argument("--details", action="store_true", help="everything that was found, hashes included")
     parser.add_argument(
         "--photos", type=Path, metavar="FOLDER", help="job folder with the original photos, to build the pages again"
     )
@@ -147,6 +146,12 @@ def _add_verify(verbs: argparse._SubParsersAction[argparse.ArgumentParser]) -> N
 def _add_signer(parser: argparse.ArgumentParser, accepted: str) -> None:
     parser.add_argument("--identity", required=True, metavar="ID", help=accepted)
     _add_passphrase(parser)
+
+
+def _add_timestamp(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--timestamp", metavar="URL", help="RFC 3161 service that proves the time of signing; needs a network"
+    )
 
 
 def _add_passphrase(parser: argparse.ArgumentParser) -> None:
@@ -158,7 +163,7 @@ def _add_passphrase(parser: argparse.ArgumentParser) -> None:
     )
 
 
-def _add_countersign(verbs: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+def _add_countersign(verbs: Verbs) -> None:
     parser = _command(
         verbs,
         "countersign",
@@ -167,13 +172,14 @@ def _add_countersign(verbs: argparse._SubParsersAction[argparse.ArgumentParser])
         "reportgen countersign AB-12-001.pdf --identity engineer.p12 -o AB-12-001-signed.pdf",
     )
     parser.add_argument("report", type=Path, metavar="REPORT.pdf")
-    _add_signer(parser, "a PKCS#12 file")
+    _add_signer(parser, "a PKCS#12 file, or `pkcs11:token=NAME?module-path=FILE`")
+    _add_timestamp(parser)
     parser.add_argument("-o", "--output", type=Path, required=True, metavar="OUT.pdf", help="a new file")
     parser.add_argument("--reason", default="seen and agreed", help="why you sign; default: %(default)s")
     parser.add_argument("--location", default="not stated", help="where you sign; default: %(default)s")
 
 
-def _add_explain(verbs: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+def _add_explain(verbs: Verbs) -> None:
     parser = _command(
         verbs,
         "explain",
@@ -185,7 +191,7 @@ def _add_explain(verbs: argparse._SubParsersAction[argparse.ArgumentParser]) -> 
     parser.add_argument("--area", metavar="ID", help="the area whose values are to be derived")
 
 
-def _add_register(verbs: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+def _add_register(verbs: Verbs) -> None:
     parser = _command(
         verbs,
         "register",
@@ -200,7 +206,7 @@ def _add_register(verbs: argparse._SubParsersAction[argparse.ArgumentParser]) ->
     )
 
 
-def _add_identity(verbs: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+def _add_identity(verbs: Verbs) -> None:
     parser = _command(
         verbs,
         "identity",
@@ -215,3 +221,16 @@ def _add_identity(verbs: argparse._SubParsersAction[argparse.ArgumentParser]) ->
     parser.add_argument("--organisation", help="the inspection body")
     parser.add_argument("--years", type=int, default=3, help="years of validity, 1 to 10; default: %(default)s")
     _add_passphrase(parser)
+
+
+def _add_completion(verbs: Verbs) -> None:
+    parser = _command(
+        verbs,
+        "completion",
+        commands.completion,
+        "print a script that teaches a shell to complete commands, options and file names",
+        "reportgen completion bash > ~/.local/share/bash-completion/completions/reportgen\n"
+        "reportgen completion zsh > ~/.zfunc/_reportgen\n"
+        "reportgen completion fish > ~/.config/fish/completions/reportgen.fish",
+    )
+    parser.add_argument("shell", choices=SHELLS, metavar="SHELL", help=" or ".join(SHELLS))

@@ -13,13 +13,13 @@ if TYPE_CHECKING:
 
 def new(options: argparse.Namespace) -> str:
     """Write root and signer into a folder and return what to do with the files."""
-    from reportgen.cli.passphrase import ask_passphrase
+    from reportgen.cli.passphrase import new_passphrase
     from reportgen.pipeline import now
     from reportgen.seal import new_identity
 
     if not options.name or not options.organisation:
         raise UsageError("a new identity needs --name and --organisation")
-    passphrase = ask_passphrase("the new identity", options.passphrase_file)
+    passphrase = new_passphrase("the new identity", options.passphrase_file)
     options.place.mkdir(mode=0o700, parents=True, exist_ok=True)
     made = new_identity(
         options.place,

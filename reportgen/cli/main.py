@@ -12,32 +12,40 @@ from reportgen.errors import EXIT_BUG, EXIT_INPUT, InputError, ReportgenError
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+EXIT_INTERRUPTED = 130
+"""What shells answer for a program ended by Ctrl-C."""
+
 
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Run one command and return its exit code: 0 done, 1 findings, 2 input, 3 our bug, 4 the machine.
+    """Run one command and return its exit code: 0 done, 1 findings, 2 input, 3 our bug, 4 the machine, 130 Ctrl-C.
 
     ``arguments`` defaults to the process's own.
     """
-    _ignore_code_beside_the_job()
+    given = sys.argv[1:] if arguments is None else arguments
+    try:
+        _ignore_code_beside_the_job()
+        return _run(given)
+    except ReportgenError as error:
+        return _report(error, as_json="--json" in given)
+    except BrokenPipeError:
+        return _reader_went_away()
+    except KeyboardInterrupt:
+        print("\ninterrupted; nothing half-written is left behind", file=sys.stderr)
+        return EXIT_INTERRUPTED
+    except Exception:  # noqa: BLE001 - the last line of defence: a bug must not look like a verdict
+        return _bug()
+
+
+def _run(given: Sequence[str]) -> int:
     from reportgen.cli.arguments import build_parser
 
-    given = sys.argv[1:] if arguments is None else arguments
     parser = build_parser(given)
     options = parser.parse_args(given)
     if options.run is None:
         parser.print_help()
         return EXIT_INPUT
-    try:
-        code: int = options.run(options)
-    except ReportgenError as error:
-        return _report(error, as_json=getattr(options, "json", False))
-    except BrokenPipeError:
-        return _reader_went_away()
-    except KeyboardInterrupt:
-        print("interrupted; nothing was issued", file=sys.stderr)
-        return 130
-    except Exception:  # noqa: BLE001 - the last line of defence: a bug must not look like a verdict
-        return _bug()
+    code: int = options.run(options)
+    sys.stdout.flush()
     return code
 
 

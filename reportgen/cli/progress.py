@@ -37,3 +37,23 @@ class Progress:
     def __exit__(self, *_: object) -> None:
         if self._shown:
             print("\r\x1b[K", end="", file=sys.stderr, flush=True)
+
+
+class Stage:
+    """Called as ``stage.tell(text)``: says on a terminal what is being done, over its own line, wiped at the end."""
+
+    def __init__(self) -> None:
+        self._shown = False
+
+    def __enter__(self) -> Self:
+        return self
+
+    def tell(self, what: str) -> None:
+        """Show what begins now; nothing in a pipe."""
+        if sys.stderr.isatty():
+            self._shown = True
+            print(f"\r{what} ...", end="\x1b[K", file=sys.stderr, flush=True)
+
+    def __exit__(self, *_: object) -> None:
+        if self._shown:
+            print("\r\x1b[K", end="", file=sys.stderr, flush=True)

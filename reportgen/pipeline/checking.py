@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
 
 from reportgen.archival_manifest import MANIFEST_NAME, read_manifest
 from reportgen.evaluate import evaluate
@@ -35,6 +37,31 @@ def check(day: Path) -> Checked:
     job = load_job(day)
     evaluation = evaluate(job)
     return Checked(job, evaluation, canonical_json(evaluation))
+
+
+@dataclass(frozen=True, slots=True)
+class Deadline:
+    """Until when an area that is not coated yet may be coated: as printed, and as an instant in the site's zone."""
+
+    area: str
+    coat_by: str
+    instant: dt.datetime
+
+
+def coating_deadlines(checked: Checked) -> list[Deadline]:
+    """Return the end of the time to coat of every area that is neither coated nor to be reworked, the next one first.
+
+    An area to be reworked is blasted again, and its time begins anew.
+    """
+    clock = checked.job.clock
+    rework = {area.id for area in checked.evaluation.areas if area.decision == "rework"}
+    found = []
+    for time in checked.evaluation.coating_times:
+        if time.coat_by is None or time.hours is not None or time.area in rework:
+            continue
+        at = dt.datetime.fromisoformat(time.coat_by if "-" in time.coat_by else f"{clock.date} {time.coat_by}")
+        found.append(Deadline(time.area, time.coat_by, clock.instant(at.replace(tzinfo=ZoneInfo(clock.zone)))))
+    return sorted(found, key=lambda deadline: deadline.instant)
 
 
 def recompute(files: Mapping[str, bytes], day_name: str) -> bytes:

@@ -12,10 +12,18 @@ from reportgen.pipeline.verifying import verify
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from reportgen.seal import Identity
+    from reportgen.seal import Identity, TimestampService
 
 
-def countersign(report: Path, identity: Identity, out: Path, *, reason: str, location: str) -> str:
+def countersign(
+    report: Path,
+    identity: Identity,
+    out: Path,
+    *,
+    reason: str,
+    location: str,
+    timestamper: TimestampService | None = None,
+) -> str:
     """Write ``report`` with one more signature to ``out``, which must not exist; return the signer's name.
 
     Raises:
@@ -27,7 +35,9 @@ def countersign(report: Path, identity: Identity, out: Path, *, reason: str, loc
     broken = [one for one in verify(report).reasons if one.weight == "failed"]
     if broken:
         raise SealError(f"{report} does not verify and is not signed: {broken[0].sentence}")
-    signed = fill_field(report.read_bytes(), identity, at=now(), reason=reason, location=location)
+    signed = fill_field(
+        report.read_bytes(), identity, at=now(), reason=reason, location=location, timestamper=timestamper
+    )
     if out == report:
         raise UsageError("the countersigned report needs a name of its own", help_text="name it with -o")
     atomic.write_new(out, signed)

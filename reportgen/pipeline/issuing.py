@@ -17,13 +17,15 @@ from reportgen.pipeline.clock import now
 
 if TYPE_CHECKING:
     import datetime as dt
+    from collections.abc import Callable
 
     from reportgen.job.template import Template
     from reportgen.layout.issue import Box
     from reportgen.register import Entry, Register, Supersedes
-    from reportgen.seal import Identity
+    from reportgen.seal import Identity, TimestampService
 
 REPORTS_FOLDER = "reports"
+BUILDING, SIGNING = "building the pages", "signing, and verifying what was signed"
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,14 +39,28 @@ class Written:
     notices: tuple[str, ...] = ()
 
 
-def draft(day: Path, out: Path | None = None, *, at: dt.datetime | None = None, template: str | None = None) -> Written:
+def _silent(_: str) -> None:
+    """What begins is told to nobody."""
+
+
+def draft(
+    day: Path,
+    out: Path | None = None,
+    *,
+    at: dt.datetime | None = None,
+    template: str | None = None,
+    tell: Callable[[str], None] = _silent,
+) -> Written:
     """Write the unsigned report, marked as a draft; an existing draft of that name is replaced, nothing else.
+
+    ``tell`` hears what begins, for a person who waits.
 
     Raises:
         InputError: the input cannot be used; nothing is written.
         UsageError: ``out`` names a file that is not a draft.
     """
     checked = check(day)
+    tell(BUILDING)
     terms = Terms("draft", at or now(), _template(checked, template))
     built = build(checked, terms)
     path = out or Path(f"{_file_stem(checked)}-draft.pdf")
@@ -53,7 +69,12 @@ def draft(day: Path, out: Path | None = None, *, at: dt.datetime | None = None, 
 
 
 def issue_demonstration(
-    day: Path, out: Path | None = None, *, at: dt.datetime | None = None, template: str | None = None
+    day: Path,
+    out: Path | None = None,
+    *,
+    at: dt.datetime | None = None,
+    template: str | None = None,
+    tell: Callable[[str], None] = _silent,
 ) -> Written:
     """Write the report signed with an identity made on the spot: labelled, not registered, so it can be repeated.
 
@@ -65,7 +86,9 @@ def issue_demonstration(
     checked = check(day)
     moment = at or now()
     identity = demo_identity(_inspector(checked), moment)
+    tell(BUILDING)
     built = build(checked, Terms("demonstration", moment, _template(checked, template)))
+    tell(SIGNING)
     signed = _sealed(checked, built, identity, moment)
     path = out or Path(f"{_file_stem(checked)}-demonstration.pdf")
     _write_repeatable(path, signed)
@@ -79,11 +102,13 @@ def issue(
     *,
     at: dt.datetime | None = None,
     template: str | None = None,
+    timestamper: TimestampService | None = None,
+    tell: Callable[[str], None] = _silent,
 ) -> Written:
     """Write the report, signed and final, and enter it in the register of its contract folder.
 
     The register is held from before the pages are built, because they state its head. ``out`` must lie in the
-    contract folder and must not exist; it defaults to ``reports`` in that folder.
+    contract folder and must not exist; it defaults to ``reports`` in that folder. ``timestamper`` proves the time.
 
     Raises:
         InputError: the input cannot be used. UsageError: the number is issued or out of turn, or the name is taken.
@@ -102,8 +127,10 @@ def issue(
         replaces = (report.supersedes.revision, report.supersedes.reason) if report.supersedes else None
         supersedes = register.admit(report.number, report.revision, replaces)
         terms = Terms("issue", moment, _template(checked, template), register.head, supersedes)
+        tell(BUILDING)
         built = build(checked, terms)
-        signed = _sealed(checked, built, identity, moment)
+        tell(SIGNING)
+        signed = _sealed(checked, built, identity, moment, timestamper)
         _make_reports_folder(target)
         register.issue(_entry(checked, built, terms, register, supersedes), signed, target)
         notices = (*notices, *register.notices)
@@ -128,7 +155,9 @@ def _entry(checked: Checked, built: Built, terms: Terms, register: Register, sup
     )
 
 
-def _sealed(checked: Checked, built: Built, identity: Identity, at: dt.datetime) -> bytes:
+def _sealed(
+    checked: Checked, built: Built, identity: Identity, at: dt.datetime, timestamper: TimestampService | None = None
+) -> bytes:
     """Sign, then verify the signed bytes as a stranger would; only bytes that pass are returned."""
     from reportgen.seal import Countersigner, seal_report
 
@@ -143,6 +172,7 @@ def _sealed(checked: Checked, built: Built, identity: Identity, at: dt.datetime)
         location=job.project.project.site,
         box=_on_page(built.rendered.signature_box),
         countersigners=[Countersigner(who.role, who.name, box) for who, box in zip(people, boxes, strict=True)],
+        timestamper=timestamper,
     )
     _require_sound(signed, identity, at)
     return signed

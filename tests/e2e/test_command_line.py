@@ -187,5 +187,5 @@ def test_help_shows_an_example_and_the_exit_codes(tool, command):
 
 
 def test_a_word_that_is_no_command_is_refused(tool):
-    assert "invalid choice" in tool("frobnicate", code=2).stderr
+    assert "there is no command `frobnicate`" in tool("frobnicate", code=2).stderr
     tool(code=2)

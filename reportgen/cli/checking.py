@@ -1,0 +1,68 @@
+"""``check``: once for each day file, or again whenever one of its files is saved."""
+
+from __future__ import annotations
+
+import sys
+from typing import TYPE_CHECKING
+
+from reportgen.errors import EXIT_DONE, EXIT_FINDINGS, EXIT_INPUT, InputError
+
+if TYPE_CHECKING:
+    import argparse
+    from pathlib import Path
+
+    from reportgen.pipeline import Checked
+
+
+def check(options: argparse.Namespace) -> int:
+    """Validate and evaluate each day file; 0 nothing to object, 1 findings, 2 when any cannot be used."""
+    if not options.watch:
+        return max(_check_one(day, options)[0] for day in options.days)
+    from reportgen.cli.watching import named_files, watch
+
+    def check_all() -> tuple[int, set[Path]]:
+        answers = [(day, *_check_one(day, options)) for day in options.days]
+        return max(code for _, code, _ in answers), {file for day, _, job in answers for file in named_files(day, job)}
+
+    return watch(check_all, quiet=options.json)
+
+
+def _check_one(day: Path, options: argparse.Namespace) -> tuple[int, Checked | None]:
+    """Check one day and say what there is to say; return the exit code, and the day where it could be evaluated."""
+    from reportgen.cli import say
+    from reportgen.diagnostics import printable, with_caret
+    from reportgen.pipeline import check as check_day
+
+    several = len(options.days) > 1
+    if several and not options.json:
+        before = "" if day == options.days[0] else "\n"
+        print(f"{before}== {printable(str(day))}", flush=True)
+    try:
+        checked = check_day(day)
+    except InputError as error:
+        if options.json:
+            print(say.render_failure_json(error, compact=several), flush=True)
+        else:
+            print(say.render_failure(error), file=sys.stderr, flush=True)
+        return EXIT_INPUT, None
+    for warning in checked.job.warnings:
+        print(with_caret(warning), file=sys.stderr, flush=True)
+    if options.json:
+        print(checked.canonical.decode("utf-8"), flush=True)
+    else:
+        print(_told(checked, options), flush=True)
+    return _code(checked), checked
+
+
+def _told(checked: Checked, options: argparse.Namespace) -> str:
+    from reportgen.cli import colleague, say
+    from reportgen.pipeline import coating_deadlines, now
+
+    return colleague.render_check(
+        checked, coating_deadlines(checked), now(), colour=say.colours_wanted(), everything=options.all
+    )
+
+
+def _code(checked: Checked) -> int:
+    failing = any(finding.severity == "nonconformance" for finding in checked.evaluation.findings)
+    return EXIT_FINDINGS if failing or checked.evaluation.verdict != "conforms" else EXIT_DONE
