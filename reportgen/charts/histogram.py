@@ -90,7 +90,7 @@ def _frame(
 
     with settings():
         figure = empty_figure(*size)
-        axes = bare_axes(figure, 4, 27, 6, 6)
+        axes = bare_axes(figure, 8, 27, 8, 6)
         axes.set_xlim(float(scale.low), float(scale.high))
         axes.set_ylim(0, tallest * 1.28)
         axes.set_yticks([])

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
 _STEP = {MplPath.MOVETO: "m", MplPath.LINETO: "l", MplPath.CURVE4: "c", MplPath.CLOSEPOLY: "h"}
 _OPAQUE = 255
+_MEASURED = 32
 
 # What a chart here may differ in from matplotlib's own defaults; user settings never count.
 _SETTINGS: Any = {"text.parse_math": False, "axes.unicode_minus": False, "path.simplify": False, "text.hinting": "none"}
@@ -116,10 +117,11 @@ class CommandRenderer(RendererBase):
             raise ChartError(f"the chart text {s!r} was taken for a formula")
         self._face(prop)
         font = get_font(prop.get_file())
-        font.set_size(prop.get_size_in_points(), 72)
+        # measured large: at its real size the rasteriser rounds every letter to whole points
+        font.set_size(prop.get_size_in_points() * _MEASURED, 72)
         font.set_text(s, 0.0)
         width, height = font.get_width_height()
-        return width / 64, height / 64, font.get_descent() / 64
+        return width / 64 / _MEASURED, height / 64 / _MEASURED, font.get_descent() / 64 / _MEASURED
 
     def draw_image(self, *_: Any, **__: Any) -> None:
         """Refuse: charts are vector."""

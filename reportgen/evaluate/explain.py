@@ -63,11 +63,24 @@ def explain_area(job: Job, area: str) -> tuple[DerivationStep, ...]:
         raise UsageError(
             f"area `{area}` is not inspected in {job.day.report.number}", help_text=f"inspected: {', '.join(inspected)}"
         )
-    evaluation = evaluate(job)
-    result = next(one for one in evaluation.areas if one.id == area)
-    measured = [one for one in (measured_surface(view, s) for s in inspected[area].surfaces) if one is not None]
+    return dict(_explained(view, evaluate(job), {area}))[area]
+
+
+def explain_areas(job: Job, evaluation: Evaluation) -> dict[str, tuple[DerivationStep, ...]]:
+    """Return the same for every area that was inspected, by id in the order of the evaluation it belongs to."""
+    view = JobView(job)
+    return dict(_explained(view, evaluation, {area.id for area in view.areas}))
+
+
+def _explained(
+    view: JobView, evaluation: Evaluation, wanted: set[str]
+) -> Iterator[tuple[str, tuple[DerivationStep, ...]]]:
+    surfaces = {one.id: one.surfaces for one in view.areas}
     requirement = requirement_of(view.specification.profile)
-    return tuple(_steps(view, requirement, measured, result, evaluation))
+    for result in evaluation.areas:
+        if result.id in wanted:
+            measured = [one for one in (measured_surface(view, s) for s in surfaces[result.id]) if one is not None]
+            yield result.id, tuple(_steps(view, requirement, measured, result, evaluation))
 
 
 def _steps(

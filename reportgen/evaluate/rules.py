@@ -40,7 +40,8 @@ def _contract(view: JobView, topic: str, rule: str, clause: str | None) -> RuleA
 
 
 _OVERLAP = {
-    "average": "a reading in the window needs one with the other grade; both inside: their mean; else the one outside",
+    "average": "a reading in the overlap of the two grades calls for a second on the other grade; both in it: their "
+    "mean counts; one outside: that one counts",
     "non-averaging": "one grade alone counts: coarse below the changeover, extra coarse from there on",
     "single-grade": "one grade is enough wherever its range holds the reading",
 }
@@ -91,7 +92,8 @@ def _method_rule(record: ProfileRequirement) -> Iterator[RuleApplied]:
 def _rounding(rounding: str) -> str:
     if rounding == "none":
         return "absolute method: the unrounded value is compared"
-    return f"rounding method: rounded to the last digit of the limit, an exact half {rounding.replace('-', ' ')}"
+    half = "to the even digit" if rounding == "half-even" else "up"
+    return f"rounding method: rounded to the last digit of the limit, an exact half {half}"
 
 
 def _contract_rules(view: JobView) -> Iterator[RuleApplied]:

@@ -21,6 +21,7 @@ Section = Literal[
     "method",
     "safety",
     "readings",
+    "derivation",
     "integrity",
 ]
 
@@ -39,8 +40,8 @@ REQUIRED: dict[str, str] = {
 """Sections that no template may leave out, and what each carries."""
 
 _ORDER: tuple[Section, ...] = (
-    "summary", "contents", "requirements", "conditions", "equipment", "areas", "nonconformances", "replicas", "method",
-    "safety", "readings", "integrity",
+    "summary", "contents", "requirements", "conditions", "equipment", "areas", "nonconformances", "method", "safety",
+    "readings", "integrity",
 )  # fmt: skip
 
 

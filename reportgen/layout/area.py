@@ -15,7 +15,7 @@ from reportgen.layout.painting import paint
 from reportgen.layout.photos import photo_blocks
 from reportgen.layout.readings import readings_table
 from reportgen.layout.styles import BODY, BOLD, MUTED, REGULAR, VERDICT_COLOUR
-from reportgen.layout.summary import area_bookmark, finding_row
+from reportgen.layout.summary import FINDING, area_bookmark, finding_row
 from reportgen.layout.tables import Column, GroupedTable
 from reportgen.layout.tagging import group
 from reportgen.layout.textlines import lines_of, text_width
@@ -73,7 +73,7 @@ class AreaHeader(Flowable):  # type: ignore[misc] # reportlab has no types
         words = context.words
         self.verdict = decision_verdict(area)
         self.decision = words(f"decision.{area.decision}")
-        text = f"{area.id}  {context.area_name(area.id)}"
+        text = f"{area.id} {context.area_name(area.id)}"
         self.heading = title_text(text, "area", 2, bookmark=area_bookmark(area.id))
         self.details = area_facts(context, area.id, surfaces)
         self.spaceBefore, self.spaceAfter = _AREA_GAP, 0.0
@@ -158,6 +158,8 @@ def _result(context: Context, area: AreaResult) -> list[Flowable]:
     if reason:
         reasons = words("result.reasons", decision=words(f"decision.{area.decision}"), reasons=reason)
         blocks.append(running_text(reasons, before=6))
+    if any(location.walk_out is not None for location in area.locations):
+        blocks.append(running_text(words("result.walk-outs"), "muted", before=3))
     if area.bounded_area:
         blocks.append(running_text(words("result.bounded", area=area.bounded_area), before=3))
     missing = [running_text(words("not-evaluated", what=what), "muted", before=3) for what in area.not_evaluated]
@@ -171,9 +173,13 @@ def _result_facts(context: Context, area: AreaResult) -> list[tuple[str, str]]:
         return "–" if number is None else f"{digits(number)} {unit}"
 
     def interval(pair: Any) -> str:
-        return "–" if pair is None else words("result.interval", low=digits(pair[0]), high=digits(pair[1]), unit=unit)
+        if pair is None:
+            return "–"
+        # a profile is never negative: what lies below 0 is not printed, and the reader is told
+        key, low = ("result.interval-cut", "0") if pair[0] < 0 else ("result.interval", digits(pair[0]))
+        return words(key, low=low, high=digits(pair[1]), unit=unit)
 
-    required = words("result.of", taken=area.n_locations, required=digits(area.required_locations))
+    required = _locations(context, area)
     smallest = "–" if area.minimum is None else f"{digits(area.minimum)}, {digits(area.maximum)} {unit}"
     uncertainty = value(area.expanded_uncertainty)
     if area.coverage_factor is not None:
@@ -195,6 +201,16 @@ def _result_facts(context: Context, area: AreaResult) -> list[tuple[str, str]]:
     return [(words(key), text) for key, text in facts]
 
 
+def _locations(context: Context, area: AreaResult) -> str:
+    """How many locations, how many are required, how many more were measured on walk-outs."""
+    words = context.words
+    text = str(area.n_locations)
+    if area.required_locations is not None:
+        text = words("result.of", taken=area.n_locations, required=area.required_locations)
+    walked = sum(location.walk_out is not None for location in area.locations)
+    return text + words("result.walked", count=walked) if walked else text
+
+
 def _findings(context: Context, area: AreaResult) -> list[Flowable]:
     """The findings on this area, with requirement and clause."""
     words = context.words
@@ -202,11 +218,11 @@ def _findings(context: Context, area: AreaResult) -> list[Flowable]:
     if not found:
         return []
     columns = [
-        Column(words("findings.finding"), 142, face=BOLD),
-        Column(words("findings.observed"), context.width - 142 - 170, gap=10),
+        Column(words("findings.finding"), FINDING, face=BOLD),
+        Column(words("findings.observed"), context.width - FINDING - 170, gap=10),
         Column(words("findings.requirement"), 170, ink=MUTED, gap=0),
     ]
-    rows = [[finding_row(context, finding)[:3]] for _, finding in found]
+    rows = [[finding_row(context, finding, own=True)[:3]] for _, finding in found]
     table = GroupedTable(columns, rows, words("findings.summary"))
     title = SectionTitle(words("findings.title"), f"{area_bookmark(area.id)}-findings", level=3, outline=False)
     return [CondPageBreak(table.need(1)), title, table]
@@ -219,9 +235,9 @@ def _next(context: Context, area: AreaResult) -> list[Flowable]:
     if not steps:
         return []
     columns = [
-        Column(words("next.what"), context.width * 0.55),
+        Column(words("next.what"), context.width * 0.4),
         Column(words("next.count"), 56, "RIGHT", gap=14),
-        Column(words("next.reason"), context.width * 0.45 - 56, ink=MUTED, gap=0),
+        Column(words("next.reason"), context.width * 0.6 - 56, ink=MUTED, gap=0),
     ]
     rows = [[(step.what, digits(step.locations, ""), step.reason)] for step in steps]
     table = GroupedTable(columns, rows, words("next.title"))

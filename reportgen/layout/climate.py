@@ -5,10 +5,10 @@ from __future__ import annotations
 import datetime as dt
 from typing import TYPE_CHECKING
 
-from reportlab.platypus import CondPageBreak, Flowable
+from reportlab.platypus import CondPageBreak, Flowable, Spacer
 
 from reportgen.charts import Activity, ConditionPoint, conditions_frame, conditions_marks
-from reportgen.layout.blocks import SECTION_HEIGHT, SectionTitle, Verdict, running_text
+from reportgen.layout.blocks import SectionTitle, Verdict, running_text
 from reportgen.layout.context import digits
 from reportgen.layout.figures import Chart, SideBySide
 from reportgen.layout.styles import MUTED
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from reportgen.layout.context import Context
     from reportgen.results import ConditionResult
 
-_CHART_HEIGHT = 168.0
+_CHART_HEIGHT = 150.0
 _VERDICT = 80.0
 _CLOCK = len("00:00")
 
@@ -45,15 +45,10 @@ def conditions_section(context: Context) -> list[Flowable]:
     ]
     rows = [[_row(context, result)] for result in results]
     table = GroupedTable(columns, rows, words("climate.title"))
-    need = SECTION_HEIGHT + min(table.total(), 150.0) + 14
-    return [
-        CondPageBreak(need),
-        title,
-        table,
-        *_further(context),
-        CondPageBreak(_CHART_HEIGHT + 14),
-        SideBySide([_chart(context)], before=12),
-    ]
+    # the chart comes first: it stays with its title and the first rows, and the table may go on over the page
+    chart = SideBySide([_chart(context)], before=6)
+    need = table.need(2) + _CHART_HEIGHT + 14
+    return [CondPageBreak(need), title, chart, Spacer(1, 6), table, *_further(context)]
 
 
 def _further(context: Context) -> list[Flowable]:

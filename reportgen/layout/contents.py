@@ -27,8 +27,7 @@ def contents_section(context: Context) -> list[Flowable]:
     for section in context.template.sections:
         if section == "areas":
             entries += [
-                (f"{area.id}  {context.area_name(area.id)}", area_bookmark(area.id))
-                for area in context.evaluation.areas
+                (f"{area.id} {context.area_name(area.id)}", area_bookmark(area.id)) for area in context.evaluation.areas
             ]
         elif section not in _OWN and not (section == "replicas" and not has_replicas(context)):
             entries.append((words(f"section.{section}"), section))

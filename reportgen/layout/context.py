@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import defaultdict
 from dataclasses import dataclass, field
 from decimal import Decimal
@@ -104,6 +105,17 @@ def digits(value: Decimal | int | None, missing: str = "–") -> str:
 def shown_unit(unit: str) -> str:
     """The printed spelling of a unit."""
     return DISPLAY.get(unit, unit)
+
+
+_UNITS = ((re.compile(r"(?<=\d )um\b"), "µm"), (re.compile(r"(?<=\d )deg([CF])\b"), r"°\1"))
+_MINUS = re.compile(r"(?<![\w.)-])-(?=\d)")
+
+
+def typeset(text: str) -> str:
+    """A sentence with units and signs as a printer sets them: `3 degC` becomes `3 °C`, the sign of -2 a minus."""
+    for spelled, printed in _UNITS:
+        text = spelled.sub(printed, text)
+    return _MINUS.sub("−", text)
 
 
 def zone_text(at: dt.datetime) -> str:

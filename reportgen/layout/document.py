@@ -12,6 +12,7 @@ from reportgen.layout.area import area_sections
 from reportgen.layout.climate import conditions_section
 from reportgen.layout.contents import contents_section
 from reportgen.layout.context import Context, build_context
+from reportgen.layout.derivation import derivation_section
 from reportgen.layout.equipment import equipment_section
 from reportgen.layout.integrity import integrity_section, report_line
 from reportgen.layout.issue import Box, EmbeddedFile, Issue, RegisterHead, Rendered, SignerBlock
@@ -131,6 +132,7 @@ def _story(context: Context, further: list[Box], *, contents: bool) -> list[Flow
         "method": partial(method_section, context),
         "safety": partial(safety_section, context),
         "readings": partial(readings_as_entered, context),
+        "derivation": partial(derivation_section, context),
         "integrity": partial(integrity_section, context, further),
     }
     story: list[Flowable] = []

@@ -7,13 +7,16 @@ from typing import TYPE_CHECKING
 from reportlab.platypus import CondPageBreak, Flowable
 
 from reportgen.layout.blocks import SECTION_HEIGHT, SectionTitle, Verdict, running_text
+from reportgen.layout.context import typeset
 from reportgen.layout.styles import BOLD, MUTED
-from reportgen.layout.tables import Column, GroupedTable, Row, time_width
+from reportgen.layout.tables import Cell, Column, GroupedTable, Row, time_width
+from reportgen.layout.verdicts import WORST_FIRST
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from reportgen.layout.context import Context
+    from reportgen.results import CheckResult
 
 _VERDICT = 80.0
 
@@ -53,30 +56,53 @@ def _table(
 
 def _instrument_columns(context: Context) -> list[Column]:
     words = context.words
-    rest = context.width - 112 - 76 - 80 - 68 - 68
+    rest = context.width - 106 - 60 - 68 - 58 - 58 - _VERDICT
     return [
-        Column(words("equipment.kind"), 112, face=BOLD),
-        Column(words("equipment.serial"), 76),
+        Column(words("equipment.kind"), 106, face=BOLD),
+        Column(words("equipment.serial"), 60),
         Column(words("equipment.accuracy"), rest),
-        Column(words("equipment.certificate"), 80),
-        Column(words("equipment.calibrated"), 68),
-        Column(words("equipment.due"), 68, gap=0),
+        Column(words("equipment.certificate"), 68),
+        Column(words("equipment.calibrated"), 58),
+        Column(words("equipment.due"), 58),
+        Column(words("equipment.on-the-day"), _VERDICT, gap=0),
     ]
 
 
 def _instruments(context: Context) -> list[Row]:
     words = context.words
     rows: list[Row] = []
-    for tool in context.job.project.instruments.values():
+    for tool_id, tool in context.job.project.instruments.items():
         parts = [words("equipment.limits-of-error", value=tool.accuracy)] if tool.accuracy else []
         if tool.resolution:
             parts.append(words("equipment.resolution", value=tool.resolution))
         if tool.uncertainty:
             parts.append(words("equipment.uncertainty", value=tool.uncertainty, factor=tool.coverage_factor))
         dates = [each.isoformat() if each else "–" for each in (tool.calibrated, tool.calibration_due)]
-        kind = words.named("instrument", tool.kind)
-        rows.append((kind, tool.serial, "; ".join(parts) or "–", tool.certificate or "–", *dates))
+        kind = f"{words.named('instrument', tool.kind)} {tool_id}"
+        certified = (tool.serial, "; ".join(parts) or "–", tool.certificate or "–", *dates)
+        rows.append((kind, *certified, _on_the_day(context, tool_id)))
     return rows
+
+
+def _on_the_day(context: Context, instrument: str) -> Verdict | Cell:
+    """Whether the calibration was in date on every day of use; the worst verdict where there are several."""
+    words = context.words
+    verdicts = {each.verdict for each in context.evaluation.checks if _calibration_of(each) == instrument}
+    verdict = next((each for each in WORST_FIRST if each in verdicts), None)
+    if verdict is None:
+        return Cell(words("equipment.no-verdict"), ink=MUTED)
+    word = words("equipment.in-date") if verdict == "conforms" else words(f"verdict.{verdict}")
+    return Verdict(verdict, word, _VERDICT)
+
+
+def _calibration_of(check: CheckResult) -> str | None:
+    """The instrument whose calibration was checked; None for another kind of check."""
+    return check.subject.split(" (")[0] if check.kind == "calibration" else None
+
+
+def _stands_above(context: Context, check: CheckResult) -> bool:
+    """Whether the instruments table says all there is to say: a calibration in date of an instrument listed there."""
+    return check.verdict == "conforms" and _calibration_of(check) in context.job.project.instruments
 
 
 def _roll_columns(context: Context) -> list[Column]:
@@ -101,13 +127,13 @@ def _rolls(context: Context) -> list[Row]:
 def _check_columns(context: Context) -> list[Column]:
     words = context.words
     wide = time_width(check.time for check in context.evaluation.checks) + 6
-    rest = context.width - 78 - 66 - wide - _VERDICT
+    rest = context.width - 74 - 84 - wide - _VERDICT
     return [
-        Column(words("check.kind"), 78, face=BOLD),
-        Column(words("check.subject"), 66),
+        Column(words("check.kind"), 74, face=BOLD),
+        Column(words("check.subject"), 84),
         Column(words("check.time"), wide),
-        Column(words("check.observed"), rest * 0.5, gap=10),
-        Column(words("check.requirement"), rest * 0.5, ink=MUTED, gap=10),
+        Column(words("check.observed"), rest * 0.46, gap=10),
+        Column(words("check.requirement"), rest * 0.54, ink=MUTED, gap=10),
         Column(words("readings.verdict"), _VERDICT, gap=0),
     ]
 
@@ -119,11 +145,12 @@ def _checks(context: Context) -> list[Row]:
             words.named("check", check.kind),
             check.subject,
             check.time or "–",
-            check.observed,
-            check.requirement,
+            typeset(check.observed),
+            typeset(check.requirement),
             Verdict(check.verdict, words(f"verdict.{check.verdict}"), _VERDICT),
         )
         for check in context.evaluation.checks
+        if not _stands_above(context, check)
     ]
 
 
@@ -145,6 +172,10 @@ def _people(context: Context) -> list[Row]:
         certificate = person.certificate or "–"
         if person.certificate_expires:
             certificate += words("people.until", date=person.certificate_expires.isoformat())
-        rows.append((person.name, person.role, certificate, person.organisation or "–"))
-    rows += [(name, words("people.present"), "–", "–") for name in context.job.day.report.present]
+        role = person.role
+        if person.name in context.job.day.report.present:
+            role += f", {words('people.present')}"
+        rows.append((person.name, role, certificate, person.organisation or "–"))
+    known = {person.name for person in context.job.project.people.values()}
+    rows += [(name, words("people.present"), "–", "–") for name in context.job.day.report.present if name not in known]
     return rows

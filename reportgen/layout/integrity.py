@@ -58,8 +58,8 @@ def _files(context: Context) -> list[Flowable]:
         return [CondPageBreak(60), title, running_text(words("integrity.no-files"), "muted", before=4)]
     columns = [
         Column(words("integrity.file"), 132),
-        Column(words("integrity.role"), context.width - 132 - 286, ink=MUTED),
-        Column("SHA-256", 286, gap=0),
+        Column(words("integrity.role"), context.width - 132 - 264, ink=MUTED),
+        Column("SHA-256", 264, gap=0),
     ]
     rows = [[(name, words.named("role", role), sha256)] for name, role, sha256 in files]
     table = GroupedTable(columns, rows, words("integrity.files"), size=6.8, leading=9.5)

@@ -7,17 +7,19 @@ from typing import TYPE_CHECKING
 from reportlab.platypus import CondPageBreak, Flowable, Paragraph
 
 from reportgen.layout.blocks import SECTION_HEIGHT, SectionTitle, running_text
-from reportgen.layout.context import digits, shown_unit
+from reportgen.layout.context import digits, shown_unit, typeset
 from reportgen.layout.styles import BOLD, MUTED, paragraph_style
 from reportgen.layout.tables import Column, GroupedTable, Row
 from reportgen.layout.tagging import tagged_list
 from reportgen.layout.textlines import checked
+from reportgen.references import citation, citation_keys
 
 if TYPE_CHECKING:
     from reportgen.layout.context import Context
-    from reportgen.results import AreaResult, BudgetLine
+    from reportgen.results import AreaResult, BudgetLine, RuleApplied
 
 CAUTIONS = 9
+_LAST = 3  # the last two and the end of the list
 
 
 def method_section(context: Context) -> list[Flowable]:
@@ -46,13 +48,23 @@ def _rules(context: Context) -> GroupedTable | None:
         Column(words("method.rule"), context.width - 96 - 170, gap=12),
         Column(words("method.source"), 170, ink=MUTED, gap=0),
     ]
-    rows: list[list[Row]] = []
-    for rule in rules:
-        source = rule.source if not rule.clause else f"{rule.source}, {rule.clause}"
-        if rule.confidence:
-            source += f" ({rule.confidence})"
-        rows.append([(words.named("topic", rule.topic), rule.rule, source)])
+    rows: list[list[Row]] = [
+        [(words.named("topic", rule.topic), typeset(rule.rule), _source(context, rule))] for rule in rules
+    ]
     return GroupedTable(columns, rows, words("method.title"))
+
+
+def _source(context: Context, rule: RuleApplied) -> str:
+    """The contract with its clause; or a published text, how far it was read, and the clause that calls for it."""
+    words = context.words
+    source = typeset(rule.source)
+    if rule.confidence:
+        source += f" ({rule.confidence})"
+    if rule.clause is None:
+        return source
+    is_contract = rule.source == context.job.project.specification.document
+    key = "method.clause" if is_contract else "method.called-for"
+    return words(key, source=source, clause=rule.clause)
 
 
 def _budgets(context: Context) -> list[Flowable]:
@@ -88,7 +100,7 @@ def _budget(context: Context, area: AreaResult, name: str, lines: tuple[BudgetLi
                 digits(line.divisor),
                 digits(line.standard_uncertainty),
                 digits(line.degrees_of_freedom, "∞"),
-                f"{line.source}, {words('budget.common')}" if line.common else line.source,
+                f"{_origin(context, line)}, {words('budget.common')}" if line.common else _origin(context, line),
             )
         ]
         for line in lines
@@ -97,6 +109,13 @@ def _budget(context: Context, area: AreaResult, name: str, lines: tuple[BudgetLi
     note = words("budget.unit", unit=shown_unit(area.unit))
     title = SectionTitle(words(f"budget.{name}", area=area.id), f"budget-{name}", level=3, outline=False, note=note)
     return [CondPageBreak(SECTION_HEIGHT + table.total() + 20), title, table]
+
+
+def _origin(context: Context, line: BudgetLine) -> str:
+    """Where a component of a budget comes from, a published text by its title."""
+    if line.source in citation_keys():
+        return typeset(citation(line.source).title)
+    return context.words("budget.type-a") if line.source == "type A" else line.source
 
 
 def _limits_of_the_report(context: Context) -> list[Flowable]:
@@ -114,12 +133,14 @@ def safety_section(context: Context) -> list[Flowable]:
     """The usual cautions for work around abrasive blasting, with the public texts they rest on."""
     words = context.words
     title = SectionTitle(words("safety.title"), "safety")
-    items = [words(f"safety.{number}") for number in range(1, CAUTIONS + 1)]
+    items = bullets([words(f"safety.{number}") for number in range(1, CAUTIONS + 1)])
+    # a page break may fall in the list, but the last two cautions and the sources stay together
+    items.insert(-_LAST, CondPageBreak(100))
     return [
-        CondPageBreak(SECTION_HEIGHT + 170),
+        CondPageBreak(SECTION_HEIGHT + 130),
         title,
         running_text(words("safety.first"), "bold", before=4),
-        *bullets(items),
+        *items,
         running_text(words("safety.sources"), "note", before=6),
     ]
 

@@ -2,18 +2,26 @@
 
 from __future__ import annotations
 
+import re
+from functools import partial
 from typing import TYPE_CHECKING
 
 from reportlab.platypus import CondPageBreak, Flowable
 
-from reportgen.layout.blocks import SECTION_HEIGHT, Facts, SectionTitle, running_text, title_text, write
+from reportgen.layout.blocks import SECTION_GAP, SECTION_HEIGHT, Facts, SectionTitle, running_text, title_text, write
 from reportgen.layout.canvas import tagged
 from reportgen.layout.painting import paint
 from reportgen.layout.styles import BODY, BOLD, VERDICT_COLOUR
+from reportgen.layout.verdicts import lowered
+from reportgen.results import FINDING_CODES
 
 if TYPE_CHECKING:
     from reportgen.layout.context import Context
     from reportgen.results import NonconformanceState
+
+
+_WHOLE = 200.0
+_CODE = re.compile(r"\(([a-z][a-z0-9-]*)\)")
 
 
 def nonconformances_section(context: Context) -> list[Flowable]:
@@ -23,16 +31,21 @@ def nonconformances_section(context: Context) -> list[Flowable]:
     states = context.evaluation.nonconformances
     if not states:
         return [CondPageBreak(60), title, running_text(words("nonconformance.none"), before=4)]
-    blocks: list[Flowable] = [CondPageBreak(SECTION_HEIGHT + 120), title]
-    for state in states:
-        blocks += _block(context, state)
+    first, *further = [_block(context, state) for state in states]
+    blocks: list[Flowable] = [CondPageBreak(_need(context, first) + SECTION_HEIGHT + SECTION_GAP), title, *first]
+    for block in further:
+        blocks += [CondPageBreak(_need(context, block)), *block]
     return blocks
+
+
+def _need(context: Context, block: list[Flowable]) -> float:
+    """Room to ask for before a block: a block stays whole unless it is a long one."""
+    return min(_WHOLE, float(block[-1].wrap(context.width, context.height)[1])) + 45
 
 
 def _block(context: Context, state: NonconformanceState) -> list[Flowable]:
     words = context.words
-    blocks: list[Flowable] = [CondPageBreak(110), BlockHead(context, state), running_text(state.description, before=2)]
-    findings = ", ".join(words.named("finding", code) for code in state.findings)
+    findings = _sentence(context, [words.named("finding", code) for code in state.findings])
     facts = [
         (words("nonconformance.findings"), findings),
         (words("nonconformance.requirement"), _requirement(context, state)),
@@ -44,8 +57,23 @@ def _block(context: Context, state: NonconformanceState) -> list[Flowable]:
     if state.evidence:
         facts.append((words("nonconformance.evidence"), state.evidence))
     if state.original:
-        facts.append((words("nonconformance.original"), "; ".join(state.original)))
-    return [*blocks, Facts(facts, 2, before=5)]
+        shown = "; ".join(_CODE.sub(partial(_named, context), text) for text in state.original)
+        facts.append((words("nonconformance.original"), shown))
+    head = [BlockHead(context, state), running_text(state.description, before=2)]
+    return [*head, Facts(facts, 2, before=5)]
+
+
+def _named(context: Context, code: re.Match[str]) -> str:
+    """The name of a finding in place of its code in brackets; anything else in brackets stays."""
+    if code[1] not in FINDING_CODES:
+        return code[0]
+    name = context.words.named("finding", code[1])
+    return f"({lowered(context, name)})"
+
+
+def _sentence(context: Context, names: list[str]) -> str:
+    """Names in a row: only the first keeps its capital."""
+    return ", ".join([*names[:1], *(lowered(context, name) for name in names[1:])])
 
 
 def _requirement(context: Context, state: NonconformanceState) -> str:
@@ -54,7 +82,7 @@ def _requirement(context: Context, state: NonconformanceState) -> str:
     texts = [
         finding.requirement + (f" · {words('clause', clause=finding.clause)}" if finding.clause else "")
         for finding in context.evaluation.findings
-        if finding.nonconformance == state.id
+        if finding.nonconformance == state.id and not finding.code.startswith("nonconformance-")
     ]
     return "; ".join(dict.fromkeys(texts)) or words("nonconformance.see", report=state.raised_in)
 

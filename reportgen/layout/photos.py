@@ -193,8 +193,10 @@ class PhotoRow(Flowable):  # type: ignore[misc] # reportlab has no types
         return printed.width * scale, printed.height * scale
 
     def _caption(self, photo: Photo) -> str:
-        place = f"{self.context.words('location', location=photo.location)}: " if photo.location else ""
-        return place + photo.caption
+        if not photo.location:
+            return photo.caption
+        place = self.context.words("location", location=photo.location)
+        return photo.caption if place.lower() in photo.caption.lower() else f"{place}: {photo.caption}"
 
     def _notes(self, photo: Photo, printed: PrintedPhoto | None) -> list[str]:
         words, style = self.context.words, self.context.template.photos

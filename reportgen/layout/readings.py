@@ -31,7 +31,8 @@ def readings_table(context: Context, area: AreaResult) -> list[Flowable]:
     title = SectionTitle(words("readings.title"), bookmark, level=3, outline=False, note=note)
     rolls = _rolls(area)
     columns = _columns(context, area, rolls)
-    groups = [_location_rows(context, location, rolls) for location in area.locations]
+    towards = _directions(context, area)
+    groups = [_location_rows(context, location, rolls, towards.get(location.id)) for location in area.locations]
     table = GroupedTable(columns, groups, words("readings.summary", area=area.id))
     return [CondPageBreak(table.need(2)), title, table]
 
@@ -54,9 +55,10 @@ def _columns(context: Context, area: AreaResult, rolls: list[str | None]) -> lis
     wide = (50.0 if len(heads) > 1 else 64.0) if rolls else 120.0
     if rolls and any(each.gross != each.net for each in _all_readings(area)):
         wide = 60.0  # gross → net
-    fixed = 46 + 28 + wide * len(heads) + 40 + 48 + 40 + _VERDICT
+    place = 64.0 if any(each.walk_out is not None for each in area.locations) else 46.0
+    fixed = place + 28 + wide * len(heads) + 40 + 48 + 40 + _VERDICT
     return [
-        Column(words("readings.location"), 46, face=BOLD),
+        Column(words("readings.location"), place, face=BOLD),
         Column(words("readings.spot"), 28),
         *(Column(head, wide, "RIGHT", gap=14) for head in heads),
         Column(words("readings.how"), context.width - fixed, ink=MUTED),
@@ -74,14 +76,29 @@ def _roll_head(context: Context, roll: str | None) -> str:
     return roll if known is None else context.words(f"grade.short.{known.grade}")
 
 
-def _location_rows(context: Context, location: LocationResult, rolls: list[str | None]) -> list[Row]:
+def _directions(context: Context, area: AreaResult) -> dict[str, str]:
+    """In which direction from the failing location each location of a walk-out lies, as the day file says."""
+    records = [surface.profile for _, surface in context.surfaces.get(area.id, []) if surface.profile is not None]
+    return {
+        location: direction.towards
+        for record in records
+        for walk in record.walk_outs
+        for direction in walk.directions
+        for location in direction.locations
+    }
+
+
+def _location_rows(
+    context: Context, location: LocationResult, rolls: list[str | None], towards: str | None
+) -> list[Row]:
     words = context.words
     rows: list[Row] = []
     verdict = Verdict(location.verdict, location_word(context, location), _VERDICT)
     ink = VERDICT_COLOUR[location.verdict] if location.verdict == "does not conform" else None
     names: list[str | Cell] = [location.id]
     if location.walk_out is not None:
-        names.append(Cell(words("readings.walk-out", failing=location.walk_out), face=REGULAR, ink=MUTED))
+        origin = words("readings.walk-out", failing=location.walk_out)
+        names.append(Cell(f"{origin}: {towards}" if towards else origin, face=REGULAR, ink=MUTED))
     for index, spot in enumerate(location.spots or ()):
         first = index == 0
         rows.append(

@@ -27,7 +27,8 @@ class Replica(NamedTuple):
     """One piece of tape."""
 
     area: str
-    place: str
+    location: str
+    spot: str
     roll: str
     reading: str
 
@@ -39,8 +40,8 @@ def replicas(context: Context) -> list[Replica]:
     for surface, readings in zip(context.job.day.surfaces, context.job.readings, strict=True):
         for reading in readings:
             if reading.roll is not None:
-                place = words("replica.place", location=reading.location, spot=reading.spot)
-                found.append(Replica(surface.area, place, reading.roll, str(reading.value)))
+                place = words("location", location=reading.location)
+                found.append(Replica(surface.area, place, reading.spot, reading.roll, str(reading.value)))
     return found
 
 
@@ -98,8 +99,8 @@ class LabelRow(Flowable):  # type: ignore[misc] # reportlab has no types
         canvas.addLiteral(f"q 1 0 0 1 {x:.2f} 0 cm {_outline(wide, high, self.circle)} Q")
         texts = (
             (piece.area, SMALL, BOLD, INK),
-            (piece.place, SMALL, REGULAR, INK),
-            (self.words("replica.roll", roll=piece.roll), LABEL, REGULAR, MUTED),
+            (piece.location, SMALL, REGULAR, INK),
+            (self.words("replica.spot", spot=piece.spot, roll=piece.roll), LABEL, REGULAR, INK),
             (self.words("replica.reading", reading=piece.reading), LABEL, REGULAR, INK),
         )
         step = min(13.0, (high - 8) / len(texts))

@@ -10,13 +10,13 @@ from reportlab.platypus import CondPageBreak, Flowable
 from reportgen.layout.blocks import SectionTitle, Verdict, running_text
 from reportgen.layout.styles import BOLD, MUTED
 from reportgen.layout.tables import Column, GroupedTable, Row
+from reportgen.layout.verdicts import WORST_FIRST
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from reportgen.layout.context import Context
 
-_WORST = ("does not conform", "inconclusive", "not evaluated", "conforms")
 _VERDICT = 80.0
 
 
@@ -34,7 +34,7 @@ def requirements_section(context: Context) -> list[Flowable]:
     table = GroupedTable(columns, [[row] for row in rows], words("required.title"), row_head=True)
     note = words("required.note", document=context.job.project.specification.document)
     title = SectionTitle(words("required.title"), "requirements", note=note)
-    return [CondPageBreak(table.need(4)), title, table]
+    return [CondPageBreak(table.need(2)), title, table]
 
 
 def requirement_rows(context: Context) -> list[Row]:
@@ -43,13 +43,23 @@ def requirement_rows(context: Context) -> list[Row]:
     return [row for maker in makers for row in maker(context)]
 
 
+def stated_topics(context: Context) -> list[str]:
+    """The topics of those rows, in their order."""
+    stated = context.job.project.specification
+    optional = {
+        "conditions": stated.conditions, "salts": stated.soluble_salts, "dust": stated.dust,
+        "air": stated.compressed_air, "abrasive": stated.abrasive, "time": stated.time_to_coat,
+    }  # fmt: skip
+    return ["preparation", "profile", "sampling", *(topic for topic, record in optional.items() if record is not None)]
+
+
 def _row(
     context: Context, topic: str, limit: str, rule: str, verdicts: Iterable[str], clause: str | None = None
 ) -> Row:
     words = context.words
     shown = f"{limit} ({words('clause', clause=clause)})" if clause else limit
     listed = list(verdicts)
-    verdict = next((each for each in _WORST if each in listed), "not evaluated")
+    verdict = next((each for each in WORST_FIRST if each in listed), "not evaluated")
     mark = Verdict(verdict, words(f"verdict.{verdict}"), _VERDICT)
     return (words(f"required.{topic}"), shown, rule, _found(context, listed), mark)
 
@@ -60,7 +70,7 @@ def _found(context: Context, verdicts: list[str]) -> str:
     counts = Counter(verdicts)
     parts = [
         words(f"found.{each}.one" if counts[each] == 1 else f"found.{each}", count=counts[each])
-        for each in reversed(_WORST)
+        for each in reversed(WORST_FIRST)
         if counts[each]
     ]
     return ", ".join(parts) or words("required.no-data")
@@ -72,7 +82,9 @@ def _preparation(context: Context) -> list[Row]:
     if stated.maximum_staining is not None:
         limit += context.words("other.staining-limit", percent=str(stated.maximum_staining).removesuffix(" %"))
     verdicts = [each.verdict for each in context.evaluation.cleanliness]
-    return [_row(context, "preparation", limit, context.words("required.visual"), verdicts, stated.clause)]
+    stained = any(each.staining_limit is not None for each in context.evaluation.cleanliness)
+    rule = context.words("required.visual-stain" if stained else "required.visual")
+    return [_row(context, "preparation", limit, rule, verdicts, stated.clause)]
 
 
 def _profile(context: Context) -> list[Row]:

@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 BOX_HEIGHT = 60.0
 BOX_GAP = 12.0
 TITLE_ROOM = 30.0
-LIMITATION_ROOM = 32.0
+LIMITATION_ROOM = 24.0
 ON_FIRST_PAGE = 3  # countersigners whose boxes stand on page 1; further ones stand before the end of the report
 
 

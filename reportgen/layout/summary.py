@@ -10,7 +10,8 @@ from reportgen.charts import LocationPoint, strip_marks
 from reportgen.charts.palette import BAND
 from reportgen.layout.blocks import Facts, SectionTitle, Verdict, running_text, title_text, write
 from reportgen.layout.canvas import artifact, tagged
-from reportgen.layout.context import digits, shown_unit, zone_text
+from reportgen.layout.context import digits, shown_unit
+from reportgen.layout.identity import identity_facts, judged_against, report_name, supersedes
 from reportgen.layout.painting import paint
 from reportgen.layout.styles import (
     BODY,
@@ -35,6 +36,8 @@ if TYPE_CHECKING:
 _STRIP = 126.0
 _STRIP_END = 6.0  # so that the outermost ticks have room for their numbers
 _DECISION = 76.0
+FINDING = 128.0
+"""Width of the column that names a finding."""
 
 
 def summary_pages(context: Context) -> list[Flowable]:
@@ -44,14 +47,12 @@ def summary_pages(context: Context) -> list[Flowable]:
     title = title_text(words("title"), "title", 1, bookmark="summary")
     story: list[Flowable] = [
         title,
-        running_text(words("subtitle", shift=shift, site=context.job.project.project.site), "subtitle"),
+        running_text(words("subtitle", report=report_name(context), shift=shift), "subtitle"),
+        *supersedes(context),
         VerdictBanner(context),
-        Facts(_identity(context), 3, before=12),
+        Facts(identity_facts(context), 3, before=12),
+        Facts([(words("identity.judged"), judged_against(context))], 1),
     ]
-    if context.job.day.report.supersedes:
-        revision = context.job.day.report.supersedes
-        text = words("supersedes", revision=revision.revision, reason=revision.reason)
-        story.append(running_text(text, "bold", before=2))
     return [*story, *_areas(context), *_findings(context)]
 
 
@@ -95,36 +96,6 @@ class VerdictBanner(Flowable):  # type: ignore[misc] # reportlab has no types
             for line in self._body:
                 write(canvas, 33, y, line, BODY + 0.3, INK)
                 y -= 11.5
-
-
-def _identity(context: Context) -> list[tuple[str, str]]:
-    words, job = context.words, context.job
-    contract, day, body = job.project.project, job.day, job.project.inspection_body
-    shift = day.report.shift
-    inspector = job.project.people.get(day.report.inspector)
-    name = day.report.inspector if inspector is None else inspector.name
-    if inspector is not None and inspector.certificate:
-        name = f"{name}, {inspector.certificate}"
-    facts = [
-        ("project", contract.name),
-        ("contract", contract.contract),
-        (
-            "client",
-            contract.client if contract.client_contact is None else f"{contract.client}, {contract.client_contact}",
-        ),
-        ("contractor", contract.contractor),
-        ("site", contract.site),
-        ("specification", job.project.specification.document),
-        ("inspected", f"{day.report.date.isoformat()}, {shift.start:%H:%M}–{shift.end:%H:%M} {contract.time_zone}"),
-        ("issued", f"{context.issue.at:%Y-%m-%d %H:%M} {zone_text(context.issue.at)}"),
-        ("inspector", name),
-        ("body", f"{body.name}, {body.address}"),
-    ]
-    if day.report.present:
-        facts.append(("present", ", ".join(day.report.present)))
-    if body.accreditation:
-        facts.append(("accreditation", body.accreditation))
-    return [(words(f"identity.{key}"), value) for key, value in facts]
 
 
 class StripHead(Flowable):  # type: ignore[misc] # reportlab has no types
@@ -311,8 +282,8 @@ def _findings(context: Context) -> list[Flowable]:
     if not context.evaluation.findings:
         return [CondPageBreak(60), title, running_text(words("findings.none"), before=4)]
     columns = [
-        Column(words("findings.finding"), 142, face=BOLD),
-        Column(words("findings.where"), context.width - 142 - 160 - 34, gap=10),
+        Column(words("findings.finding"), FINDING, face=BOLD),
+        Column(words("findings.where"), context.width - FINDING - 160 - 34, gap=10),
         Column(words("findings.requirement"), 160, ink=MUTED),
         Column(words("findings.page"), 34, "RIGHT", gap=0),
     ]
@@ -321,12 +292,15 @@ def _findings(context: Context) -> list[Flowable]:
     return [CondPageBreak(table.need(2)), title, table]
 
 
-def finding_row(context: Context, finding: Finding) -> Row:
-    """One finding: mark and name, place with value, requirement with clause, page."""
+def finding_row(context: Context, finding: Finding, *, own: bool = False) -> Row:
+    """One finding: mark and name, place with value, requirement with clause, page.
+
+    ``own``: in the section of its area, which need not be named again.
+    """
     words = context.words
-    place = " ".join(part for part in (finding.area, _location(context, finding)) if part)
+    place = " ".join(part for part in ("" if own else finding.area, _location(context, finding)) if part)
     where = f"{place}: {finding.observed}" if place else finding.observed
-    if finding.nonconformance:
+    if finding.nonconformance and finding.nonconformance not in finding.observed:
         where += f" · {finding.nonconformance}"
     requirement = finding.requirement + (f" · {words('clause', clause=finding.clause)}" if finding.clause else "")
     mark = "does not conform" if finding.severity == "nonconformance" else "inconclusive"
@@ -335,7 +309,7 @@ def finding_row(context: Context, finding: Finding) -> Row:
         font=REGULAR, size=BODY, width=34, color=colour(INK), align="right", prefix=words("page.prefix"),
         title=words("page.title", place=finding.area or words("findings.title")),
     )  # fmt: skip
-    return (Verdict(mark, words.named("finding", finding.code), 134, face=BOLD), where, requirement, page)
+    return (Verdict(mark, words.named("finding", finding.code), FINDING - 8, face=BOLD), where, requirement, page)
 
 
 def _location(context: Context, finding: Finding) -> str:

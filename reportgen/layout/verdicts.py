@@ -10,6 +10,9 @@ if TYPE_CHECKING:
     from reportgen.layout.context import Context
     from reportgen.results import AreaResult, LocationResult
 
+WORST_FIRST = ("does not conform", "inconclusive", "not evaluated", "conforms")
+"""Verdicts in the order of their weight."""
+
 _NAMED = 3  # areas named in the banner; the table below holds all
 
 _FOLLOW_UP = ("nonconformance-open", "nonconformance-missing")
@@ -76,11 +79,12 @@ def main_reason(context: Context, area: AreaResult) -> str:
     found = [finding for _, finding in context.findings.get(area.id, []) if finding.code not in _FOLLOW_UP]
     failing = [finding for finding in found if finding.severity == "nonconformance"] or found
     names = dict.fromkeys(words.named("finding", finding.code) for finding in failing)
-    return words("details.join").join(_lowered(name) for name in names) or "; ".join(area.reasons)
+    return words("details.join").join(lowered(context, name) for name in names) or "; ".join(area.reasons)
 
 
-def _lowered(name: str) -> str:
-    return name[:1].lower() + name[1:]
+def lowered(context: Context, name: str) -> str:
+    """A name inside a sentence: with a small letter where the language writes it so."""
+    return name[:1].lower() + name[1:] if context.words.lowers else name
 
 
 def _list(context: Context, ids: list[str]) -> str:

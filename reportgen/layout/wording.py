@@ -19,6 +19,8 @@ class Words:
         self.language = language
         self._texts = texts
         self._fallback = fallback
+        self.lowers = texts.get("nouns", fallback.get("nouns")) != "capital"
+        """Whether a name put into a sentence begins with a small letter; not so in German."""
 
     def __call__(self, key: str, /, **values: object) -> str:
         """Return the text of a key with its ``{names}`` filled in; KeyError for a key English does not have."""

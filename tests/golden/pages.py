@@ -11,12 +11,15 @@ from reportgen.job.template import Template
 from reportgen.layout.document import Rendered, render_report
 from tests.golden import sample_evaluation as sample
 
+WITH_REPLICAS = [part for name in Template().sections for part in (["replicas"] if name == "method" else []) + [name]]
+"""The standard sections with the record of replicas, which the standard template leaves out."""
+
 
 @cache
 def report(areas: int = 3, locations: int = 4, *, language: str = "en", status: str = "demonstration") -> Rendered:
     """A rendered report of the sample day; the same one for the same arguments."""
     issue = sample.DRAFT if status == "draft" else sample.ISSUE
-    template = Template(language=language)
+    template = Template(language=language, sections=WITH_REPLICAS)
     return render_report(sample.job(areas, locations), sample.evaluation(areas, locations), issue, template)
 
 

@@ -63,7 +63,7 @@ def test_an_evaluation_with_nothing_but_areas():
     pages = texts(rendered(sample.job(1, 2), bare, files=(), register_head=None, signer=None))
     whole = " ".join(pages)
     for sentence in (
-        "No rule noticed anything.", "No conditions were recorded.", "No checks were evaluated.",
+        "Nothing was found beyond a limit or missing.", "No conditions were recorded.", "No checks were evaluated.",
         "No nonconformance was raised and none is open.", "No files are recorded with this report.",
         "no earlier entry, or not registered", "No rules were recorded with this evaluation.",
     ):  # fmt: skip

@@ -76,7 +76,7 @@ def test_a_project_with_the_fewest_requirements():
     assert "No instruments are listed in the project file." in whole
     assert "No replica tape is listed in the project file." in whole
     assert "Soluble salts 9.0 mg/m² ± 8.2 mg/m²" not in whole.split("Cleanliness, salts")[0]
-    assert "profile at each location, mil area" in whole
+    assert "profile at each location, mean and U in mil area" in whole
     assert "specified range conforms, release" not in whole
 
 
