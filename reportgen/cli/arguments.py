@@ -45,6 +45,7 @@ def build_parser(arguments: Sequence[str] = ()) -> Parser:
     exporting.add_export(verbs, _command)
     onsite_arguments.add_schema(verbs, _command)
     filing.add_submittal(verbs, _command)
+    filing.add_audit(verbs, _command)
     _add_register(verbs)
     _add_identity(verbs)
     _add_completion(verbs)

@@ -7,16 +7,19 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from reportgen.errors import EXIT_DONE
+from reportgen.errors import EXIT_DONE, EXIT_FINDINGS, UsageError
 
 if TYPE_CHECKING:
     import argparse
     from collections.abc import Callable
 
+    from reportgen.pipeline.auditing import Audited
     from reportgen.seal import Identity
 
     Verbs = Any  # the standard library's class of it is private
     AddCommand = Callable[..., argparse.ArgumentParser]
+
+_MOST_PROCESSES = 256
 
 
 def add_submittal(verbs: Verbs, command: AddCommand) -> None:
@@ -83,6 +86,114 @@ def submittal(options: argparse.Namespace) -> int:
         return EXIT_DONE
     print(printable(f"{made.path}: {made.reports} reports enclosed, {made.pages} pages, signed"))
     print(f"nonconformances open: {made.open_nonconformances}")
+    return EXIT_DONE
+
+
+def add_audit(verbs: Verbs, command: AddCommand) -> None:
+    """``audit``: a folder, or a question to the index of an earlier audit."""
+    parser = command(
+        verbs,
+        "audit",
+        audit,
+        "verify every report in a folder tree, then look across them: numbering, open items, copied readings",
+        "reportgen audit archive/ --trust authority.pem -o audit.pdf\n"
+        "  reportgen audit query contracts --index archive-audit.sqlite",
+    )
+    parser.add_argument("what", nargs="+", metavar="FOLDER|query", help="a folder; or `query` and a question's name")
+    add_trust(parser)
+    parser.add_argument("--index", type=Path, metavar="FILE", help="the index; default: the folder's -audit.sqlite")
+    parser.add_argument("--fresh", action="store_true", help="take no verdict over from an earlier run")
+    parser.add_argument("--without-text", action="store_true", help="do not compare the text on the pages (faster)")
+    parser.add_argument("-o", "--output", type=Path, metavar="OUT.pdf", help="write the audit as a PDF, a new file")
+    parser.add_argument("--csv", type=Path, metavar="FOLDER", help="write files.csv and problems.csv there")
+    parser.add_argument("--value", metavar="TEXT", help="what a question is about, such as a contract or a number")
+    add_spread(parser)
+
+
+def add_spread(parser: argparse.ArgumentParser) -> None:
+    """The options that say over what the work is spread."""
+    parser.add_argument(
+        "--processes", type=_count, default=0, metavar="N", help="local worker processes; default: one for each core"
+    )
+    parser.add_argument("--scheduler", metavar="ADDRESS", help="a Dask scheduler whose workers see the same files")
+
+
+def _count(text: str) -> int:
+    number = int(text)
+    if not 1 <= number <= _MOST_PROCESSES:
+        raise ValueError
+    return number
+
+
+def audit(options: argparse.Namespace) -> int:
+    """Audit a folder, or answer a question from an index."""
+    from reportgen.pipeline.auditing import Spread, audit_query
+    from reportgen.pipeline.auditing import audit as audit_folder
+
+    if options.what[0] == "query":
+        return _query(options, audit_query)
+    if len(options.what) != 1:
+        raise UsageError("an audit is of one folder", help_text="name the folder that holds them all")
+    from reportgen.cli.progress import Progress
+
+    with Progress("examined") as progress:
+        done = audit_folder(
+            Path(options.what[0]),
+            trust=options.trust,
+            index=options.index,
+            spread=Spread(options.processes, options.scheduler),
+            page_text=not options.without_text,
+            fresh=options.fresh,
+            tables=options.csv,
+            report=options.output,
+            progress=progress,
+        )
+    if options.json:
+        from reportgen.audit import plain_audit
+
+        print(json.dumps(plain_audit(done.audit), ensure_ascii=False, indent=2))
+    else:
+        _say_audit(done)
+    objections = done.audit.faults or set(done.audit.counts) - {"passed"}
+    return EXIT_FINDINGS if objections else EXIT_DONE
+
+
+def _say_audit(done: Audited) -> None:
+    from reportgen.audit import PROBLEMS
+    from reportgen.diagnostics import printable
+
+    answer = done.audit
+    counts = ", ".join(f"{count} {verdict}" for verdict, count in answer.counts.items()) or "no PDF"
+    files = sum(answer.counts.values())
+    print(
+        printable(f"{answer.folder}: {files} files, {counts}; {answer.reports} reports of {answer.contracts} contracts")
+    )
+    if done.taken_over:
+        print(f"{done.taken_over} verdicts taken over from an earlier run; --fresh reaches all anew")
+    for code, count in answer.by_code().items():
+        kind = PROBLEMS[code]
+        print(f"\n{code} ({kind.weight}, {count}): {kind.meaning}")
+        for problem in [one for one in answer.problems if one.code == code]:
+            print(printable(f"  {problem.sentence}"))
+    print(printable(f"index: {done.index}"))
+
+
+def _query(options: argparse.Namespace, ask: Callable[..., Any]) -> int:
+    from reportgen.audit import QUESTIONS
+    from reportgen.diagnostics import printable
+
+    if len(options.what) != 2 or options.index is None:
+        asked = "\n".join(f"  {name:<10} {question.asks}" for name, question in QUESTIONS.items())
+        raise UsageError(
+            "a query needs the name of a question and an index",
+            help_text=f"such as `audit query contracts --index archive-audit.sqlite`; questions:\n{asked}",
+        )
+    heads, rows = ask(options.index, options.what[1], options.value)
+    if options.json:
+        print(json.dumps([dict(zip(heads, row, strict=True)) for row in rows], ensure_ascii=False, indent=2))
+    else:
+        for row in (heads, *rows):
+            print("\t".join("" if cell is None else printable(str(cell)) for cell in row))
     return EXIT_DONE
 
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import importlib
 import json
+import logging
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from functools import partial
@@ -25,6 +27,17 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from reportgen.verify import Evidence, Outcome
+
+_NEEDED = (
+    "pypdf",
+    "scipy.special",
+    "pyhanko.sign.diff_analysis",
+    "pyhanko.sign.validation",
+    "reportgen.layout.wording",
+    "reportgen.verify.revisions",
+    "reportgen.verify.signatures",
+)
+"""What a verification imports on its way."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +94,7 @@ def answered(pdf: bytes, name: str, checks: Checks, work: Callable[[], bytes], s
 
 
 def _examination(pdf: bytes, checks: Checks) -> bytes:
+    logging.disable()  # what libraries think of a damaged file is in the verdict, not on the terminal
     return render_examined(judged(pdf, checks))
 
 
@@ -128,10 +142,10 @@ def examined_from(data: bytes) -> Examined:
 
 
 def load_for_examination() -> None:
-    """Import what examining needs, so that the children of this process find it there instead of each doing it."""
-    import importlib
+    """Import and prepare what examining needs, once, so that not each child of this process has to."""
+    from reportgen.job import Day, Project
 
-    for module in ("pypdf", "scipy.special", "reportgen.verify.signatures", "reportgen.verify.revisions"):
+    for module in _NEEDED:
         importlib.import_module(module)
-    for module in ("reportgen.layout.wording", "pyhanko.sign.diff_analysis", "pyhanko.sign.validation"):
-        importlib.import_module(module)
+    for model in (Project, Day):
+        model.model_rebuild(force=False)

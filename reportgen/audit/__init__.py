@@ -1,0 +1,31 @@
+"""Audit: a folder of files from strangers, each verified by itself, then all of them held against each other.
+
+``index`` keeps what was found in one SQLite file; ``workers`` spreads the files over processes or a cluster; the
+modules named after what they look for compare across files; ``questions`` answers later.
+"""
+
+from reportgen.audit.answer import Audit, FileVerdict, audit_of, plain_audit
+from reportgen.audit.examining import Task, Terms, run_task
+from reportgen.audit.index import Index
+from reportgen.audit.problems import PROBLEMS, Problem
+from reportgen.audit.questions import QUESTIONS, ask
+from reportgen.audit.tables import write_tables
+from reportgen.audit.workers import finished_here, finished_on_cluster
+
+__all__ = [
+    "PROBLEMS",
+    "QUESTIONS",
+    "Audit",
+    "FileVerdict",
+    "Index",
+    "Problem",
+    "Task",
+    "Terms",
+    "ask",
+    "audit_of",
+    "finished_here",
+    "finished_on_cluster",
+    "plain_audit",
+    "run_task",
+    "write_tables",
+]

@@ -1,0 +1,236 @@
+"""The index of an audit: one SQLite file that outlives it. Its tables are described in ``schema.sql``."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import sqlite3
+from contextlib import contextmanager
+from importlib import resources
+from typing import TYPE_CHECKING, Any, Self
+
+from reportgen.errors import MachineError, UsageError
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
+    from pathlib import Path
+
+    from reportgen.audit.problems import Problem
+    from reportgen.issued import Examined, ReportRecord
+
+FORMAT = "1"
+_OF_A_FILE = ("reports", "areas", "nonconformances", "findings", "earlier", "enclosed", "sequences")
+_EVERY = 50
+
+
+class Index:
+    """An open index; use it in a ``with``. ``MachineError`` when the disk fails."""
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        self._database = sqlite3.connect(path)
+        self._unsaved = 0
+
+    @classmethod
+    def make(cls, path: Path, *, folder: str, fingerprint: str, at: str, fresh: bool = False) -> Self:
+        """Open the index for an audit of ``folder``; what an audit by other terms, or none, left there is dropped.
+
+        Raises:
+            UsageError: the file is something else than an index, or that of another folder.
+        """
+        with _explained(path):
+            index = cls(path)
+            try:
+                index._prepare(folder, fingerprint, at, fresh=fresh)
+            except BaseException:
+                index.close()
+                raise
+        return index
+
+    @classmethod
+    def read(cls, path: Path) -> Self:
+        """Open an index to ask questions; ``UsageError`` when there is none."""
+        if not path.is_file():
+            raise UsageError(f"there is no index {path}", help_text="make one with `reportgen audit FOLDER`")
+        with _explained(path):
+            index = cls(path)
+            index._database.execute("PRAGMA query_only = 1")
+            if index.value("format") != FORMAT:
+                index.close()
+                raise UsageError(f"{path} is not the index of an audit")
+        return index
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Save and close."""
+        self._database.commit()
+        self._database.close()
+
+    def _prepare(self, folder: str, fingerprint: str, at: str, *, fresh: bool) -> None:
+        self._database.execute("PRAGMA journal_mode = WAL")
+        self._database.execute("PRAGMA synchronous = NORMAL")
+        if not self.rows("SELECT name FROM sqlite_master WHERE type = 'table'"):
+            self._database.executescript(resources.files("reportgen.audit").joinpath("schema.sql").read_text("utf-8"))
+            self._remember(format=FORMAT, folder=folder)
+        if self.value("format") != FORMAT:
+            raise UsageError(f"{self.path} is not the index of an audit")
+        if self.value("folder") != folder:
+            raise UsageError(
+                f"{self.path} is the index of {self.value('folder')}", help_text="name another one with --index"
+            )
+        if fresh or self.value("fingerprint") != fingerprint:
+            for table in ("files", *_OF_A_FILE):
+                self._database.execute(f"DELETE FROM {table}")  # noqa: S608 - names of our own
+        self._remember(fingerprint=fingerprint, verified_at=at)
+        self._database.commit()
+
+    def _remember(self, **values: str) -> None:
+        self._database.executemany("INSERT OR REPLACE INTO meta VALUES (?, ?)", values.items())
+
+    def value(self, key: str) -> str | None:
+        """Return a value of the table ``meta``; None where there is none, or no such table."""
+        try:
+            found = self.rows("SELECT value FROM meta WHERE key = ?", key)
+        except sqlite3.DatabaseError:
+            return None
+        return str(found[0][0]) if found else None
+
+    def rows(self, question: str, *values: Any) -> list[tuple[Any, ...]]:
+        """Return all rows of a query."""
+        return self._database.execute(question, values).fetchall()
+
+    def each(self, question: str, *values: Any) -> Iterator[tuple[Any, ...]]:
+        """Yield the rows of a query one by one: for what may be larger than memory."""
+        yield from self._database.execute(question, values)
+
+    def named(self, question: str, values: Mapping[str, str]) -> tuple[list[str], list[tuple[Any, ...]]]:
+        """Return the names of the columns and all rows of a query."""
+        cursor = self._database.execute(question, values)
+        return [column[0] for column in cursor.description], cursor.fetchall()
+
+    def known(self) -> dict[str, str]:
+        """Return path and SHA-256 of each file whose verdict is there, and its rows too where it has any."""
+        question = (
+            "SELECT path, sha256 FROM files WHERE kind != 'report' OR overall = 'failed'"
+            " OR path IN (SELECT path FROM reports)"
+        )
+        return dict(self._database.execute(question))
+
+    def forget(self, paths: Iterable[str]) -> None:
+        """Drop files that are no longer there."""
+        for path in paths:
+            self._drop(path)
+
+    def _drop(self, path: str) -> None:
+        for table in ("files", *_OF_A_FILE):
+            self._database.execute(f"DELETE FROM {table} WHERE path = ?", (path,))  # noqa: S608 - names of our own
+
+    def store(self, path: str, examined: Examined) -> None:
+        """Keep what was found in a file; saved at the latest after fifty files."""
+        self._drop(path)
+        answer, record = examined.verification, examined.record
+        reasons = [{"name": reason.name, "sentence": reason.sentence} for reason in answer.reasons]
+        signers = [
+            {name: getattr(signer, name) for name in ("kind", "subject", "fingerprint", "claimed_time", "proven_time")}
+            for signer in answer.signers
+        ]
+        claims = (None, None, None) if record is None else (record.contract, record.number, record.revision)
+        row = (
+            path, answer.sha256, answer.size, examined.kind, answer.overall, _json(reasons), _json(signers),
+            answer.verified_at, *claims,
+        )  # fmt: skip
+        self._insert("files", [row])
+        if record is not None and answer.overall != "failed":
+            self._store_report(path, answer.sha256, record)
+        self._insert("enclosed", [(path, one.sha256, one.number, one.revision) for one in examined.listed])
+        self._unsaved += 1
+        if self._unsaved >= _EVERY:
+            self.save()
+
+    def save(self) -> None:
+        """Make what was stored survive a kill."""
+        self._database.commit()
+        self._unsaved = 0
+
+    def _store_report(self, path: str, sha256: str, record: ReportRecord) -> None:
+        told = (record.supersedes_revision, record.supersedes_sha256, record.supersedes_reason)
+        self._insert("reports", [(
+            path, sha256, record.contract, record.number, record.revision, record.number_pattern, record.date,
+            record.issued_at, record.status, record.verdict, record.inspector, *told, record.day_sha256, 1,
+        )])  # fmt: skip
+        coated = {surface.area: surface.coated for surface in record.surfaces if surface.coated}
+        self._insert("areas", [
+            (path, area.id, area.structure_name, area.verdict, area.decision, area.unit, area.n_locations,
+             _text(area.mean), _text(area.standard_deviation), coated.get(area.id))
+            for area in record.areas
+        ])  # fmt: skip
+        self._insert("nonconformances", [
+            (path, one.id, one.area, one.status, one.disposition, one.raised_in, one.description)
+            for one in record.nonconformances
+        ])  # fmt: skip
+        self._insert("findings", [(path, one.code, one.severity, one.area, one.observed) for one in record.findings])
+        self._insert("earlier", [(path, one) for one in record.earlier])
+        self._insert("sequences", [
+            (path, one.area, one.gauge, one.gauge_unit, len(one.readings), _hash(one.gauge_unit, one.readings),
+             " ".join(map(str, one.readings)))
+            for one in record.surfaces
+            if one.readings
+        ])  # fmt: skip
+
+    def _insert(self, table: str, rows: Sequence[tuple[Any, ...]]) -> None:
+        if rows:
+            marks = ", ".join("?" * len(rows[0]))
+            self._database.executemany(f"INSERT INTO {table} VALUES ({marks})", rows)  # noqa: S608 - names of our own
+
+    def settle(self) -> None:
+        """Work out which revisions are the latest and drop second copies of a content, once all files are stored."""
+        self._database.execute("UPDATE reports SET latest = 1")
+        self._database.execute(
+            "UPDATE reports SET latest = 0 WHERE EXISTS (SELECT 1 FROM reports AS other WHERE"
+            " other.contract = reports.contract AND other.number = reports.number"
+            " AND other.revision > reports.revision)"
+        )
+        copies = self.rows(
+            "SELECT path FROM reports WHERE path > (SELECT MIN(path) FROM files WHERE files.sha256 = reports.sha256)"
+        )
+        for (path,) in copies:
+            for table in _OF_A_FILE:
+                self._database.execute(f"DELETE FROM {table} WHERE path = ?", (path,))  # noqa: S608 - as above
+        self.save()
+
+    def keep_problems(self, problems: Iterable[Problem]) -> None:
+        """Replace the objections of the audit before."""
+        self._database.execute("DELETE FROM problems")
+        rows = [
+            (one.code, one.weight, one.contract, one.number, one.area, one.sentence, _json(one.files))
+            for one in problems
+        ]
+        self._insert("problems", rows)
+        self.save()
+
+
+def _json(value: object) -> str:
+    return json.dumps(value, ensure_ascii=False)
+
+
+def _text(value: object) -> str | None:
+    return None if value is None else f"{value:f}"
+
+
+def _hash(unit: str | None, readings: Sequence[object]) -> bytes:
+    return hashlib.sha256(f"{unit} {' '.join(map(str, readings))}".encode()).digest()[:8]
+
+
+@contextmanager
+def _explained(path: Path) -> Iterator[None]:
+    try:
+        yield
+    except sqlite3.OperationalError as fault:
+        raise MachineError(f"the index {path} cannot be used: {fault}") from fault
+    except sqlite3.DatabaseError as fault:
+        raise UsageError(f"{path} is not the index of an audit") from fault

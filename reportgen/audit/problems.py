@@ -1,0 +1,55 @@
+"""What an audit can object to: stable codes, what each means, and how much it weighs."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal, NamedTuple
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+Weight = Literal["fault", "doubt", "screening"]
+
+
+class Kind(NamedTuple):
+    """Meaning of a code and its weight; a screening points at what to look at and proves nothing."""
+
+    weight: Weight
+    meaning: str
+
+
+PROBLEMS: Mapping[str, Kind] = {
+    "file-failed": Kind("fault", "the file does not pass its own verification"),
+    "file-in-doubt": Kind("doubt", "the verification of the file came to no end"),
+    "file-unknown": Kind("doubt", "the file is neither an inspection report nor a submittal"),
+    "number-missing": Kind("fault", "a report number below the highest one has no report"),
+    "number-duplicate": Kind("fault", "one revision of one number exists in different files"),
+    "revision-missing": Kind("fault", "a revision was issued, the one before it is not there"),
+    "revision-without-reason": Kind("fault", "a revision does not say what it replaces and why"),
+    "revision-of-other-file": Kind("fault", "a revision replaces another file than the one that is there"),
+    "superseded-in-use": Kind("fault", "something builds upon a revision that had been superseded"),
+    "nonconformance-never-closed": Kind("fault", "the last report that names a nonconformance leaves it open"),
+    "coated-while-not-released": Kind("fault", "an area was coated although it was not released"),
+    "instrument-past-calibration": Kind("fault", "an instrument was used after its calibration had fallen due"),
+    "readings-copied": Kind("fault", "the same readings in the same order stand in two places"),
+    "digits-uneven": Kind("screening", "last digits of a gauge's readings are not spread as a gauge spreads them"),
+    "spread-narrow": Kind("screening", "readings of an area agree better than those of the contract do"),
+}
+"""Every code there is."""
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Problem:
+    """One objection: where, by which files, and one sentence that stands alone."""
+
+    contract: str
+    number: str
+    code: str
+    area: str
+    sentence: str
+    files: tuple[str, ...]
+
+    @property
+    def weight(self) -> Weight:
+        """How much it weighs."""
+        return PROBLEMS[self.code].weight

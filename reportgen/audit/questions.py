@@ -1,0 +1,82 @@
+"""Questions an index answers later, by name. Each is one query over the tables in ``schema.sql``."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from reportgen.errors import UsageError
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from reportgen.audit.index import Index
+
+
+class Question(NamedTuple):
+    """What is asked, in words and in SQL; ``:value`` is what the user gives with it, ``%`` without."""
+
+    asks: str
+    query: str
+
+
+QUESTIONS: Mapping[str, Question] = {
+    "files": Question(
+        "every file with its verdict; of one verdict with --value failed",
+        "SELECT path, overall, kind, contract, number, revision, sha256 FROM files WHERE overall LIKE :value"
+        " ORDER BY 1",
+    ),
+    "problems": Question(
+        "everything the last audit objected to; of one code with --value CODE",
+        "SELECT weight, code, contract, number, area, sentence FROM problems WHERE code LIKE :value"
+        " ORDER BY 3, 4, 2, 5",
+    ),
+    "contracts": Question(
+        "each contract with its reports and the time they cover",
+        "SELECT contract, COUNT(*) AS reports, MIN(date) AS first, MAX(date) AS last,"
+        " SUM(verdict = 'conforms') AS conforming FROM reports WHERE latest AND contract LIKE :value"
+        " GROUP BY contract ORDER BY 1",
+    ),
+    "areas": Question(
+        "each area with the decision of the last report on it; of one contract with --value CONTRACT",
+        "SELECT contract, structure, area, MAX(date || ' ' || number) AS last_report, decision, mean, unit, coated"
+        " FROM areas JOIN reports USING (path) WHERE latest AND contract LIKE :value"
+        " GROUP BY contract, area ORDER BY 1, 2, 3",
+    ),
+    "open": Question(
+        "nonconformances that the last report to name them leaves open",
+        "SELECT contract, number, area, sentence FROM problems WHERE code = 'nonconformance-never-closed'"
+        " AND contract LIKE :value ORDER BY 1, 2, 3",
+    ),
+    "signers": Question(
+        "who signed how many files, by certificate",
+        "SELECT json_extract(one.value, '$.subject') AS signer,"
+        " json_extract(one.value, '$.fingerprint') AS certificate,"
+        " COUNT(*) AS files, MIN(json_extract(one.value, '$.claimed_time')) AS first,"
+        " MAX(json_extract(one.value, '$.claimed_time')) AS last FROM files, json_each(files.signers) AS one"
+        " WHERE signer LIKE :value GROUP BY 1, 2 ORDER BY 3 DESC, 1",
+    ),
+    "gauges": Question(
+        "which gauge gave how many readings in which contracts",
+        "SELECT gauge, contract, COUNT(DISTINCT path) AS reports, SUM(n) AS readings, MIN(date) AS first,"
+        " MAX(date) AS last FROM sequences JOIN reports USING (path) WHERE gauge LIKE :value GROUP BY 1, 2"
+        " ORDER BY 1, 2",
+    ),
+    "history": Question(
+        "every revision of a number; --value NUMBER",
+        "SELECT contract, number, revision, date, issued_at, verdict, supersedes_reason, path FROM reports"
+        " WHERE number LIKE :value ORDER BY 1, 2, 3",
+    ),
+}
+
+
+def ask(index: Index, name: str, value: str | None = None) -> tuple[list[str], list[tuple[Any, ...]]]:
+    """Return the columns and rows that answer the question called ``name``.
+
+    Raises:
+        UsageError: when there is no such question.
+    """
+    if name not in QUESTIONS:
+        raise UsageError(
+            f"there is no question `{name}`", help_text=f"ask one of {', '.join(f'`{one}`' for one in QUESTIONS)}"
+        )
+    return index.named(QUESTIONS[name].query, {"value": value or "%"})

@@ -1,0 +1,61 @@
+-- The index of an audit, format 1. One row of `files` for each file; everything else follows from it.
+CREATE TABLE meta (key TEXT PRIMARY KEY, value TEXT NOT NULL) WITHOUT ROWID;
+-- format, folder, fingerprint (of release, trust and checks), verified_at
+
+CREATE TABLE files (
+    path TEXT PRIMARY KEY,        -- relative to the folder, with /
+    sha256 TEXT NOT NULL,
+    size INTEGER NOT NULL,
+    kind TEXT NOT NULL,           -- report, submittal, other
+    overall TEXT NOT NULL,        -- passed, failed, indeterminate
+    reasons TEXT NOT NULL,        -- JSON: [{"name", "sentence"}]
+    signers TEXT NOT NULL,        -- JSON: [{"kind", "subject", "fingerprint", "claimed_time", "proven_time"}]
+    verified_at TEXT NOT NULL,    -- moment for which the verdict holds
+    contract TEXT, number TEXT, revision INTEGER   -- as the file claims, even when it failed
+) WITHOUT ROWID;
+CREATE INDEX files_by_hash ON files (sha256);
+CREATE INDEX files_by_number ON files (contract, number, revision);
+
+CREATE TABLE reports (            -- files of kind report that did not fail, each content once
+    path TEXT PRIMARY KEY, sha256 TEXT NOT NULL,
+    contract TEXT NOT NULL, number TEXT NOT NULL, revision INTEGER NOT NULL, pattern TEXT,
+    date TEXT NOT NULL, issued_at TEXT NOT NULL, status TEXT NOT NULL, verdict TEXT NOT NULL, inspector TEXT NOT NULL,
+    supersedes_revision INTEGER, supersedes_sha256 TEXT, supersedes_reason TEXT,
+    day_sha256 TEXT NOT NULL,     -- of the embedded day file
+    latest INTEGER NOT NULL DEFAULT 1   -- 0 where a higher revision of the number is there
+) WITHOUT ROWID;
+CREATE INDEX reports_by_number ON reports (contract, number, revision);
+CREATE INDEX reports_by_day ON reports (day_sha256);
+
+CREATE TABLE areas (              -- decision and statistics of each area of each report, in the specification's unit
+    path TEXT NOT NULL, area TEXT NOT NULL, structure TEXT NOT NULL, verdict TEXT NOT NULL, decision TEXT NOT NULL,
+    unit TEXT NOT NULL, n_locations INTEGER NOT NULL, mean TEXT, standard_deviation TEXT, coated TEXT
+);
+CREATE INDEX areas_by_path ON areas (path);
+
+CREATE TABLE nonconformances (    -- as each report that names one left it
+    path TEXT NOT NULL, id TEXT NOT NULL, area TEXT, status TEXT NOT NULL, disposition TEXT NOT NULL,
+    raised_in TEXT NOT NULL, description TEXT NOT NULL
+);
+CREATE INDEX nonconformances_by_path ON nonconformances (path);
+
+CREATE TABLE findings (path TEXT NOT NULL, code TEXT NOT NULL, severity TEXT NOT NULL, area TEXT, observed TEXT NOT NULL);
+CREATE INDEX findings_by_code ON findings (code, path);
+
+CREATE TABLE earlier (path TEXT NOT NULL, day_sha256 TEXT NOT NULL);   -- day files a report builds upon
+CREATE INDEX earlier_by_day ON earlier (day_sha256);
+
+CREATE TABLE enclosed (path TEXT NOT NULL, sha256 TEXT NOT NULL, number TEXT NOT NULL, revision INTEGER NOT NULL);
+-- originals inside submittals
+
+CREATE TABLE sequences (          -- readings of one surface in the order taken, as entered
+    path TEXT NOT NULL, area TEXT NOT NULL, gauge TEXT, unit TEXT, n INTEGER NOT NULL,
+    hash BLOB NOT NULL,           -- first 8 bytes of the SHA-256 of unit and readings
+    readings TEXT NOT NULL        -- numbers with a space between
+);
+CREATE INDEX sequences_by_hash ON sequences (hash);
+
+CREATE TABLE problems (
+    code TEXT NOT NULL, weight TEXT NOT NULL, contract TEXT NOT NULL, number TEXT NOT NULL, area TEXT NOT NULL,
+    sentence TEXT NOT NULL, files TEXT NOT NULL   -- JSON: paths
+);

@@ -1,0 +1,154 @@
+"""Audit: every file of a folder examined by workers, kept in an index, then all of them compared."""
+
+from __future__ import annotations
+
+import os
+from dataclasses import dataclass
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING, TypeVar
+
+from reportgen import __version__
+from reportgen.errors import UsageError
+from reportgen.pipeline.filing import examination_checks
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator, Sequence
+
+    from reportgen.audit import Audit, Index, Task, Terms
+
+A = TypeVar("A")
+R = TypeVar("R")
+
+INDEX_SUFFIX = "-audit.sqlite"
+
+
+@dataclass(frozen=True, slots=True)
+class Spread:
+    """Over what the work is spread: local ``processes`` (0: as many as the machine has), or a Dask ``scheduler``."""
+
+    processes: int = 0
+    scheduler: str | None = None
+
+    def finished(self, work: Callable[[A], R], tasks: Sequence[A]) -> Iterator[R]:
+        """Yield results as they come."""
+        from reportgen.audit import finished_here, finished_on_cluster
+
+        if self.scheduler is not None:
+            return finished_on_cluster(work, tasks, self.scheduler)
+        return finished_here(work, tasks, min(self.processes or os.cpu_count() or 1, max(1, len(tasks))))
+
+
+@dataclass(frozen=True, slots=True)
+class Audited:
+    """An audit that ran to its end, its index, and how many verdicts were taken over from an earlier run."""
+
+    audit: Audit
+    index: Path
+    taken_over: int
+
+
+def audit(
+    folder: Path,
+    *,
+    trust: Sequence[Path] = (),
+    index: Path | None = None,
+    spread: Spread | None = None,
+    page_text: bool = True,
+    fresh: bool = False,
+    tables: Path | None = None,
+    report: Path | None = None,
+    progress: Callable[[int, int], None] | None = None,
+) -> Audited:
+    """Verify every PDF in and below ``folder``, compare across them, and keep everything in ``index``.
+
+    The index defaults to the folder's name with ``-audit.sqlite`` in the current folder. A run that was ended goes on
+    where it was: files whose verdict is there and whose bytes are the same are not examined again, unless ``fresh``.
+    ``tables`` is a folder for CSV files, ``report`` the PDF to write.
+
+    Raises:
+        UsageError: the folder or a root of trust cannot be read. MachineError: disk, worker or scheduler failed.
+    """
+    from reportgen.audit import Index, Terms, audit_of, write_tables
+
+    if not folder.is_dir():
+        raise UsageError(f"{folder} is not a folder")
+    place = index or Path(f"{folder.resolve().name}{INDEX_SUFFIX}")
+    terms = Terms(folder.resolve(), examination_checks(trust, page_text=page_text), __version__)
+    at = terms.checks.at.isoformat(timespec="seconds")
+    with Index.make(place, folder=str(terms.folder), fingerprint=terms.fingerprint, at=at, fresh=fresh) as open_index:
+        taken_over = _examine_all(open_index, terms, spread or Spread(), progress)
+        answer = audit_of(open_index)
+        if tables is not None:
+            write_tables(answer, open_index, tables)
+        if report is not None:
+            _write_report(answer, report)
+    return Audited(answer, place, taken_over)
+
+
+def _examine_all(index: Index, terms: Terms, spread: Spread, progress: Callable[[int, int], None] | None) -> int:
+    """Examine what is not known yet; return how many verdicts were known."""
+    from reportgen.audit import run_task
+    from reportgen.audit.examining import UNCHANGED
+    from reportgen.issued import examined_from
+
+    known = index.known()
+    tasks = _tasks(terms.folder, known)
+    index.forget(known.keys() - {task.path for task in tasks})
+    unchanged = 0
+    for done, (path, answer) in enumerate(spread.finished(partial(run_task, terms), tasks), start=1):
+        if answer == UNCHANGED:
+            unchanged += 1
+        else:
+            index.store(path, examined_from(answer))
+        if progress is not None:
+            progress(done, len(tasks))
+    index.save()
+    return unchanged
+
+
+def _tasks(folder: Path, known: dict[str, str]) -> list[Task]:
+    from reportgen.audit import Task
+    from reportgen.issued import pdf_files
+
+    paths = [path.relative_to(folder).as_posix() for path in pdf_files([folder])]
+    return [Task(path, known.get(path)) for path in sorted(paths)]
+
+
+def _write_report(answer: Audit, out: Path) -> None:
+    """Write the PDF report of an audit, with its data inside; an older one of that name is replaced only by this."""
+    import datetime as dt
+
+    from reportgen import atomic
+    from reportgen.archival import MIME_TYPES, Attachment, Metadata, make_archival
+    from reportgen.audit import plain_audit
+    from reportgen.audit.pages import pages_of
+    from reportgen.layout.submittal.auditreport import render_audit
+    from reportgen.results import canonical_json
+
+    data = canonical_json(plain_audit(answer))
+    content = pages_of(answer, __version__)
+    pdf = make_archival(
+        render_audit(content),
+        metadata=Metadata(
+            title=f"Audit of inspection reports, {content.folder}",
+            number=f"audit {answer.verified_at}",
+            issued=dt.datetime.fromisoformat(answer.verified_at),
+            producer=f"reportgen {__version__}",
+            author=f"reportgen {__version__}",
+        ),
+        attachments=[Attachment("audit.json", data, MIME_TYPES[".json"], "Data", "the answer of the audit, as data")],
+    )
+    atomic.write_new(out, pdf)
+
+
+def audit_query(index: Path, name: str, value: str | None = None) -> tuple[list[str], list[tuple[object, ...]]]:
+    """Return columns and rows that answer a named question from the index of an audit.
+
+    Raises:
+        UsageError: no such index or question.
+    """
+    from reportgen.audit import Index, ask
+
+    with Index.read(index) as opened:
+        return ask(opened, name, value)
