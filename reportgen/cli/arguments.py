@@ -230,7 +230,7 @@ def _add_completion(verbs: Verbs) -> None:
         "completion",
         commands.completion,
         "print a script that teaches a shell to complete commands, options and file names",
-        "reportgen completion bash > ~/.local/share/bash-completion/completions/reportgen\n"
+        "reportgen completion bash >> ~/.bash_completion\n"
         "reportgen completion zsh > ~/.zfunc/_reportgen\n"
         "reportgen completion fish > ~/.config/fish/completions/reportgen.fish",
     )

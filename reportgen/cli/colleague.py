@@ -185,7 +185,7 @@ def _area_line(area: AreaResult, missed: bool, *, colour: bool) -> str:  # noqa:
         return f"  {printable(area.id):<12} not inspected"
     word = tinted(f"{area.decision:<8}", _DECISION_WORD[area.decision], colour=colour)
     required = f" ({area.required_locations} required)" if area.required_locations is not None else ""
-    numbers = f"{area.n_locations} locations{required}"
+    numbers = f"{area.n_locations} location{'' if area.n_locations == 1 else 's'}{required}"
     if area.mean is not None:
         numbers += f", mean {area.mean} {DISPLAY.get(area.unit, area.unit)}"
     if area.expanded_uncertainty is not None:

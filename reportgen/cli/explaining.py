@@ -57,8 +57,11 @@ def explain_area(day: Path, area: str, *, as_json: bool) -> str:
         return json.dumps(plain(steps), ensure_ascii=False, indent=2)
     lines: list[str] = []
     for number, step in enumerate(steps, start=1):
-        lines.append(f"{number:>3}  {printable(step.what)}: {printable(step.result)}")
-        lines += [f"       from    {printable(one)}" for one in step.inputs]
+        lines += textwrap.wrap(
+            f"{number:>3}  {printable(step.what)}: {printable(step.result)}", WIDTH, subsequent_indent=" " * 7
+        )
+        for one in step.inputs:
+            lines += _wrapped("from", one)
         lines += _wrapped("rule", step.rule) + _wrapped("source", step.source)
     return "\n".join(lines)
 

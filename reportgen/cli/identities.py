@@ -44,7 +44,8 @@ def new(options: argparse.Namespace) -> str:
             f"sign with        {facts['signer']}   (private, until {facts['valid_until']})",
             f"lock away        {facts['root_key']}   (private: whoever has it can make signers)",
             f"hand to auditors {facts['root_certificate']}",
-            f"                 and tell them its fingerprint by another way: {facts['root_fingerprint']}",
+            "                 and tell them its fingerprint by another way:",
+            *_fingerprint(facts["root_fingerprint"], " " * 17),
         )
     )
 
@@ -65,4 +66,11 @@ def show(options: argparse.Namespace) -> str:
     }
     if options.json:
         return json.dumps(facts, ensure_ascii=False, indent=2)
-    return "\n".join(f"{name.replace('_', ' '):<12} {value}" for name, value in facts.items())
+    lines = [f"{name.replace('_', ' '):<12} {value}" for name, value in facts.items() if name != "fingerprint"]
+    first, *rest = _fingerprint(facts["fingerprint"], " " * 13)
+    return "\n".join([*lines, f"{'fingerprint':<12} {first.strip()}", *rest])
+
+
+def _fingerprint(text: str, indent: str) -> list[str]:
+    """Return a fingerprint in lines of sixteen bytes: in one it is wider than a terminal."""
+    return [indent + text[start : start + 48] for start in range(0, len(text), 48)]

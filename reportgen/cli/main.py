@@ -7,7 +7,7 @@ import sys
 import traceback
 from typing import TYPE_CHECKING
 
-from reportgen.errors import EXIT_BUG, EXIT_INPUT, InputError, ReportgenError
+from reportgen.errors import EXIT_BUG, EXIT_INPUT, InputError, ReportgenError, UsageError
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -51,7 +51,10 @@ def _run(given: Sequence[str]) -> int:
 
 def _ignore_code_beside_the_job() -> None:
     """Drop the current folder from the import path: a received job folder must not be able to carry code."""
-    here = os.path.realpath(os.getcwd())  # noqa: PTH109 - pathlib costs start-up time here
+    try:
+        here = os.path.realpath(os.getcwd())  # noqa: PTH109 - pathlib costs start-up time here
+    except FileNotFoundError:
+        raise UsageError("the current folder is gone", help_text="change to one that exists") from None
     sys.path[:] = [entry for entry in sys.path if entry and os.path.realpath(entry) != here]
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
 WIDTH = 80
+_WINDOWS = os.name == "nt"
 
 
 class Formatter(argparse.RawDescriptionHelpFormatter):
@@ -99,7 +100,7 @@ def parse_path(text: str) -> Path:
     On Windows both are the same. Elsewhere a backslash may belong to a name, so what exists as written is taken so.
     """
     as_given = Path(text)
-    if os.name == "nt" or "\\" not in text or as_given.exists():
+    if _WINDOWS or "\\" not in text or as_given.exists():
         return as_given
     other = Path(text.replace("\\", "/"))
     leads_somewhere = other.exists() or (other.parent != Path() and other.parent.is_dir())

@@ -5,6 +5,7 @@ follow.
 from __future__ import annotations
 
 import textwrap
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from reportgen.cli.say import WIDTH, tinted
@@ -36,11 +37,13 @@ def render_proof(answer: Verification, name: str, *, colour: bool = False) -> st
     steps = {step.number: step for step in answer.steps}
     lines += _wrapped(_unchanged(steps), "  ")
     lines += _wrapped(_follows(steps), "  ")
-    return "\n".join([*lines, "", *render_steps(answer, details=False)])
+    # the reasons stand above already
+    bare = replace(answer, steps=tuple(replace(step, reasons=()) for step in answer.steps))
+    return "\n".join([*lines, "", *render_steps(bare, details=False)])
 
 
 def _signed(signer: Signer) -> str:
-    trust = "a certificate you trust" if signer.anchor else "a certificate that you have not said you trust"
+    trust = "a certificate you trust" if signer.anchor else "a certificate that nobody you trust has issued"
     when = f"at {signer.proven_time}, proven by {signer.timestamp_authority}"
     if not signer.proven_time:
         when = f"at {signer.claimed_time}, a time that is claimed, not proven"

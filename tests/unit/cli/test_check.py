@@ -1,0 +1,288 @@
+"""``check``: one screen in the order in which a colleague would say it; several files; colours; time left."""
+
+import datetime as dt
+import json
+import re
+
+import pytest
+
+from reportgen.cli import colleague
+from reportgen.pipeline import check, coating_deadlines
+from reportgen.pipeline.checking import Deadline
+from reportgen.results import AreaResult, Evaluation, Finding, MeasureNext, NonconformanceState
+from reportgen.results.values import ReportIdentity
+
+
+def test_a_day_that_conforms(run):
+    assert run("check", "day.yaml") == (
+        0,
+        """\
+SL-1-001 revision 0, 2026-05-04
+Conforms: 1 of 1 inspected areas may be released; A-2 not inspected.
+
+Not coated yet
+  coat A-1 by 18:30
+
+Not evaluated: conditions: the contract states no limits and 5 more (--all)
+
+Areas
+  A-1          release  1 location (1 required), mean 2.90 mil ± 0.25
+  A-2          not inspected
+""",
+        "",
+    )
+
+
+def test_a_day_that_does_not_conform_in_one_screen(run, demo):
+    code, out, err = run("check", demo / "2026-06-09.yaml")
+    assert (code, err) == (1, "")
+    lines = out.splitlines()
+    assert lines[1:3] == [
+        "Does not conform: 3 of 6 inspected areas must be reworked, 1 on hold, 2 may be",
+        "released; H-2 not inspected.",
+    ]
+    order = ["Out of limits", "Missing before you leave the site", "Measure next", "Not coated yet", "Noted", "Areas"]
+    assert [line for line in lines if line in order] == order
+    assert len(lines) <= 45
+    assert all(len(line) <= 80 for line in lines)
+    assert "  G-5: inspect again to close NCR-001 [nonconformance-open]" in lines
+    assert "  settle and coat K-3 by 15:10" in lines, "an area on hold must be settled first"
+    assert "coat G-5" not in out, "an area to be reworked is blasted again"
+    assert out.count("second, on coarse tape") == 1, "what is missing is not repeated among what comes next"
+
+
+@pytest.mark.parametrize("name", ["2026-06-08.yaml", "2026-06-11.yaml"])
+def test_a_typical_day_that_conforms_fits_a_screen(run, demo, name):
+    code, out, _ = run("check", demo / name)
+    assert code == 0
+    assert len(out.splitlines()) <= 24
+
+
+def test_all_lists_everything(run):
+    out = run("check", "--all", "day.yaml").out
+    assert "--all" not in out
+    assert "\nNot evaluated\n  conditions: the contract states no limits\n" in out
+
+
+def test_several_files_have_a_heading_each(run, contract):
+    (contract / "bad.yaml").write_text("project: project.yaml\n", encoding="utf-8")
+    code, out, err = run("check", "day.yaml", "bad.yaml")
+    assert code == 2
+    assert out.startswith("== day.yaml\nSL-1-001 revision 0")
+    assert out.endswith("\n\n== bad.yaml\n")
+    assert "error[JOB111]" in err
+    assert "==" not in run("check", "day.yaml").out
+
+
+def test_several_files_as_data_are_a_line_each(run, contract):
+    (contract / "bad.yaml").write_text("project: project.yaml\n", encoding="utf-8")
+    code, out, err = run("check", "--json", "day.yaml", "bad.yaml", "day.yaml")
+    first, second, third = map(json.loads, out.splitlines())
+    assert (code, err) == (2, "")
+    assert first == third
+    assert first["verdict"] == "conforms"
+    assert second["diagnostics"][0]["code"] == "JOB111"
+    alone = run("check", "--json", "bad.yaml").out
+    assert json.loads(alone) == second
+    assert len(alone.splitlines()) > 1
+
+
+def test_a_warning_is_said_before_everything_else(run, contract):
+    day = contract / "day.yaml"
+    day.write_text(day.read_text(encoding="utf-8").replace("SSPC-SP 10, st", "SSPC SP-1O, st"), encoding="utf-8")
+    code, out, err = run("check", "day.yaml")
+    assert code == 1
+    assert err.startswith("warning[JOB216]: ")
+    assert out.startswith("SL-1-001")
+
+
+def test_colours_on_a_terminal_only_where_wanted(run, terminal, monkeypatch):
+    assert "\x1b" not in run("check", "day.yaml").out
+    terminal("stdout")
+    out = run("check", "day.yaml").out
+    assert "\x1b[32mConforms: 1 of 1 inspected areas may be released; A-2 not inspected.\x1b[0m\n" in out
+    assert "\x1b[32mrelease \x1b[0m" in out
+    monkeypatch.setenv("NO_COLOR", "1")
+    assert "\x1b" not in run("check", "day.yaml").out
+    monkeypatch.delenv("NO_COLOR")
+    monkeypatch.setenv("TERM", "dumb")
+    assert "\x1b" not in run("check", "day.yaml").out
+
+
+UTC = dt.UTC
+
+
+@pytest.mark.parametrize(
+    ("now", "said"),
+    [
+        (dt.datetime(2026, 5, 4, 16, 20, tzinfo=UTC), "coat A-1 by 18:30, 2 h 10 min left"),
+        (dt.datetime(2026, 5, 4, 18, 5, tzinfo=UTC), "coat A-1 by 18:30, 25 min left"),
+        (dt.datetime(2026, 5, 4, 18, 30, tzinfo=UTC), "coat A-1 by 18:30, 0 min left"),
+        (dt.datetime(2026, 5, 4, 19, 35, tzinfo=UTC), "coat A-1 by 18:30, 1 h 5 min ago: prepare the surface again"),
+        (dt.datetime(2026, 5, 3, 23, 30, tzinfo=UTC), "coat A-1 by 18:30, 19 h 0 min left"),
+        (dt.datetime(2026, 5, 9, 12, 0, tzinfo=UTC), "coat A-1 by 18:30"),
+        (dt.datetime(2026, 5, 1, 12, 0, tzinfo=UTC), "coat A-1 by 18:30"),
+    ],
+)
+def test_time_left_while_it_matters(contract, now, said):
+    checked = check(contract / "day.yaml")
+    text = colleague.render_check(checked, coating_deadlines(checked), now)
+    assert f"\nNot coated yet\n  {said}\n" in text
+
+
+def test_the_next_deadline_comes_first_with_its_date_after_midnight(contract):
+    day = contract / "day.yaml"
+    text = day.read_text(encoding="utf-8").replace('"08:00", end: "10:30"', '"16:30", end: "17:30"')
+    day.write_text(text.replace('"15:00"}', '"19:00"}').replace('"14:30"', '"18:30"'), encoding="utf-8")
+    checked = check(day)
+    (deadline,) = coating_deadlines(checked)
+    assert deadline == Deadline("A-1", "2026-05-05 01:30", dt.datetime(2026, 5, 5, 1, 30, tzinfo=UTC))
+    text = colleague.render_check(checked, [deadline], dt.datetime(2026, 5, 4, 22, 0, tzinfo=UTC))
+    assert "coat A-1 by 2026-05-05 01:30, 3 h 30 min left" in text
+
+
+def area(name: str, decision: str = "release") -> AreaResult:
+    verdict = {"release": "conforms", "rework": "does not conform", "hold": "inconclusive"}[decision]
+    return AreaResult(name, "S", "n", verdict, decision, "mil", None, 2, 2)
+
+
+def shown(contract, **given) -> str:
+    """Render the contract's day with another evaluation."""
+    from dataclasses import replace
+
+    checked = check(contract / "day.yaml")
+    evaluation = Evaluation(
+        ReportIdentity("R-1", 0, "2026-05-04"), given.pop("verdict", "conforms"), given.pop("areas", ()), **given
+    )
+    everything = given.get("everything", False)
+    now = dt.datetime(2026, 5, 9, tzinfo=UTC)
+    return colleague.render_check(replace(checked, evaluation=evaluation), [], now, everything=everything)
+
+
+def test_nothing_inspected(contract):
+    assert shown(contract, verdict="not evaluated") == (
+        "R-1 revision 0, 2026-05-04\nNot evaluated: no area was inspected; A-2 not inspected."
+    )
+
+
+def test_the_same_of_several_places_is_said_once(contract):
+    findings = tuple(
+        Finding("gauge-check-failed", "nonconformance", "g1 at 10:00: shim 3.4 mil", "3.0 mil", area=name)
+        for name in ("A-1", "B-1")
+    )
+    findings += tuple(
+        Finding("spots-missing", "observation", "2 spots", "3 spots per location", area="A-1", location=name)
+        for name in ("1", "2")
+    )
+    text = shown(contract, findings=findings)
+    assert "\nOut of limits\n  A-1, B-1: gauge g1 at 10:00: shim 3.4 mil [gauge-check-failed]\n" in text
+    assert "\n  A-1 locations 1, 2: 2 spots measured of 3 spots per location [spots-missing]" in text
+
+
+def test_nonconformances_not_raised_are_asked_for_in_one_sentence(contract):
+    findings = tuple(
+        Finding("nonconformance-missing", "observation", f"no nonconformance covers {code}", "r", area=name)
+        for name, code in (("A-1", "x"), ("A-1", "y"), ("B-1", "x"))
+    )
+    sentence = "raise a nonconformance for what is out of limits [nonconformance-missing]"
+    text = shown(contract, findings=findings)
+    assert f"\nMissing before you leave the site\n  A-1, B-1: {sentence.split(' [', maxsplit=1)[0]}" in text
+    alone = (Finding("nonconformance-missing", "observation", "no nonconformance covers x", "r"),)
+    assert f"\n  the report: {sentence.split(' for', maxsplit=1)[0]}" in shown(contract, findings=alone)
+
+
+def test_what_was_observed_without_failing_is_noted(contract):
+    finding = Finding("gauge-check-failed", "observation", "g1 at 06:00: dirty; no reading in doubt", "r")
+    text = shown(contract, findings=(finding,))
+    assert "\nNoted\n  gauge g1 at 06:00: dirty; no reading in doubt [gauge-check-failed]" in text
+
+
+def test_times_that_contradict_are_wrong_before_all(contract):
+    text = shown(
+        contract,
+        findings=(
+            Finding("profile-below-minimum", "nonconformance", "1.4 mil", "at least 2.0 mil", "A-1", "3", "2.2", "N-1"),
+            Finding("times-contradictory", "observation", "blasted 10:00 to 09:00", "r", area="A-1"),
+        ),
+    )
+    assert text.index("Wrong in the day file\n  A-1: the times contradict each other") < text.index("Out of limits")
+    assert (
+        "\n  A-1 location 3: profile 1.4 mil; at least 2.0 mil required (clause 2.2), N-1\n    [profile-below" in text
+    )
+
+
+def test_measure_next_leaves_out_what_is_said_already(contract):
+    text = shown(
+        contract,
+        findings=(
+            Finding("locations-missing", "observation", "1 location", "3: per shift", area="A-1"),
+            Finding("walk-out-missing", "observation", "not complete towards left", "r", area="A-1", location="2"),
+        ),
+        measure_next=(
+            MeasureNext("A-1", "2 more locations", "per shift", 2),
+            MeasureNext("A-1", "step 3 towards left from location 2", "two must conform", 1),
+            MeasureNext("B-1", "2 more locations", "per shift", 2),
+            MeasureNext("", "unused tape of roll c1", "good practice"),
+            MeasureNext("A-1", "coat by 16:20", "r"),
+            MeasureNext("A-1", "inspect again to close N-1", "r"),
+        ),
+    )
+    following = text.split("Measure next\n")[1].splitlines()
+    assert following[:3] == [
+        "  A-1: step 3 towards left from location 2 (two must conform)",
+        "  B-1: 2 more locations (per shift)",
+        "  unused tape of roll c1 (good practice)",
+    ]
+
+
+def test_open_nonconformances_say_what_closes_them(contract):
+    states = (
+        NonconformanceState("N-1", "A-1", (), "d", "rework", "w", "open", "R-0"),
+        NonconformanceState("N-2", None, (), "d", "use-as-is", "w", "open", "R-1"),
+        NonconformanceState("N-3", "A-1", (), "d", "rework", "w", "closed", "R-0"),
+    )
+    text = shown(contract, nonconformances=states)
+    assert text.endswith(
+        "\nMeasure next\n"
+        "  A-1: inspect again to close N-1, raised in R-0 [nonconformance-open]\n"
+        "  bring evidence of `use-as-is` to close N-2 [nonconformance-open]"
+    )
+
+
+def test_long_lists_are_cut_with_their_number(contract):
+    findings = tuple(
+        Finding("outlier", "observation", f"{number} mil", "r", area="A-1", location=str(number)) for number in range(9)
+    )
+    text = shown(contract, findings=findings)
+    assert text.count("[outlier]") == 6
+    assert text.endswith("\n  and 3 more; --all lists them")
+    assert shown(contract, findings=findings[:7]).count("[outlier]") == 7
+
+
+def test_of_many_areas_only_what_needs_work_is_listed(contract):
+    areas = (*(area(f"R{n}") for n in range(12)), area("W", "rework"), *(area(f"H{n}", "hold") for n in range(11)))
+    text = shown(contract, areas=areas, verdict="does not conform")
+    assert text.count(" hold ") == 9
+    assert text.endswith("\n  and 12 to release, 2 others not; --all lists them")
+    text = shown(contract, areas=areas[:13], verdict="does not conform")
+    assert text.endswith("\nAreas\n  W            rework   2 locations\n  and 12 to release; --all lists them")
+
+
+@pytest.mark.parametrize(
+    ("points", "line"),
+    [
+        (("dust",), "Not evaluated: dust"),
+        (("dust", "salts"), "Not evaluated: dust and 1 more (--all)"),
+        (("word " * 30,), "Not evaluated: word word word word word word word word word word ... (--all)"),
+        (("word " * 30, "b", "c"), "Not evaluated: word word word word word word word word ... and 2 more (--all)"),
+    ],
+)
+def test_what_is_not_evaluated_takes_one_line(contract, points, line):
+    text = shown(contract, not_evaluated=tuple(point.strip() for point in points))
+    assert text.endswith(f"\n\n{line}")
+    assert len(line) <= 80
+
+
+def test_control_characters_do_not_reach_the_terminal(contract):
+    text = shown(contract, areas=(area("A\x1b[31m"),), not_evaluated=("a\x07",))
+    assert not re.search(r"[\x00-\x09\x0b-\x1f]", text)

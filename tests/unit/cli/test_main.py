@@ -1,0 +1,88 @@
+"""One answer for every kind of failure; nothing half-written after Ctrl-C; the module runs like the command."""
+
+import json
+import runpy
+import sys
+
+import pytest
+
+from reportgen.cli import checking, commands
+
+
+def failing(error):
+    def run(*_, **__):
+        raise error
+
+    return run
+
+
+def test_ctrl_c_while_checking(run, monkeypatch):
+    monkeypatch.setattr("reportgen.pipeline.check", failing(KeyboardInterrupt()))
+    assert run("check", "day.yaml") == (130, "", "\ninterrupted; nothing half-written is left behind\n")
+
+
+def test_ctrl_c_while_the_options_are_read(run, monkeypatch):
+    monkeypatch.setattr("reportgen.cli.arguments.build_parser", failing(KeyboardInterrupt()))
+    assert run("check", "day.yaml").code == 130
+
+
+@pytest.mark.parametrize(
+    "place", ["reportgen.pipeline.issuing.build", "reportgen.atomic.sync", "reportgen.atomic.sync_folder"]
+)
+def test_ctrl_c_while_a_draft_is_written_leaves_all_or_nothing(run, monkeypatch, contract, place):
+    before = {path.name for path in contract.iterdir()}
+    monkeypatch.setattr(place, failing(KeyboardInterrupt()))
+    assert run("draft", "day.yaml", "-o", "draft.pdf").code == 130
+    left = {path.name for path in contract.iterdir()} - before
+    assert left in (set(), {"draft.pdf"})
+    if left:
+        data = (contract / "draft.pdf").read_bytes()
+        assert data.startswith(b"%PDF-")
+        assert data.rstrip().endswith(b"%%EOF")
+
+
+def test_a_reader_that_went_away(run, monkeypatch):
+    monkeypatch.setattr(commands, "explain", failing(BrokenPipeError()))
+    before = sys.stdout
+    try:
+        assert run("explain", "JOB110").code == 0
+    finally:
+        sys.stdout.close()
+        sys.stdout = before
+
+
+def test_a_bug_does_not_look_like_a_verdict(run, monkeypatch):
+    monkeypatch.setattr(checking, "_told", failing(ZeroDivisionError("of ours")))
+    code, out, err = run("check", "day.yaml")
+    assert (code, out) == (3, "")
+    assert err.startswith("reportgen: internal error; nothing was issued. This is a bug of the program:\nTraceback")
+
+
+def test_failures_as_data(run):
+    code, out, err = run("draft", "--json", "absent.yaml")
+    assert (code, err) == (2, "")
+    assert json.loads(out)["diagnostics"][0]["code"] == "PTH101"
+
+
+def test_a_folder_that_is_gone(run, monkeypatch):
+    monkeypatch.setattr("os.getcwd", failing(FileNotFoundError()))
+    message = "error: the current folder is gone\n help: change to one that exists\n"
+    said = run("check", "day.yaml")
+    monkeypatch.undo()
+    assert said == (2, "", message)
+
+
+def test_the_folder_of_the_job_is_no_place_for_code(run, contract):
+    sys.path.insert(0, str(contract))
+    run("explain", "JOB110")
+    assert str(contract) not in sys.path
+
+
+def test_the_module_runs_like_the_command(monkeypatch, capsys, contract):
+    monkeypatch.chdir(contract)
+    monkeypatch.setattr(sys, "path", sys.path[:])
+    monkeypatch.setattr(sys, "argv", ["reportgen", "check", "day.yaml"])
+    with pytest.raises(SystemExit) as ended:
+        runpy.run_module("reportgen", run_name="__main__")
+    assert ended.value.code == 0
+    assert "Conforms" in capsys.readouterr().out

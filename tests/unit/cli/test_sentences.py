@@ -1,0 +1,74 @@
+"""Every finding code has its part of a check and its sentence, literally."""
+
+import pytest
+
+from reportgen.cli.sentences import SENTENCES, part_of, told
+from reportgen.results import FINDING_CODES, Finding
+
+SAID = """\
+profile-below-minimum | out of limits | A-1 location 3: profile OBS; REQ required
+profile-above-maximum | out of limits | A-1 location 3: profile OBS; REQ required
+comparator-grade-not-met | out of limits | A-1 location 3: OBS; REQ required
+profile-inconclusive | missing | A-1 location 3: no verdict on the profile: OBS; REQ
+locations-missing | missing | A-1 location 3: OBS measured of REQ
+spots-missing | missing | A-1 location 3: OBS measured of REQ
+second-reading-missing | missing | A-1 location 3: OBS
+outside-grade-range | missing | A-1 location 3: OBS
+contradictory-readings | missing | A-1 location 3: OBS
+spots-disagree | missing | A-1 location 3: OBS, REQ allowed: take further spots
+outlier | noted | A-1 location 3: lies far from the others: OBS
+walk-out-missing | missing | A-1 location 3: OBS; REQ
+dew-point-margin | out of limits | A-1 location 3: OBS; REQ required
+humidity-above-maximum | out of limits | A-1 location 3: OBS; REQ required
+steel-too-cold | out of limits | A-1 location 3: OBS; REQ required
+steel-too-warm | out of limits | A-1 location 3: OBS; REQ required
+air-temperature-outside-limits | out of limits | A-1 location 3: OBS; REQ required
+conditions-interval | missing | A-1 location 3: air and steel not measured in time: OBS; REQ required
+conditions-outside-range | missing | A-1 location 3: no dew point: OBS
+gauge-check-missing | missing | A-1 location 3: OBS
+gauge-check-failed | out of limits | A-1 location 3: gauge OBS
+gauge-drift | noted | A-1 location 3: gauge OBS; REQ
+calibration-overdue | out of limits | A-1 location 3: calibration overdue, OBS
+tape-expired | out of limits | A-1 location 3: tape out of date, OBS
+tape-check-missing | missing | A-1 location 3: unused tape of OBS this shift
+tape-check-outside-range | out of limits | A-1 location 3: unused tape of wrong thickness, OBS; REQ expected
+certificate-expired | out of limits | A-1 location 3: certificate out of date, OBS
+grade-not-met | out of limits | A-1 location 3: cleaned to OBS; REQ required
+stain-above-limit | out of limits | A-1 location 3: OBS; REQ required
+cleanliness-missing | missing | A-1 location 3: cleanliness OBS; REQ required
+salts-above-maximum | out of limits | A-1 location 3: soluble salts OBS; REQ required
+salts-missing | missing | A-1 location 3: soluble salts: OBS; REQ required
+dust-above-maximum | out of limits | A-1 location 3: dust of OBS; REQ required
+dust-missing | missing | A-1 location 3: dust: OBS; REQ required
+time-to-coat-exceeded | out of limits | A-1 location 3: primer too late, after OBS; REQ allowed
+coated-without-release | noted | A-1 location 3: OBS, before it was released
+times-contradictory | wrong | A-1 location 3: the times contradict each other: OBS
+air-check-missing | missing | A-1 location 3: compressed air not checked: OBS; REQ required
+air-not-clean | out of limits | A-1 location 3: compressed air not clean: OBS
+abrasive-check-missing | missing | A-1 location 3: abrasive not checked: OBS
+abrasive-not-clean | out of limits | A-1 location 3: abrasive not clean: OBS; REQ required
+nonconformance-missing | missing | A-1 location 3: OBS: raise one
+nonconformance-open | next | A-1 location 3: OBS
+"""
+
+
+def test_every_code_and_no_other_has_a_sentence():
+    assert set(SENTENCES) == set(FINDING_CODES)
+    assert [line.split(" | ")[0] for line in SAID.splitlines()] == list(SENTENCES)
+
+
+@pytest.mark.parametrize("line", SAID.splitlines())
+def test_sentence(line):
+    code, part, sentence = line.split(" | ")
+    finding = Finding(code, "nonconformance", "OBS", "REQ", area="A-1", location="3")
+    assert part_of(finding) == part
+    assert told([finding]) == [f"{sentence} [{code}]"]
+
+
+def test_a_time_at_the_beginning_goes_on_after_a_comma():
+    finding = Finding(
+        "steel-too-cold", "nonconformance", "15:40, weir: steel 3 °C while coating", "at least 5 °C", "G-6"
+    )
+    assert told([finding]) == ["G-6, 15:40, weir: steel 3 °C while coating; at least 5 °C required [steel-too-cold]"]
+    alone = Finding("certificate-expired", "nonconformance", "I. Tern: 2025", "r", clause="7")
+    assert told([alone]) == ["certificate out of date, I. Tern: 2025 (clause 7) [certificate-expired]"]
