@@ -1,11 +1,12 @@
 """The pages of a report as an archival file: PDF/A-3 with its sources inside, PDF/UA-1 where the pages are tagged.
 
-`make_archival` finishes what `reportgen.layout` wrote; `read_attachments` takes the embedded files out of any PDF.
+`make_archival` finishes what `reportgen.layout` wrote; `read_attachments` takes the embedded files out of any PDF,
+`written_attachment` one out of a report of ours.
 """
 
 from __future__ import annotations
 
-from reportgen.archival.attachments import MIME_TYPES, Attachment, Relationship, read_attachments
+from reportgen.archival.attachments import MIME_TYPES, Attachment, Relationship, read_attachments, written_attachment
 from reportgen.archival.finishing import make_archival
 from reportgen.archival.metadata import Metadata
 from reportgen.archival.streaming import write_archival
@@ -18,4 +19,5 @@ __all__ = [
     "make_archival",
     "read_attachments",
     "write_archival",
+    "written_attachment",
 ]

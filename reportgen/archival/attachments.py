@@ -31,6 +31,10 @@ LARGEST_TOTAL = 64 << 20
 _MOST_NODES = 10_000
 _UNREADABLE = "the list of embedded files cannot be read"
 _LONGEST_NAME = 200
+_STREAM_NUMBER = re.compile(rb"/EF<</F (\d+) 0 R")
+_WRITTEN = re.compile(
+    rb"/Subtype[^\n]*?/Params<</Size (\d+)/CheckSum<([0-9A-F]{32})>[^\n]*?/Filter/FlateDecode/Length (\d+)>>\nstream\n"
+)
 _SEGMENT = re.compile(r"[^/\\:\x00-\x1f\x7f]+")
 
 
@@ -121,6 +125,28 @@ def read_attachments(pdf: bytes, *, largest_total: int = LARGEST_TOTAL) -> dict[
     except (PyPdfError, RecursionError, KeyError, TypeError, AttributeError, OSError) as reason:
         raise ValueError(_UNREADABLE) from reason
     return files
+
+
+def written_attachment(pdf: bytes, name: str) -> bytes | None:
+    """Content of one embedded file of a report that this package wrote, found without parsing the whole file.
+
+    None for a file that is not plainly of that kind: another PDF inside, no or several such names, damage. What is
+    found is what the first revision holds; a proof needs `read_attachments`.
+    """
+    marker = b"<</Type/Filespec/F%b/UF" % pdfsyntax.string(name)
+    if pdf.count(b"%PDF-") != 1 or pdf.count(marker) != 1:
+        return None
+    stream = _STREAM_NUMBER.search(pdf, pdf.index(marker))
+    found = stream and re.compile(rb"\n%b 0 obj\n<</Type/EmbeddedFile" % stream[1]).search(pdf)
+    facts = found and _WRITTEN.match(pdf, found.end())
+    if not facts:
+        return None
+    try:
+        data = _inflated(pdf[facts.end() : facts.end() + int(facts[3])], int(facts[1]))
+    except ValueError:
+        return None
+    digest = md5(data, usedforsecurity=False).hexdigest().upper().encode("ascii")
+    return data if (len(data), digest) == (int(facts[1]), facts[2]) else None
 
 
 def _entry(dictionary: Any, key: str) -> Any:

@@ -239,10 +239,12 @@ def _write_repeatable(path: Path, pdf: bytes) -> None:
 
 def _repeatable(path: Path) -> bool:
     """Tell whether an existing file says of itself that it is a draft or a demonstration."""
-    from reportgen.archival import read_attachments
+    from reportgen.archival import read_attachments, written_attachment
 
     try:
-        facts = json.loads(read_attachments(path.read_bytes())[ISSUE_NAME])
+        pdf = path.read_bytes()
+        written = written_attachment(pdf, ISSUE_NAME)
+        facts = json.loads(read_attachments(pdf)[ISSUE_NAME] if written is None else written)
         return facts["status"] in {"draft", "demonstration"}
     except OSError as error:
         raise atomic.refusal(error, path, doing="read") from error

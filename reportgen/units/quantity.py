@@ -174,7 +174,7 @@ def _conversion(source: str, target: str) -> tuple[Fraction, Fraction]:
 
 @lru_cache(maxsize=1)
 def _table() -> dict[tuple[str, str], tuple[str, str]]:
-    """Return what the registry answers for every pair of units of a kind: a file, because asking costs ten times more."""
+    """Return what the registry answers for every pair of units of a kind: a file, because asking it costs far more."""
     lines = Path(__file__).with_name("data").joinpath("conversions.csv").read_text("utf-8").splitlines()
     rows = (line.split(",") for line in lines[1:])
     return {(source, target): (scale, offset) for source, target, scale, offset in rows}

@@ -11,7 +11,7 @@ import pikepdf
 import pytest
 from reportlab.pdfgen.canvas import Canvas
 
-from reportgen.archival import Attachment, Metadata, make_archival
+from reportgen.archival import Attachment, Metadata, make_archival, read_attachments, written_attachment
 from reportgen.layout.canvas import tagged
 from tests.unit.layout.drawn import new_canvas
 
@@ -99,3 +99,27 @@ def test_identifier_follows_content():
         with pikepdf.open(io.BytesIO(make_archival(page(), metadata=metadata, attachments=files))) as pdf:
             identifiers.add(bytes(pdf.trailer.ID[0]))
     assert len(identifiers) == 3
+
+
+TWO = Attachment("b (µ).json", b"{}" * 400, "application/json", "Data", "two")
+
+
+def test_what_was_written_is_found_without_a_parser():
+    data = make_archival(page(), metadata=METADATA, attachments=[ONE, TWO])
+    parsed = read_attachments(data)
+    assert (
+        {name: written_attachment(data, name) for name in parsed} == parsed == {ONE.name: ONE.data, TWO.name: TWO.data}
+    )
+    assert written_attachment(data, "c.csv") is None
+
+
+@pytest.mark.parametrize(("old", "new"), [
+    (b"<</Type/Filespec/F(a.csv)", b"<</Type/Filespec/F(c.csv)"), (b"/EF<</F ", b"/EF<</X "),
+    (b"<</Type/EmbeddedFile/S", b"<</Type/EmbeddedFill/S"), (b"/CheckSum<", b"/CheckSum<0"),
+    (b"/Size 2/", b"/Size 1/"), (b"stream\nx\x9c", b"stream\nx\x9d"), (b"/CheckSum<B", b"/CheckSum<C"),
+    (b"%%EOF", b"%PDF-"),
+])  # fmt: skip
+def test_what_is_not_plainly_as_written_is_left_to_the_parser(old, new):
+    data = make_archival(page(), metadata=METADATA, attachments=[ONE])
+    assert old in data
+    assert written_attachment(data.replace(old, new), ONE.name) is None
