@@ -135,7 +135,7 @@ def _open_finding(state: NonconformanceState, raised: _Raised) -> Finding:
 
 
 def _to_close(state: NonconformanceState) -> MeasureNext:
-    action = f"; {state.corrective_action}" if state.corrective_action else ""
+    action = f". {state.corrective_action}" if state.corrective_action else ""
     what = "inspect again" if state.disposition == "rework" else f"evidence of the decision `{state.disposition}`"
     return MeasureNext(state.area or "", f"{what} to close {state.id}", f"{state.description.rstrip('.')}{action}")
 

@@ -61,7 +61,8 @@ def _nothing_measured(context: Context, area: AreaResult) -> list[Flowable]:
     missed = [each.reason for each in context.job.day.not_inspected if each.area == area.id]
     sentences = [words("area.unseen", reason=reason) for reason in missed] or [words("readings.none")]
     sentences.append(words("result.decision", decision=words(f"decision.{area.decision}")))
-    sentences += [words("not-evaluated", what=what) for what in area.not_evaluated]
+    if not missed:
+        sentences += [words("not-evaluated", what=what) for what in area.not_evaluated]
     return [running_text(text, before=5) for text in sentences]
 
 
@@ -72,7 +73,8 @@ class AreaHeader(Flowable):  # type: ignore[misc] # reportlab has no types
         super().__init__()
         words = context.words
         self.verdict = decision_verdict(area)
-        self.decision = words(f"decision.{area.decision}")
+        unseen = not area.locations and any(each.area == area.id for each in context.job.day.not_inspected)
+        self.decision = words("decision.unseen" if unseen else f"decision.{area.decision}")
         text = f"{area.id} {context.area_name(area.id)}"
         self.heading = title_text(text, "area", 2, bookmark=area_bookmark(area.id))
         self.details = area_facts(context, area.id, surfaces)

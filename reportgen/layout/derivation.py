@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+import re
+from typing import TYPE_CHECKING, get_args
 
 from reportlab.platypus import CondPageBreak, Flowable
 
@@ -12,7 +13,7 @@ from reportgen.layout.context import typeset
 from reportgen.layout.styles import BOLD, MUTED, SMALL
 from reportgen.layout.tables import Column, GroupedTable, Row
 from reportgen.layout.verdicts import lowered
-from reportgen.results import FINDING_CODES
+from reportgen.results import FINDING_CODES, How
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -21,20 +22,35 @@ if TYPE_CHECKING:
     from reportgen.results import DerivationStep
 
 _WHAT = 92.0
+_HOW = re.compile("|".join(get_args(How)))
 
 
 def derivation_section(context: Context) -> list[Flowable]:
     """A table of steps per area: what, from what, by which rule of which source, and what came of it."""
     words = context.words
     blocks: list[Flowable] = []
+    sources: dict[str, int] = {}
     for area, steps in explain_areas(context.job, context.evaluation).items():
         table = GroupedTable(
-            _columns(context), _rows(context, steps), words("derivation.of", area=area), leading=9.5, size=SMALL
+            _columns(context),
+            _rows(context, steps, sources),
+            words("derivation.of", area=area),
+            leading=9.5,
+            size=SMALL,
         )
         title = SectionTitle(words("derivation.of", area=area), f"derivation-{area}", level=3, outline=False)
         blocks += [CondPageBreak(table.need(3)), title, table]
     title = SectionTitle(words("section.derivation"), "derivation", note=words("derivation.note"))
-    return [CondPageBreak(140), title, *(blocks or [running_text(words("derivation.none"), "muted", before=4)])]
+    if not blocks:
+        return [CondPageBreak(60), title, running_text(words("derivation.none"), "muted", before=4)]
+    return [CondPageBreak(140), title, *blocks, *_sources(context, sources)]
+
+
+def _sources(context: Context, sources: dict[str, int]) -> list[Flowable]:
+    """The sources that the steps refer to by number."""
+    title = SectionTitle(context.words("derivation.sources"), "derivation-sources", level=3, outline=False)
+    listed = [running_text(f"[{number}] {typeset(source)}", "note", before=2) for source, number in sources.items()]
+    return [CondPageBreak(90), title, *listed]
 
 
 def _columns(context: Context) -> list[Column]:
@@ -42,24 +58,30 @@ def _columns(context: Context) -> list[Column]:
     rest = (context.width - _WHAT) / 10
     return [
         Column(words("derivation.what"), _WHAT, face=BOLD),
-        Column(words("derivation.inputs"), rest * 3.4, gap=10),
-        Column(words("derivation.rule"), rest * 4.2, ink=MUTED, gap=10),
-        Column(words("derivation.result"), rest * 2.4, gap=0),
+        Column(words("derivation.inputs"), rest * 3.6, gap=10),
+        Column(words("derivation.rule"), rest * 3.4, ink=MUTED, gap=10),
+        Column(words("derivation.result"), rest * 3.0, gap=0),
     ]
 
 
-def _rows(context: Context, steps: Iterable[DerivationStep]) -> list[list[Row]]:
+def _rows(context: Context, steps: Iterable[DerivationStep], sources: dict[str, int]) -> list[list[Row]]:
+    """One row per step; a source new to ``sources`` gets the next number."""
     return [
         [
             (
                 step.what,
                 typeset("; ".join(_named(context, text) for text in step.inputs)) or "–",
-                typeset(f"{step.rule}. {step.source}"),
-                typeset(step.result),
+                typeset(f"{_said(step.rule)} [{sources.setdefault(step.source, len(sources) + 1)}]"),
+                typeset(_HOW.sub(lambda how: context.words.named("how", how[0]), step.result)),
             )
         ]
         for step in steps
     ]
+
+
+def _said(rule: str) -> str:
+    """A rule as it is said: the name of a rounding rule spelled out."""
+    return rule.replace("half-even", "half to even").replace("half-up", "half up")
 
 
 def _named(context: Context, text: str) -> str:

@@ -56,14 +56,14 @@ def _table(
 
 def _instrument_columns(context: Context) -> list[Column]:
     words = context.words
-    rest = context.width - 106 - 60 - 68 - 58 - 58 - _VERDICT
+    rest = context.width - 116 - 58 - 66 - 56 - 56 - _VERDICT
     return [
-        Column(words("equipment.kind"), 106, face=BOLD),
-        Column(words("equipment.serial"), 60),
+        Column(words("equipment.kind"), 116, face=BOLD),
+        Column(words("equipment.serial"), 58),
         Column(words("equipment.accuracy"), rest),
-        Column(words("equipment.certificate"), 68),
-        Column(words("equipment.calibrated"), 58),
-        Column(words("equipment.due"), 58),
+        Column(words("equipment.certificate"), 66),
+        Column(words("equipment.calibrated"), 56),
+        Column(words("equipment.due"), 56),
         Column(words("equipment.on-the-day"), _VERDICT, gap=0),
     ]
 

@@ -77,7 +77,9 @@ def _budgets(context: Context) -> list[Flowable]:
     for name, lines in (("location", area.location_budget), ("mean", area.budget)):
         if lines:
             blocks += _budget(context, area, name, lines)
-    return [*blocks, running_text(words("budget.others"), "muted", before=4)]
+    if sum(bool(each.location_budget or each.budget) for each in context.evaluation.areas) > 1:
+        blocks.append(running_text(words("budget.others"), "muted", before=4))
+    return blocks
 
 
 def _budget(context: Context, area: AreaResult, name: str, lines: tuple[BudgetLine, ...]) -> list[Flowable]:

@@ -30,6 +30,7 @@ _QUALITY = 85
 _COLUMNS = 2
 _GAP = 14.0
 _TALLEST = 136.0
+_MISSING_LINES = 4
 _HASH_SIZE = 5.9  # 64 digits in half the text width
 _EXIF_BLOCK, _GPS_BLOCK = 0x8769, 0x8825
 _TAKEN, _LATITUDE, _LONGITUDE = 0x9003, (1, 2), (3, 4)
@@ -173,8 +174,10 @@ class PhotoRow(Flowable):  # type: ignore[misc] # reportlab has no types
                 canvas.setStrokeColor(colour(HAIRLINE))
                 canvas.rect(x, y + self._picture - high, wide, high, stroke=1, fill=1)
             with tagged(canvas, "P"):
-                text = shortened(self.context.words("photo.missing", file=photo.file), REGULAR, LABEL, wide - 16)
-                write(canvas, x + 8, y + self._picture - high / 2, text, LABEL, MUTED)
+                lines = lines_of(self.context.words("photo.missing", file=photo.file), REGULAR, LABEL, wide - 16)
+                top = y + self._picture - high / 2 + 4.5 * (len(lines) - 1)
+                for index, text in enumerate(lines[:_MISSING_LINES]):
+                    write(canvas, x + 8, top - 9 * index, text, LABEL, MUTED)
             return
         from reportlab.lib.utils import ImageReader
 

@@ -8,8 +8,9 @@ from reportlab.platypus import CondPageBreak, Flowable
 
 from reportgen.charts import LocationPoint, strip_marks
 from reportgen.charts.palette import BAND
+from reportgen.layout.banner import VerdictBanner
 from reportgen.layout.blocks import Facts, SectionTitle, Verdict, running_text, title_text, write
-from reportgen.layout.canvas import artifact, tagged
+from reportgen.layout.canvas import tagged
 from reportgen.layout.context import digits, shown_unit
 from reportgen.layout.identity import identity_facts, judged_against, report_name, supersedes
 from reportgen.layout.painting import paint
@@ -19,14 +20,12 @@ from reportgen.layout.styles import (
     INK,
     LABEL,
     MUTED,
-    PANEL,
     REGULAR,
-    VERDICT_COLOUR,
     colour,
 )
 from reportgen.layout.tables import Cell, Column, GroupedTable, Row
 from reportgen.layout.tagging import PageReference, Tagged
-from reportgen.layout.textlines import lines_of, text_width
+from reportgen.layout.textlines import text_width
 from reportgen.layout.verdicts import decision_verdict, headline, headline_details
 
 if TYPE_CHECKING:
@@ -49,53 +48,11 @@ def summary_pages(context: Context) -> list[Flowable]:
         title,
         running_text(words("subtitle", report=report_name(context), shift=shift), "subtitle"),
         *supersedes(context),
-        VerdictBanner(context),
+        VerdictBanner(context.evaluation.verdict, headline(context), headline_details(context)),
         Facts(identity_facts(context), 3, before=12),
         Facts([(words("identity.judged"), judged_against(context))], 1),
     ]
     return [*story, *_areas(context), *_findings(context)]
-
-
-class VerdictBanner(Flowable):  # type: ignore[misc] # reportlab has no types
-    """The verdict sentence with its reasons on a light panel, a bar of the verdict's colour at its left."""
-
-    def __init__(self, context: Context) -> None:
-        super().__init__()
-        self.verdict = context.evaluation.verdict
-        self.headline = headline(context)
-        self.details = headline_details(context)
-        self.spaceBefore = 11.0
-        self.spaceAfter = 0.0
-
-    def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803, ARG002 - reportlab's names
-        """The whole width; as high as the sentences."""
-        self.width = aW
-        self._head = lines_of(self.headline, BOLD, 12.5, aW - 46)
-        self._body = [line for text in self.details for line in lines_of(text, REGULAR, BODY + 0.3, aW - 46)]
-        self.height = 16 * len(self._head) + 11.5 * len(self._body) + 13
-        return self.width, self.height
-
-    def draw(self) -> None:
-        """Panel, bar, mark, sentences."""
-        from reportgen.charts import verdict_mark
-
-        canvas, ink = self.canv, VERDICT_COLOUR[self.verdict]
-        with artifact(canvas, "Background"):
-            canvas.setFillColor(colour(PANEL))
-            canvas.rect(0, 0, self.width, self.height, stroke=0, fill=1)
-            canvas.setFillColor(colour(ink))
-            canvas.rect(0, 0, 3, self.height, stroke=0, fill=1)
-            paint(canvas, [verdict_mark(self.verdict, 19, self.height - 16.3, 11)])
-        y = self.height - 20.6
-        with tagged(canvas, "P"):
-            for line in self._head:
-                write(canvas, 33, y, line, 12.5, INK, face=BOLD)
-                y -= 16
-        y += 2.5
-        with tagged(canvas, "P"):
-            for line in self._body:
-                write(canvas, 33, y, line, BODY + 0.3, INK)
-                y -= 11.5
 
 
 class StripHead(Flowable):  # type: ignore[misc] # reportlab has no types

@@ -65,7 +65,7 @@ def test_an_open_nonconformance_is_a_finding_with_its_next_step():
     assert found.observed == "NCR-1 raised in R-1: rework, open"
     assert (found.area, found.nonconformance) == ("A", "NCR-1")
     step = evaluation.measure_next[-1]
-    assert (step.area, step.what, step.reason) == ("A", "inspect again to close NCR-1", "Low profile; New nozzle.")
+    assert (step.area, step.what, step.reason) == ("A", "inspect again to close NCR-1", "Low profile. New nozzle.")
 
 
 def test_accepted_as_it_is():
