@@ -13,7 +13,10 @@ import datetime as dt
 import functools
 import hashlib
 import json
+import os
+import pickle
 import random
+import time
 from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -23,6 +26,8 @@ from cryptography.hazmat.primitives import serialization
 from cryptography.hazmat.primitives.asymmetric import ec
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from reportgen.seal import Identity
 
 START = dt.date(2025, 3, 3)
@@ -403,6 +408,30 @@ remarks: {day.remarks}
       film: subtracted
       readings:
 {rows}{coated}{reinspects}"""
+
+
+def shared_archive(factory: Any) -> Archive:
+    """Return the small archive, made once for all tests of a run."""
+    return made_once(factory, "demo-archive", lambda place: build_archive(place / "archive"))
+
+
+def made_once(factory: Any, name: str, make: Callable[[Path], Any]) -> Any:
+    """Return what ``make`` makes of a new folder, made by whichever process of a test run comes first."""
+    base = factory.getbasetemp()
+    place = (base.parent if "PYTEST_XDIST_WORKER" in os.environ else base) / name
+    kept, unfinished = place / "made.pickle", place / "made.part"
+    try:
+        place.mkdir()
+    except FileExistsError:
+        for _ in range(3000):
+            if kept.exists():
+                return pickle.loads(kept.read_bytes())  # noqa: S301 - our own file of this run
+            time.sleep(0.1)
+        raise
+    made = make(place)
+    unfinished.write_bytes(pickle.dumps(made))
+    unfinished.rename(kept)
+    return made
 
 
 def main() -> None:

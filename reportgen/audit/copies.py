@@ -1,13 +1,14 @@
 """The same readings in the same order in two places, and how probable that is by chance.
 
-The derivation, as the audit report prints it. Let *q* be the probability that two readings of one area, taken
+Derivation. Let *q* be the probability that two readings of one area, taken
 independently, show the same number. It is estimated from the archive itself, as the share of pairs of readings within
 one surface that agree, over all surfaces of the same unit; for a given sequence the larger of that and of its own share
 is taken, so that an area whose readings hardly differ is not accused of being copied. Two sequences of *n* readings
 agree throughout with probability *q^n*, if readings are independent given the area. Among *N* sequences of that length
 there are *N(N-1)/2* pairs; the number of pairs expected to agree by chance is *E = N(N-1)/2 · q^n*, and the
 probability that there is any at all is at most *E*. Taking two readings of the *same* area for *q* favours coincidence:
-areas of different level agree less often. A match is reported when *E* is below one in a hundred.
+areas of different level agree less often. A match of six
+readings or more is reported when *E* is below one in a hundred.
 """
 
 from __future__ import annotations
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
     from reportgen.audit.index import Index
 
 REPORTED_BELOW = 0.01
+FEWEST = 6
 _MATCHES = (
     "SELECT reports.contract, reports.number, sequences.area, reports.date, sequences.path, sequences.readings,"
     " sequences.unit FROM sequences JOIN reports USING (path) WHERE reports.latest AND sequences.hash = ?"
@@ -34,7 +36,9 @@ def copied_readings(index: Index) -> Iterator[Problem]:
     """Yield each group of identical sequences that chance does not explain; revisions of one report are one place."""
     shares, counts = _archive(index)
     repeated = index.rows(
-        "SELECT hash FROM sequences JOIN reports USING (path) WHERE latest GROUP BY hash HAVING COUNT(*) > 1 ORDER BY 1"
+        "SELECT hash FROM sequences JOIN reports USING (path) WHERE latest"
+        " AND n >= ? GROUP BY hash HAVING COUNT(*) > 1 ORDER BY 1",
+        FEWEST,
     )
     for (digest,) in repeated:
         places: dict[tuple[str, str, str], tuple[str, str]] = {}

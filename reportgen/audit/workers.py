@@ -19,6 +19,7 @@ R = TypeVar("R")
 
 _AHEAD = 4
 _BATCH = 4
+_PATIENCE = "10s"
 _TASKS_PER_PROCESS = 2000
 
 
@@ -70,10 +71,10 @@ def finished_on_cluster(work: Callable[[A], R], tasks: Iterable[A], address: str
             "a scheduler needs dask.distributed, which is not installed", help_text="pip install 'reportgen[cluster]'"
         ) from lack
     try:
-        client = dask.Client(address, timeout="10s", set_as_default=False)
+        client = dask.Client(address, timeout=_PATIENCE, set_as_default=False)
     except (OSError, ValueError) as fault:
         raise MachineError(f"the scheduler at {address} cannot be reached: {fault}") from fault
-    with client:
+    with client, client.as_current():
         waiting = iter(tasks)
         ahead = _AHEAD * max(1, sum(client.nthreads().values()))
         batches = iter(lambda: list(itertools.islice(waiting, _BATCH)), [])

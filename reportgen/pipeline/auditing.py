@@ -13,6 +13,7 @@ from reportgen.errors import UsageError
 from reportgen.pipeline.filing import examination_checks
 
 if TYPE_CHECKING:
+    import datetime as dt
     from collections.abc import Callable, Iterator, Sequence
 
     from reportgen.audit import Audit, Index, Task, Terms
@@ -58,13 +59,14 @@ def audit(
     fresh: bool = False,
     tables: Path | None = None,
     report: Path | None = None,
+    at: dt.datetime | None = None,
     progress: Callable[[int, int], None] | None = None,
 ) -> Audited:
     """Verify every PDF in and below ``folder``, compare across them, and keep everything in ``index``.
 
     The index defaults to the folder's name with ``-audit.sqlite`` in the current folder. A run that was ended goes on
     where it was: files whose verdict is there and whose bytes are the same are not examined again, unless ``fresh``.
-    ``tables`` is a folder for CSV files, ``report`` the PDF to write.
+    ``tables`` is a folder for CSV files, ``report`` the PDF to write, ``at`` the moment of the verdicts: now without.
 
     Raises:
         UsageError: the folder or a root of trust cannot be read. MachineError: disk, worker or scheduler failed.
@@ -74,7 +76,7 @@ def audit(
     if not folder.is_dir():
         raise UsageError(f"{folder} is not a folder")
     place = index or Path(f"{folder.resolve().name}{INDEX_SUFFIX}")
-    terms = Terms(folder.resolve(), examination_checks(trust, page_text=page_text), __version__)
+    terms = Terms(folder.resolve(), examination_checks(trust, page_text=page_text, at=at), __version__)
     at = terms.checks.at.isoformat(timespec="seconds")
     with Index.make(place, folder=str(terms.folder), fingerprint=terms.fingerprint, at=at, fresh=fresh) as open_index:
         taken_over = _examine_all(open_index, terms, spread or Spread(), progress)
@@ -117,7 +119,7 @@ def _tasks(folder: Path, known: dict[str, str]) -> list[Task]:
 
 def _write_report(answer: Audit, out: Path) -> None:
     """Write the PDF report of an audit, with its data inside; an older one of that name is replaced only by this."""
-    import datetime as dt
+    from datetime import datetime
 
     from reportgen import atomic
     from reportgen.archival import MIME_TYPES, Attachment, Metadata, make_archival
@@ -133,7 +135,7 @@ def _write_report(answer: Audit, out: Path) -> None:
         metadata=Metadata(
             title=f"Audit of inspection reports, {content.folder}",
             number=f"audit {answer.verified_at}",
-            issued=dt.datetime.fromisoformat(answer.verified_at),
+            issued=datetime.fromisoformat(answer.verified_at),
             producer=f"reportgen {__version__}",
             author=f"reportgen {__version__}",
         ),

@@ -100,12 +100,12 @@ def _silent(done: int, total: int) -> None:
     """Say nothing."""
 
 
-def examination_checks(trust: Sequence[Path], *, page_text: bool = True) -> Checks:
-    """Return how each file of a submittal or an archive is examined, at the present moment."""
+def examination_checks(trust: Sequence[Path], *, page_text: bool = True, at: dt.datetime | None = None) -> Checks:
+    """Return how each file of a submittal or an archive is examined, at the present moment unless told otherwise."""
     from reportgen.issued import Checks, read_trust
     from reportgen.verify.pagetext import page_text_agrees
 
-    return Checks(now(), read_trust(trust), page_text_agrees if page_text else None)
+    return Checks(at or now(), read_trust(trust), page_text_agrees if page_text else None)
 
 
 def _verified(paths: Sequence[Path], checks: Checks, progress: Callable[[int, int], None]) -> dict[Path, Examined]:

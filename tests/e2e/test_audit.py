@@ -1,0 +1,275 @@
+"""The audit of an archive with known faults, run as a user runs it."""
+
+import datetime as dt
+import json
+import os
+import shutil
+import signal
+import sqlite3
+import subprocess
+import sys
+import time
+from functools import partial
+from pathlib import Path
+
+import pytest
+
+from reportgen.audit import Task, Terms, run_task
+from reportgen.issued import Checks, examined_from
+from reportgen.pipeline.auditing import Spread, audit, audit_query
+from tests.demo_archive import Archive, Seeded, made_once, shared_archive
+
+AT = dt.datetime(2026, 1, 1, tzinfo=dt.UTC)
+COMMAND = (sys.executable, "-c", "from reportgen.cli import main; raise SystemExit(main())")
+
+
+@pytest.fixture(scope="session")
+def archive(tmp_path_factory) -> Archive:
+    return shared_archive(tmp_path_factory)
+
+
+@pytest.fixture(scope="session")
+def audited(archive, tmp_path_factory):
+    def settle(place):
+        done = audit(
+            archive.folder,
+            trust=[archive.root],
+            index=place / "index.sqlite",
+            spread=Spread(2),
+            page_text=False,
+            tables=place / "tables",
+            report=place / "audit.pdf",
+        )
+        return done, place
+
+    return made_once(tmp_path_factory, "audited", settle)
+
+
+@pytest.fixture
+def few(archive, tmp_path) -> Path:
+    """Three reports of the contract without faults, in a folder of their own."""
+    folder = tmp_path / "few"
+    folder.mkdir()
+    for path in sorted((archive.folder / "BF-04").glob("*.pdf"))[:3]:
+        shutil.copy(path, folder)
+    return folder
+
+
+def run(*arguments, cwd=None):
+    return subprocess.run([*COMMAND, *map(str, arguments)], capture_output=True, text=True, check=False, cwd=cwd)
+
+
+def test_every_seeded_fault_is_found_and_nothing_else(archive, audited):
+    done, _ = audited
+    found = {Seeded(one.code, one.contract, one.number, one.area) for one in done.audit.problems}
+    assert found == set(archive.seeded)
+    assert done.audit.counts == {"failed": 1, "passed": archive.reports - 1}
+    assert {one.code for one in archive.seeded} >= {
+        "number-missing", "number-duplicate", "superseded-in-use", "revision-without-reason",
+        "nonconformance-never-closed", "coated-while-not-released", "instrument-past-calibration", "readings-copied",
+        "digits-uneven", "spread-narrow", "file-failed",
+    }  # fmt: skip
+
+
+def test_the_number_of_processes_changes_nothing(archive, few, tmp_path):
+    shutil.copy(archive.folder / "BF-01" / "BF-01-IR-008.pdf", few)
+    settle = partial(audit, few, trust=[archive.root], page_text=False, at=AT)
+    one = settle(index=tmp_path / "1.sqlite", spread=Spread(1)).audit
+    assert settle(index=tmp_path / "2.sqlite", spread=Spread(2)).audit == one
+    assert one.problems
+
+
+def test_questions_are_answered_from_the_index(audited):
+    done, _ = audited
+    heads, rows = audit_query(done.index, "history", "BF-03-IR-009")
+    assert [dict(zip(heads, row, strict=True))["revision"] for row in rows] == [0, 1]
+    heads, rows = audit_query(done.index, "open")
+    assert [row[1] for row in rows] == ["BF-03-IR-011"]
+
+
+def test_the_report_is_an_archival_file_with_the_answer_inside(audited):
+    from pypdf import PdfReader
+
+    from reportgen.archival import read_attachments
+
+    done, place = audited
+    pdf = (place / "audit.pdf").read_bytes()
+    answer = json.loads(read_attachments(pdf)["audit.json"])
+    assert answer["by_code"] == done.audit.by_code()
+    text = "\n".join(page.extract_text() for page in PdfReader(place / "audit.pdf").pages)
+    assert "screening, not proof" in text
+    assert "BF-01-IR-006" in text
+    assert "pdfaid:part>3<" in pdf.decode("latin-1")
+    assert (place / "tables" / "files.csv").read_text(encoding="utf-8").count("\n") == done.audit.counts["passed"] + 2
+
+
+def test_the_command_says_what_is_wrong_and_ends_with_findings(archive, tmp_path):
+    folder = tmp_path / "BF-01"
+    folder.mkdir()
+    for place in (5, 7, 8):
+        shutil.copy(archive.folder / "BF-01" / f"BF-01-IR-00{place}.pdf", folder)
+    result = run("audit", folder, "--trust", archive.root, "--without-text", cwd=tmp_path)
+    assert result.returncode == 1, result.stderr
+    assert "number-missing (fault, 5): a report number below the highest one has no report" in result.stdout
+    assert "  there is no BF-01-IR-006, although a higher number of BF-01 was issued" in result.stdout
+    assert result.stderr == "", "no bar and no library speaks in a pipe"
+    again = run("audit", folder, "--trust", archive.root, "--without-text", "--json", cwd=tmp_path)
+    assert json.loads(again.stdout)["files"] == {"failed": 1, "passed": 2}
+    rows = run("audit", "query", "contracts", "--index", tmp_path / "BF-01-audit.sqlite", "--json")
+    assert json.loads(rows.stdout)[0]["contract"] == "BF-01"
+    assert rows.returncode == 0
+
+
+def test_a_clean_folder_ends_without_findings(archive, few, tmp_path):
+    """With the text of the pages compared, and the answer as a PDF."""
+    result = run("audit", few, "--trust", archive.root, "-o", tmp_path / "o.pdf", cwd=tmp_path)
+    assert (tmp_path / "o.pdf").read_bytes().startswith(b"%PDF-")
+    assert result.returncode == 0, result.stdout + result.stderr
+    assert "3 files, 3 passed; 3 reports of 1 contracts" in result.stdout
+
+
+@pytest.mark.parametrize(
+    ("arguments", "sentence"),
+    [
+        (["audit", "absent"], "absent is not a folder"),
+        (["audit", "query"], "a query needs the name of a question and an index"),
+        (["audit", "query", "nobody", "--index", "absent.sqlite"], "there is no index absent.sqlite"),
+        (["audit", ".", ".."], "an audit is of one folder"),
+        (["audit", ".", "--processes", "0"], "invalid"),
+    ],
+)
+def test_what_cannot_be_audited_is_said_in_one_sentence(arguments, sentence, tmp_path):
+    result = run(*arguments, cwd=tmp_path)
+    assert result.returncode == 2
+    assert sentence in result.stderr
+    assert "Traceback" not in result.stderr
+
+
+def test_a_poisonous_file_costs_only_itself(archive, few, tmp_path):
+    """Not a PDF, empty, a bomb of nested arrays, a device: each has its verdict, the sound ones keep theirs."""
+    (few / "text.pdf").write_text("not a PDF", encoding="utf-8")
+    (few / "empty.pdf").write_bytes(b"")
+    (few / "nested.pdf").write_bytes(b"%PDF-1.7\n1 0 obj\n" + b"[" * 2_000_000 + b"\nendobj\nstartxref\n9\n%%EOF\n")
+    os.mkfifo(few / "pipe.pdf")
+    done = audit(few, trust=[archive.root], index=tmp_path / "i.sqlite", page_text=False, spread=Spread(2)).audit
+    verdicts = {one.path: (one.overall, [name for name, _ in one.reasons]) for one in done.files_with_reasons}
+    assert done.counts["passed"] == 3
+    assert verdicts["text.pdf"] == ("failed", ["FORMAT_FAILURE"])
+    assert verdicts["empty.pdf"] == ("failed", ["FORMAT_FAILURE"])
+    assert verdicts["nested.pdf"][0] in {"failed", "indeterminate"}
+    assert verdicts["pipe.pdf"] == ("indeterminate", ["RESOURCE_LIMIT"])
+    assert {one.code for one in done.problems} <= {"file-failed", "file-in-doubt"}
+
+
+def hungry(_):
+    """What a file that unpacks without end does to a check."""
+    bytearray(4 << 30)
+
+
+@pytest.mark.parametrize(
+    ("limit", "sentence"),
+    [
+        ({"seconds": 0.01}, "takes longer to read than 0.01 s"),
+        ({"page_text_check": hungry}, "it needs more memory than it is given"),
+    ],
+)
+def test_a_file_that_breaks_the_limits_says_which(few, limit, sentence):
+    checks = Checks(dt.datetime.now(dt.UTC), **limit)
+    path = min(few.glob("*.pdf")).name
+    answer = examined_from(run_task(Terms(few, checks, "0"), Task(path))[1]).verification
+    assert answer.overall == "indeterminate"
+    (reason,) = answer.reasons
+    assert reason.name == "RESOURCE_LIMIT"
+    assert sentence in reason.sentence
+    assert path in reason.sentence
+
+
+def test_a_killed_audit_goes_on_where_it_was(archive, tmp_path):
+    """The process is killed once it has kept some verdicts; the next run examines only the others."""
+    index, folder = tmp_path / "i.sqlite", archive.folder / "BF-01"
+    total = len(list(folder.glob("*.pdf")))
+    code = (
+        "import reportgen.audit.index as index; index._EVERY = 1\n"
+        "from pathlib import Path; from reportgen.pipeline.auditing import *\n"
+        f"audit(Path({str(folder)!r}), trust=[Path({str(archive.root)!r})], index=Path({str(index)!r}),"
+        " page_text=False, spread=Spread(1))"
+    )
+    child = subprocess.Popen([sys.executable, "-c", code])
+    try:
+        deadline = time.monotonic() + 60
+        while _kept(index) < 5 and time.monotonic() < deadline:
+            time.sleep(0.05)
+    finally:
+        child.send_signal(signal.SIGKILL)
+        child.wait()
+    kept = _kept(index)
+    assert 5 <= kept < total
+    done = audit(folder, trust=[archive.root], index=index, page_text=False, spread=Spread(2))
+    assert done.taken_over == kept
+    assert sum(done.audit.counts.values()) == total
+
+
+def _kept(index: Path) -> int:
+    if not index.exists():
+        return 0
+    try:
+        with sqlite3.connect(f"file:{index}?mode=ro", uri=True) as database:
+            return database.execute("SELECT COUNT(*) FROM files").fetchone()[0]
+    except sqlite3.OperationalError:
+        return 0
+    finally:
+        database.close()
+
+
+def test_a_changed_file_is_examined_again_and_a_removed_one_forgotten(archive, few, tmp_path):
+    settle = partial(audit, few, trust=[archive.root], index=tmp_path / "i.sqlite", page_text=False, spread=Spread(1))
+    assert settle().taken_over == 0
+    first, second, _ = sorted(few.glob("*.pdf"))
+    data = bytearray(first.read_bytes())
+    data[data.index(b"stream\n") + 40] ^= 1
+    times = first.stat()
+    first.write_bytes(data)
+    os.utime(first, ns=(times.st_atime_ns, times.st_mtime_ns))
+    second.unlink()
+    again = settle()
+    assert again.taken_over == 1
+    assert again.audit.counts == {"failed": 1, "passed": 1}
+    assert settle(fresh=True).taken_over == 0
+
+
+@pytest.mark.enable_socket
+@pytest.mark.filterwarnings("ignore")
+def test_a_cluster_of_two_workers_gives_the_same_answer(archive, tmp_path):
+    distributed = pytest.importorskip("distributed", reason="dask.distributed is not installed (extra `cluster`)")
+    folder = tmp_path / "part"
+    folder.mkdir()
+    for path in sorted((archive.folder / "BF-02").glob("BF-02-IR-00[5-7]*.pdf")):
+        shutil.copy(path, folder)
+    settle = partial(audit, folder, trust=[archive.root], page_text=False, at=AT)
+    here = settle(index=tmp_path / "here.sqlite", spread=Spread(1)).audit
+    with distributed.LocalCluster(n_workers=2, threads_per_worker=1, dashboard_address=None) as cluster:
+        address = cluster.scheduler_address
+        there = settle(index=tmp_path / "there.sqlite", spread=Spread(scheduler=address)).audit
+    assert here == there
+    assert here.problems
+
+
+@pytest.mark.enable_socket
+@pytest.mark.filterwarnings("ignore")
+def test_a_scheduler_that_is_not_there_is_said(few, tmp_path, monkeypatch):
+    pytest.importorskip("distributed", reason="dask.distributed is not installed (extra `cluster`)")
+    from reportgen.audit import workers
+    from reportgen.errors import MachineError
+
+    monkeypatch.setattr(workers, "_PATIENCE", "1s")
+    with pytest.raises(MachineError, match="cannot be reached"):
+        list(workers.finished_on_cluster(str, [1], "tcp://127.0.0.1:9"))
+
+
+def test_a_scheduler_without_dask_is_said(monkeypatch):
+    from reportgen.audit import finished_on_cluster
+    from reportgen.errors import UsageError
+
+    monkeypatch.setitem(sys.modules, "distributed", None)
+    with pytest.raises(UsageError, match=r"needs dask\.distributed"):
+        list(finished_on_cluster(str, [1], "tcp://127.0.0.1:9"))

@@ -1,0 +1,254 @@
+"""A contract's reports in one signed file: the originals byte for byte, and what happens when something is wrong."""
+
+import datetime as dt
+import hashlib
+import io
+import json
+import os
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from reportgen.errors import UsageError
+from reportgen.pipeline import verify
+from reportgen.pipeline.filing import Sent, submittal
+from reportgen.seal import load_identity, new_identity
+from tests.demo_archive import Archive, made_once, shared_archive
+from tests.outside import needs_program
+
+COMMAND = (sys.executable, "-c", "from reportgen.cli import main; raise SystemExit(main())")
+PASSPHRASE = "a passphrase for tests"
+
+
+@pytest.fixture(scope="session")
+def archive(tmp_path_factory) -> Archive:
+    return shared_archive(tmp_path_factory)
+
+
+@pytest.fixture(scope="session")
+def signer(tmp_path_factory):
+    """The engineer's key file and root certificate."""
+
+    def make(place):
+        made = new_identity(
+            place,
+            name="P. Ashgrove",
+            organisation="Brackenholt Storage",
+            at=dt.datetime(2026, 1, 1, tzinfo=dt.UTC),
+            years=5,
+            passphrase=PASSPHRASE,
+        )
+        return made.signer_file, made.root_certificate_file
+
+    return made_once(tmp_path_factory, "engineer", make)
+
+
+@pytest.fixture(scope="session")
+def few(archive, tmp_path_factory) -> Path:
+    """Four files of the contract without faults: three numbers, one of them revised."""
+
+    def make(place):
+        for place_of in ("003", "004", "004-r1", "005"):
+            shutil.copy(archive.folder / "BF-04" / f"BF-04-IR-{place_of}.pdf", place)
+        return place
+
+    return made_once(tmp_path_factory, "few", make)
+
+
+@pytest.fixture(scope="session")
+def made(archive, few, signer, tmp_path_factory):
+    """A submittal by command, as the engineer makes it."""
+
+    def make(place):
+        out = place / "submittal-1.pdf"
+        arguments = ["--identity", signer[0], "--trust", archive.root, "-o", out, "--reference", "S-1", "--json"]
+        result = run("submittal", few, *arguments)
+        assert result.returncode == 0, result.stderr
+        assert result.stderr == ""
+        return out, json.loads(result.stdout)
+
+    return made_once(tmp_path_factory, "submittal", make)
+
+
+def run(*arguments):
+    environment = {**os.environ, "REPORTGEN_PASSPHRASE": PASSPHRASE}
+    command = [*COMMAND, *map(str, arguments)]
+    return subprocess.run(command, capture_output=True, text=True, check=False, env=environment)
+
+
+def originals(path):
+    from pypdf import PdfReader
+
+    return {name: parts[0] for name, parts in PdfReader(path).attachments.items()}
+
+
+def test_the_originals_are_inside_byte_for_byte(made, few):
+    out, facts = made
+    inside = originals(out)
+    listed = json.loads(inside.pop("submittal.json"))
+    assert {hashlib.sha256(data).hexdigest() for data in inside.values()} == {
+        hashlib.sha256(path.read_bytes()).hexdigest() for path in few.glob("*.pdf")
+    }
+    assert [row["file"] for row in listed["reports"]] == [
+        "reports/BF-04-IR-003.pdf",
+        "reports/BF-04-IR-004.pdf",
+        "reports/BF-04-IR-004-r1.pdf",
+        "reports/BF-04-IR-005.pdf",
+    ]
+    assert all(hashlib.sha256(inside[row["file"]]).hexdigest() == row["sha256"] for row in listed["reports"])
+    assert facts["reports"] == 4
+    assert facts["sha256"] == hashlib.sha256(out.read_bytes()).hexdigest()
+
+
+def test_verify_judges_the_envelope_and_every_original(made, archive, signer):
+    out, _ = made
+    result = run("verify", out, "--trust", archive.root, "--trust", signer[1], "--json")
+    (answer,) = json.loads(result.stdout)
+    assert answer["overall"] == "passed", answer["reasons"]
+    assert result.returncode == 0
+    assert len(answer["steps"][7]["details"]) == 4
+    assert all(": passed; signed by Duty inspector" in line for line in answer["steps"][7]["details"])
+    assert [(one["kind"], one["subject"].split(",")[0]) for one in answer["signers"]] == [("engineer", "P. Ashgrove")]
+
+
+def test_without_trust_in_the_inspectors_authority_it_does_not_pass(made, signer):
+    answer = verify(made[0], trust=[signer[1]])
+    assert answer.overall == "indeterminate"
+    assert all(reason.sentence.startswith("reports/") for reason in answer.reasons)
+
+
+def test_the_pages_say_what_the_reports_say(made):
+    from pypdf import PdfReader
+
+    text = " ".join(" ".join(page.extract_text() for page in PdfReader(made[0]).pages).split())
+    for words in (
+        "S-1",
+        "superseded by revision 1",
+        "State of every area",
+        "Nonconformance log",
+        "End of submittal S-1",
+    ):
+        assert words in text
+    assert "NC-1" in text
+    assert "Control limits" in text
+
+
+@needs_program("pdfsig")
+def test_another_program_finds_every_signature_valid(made, tmp_path):
+    files = {"envelope.pdf": made[0].read_bytes()}
+    files |= {name.replace("/", "-"): data for name, data in originals(made[0]).items() if name.endswith(".pdf")}
+    assert len(files) == 5
+    for name, data in files.items():
+        (tmp_path / name).write_bytes(data)
+        said = subprocess.run(["pdfsig", tmp_path / name], capture_output=True, text=True, check=False).stdout
+        assert "Signature is Valid" in said
+        assert "Total document signed" in said
+
+
+@needs_program("qpdf")
+def test_another_program_finds_the_structure_sound(made):
+    said = subprocess.run(["qpdf", "--check", made[0]], capture_output=True, text=True, check=False)
+    assert said.returncode == 0, said.stdout + said.stderr
+
+
+def test_a_changed_byte_of_the_envelope_is_found(made, archive, signer, tmp_path):
+    data = bytearray(made[0].read_bytes())
+    data[data.index(b"stream\n") + 40] ^= 1
+    path = tmp_path / "changed.pdf"
+    path.write_bytes(data)
+    answer = verify(path, trust=[archive.root, signer[1]])
+    assert answer.overall == "failed"
+    assert "HASH_FAILURE" in {reason.name for reason in answer.reasons}
+
+
+def test_an_original_that_was_altered_before_it_was_enclosed_is_found(archive, few, signer, tmp_path, monkeypatch):
+    """By a changed tool somebody encloses what does not verify: the envelope is sound, the original is not."""
+    from reportgen.pipeline import filing
+
+    source = tmp_path / "in"
+    shutil.copytree(few, source, ignore=shutil.ignore_patterns("made.*"))
+    path = source / "BF-04-IR-003.pdf"
+    data = bytearray(path.read_bytes())
+    data[data.index(b"stream\n") + 40] ^= 1
+    path.write_bytes(data)
+    sound = filing._verified
+
+    def credulous(paths, checks, progress):
+        monkeypatch.setattr("reportgen.verify.verdict.Verification.overall", "passed")
+        try:
+            return sound(paths, checks, progress)
+        finally:
+            monkeypatch.undo()
+
+    monkeypatch.setattr(filing, "_verified", credulous)
+    out = tmp_path / "out.pdf"
+    submittal([source], load_identity(signer[0], PASSPHRASE), out, trust=[archive.root])
+    answer = verify(out, trust=[archive.root, signer[1]])
+    assert answer.overall == "failed"
+    assert answer.steps[6].status == "passed", "the envelope holds what it lists"
+    assert [reason.sentence.split(":")[0] for reason in answer.reasons] == ["reports/BF-04-IR-003.pdf"]
+
+
+@pytest.mark.parametrize(
+    ("files", "sentence"),
+    [
+        (["BF-01/BF-01-IR-008.pdf"], "does not verify: the signature in Inspector was made over other bytes"),
+        (["BF-04/BF-04-IR-003.pdf", "BF-02/BF-02-IR-003.pdf"], "the reports belong to 2 contracts (BF-02, BF-04)"),
+        (["BF-02/BF-02-IR-006.pdf", "BF-02/BF-02-IR-006-copy.pdf"], "two different files for BF-02-IR-006 revision 0"),
+        (["absent.pdf"], "absent.pdf does not exist"),
+    ],
+)
+def test_what_cannot_be_submitted_is_refused_and_nothing_is_left(archive, tmp_path, files, sentence):
+    out = tmp_path / "out.pdf"
+    given = [archive.folder / name for name in files]
+    with pytest.raises(UsageError) as refused:
+        submittal(given, None, out, trust=[archive.root])
+    assert sentence in str(refused.value)
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_submittal_is_no_report_and_is_not_enclosed(made, tmp_path):
+    with pytest.raises(UsageError, match="is not an inspection report"):
+        submittal([made[0]], None, tmp_path / "out.pdf")
+
+
+def test_an_existing_file_is_not_overwritten(few, tmp_path):
+    out = tmp_path / "out.pdf"
+    out.write_bytes(b"something")
+    with pytest.raises(UsageError, match="exists already"):
+        submittal([few], None, out)
+    assert out.read_bytes() == b"something"
+
+
+def test_a_report_that_changes_meanwhile_is_not_enclosed(archive, few, tmp_path):
+    source = tmp_path / "in"
+    source.mkdir()
+    shutil.copy(few / "BF-04-IR-003.pdf", source)
+
+    def change(*_):
+        (source / "BF-04-IR-003.pdf").write_bytes(b"%PDF-1.7 other")
+
+    out = tmp_path / "out.pdf"
+    with pytest.raises(UsageError, match="was changed while the submittal was made"):
+        submittal([source], None, out, trust=[archive.root], progress=change)
+    assert list(tmp_path.glob("*out*")) == []
+    assert list(tmp_path.glob(".*")) == []
+
+
+def test_a_demonstration_says_so(archive, few, tmp_path):
+    from pypdf import PdfReader
+
+    out = tmp_path / "out.pdf"
+    sent = Sent(recipient="Somebody", remarks="Two areas follow next week.")
+    made = submittal([few / "BF-04-IR-003.pdf"], None, out, trust=[archive.root], sent=sent)
+    text = PdfReader(io.BytesIO(out.read_bytes())).pages[0].extract_text()
+    assert "Demonstration: not valid" in text
+    assert "Two areas follow next week." in text
+    assert made.notices == ()
+    assert {reason.name for reason in verify(out, trust=[archive.root]).reasons} == {
+        "DEMONSTRATION",
+        "NO_CERTIFICATE_CHAIN_FOUND",
+    }

@@ -1,0 +1,131 @@
+"""The index: whose it is, what it refuses, what it answers, and its tables for a spreadsheet."""
+
+import csv
+from pathlib import Path
+
+import pytest
+
+from reportgen.audit import QUESTIONS, Index, ask, audit_of, write_tables
+from reportgen.errors import MachineError, UsageError
+from tests.unit.issued import records as made
+from tests.unit.issued.records import area, nonconformance, report, surface
+
+
+def make(path, **more):
+    given = {"folder": "/a", "fingerprint": "f", "at": "2026-04-01T00:00:00+00:00", **more}
+    return Index.make(path, **given)
+
+
+@pytest.fixture
+def kept(tmp_path):
+    path = tmp_path / "kept.sqlite"
+    with make(path) as index:
+        record = report(
+            1, areas=[area("A", "3.1")], surfaces=[surface("A", "3.1 3.2")], nonconformances=(nonconformance(),)
+        )
+        index.store("=1.pdf", made.examined(record))
+        index.store("2.pdf", made.examined(None, failed=True))
+        audit_of(index)
+    return path
+
+
+def test_what_is_known_stays_known(kept):
+    with make(kept) as index:
+        assert set(index.known()) == {"=1.pdf", "2.pdf"}
+
+
+@pytest.mark.parametrize("change", [{"fingerprint": "other"}, {"fresh": True}])
+def test_verdicts_by_other_terms_are_not_taken_over(kept, change):
+    with make(kept, **change) as index:
+        assert index.known() == {}
+        assert index.rows("SELECT * FROM sequences") == []
+
+
+def test_a_file_that_is_gone_is_forgotten(kept):
+    with make(kept) as index:
+        index.forget(["=1.pdf"])
+        assert set(index.known()) == {"2.pdf"}
+        assert audit_of(index).reports == 0
+
+
+def test_a_copy_whose_original_is_gone_is_examined_again(kept):
+    with make(kept) as index:
+        record = report(
+            1, areas=[area("A", "3.1")], surfaces=[surface("A", "3.1 3.2")], nonconformances=(nonconformance(),)
+        )
+        index.store("copy.pdf", made.examined(record))
+        audit_of(index)
+        assert "copy.pdf" not in index.known()
+
+
+def test_the_index_of_another_folder_is_not_used(kept):
+    with pytest.raises(UsageError, match="is the index of /a"):
+        make(kept, folder="/b")
+
+
+def test_what_is_no_index_is_refused(tmp_path):
+    text = tmp_path / "text.sqlite"
+    text.write_text("not a database, and longer than a header of one would have to be", encoding="utf-8")
+    with pytest.raises(UsageError, match="is not the index of an audit"):
+        make(text)
+    with pytest.raises(UsageError, match="is not the index of an audit"):
+        Index.read(text)
+    with pytest.raises(UsageError, match="there is no index"):
+        Index.read(tmp_path / "absent.sqlite")
+    with pytest.raises(MachineError, match="cannot be used"):
+        make(tmp_path / "absent" / "x.sqlite")
+
+
+def test_a_database_of_something_else_is_refused(tmp_path):
+    import sqlite3
+
+    path = tmp_path / "other.sqlite"
+    with sqlite3.connect(path) as other:
+        other.execute("CREATE TABLE meta (key, value)")
+    with pytest.raises(UsageError, match="is not the index of an audit"):
+        make(path)
+
+
+@pytest.mark.parametrize("name", QUESTIONS)
+def test_every_question_is_answered(kept, name):
+    with Index.read(kept) as index:
+        heads, rows = ask(index, name)
+        assert heads
+        assert rows
+        _, none = ask(index, name, "no such thing")
+        assert none == []
+
+
+def test_an_unknown_question_is_refused(kept):
+    with Index.read(kept) as index, pytest.raises(UsageError, match="there is no question `nobody`"):
+        ask(index, "nobody")
+
+
+def test_a_question_cannot_write(kept):
+    import sqlite3
+
+    with Index.read(kept) as index, pytest.raises(sqlite3.OperationalError, match="readonly"):
+        index.rows("DELETE FROM files")
+
+
+def test_tables_for_a_spreadsheet_hold_no_formula(kept, tmp_path):
+    with make(kept) as index:
+        files, problems = write_tables(audit_of(index), index, tmp_path / "tables")
+    rows = list(csv.DictReader(files.read_text(encoding="utf-8").splitlines()))
+    assert [row["file"] for row in rows] == ["2.pdf", "'=1.pdf"]
+    assert [row["verdict"] for row in rows] == ["failed", "passed"]
+    codes = [row["code"] for row in csv.DictReader(problems.read_text(encoding="utf-8").splitlines())]
+    assert codes == ["file-failed", "nonconformance-never-closed"]
+
+
+def test_a_folder_for_tables_that_cannot_be_is_said(kept, tmp_path):
+    (tmp_path / "file").write_text("", encoding="utf-8")
+    with make(kept) as index, pytest.raises(MachineError, match="cannot be made"):
+        write_tables(audit_of(index), index, tmp_path / "file" / "tables")
+
+
+def test_the_schema_names_every_table():
+    text = (Path(__file__).parents[3] / "reportgen" / "audit" / "schema.sql").read_text(encoding="utf-8")
+    with make(Path(":memory:")) as index:
+        names = {name for (name,) in index.rows("SELECT name FROM sqlite_master WHERE type = 'table'")}
+    assert all(f"CREATE TABLE {name} (" in text for name in names)

@@ -1,0 +1,100 @@
+"""What a submittal prints, from the records of its reports."""
+
+import dataclasses
+import datetime as dt
+from decimal import Decimal
+
+import pytest
+
+from reportgen.errors import UsageError
+from reportgen.issued import read_list
+from reportgen.layout.issue import SignerBlock
+from reportgen.submittal import Transmittal, submittal_of
+from reportgen.submittal.trends import groups_of
+from tests.unit.issued import records as made
+from tests.unit.issued.records import area, nonconformance, report, surface
+
+SENT = Transmittal(dt.datetime(2026, 4, 1, 9, tzinfo=dt.UTC), SignerBlock("P. Ashgrove", "project engineer"), "0.1.0")
+
+
+def content(*records, sent=SENT):
+    return submittal_of([made.examined(record) for record in records], sent)
+
+
+def test_reports_come_in_the_order_of_the_contract_and_once():
+    shown, listed = content(report(2), report(1), report(1))
+    assert [row.number for row in shown.reports] == ["HM-1-IR-001", "HM-1-IR-002"]
+    reference, originals = read_list(listed)
+    assert reference == shown.reference == "HM-1, 2026-04-01"
+    assert [one.file for one in originals] == ["reports/HM-1-IR-001.pdf", "reports/HM-1-IR-002.pdf"]
+    assert shown.recipient == "Mere Trust"
+
+
+def test_a_superseded_revision_is_enclosed_marked_and_counts_no_longer():
+    old = report(1, areas=[area("A", "3.1", decision="hold")])
+    new = report(1, 1, areas=[area("A", "3.3")])
+    shown, _ = content(old, new)
+    assert [(row.revision, row.superseded_by) for row in shown.reports] == [(0, 1), (1, None)]
+    assert [row.file for row in shown.reports] == ["reports/HM-1-IR-001.pdf", "reports/HM-1-IR-001-r1.pdf"]
+    (history,) = shown.areas
+    assert [event.decision for event in history.events] == ["release"]
+    assert [point.value for point in shown.groups[0].points] == [Decimal("3.3")]
+
+
+def test_an_area_over_time():
+    first = report(1, areas=[area("A", "3.1", decision="rework"), area("B", "3.0")])
+    second = report(2, areas=[area("A", "3.3")], surfaces=[surface("A", "3.3", coated="2026-03-02T15:00+00:00")])
+    shown, _ = content(first, second)
+    events = {one.id: [(event.decision, event.coated) for event in one.events] for one in shown.areas}
+    assert events == {"A": [("rework", False), ("release", True)], "B": [("release", False)]}
+
+
+def test_the_log_has_open_ones_first_as_last_named():
+    one = report(1, nonconformances=(nonconformance("NC-1"), nonconformance("NC-2", corrective_action="blast again")))
+    two = report(2, nonconformances=(nonconformance("NC-1", "closed", evidence="seen"),))
+    rows = content(one, two)[0].nonconformances
+    assert [(row.id, row.status, row.last_in) for row in rows] == [
+        ("NC-2", "open", "HM-1-IR-001"),
+        ("NC-1", "closed", "HM-1-IR-002"),
+    ]
+    assert rows[0].action == "blast again"
+    assert rows[1].evidence == "seen"
+
+
+@pytest.mark.parametrize(
+    ("records", "sentence"),
+    [
+        ([], "there is no report to submit"),
+        ([report(1), report(2, contract="XX-2")], "the reports belong to 2 contracts"),
+        ([report(1), report(1, verdict="inconclusive")], "two different files for HM-1-IR-001 revision 0"),
+    ],
+)
+def test_what_cannot_be_one_submittal_is_refused(records, sentence):
+    with pytest.raises(UsageError, match=sentence):
+        content(*records)
+
+
+def test_control_limits_are_those_of_the_published_example():
+    """NIST/SEMATECH e-Handbook of Statistical Methods, 6.3.2.2: flow rates of ten batches (from memory)."""
+    values = ("49.6", "47.6", "49.9", "51.3", "47.8", "51.2", "52.6", "52.4", "53.6", "52.1")
+    (group,) = groups_of([report(1, areas=[area("A", *values)])])
+    assert group.mean == Decimal("50.81")
+    lower, centre, upper = group.control
+    assert centre == Decimal("50.81")
+    assert float(lower) == pytest.approx(45.8159, abs=0.006)
+    assert float(upper) == pytest.approx(55.8041, abs=0.006)
+    assert group.outside == 0
+    assert group.few
+
+
+def test_groups_are_by_structure_apparatus_and_abrasive():
+    other = area("B", "3.0", "3.1")
+    other = dataclasses.replace(
+        other, locations=tuple(dataclasses.replace(one, abrasive="garnet") for one in other.locations)
+    )
+    groups = groups_of([report(1, areas=[area("A", "3.2"), other])])
+    assert [(one.abrasive, len(one.points), one.control is None) for one in groups] == [
+        ("garnet", 2, False),
+        ("grit", 1, True),
+    ]
+    assert groups[1].standard_deviation is None
