@@ -8,7 +8,6 @@ report's language.
 
 from __future__ import annotations
 
-import io
 import json
 import re
 from decimal import Decimal
@@ -17,6 +16,7 @@ from typing import TYPE_CHECKING, Any
 from reportgen.archival_manifest import EVALUATION_NAME, ISSUE_NAME
 from reportgen.errors import UsageError
 from reportgen.verify.embedded import Outcome
+from reportgen.verify.pageread import page_texts
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -38,7 +38,7 @@ _READING_WORDS = 12
 
 def page_text_agrees(evidence: Evidence) -> Outcome:
     """Return whether the pages print the results of the embedded evaluation, naming what differs."""
-    return text_agrees(_pages(evidence.pdf), evidence.files)
+    return text_agrees(page_texts(evidence.pdf), evidence.files)
 
 
 def text_agrees(pages: list[str], files: Any) -> Outcome:
@@ -66,12 +66,6 @@ def text_agrees(pages: list[str], files: Any) -> Outcome:
     locations = sum(len(area["locations"]) for area in evaluation["areas"])
     compared = f"{len(evaluation['areas'])} areas, {locations} locations, {len(evaluation['findings'])} findings"
     return Outcome("passed", (f"{compared} and {len(evaluation['conditions'])} readings of the conditions agree",))
-
-
-def _pages(pdf: bytes) -> list[str]:
-    import pypdf
-
-    return [page.extract_text() for page in pypdf.PdfReader(io.BytesIO(pdf)).pages]
 
 
 def _identity(pages: list[str], evaluation: dict[str, Any]) -> Iterator[str]:

@@ -12,7 +12,8 @@ from reportgen.archival import read_attachments
 from reportgen.archival_manifest import EVALUATION_NAME
 from reportgen.pipeline import draft
 from reportgen.results import canonical_json
-from reportgen.verify.pagetext import _pages, text_agrees
+from reportgen.verify.pageread import page_texts
+from reportgen.verify.pagetext import text_agrees
 from tests.build_samples import DAYS, issue_time
 from tests.outside import needs_program
 
@@ -23,7 +24,7 @@ def report(tmp_path_factory):
     path = tmp_path_factory.mktemp("report") / "report.pdf"
     draft(DAYS[1], path, at=issue_time(DAYS[1]))
     pdf = path.read_bytes()
-    return _pages(pdf), read_attachments(pdf), path
+    return page_texts(pdf), read_attachments(pdf), path
 
 
 @pytest.mark.parametrize("template", ["a4-en", "letter-en", "a4-de"])
@@ -31,7 +32,7 @@ def report(tmp_path_factory):
 def test_pages_agree_in_every_template(day, template, tmp_path):
     draft(day, tmp_path / "report.pdf", at=issue_time(day), template=template)
     pdf = (tmp_path / "report.pdf").read_bytes()
-    outcome = text_agrees(_pages(pdf), read_attachments(pdf))
+    outcome = text_agrees(page_texts(pdf), read_attachments(pdf))
     assert outcome.status == "passed", outcome.sentences
 
 

@@ -12,7 +12,8 @@ import pytest
 from reportgen.archival import read_attachments
 from reportgen.archival_manifest import EVALUATION_NAME, ISSUE_NAME
 from reportgen.pipeline.building import made_with
-from reportgen.verify.pagetext import _pages, text_agrees
+from reportgen.verify.pageread import page_texts
+from reportgen.verify.pagetext import text_agrees
 from tests.build_samples import DAYS, SAMPLES, issue_time, sample_of
 
 
@@ -28,7 +29,7 @@ def test_sample_is_rebuilt_to_the_byte(day):
     sample = sample_of(day).read_bytes()
     files = read_attachments(sample)
     assert files[EVALUATION_NAME] == checked.canonical
-    assert text_agrees(_pages(sample), files).status == "passed"
+    assert text_agrees(page_texts(sample), files).status == "passed"
     made = json.loads(files[ISSUE_NAME])["made_with"]
     if made != made_with():
         pytest.skip(f"the sample was made with {made}")
