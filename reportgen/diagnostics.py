@@ -82,8 +82,11 @@ def one_line(diagnostic: Diagnostic) -> str:
     return f"{printable(first.file)}:{first.line}:{first.column}: {head}"
 
 
-def with_caret(diagnostic: Diagnostic) -> str:
-    """Render in full: the message, each place with its source line and carets, and the help."""
+def with_caret(diagnostic: Diagnostic, *, columns: int = 100) -> str:
+    """Render in full: the message, each place with its source line and carets, and the help.
+
+    Of a long source line ``columns`` characters around the place are shown.
+    """
     lines = [f"{diagnostic.severity}[{diagnostic.code}]: {printable(diagnostic.message)}"]
     width = max((len(str(span.line)) for span in diagnostic.spans), default=1)
     margin = " " * width
@@ -91,17 +94,17 @@ def with_caret(diagnostic: Diagnostic) -> str:
         arrow = "-->" if index == 0 else ":::"
         lines.append(f"{margin}{arrow} {printable(span.file)}:{span.line}:{span.column}")
         if span.source_line:
-            lines.extend(_quoted(span, width))
+            lines.extend(_quoted(span, width, columns))
     if diagnostic.help_text:
         lines.extend([f"{margin} = help: {printable(diagnostic.help_text)}"])
     return "\n".join(lines)
 
 
-def _quoted(span: Span, width: int) -> list[str]:
+def _quoted(span: Span, width: int, columns: int) -> list[str]:
     """Return the source line and its carets; a long line is shown as a window around the place."""
     margin = " " * width
-    start = max(0, span.column - 1 - 60)
-    shown = printable(span.source_line[start : start + 100])
+    start = max(0, span.column - 1 - columns * 3 // 5)
+    shown = printable(span.source_line[start : start + columns])
     before = printable(span.source_line[start : span.column - 1])
     marked = printable(span.source_line[span.column - 1 : span.column - 1 + span.length])
     room = max(1, len(shown) - len(before))

@@ -30,7 +30,7 @@ def check(options: argparse.Namespace) -> int:
 def _check_one(day: Path, options: argparse.Namespace) -> tuple[int, Checked | None]:
     """Check one day and say what there is to say; return the exit code, and the day where it could be evaluated."""
     from reportgen.cli import say
-    from reportgen.diagnostics import printable, with_caret
+    from reportgen.diagnostics import printable
     from reportgen.pipeline import check as check_day
 
     several = len(options.days) > 1
@@ -46,7 +46,7 @@ def _check_one(day: Path, options: argparse.Namespace) -> tuple[int, Checked | N
             print(say.render_failure(error), file=sys.stderr, flush=True)
         return EXIT_INPUT, None
     for warning in checked.job.warnings:
-        print(with_caret(warning), file=sys.stderr, flush=True)
+        print(say.render_diagnostic(warning), file=sys.stderr, flush=True)
     if options.json:
         print(checked.canonical.decode("utf-8"), flush=True)
     else:

@@ -6,13 +6,12 @@ import json
 import textwrap
 from typing import TYPE_CHECKING
 
+from reportgen.cli.say import WIDTH
 from reportgen.diagnostics import closest, printable
 from reportgen.errors import UsageError
 
 if TYPE_CHECKING:
     from pathlib import Path
-
-WIDTH = 80
 
 
 def explain_code(code: str, *, as_json: bool) -> str:

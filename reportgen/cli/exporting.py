@@ -6,7 +6,7 @@ import json
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from reportgen.diagnostics import printable
+from reportgen.cli.say import wrapped
 from reportgen.errors import EXIT_DONE, UsageError
 
 if TYPE_CHECKING:
@@ -36,6 +36,7 @@ def export(options: argparse.Namespace) -> int:
     from reportgen import atomic
     from reportgen.export import export as exported
     from reportgen.export import reports_at
+    from reportgen.pipeline.onsite import write_together
 
     try:
         files = exported(reports_at(options.source), options.to, table=options.table)
@@ -52,12 +53,11 @@ def export(options: argparse.Namespace) -> int:
             out.mkdir(parents=True)
         except OSError as error:
             raise atomic.refusal(error, out) from error
-    for path, data in targets.items():
-        atomic.write_new(path, data)
+    write_together(targets, folder=out if len(files) > 1 else None)
     written = [str(path) for path in targets]
     print(
         json.dumps({"written": written}, indent=2)
         if options.json
-        else printable("\n".join(f"wrote {one}" for one in written))
+        else "\n".join(line for one in written for line in wrapped(f"wrote {one}"))
     )
     return EXIT_DONE

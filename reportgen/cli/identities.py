@@ -42,7 +42,7 @@ def new(options: argparse.Namespace) -> str:
     return "\n".join(
         (
             f"sign with        {facts['signer']}   (private, until {facts['valid_until']})",
-            f"lock away        {facts['root_key']}   (private: whoever has it can make signers)",
+            f"lock away        {facts['root_key']}   (private: it makes signers)",
             f"hand to auditors {facts['root_certificate']}",
             "                 and tell them its fingerprint by another way:",
             *_fingerprint(facts["root_fingerprint"], " " * 17),

@@ -9,6 +9,7 @@ import textwrap
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from reportgen.cli.say import WIDTH, wrapped
 from reportgen.diagnostics import printable
 from reportgen.errors import EXIT_DONE, EXIT_FINDINGS, UsageError
 
@@ -16,8 +17,6 @@ if TYPE_CHECKING:
     import argparse
 
     from reportgen.intake import Intake
-
-WIDTH = 80
 
 
 def new(options: argparse.Namespace) -> int:
@@ -35,7 +34,8 @@ def new(options: argparse.Namespace) -> int:
         written = onsite.start_contract(options.folder, _answers(options), date=date)
         facts = {"written": [str(path) for path in written]}
         closing = f"next: fill in the project file, then `reportgen check {written[-1]}`"
-    print(json.dumps(facts, indent=2) if options.json else "\n".join([*(f"wrote {path}" for path in written), closing]))
+    told = [*(f"wrote {path}" for path in written), closing]
+    print(json.dumps(facts, indent=2) if options.json else "\n".join(line for one in told for line in wrapped(one)))
     return EXIT_DONE
 
 
@@ -58,7 +58,10 @@ def _answers(options: argparse.Namespace) -> dict[str, str]:
         if question.key not in given:
             shown = f" ({'/'.join(question.choices)})" if question.choices else f", such as {question.example}"
             usual = f" [{question.usual}]" if question.usual else ""
-            given[question.key] = input(f"{question.words}{shown}{usual}: ").strip()
+            try:
+                given[question.key] = input(f"{question.words}{shown}{usual}: ").strip()
+            except EOFError:  # no more answers: what can be left out is
+                break
     return {key: answer for key, answer in given.items() if answer}
 
 
@@ -71,7 +74,7 @@ def sheet(options: argparse.Namespace) -> int:
     if options.json:
         print(json.dumps({"file": str(out), "blocks": blocks}))
     else:
-        print(printable(f"{out}: field sheet of {options.day}, to print, or to fill in and take in again"))
+        print("\n".join(wrapped(f"{out}: field sheet of {options.day}, to print, or to fill in and take in again")))
     return EXIT_DONE
 
 
@@ -101,7 +104,7 @@ def _in_words(outcome: Intake, day: Path, *, written: bool) -> str:
     """Say what was taken, what was there, what differs, what was refused, what is missing."""
     added = len(outcome.added)
     head = f"{day}: {added} value{'' if added == 1 else 's'} {'added' if written else 'would be added'}"
-    lines = [f"{head}, {outcome.already} there already"]
+    lines = wrapped(f"{head}, {outcome.already} there already")
     lines += _listed("Added", outcome.added)
     lines += _listed("Removed", outcome.removed)
     kept = "now"
@@ -127,10 +130,10 @@ def _in_words(outcome: Intake, day: Path, *, written: bool) -> str:
 
 
 def _listed(title: str, entries: tuple[str, ...] | list[str]) -> list[str]:
-    wrapped: list[str] = []
+    lines: list[str] = []
     for entry in entries:
-        wrapped += textwrap.wrap(printable(entry), WIDTH, initial_indent="  ", subsequent_indent="      ")
-    return ["", title, *wrapped] if wrapped else []
+        lines += textwrap.wrap(printable(entry), WIDTH, initial_indent="  ", subsequent_indent="      ")
+    return ["", title, *lines] if lines else []
 
 
 def schema(options: argparse.Namespace) -> int:

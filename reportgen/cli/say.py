@@ -15,6 +15,7 @@ from reportgen.errors import InputError
 if TYPE_CHECKING:
     from collections.abc import Collection
 
+    from reportgen.diagnostics import Diagnostic
     from reportgen.errors import ReportgenError
     from reportgen.results import Evaluation
 
@@ -27,7 +28,7 @@ def render_failure(error: ReportgenError) -> str:
     """Render a failure for a person: diagnostics with carets (the first twenty), or one sentence and its help."""
     if isinstance(error, InputError) and error.diagnostics:
         ordered = in_file_order(error.diagnostics)
-        parts = [with_caret(diagnostic) for diagnostic in ordered[:SHOWN_DIAGNOSTICS]]
+        parts = [render_diagnostic(diagnostic) for diagnostic in ordered[:SHOWN_DIAGNOSTICS]]
         if len(ordered) > SHOWN_DIAGNOSTICS:
             parts.append(f"and {len(ordered) - SHOWN_DIAGNOSTICS} more; mend these first and run the command again")
         return "\n\n".join(parts)
@@ -35,6 +36,33 @@ def render_failure(error: ReportgenError) -> str:
     if error.help_text:
         lines += wrapped(f" help: {error.help_text}", further=7)
     return "\n".join(lines)
+
+
+def render_diagnostic(diagnostic: Diagnostic) -> str:
+    """Render a diagnostic with its carets in eighty columns: sentences go on below, a label moves under its carets."""
+    gutter = max((len(str(span.line)) for span in diagnostic.spans), default=1) + 3
+    return "\n".join(
+        line for whole in with_caret(diagnostic, columns=WIDTH - gutter).split("\n") for line in _fitted(whole, gutter)
+    )
+
+
+def _fitted(line: str, gutter: int) -> list[str]:
+    if len(line) <= WIDTH:
+        return [line]
+    bar = line[:gutter]
+    if line.startswith(("error[", "warning[")):
+        return _folded(line, "  ")
+    if " = help: " in line[: gutter + 7]:
+        return _folded(line, " " * (gutter + 6))
+    carets = line.rindex("^") + 1 if "^" in line and bar.endswith("| ") else 0
+    if bar.isascii() and bar.strip() == "|" and carets:
+        label = textwrap.wrap(line[carets:].strip(), WIDTH - gutter, break_long_words=False)
+        return [line[:carets], *(bar + part for part in label)]
+    return [line]
+
+
+def _folded(line: str, indent: str) -> list[str]:
+    return textwrap.wrap(line, WIDTH, subsequent_indent=indent, break_long_words=False, break_on_hyphens=False)
 
 
 def wrapped(sentence: str, *, further: int = 2) -> list[str]:

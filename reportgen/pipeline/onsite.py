@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -26,13 +27,17 @@ def start_contract(folder: Path, answers: Mapping[str, str], *, date: dt.date | 
         UsageError: an answer is missing or unusable, or the folder already holds a contract. InputError, QuantityError:
             an answer that its field cannot hold. MachineError: the disk failed.
     """
-    from reportgen.starter import new_contract
+    from reportgen.starter import SCHEMAS, new_contract
 
     files = new_contract(answers, date or now().date())
     taken = [name for name in files if (folder / name).exists()]
     if taken:
         raise UsageError(f"{folder / taken[0]} exists already; nothing was written", help_text="name another folder")
-    return [*_write_schemas(folder), *(_write_into(folder, name, data) for name, data in files.items())]
+    schemas = {name: schema_text(kind).encode() for kind, name in SCHEMAS.items() if not (folder / name).exists()}
+    targets = {folder / name: data for name, data in (schemas | files).items()}
+    for path in targets:
+        _make_folder(path.parent)
+    return write_together(targets)
 
 
 def start_next_day(day: Path, *, date: dt.date | None = None) -> tuple[Path, tuple[str, ...]]:
@@ -59,14 +64,25 @@ def _numbers_in(folder: Path) -> set[str]:
     return {row.report.number for row in read_register(folder).chain.issued.values() if row.report}
 
 
-def _write_schemas(folder: Path) -> list[Path]:
-    from reportgen.starter import SCHEMAS
+def write_together(targets: Mapping[Path, bytes], *, folder: Path | None = None) -> list[Path]:
+    """Write files that belong together, all of them new, or none; ``folder`` was made for them and goes with them.
 
-    return [
-        _write_into(folder, name, schema_text(kind).encode())
-        for kind, name in SCHEMAS.items()
-        if not (folder / name).exists()
-    ]
+    Raises:
+        UsageError, MachineError: as ``atomic.write_new``; whatever stops it, what was written is taken away again.
+    """
+    written: list[Path] = []
+    try:
+        for path, data in targets.items():
+            atomic.write_new(path, data)
+            written.append(path)
+    except BaseException:
+        for path in written:
+            atomic.remove(path)
+        if folder is not None:
+            with contextlib.suppress(OSError):
+                folder.rmdir()
+        raise
+    return written
 
 
 def schema_text(kind: str) -> str:
@@ -84,12 +100,16 @@ def schema_text(kind: str) -> str:
 
 def _write_into(folder: Path, name: str, data: bytes) -> Path:
     path = folder / name
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise atomic.refusal(error, path.parent) from error
+    _make_folder(path.parent)
     atomic.write_new(path, data)
     return path
+
+
+def _make_folder(folder: Path) -> None:
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise atomic.refusal(error, folder) from error
 
 
 def write_sheet(day: Path, out: Path, *, areas: Sequence[str] = (), paper: str = "a4") -> int:

@@ -1,0 +1,142 @@
+"""``new``, ``sheet``, ``intake``, ``schema`` and ``export`` as they are typed; what is written is all or nothing."""
+
+import json
+import sys
+
+import pytest
+
+ANSWERS = (
+    "--contract AB-12 --name Crane --document D --inspector N.Tern --grade SSPC-SP~10 --minimum 2.0~mil "
+    "--maximum 3.5~mil --unit mil --edition 2021 --overlap-rule average --decision-rule simple --locations 3"
+)  # fmt: skip
+
+
+def answers() -> list[str]:
+    return [word.replace("~", " ") for word in ANSWERS.split()]
+
+
+def test_a_contract_is_started(run, contract):
+    code, out, err = run("new", "crane", "--date", "2026-05-04", *answers())
+    assert (code, err) == (0, "")
+    assert out.splitlines()[-1] == "next: fill in the project file, then `reportgen check crane/2026-05-04.yaml`"
+    assert "wrote crane/project.yaml" in out
+    code, out, err = run("new", "crane", "--date", "2026-05-04", *answers())
+    assert code == 2
+    assert "exists already; nothing was written" in " ".join(err.split())
+
+
+def test_ctrl_c_leaves_no_half_of_a_contract(run, contract, monkeypatch):
+    from reportgen import atomic
+
+    write, seen = atomic.write_new, []
+
+    def third_time(path, data):
+        seen.append(path)
+        if len(seen) == 3:
+            raise KeyboardInterrupt
+        write(path, data)
+
+    monkeypatch.setattr(atomic, "write_new", third_time)
+    assert run("new", "crane", "--date", "2026-05-04", *answers()).code == 130
+    assert [path for path in (contract / "crane").rglob("*") if path.is_file()] == []
+
+
+def test_questions_are_asked_on_a_terminal(run, contract, monkeypatch):
+    asked = []
+
+    def answer(prompt):
+        asked.append(prompt)
+        if prompt.startswith("Spots"):
+            raise EOFError
+        return {"Client": "Trust"}.get(prompt.split(" ")[0].rstrip(","), "")
+
+    monkeypatch.setattr(sys.stdin, "isatty", lambda: True, raising=False)
+    monkeypatch.setattr("builtins.input", answer)
+    code, _, err = run("new", "crane", "--date", "2026-05-04", *answers())
+    assert (code, err) == (0, "")
+    assert asked[0] == "Client, such as Harbour Trust [(client)]: "
+    assert asked[-1].startswith("Spots per location, such as 2 [2]")
+    assert "Trust" in (contract / "crane" / "project.yaml").read_text(encoding="utf-8")
+    asked.clear()
+    run("new", "--json", "other", *answers())
+    assert asked == []
+
+
+def test_the_next_shift(run, contract):
+    code, out, _ = run("new", "--next", "day.yaml", "--date", "2026-05-05")
+    assert code == 0
+    assert out.startswith("wrote 2026-05-05.yaml\nareas due: ")
+    data = json.loads(run("new", "--next", "day.yaml", "--date", "2026-05-06", "--json").out)
+    assert data["written"] == ["2026-05-06.yaml"]
+
+
+def test_new_without_a_folder_or_with_a_wrong_date(run):
+    message = "error: name the folder of the new contract\n help: or `--next DAY.yaml` for the next shift\n"
+    assert run("new").err == message
+    message = "error: `May 4` is not a date\n help: write year-month-day, such as 2026-05-14\n"
+    assert run("new", "crane", "--date", "May 4").err == message
+
+
+def test_a_sheet(run):
+    message = "day-sheet.pdf: field sheet of day.yaml, to print, or to fill in and take in\n  again\n"
+    assert run("sheet", "day.yaml") == (0, message, "")
+    assert json.loads(run("sheet", "day.yaml", "-o", "s.pdf", "--json").out)["file"] == "s.pdf"
+
+
+def test_typed_lines_come_in(run, contract, monkeypatch):
+    import io
+    from types import SimpleNamespace
+
+    def typed(text: bytes, *options: str):
+        monkeypatch.setattr(sys, "stdin", SimpleNamespace(buffer=io.BytesIO(text), isatty=lambda: False))
+        return run("intake", "-", "--into", "day.yaml", *options)
+
+    before = (contract / "day.yaml").read_bytes()
+    code, out, _ = typed(b"A-1 2 a x1 2.7\nA-1 1 a x1 2.8\nA-1 3 a x1 99\n", "--dry-run")
+    assert code == 1
+    assert out.startswith("day.yaml: 1 value would be added, 3 there already\n\nAdded\n")
+    assert "stays `2.9`; came in as `2.8` (--overwrite takes it)" in " ".join(out.split())
+    assert "\nNot taken\n" in out
+    assert (contract / "day.yaml").read_bytes() == before
+    code, out, _ = typed(b"A-1 1 a x1 2.8\nA-1 2 a x1 2.7\nA-1 3 a x1 2.6\n", "--overwrite")
+    assert code == 0
+    assert out.startswith("day.yaml: 2 values added, ")
+    assert "now `2.8`, was `2.9`" in out
+    assert all(len(line) <= 80 for line in out.splitlines())
+    data = json.loads(typed(b"A-1 1 a x1 2.8\n", "--json").out)
+    assert data["already"] >= 1
+    assert "data" not in data
+    table = contract / "more.csv"
+    table.write_text("area,location,spot,roll,reading\nA-1,4,a,x1,2.5\n", encoding="utf-8")
+    assert run("intake", "more.csv", "--into", "day.yaml").code == 0
+
+
+def test_schema(run):
+    assert json.loads(run("schema", "day").out)["type"] == "object"
+    assert run("schema", "dy").err == "error: `dy` cannot be chosen for kind\n help: did you mean `day`?\n"
+
+
+def test_export(run, contract, monkeypatch):
+    assert run("export", "day.yaml", "--to", "json") == (0, "wrote day-export.json\n", "")
+    code, out, _ = run("export", "day.yaml", "--to", "csv", "-o", "tables")
+    assert code == 0
+    assert all(line.startswith("wrote tables/") for line in out.splitlines())
+    assert json.loads(run("export", "day.yaml", "--to", "csv", "--table", "readings", "-o", "r.csv", "--json").out) == {
+        "written": ["r.csv"]
+    }
+    message = "error: there is no table `x`\n help: without --table all are written\n"
+    assert run("export", "day.yaml", "--to", "csv", "--table", "x").err == message
+    message = "error: `tables` exists already and is never overwritten; nothing was written\n"
+    assert run("export", "day.yaml", "--to", "csv", "-o", "tables").err == message
+    (contract / "file").touch()
+    assert run("export", "day.yaml", "--to", "csv", "-o", "file/tables").code in (2, 4)
+
+    monkeypatch.setattr("reportgen.atomic.sync_folder", lambda _: (_ for _ in ()).throw(KeyboardInterrupt))
+    assert run("export", "day.yaml", "--to", "csv", "-o", "half").code == 130
+    left = list((contract / "half").iterdir()) if (contract / "half").exists() else []
+    assert len(left) <= 1, "only the file that was complete when the key was pressed"
+
+
+@pytest.mark.parametrize("command", [["draft", "day.yaml", "-o", "x.pdf"], ["check", "day.yaml"]])
+def test_nothing_is_wider_than_eighty_columns(run, command):
+    assert all(len(line) <= 80 for line in run(*command).out.splitlines())
