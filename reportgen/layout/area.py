@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from reportgen.results import AreaResult
 
 _AREA_GAP = 24.0
-_HEADER_NEEDS = 190.0  # header, readings title and a few rows stay together
+_HEADER = 78.0  # room for a header, which stays together with what follows
 
 
 def area_sections(context: Context) -> Iterable[list[Flowable]]:
@@ -42,11 +42,12 @@ def area_section(context: Context, area: AreaResult) -> list[Flowable]:
     """All about one area; starts on a new page only where its header and first readings do not fit."""
     surfaces = context.surfaces.get(area.id, [])
     header = AreaHeader(context, area, [surface for _, surface in surfaces])
-    blocks: list[Flowable] = [CondPageBreak(_HEADER_NEEDS), header]
     if area.locations:
-        blocks += [*readings_table(context, area), *profile_charts(context, area), *_result(context, area)]
+        readings = readings_table(context, area)
+        blocks = [CondPageBreak(_HEADER + readings[-1].need(2)), header, *readings]
+        blocks += [*profile_charts(context, area), *_result(context, area)]
     else:
-        blocks += _nothing_measured(context, area)
+        blocks = [CondPageBreak(_HEADER + 60), header, *_nothing_measured(context, area)]
     blocks += _findings(context, area)
     blocks += other_measurements(context, area)
     blocks += photo_blocks(context, area.id)

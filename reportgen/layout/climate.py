@@ -12,14 +12,14 @@ from reportgen.layout.blocks import SectionTitle, Verdict, running_text
 from reportgen.layout.context import digits
 from reportgen.layout.figures import Chart, SideBySide
 from reportgen.layout.styles import MUTED
-from reportgen.layout.tables import Column, GroupedTable, Row, time_width
+from reportgen.layout.tables import SECTION_ROOM, Column, GroupedTable, Row, time_width
 from reportgen.units import DISPLAY
 
 if TYPE_CHECKING:
     from reportgen.layout.context import Context
     from reportgen.results import ConditionResult
 
-_CHART_HEIGHT = 150.0
+_CHART_HEIGHT = 124.0
 _VERDICT = 80.0
 _CLOCK = len("00:00")
 
@@ -47,7 +47,7 @@ def conditions_section(context: Context) -> list[Flowable]:
     table = GroupedTable(columns, rows, words("climate.title"))
     # the chart comes first: it stays with its title and the first rows, and the table may go on over the page
     chart = SideBySide([_chart(context)], before=6)
-    need = table.need(2) + _CHART_HEIGHT + 14
+    need = SECTION_ROOM + table.lead(2) + _CHART_HEIGHT + 14
     return [CondPageBreak(need), title, chart, Spacer(1, 6), table, *_further(context)]
 
 

@@ -54,17 +54,17 @@ def _columns(context: Context, area: AreaResult, rolls: list[str | None]) -> lis
     heads = [_roll_head(context, roll) for roll in rolls] or [words("readings.readings")]
     wide = (50.0 if len(heads) > 1 else 64.0) if rolls else 120.0
     if rolls and any(each.gross != each.net for each in _all_readings(area)):
-        wide = 60.0  # gross → net
+        wide = 54.0  # gross → net
     place = 64.0 if any(each.walk_out is not None for each in area.locations) else 46.0
-    fixed = place + 28 + wide * len(heads) + 40 + 48 + 40 + _VERDICT
+    fixed = place + 28 + wide * len(heads) + 36 + 46 + 38 + _VERDICT
     return [
         Column(words("readings.location"), place, face=BOLD),
         Column(words("readings.spot"), 28),
         *(Column(head, wide, "RIGHT", gap=14) for head in heads),
         Column(words("readings.how"), context.width - fixed, ink=MUTED),
-        Column(words("readings.spot-value"), 40, "RIGHT"),
-        Column(words("readings.location-value"), 48, "RIGHT", face=BOLD),
-        Column(words("readings.uncertainty"), 40, "RIGHT", ink=MUTED, gap=16),
+        Column(words("readings.spot-value"), 36, "RIGHT"),
+        Column(words("readings.location-value"), 46, "RIGHT", face=BOLD),
+        Column(words("readings.uncertainty"), 38, "RIGHT", ink=MUTED, gap=14),
         Column(words("readings.verdict"), _VERDICT, gap=0),
     ]
 
