@@ -3,6 +3,7 @@
 The unsigned file stays, byte for byte, the beginning of the signed one: everything a signature needs is appended.
 """
 
+from reportgen.seal import loading as _loading  # noqa: F401 - first, for its effect
 from reportgen.seal.authority import NewIdentity, demo_identity, new_identity
 from reportgen.seal.fields import Box
 from reportgen.seal.identity import Identity, Preflight, load_identity, preflight
