@@ -79,8 +79,10 @@ def test_tolerance_intervals_use_the_factor_of_their_size(row):
     two = tolerance_interval(of)
     upper = tolerance_interval(of, sides=1)
     lower = tolerance_interval(of, sides=1, upper=False)
-    for end, column in ((two.upper, "two"), (two.lower, "two"), (upper.upper, "one"), (lower.lower, "one")):
-        factor = float((end - of.mean) / of.standard_deviation) * (-1 if end in (two.lower, lower.lower) else 1)
+    for end, sign, column in (
+        (two.upper, 1, "two"), (two.lower, -1, "two"), (upper.upper, 1, "one"), (lower.lower, -1, "one"),
+    ):  # fmt: skip
+        factor = sign * float((end - of.mean) / of.standard_deviation)
         assert factor == pytest.approx(float(row[f"{column}_sided_95"]), abs=tolerance)
     assert upper.lower is None
     assert lower.upper is None

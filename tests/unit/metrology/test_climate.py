@@ -31,6 +31,12 @@ def test_saturated_air_is_at_its_dew_point():
     assert climate.humidity_from_wet_bulb(celsius("20"), celsius("20"), pressure, psychrometer="ams").exact == 100
 
 
+def test_saturated_air_is_never_more_than_saturated():
+    """Here the last of 34 digits rounds up to just above 100 %."""
+    at = (celsius("-22.7"), celsius("-22.7"), hectopascal("1166.8"))
+    assert climate.humidity_from_wet_bulb(*at, psychrometer="wmo").exact == 100
+
+
 @pytest.mark.parametrize("text", ["0", "-1", "100.1"])
 def test_humidity_out_of_range(text):
     with pytest.raises(RangeError, match="relative humidity must lie above 0 % and at or below 100 %, got"):

@@ -51,16 +51,19 @@ def test_precision_of_a_result_in_the_other_unit():
     assert salt_precision(Quantity(Decimal("4.5"), "ug/cm2")) == Quantity(Decimal("8.2"), "mg/m2")
 
 
-@pytest.mark.parametrize(("measured", "limited", "message"), [
-    ("salt", "chloride", "`salt` is not a way to express salts"),
-    ("chloride", "salt", "`salt` is not a way to express salts"),
+KNOWN = "expected mixed salts by conductivity, sodium chloride by conductivity, chloride"
+
+
+@pytest.mark.parametrize(("measured", "limited", "message", "remedy"), [
+    ("salt", "chloride", "`salt` is not a way to express salts", KNOWN),
+    ("chloride", "salt", "`salt` is not a way to express salts", KNOWN),
     ("chloride", "mixed salts by conductivity",
-     "a result as chloride cannot be compared with a limit on mixed salts by conductivity"),
+     "a result as chloride cannot be compared with a limit on mixed salts by conductivity", None),
 ])  # fmt: skip
-def test_salts_that_cannot_be_compared(measured, limited, message):
+def test_salts_that_cannot_be_compared(measured, limited, message, remedy):
     with pytest.raises(RangeError) as caught:
         check_same_salts(measured, limited)
-    assert caught.value.message == message
+    assert (caught.value.message, caught.value.help_text) == (message, remedy)
 
 
 @pytest.mark.parametrize(("quantity", "size", "within"), [

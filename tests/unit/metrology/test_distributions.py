@@ -27,6 +27,8 @@ def test_percentages_may_have_decimals():
     (lambda: distributions.t_factor(5, 100), "confidence must lie above 0 % and below 100 %, got 100 %"),
     (lambda: distributions.tolerance_factor(1), "a tolerance interval needs at least 2 values, got 1"),
     (lambda: distributions.tolerance_factor(5, coverage=100), "coverage must lie above 0 % and below 100 %, got 100 %"),
+    (lambda: distributions.tolerance_factor(5, confidence=0),
+     "confidence must lie above 0 % and below 100 %, got 0 %"),
     (lambda: distributions.grubbs_critical(2), "an outlier test needs at least 3 values, got 2"),
     (lambda: distributions.grubbs_critical(5, significance=0),
      "significance must lie above 0 % and below 100 %, got 0 %"),

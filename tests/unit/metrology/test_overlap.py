@@ -104,6 +104,7 @@ def test_states(rule, readings, profile, how, next_grade):
     assert result.profile == (None if profile is None else Fraction(profile))
     assert result.next_grade == next_grade
     assert bool(result.used) == (profile is not None)
+    assert isinstance(result.used, tuple)
 
 
 METRIC = [

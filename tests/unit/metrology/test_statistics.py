@@ -7,6 +7,7 @@ import pytest
 
 from reportgen.errors import RangeError
 from reportgen.metrology import statistics
+from reportgen.metrology.distributions import tolerance_factor
 from reportgen.metrology.exact import decimal_of, exact_sums, square_root
 
 
@@ -29,7 +30,7 @@ def test_a_single_value_has_no_spread():
     assert (of.n, of.mean, of.standard_deviation, of.minimum, of.maximum) == (
         1, Fraction("2.4"), None, Fraction("2.4"), Fraction("2.4"),
     )  # fmt: skip
-    with pytest.raises(RangeError, match="an interval needs at least 2 values, got 1"):
+    with pytest.raises(RangeError, match=r"^an interval needs at least 2 values, got 1$"):
         statistics.tolerance_interval(statistics.Summary(3, of.mean, None, of.mean, of.mean))
     with pytest.raises(RangeError, match="needs at least 1 degree of freedom"):
         statistics.confidence_interval(of)
@@ -81,6 +82,8 @@ def test_which_value_the_outlier_test_looks_at(sides, largest, index):
 def test_outlier_statistic_by_hand():
     """0 0 0 4: mean 1, s 2, G = 3/2, above the one-sided 5 % value 1.4625 and the two-sided 1.4813."""
     found = statistics.outlier_test([0, 0, 0, 4])
+    assert float(found.critical) == pytest.approx(1.4813, abs=0.0001)
+    assert float(statistics.outlier_test([0, 0, 0, 4], sides=1).critical) == pytest.approx(1.4625, abs=0.0001)
     assert (found.index, found.statistic, found.flagged) == (3, Fraction(3, 2), True)
     assert not statistics.outlier_test([0, 0, 0, 4], sides=1, largest=False).flagged
     assert not statistics.outlier_test([0, 1, 0, 4]).flagged
@@ -88,12 +91,18 @@ def test_outlier_statistic_by_hand():
 
 def test_equal_values_are_never_outliers():
     found = statistics.outlier_test([2, 2, 2])
-    assert (found.statistic, found.flagged) == (0, False)
+    assert (found.index, found.statistic, found.flagged) == (0, 0, False)
+    assert found.critical == statistics.outlier_test([1, 2, 3]).critical
+
+
+def test_a_statistic_at_its_critical_value_is_not_above_it(monkeypatch):
+    monkeypatch.setattr(statistics, "grubbs_critical", lambda *_, **__: Fraction(3, 2))
+    assert not statistics.outlier_test([0, 0, 0, 4]).flagged
 
 
 @pytest.mark.parametrize(("values", "tolerance"), [([], 1), ([1], -1)])
 def test_agreement_refuses(values, tolerance):
-    with pytest.raises(RangeError, match="agreement needs"):
+    with pytest.raises(RangeError, match=r"^agreement needs at least 1 value and a tolerance of 0 or more$"):
         statistics.spot_agreement(values, tolerance)
 
 
@@ -112,6 +121,10 @@ def test_control_limits_by_hand():
     assert found.outside == (4,)
 
 
+def test_a_value_on_its_control_limit_is_not_outside():
+    assert statistics.control_limits([2, 2, 2]).outside == ()
+
+
 def test_two_values_are_enough_where_two_are_asked_for():
     assert statistics.variance([1, 3]) == 2
     assert statistics.control_limits([1, 3]).mean_range == 2
@@ -127,6 +140,13 @@ def test_defaults_are_two_sides_and_95_percent():
     assert statistics.outlier_test(values) == statistics.outlier_test(values, sides=2, largest=True, level=5)
     assert statistics.outlier_test(values, sides=1) == statistics.outlier_test(values, sides=1, largest=True, level=5)
     assert statistics.outlier_test(values, level=1).critical > statistics.outlier_test(values).critical
+
+
+def test_a_tolerance_interval_passes_on_what_it_is_asked_for():
+    of = statistics.summary([1, 2, 4, 3])
+    for asked in ({"coverage": 90}, {"confidence": 90}, {"sides": 1, "coverage": 90, "confidence": 99}):
+        half = tolerance_factor(4, **asked) * of.standard_deviation
+        assert statistics.tolerance_interval(of, **asked).upper == of.mean + half
 
 
 def test_of_two_equally_far_the_largest_is_tested():

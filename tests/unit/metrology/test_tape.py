@@ -24,16 +24,19 @@ def test_net_reading_of_a_computed_quantity_stays_exact():
     assert tape.net_reading(Quantity(Fraction(7, 3), "mil"), "included").magnitude == Fraction(1, 3)
 
 
-@pytest.mark.parametrize(("text", "unit", "film", "message"), [
-    ("1.9", "mil", "included", "the reading 1.9 mil is less than the film, 2.0 mil"),
-    ("49", "um", "included", "the reading 49 µm is less than the film, 50 µm"),
-    ("-0.1", "mil", "subtracted", "the reading -0.1 mil is less than 0 mil"),
-    ("0.055", "mm", "included", "tape is read in mil or um, got mm"),
+SAY_WHICH = "say `film: subtracted` where the gauge was pre-set, `film: included` where it was not"
+
+
+@pytest.mark.parametrize(("text", "unit", "film", "message", "remedy"), [
+    ("1.9", "mil", "included", "the reading 1.9 mil is less than the film, 2.0 mil", SAY_WHICH),
+    ("49", "um", "included", "the reading 49 µm is less than the film, 50 µm", SAY_WHICH),
+    ("-0.1", "mil", "subtracted", "the reading -0.1 mil is less than 0 mil", SAY_WHICH),
+    ("0.055", "mm", "included", "tape is read in mil or um, got mm", None),
 ])  # fmt: skip
-def test_net_reading_below_zero_is_an_entry_error(text, unit, film, message):
+def test_net_reading_below_zero_is_an_entry_error(text, unit, film, message, remedy):
     with pytest.raises(RangeError) as caught:
         tape.net_reading(quantity(text, unit), film)
-    assert caught.value.message == message
+    assert (caught.value.message, caught.value.help_text) == (message, remedy)
 
 
 @pytest.mark.parametrize(("text", "unit", "message", "remedy"), [
@@ -48,13 +51,15 @@ def test_other_presets_are_errors(text, unit, message, remedy):
     assert (caught.value.message, caught.value.help_text) == (message, remedy)
 
 
-@pytest.mark.parametrize(
-    ("text", "unit"), [("6.1", "mil"), ("156", "um"), ("-0.1", "mil"), ("0.156", "mm"), ("1", "in")]
-)
-def test_implausible_heights(text, unit):
+@pytest.mark.parametrize(("text", "unit", "highest"), [
+    ("6.1", "mil", "6 mil"), ("156", "um", "155 µm"), ("-0.1", "mil", "6 mil"), ("0.156", "mm", "155 µm"),
+    ("1", "in", "155 µm"),
+])  # fmt: skip
+def test_implausible_heights(text, unit, highest):
     with pytest.raises(RangeError, match="is outside what replica tape can read") as caught:
         tape.check_plausible(quantity(text, unit))
-    assert "is the unit right?" in (caught.value.help_text or "")
+    expected = f"expected a height from 0 to {highest} without the film; is the unit right?"
+    assert caught.value.help_text == expected
 
 
 @pytest.mark.parametrize(("text", "unit"), [("0", "mil"), ("6.0", "mil"), ("155", "um"), ("0.155", "mm")])
@@ -114,7 +119,7 @@ def test_advice_says_why_in_the_gauges_unit():
 
 
 def test_advice_needs_a_limit():
-    with pytest.raises(RangeError, match="needs a minimum or a maximum"):
+    with pytest.raises(RangeError, match=r"^advice on the grade needs a minimum or a maximum$"):
         tape.advised_grade(None, None, tape.tape_scheme("average", "mil"))
 
 

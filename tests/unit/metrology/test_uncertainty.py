@@ -7,6 +7,7 @@ import pytest
 
 from reportgen.errors import RangeError
 from reportgen.metrology import uncertainty
+from reportgen.metrology.distributions import t_factor
 from reportgen.metrology.uncertainty import Component, Gauge, Pooled
 
 
@@ -48,7 +49,7 @@ def test_a_budget_without_uncertainty():
 
 
 def test_a_budget_needs_components():
-    with pytest.raises(RangeError, match="needs at least 1 component"):
+    with pytest.raises(RangeError, match=r"^an uncertainty budget needs at least 1 component$"):
         uncertainty.budget([], "mil")
 
 
@@ -56,6 +57,20 @@ def test_fixed_and_computed_coverage():
     part = [Component("a", 1, dof=9)]
     assert uncertainty.budget(part, "um").coverage_factor == Fraction("2.262157163")
     assert uncertainty.budget(part, "um", coverage_factor=2).expanded == 2
+
+
+def test_a_budget_states_the_confidence_it_was_expanded_with():
+    gauge, pooled = Gauge("um", 5), Pooled(Fraction(4), 6)
+    location = uncertainty.location_budget(gauge, pooled, 2, confidence=99)
+    area = uncertainty.area_budget(gauge, 4, 3, confidence=99)
+    for found in (location, area):
+        assert found.confidence == 99
+        assert found.coverage_factor == t_factor(found.effective_dof, 99)
+
+
+def test_repeatability_brings_its_degrees_of_freedom():
+    found = uncertainty.location_budget(Gauge("um", 0), Pooled(Fraction(4), 6), 2)
+    assert found.effective_dof == 6
 
 
 def test_certificate_with_its_own_factor():
@@ -86,6 +101,9 @@ def test_area_of_one_location_falls_back_to_its_repeatability():
     gauge, pooled = Gauge("um", 5), Pooled(Fraction(4), 6)
     single = uncertainty.area_budget(gauge, None, 1, repeatability=pooled, spots=2)
     assert single == uncertainty.location_budget(gauge, pooled, 2)
+    wider = uncertainty.area_budget(gauge, None, 1, repeatability=pooled, spots=2, confidence=99)
+    assert wider == uncertainty.location_budget(gauge, pooled, 2, confidence=99)
+    assert wider.expanded > single.expanded
 
 
 @pytest.mark.parametrize(("deviation", "locations"), [(1, 1), (None, 0), (1, 0)])
