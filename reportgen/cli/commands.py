@@ -6,20 +6,21 @@ import json
 import sys
 from typing import TYPE_CHECKING
 
-from reportgen.cli.progress import Progress, Stage
-from reportgen.cli.signers import signer, timestamp_service
 from reportgen.errors import EXIT_DONE, EXIT_FINDINGS, UsageError
 
 if TYPE_CHECKING:
     import argparse
     import datetime as dt
+    from pathlib import Path
 
     from reportgen.pipeline import Written
+    from reportgen.verify import Verification
 
 
 def draft(options: argparse.Namespace) -> int:
     """Write the report unsigned."""
     from reportgen import pipeline
+    from reportgen.cli.progress import Stage
 
     with Stage() as stage:
         written = pipeline.draft(
@@ -31,6 +32,8 @@ def draft(options: argparse.Namespace) -> int:
 def issue(options: argparse.Namespace) -> int:
     """Write the report signed; registered unless the identity is the demonstration."""
     from reportgen import pipeline
+    from reportgen.cli.progress import Stage
+    from reportgen.cli.signers import signer, timestamp_service
 
     if options.identity == "demo":
         return _issue_demonstration(options)
@@ -46,6 +49,7 @@ def issue(options: argparse.Namespace) -> int:
 
 def _issue_demonstration(options: argparse.Namespace) -> int:
     from reportgen import pipeline
+    from reportgen.cli.progress import Stage
 
     if options.timestamp is not None:
         raise UsageError("a demonstration takes no timestamp", help_text="leave --timestamp out")
@@ -90,16 +94,21 @@ def _say_written(written: Written, what: str, *, as_json: bool) -> int:
 def verify(options: argparse.Namespace) -> int:
     """Verify each report; 0 when all passed, else 1."""
     from reportgen.cli import say
+    from reportgen.cli.progress import Progress
     from reportgen.cli.proof import render_proof
     from reportgen.pipeline import verify as verify_one
     from reportgen.verify import render_verification
 
+    if options.record is not None and len(options.reports) != 1:
+        raise UsageError("a record is of one report", help_text="verify the reports one by one")
     given = {"trust": options.trust, "register": options.register, "photos": options.photos}
     answers = []
     with Progress("verified") as progress:
         for done, report in enumerate(options.reports):
             progress(done, len(options.reports))
             answers.append((report, verify_one(report, **given)))
+    if options.record is not None:
+        _write_record(options.record, *answers[0])
     if options.json:
         told = [{"file": str(path), **answer.plain()} for path, answer in answers]
         print(json.dumps(told, ensure_ascii=False, indent=2))
@@ -111,10 +120,18 @@ def verify(options: argparse.Namespace) -> int:
     return EXIT_DONE if all(answer.overall == "passed" for _, answer in answers) else EXIT_FINDINGS
 
 
+def _write_record(out: Path, report: Path, answer: Verification) -> None:
+    from reportgen import atomic
+    from reportgen.pipeline.recording import verification_record
+
+    atomic.write_new(out, verification_record(answer, report.name))
+
+
 def countersign(options: argparse.Namespace) -> int:
     """Fill one empty signature field of an issued report."""
     from reportgen import pipeline
     from reportgen.cli.say import wrapped
+    from reportgen.cli.signers import signer, timestamp_service
 
     name = pipeline.countersign(
         options.report,

@@ -3,7 +3,10 @@
 import json
 import re
 import shutil
+import signal
 import subprocess
+import sys
+import time
 
 import pytest
 
@@ -189,3 +192,68 @@ def test_help_shows_an_example_and_the_exit_codes(tool, command):
 def test_a_word_that_is_no_command_is_refused(tool):
     assert "there is no command `frobnicate`" in tool("frobnicate", code=2).stderr
     tool(code=2)
+
+
+def test_a_verification_is_recorded_on_a_page(tool, days, contract):
+    tool("issue", days[0].name, "--identity", "demo", "-o", "demo.pdf")
+    tool("verify", "demo.pdf", "--record", "record.pdf", code=1)
+    import pypdf
+
+    text = pypdf.PdfReader(contract / "record.pdf").pages[0].extract_text()
+    assert "demo.pdf" in text
+    assert "indeterminate" in text.lower()
+    assert "exists already" in tool("verify", "demo.pdf", "--record", "record.pdf", code=2).stderr
+    assert "one by one" in tool("verify", "demo.pdf", "demo.pdf", "--record", "more.pdf", code=2).stderr
+
+
+def test_watching_ends_with_the_last_exit_code(contract, days):
+    from tests.e2e.conftest import COMMAND
+
+    day = days[0]
+    with subprocess.Popen(
+        [str(COMMAND), "check", "--watch", day.name], cwd=contract, stdout=subprocess.PIPE, text=True, encoding="utf-8"
+    ) as watching:
+        try:
+            until(watching, "Ctrl-C ends")
+            day.write_text(day.read_text(encoding="utf-8").replace("  inspector:", "  inspectr:"), encoding="utf-8")
+            until(watching, "Ctrl-C ends")
+            watching.send_signal(signal.SIGINT)
+            assert watching.wait(timeout=60) == 2
+        finally:
+            watching.kill()
+
+
+def until(process: subprocess.Popen[str], words: str) -> None:
+    """Read what a process says up to a line with ``words``."""
+    for line in process.stdout:
+        if words in line:
+            return
+    raise AssertionError(f"it ended without saying {words}")
+
+
+def test_ctrl_c_while_a_report_is_issued_leaves_nothing_half_written(contract, days, keys):
+    """The key is pressed at a moment of its own in each run, wherever the program then is."""
+    from tests.e2e.conftest import COMMAND
+
+    sign = ["--identity", str(keys["inspector"]), "--passphrase-file", str(keys["passphrase"])]
+    for wait in (0.3, 0.9, 1.5):
+        with subprocess.Popen(
+            [str(COMMAND), "issue", days[0].name, *sign], cwd=contract, stderr=subprocess.PIPE, stdout=subprocess.PIPE
+        ) as issuing:
+            time.sleep(wait)
+            issuing.send_signal(signal.SIGINT)
+            code = issuing.wait(timeout=120)
+        assert code in (130, -signal.SIGINT, 0, 2)
+        assert not [path for path in contract.rglob("*") if path.name.endswith(".part")]
+        for report in contract.rglob("reports/*.pdf"):
+            verified = subprocess.run(
+                [str(COMMAND), "verify", str(report), "--trust", str(keys["inspector-root"])], check=False, cwd=contract
+            )
+            assert verified.returncode == 0
+
+
+def test_the_module_is_the_command(contract, days):
+    ran = subprocess.run(
+        [sys.executable, "-m", "reportgen", "check", days[0].name], cwd=contract, capture_output=True, check=False
+    )
+    assert ran.returncode == 0
