@@ -286,3 +286,15 @@ def test_what_is_not_evaluated_takes_one_line(contract, points, line):
 def test_control_characters_do_not_reach_the_terminal(contract):
     text = shown(contract, areas=(area("A\x1b[31m"),), not_evaluated=("a\x07",))
     assert not re.search(r"[\x00-\x09\x0b-\x1f]", text)
+
+
+def test_the_readme_shows_what_is_said(run, contract):
+    from tests.conftest import ROOT
+
+    readme = (ROOT / "README.md").read_text(encoding="utf-8")
+    blocks = re.findall(r"^```(\w*)\n(.*?)^```", readme, re.MULTILINE | re.DOTALL)
+    project, day = [text for language, text in blocks if language == "yaml"][:2]
+    shown_there = next(text for language, text in blocks if language == "console")
+    (contract / "project.yaml").write_text(project, encoding="utf-8")
+    (contract / "2026-05-04.yaml").write_text(day, encoding="utf-8")
+    assert f"$ reportgen check 2026-05-04.yaml\n{run('check', '2026-05-04.yaml').out}" == shown_there
