@@ -13,6 +13,7 @@ from reportgen.metrology import distributions
 
 def test_tabled_values_are_exact_decimals():
     assert distributions.t_factor(9) == Fraction("2.262157163")
+    assert distributions.t_factor(None) == Fraction("1.959963985")
     assert distributions.grubbs_critical(6) == Fraction("1.887145")
     assert distributions.tolerance_factor(10) == Fraction("3.393429")
 
@@ -53,7 +54,8 @@ values = [Fraction(20 + n % 7, 10) for n in range(40)]
 of = statistics.summary(values)
 statistics.confidence_interval(of), statistics.tolerance_interval(of), statistics.outlier_test(values)
 statistics.percent_within_limits(of, 2, 3)
-uncertainty.location_budget(uncertainty.Gauge("mil", Fraction(1, 5)), uncertainty.Pooled(Fraction(1, 10), 40), 2)
+gauge, pooled = uncertainty.Gauge("mil", Fraction(1, 5)), uncertainty.Pooled(Fraction(1, 10), 40)
+assert uncertainty.location_budget(gauge, pooled, 2).effective_dof > 200  # beyond the tables
 print([name for name in ("scipy", "numpy", "pint") if name in sys.modules])
 """
 

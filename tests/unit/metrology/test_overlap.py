@@ -157,11 +157,11 @@ def test_older_rule_names_the_grade_it_takes():
     assert result.reason == "the rule takes extra coarse tape alone for this height"
 
 
-@pytest.mark.parametrize(("readings", "message"), [
-    ([], "a spot needs at least 1 reading"),
-    ([("fine", Decimal(1))], "`fine` is not a grade of tape"),
+@pytest.mark.parametrize(("readings", "message", "remedy"), [
+    ([], "a spot needs at least 1 reading", None),
+    ([("fine", Decimal(1))], "`fine` is not a grade of tape", "expected coarse or extra coarse"),
 ])  # fmt: skip
-def test_what_is_not_a_spot(readings, message):
+def test_what_is_not_a_spot(readings, message, remedy):
     with pytest.raises(RangeError) as caught:
         spot_result(readings, tape_scheme("average", "mil"))
-    assert caught.value.message == message
+    assert (caught.value.message, caught.value.help_text) == (message, remedy)

@@ -139,12 +139,12 @@ def test_printed_uncertainty(value, places, printed):
 
 @pytest.mark.parametrize("value", ["0", "-1"])
 def test_no_digits_for_no_uncertainty(value):
-    with pytest.raises(RangeError, match="has no significant digit"):
+    with pytest.raises(RangeError, match=r"^an uncertainty of zero has no significant digit$"):
         uncertainty.printed_places(Decimal(value))
 
 
 def test_a_negative_uncertainty():
-    with pytest.raises(RangeError, match="an uncertainty is never negative"):
+    with pytest.raises(RangeError, match=r"^an uncertainty is never negative$"):
         uncertainty.printed_uncertainty(-1)
 
 
