@@ -1,7 +1,5 @@
 """The day file: one shift."""
 
-from __future__ import annotations
-
 from typing import Annotated, Any, Literal, Self
 
 from pydantic import BeforeValidator, Discriminator, Field, Tag, model_validator

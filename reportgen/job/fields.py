@@ -13,8 +13,8 @@ from decimal import Decimal
 from pathlib import PurePosixPath
 from typing import Annotated, Any, TypeVar
 
-from pydantic import BaseModel, ConfigDict, PlainValidator, WithJsonSchema
-from pydantic_core import PydanticCustomError
+from pydantic import BaseModel, ConfigDict
+from pydantic_core import PydanticCustomError, core_schema
 
 from reportgen.errors import QuantityError
 from reportgen.units import SPELLINGS, Kind, Quantity, parse_number, parse_quantity
@@ -202,14 +202,33 @@ def _relative_path(text: str) -> PurePosixPath:
     return path
 
 
-def _typed(wanted: str, read: Callable[[str], Any], pattern: str | None = None, example: str | None = None) -> Any:
+class _Reader:
+    """A reader and its JSON Schema, handed to pydantic as they are.
+
+    Its own markers for this also build, and never use, a schema of the type that is read: more than half of the work.
+    """
+
+    def __init__(self, validate: Callable[[Any], Any], schema: dict[str, Any]) -> None:
+        self._validate = validate
+        self._schema = schema
+
+    def __get_pydantic_core_schema__(self, _source: Any, _handler: Any) -> core_schema.CoreSchema:
+        return core_schema.no_info_plain_validator_function(self._validate)
+
+    def __get_pydantic_json_schema__(self, _core: Any, _handler: Any) -> dict[str, Any]:
+        return self._schema.copy()
+
+
+def _typed(
+    wanted: str, read: Callable[[str], Any], pattern: str | None = None, example: str | None = None
+) -> tuple[_Reader]:
     """Bundle a reader with its JSON Schema: what an editor shows and checks."""
     schema: dict[str, Any] = {"type": ["string", "number", "integer", "boolean"], "description": wanted}
     if pattern:
         schema |= {"type": "string", "pattern": pattern}
     if example:
         schema["examples"] = [example]
-    return (PlainValidator(_from_text(read, wanted)), WithJsonSchema(schema))
+    return (_Reader(_from_text(read, wanted), schema),)
 
 
 def _quantity_field(kind: Kind, bounds: str, example: str) -> Any:

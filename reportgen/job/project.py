@@ -1,7 +1,5 @@
 """The project file: what stays the same on a contract."""
 
-from __future__ import annotations
-
 from typing import Annotated, Any, Literal, Self
 
 from pydantic import Field, model_validator

@@ -1,7 +1,5 @@
 """A template: page size, language, units shown, order and presence of sections. It cannot remove what must be there."""
 
-from __future__ import annotations
-
 from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
