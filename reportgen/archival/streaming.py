@@ -72,15 +72,18 @@ class _Sink:
         self._rows = {number: rows[_ROW * number : _ROW * (number + 1)] for number in range(len(rows) // _ROW)}
 
     def plain(self, data: bytes) -> None:
+        """Write bytes that are no object."""
         self._out.write(data)
         self._hash.update(data)
         self._position += len(data)
 
     def body(self, number: int, body: bytes) -> None:
+        """Write an object and note its place."""
         self._rows[number] = f"{self._position:010d} 00000 n \n".encode("ascii")
         self.plain(b"%d 0 obj\n%b\nendobj\n" % (number, body))
 
     def end(self, catalog: int, info: int) -> None:
+        """Write the table of places and the trailer; the identifier is the hash of all before."""
         table = b"".join([self._rows[number] for number in range(len(self._rows))])
         identifier = self._hash.hexdigest()[:32].encode("ascii")
         self._out.write(b"xref\n0 %d\n%b" % (len(self._rows), table))

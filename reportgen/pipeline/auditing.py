@@ -77,8 +77,9 @@ def audit(
         raise UsageError(f"{folder} is not a folder")
     place = index or Path(f"{folder.resolve().name}{INDEX_SUFFIX}")
     terms = Terms(folder.resolve(), examination_checks(trust, page_text=page_text, at=at), __version__)
-    at = terms.checks.at.isoformat(timespec="seconds")
-    with Index.make(place, folder=str(terms.folder), fingerprint=terms.fingerprint, at=at, fresh=fresh) as open_index:
+    moment = terms.checks.at.isoformat(timespec="seconds")
+    made = Index.make(place, folder=str(terms.folder), fingerprint=terms.fingerprint, at=moment, fresh=fresh)
+    with made as open_index:
         taken_over = _examine_all(open_index, terms, spread or Spread(), progress)
         answer = audit_of(open_index)
         if tables is not None:

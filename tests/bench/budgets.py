@@ -15,7 +15,7 @@ from pathlib import Path
 from tests.bench import floor
 
 ROOT = Path(__file__).parents[2]
-DAY = sorted(path for path in (ROOT / "jobs").glob("*/*.yaml") if path.name != "project.yaml")[0]
+DAY = min(path for path in (ROOT / "jobs").glob("*/*.yaml") if path.name != "project.yaml")
 AT = "2026-11-01T12:00:00Z"
 
 
