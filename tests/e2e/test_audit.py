@@ -240,7 +240,8 @@ def test_a_changed_file_is_examined_again_and_a_removed_one_forgotten(archive, f
 @pytest.mark.enable_socket
 @pytest.mark.filterwarnings("ignore")
 def test_a_cluster_of_two_workers_gives_the_same_answer(archive, tmp_path):
-    distributed = pytest.importorskip("distributed", reason="dask.distributed is not installed (extra `cluster`)")
+    import distributed
+
     folder = tmp_path / "part"
     folder.mkdir()
     for path in sorted((archive.folder / "BF-02").glob("BF-02-IR-00[5-7]*.pdf")):
@@ -257,7 +258,6 @@ def test_a_cluster_of_two_workers_gives_the_same_answer(archive, tmp_path):
 @pytest.mark.enable_socket
 @pytest.mark.filterwarnings("ignore")
 def test_a_scheduler_that_is_not_there_is_said(few, tmp_path, monkeypatch):
-    pytest.importorskip("distributed", reason="dask.distributed is not installed (extra `cluster`)")
     from reportgen.audit import workers
     from reportgen.errors import MachineError
 
