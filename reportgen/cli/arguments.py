@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from reportgen import __version__
-from reportgen.cli import checking, commands, exporting, filing, onsite_arguments
+from reportgen.cli import batches, checking, commands, exporting, filing, onsite_arguments
 from reportgen.cli.parsing import WIDTH, Parser, shell_lines
 
 if TYPE_CHECKING:
@@ -108,14 +108,15 @@ def _add_issue(verbs: Verbs) -> None:
     parser = _command(
         verbs,
         "issue",
-        commands.issue,
+        batches.issue,
         "write the report, signed and final, and enter it in the register",
         "reportgen issue 2026-05-14.yaml --identity inspector.p12",
     )
-    parser.add_argument("day", type=Path, metavar="DAY.yaml")
+    parser.add_argument("days", nargs="+", type=Path, metavar="DAY.yaml", help="one day file, or many at once")
     _add_signer(parser, "a PKCS#12 file; `pkcs11:token=NAME?module-path=FILE`; or `demo`: made on the spot, not valid")
     _add_timestamp(parser)
     _add_output(parser, "OUT.pdf; default: the folder `reports` beside the project file")
+    filing.add_spread(parser)
 
 
 def _add_verify(verbs: Verbs) -> None:
