@@ -1,88 +1,159 @@
 """Costs of a typical day as ratios to the floor, all from one run: ``python -m tests.bench.budgets``.
 
-Cold is a whole process, warm a call in a process that has done it before. Runs alternate with the floor, so that a
-drift of the machine meets both; the spread of the floor itself is printed as the machine's noise.
+Cold is a whole process, warm a call in a process that has done it before. What is compared runs by turns. Each row has
+the ratio of the clock and of the processor; the floor's own spread is the machine's noise. The growth with the number
+of readings is measured by ``python -m tests.bench.readings``, and here with it.
 """
 
 import argparse
-import statistics
+import json
 import subprocess
 import sys
 import tempfile
-import time
 from pathlib import Path
 
-from tests.bench import floor
+from tests.bench import floor, readings
+from tests.bench.measuring import ROOT, Cost, Ratio, by_turns, cold, environment, noise, warm
 
-ROOT = Path(__file__).parents[2]
-DAY = min(path for path in (ROOT / "jobs").glob("*/*.yaml") if path.name != "project.yaml")
+DAY = ROOT / "jobs" / "quarrowmere" / "2026-06-08.yaml"
 AT = "2026-11-01T12:00:00Z"
+TOOL = ["-m", "reportgen"]
+AREAS = (10, 1_000)
 
 
-def cold(command: list[str]) -> float:
-    """Run a command as a whole process and return its wall time in seconds."""
-    started = time.perf_counter()
-    subprocess.run([sys.executable, *command], cwd=ROOT, stdout=subprocess.DEVNULL, check=False)
-    return time.perf_counter() - started
+def print_row(name: str, ratio: Ratio, budget: float, *, of: str = "floor") -> None:
+    """Print a ratio beside its budget, which is one of the clock."""
+    kept = "kept" if ratio.wall <= budget else "NOT kept"
+    spread = f"({ratio.low:.1f} to {ratio.high:.1f})"
+    print(f"{name:<22} clock {ratio.wall:5.2f} {spread:<15} processor {ratio.cpu:5.2f} x {of:<9} {budget:5.2f} {kept}")
 
 
-def paired(measure, reference, runs: int) -> tuple[float, list[float]]:
-    """Return the median ratio of two measurements taken in turn, and the reference's own values."""
-    references, ratios = [], []
-    for _ in range(runs):
-        base = reference()
-        references.append(base)
-        ratios.append(measure() / base)
-    return statistics.median(ratios), references
+def typical_day(folder: Path, runs: int) -> None:
+    """The commands as whole processes against the floor with the same text, and against the fixed one."""
+    env, out, lines = environment(folder / "bytecode"), folder / "issue.pdf", folder / "lines.json"
+    issue = [*TOOL, "issue", str(DAY), "--identity", "demo", "--at", AT, "-o", str(out)]
+    draft = [*TOOL, "draft", str(DAY), "--at", AT, "-o", str(folder / "draft.pdf")]
+    cold(issue, env)
+    lines.write_text(json.dumps(lines_of(out.read_bytes())), "utf-8")
+    measures = {
+        "floor": lambda: cold(["-m", "tests.bench.floor", str(lines)], env),
+        "fixed floor": lambda: cold(["-m", "tests.bench.floor"], env),
+        "check, cold": lambda: cold([*TOOL, "check", str(DAY)], env, good=(0, 1)),
+        "draft, cold": lambda: cold(draft, env),
+        "issue, cold": lambda: cold(issue, env),
+    }
+    ratios, costs = by_turns(measures, "floor", runs)
+    budgets = {"check, cold": 3.0, "draft, cold": 7.0, "issue, cold": ratios["draft, cold"].wall + 4}
+    for name, budget in budgets.items():
+        print_row(name, ratios[name], budget)
+    print(f"  floor, {len(json.loads(lines.read_text('utf-8')))} pages of the same text: {noise(costs['floor'])}")
+    print(f"  fixed floor, four pages: {noise(costs['fixed floor'])}, {ratios['fixed floor'].cpu:.2f} x floor")
 
 
-def warm_floor() -> float:
-    """Draw the six warm pages of the floor once and return the seconds."""
-    started = time.perf_counter()
-    floor.draw(6)
-    return time.perf_counter() - started
+def lines_of(pdf: bytes) -> list[list[str]]:
+    """Return the pieces of text of each page of a report."""
+    from reportgen.verify.pageread import page_texts
+
+    return [[piece for piece in text.split("\n") if piece.strip()] for text in page_texts(pdf)]
 
 
-def warm_report() -> float:
-    """Build one unsigned archival report of the day in this process and return the seconds."""
-    from reportgen.pipeline import draft
+def warm_report(folder: Path, runs: int) -> None:
+    """A report in a process that has made one before, against the floor; its verification against its making."""
+    from reportgen.pipeline import draft, issue_demonstration, parse_instant
+    from reportgen.pipeline.checking import recompute_embedded
+    from reportgen.verify import verify_report
+    from reportgen.verify.pagetext import page_text_agrees
 
-    with tempfile.TemporaryDirectory() as folder:
-        started = time.perf_counter()
-        draft(DAY, Path(folder) / "draft.pdf", at=AT)
-        return time.perf_counter() - started
+    at = parse_instant(AT)
+    issue_demonstration(DAY, folder / "warm.pdf", at=at)
+    pdf = (folder / "warm.pdf").read_bytes()
+    pages = lines_of(pdf)
+    injected = {"recompute": recompute_embedded, "page_text_check": page_text_agrees}
+    measures = {
+        "floor": lambda: warm(lambda: floor.draw(pages)),
+        "report, warm": lambda: warm(lambda: draft(DAY, folder / "draft.pdf", at=at)),
+        "verify": lambda: warm(lambda: verify_report(pdf, at=at, roots=[], **injected)),
+    }
+    ratios, costs = by_turns(measures, "floor", runs)
+    print_row("report, warm", ratios["report, warm"], 4.0)
+    print(f"  floor, warm: {noise(costs['floor'])}")
+    against, _ = by_turns({name: measures[name] for name in ("report, warm", "verify")}, "report, warm", runs)
+    print_row("verify, warm", against["verify"], 2.0, of="report")
+
+
+def two_at_once(folder: Path, runs: int) -> None:
+    """Two reports issued at the same time by two processes, against one after the other; there is no batch command."""
+    env = environment(folder / "bytecode")
+    command = [sys.executable, *TOOL, "issue", str(DAY), "--identity", "demo", "--at", AT, "-o"]
+
+    def together() -> None:
+        both = [subprocess.Popen([*command, str(folder / f"{n}.pdf")], cwd=ROOT, env=env, stdout=-3) for n in "ab"]
+        if [one.wait() for one in both] != [0, 0]:
+            raise SystemExit("a report was not issued")
+
+    def in_turn() -> None:
+        for name in "ab":
+            cold([*command[1:], str(folder / f"{name}.pdf")], env)
+
+    measures = {"together": lambda: warm(together), "in turn": lambda: warm(in_turn)}
+    _, costs = by_turns(measures, "together", runs)
+    gains = sorted(one.wall / other.wall for one, other in zip(costs["in turn"], costs["together"], strict=True))
+    gain = gains[len(gains) // 2]
+    spread = f"({gains[0]:.2f} to {gains[-1]:.2f})"
+    print(f"{'two issues at once':<22} {gain:.2f} x as fast {spread}  1.80 {'kept' if gain >= 1.8 else 'NOT kept'}")
+
+
+def areas(runs: int) -> None:
+    """Time an area of a whole draft, each size in a process of its own."""
+    measures = {str(number): lambda number=number: drafted(number) for number in AREAS}
+    ratios, _ = by_turns(measures, str(AREAS[0]), runs)
+    print_row(f"{AREAS[0]} to {AREAS[1]} areas", ratios[str(AREAS[1])], 1.3, of="small")
+
+
+def drafted(number: int) -> Cost:
+    """Draft a day of ``number`` areas in a process of its own; return the cost of an area without starting."""
+    command = [sys.executable, "-m", "tests.bench.budgets", "--areas", str(number)]
+    return Cost(*json.loads(subprocess.run(command, cwd=ROOT, stdout=subprocess.PIPE, check=True).stdout))
+
+
+def cost_of_an_area(number: int) -> Cost:
+    """Draft a day of ``number`` areas, ten readings each, as often as gives the number of areas of the large case."""
+    from reportgen.pipeline import draft, parse_instant
+
+    rounds, at = AREAS[1] // number, parse_instant(AT)
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        write_job(folder / "first", AREAS[0])
+        draft(folder / "first" / "day.yaml", folder / "draft.pdf", at=at)
+        write_job(folder / "measured", number)
+        day = folder / "measured" / "day.yaml"
+        cost = warm(lambda: [draft(day, folder / "draft.pdf", at=at) for _ in range(rounds)])
+    return Cost(cost.wall / AREAS[1], cost.cpu / AREAS[1])
+
+
+def write_job(folder: Path, number: int) -> None:
+    """Write the files of a day of ``number`` areas."""
+    folder.mkdir()
+    for file, data in readings.job_files(10 * number, 10).items():
+        (folder / file).write_bytes(data)
 
 
 def main() -> None:
     """Measure and print one row per budget: figure, budget, whether it is kept."""
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("-n", "--runs", type=int, default=7)
-    runs = parser.parse_args().runs
-    tool = ["-c", "import sys; from reportgen.cli import main; sys.exit(main(sys.argv[1:]))"]
-    with tempfile.TemporaryDirectory() as folder:
-        out = str(Path(folder) / "out.pdf")
-        commands = {
-            "check, cold": (["check", str(DAY)], 3.0),
-            "draft, cold": (["draft", str(DAY), "-o", out, "--at", AT], 7.0),
-            "issue, cold": (["issue", str(DAY), "--identity", "demo", "-o", str(Path(folder) / "issue.pdf")], 11.0),
-        }
-        noise: list[float] = []
-        for name, (arguments, budget) in commands.items():
-            figure, bases = paired(
-                lambda arguments=arguments: cold([*tool, *arguments]), lambda: cold(["-m", "tests.bench.floor"]), runs
-            )
-            noise += bases
-            print_row(name, figure, budget)
-        warm_floor(), warm_report()
-        figure, _ = paired(warm_report, warm_floor, runs)
-        print_row("report, warm", figure, 4.0)
-    low, mid, high = min(noise), statistics.median(noise), max(noise)
-    print(f"floor, cold: median {mid * 1000:.0f} ms, {low / mid:.2f} to {high / mid:.2f} of it over {len(noise)} runs")
-
-
-def print_row(name: str, figure: float, budget: float) -> None:
-    """Print a ratio beside its budget."""
-    print(f"{name:<14} {figure:5.1f} x floor   budget {budget:4.1f}   {'kept' if figure <= budget else 'NOT kept'}")
+    parser.add_argument("-n", "--runs", type=int, default=9)
+    parser.add_argument("--areas", type=int, help=argparse.SUPPRESS)
+    options = parser.parse_args()
+    if options.areas:
+        print(json.dumps(cost_of_an_area(options.areas)))
+        return
+    with tempfile.TemporaryDirectory() as name:
+        typical_day(Path(name), options.runs)
+        warm_report(Path(name), options.runs)
+        two_at_once(Path(name), max(options.runs // 3, 1))
+    areas(1)
+    for shape in readings.SHAPES:
+        readings.compare(shape, 1)
 
 
 if __name__ == "__main__":

@@ -1,0 +1,169 @@
+"""What an archive costs: audit and batch issue on one process and on two, on a local cluster, and what is found.
+
+``python -m tests.bench.archive FOLDER`` measures an archive that ``python -m tests.demo_archive FOLDER`` wrote;
+``--files N`` takes only that many of its files for the comparisons of speed. Every figure is printed with the processor
+time beside the clock's, because a shared machine stretches the clock.
+"""
+
+from __future__ import annotations
+
+import argparse
+import dataclasses
+import json
+import multiprocessing
+import resource
+import shutil
+import tempfile
+import time
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from reportgen.pipeline.auditing import Audited, Spread
+
+
+@dataclasses.dataclass
+class Cost:
+    """Seconds by the clock and of processor (children included) for ``count`` things."""
+
+    count: int
+    clock: float
+    processor: float
+
+    def line(self, what: str) -> str:
+        rate, each = self.count / self.clock, 1000 * self.processor / self.count
+        return f"{what:<44} {self.count:>6} {self.clock:>8.1f} s {rate:>7.1f}/s {each:>8.1f} ms of processor each"
+
+
+def measured(count: int, work: Callable[[], Any]) -> tuple[Any, Cost]:
+    """Run ``work`` and return its result with its cost."""
+
+    def spent() -> float:
+        return sum(
+            usage.ru_utime + usage.ru_stime
+            for usage in map(resource.getrusage, (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN))
+        )
+
+    begun, used = time.perf_counter(), spent()
+    result = work()
+    return result, Cost(count, time.perf_counter() - begun, spent() - used)
+
+
+def audited(folder: Path, root: Path, spread: Spread, *, page_text: bool) -> tuple[Audited, int]:
+    """Audit with an index of its own; return the answer and the size of the index."""
+    from reportgen.pipeline.auditing import audit
+
+    with tempfile.TemporaryDirectory() as place:
+        index = Path(place) / "index.sqlite"
+        done = audit(folder, trust=[root], index=index, spread=spread, page_text=page_text)
+        return done, index.stat().st_size
+
+
+def compare(found: set[tuple[str, ...]], seeded: set[tuple[str, ...]]) -> str:
+    """Return precision and recall, and what was missed or falsely raised."""
+    right = len(found & seeded)
+    line = f"found {len(found)}, seeded {len(seeded)}: precision {right / len(found):.4f}, recall {right / len(seeded):.4f}"
+    wrong = [f"  missed {one}" for one in sorted(seeded - found)] + [f"  false {one}" for one in sorted(found - seeded)]
+    return "\n".join([line, *wrong])
+
+
+def worker_memory(folder: Path, root: Path) -> str:
+    """Return the peak memory of one worker after each tenth of the files, in MB."""
+    from reportgen.audit import Task, Terms, run_task
+    from reportgen.pipeline.filing import examination_checks
+
+    terms = Terms(folder, examination_checks([root], page_text=False), "bench")
+    paths = sorted(path.relative_to(folder).as_posix() for path in folder.rglob("*.pdf"))
+    receiving, sending = multiprocessing.Pipe(duplex=False)
+
+    def work() -> None:
+        for done, path in enumerate(paths, start=1):
+            run_task(terms, Task(path))
+            if done % max(1, len(paths) // 10) == 0:
+                sending.send((done, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024))
+        sending.send(None)
+
+    child = multiprocessing.get_context("fork").Process(target=work)
+    child.start()
+    marks = list(iter(receiving.recv, None))
+    child.join()
+    return "peak memory of a worker, MB: " + ", ".join(f"{megabytes:.0f} after {done}" for done, megabytes in marks)
+
+
+def part_of(folder: Path, files: int, place: Path) -> Path:
+    """Return a folder with the first ``files`` of the archive, contracts whole as far as they go."""
+    for path in sorted(folder.rglob("*.pdf"))[:files]:
+        target = place / path.relative_to(folder)
+        target.parent.mkdir(parents=True, exist_ok=True)
+        shutil.copy(path, target)
+    return place
+
+
+def speeds(part: Path, root: Path, jobs: Path, files: int) -> None:
+    """Print the costs of audit and batch issue, on one process, on two, on a local cluster of two."""
+    from reportgen.pipeline.auditing import Spread
+    from reportgen.pipeline.batch import Order, issue_demonstrations
+
+    count = sum(1 for _ in part.rglob("*.pdf"))
+    _, alone = measured(count, lambda: audited(part, root, Spread(1), page_text=False))
+    print(alone.line("audit, 1 process, without the pages' text"), flush=True)
+    (_, size), two = measured(count, lambda: audited(part, root, Spread(2), page_text=False))
+    print(two.line("audit, 2 processes, without the pages' text"), f"ratio {alone.clock / two.clock:.2f}", flush=True)
+    _, text = measured(count, lambda: audited(part, root, Spread(2), page_text=True))
+    print(text.line("audit, 2 processes, with the pages' text"), flush=True)
+    print(f"index: {size / count:.0f} bytes a file", flush=True)
+    cluster_cost(part, root, count, two)
+    days = [path for path in sorted(jobs.glob("*/*-r0.yaml"))][: max(8, files // 4)]
+    with tempfile.TemporaryDirectory() as place:
+        _, alone = measured(len(days), lambda: issue_demonstrations(days, Order(Path(place)), Spread(1)))
+        print(alone.line("issue, 1 process"), flush=True)
+        _, two = measured(len(days), lambda: issue_demonstrations(days, Order(Path(place)), Spread(2)))
+        print(two.line("issue, 2 processes"), f"ratio {alone.clock / two.clock:.2f}", flush=True)
+
+
+def cluster_cost(part: Path, root: Path, count: int, local: Cost) -> None:
+    """Print what the same audit costs over a local Dask cluster of two workers."""
+    from reportgen.pipeline.auditing import Spread
+
+    try:
+        from distributed import LocalCluster
+    except ImportError:
+        print("audit, cluster: distributed is not installed")
+        return
+    with LocalCluster(n_workers=2, threads_per_worker=1, dashboard_address=None) as cluster:
+        spread = Spread(scheduler=cluster.scheduler_address)
+        audited(part, root, spread, page_text=False)  # the workers' own imports are not what is compared
+        _, cost = measured(count, lambda: audited(part, root, spread, page_text=False))
+    each = f"{cost.clock:.1f} s by the clock, {cost.clock / local.clock:.2f} of two local processes"
+    print(f"{'audit, local cluster of 2 workers':<44} {count:>6} {each}", flush=True)
+
+
+def main() -> None:
+    """Measure and print."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("folder", type=Path)
+    parser.add_argument("--files", type=int, default=120)
+    parser.add_argument("--only", choices=("faults", "speeds", "memory"))
+    options = parser.parse_args()
+    archive, root = (options.folder / "archive").resolve(), options.folder / "authority.pem"
+    from reportgen.pipeline.auditing import Spread
+
+    if options.only in {None, "speeds"}:
+        with tempfile.TemporaryDirectory() as place:
+            part = part_of(archive, options.files, Path(place) / "part")
+            speeds(part, root, options.folder / "jobs", options.files)
+    if options.only in {None, "faults"}:
+        count = sum(1 for _ in archive.rglob("*.pdf"))
+        (done, size), cost = measured(count, lambda: audited(archive, root, Spread(2), page_text=False))
+        print(cost.line("audit of everything, 2 processes"), f"index {size / count:.0f} bytes a file", flush=True)
+        seeded = {tuple(one.values()) for one in json.loads((options.folder / "seeded.json").read_text("utf-8"))}
+        problems = done.audit.problems
+        print(compare({(one.code, one.contract, one.number, one.area) for one in problems}, seeded), flush=True)
+    if options.only in {None, "memory"}:
+        print(worker_memory(archive, root), flush=True)
+
+
+if __name__ == "__main__":
+    main()
