@@ -64,7 +64,8 @@ def audited(folder: Path, root: Path, spread: Spread, *, page_text: bool) -> tup
 def compare(found: set[tuple[str, ...]], seeded: set[tuple[str, ...]]) -> str:
     """Return precision and recall, and what was missed or falsely raised."""
     right = len(found & seeded)
-    line = f"found {len(found)}, seeded {len(seeded)}: precision {right / len(found):.4f}, recall {right / len(seeded):.4f}"
+    shares = f"precision {right / len(found):.4f}, recall {right / len(seeded):.4f}"
+    line = f"found {len(found)}, seeded {len(seeded)}: {shares}"
     wrong = [f"  missed {one}" for one in sorted(seeded - found)] + [f"  false {one}" for one in sorted(found - seeded)]
     return "\n".join([line, *wrong])
 
@@ -115,7 +116,7 @@ def speeds(part: Path, root: Path, jobs: Path, files: int) -> None:
     print(text.line("audit, 2 processes, with the pages' text"), flush=True)
     print(f"index: {size / count:.0f} bytes a file", flush=True)
     cluster_cost(part, root, count, two)
-    days = [path for path in sorted(jobs.glob("*/*-r0.yaml"))][: max(8, files // 4)]
+    days = sorted(jobs.glob("*/*-r0.yaml"))[: max(8, files // 4)]
     with tempfile.TemporaryDirectory() as place:
         _, alone = measured(len(days), lambda: issue_demonstrations(days, Order(Path(place)), Spread(1)))
         print(alone.line("issue, 1 process"), flush=True)
