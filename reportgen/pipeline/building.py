@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from dataclasses import dataclass
+from functools import cache
 from typing import TYPE_CHECKING, Literal
 
 from reportgen import __version__
@@ -22,6 +23,7 @@ from reportgen.units import Quantity
 
 if TYPE_CHECKING:
     import datetime as dt
+    from collections.abc import Mapping
 
     from reportgen.archival import Attachment, Metadata
     from reportgen.job import Job, Person
@@ -109,7 +111,8 @@ def _issue_facts(job: Job, terms: Terms) -> dict[str, object]:
     }
 
 
-def made_with() -> dict[str, str]:
+@cache
+def made_with() -> Mapping[str, str]:
     """Return the versions of the libraries that decide how the pages come out, to the byte."""
     import zlib
     from importlib.metadata import version
