@@ -181,9 +181,10 @@ def _statistics(view: JobView, result: AreaResult) -> Iterator[DerivationStep]:
     inputs: tuple[str, ...] = (f"{result.n_locations} regular locations",)
     yield DerivationStep("sampling", inputs, plan, view.specification.document, required)
     if result.mean is not None:
-        inputs = tuple(f"location {one.id}: {one.profile}" for one in result.locations if one.walk_out is None)
+        regular = (one for one in result.locations if one.walk_out is None)
+        inputs = tuple(f"location {one.id}: {one.profile}" for one in regular if one.profile is not None)
         spread = "" if result.standard_deviation is None else f", s = {result.standard_deviation}"
-        value = f"{result.mean}{spread}, n = {result.n_locations}"
+        value = f"{result.mean}{spread}, n = {len(inputs)}"
         source = citation("sspc-pa-17-decision").text
         yield DerivationStep("mean of the locations", inputs, "arithmetic mean; it does not decide", source, value)
 

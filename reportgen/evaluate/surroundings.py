@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from reportgen.evaluate.outcome import shown
 from reportgen.evaluate.salts import CHLORIDE
 from reportgen.references import citation
 from reportgen.results import DerivationStep
@@ -12,6 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from reportgen.evaluate.view import JobView
+    from reportgen.job import SaltTest
     from reportgen.results import Evaluation
 
 
@@ -48,13 +50,20 @@ def _conditions(view: JobView, evaluation: Evaluation, area: str) -> Iterator[De
             yield DerivationStep(what, inputs, f"limits apply to {', '.join(own)}", source, value)
 
 
+def _measured(test: SaltTest) -> tuple[str, ...]:
+    """Return what was measured in a salt test, as written."""
+    names = ("chloride", "sample", "blank", "volume", "area")
+    return tuple(f"{name} {shown(value)}" for name in names if (value := getattr(test, name)) is not None)
+
+
 def _contamination(view: JobView, evaluation: Evaluation, area: str) -> Iterator[DerivationStep]:
-    for salt in evaluation.salts:
-        if salt.area == area:
-            source = citation("salt-kinds" if salt.expressed_as == CHLORIDE else "iso-8502-9").text
-            precision = "" if salt.precision is None else f" ± {salt.precision}"
-            value = f"{salt.density}{precision} mg/m²: {salt.verdict}"
-            yield DerivationStep(f"salts at location {salt.location}", (), salt.expressed_as, source, value)
+    tests = [test for one in view.areas if one.id == area for own in one.surfaces for test in own.record.salts]
+    judged = [salt for salt in evaluation.salts if salt.area == area]
+    for test, salt in zip(tests, judged, strict=True):
+        source = citation("salt-kinds" if salt.expressed_as == CHLORIDE else "iso-8502-9").text
+        precision = "" if salt.precision is None else f" ± {salt.precision}"
+        value = f"{salt.density}{precision} mg/m²: {salt.verdict}"
+        yield DerivationStep(f"salts at location {salt.location}", _measured(test), salt.expressed_as, source, value)
     for tape in evaluation.dust:
         if tape.area == area:
             inputs = (f"quantity {tape.quantity}", f"size class {tape.size}")
