@@ -40,19 +40,23 @@ CREATE TABLE nonconformances (    -- as each report that names one left it
 CREATE INDEX nonconformances_by_path ON nonconformances (path);
 
 CREATE TABLE findings (path TEXT NOT NULL, code TEXT NOT NULL, severity TEXT NOT NULL, area TEXT, observed TEXT NOT NULL);
+CREATE INDEX findings_by_path ON findings (path);
 CREATE INDEX findings_by_code ON findings (code, path);
 
 CREATE TABLE earlier (path TEXT NOT NULL, day_sha256 TEXT NOT NULL);   -- day files a report builds upon
+CREATE INDEX earlier_by_path ON earlier (path);
 CREATE INDEX earlier_by_day ON earlier (day_sha256);
 
 CREATE TABLE enclosed (path TEXT NOT NULL, sha256 TEXT NOT NULL, number TEXT NOT NULL, revision INTEGER NOT NULL);
 -- originals inside submittals
+CREATE INDEX enclosed_by_path ON enclosed (path);
 
 CREATE TABLE sequences (          -- readings of one surface in the order taken, as entered
     path TEXT NOT NULL, area TEXT NOT NULL, gauge TEXT, unit TEXT, n INTEGER NOT NULL,
     hash BLOB NOT NULL,           -- first 8 bytes of the SHA-256 of unit and readings
     readings TEXT NOT NULL        -- numbers with a space between
 );
+CREATE INDEX sequences_by_path ON sequences (path);
 CREATE INDEX sequences_by_hash ON sequences (hash);
 
 CREATE TABLE problems (
