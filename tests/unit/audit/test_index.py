@@ -132,7 +132,7 @@ def test_the_schema_names_every_table():
 
 
 def test_the_cost_of_a_file_does_not_grow_with_the_archive():
-    """What was kept of a file before is dropped through an index; a scan of the table would make the whole quadratic."""
+    """What was kept of a file before is dropped through an index: scanning the table would make the whole quadratic."""
     from reportgen.audit.index import _OF_A_FILE
 
     with make(Path(":memory:")) as index:
