@@ -181,7 +181,9 @@ class _Contract:
         self.days = [self._plain(place) for place in range(1, PER_CONTRACT + 1)]
 
     def write(self, faults: tuple[str, ...], inspector: str) -> tuple[list[Seeded], int]:
-        areas = "\n".join(f'      - {{id: A-{n:02d}, name: "course {n}", size: 20 m2}}' for n in range(1, 2 * PER_CONTRACT + 2))
+        areas = "\n".join(
+            f'      - {{id: A-{n:02d}, name: "course {n}", size: 20 m2}}' for n in range(1, 2 * PER_CONTRACT + 2)
+        )
         text = PROJECT.format(contract=self.contract, inspector=inspector, areas=areas)
         (self.work / "project.yaml").write_text(text, encoding="utf-8")
         (self.work / "template.yaml").write_text(TEMPLATE, encoding="utf-8")
