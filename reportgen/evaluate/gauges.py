@@ -49,7 +49,13 @@ class GaugeProof:
 
     def doubted(self, taken: tuple[dt.datetime, dt.datetime]) -> bool:
         """Whether any reading taken in this time lies between a good check and a failed one."""
-        return any(start < taken[1] and taken[0] < end for start, end in self.doubts)
+        return self.doubted_by(taken) is not None
+
+    def doubted_by(self, taken: tuple[dt.datetime, dt.datetime]) -> GaugeState | None:
+        """Return the first failed check with no good one between it and some reading taken in this time."""
+        spans = [span for span in self.doubts if span[0] < taken[1] and taken[0] < span[1]]
+        failed = (state for state in self.states if state.verdict == "does not conform")
+        return next((state for state in failed if any(start < state.at < end for start, end in spans)), None)
 
     def checked_before(self, at: dt.datetime) -> bool:
         """Whether there is a complete check at or before an instant."""
@@ -199,19 +205,20 @@ def _area_findings(view: JobView, measured: MeasuredSurface, proof: GaugeProof) 
                     f"a check of the gauge {word} the {which} reading", area=area,
                 )
             )  # fmt: skip
-    doubted = [loc.id for loc, time in zip(measured.locations, times, strict=True) if proof.doubted(time)]
-    if doubted:
-        findings.append(_failed(view, proof, area, doubted))
+    doubted: dict[GaugeState, list[str]] = {}
+    for location, time in zip(measured.locations, times, strict=True):
+        if (failed := proof.doubted_by(time)) is not None:
+            doubted.setdefault(failed, []).append(location.id)
+    findings.extend(_failed(view, proof.gauge, failed, area, names) for failed, names in doubted.items())
     return findings
 
 
-def _failed(view: JobView, proof: GaugeProof, area: str, doubted: list[str]) -> Finding:
-    failed = next(state for state in proof.states if state.verdict == "does not conform")
+def _failed(view: JobView, gauge: str, failed: GaugeState, area: str, doubted: list[str]) -> Finding:
     names = ", ".join(doubted[:6]) + (", …" if len(doubted) > 6 else "")
     return found(
         "gauge-check-failed",
-        f"{proof.gauge} at {view.printed(failed.at)}: {failed.observed}; in doubt: location {names}",
-        _words(view, proof.gauge), area=area,
+        f"{gauge} at {view.printed(failed.at)}: {failed.observed}; in doubt: location {names}",
+        _words(view, gauge), area=area,
     )  # fmt: skip
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from reportgen.errors import UsageError
 from reportgen.evaluate.outcome import Outcome, Place, found, shown
@@ -23,6 +23,11 @@ if TYPE_CHECKING:
     from reportgen.results import Finding, Verdict
 
 
+_NO_STAINING: Final = "staining not recorded"
+_UNSTAINED: Final = "the staining of the worst unit area"
+_UNGRADED: Final = "the grade of cleanliness"
+
+
 def cleanliness(view: JobView) -> Outcome[CleanlinessResult]:
     """Compare the grade observed with the grade specified, in one system, and the staining with its limit."""
     specified = view.specification.surface_preparation
@@ -32,9 +37,9 @@ def cleanliness(view: JobView) -> Outcome[CleanlinessResult]:
     results = tuple(result for result, _ in outcomes)
     findings = tuple(finding for _, found_here in outcomes for finding in found_here)
     todo = tuple(
-        MeasureNext(result.area, "the grade of cleanliness", result.reason or "")
-        for result in results
-        if result.verdict == "inconclusive"
+        MeasureNext(one.area or "", _UNSTAINED if one.observed == _NO_STAINING else _UNGRADED, one.observed)
+        for one in findings
+        if one.code == "cleanliness-missing"
     )
     return Outcome(results, findings, measure_next=todo)
 
@@ -118,7 +123,7 @@ def _stain(limit: Quantity | None, record: Cleanliness, place: Place) -> tuple[V
         return "conforms", []
     words = f"staining of each unit area at most {shown(limit)}"
     if record.staining is None:
-        return "inconclusive", [found("cleanliness-missing", "staining not recorded", words, **place)]
+        return "inconclusive", [found("cleanliness-missing", _NO_STAINING, words, **place)]
     if record.staining.exact <= limit.exact:
         return "conforms", []
     return "does not conform", [found("stain-above-limit", f"staining {shown(record.staining)}", words, **place)]
