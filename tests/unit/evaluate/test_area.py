@@ -41,6 +41,22 @@ def test_one_location_has_no_scatter():
     assert area.expanded_uncertainty is not None
 
 
+def test_percent_within_one_limit():
+    """All but certain: the mean 2.5 of 2.4 2.5 2.6 lies five standard deviations from the minimum."""
+    spec = {**SINGLE, "specification.profile.maximum": None}
+    assert str(evaluated(_locations("2.4", "2.5", "2.6"), spec=spec).areas[0].percent_within_limits) == "100.0"
+
+
+def test_a_single_location_has_the_repeatability_of_its_spots():
+    """Spots 2.6 and 2.8: s² = 0.02, of their mean 0.01, with one degree of freedom; the rest has infinitely many."""
+    (area,) = evaluated("1 a x1 2.6; 1 b x1 2.8", spec=SINGLE).areas
+    (line,) = [line for line in area.budget if line.component == "repeatability"]
+    assert (line.standard_uncertainty, line.degrees_of_freedom) == (Decimal("0.100"), 1)
+    whole = 0.2**2 / 3 + 0.05**2 / 3 + 0.08**2 / 3 + 0.01
+    assert area.effective_degrees_of_freedom == int(whole**2 / 0.01**2) == 6
+    assert area.coverage_factor == Decimal("2.45")  # t for 6 degrees of freedom and 95 %: 2.447
+
+
 def test_two_locations_have_no_percentage():
     (area,) = evaluated(_locations("2.5", "2.7"), spec=SINGLE).areas
     assert area.standard_deviation is not None
@@ -149,6 +165,15 @@ def test_missing_locations_come_with_advice_on_the_tape():
     assert [step.reason for step in plain.measure_next if step.locations] == ["3 locations per area"]
 
 
+def test_further_areas_are_counted_in_words_too():
+    """250 m² are a first 100 m² and two further: 3 + 2 x 2."""
+    plan = {"plan": "area-rate", "locations": "3", "first_area": "100 m2", "further_area": "100 m2"}
+    evaluation = evaluated(spec={PLAN: plan | {"further_locations": "2"}, "structures.0.areas.0.size": "250 m2"})
+    assert finding(evaluation, "locations-missing").requirement == (
+        "7: 3 for the first 100 m², 2 for each further 100 m² or part"
+    )
+
+
 def test_every_apparatus_and_every_twelve_hours_count():
     spec = {PLAN: {"plan": "per-shift-and-apparatus", "locations": "1"}}
     surfaces = [surface(), surface(apparatus="pot 2")]
@@ -207,6 +232,8 @@ def test_an_incomplete_walk_out_says_what_to_measure():
     text = _locations("1.5", "3", "3", "1.9")
     evaluation = evaluated(text, spec=SINGLE, surfaces=[surface(profile__walk_outs=[walk])])
     assert finding(evaluation, "walk-out-missing").observed == "not complete towards east, west"
+    todo = [(step.area, step.reason, step.locations) for step in evaluation.measure_next if "step" in step.what]
+    assert todo == [("A", "two consecutive locations must conform", 1)] * 4
     # east ends in a location that does not conform, west names one that was not measured
     assert [step.what for step in evaluation.measure_next if "step" in step.what] == [
         f"step {step} towards {direction} from location 1"
@@ -225,7 +252,8 @@ def test_a_direction_that_was_not_begun_is_missing():
 def test_a_failing_location_without_a_walk_out():
     evaluation = evaluated(_locations("1.5"), spec=SINGLE)
     found = finding(evaluation, "walk-out-missing")
-    assert (found.observed, found.location) == ("no walk-out", "1")
-    assert "walk-out from location 1: two locations in each of four directions" in [
-        step.what for step in evaluation.measure_next
+    assert (found.observed, found.area, found.location) == ("no walk-out", "A", "1")
+    assert found.requirement == "four directions, each until two consecutive locations conform"
+    assert ("walk-out from location 1: two locations in each of four directions", "its bounds are not known") in [
+        (step.what, step.reason) for step in evaluation.measure_next
     ]

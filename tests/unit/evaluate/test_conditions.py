@@ -144,6 +144,11 @@ def test_the_log_has_no_gaps_while_work_goes_on(times, observed):
     assert evaluation.areas[0].decision == "hold"
 
 
+def test_readings_exactly_an_interval_apart_leave_no_gap():
+    assert codes(_evaluated(_reading("05:00"))) == []
+    assert codes(_evaluated(_reading("04:59"))) == ["conditions-interval"]
+
+
 def test_a_complete_log_has_no_finding():
     assert codes(_evaluated(_reading("06:45"), _reading("10:40"), surfaces=[surface(coated="14:00")])) == []
 

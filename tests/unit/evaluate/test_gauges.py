@@ -52,6 +52,16 @@ def test_a_check_before_the_first_and_after_the_last_reading(checks, observed):
     assert _verdicts(evaluation) == ["conforms", "conforms"]
 
 
+@pytest.mark.parametrize(("anvils", "observed"), [("09:30", "before 10:00"), ("17:00", "after 14:05")])
+def test_an_incomplete_check_does_not_count_before_or_after(anvils, observed):
+    states = [(at, "not checked" if at == anvils else "clean") for at in ("09:30", "17:00")]
+    evaluation = _evaluated(*[_check(at, anvils=state) for at, state in states])
+    found = finding(evaluation, "gauge-check-missing")
+    word, which = ("before", "first") if anvils == "09:30" else ("after", "last")
+    assert (found.observed, found.area) == (f"no complete check of g1 {observed}", "A")
+    assert found.requirement == f"a check of the gauge {word} the {which} reading"
+
+
 def test_no_check_at_all_is_missing_twice():
     assert codes(_evaluated()) == ["gauge-check-missing"] * 2
 
@@ -181,3 +191,24 @@ def test_a_gauge_that_read_nothing_may_be_checked():
 def test_a_surface_without_readings_needs_no_check():
     evaluation = evaluated("", day={"gauge_checks": []})
     assert "gauge-check-missing" not in codes(evaluation)
+
+
+def test_a_finding_names_the_failed_check_that_reaches_its_readings():
+    """A check that failed before a good one, and long before the readings, puts none of them in doubt."""
+    off = {"shim_reading": "3.3 mil"}
+    evaluation = _evaluated(_check("06:30", **off), _check("09:30"), _check("12:00"), _check("17:00", **off))
+    assert finding(evaluation, "gauge-check-failed").observed.startswith("g1 at 17:00: ")
+    both = _evaluated(_check("06:30", **off), _check("12:00"), _check("17:00", **off))
+    failed = [one for one in both.findings if one.code == "gauge-check-failed"]
+    assert [(one.area, one.observed[:11], one.observed.rpartition("; ")[2]) for one in failed] == [
+        ("A", "g1 at 06:30", "in doubt: location 1"), ("A", "g1 at 17:00", "in doubt: location 2"),
+    ]  # fmt: skip
+
+
+def test_a_failed_check_before_all_readings_says_what_was_required():
+    evaluation = _evaluated(_check("06:30", shim_reading="3.3 mil"), _check("09:30"), _check("17:00"))
+    found = finding(evaluation, "gauge-check-failed")
+    assert found.requirement == "pre-set (minus the film of 2.0 mil) and shim as they should be, within 0.2 mil"
+    assert (found.area, found.severity) == (None, "observation")
+    assert found.observed.endswith("; no reading in doubt")
+    assert evaluation.areas[0].decision == "release"

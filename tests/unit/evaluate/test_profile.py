@@ -1,10 +1,12 @@
 """Readings to spots, locations and areas: both unit systems, film, all states of the rule for two grades."""
 
 from decimal import Decimal
+from fractions import Fraction
 
 import pytest
 
 from reportgen.errors import RangeError
+from reportgen.evaluate.requirement import one_digit_more
 from tests.unit.evaluate.factory import GOOD, METRIC, codes, evaluated, finding, surface
 
 # Worked examples of the rule for two grades: common practice without a published source.
@@ -192,6 +194,7 @@ def test_spots_that_differ_by_more_than_the_contract_allows():
     apart = evaluated("1 a x1 3.1; 1 b x1 2.8", spec=spec)
     found = finding(apart, "spots-disagree")
     assert (found.observed, found.requirement) == ("spots differ by 0.30 mil", "at most 0.2 mil")
+    assert (found.area, found.location, found.clause) == ("A", "1", "1.2")
     assert apart.areas[0].locations[0].verdict == "inconclusive"
     assert "spots-disagree" not in codes(evaluated("1 a x1 3.1; 1 b x1 2.2", spec=spec))
 
@@ -210,6 +213,22 @@ def test_an_area_whose_profile_was_not_measured_says_so():
     assert (area.verdict, area.decision, area.n_locations, area.mean) == ("inconclusive", "hold", 0, None)
     assert area.not_evaluated == ("profile: not measured",)
     assert "area A: profile: not measured" in evaluation.not_evaluated
+
+
+def test_a_spot_without_a_profile_keeps_its_readings_and_its_place_in_a_walk_out():
+    walk = {"failing": "1", "interval": "0.5 m", "directions": [{"towards": "north", "locations": ["2"]}]}
+    record = surface(profile__walk_outs=[walk])
+    (area,) = evaluated("1 a x1 1.0; 1 b x1 3.0; 2 a x1 2.2; 2 b x1 3.0", surfaces=[record]).areas
+    location = area.locations[1]
+    assert (location.id, location.profile, location.walk_out) == ("2", None, "1")
+    assert [(spot.id, spot.how, len(spot.readings)) for spot in location.spots] == [
+        ("a", "second-missing", 1), ("b", "recorded-as-taken", 1),
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize(("step", "places"), [("0.1", 2), ("1", 1), ("2.54", 1), ("0.095", 3), ("0.01", 3)])
+def test_one_digit_more_than_a_step_shows(step, places):
+    assert one_digit_more(Fraction(step)) == places
 
 
 MEDIUM = {

@@ -64,8 +64,19 @@ def test_an_open_nonconformance_is_a_finding_with_its_next_step():
     found = finding(evaluation, "nonconformance-open")
     assert found.observed == "NCR-1 raised in R-1: rework, open"
     assert (found.area, found.nonconformance) == ("A", "NCR-1")
+    assert found.requirement == "closed by a re-inspection or a decision"
     step = evaluation.measure_next[-1]
     assert (step.area, step.what, step.reason) == ("A", "inspect again to close NCR-1", "Low profile. New nozzle.")
+
+
+def test_what_a_whole_area_was_found_to_be_is_kept_without_a_location():
+    log = [{"time": "06:45", "place": "span", "air": "20 degC", "humidity": "90 %", "steel": "19 degC"}]
+    spec = {**SPEC, "specification.conditions": {"maximum_humidity": "85 %"}}
+    records = [_ncr(findings=["humidity-above-maximum"])]
+    evaluation = evaluated(GOOD, spec=spec, day={"conditions": log, "nonconformances": records})
+    (seen,) = evaluation.nonconformances[0].original
+    assert seen == "06:45, span: relative humidity 90.0 % while blasting (humidity-above-maximum)"
+    assert evaluation.measure_next[-1].reason == "Low profile"
 
 
 def test_accepted_as_it_is():
@@ -183,6 +194,8 @@ def test_an_area_that_was_not_inspected():
     inspected, left = evaluation.areas
     assert (left.verdict, left.decision, left.reasons) == ("not evaluated", "hold", ("not inspected: no scaffold",))
     assert (left.structure, left.name, left.unit) == ("S", "area B", "mil")
+    assert (left.required_locations, left.n_locations, left.n_spots) == (None, 0, 0)
+    assert left.not_evaluated == ("everything: the area was not inspected",)
     assert (inspected.verdict, evaluation.verdict) == ("conforms", "conforms")
 
 

@@ -76,6 +76,13 @@ def test_air_found_dirty_after_the_surface_was_finished_is_shown_only():
     assert [check.verdict for check in evaluation.checks if check.kind == "air"] == ["conforms", "does not conform"]
 
 
+def test_a_clean_test_that_was_too_short_shows_nothing():
+    checks = _air(("06:30", "pot 1", "30 s", "clean")).checks
+    assert [check.verdict for check in checks if check.kind == "air"] == ["inconclusive"]
+    unasked = _air(("06:30", "pot 1", "30 s", "clean"), stated=None).checks
+    assert [check.verdict for check in unasked if check.kind == "air"] == ["conforms"]
+
+
 def test_air_without_a_requirement():
     evaluation = _air(("06:55", "pot 1", "10 s", "oil"), stated=None)
     assert finding(evaluation, "air-not-clean").requirement == "no oil or water on the blotter, before blasting"
@@ -149,6 +156,13 @@ def test_a_limit_without_a_method_takes_any():
     evaluation = _abrasive({"conductivity": "100 uS/cm"}, stated={"maximum_conductivity": "250 uS/cm"})
     assert codes(evaluation) == []
     assert "conductivity at most 250 µS/cm" in [check.requirement for check in evaluation.checks]
+
+
+def test_abrasive_checked_too_long_ago():
+    evaluation = _abrasive(CLEAN, stated={**ABRASIVE, "interval": "2 h"})
+    assert [found.observed for found in evaluation.findings] == [
+        f"{name} of grit 1: no check between 06:50 and 09:00" for name in ("oil", "conductivity")
+    ]
 
 
 def test_abrasive_without_limits():

@@ -61,6 +61,8 @@ def test_staining_against_the_grade_or_the_contract(own, staining, code, observe
         assert found.observed == observed
         assert found.requirement == f"staining of each unit area at most {own or '5 %'}"
     assert evaluation.cleanliness[0].staining_limit == Decimal((own or "5 %").split()[0])
+    todo = [(step.what, step.reason) for step in evaluation.measure_next]
+    assert todo == ([("the staining of the worst unit area", observed)] if staining is None else [])
 
 
 def test_a_grade_without_a_share_has_no_stain_limit():
@@ -69,12 +71,26 @@ def test_a_grade_without_a_share_has_no_stain_limit():
     assert (evaluation.cleanliness[0].staining_limit, evaluation.cleanliness[0].verdict) == (None, "conforms")
 
 
+@pytest.mark.parametrize(
+    ("observed", "reason"),
+    [
+        ("very clean", "not a grade whose rank is known"),
+        ("Sa 3", "not in the order of grades of the specification's system"),
+    ],
+)
+def test_a_grade_that_cannot_be_compared_says_why(observed, reason):
+    evaluation = evaluated(surfaces=[surface(cleanliness={"observed": observed, "staining": "0 %"})])
+    assert evaluation.cleanliness[0].reason == reason
+    assert finding(evaluation, "cleanliness-missing").observed == f"{observed}: {reason}"
+
+
 def test_cleanliness_that_was_not_recorded():
     evaluation = evaluated(surfaces=[surface(cleanliness=None)])
     assert evaluation.cleanliness[0].reason == "not recorded"
     assert finding(evaluation, "cleanliness-missing").requirement == "grade SSPC-SP 10"
     assert evaluation.areas[0].decision == "hold"
-    assert "the grade of cleanliness" in [step.what for step in evaluation.measure_next]
+    todo = [(step.what, step.reason) for step in evaluation.measure_next]
+    assert ("the grade of cleanliness", "not recorded") in todo
 
 
 DUST = {"clause": "1.6", "maximum_quantity": "2", "maximum_size": "3"}
@@ -144,6 +160,11 @@ def test_a_density_that_would_print_as_its_limit_gets_another_digit():
     found = finding(evaluation, "salts-above-maximum")
     assert found.observed == f"{evaluation.salts[0].density} mg/m² mixed salts by conductivity"
     assert found.requirement == "at most 50 mg/m² mixed salts by conductivity"
+
+
+def test_no_more_digits_than_show_the_side_of_the_limit():
+    """1.2 mg/m² a µS/cm: 41.7 µS/cm are 50.04, which one digit would print as the limit, 50.0."""
+    assert str(_salted(_salt("43.8")).salts[0].density) == "50.04"
 
 
 def test_conductivity_and_chloride_are_never_mixed():

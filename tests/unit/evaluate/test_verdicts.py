@@ -101,7 +101,10 @@ def test_what_findings_say_under_a_guard_band():
     assert found.requirement == f"at least 2.0 mil, with a guard band of {expanded} mil"
     assert (found.area, found.location, found.clause) == ("A", "1", "1.2")
     banded, _ = _location("2.1", "2.1", **{RULE: "banded"})
-    assert finding(banded, "profile-inconclusive").observed == f"2.10 mil ± {expanded} mil: conditional pass"
+    near = finding(banded, "profile-inconclusive")
+    assert near.observed == f"2.10 mil ± {expanded} mil: conditional pass"
+    assert near.requirement == f"at least 2.0 mil, with a guard band of {expanded} mil"
+    assert (near.area, near.location, near.clause) == ("A", "1", "1.2")
 
 
 def test_a_rule_that_needs_an_uncertainty_gives_no_verdict_without():
