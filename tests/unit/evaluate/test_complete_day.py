@@ -4,6 +4,7 @@ from decimal import Decimal
 
 import pytest
 
+from reportgen.references import citation
 from reportgen.results import CheckResult, CleanlinessResult, CoatingTime, ConditionResult, DustResult, SaltResult
 from tests.unit.evaluate.factory import evaluated, surface
 
@@ -131,6 +132,38 @@ STEPS = [
     ("B", "abrasive: conductivity of grit 1: no check before 10:00", ABRASIVE, None),
 ]
 
+AVERAGE = (
+    "average: a reading in the overlap of the two grades calls for a second on the other grade; both in it: their mean "
+    "counts; one outside: that one counts"
+)
+SIMPLE = "simple: a value within the limits conforms; a value at the limit has a risk of up to 50 %"
+TO_EVEN = "rounding method: rounded to the last digit of the limit, an exact half to the even digit"
+
+# topic, rule, the contract's clause, key of the published source (None: the contract itself)
+RULES = [
+    ("profile", "2.0 to 3.5 mil, ASTM D4417 Method C, edition 2021", "1.2", None),
+    ("location value", "mean of 2 spots per location", "1.2", None),
+    ("method", "mean of 2 in edition 2021; the contract governs", "1.2", "astm-d4417-c"),
+    ("two tape grades", AVERAGE, "1.2", "tape-overlap-rule"),
+    ("ranges of the tape grades", "used in the unit of the gauge", None, "tape-grades"),
+    ("film", "2.0 mil or 50 µm, taken off in the unit of the gauge", None, "replica-film"),
+    ("decision rule", SIMPLE, "1.2", "ilac-g8"),
+    ("rounding", TO_EVEN, "1.2", "astm-e29"),
+    ("area", "every location must conform; the mean does not decide", None, "sspc-pa-17-decision"),
+    ("cleanliness", "grade SSPC-SP 10, staining at most 5 %", "1.1", None),
+    ("sampling", "fixed", "1.3", None),
+    ("soluble salts", "at most 50 mg/m², mixed salts by conductivity", "1.5", None),
+    ("dust", DUST, "1.6", None),
+    ("time to coat", "at most 6 h", "1.7", None),
+    ("dew point", "Magnus form over water", None, "wmo-8-annex-4b"),
+    ("dew point margin", "steel at least 3 °C above the dew point, judged in this unit", "1.4", "dew-point-margin"),
+    ("salt density", "5 kg/(m²·S) times volume times rise of conductivity over area", None, "iso-8502-9"),
+    ("uncertainty", "root sum of squares, effective degrees of freedom, factor from t", None, "jcgm-100"),
+    ("budget", "gauge, resolution and film are common to all readings", None, "gauge-budget"),
+    ("probability of conformity", "normal distribution about the measured value", None, "jcgm-106"),
+    ("outliers", "two-sided at 5 %, flagged, never removed", None, "grubbs"),
+]
+
 CHECKS = [
     CheckResult("gauge", "g1", "06:30", "conforms", GOOD, SHIM),
     CheckResult("gauge", "g1", "17:00", FAIL, OFF, SHIM),
@@ -164,6 +197,32 @@ def test_every_deviation_asks_for_a_nonconformance_once_an_area(evaluation):
 
 def test_everything_to_do_says_where_and_why(evaluation):
     assert [(one.area, one.what, one.reason, one.locations) for one in evaluation.measure_next] == STEPS
+
+
+def test_every_rule_is_named_with_clause_and_source(evaluation):
+    assert [(one.topic, one.rule, one.clause) for one in evaluation.rules] == [rule[:3] for rule in RULES]
+    for one, (_, _, _, key) in zip(evaluation.rules, RULES, strict=True):
+        assert one.source.startswith("T-1 Part 1" if key is None else citation(key).title)
+        assert one.confidence == (None if key is None else citation(key).remark or None)
+
+
+@pytest.mark.parametrize(
+    ("field", "value", "rule"),
+    [
+        ("decision_rule", "guarded",
+         "guarded: a value conforms when it lies inside the limits by at least the expanded uncertainty"),
+        ("decision_rule", "banded",
+         "banded: within the expanded uncertainty of a limit, on either side, the verdict is inconclusive"),
+        ("rounding", "half-up", "rounding method: rounded to the last digit of the limit, an exact half up"),
+        ("rounding", "none", "absolute method: the unrounded value is compared"),
+        ("overlap_rule", "non-averaging",
+         "non-averaging: one grade alone counts: coarse below the changeover, extra coarse from there on"),
+        ("overlap_rule", "single-grade", "single-grade: one grade is enough wherever its range holds the reading"),
+        ("location_value", "maximum", "maximum of 2 spots per location"),
+    ],
+)  # fmt: skip
+def test_the_contracts_choice_is_said_in_words(field, value, rule):
+    assert rule in [one.rule for one in evaluated(spec={f"specification.profile.{field}": value}).rules]
 
 
 def test_every_check_is_shown_whole(evaluation):

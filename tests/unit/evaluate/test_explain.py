@@ -3,7 +3,9 @@
 import pytest
 
 from reportgen.errors import UsageError
-from reportgen.evaluate import explain_area, explain_code
+from reportgen.evaluate import evaluate, explain_area, explain_code
+from reportgen.evaluate.explain import explain_areas
+from reportgen.references import citation
 from tests.unit.evaluate.factory import METRIC, job, surface
 
 CONDITIONS = {"dew_point_margin": "5 delta_degF", "interval": "4 h"}
@@ -124,3 +126,72 @@ def test_an_area_without_a_profile():
     steps = _steps("", surfaces=[surface(profile=None)])
     assert "mean of the locations" not in steps
     assert steps["decision"].result == "inconclusive: hold"
+
+
+GAUGE = (
+    "gauge accuracy: 0.200, rectangular, over 1.732: 0.115",
+    "gauge resolution: 0.050, rectangular, over 1.732: 0.029",
+    "film thickness: 0.080, rectangular, over 1.732: 0.046",
+    "shim check: 0.000, rectangular, over 1.732: 0.000",
+)
+REPEATED = "repeatability: 0.141, normal, over 1.414: 0.100"
+TAPE = "rule for two tape grades: average"
+SECOND = "second-missing, a reading in the window needs a second, on coarse tape"
+ROOTS = "root sum of squares, factor from t"
+ACTIONS = "rework where something does not conform, hold where something is missing, else release"
+
+# what, inputs, rule, sources (keys, or the text itself), result
+WHOLE = [
+    ("location 1, spot a", ("x1 (extra coarse): 3.0 mil",), TAPE, ["tape-overlap-rule"],
+     "3.00 mil: recorded-as-taken, the first reading stands as taken"),
+    ("location 1, spot b", ("x1 (extra coarse): 2.8 mil",), TAPE, ["tape-overlap-rule"],
+     "2.80 mil: recorded-as-taken, the first reading stands as taken"),
+    ("location 1", ("spot a: 3.00", "spot b: 2.80"), "mean of the spots, exactly, in the unit of the specification",
+     "ASTM D4417 Method C, 2021", "2.90 mil"),
+    ("location 1, verdict", ("2.90", "limits 2.0 to 3.5 mil", "U = 0.40 (k = 2.45)"),
+     "simple, rounding method, half-even", ["ilac-g8", "astm-e29"],
+     "conforms; compared: 2.9; probability of conformity 0.9999"),
+    ("location 2, spot a", ("x1 (extra coarse): 2.2 mil",), TAPE, ["tape-overlap-rule"], f"no profile: {SECOND}"),
+    ("location 2, spot b", ("x1 (extra coarse): 3.0 mil",), TAPE, ["tape-overlap-rule"],
+     "3.00 mil: recorded-as-taken, the first reading stands as taken"),
+    ("location 2", ("spot a",), "a location has a value when all its spots have one", "ASTM D4417 Method C, 2021",
+     "inconclusive"),
+    ("uncertainty of a location", (*GAUGE, REPEATED), ROOTS, ["jcgm-100"], "U as at each location"),
+    ("uncertainty of the mean", (*GAUGE, REPEATED), ROOTS, ["jcgm-100"], "U = 0.40, k = 2.45"),
+    ("sampling", ("2 regular locations",), "fixed", "T-1 Part 1", "1 required"),
+    ("mean of the locations", ("location 1: 2.90",), "arithmetic mean; it does not decide", ["sspc-pa-17-decision"],
+     "2.90, n = 1"),
+    ("conditions at 06:45, span", ("air 20.0 °C", "humidity 60 %", "steel 18.0 °C"),
+     "limits apply to blasting A, coating A", ["wmo-8-annex-4b"], "dew point 12.0 °C, margin 6.0 °C: conforms"),
+    ("cleanliness", ("observed SSPC-SP 10", "staining 3 %"), "grade SSPC-SP 10, staining at most 5 %", "T-1 Part 1",
+     "conforms"),
+    ("salts at location 1", ("sample 30 µS/cm", "blank 0 µS/cm", "volume 3 ml", "area 12.5 cm²"),
+     "mixed salts by conductivity", ["iso-8502-9"], "36.0 ± 8.2 mg/m²: conforms"),
+    ("dust at location 1", ("quantity 1", "size class 1"), "T-1 Part 1", ["iso-8502-3"], "conforms"),
+    ("time to coat", ("1.00 h",), "at most 6.00 h from the end of blasting", "T-1 Part 1", "conforms"),
+    ("decision", (f"second-reading-missing: spot a: extra coarse 2.2 mil; {SECOND.partition(', ')[2]}",
+                  "coated-without-release: coated 10:00"), ACTIONS,
+     "recommendation of the inspector under the contract", "inconclusive: hold"),
+]  # fmt: skip
+
+
+def test_the_whole_derivation_of_an_area():
+    """U: (0.2² + 0.05² + 0.08²)/3 + 0.1² = 0.0263, u = 0.1622, degrees of freedom 0.0263²/0.1⁴ = 6.9, k = 2.447."""
+    spec = {
+        "specification.conditions": {"dew_point_margin": "3 delta_degC", "interval": "4 h"},
+        "specification.soluble_salts": {"maximum": "50 mg/m2", "expressed_as": "mixed salts by conductivity"},
+        "specification.dust": {"maximum_quantity": "2"}, "specification.time_to_coat": {"maximum": "6 h"},
+    }  # fmt: skip
+    salt = {"location": "1", "area": "12.5 cm2", "volume": "3 ml", "blank": "0 uS/cm", "sample": "30 uS/cm"}
+    dust = {"location": "1", "quantity": "1", "size": "1"}
+    surfaces = [surface(salts=[salt], dust=[dust], coated="10:00"), surface(area="B")]
+    text = "1 a x1 3.0; 1 b x1 2.8; 2 a x1 2.2; 2 b x1 3.0"
+    one = job(text, "1 a x1 3.0; 1 b x1 2.8", spec=spec, day={"conditions": LOG}, surfaces=surfaces)
+    steps = explain_area(one, "A")
+    sources = [key if isinstance(key, str) else "; ".join(citation(part).text for part in key) for *_, key, _ in WHOLE]
+    expected = [
+        (what, inputs, rule, source, result)
+        for (what, inputs, rule, _, result), source in zip(WHOLE, sources, strict=True)
+    ]
+    assert [(step.what, step.inputs, step.rule, step.source, step.result) for step in steps] == expected
+    assert explain_areas(one, evaluate(one)) == {"A": steps, "B": explain_area(one, "B")}
