@@ -21,7 +21,7 @@ def test_statistics_of_an_area():
     assert (str(area.minimum), str(area.maximum)) == ("2.00", "3.40")
     assert [location.outlier for location in area.locations] == [False] * 5 + [True]
     found = finding(evaluation, "outlier")
-    assert found.observed == "3.40 mil, G = 2.0023"
+    assert (found.observed, found.area, found.location) == ("3.40 mil, G = 2.0023", "A", "6")
     assert found.requirement == "Grubbs' test, two-sided, 5 %: G at most 1.8871 for 6 locations"
     assert area.verdict == "conforms"
     assert area.confidence_interval[0] < area.mean < area.confidence_interval[1]
@@ -149,7 +149,10 @@ def test_a_plan_by_size_needs_the_size(plan, field, words):
     evaluation = evaluated(spec={PLAN: plan, f"structures.0.areas.0.{field}": None})
     assert evaluation.areas[0].required_locations is None
     assert evaluation.areas[0].verdict == "inconclusive"
-    assert finding(evaluation, "locations-missing").observed == f"1 location; {words} is not stated"
+    found = finding(evaluation, "locations-missing")
+    assert (found.observed, found.requirement) == (
+        f"1 location; {words} is not stated", "sampling plan of the contract",
+    )  # fmt: skip
     assert evaluation.areas[0].not_evaluated == (f"sampling of A: {words} is not stated",)
     assert f"area A: sampling of A: {words} is not stated" in evaluation.not_evaluated
 
@@ -189,7 +192,8 @@ def test_failing_locations_ask_for_more():
     spec = {**SINGLE, PLAN: {"plan": "fixed", "locations": "1", "additional_per_failing": "2"}}
     evaluation = evaluated(_locations("1.6", "3.0"), spec=spec)
     assert evaluation.areas[0].required_locations == 3
-    assert "2 more for each of 1 failing location" in finding(evaluation, "locations-missing").requirement
+    requirement = finding(evaluation, "locations-missing").requirement
+    assert requirement == "3: 1 location per area; 2 more for each of 1 failing location"
 
 
 def test_locations_that_conform_ask_for_no_more():

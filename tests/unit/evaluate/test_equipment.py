@@ -163,3 +163,10 @@ def test_the_inspectors_certificate(expires, shift_end, verdict):
 def test_a_certificate_without_expiry_is_named():
     evaluation = evaluated(spec={"people.ann.certificate": "L2"})
     assert "certificate of A. Inspector: no expiry is stated" in evaluation.not_evaluated
+
+
+def test_unused_tape_of_a_grade_without_a_published_range():
+    check = {"time": "06:35", "roll": "c1", "gauge": "g1", "thickness": "2.4 mil"}
+    evaluation = evaluated(day={"tape_checks": [check]})
+    (shown,) = [check for check in evaluation.checks if check.kind == "tape"]
+    assert (shown.verdict, shown.requirement) == ("not evaluated", "no published range for this grade")

@@ -36,6 +36,10 @@ def test_a_failing_finding_needs_a_nonconformance():
         "no nonconformance covers profile-below-minimum", "A", "observation",
     )  # fmt: skip
     assert (evaluation.areas[0].verdict, evaluation.areas[0].decision) == ("does not conform", "rework")
+    assert evaluation.areas[0].reasons == (
+        "profile-below-minimum, location 1: 1.60 mil", "walk-out-missing, location 1: no walk-out",
+        "nonconformance-missing: no nonconformance covers profile-below-minimum",
+    )  # fmt: skip
 
 
 @pytest.mark.parametrize("area", ["A", None])
@@ -125,6 +129,16 @@ def test_carried_forward_until_a_re_inspection_passes():
     assert failed.nonconformances[0].status == "open"
     assert finding(failed, "profile-below-minimum").nonconformance == "NCR-1"
     assert "nonconformance-missing" not in codes(failed)
+
+
+def test_a_re_inspection_with_something_missing_closes_nothing():
+    again = [surface(reinspects=["NCR-1"])]
+    half = evaluated("1 a x1 3.1", spec=SPEC, surfaces=again, earlier=(_earlier(_ncr()),))
+    assert half.nonconformances[0].status == "open"
+    unchecked = {"gauge_checks": []}  # every location conforms, but nothing shows that the gauge did
+    open_ = evaluated(GOOD, spec=SPEC, surfaces=again, earlier=(_earlier(_ncr()),), day=unchecked)
+    assert [one.verdict for one in open_.areas[0].locations] == ["conforms"]
+    assert open_.nonconformances[0].status == "open"
 
 
 def test_without_a_re_inspection_an_area_with_an_open_one_is_held():

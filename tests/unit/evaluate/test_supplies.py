@@ -63,6 +63,12 @@ def test_air_that_is_not_clean(result):
     assert evaluation.areas[0].verdict == "does not conform"
 
 
+@pytest.mark.parametrize(("time", "found"), [("09:00", 1), ("09:01", 0)])
+def test_a_failed_test_counts_until_the_surface_is_finished(time, found):
+    log = (("07:00", "pot 1", "2 min", "clean"), (time, "pot 1", "2 min", "oil"))
+    assert codes(_air(*log)).count("air-not-clean") == found
+
+
 def test_air_that_was_clean_again_before_blasting():
     assert codes(_air(("06:40", "pot 1", "2 min", "oil"), ("06:55", "pot 1", "2 min", "clean"))) == [
         "air-check-missing"

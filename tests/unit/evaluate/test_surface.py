@@ -42,15 +42,15 @@ def test_grades_without_a_rank_cannot_be_compared():
 
 
 @pytest.mark.parametrize(
-    ("own", "staining", "code", "observed"),
+    ("own", "staining", "code", "observed", "verdict"),
     [
-        (None, "5 %", None, None),
-        (None, "6 %", "stain-above-limit", "staining 6 %"),
-        ("8 %", "6 %", None, None),
-        (None, None, "cleanliness-missing", "staining not recorded"),
+        (None, "5 %", None, None, "conforms"),
+        (None, "6 %", "stain-above-limit", "staining 6 %", "does not conform"),
+        ("8 %", "6 %", None, None, "conforms"),
+        (None, None, "cleanliness-missing", "staining not recorded", "inconclusive"),
     ],
 )
-def test_staining_against_the_grade_or_the_contract(own, staining, code, observed):
+def test_staining_against_the_grade_or_the_contract(own, staining, code, observed, verdict):
     """SSPC-SP 10 allows stains on 5 % of each unit area."""
     record = {"observed": "SSPC-SP 10", **({"staining": staining} if staining else {})}
     spec = {} if own is None else {f"{PREPARATION}.maximum_staining": own}
@@ -61,6 +61,7 @@ def test_staining_against_the_grade_or_the_contract(own, staining, code, observe
         assert found.observed == observed
         assert found.requirement == f"staining of each unit area at most {own or '5 %'}"
     assert evaluation.cleanliness[0].staining_limit == Decimal((own or "5 %").split()[0])
+    assert evaluation.cleanliness[0].verdict == verdict
     todo = [(step.what, step.reason) for step in evaluation.measure_next]
     assert todo == ([("the staining of the worst unit area", observed)] if staining is None else [])
 
