@@ -108,12 +108,35 @@ def test_short_or_even_sequences_coincide_by_chance():
         assert found(*records) == [], text
 
 
+TEN = "2.9 3.0 3.1 3.2 3.3 3.4 3.5 3.6 3.7 3.7"
+
+
 def test_the_probability_is_stated_as_derived():
-    ten = "2.9 3.0 3.1 3.2 3.3 3.4 3.5 3.6 3.7 3.7"
-    (problem,) = audited(*(report(n, surfaces=[surface("A", ten)]) for n in (1, 2))).problems
-    # by hand: q = 2/90 = 0.022, one pair of sequences, (2/90)^10 = 2.9e-17
-    assert "agree with probability 0.022, so that 2 sequences of this length" in problem.sentence
-    assert problem.sentence.endswith("give 3e-17 such pairs")
+    (problem,) = audited(*(report(n, surfaces=[surface("A", TEN)]) for n in (1, 2))).problems
+    # by hand: of 10·9 ordered pairs of readings 2 agree, q = 2/90 = 0.022; one pair of sequences; (2/90)^10 = 2.9e-17
+    assert "agree with probability 0.022, so that of the 1 pairs of such sequences" in problem.sentence
+    assert problem.sentence.endswith("between reports of one contract 3e-17 would agree by chance")
+
+
+def test_pairs_are_counted_by_kind():
+    """Two contracts with three and one report, two surfaces each: 4 pairs in reports, 12 in contracts, 12 between."""
+    records = [
+        report(n, surfaces=[surface("A", readings(f"a{n}")), surface("B", readings(f"b{n}"))]) for n in (1, 2, 3)
+    ]
+    copied = " ".join(map(str, records[0].surfaces[0].readings))
+    surfaces = [surface("A", copied), surface("B", readings("c"))]
+    far = report(9, number="XX-001", contract="XX", number_pattern=None, surfaces=surfaces)
+    (problem,) = audited(*records, far).problems
+    assert "of the 12 pairs of such sequences between contracts" in problem.sentence
+    text = readings("d")
+    inside = report(1, surfaces=[surface("A", text), surface("B", text)])
+    (problem,) = audited(inside, *records[1:]).problems
+    assert "of the 3 pairs of such sequences within one report" in problem.sentence
+    records[1] = report(
+        2, surfaces=[surface("A", " ".join(map(str, records[0].surfaces[0].readings))), surface("B", text)]
+    )
+    (problem,) = audited(*records).problems
+    assert "of the 12 pairs of such sequences between reports of one contract" in problem.sentence
 
 
 @pytest.mark.parametrize("seed", range(5))
