@@ -18,6 +18,7 @@ from reportgen.audit import Task, Terms, run_task
 from reportgen.issued import Checks, examined_from
 from reportgen.pipeline.auditing import Spread, audit, audit_query
 from tests.demo_archive import Archive, Seeded, made_once, shared_archive
+from tests.verapdf import needs_verapdf, verapdf
 
 AT = dt.datetime(2026, 1, 1, tzinfo=dt.UTC)
 COMMAND = (sys.executable, "-c", "from reportgen.cli import main; raise SystemExit(main())")
@@ -101,6 +102,13 @@ def test_the_report_is_an_archival_file_with_the_answer_inside(audited):
     assert "BF-01-IR-006" in text
     assert "pdfaid:part>3<" in pdf.decode("latin-1")
     assert (place / "tables" / "files.csv").read_text(encoding="utf-8").count("\n") == done.audit.counts["passed"] + 2
+
+
+@needs_verapdf
+def test_the_reference_validator_finds_the_report_archival_and_accessible(audited):
+    path = audited[1] / "audit.pdf"
+    for flavour in ("3a", "ua1"):
+        assert verapdf([path], flavour) == {path: []}
 
 
 def test_the_command_says_what_is_wrong_and_ends_with_findings(archive, tmp_path):

@@ -18,6 +18,7 @@ from reportgen.pipeline.filing import Sent, submittal
 from reportgen.seal import load_identity, new_identity
 from tests.demo_archive import Archive, made_once, shared_archive
 from tests.outside import needs_program
+from tests.verapdf import needs_verapdf, verapdf
 
 COMMAND = (sys.executable, "-c", "from reportgen.cli import main; raise SystemExit(main())")
 PASSPHRASE = "a passphrase for tests"
@@ -146,6 +147,12 @@ def test_another_program_finds_every_signature_valid(made, tmp_path):
         said = subprocess.run(["pdfsig", tmp_path / name], capture_output=True, text=True, check=False).stdout
         assert "Signature is Valid" in said
         assert "Total document signed" in said
+
+
+@needs_verapdf
+def test_the_reference_validator_finds_it_archival_and_accessible(made):
+    for flavour in ("3a", "ua1"):
+        assert verapdf([made[0]], flavour) == {made[0]: []}
 
 
 @needs_program("qpdf")
