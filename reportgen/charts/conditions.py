@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
 from itertools import groupby
 from typing import TYPE_CHECKING
 
+from reportgen.charts.ahead import frame_maker
 from reportgen.charts.drawing import Axis, Command, Frame, Label, Stroke, disc, line, polygon, polyline, rectangle
 from reportgen.charts.loading import load_matplotlib
 from reportgen.charts.marks import verdict_mark
@@ -67,7 +67,7 @@ def conditions_frame(
     )
 
 
-@lru_cache(maxsize=32)
+@frame_maker
 def _frame(
     span: tuple[int, int],
     heights: tuple[int, int, int],

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
-from functools import lru_cache
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from reportgen.charts.ahead import frame_maker
 from reportgen.charts.drawing import Command, Frame, Label, Stroke, rectangle
 from reportgen.charts.loading import load_matplotlib
 from reportgen.charts.palette import BAND, DATA, FAILS, INK, MUTED, PAPER
@@ -80,7 +80,7 @@ def histogram_frame(
     return _frame(scale, max(1, tallest), size, faces, limits, caption)
 
 
-@lru_cache(maxsize=32)
+@frame_maker
 def _frame(
     scale: ProfileScale, tallest: int, size: tuple[float, float], faces: Faces, limits: tuple[str, str], caption: str
 ) -> Frame:

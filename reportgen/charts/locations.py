@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import TYPE_CHECKING
 
+from reportgen.charts.ahead import frame_maker
 from reportgen.charts.drawing import Command, Frame, Label, Stroke, disc, line, rectangle
 from reportgen.charts.loading import load_matplotlib
 from reportgen.charts.marks import verdict_mark
@@ -41,7 +41,7 @@ def locations_frame(scale: ProfileScale, size: tuple[float, float], faces: Faces
     return _frame(scale, size, faces, caption)
 
 
-@lru_cache(maxsize=32)
+@frame_maker
 def _frame(scale: ProfileScale, size: tuple[float, float], faces: Faces, caption: str) -> Frame:
     load_matplotlib()
     from reportgen.charts.axes import bare_axes, rule_across, set_ticks, write_note

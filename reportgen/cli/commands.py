@@ -19,10 +19,12 @@ if TYPE_CHECKING:
 
 def draft(options: argparse.Namespace) -> int:
     """Write the report unsigned."""
-    from reportgen import pipeline
+    from reportgen.charts.ahead import frames_ahead
     from reportgen.cli.progress import Stage
 
-    with Stage() as stage:
+    with frames_ahead(), Stage() as stage:
+        from reportgen import pipeline
+
         written = pipeline.draft(
             options.day, options.output, at=_instant(options), template=options.template, tell=stage.tell
         )
@@ -31,7 +33,7 @@ def draft(options: argparse.Namespace) -> int:
 
 def issue(options: argparse.Namespace) -> int:
     """Write the report signed; registered unless the identity is the demonstration."""
-    from reportgen import pipeline
+    from reportgen.charts.ahead import frames_ahead
     from reportgen.cli.progress import Stage
     from reportgen.cli.signers import signer, timestamp_service
 
@@ -39,8 +41,10 @@ def issue(options: argparse.Namespace) -> int:
         return _issue_demonstration(options)
     if options.at is not None:
         raise UsageError("--at is for drafts and demonstrations", help_text="an issued report bears the time of issue")
-    identity, service = signer(options), timestamp_service(options)
-    with Stage() as stage:
+    with frames_ahead(), Stage() as stage:
+        from reportgen import pipeline
+
+        identity, service = signer(options), timestamp_service(options)
         written = pipeline.issue(
             options.day, identity, options.output, template=options.template, timestamper=service, tell=stage.tell
         )
@@ -48,12 +52,14 @@ def issue(options: argparse.Namespace) -> int:
 
 
 def _issue_demonstration(options: argparse.Namespace) -> int:
-    from reportgen import pipeline
+    from reportgen.charts.ahead import frames_ahead
     from reportgen.cli.progress import Stage
 
     if options.timestamp is not None:
         raise UsageError("a demonstration takes no timestamp", help_text="leave --timestamp out")
-    with Stage() as stage:
+    with frames_ahead(), Stage() as stage:
+        from reportgen import pipeline
+
         written = pipeline.issue_demonstration(
             options.day, options.output, at=_instant(options), template=options.template, tell=stage.tell
         )
