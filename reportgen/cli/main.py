@@ -41,13 +41,14 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 
 def _start_sooner() -> None:
-    """Spare a process of our own what its start does not need: searching for cycles, and for plugins of pydantic.
+    """Spare a process of our own what its start does not need.
 
-    What is imported stays, so looking through it again and again for garbage finds none. Plugins could change how a
-    job is validated.
+    What is imported stays, so looking through it again and again for garbage finds none. Plugins of pydantic could
+    change how a job is validated. The threads numpy begins for large matrices only keep a core busy here.
     """
     gc.set_threshold(_NEW_OBJECTS, 20, 20)
     os.environ["PYDANTIC_DISABLE_PLUGINS"] = "__all__"
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 
 def _run(given: Sequence[str]) -> int:
