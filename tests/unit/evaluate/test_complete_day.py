@@ -248,3 +248,51 @@ def test_every_result_is_shown_whole(evaluation):
             during=("blasting A", "blasting B", "coating A"),
         ),
     )  # fmt: skip
+
+
+def test_a_day_of_omissions():
+    """No check of the tape, a certificate that has expired, a wet bulb that cannot be, two logs at one time."""
+    dry = {"time": "06:40", "air": "20 degC", "humidity": "60 %", "steel": "18 degC"}
+    wet = {"time": "06:45", "air": "20 degC", "wet_bulb": "1 degC", "pressure": "1013 hPa", "steel": "18 degC"}
+    log = [dry | {"place": "span"}, dry | {"place": "shed"}, wet | {"place": "span"}]
+    spec = {
+        "specification.conditions": {"clause": "1.4", "maximum_humidity": "85 %", "psychrometer": "ams"},
+        "people.ann.certificate": "L2", "people.ann.certificate_expires": "2026-05-13",
+    }  # fmt: skip
+    seen = surface(profile__comparator=[{"location": "1", "grade": "medium"}])
+    day = evaluated(spec=spec, day={"conditions": log, "tape_checks": []}, surfaces=[seen])
+    impossible = "no air of 20 °C at 1013 hPa can have a wet bulb of 1 °C"
+    missing = "unused tape of x1 measured in the shift"
+    found = [(one.code, one.area, one.location, one.clause, one.observed, one.requirement) for one in day.findings]
+    assert found[:-1] == [
+        ("profile-inconclusive", "A", "1", "1.2", "comparator shows medium", "2.0 to 3.5 mil"),
+        ("conditions-outside-range", "A", None, None, f"06:45, span: {impossible}", "range of the formula"),
+        ("tape-check-missing", "A", None, None, "x1 not checked", missing),
+        ("certificate-expired", None, None, None, "A. Inspector: L2, expires 2026-05-13", "valid on 2026-05-14"),
+    ]
+    assert [(one.area, one.what, one.reason, one.locations) for one in day.measure_next] == [
+        ("A", "unused tape of roll x1", "good practice", None),
+    ]
+    assert list(day.checks[2:]) == [
+        CheckResult("calibration", "g1 (thickness gauge 1)", None, "conforms",
+                    "used 2026-05-14, calibration due 2027-01-01", VALID),
+        CheckResult("certificate", "A. Inspector", None, FAIL, "L2, expires 2026-05-13", "valid on 2026-05-14"),
+    ]  # fmt: skip
+    assert day.not_evaluated == (
+        f"conditions at 06:45: {impossible}", "soluble salts: the contract states no limit",
+        "dust: the contract states no limit", "time to coat: the contract states no limit",
+        "compressed air: the contract states no test", "abrasive: the contract states no limits",
+    )  # fmt: skip
+    (rule,) = [one for one in day.rules if one.topic == "humidity from the wet bulb"]
+    assert (rule.rule, rule.source) == ("AMS psychrometer coefficient", citation("ams-psychrometer").title)
+
+
+def test_the_report_is_named_and_only_what_the_contract_leaves_open_is_left_out(evaluation):
+    assert (evaluation.report.number, evaluation.report.revision, evaluation.report.date) == ("R-1", 0, "2026-05-14")
+    assert evaluation.not_evaluated == ("certificate of A. Inspector: none is stated",)
+
+
+def test_an_area_that_may_be_coated_says_until_when_and_why():
+    (step,) = evaluated(spec={"specification.time_to_coat": {"maximum": "6 h"}}).measure_next
+    assert (step.area, step.what) == ("A", "coat by 15:00")
+    assert step.reason == "at most 6 h from the end of blasting; after that prepare the surface again"
