@@ -177,6 +177,17 @@ def test_further_areas_are_counted_in_words_too():
     )
 
 
+@pytest.mark.parametrize(("rule", "grade"), [("average", "coarse"), ("non-averaging", "extra coarse")])
+def test_the_advice_follows_the_ranges_of_the_contracts_rule(rule, grade):
+    """Mid-ranges 1.65 and 3.0 mil, or 1.4 and 3.0 by the older rule: 2.25 mil is nearer to the one or the other."""
+    spec = {
+        PLAN: {"plan": "fixed", "locations": "2"}, "specification.profile.maximum": "2.5 mil",
+        "specification.profile.overlap_rule": rule,
+    }  # fmt: skip
+    (step,) = [step for step in evaluated("1 a x1 2.3; 1 b x1 2.2", spec=spec).measure_next if step.locations]
+    assert f"begin with {grade} tape" in step.reason
+
+
 def test_every_apparatus_and_every_twelve_hours_count():
     spec = {PLAN: {"plan": "per-shift-and-apparatus", "locations": "1"}}
     surfaces = [surface(), surface(apparatus="pot 2")]

@@ -174,7 +174,7 @@ CHECKS = [
 ]  # fmt: skip
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture
 def evaluation():
     return evaluated(*READINGS, spec=SPEC, day=DAY, surfaces=SURFACES)
 

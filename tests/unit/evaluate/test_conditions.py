@@ -80,6 +80,12 @@ def test_each_limit(field, limit, values, code, observed, requirement):
     assert evaluation.areas[0].verdict == "does not conform"
 
 
+def test_a_limit_that_is_met_hides_no_other():
+    evaluation = _evaluated(_reading("06:45", humidity="90 %", steel="25 degC"))
+    assert codes(evaluation)[0] == "humidity-above-maximum"
+    assert "dew-point-margin" not in codes(evaluation)
+
+
 def test_a_limit_applies_only_while_blasting_and_coating():
     cold = _reading("14:00", steel="12.0 degC")
     before = _reading("06:45")

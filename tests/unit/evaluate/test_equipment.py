@@ -170,3 +170,12 @@ def test_unused_tape_of_a_grade_without_a_published_range():
     evaluation = evaluated(day={"tape_checks": [check]})
     (shown,) = [check for check in evaluation.checks if check.kind == "tape"]
     assert (shown.verdict, shown.requirement) == ("not evaluated", "no published range for this grade")
+
+
+def test_a_roll_outside_its_range_that_was_not_used_is_only_noted():
+    rolls = {"tape_rolls.x2": {"grade": "extra coarse", "lot": "3", "expires": "2027-01-01"}}
+    good = {"time": "06:35", "roll": "x1", "gauge": "g1", "thickness": "5.5 mil"}
+    evaluation = evaluated(spec=rolls, day={"tape_checks": [good, {**good, "roll": "x2", "thickness": "4.9 mil"}]})
+    found = finding(evaluation, "tape-check-outside-range")
+    assert (found.area, found.severity) == (None, "observation")
+    assert found.requirement == "unused extra coarse tape 5 mil to 6 mil, film subtracted"

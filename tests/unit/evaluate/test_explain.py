@@ -195,3 +195,20 @@ def test_the_whole_derivation_of_an_area():
     ]
     assert [(step.what, step.inputs, step.rule, step.source, step.result) for step in steps] == expected
     assert explain_areas(one, evaluate(one)) == {"A": steps, "B": explain_area(one, "B")}
+
+
+def test_values_are_derived_in_the_unit_of_the_specification():
+    """75.5 µm are 2.972 mil: 1 mil is 25.4 µm."""
+    gauge = {"instruments.g1": METRIC["instruments.g1"]}
+    steps = _steps("1 a x1 75; 1 b x1 76", spec=gauge)
+    assert steps["location 1"].result == "2.972 mil"
+
+
+def test_a_plan_and_a_grade_without_a_stain_limit_in_words():
+    plan = {"specification.sampling": {"plan": "per-shift-and-apparatus", "locations": "1"}}
+    record = surface(cleanliness={"observed": "Sa 2.5"})
+    steps = _steps(
+        "1 a x1 3.1; 1 b x1 2.9", surfaces=[record], spec={**plan, "specification.surface_preparation.grade": "Sa 2½"}
+    )
+    assert steps["sampling"].rule == "per shift and apparatus"
+    assert steps["cleanliness"].rule == "grade Sa 2½"

@@ -91,6 +91,19 @@ def test_a_failed_opening_check_reaches_until_the_next_good_one():
     assert _verdicts(evaluation) == ["inconclusive", "conforms"]
 
 
+def test_one_reading_before_the_good_check_puts_its_location_in_doubt():
+    text = "1 a x1 3.1 11:00; 1 b x1 2.9 13:00"
+    evaluation = _evaluated(_check("09:30", shim_reading="3.3 mil"), _check("12:00"), _check("17:00"), text=text)
+    assert _verdicts(evaluation) == ["inconclusive"]
+
+
+@pytest.mark.parametrize(("count", "names"), [(6, "1, 2, 3, 4, 5, 6"), (7, "1, 2, 3, 4, 5, 6, …")])
+def test_six_doubted_locations_are_listed(count, names):
+    text = "; ".join(f"{n} a x1 3.1; {n} b x1 2.9" for n in range(1, count + 1))
+    evaluation = _evaluated(_check("06:30"), _check("17:00", shim_reading="3.3 mil"), text=text)
+    assert finding(evaluation, "gauge-check-failed").observed.endswith(f"in doubt: location {names}")
+
+
 def test_a_failed_check_that_reaches_no_reading_is_only_noted():
     evaluation = _evaluated(
         _check("06:30", shim_reading="3.3 mil"),
@@ -101,6 +114,7 @@ def test_a_failed_check_that_reaches_no_reading_is_only_noted():
     found = finding(evaluation, "gauge-check-failed")
     assert (found.severity, found.area) == ("observation", None)
     assert found.observed.endswith("no reading in doubt")
+    assert evaluation.areas[0].reasons == ()
     assert evaluation.areas[0].decision == "release"
 
 

@@ -127,6 +127,9 @@ def test_a_depth_spot_read_twice_with_different_results_is_contradictory():
     found = finding(evaluation, "contradictory-readings")
     assert found.observed == "spot a: depth 2.3 mil, depth 2.6 mil; the spot was read twice with different results"
     assert found.requirement == "ASTM D4417 Method B"
+    assert [spot.how for spot in evaluation.areas[0].locations[0].spots] == [
+        "contradictory", "recorded-as-taken", "recorded-as-taken",
+    ]  # fmt: skip
     same = evaluated("1 a - 2.6; 1 a - 2.6; 1 b - 2.6; 1 c - 2.9", spec=DEPTH)
     assert "contradictory-readings" not in codes(same)
 
