@@ -61,12 +61,17 @@ def lines_of(pdf: bytes) -> list[list[str]]:
 
 
 def warm_report(folder: Path, runs: int) -> None:
-    """A report in a process that has made one before, against the floor; its verification against its making."""
+    """A report in a process that has made one before, against the floor; its verification against its making.
+
+    The process is set up as that of a batch is, for the floor as well.
+    """
+    from reportgen.cli.main import _start_sooner
     from reportgen.pipeline import draft, issue_demonstration, parse_instant
     from reportgen.pipeline.checking import recompute_embedded
     from reportgen.verify import verify_report
     from reportgen.verify.pagetext import page_text_agrees
 
+    _start_sooner()
     at = parse_instant(AT)
     issue_demonstration(DAY, folder / "warm.pdf", at=at)
     pdf = (folder / "warm.pdf").read_bytes()
