@@ -123,3 +123,8 @@ def test_control_chart_constants(row):
     assert row in list(table("shewhart").rows)
     for name, value in derived.items():
         assert float(row[name]) == pytest.approx(value, abs=float(rows.tolerance)), name
+
+
+def test_a_tolerance_factor_below_one():
+    """Of very many values, half lie within 0.6745 standard deviations: the probable error of the normal tables."""
+    assert float(tolerance_factor(100_000, coverage=50, confidence=50)) == pytest.approx(0.6745, abs=0.0001)

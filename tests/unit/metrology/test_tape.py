@@ -92,6 +92,8 @@ def test_the_contract_may_state_other_ranges():
     ("mm", (), "tape is read in mil or um, got mm"),
     ("mil", (("coarse", Fraction(1), Fraction(2)),),
      "ranges of the grades coarse and extra coarse are needed, got coarse"),
+    ("mil", (("coarse", Fraction(1), Fraction(2)), ("fine", Fraction(0), Fraction(1))),
+     "ranges of the grades coarse and extra coarse are needed, got coarse, fine"),
     ("mil", (("coarse", Fraction(1), Fraction(2)), ("extra coarse", Fraction(3), Fraction(4))),
      "the ranges of the two grades do not overlap"),
 ])  # fmt: skip
