@@ -1,7 +1,7 @@
 """A stranger's file is parsed in a child process with limits; the parent sees only the bytes it answers.
 
-Where a child can be forked, its memory, processor time and files are bounded; elsewhere a fresh process is started and
-only its time is.
+Where a child can be forked, its memory, processor time, files and descriptors are bounded; elsewhere a fresh process is
+started and only its time is. ``answer_of_child`` is the mechanism, ``confined`` puts its outcome in words.
 """
 
 from __future__ import annotations
@@ -14,13 +14,17 @@ import signal
 import sys
 import time
 import warnings
+from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any, Final, Literal
 
 from reportgen.errors import ReportgenError, UsageError
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+
+Mode = Literal["fork", "spawn"]
 
 MEMORY: Final = 1 << 30
 SECONDS: Final = 20.0
@@ -30,18 +34,46 @@ _DONE, _REFUSED, _FAILED = b"+", b"-", b"!"
 _BREAK: Final = "\x1f"
 
 
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """What the child may use: bytes of memory over what it starts with, seconds of processor and of the clock, the
+    largest file it may be given, bytes it may write to any file, open descriptors.
+    """
+
+    memory: int = MEMORY
+    cpu_seconds: int = 20
+    wall_seconds: float = 25.0
+    input_bytes: int = 256 << 20
+    written_bytes: int = 64 << 10
+    descriptors: int = 64
+
+
+def available_mode() -> Mode:
+    """Return ``fork`` where a child can be forked with limits, else ``spawn``: a fresh process with a time-out."""
+    return "fork" if hasattr(os, "fork") and sys.platform != "win32" else "spawn"
+
+
+def answer_of_child(work: Callable[[], bytes], limits: Limits, mode: Mode | None = None) -> tuple[bytes, bool]:
+    """Return what ``work`` returned in a child process, and whether it did so in time.
+
+    Nothing is returned of an answer over ``ANSWER_LIMIT`` bytes, or when the child ended without one. Where no child
+    can be forked (``mode``), ``work`` must be importable: a function, or a ``functools.partial`` of one.
+    """
+    if (mode or available_mode()) == "fork":
+        return _forked(work, limits)
+    return _spawned(work, limits.wall_seconds)
+
+
 def confined(work: Callable[[], bytes], what: str, *, seconds: float = SECONDS, memory: int = MEMORY) -> bytes:
     """Return what ``work`` returns, run in a child process; ``what`` names the file in messages, such as ``sheet.pdf``.
 
-    ``work`` must be importable (a function, or a ``functools.partial`` of one) where no child can be forked.
+    ``work`` is that of ``answer_of_child``.
 
     Raises:
         UsageError: the one that ``work`` raised; or, for anything else that ended it, that the file cannot be read.
     """
-    if hasattr(os, "fork") and sys.platform != "win32":
-        answer, in_time = _forked(work, seconds, memory)
-    else:
-        answer, in_time = _spawned(work, seconds)
+    limits = Limits(memory=memory, cpu_seconds=int(seconds) + 1, wall_seconds=seconds)
+    answer, in_time = answer_of_child(partial(_answer, work), limits)
     if not in_time:
         raise UsageError(f"{what} takes longer to read than {seconds:g} s; it is damaged or made to do so")
     kind, body = answer[:1], answer[1:]
@@ -68,16 +100,17 @@ def _answer(work: Callable[[], bytes]) -> bytes:
         return _FAILED + b"it is damaged, or not what its name says"
 
 
-def _forked(work: Callable[[], bytes], seconds: float, memory: int) -> tuple[bytes, bool]:
+def _forked(work: Callable[[], bytes], limits: Limits) -> tuple[bytes, bool]:
     reading, writing = os.pipe()
     with warnings.catch_warnings():
-        warnings.simplefilter("ignore", DeprecationWarning)  # the child uses no thread of the parent's
+        # threads of the parent (numerical libraries) are not used by the child, which only works and ends
+        warnings.simplefilter("ignore", DeprecationWarning)
         child = os.fork()
-    if child == 0:
-        _in_child(work, writing, seconds, memory)
+    if child == 0:  # pragma: no cover - the child ends without reporting; its lines are tested by themselves
+        _in_child(writing, limits, work)
     os.close(writing)
     try:
-        return _collect(reading, seconds)
+        return _collect(reading, limits.wall_seconds)
     finally:
         os.close(reading)
         with contextlib.suppress(ProcessLookupError):
@@ -85,39 +118,49 @@ def _forked(work: Callable[[], bytes], seconds: float, memory: int) -> tuple[byt
         os.waitpid(child, 0)
 
 
-def _in_child(work: Callable[[], bytes], writing: int, seconds: float, memory: int) -> None:
+def _in_child(writing: int, limits: Limits, work: Callable[[], bytes]) -> None:
     """Limit this process, work, answer through the pipe, and end without running anything of the parent's."""
+    status = 1
     try:
-        _limit(int(seconds) + 1, memory)
-        warnings.simplefilter("ignore")
-        left = memoryview(_answer(work))
+        os.closerange(3, writing)
+        os.closerange(writing + 1, writing + 4096)
+        _limit(limits)
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            left = memoryview(work())
         while left:
             left = left[os.write(writing, left) :]
+        status = 0
     finally:
-        os._exit(0)
+        os._exit(status)
 
 
-def _limit(seconds: int, memory: int) -> None:
+def _limit(limits: Limits) -> None:
     import resource
 
+    os.environ["OPENBLAS_NUM_THREADS"] = "1"  # each thread of a numerical library reserves address space
     sys.dont_write_bytecode = True
     bounds = {
         resource.RLIMIT_CORE: 0,
-        resource.RLIMIT_CPU: seconds,
-        resource.RLIMIT_FSIZE: 64 << 10,
-        resource.RLIMIT_AS: _address_space() + memory,
+        resource.RLIMIT_CPU: limits.cpu_seconds,
+        resource.RLIMIT_FSIZE: limits.written_bytes,
+        resource.RLIMIT_NOFILE: limits.descriptors,
+        resource.RLIMIT_AS: _address_space() + limits.memory,
     }
     for kind, bound in bounds.items():
+        _, hard = resource.getrlimit(kind)
+        most = bound if hard == resource.RLIM_INFINITY else min(bound, hard)
         with contextlib.suppress(ValueError, OSError):  # a platform that refuses one limit still has the others
-            resource.setrlimit(kind, (bound, bound))
+            resource.setrlimit(kind, (most, most))
 
 
 def _address_space() -> int:
-    """Return the bytes of address space in use, 0 where the system does not say."""
+    """Return the bytes of address space in use; 0 where the system does not say (limits then count from nothing)."""
     try:
-        return int(Path("/proc/self/statm").read_text(encoding="ascii").split()[0]) * os.sysconf("SC_PAGE_SIZE")
+        pages = int(Path("/proc/self/statm").read_text(encoding="ascii").split()[0])
     except (OSError, ValueError):
         return 0
+    return pages * os.sysconf("SC_PAGE_SIZE")
 
 
 def _collect(reading: int, seconds: float) -> tuple[bytes, bool]:
@@ -154,4 +197,4 @@ def _spawned(work: Callable[[], bytes], seconds: float) -> tuple[bytes, bool]:
 
 
 def _send(sending: Any, work: Callable[[], bytes]) -> None:
-    sending.send_bytes(_answer(work))
+    sending.send_bytes(work())

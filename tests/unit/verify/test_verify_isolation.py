@@ -5,11 +5,13 @@ from __future__ import annotations
 import os
 import signal
 import time
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from reportgen import confinement
 from reportgen.errors import UsageError
 from reportgen.verify import Limits, isolation, verify_bytes, verify_file, verify_report
 from tests.unit.verify import signed_material as made
@@ -158,11 +160,11 @@ def test_what_the_child_does(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(os, "_exit", end)
     monkeypatch.setattr(os, "closerange", lambda *bounds: done.append(bounds))
     monkeypatch.setattr(resource, "setrlimit", lambda kind, bounds: done.append((kind, bounds)))
-    monkeypatch.setattr(isolation.sys, "dont_write_bytecode", False)
+    monkeypatch.setattr(confinement.sys, "dont_write_bytecode", False)
     monkeypatch.setenv("OPENBLAS_NUM_THREADS", "8")
     reading, writing = os.pipe()
     with pytest.raises(Ended):
-        isolation._in_child(writing, Limits(memory=1 << 30), lambda: b"verdict")
+        confinement._in_child(writing, Limits(memory=1 << 30), lambda: b"verdict")
     assert os.read(reading, 100) == b"verdict"
     limits = {entry[0]: entry[1] for entry in done[2:-1]}
     assert limits[resource.RLIMIT_CORE] == (0, 0)
@@ -174,7 +176,7 @@ def test_what_the_child_does(monkeypatch: pytest.MonkeyPatch) -> None:
         raise ValueError
 
     with pytest.raises(Ended):
-        isolation._in_child(writing, Limits(), fail)
+        confinement._in_child(writing, Limits(), fail)
     assert done[-1] == 1
     os.close(reading)
     os.close(writing)
@@ -186,12 +188,12 @@ def test_limits_never_exceed_those_in_force(monkeypatch: pytest.MonkeyPatch) -> 
     found: dict[int, Any] = {}
     monkeypatch.setattr(resource, "getrlimit", lambda _: (10, 10))
     monkeypatch.setattr(resource, "setrlimit", found.__setitem__)
-    monkeypatch.setattr(isolation.sys, "dont_write_bytecode", True)
+    monkeypatch.setattr(confinement.sys, "dont_write_bytecode", True)
     monkeypatch.setenv("OPENBLAS_NUM_THREADS", "1")
-    isolation._limit(Limits())
+    confinement._limit(Limits())
     assert found[resource.RLIMIT_NOFILE] == (10, 10)
     monkeypatch.setattr("pathlib.Path.read_text", lambda *_, **__: "no number")
-    assert isolation._address_space() == 0
+    assert confinement._address_space() == 0
 
 
 def test_an_answer_that_is_none_and_one_too_deep(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -208,9 +210,9 @@ def test_an_answer_that_is_none_and_one_too_deep(monkeypatch: pytest.MonkeyPatch
 
 
 def test_the_mode_of_other_platforms(monkeypatch: pytest.MonkeyPatch) -> None:
-    assert isolation.available_mode() == "fork"
-    monkeypatch.setattr(isolation.sys, "platform", "win32")
-    assert isolation.available_mode() == "spawn"
+    assert confinement.available_mode() == "fork"
+    monkeypatch.setattr(confinement.sys, "platform", "win32")
+    assert confinement.available_mode() == "spawn"
 
 
 def test_verdict_of_the_spawned_child_goes_through_its_pipe() -> None:
@@ -220,5 +222,5 @@ def test_verdict_of_the_spawned_child_goes_through_its_pipe() -> None:
         def send_bytes(self, data: bytes) -> None:
             sent.append(data)
 
-    isolation._send_verdict(Pipe(), b"", made.LATER, {})
+    confinement._send(Pipe(), partial(isolation._verdict, b"", made.LATER, {}))
     assert b"FORMAT_FAILURE" in sent[0]
