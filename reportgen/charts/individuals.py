@@ -5,11 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from reportgen.charts.ahead import frame_maker
 from reportgen.charts.drawing import Command, Frame, Label, Stroke, line, polyline
-from reportgen.charts.loading import load_matplotlib
 from reportgen.charts.marks import verdict_mark
 from reportgen.charts.palette import DATA, INK, MUTED
+from reportgen.charts.upright import profile_frame
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -18,6 +17,7 @@ if TYPE_CHECKING:
     from reportgen.charts.faces import Faces
     from reportgen.charts.scale import ProfileScale
 
+_RIGHT = 48.0  # for the limits' names
 _LABEL_WIDTH = 34.0
 
 
@@ -32,29 +32,7 @@ class IndividualPoint:
 
 def individuals_frame(scale: ProfileScale, size: tuple[float, float], faces: Faces, caption: str) -> Frame:
     """Lay out the axes: values upwards on the common scale, 0 to 1 across; room at the right for the limits' names."""
-    return _frame(scale, size, faces, caption)
-
-
-@frame_maker
-def _frame(scale: ProfileScale, size: tuple[float, float], faces: Faces, caption: str) -> Frame:
-    load_matplotlib()
-    from reportgen.charts.axes import bare_axes, rule_across, set_ticks, write_note
-    from reportgen.charts.histogram import shade_between
-    from reportgen.charts.renderer import empty_figure, frame_of, settings
-
-    with settings():
-        figure = empty_figure(*size)
-        axes = bare_axes(figure, 22, 27, 48, 6)
-        axes.set_xlim(0, 1)
-        axes.set_ylim(float(scale.low), float(scale.high))
-        axes.set_xticks([])
-        ticks = scale.ticks()
-        set_ticks(axes.yaxis, [float(tick) for tick in ticks], [scale.tick_text(tick) for tick in ticks], faces)
-        shade_between(axes, scale, across=False)
-        for tick in ticks:
-            rule_across(axes, float(tick))
-        write_note(axes, 1.0, -21 / (size[1] - 33), caption, faces, ha="right", va="bottom")
-        return frame_of(figure, axes, faces)
+    return profile_frame(scale, size, faces, caption, _RIGHT)
 
 
 def individuals_marks(

@@ -101,7 +101,7 @@ class CommandRenderer(RendererBase):
 
     def draw_text(
         self, gc: Any, x: float, y: float, s: str, prop: Any, angle: float,
-        ismath: Any = False, mtext: Any = None,  # noqa: FBT002, ARG002
+        ismath: Any = False, mtext: Any = None,  # noqa: FBT002, ARG002 - matplotlib's signature
     ) -> None:  # fmt: skip
         """Write down one line of text."""
         _refuse(gc)

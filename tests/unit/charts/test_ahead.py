@@ -11,7 +11,7 @@ from fractions import Fraction
 
 import pytest
 
-from reportgen.charts import Faces, ProfileScale, ahead, locations, locations_frame
+from reportgen.charts import Faces, ProfileScale, ahead, locations, locations_frame, upright
 from reportgen.layout.fonts import font_path
 
 FACES = Faces(font_path("PlexSans"), font_path("PlexSans-SemiBold"))
@@ -33,8 +33,9 @@ print(frame == locations_frame(*given), "matplotlib" in sys.modules, pickle.dump
 
 
 def test_questions_are_answered_until_they_end():
-    maker = locations.__name__
-    questions = io.BytesIO(pickle.dumps((maker, GIVEN)) + pickle.dumps((maker, (*GIVEN[:3], "um"))))
+    maker, room = upright.__name__, locations._RIGHT
+    asked = ((maker, (*GIVEN, room)), (maker, (*GIVEN[:3], "um", room)))
+    questions = io.BytesIO(b"".join(map(pickle.dumps, asked)))
     answers = io.BytesIO()
     ahead.serve(questions, answers)
     answers.seek(0)
