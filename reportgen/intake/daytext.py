@@ -11,28 +11,15 @@ import re
 from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.errors import InputError, UsageError
-from reportgen.yamlsource import parse_yaml
+from reportgen.yamlsource import parse_yaml, scalar
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
 Loc = tuple[int | str, ...]
 
-_PLAIN: Final = re.compile(r"(?:[^\W_]|[+-](?=\d))[\w ./%²³½°+()-]*\Z")
-_NOT_PLAIN: Final = frozenset({"null", "Null", "NULL", "~"})
 _OPEN: Final = frozenset({"surfaces", "profile", "readings", "salts", "dust"})
 """Fields written as indented blocks; everything else fits a line."""
-
-
-def scalar(text: str) -> str:
-    """Return a text as it is written in YAML, quoted only where it must be.
-
-    >>> [scalar("16.5 degC"), scalar("06:40"), scalar("Tank #3")]
-    ['16.5 degC', '"06:40"', '"Tank #3"']
-    """
-    if _PLAIN.match(text) and not text.endswith(" ") and text not in _NOT_PLAIN:
-        return text
-    return '"' + text.replace("\\", "\\\\").replace('"', '\\"') + '"'
 
 
 def flow(value: Any) -> str:

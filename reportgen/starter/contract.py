@@ -10,7 +10,7 @@ from reportgen.errors import UsageError
 from reportgen.loader import job_from_files
 from reportgen.metrology.tape import film_thickness
 from reportgen.starter.answers import answered
-from reportgen.starter.template import filled, scalar
+from reportgen.starter.template import filled, written
 from reportgen.units import parse_quantity
 
 if TYPE_CHECKING:
@@ -55,7 +55,8 @@ def new_contract(answers: Mapping[str, str], date: dt.date) -> dict[str, bytes]:
     )
     day = f"{date.isoformat()}.yaml"
     project = filled(
-        template("project"), {key: scalar(text) for key, text in values.items()} | _plain(values, "project")
+        template("project"),
+        {key: written(text) for key, text in values.items()} | _plain(values, "project"),
     )
     files = {"project.yaml": project.encode(), day: _first_day(values, number, date, day).encode()}
     job_from_files(files, day, have_photos=False)
@@ -73,7 +74,7 @@ def _first_day(values: Mapping[str, str], number: str, date: dt.date, file: str)
         "#    apparatus: pot 1",
         "#    initial_condition: C           # A, B, C, D or coated",
         '#    blasted: {start: "07:00", end: "09:40", abrasive: "steel grit, lot 7"}',
-        f"#    cleanliness: {{observed: {scalar(values['grade'])}, staining: 3 %}}",
+        f"#    cleanliness: {{observed: {written(values['grade'])}, staining: 3 %}}",
         "#    profile:",
         "#      gauge: g1",
         "#      film: subtracted             # or included, when the gauge was not pre-set",

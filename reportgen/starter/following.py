@@ -11,7 +11,7 @@ from reportgen.layout.sheet.areas import AreaDue, areas_due, open_nonconformance
 from reportgen.layout.sheet.plan import gauge_of
 from reportgen.layout.sheet.reminder import first_grade
 from reportgen.starter.contract import GAUGES, SCHEMAS, render, template
-from reportgen.starter.template import filled, scalar
+from reportgen.starter.template import filled, written
 
 if TYPE_CHECKING:
     from collections.abc import Collection
@@ -87,9 +87,9 @@ def _values(job: Job, due: list[AreaDue]) -> dict[str, str]:
     report = job.day.report
     rolls = job.project.tape_rolls
     first = first_grade(job.project, gauge)
-    present = f"  present: [{', '.join(map(scalar, report.present))}]\n" if report.present else ""
+    present = f"  present: [{', '.join(map(written, report.present))}]\n" if report.present else ""
     areas = [line for area in due for line in _area(job, area, gauge[0] if gauge else "g1")]
-    listed = [f"  - {{area: {area.plan.id}, reason: {scalar(DUE)}}}" for area in due]
+    listed = [f"  - {{area: {area.plan.id}, reason: {written(DUE)}}}" for area in due]
     return {
         "schema": SCHEMAS["day"], "start": _clock(report.shift.start), "end": _clock(report.shift.end),
         "inspector_id": report.inspector, "present": present, "gauge": gauge[0] if gauge else "g1",
@@ -120,9 +120,9 @@ def _area(job: Job, due: AreaDue, gauge: str) -> list[str]:
     closing = list(open_nonconformances(job).get(plan.id, {}))
     lines += [
         f"#  - area: {plan.id}",
-        f"#    apparatus: {scalar(apparatus)}",
+        f"#    apparatus: {written(apparatus)}",
         f"#    initial_condition: {_condition(last)}",
-        f'#    blasted: {{start: "07:00", end: "09:00", abrasive: {scalar(abrasive)}}}',
+        f'#    blasted: {{start: "07:00", end: "09:00", abrasive: {written(abrasive)}}}',
         "#    profile:",
         f"#      gauge: {gauge}",
         f"#      film: {last.profile.film if last and last.profile else 'subtracted'}",

@@ -5,11 +5,12 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING, Final
 
+from reportgen.yamlsource import scalar
+
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
 _NAME: Final = re.compile(r"\{\{(\w+)\}\}")
-_PLAIN: Final = re.compile(r"[^\W_][\w ./%²³½°+()-]*\Z")
 _COMMENT: Final = re.compile(r"^(.{1,80}?\S)  +(# .*)$")
 _COLUMN: Final = 40
 
@@ -31,12 +32,10 @@ def _aligned(line: str) -> str:
     return f"{found[1]:<{_COLUMN - 2}}  {found[2]}"
 
 
-def scalar(text: str) -> str:
-    """Return a text as it is written in YAML, quoted only where it must be.
+def written(text: str) -> str:
+    """Return a text as a starter file writes it: an editor would take bare digits, such as an edition, for a number.
 
-    >>> [scalar("2.0 mil"), scalar("2021"), scalar("a: b")]
+    >>> [written("2.0 mil"), written("2021"), written("a: b")]
     ['2.0 mil', '"2021"', '"a: b"']
     """
-    if _PLAIN.match(text) and not text.endswith(" ") and not text.isdigit() and text != "null":
-        return text
-    return '"' + text.replace("\\", "\\\\").replace('"', '\\"') + '"'
+    return scalar(text, digits_quoted=True)

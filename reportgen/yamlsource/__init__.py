@@ -8,5 +8,6 @@ stays the text that was written.
 from reportgen.yamlsource.characters import unprintable
 from reportgen.yamlsource.document import Document, parse_yaml
 from reportgen.yamlsource.text import Lines, decoded_text
+from reportgen.yamlsource.writing import scalar
 
-__all__ = ["Document", "Lines", "decoded_text", "parse_yaml", "unprintable"]
+__all__ = ["Document", "Lines", "decoded_text", "parse_yaml", "scalar", "unprintable"]

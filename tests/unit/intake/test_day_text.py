@@ -3,8 +3,9 @@
 import pytest
 
 from reportgen.errors import InputError, UsageError
-from reportgen.intake.daytext import DayText, flow, scalar
+from reportgen.intake.daytext import DayText, flow
 from reportgen.intake.merge import merge
+from reportgen.yamlsource import scalar
 
 ROW = {"time": "06:40", "place": "yard"}
 LINE = '{time: "06:40", place: yard}'
