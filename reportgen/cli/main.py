@@ -8,7 +8,7 @@ import sys
 import traceback
 from typing import TYPE_CHECKING
 
-from reportgen.errors import EXIT_BUG, EXIT_INPUT, InputError, ReportgenError, UsageError
+from reportgen.errors import EXIT_BUG, EXIT_INPUT, ReportgenError, UsageError
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -83,7 +83,7 @@ def _report(error: ReportgenError, *, as_json: bool) -> int:
         print(render_failure_json(error))
     else:
         print(render_failure(error), file=sys.stderr)
-    return error.exit_code if not isinstance(error, InputError) else EXIT_INPUT
+    return error.exit_code
 
 
 def _reader_went_away() -> int:
