@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import gc
 import io
-from contextlib import contextmanager
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
+from reportgen.collector import collector_off
 from reportgen.layout.area import area_sections
 from reportgen.layout.climate import conditions_section
 from reportgen.layout.contents import contents_section
@@ -28,7 +27,7 @@ from reportgen.layout.tagging import group
 from reportgen.layout.wording import catalogue
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable
 
     from reportlab.platypus import Flowable
 
@@ -57,18 +56,6 @@ def render_report(job: Job, evaluation: Evaluation, issue: Issue, template: Temp
     """
     with collector_off():
         return _rendered(job, evaluation, issue, template)
-
-
-@contextmanager
-def collector_off() -> Iterator[None]:
-    """Keep the cyclic collector out while pages are made: it would look at every flowable over and over."""
-    running = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if running:
-            gc.enable()
 
 
 def _rendered(job: Job, evaluation: Evaluation, issue: Issue, template: Template) -> Rendered:

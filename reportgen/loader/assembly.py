@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import datetime as dt
-import gc
-from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 from typing import TYPE_CHECKING, Final, Generic, TypeVar
 
+from reportgen.collector import collector_off
 from reportgen.diagnostics import Span
 from reportgen.errors import InputError
 from reportgen.job import Day, Job, Model, Project, SiteClock, SourceFile, salvaged, validated
@@ -24,7 +23,7 @@ from reportgen.loader.sheets import Sheets
 from reportgen.yamlsource import Document, parse_yaml
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Mapping
 
 M = TypeVar("M", bound=Model)
 
@@ -46,7 +45,7 @@ def load_job(path: Path, *, with_earlier: bool = True) -> Job:
         InputError: with every diagnostic of every file, in the order of the files.
     """
     path = Path(path)
-    with _collector_off():
+    with collector_off():
         return _load(FolderFiles(path.parent), path.name, _Wanted(photos=True, earlier=with_earlier))
 
 
@@ -59,20 +58,8 @@ def job_from_files(files: Mapping[str, bytes], day_name: str, *, have_photos: bo
         InputError: as for ``load_job``.
     """
     day = PurePosixPath(day_name)
-    with _collector_off():
+    with collector_off():
         return _load(MemoryFiles(files, day.parent), day.name, _Wanted(photos=have_photos, earlier=True))
-
-
-@contextmanager
-def _collector_off() -> Iterator[None]:
-    """Keep the cyclic collector out while many objects are made that all stay: it would look at each repeatedly."""
-    running = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if running:
-            gc.enable()
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING, Any
 
 from reportlab.platypus import CondPageBreak, Flowable
 
+from reportgen.collector import collector_off
 from reportgen.layout.blocks import Facts, SectionTitle, Verdict, running_text, title_text
-from reportgen.layout.document import collector_off
 from reportgen.layout.integrity import EndLine
 from reportgen.layout.page import Furniture, build_pages, geometry
 from reportgen.layout.styles import BOLD, MUTED

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from reportgen.collector import collector_off
 from reportgen.layout.blocks import Facts, SectionTitle, running_text, title_text
-from reportgen.layout.document import collector_off
 from reportgen.layout.issue import Rendered
 from reportgen.layout.page import Furniture, build_pages, geometry
 from reportgen.layout.submittal.foot import SubmittalFoot
