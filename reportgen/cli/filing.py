@@ -48,6 +48,9 @@ def add_submittal(verbs: Verbs, command: AddCommand) -> None:
     parser.add_argument("--remarks", default="", metavar="TEXT", help="what the recipient should know")
     parser.add_argument("--role", default="project engineer", metavar="TEXT", help="your role; default: %(default)s")
     parser.add_argument("--organisation", metavar="TEXT", help="your organisation")
+    parser.add_argument(
+        "--page-copies", action="store_true", help="append copies of the reports' pages, marked as copies, for printing"
+    )
 
 
 def add_trust(parser: argparse.ArgumentParser) -> None:
@@ -68,7 +71,9 @@ def submittal(options: argparse.Namespace) -> int:
     from reportgen.diagnostics import printable
     from reportgen.pipeline import filing
 
-    sent = filing.Sent(options.reference, options.to, options.remarks, options.role, options.organisation)
+    sent = filing.Sent(
+        options.reference, options.to, options.remarks, options.role, options.organisation, options.page_copies
+    )
     with Progress("verified") as progress:
         made = filing.submittal(
             options.reports,
@@ -84,7 +89,9 @@ def submittal(options: argparse.Namespace) -> int:
         facts = {"file": str(made.path), "pages": made.pages, "reports": made.reports, "sha256": made.sha256}
         print(json.dumps({**facts, "open_nonconformances": made.open_nonconformances}, ensure_ascii=False, indent=2))
         return EXIT_DONE
-    print(printable(f"{made.path}: {made.reports} reports enclosed, {made.pages} pages, signed"))
+    print(
+        printable(f"{made.path}: {_counted(made.reports, 'report')} enclosed, {_counted(made.pages, 'page')}, signed")
+    )
     print(f"nonconformances open: {made.open_nonconformances}")
     return EXIT_DONE
 
@@ -165,9 +172,8 @@ def _say_audit(done: Audited) -> None:
     answer = done.audit
     counts = ", ".join(f"{count} {verdict}" for verdict, count in answer.counts.items()) or "no PDF"
     files = sum(answer.counts.values())
-    print(
-        printable(f"{answer.folder}: {files} files, {counts}; {answer.reports} reports of {answer.contracts} contracts")
-    )
+    reports, contracts = _counted(answer.reports, "report"), _counted(answer.contracts, "contract")
+    print(printable(f"{answer.folder}: {_counted(files, 'file')}, {counts}; {reports} of {contracts}"))
     if done.taken_over:
         print(f"{done.taken_over} verdicts taken over from an earlier run; --fresh reaches all anew")
     for code, count in answer.by_code().items():
@@ -178,15 +184,22 @@ def _say_audit(done: Audited) -> None:
     print(printable(f"index: {done.index}"))
 
 
+def _counted(count: int, what: str) -> str:
+    return f"{count} {what}" if count == 1 else f"{count} {what}s"
+
+
 def _query(options: argparse.Namespace, ask: Callable[..., Any]) -> int:
     from reportgen.audit import QUESTIONS
     from reportgen.diagnostics import printable
 
-    if len(options.what) != 2 or options.index is None:
-        asked = "\n".join(f"  {name:<10} {question.asks}" for name, question in QUESTIONS.items())
+    if len(options.what) == 1:
+        for name, question in QUESTIONS.items():
+            print(f"{name:<10} {question.asks}")
+        return EXIT_DONE
+    if len(options.what) > 2 or options.index is None:
         raise UsageError(
-            "a query needs the name of a question and an index",
-            help_text=f"such as `audit query contracts --index archive-audit.sqlite`; questions:\n{asked}",
+            "a query needs the name of one question, and an index",
+            help_text="such as `audit query contracts --index archive-audit.sqlite`; `audit query` lists the questions",
         )
     heads, rows = ask(options.index, options.what[1], options.value)
     if options.json:

@@ -14,7 +14,7 @@ from reportgen.issued.examination import (
     render_examined,
 )
 from reportgen.issued.files import pdf_files, read_pdf
-from reportgen.issued.originals import examine_original, verify_submittal
+from reportgen.issued.originals import copy_faults, examine_original, verify_submittal
 from reportgen.issued.record import (
     AreaRecord,
     FindingRecord,
@@ -35,6 +35,7 @@ __all__ = [
     "NonconformanceRecord",
     "ReportRecord",
     "SurfaceRecord",
+    "copy_faults",
     "examine",
     "examine_original",
     "examined_from",

@@ -15,6 +15,8 @@ from reportgen.verify.contents import open_strictly
 from reportgen.verify.verdict import Reason, Step, step_of
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+
     import pikepdf
 
 SUBMITTAL_NAME = "submittal.json"
@@ -27,7 +29,10 @@ _NAME = re.compile(r"reports/[A-Z0-9][A-Z0-9.-]{0,60}(-r\d{1,4})?(-[0-9a-f]{8})?
 
 @dataclass(frozen=True, slots=True)
 class Listed:
-    """One original in a submittal: its name there, SHA-256 and size, and which report it is."""
+    """One original in a submittal: its name there, SHA-256 and size, which report it is.
+
+    ``copied_pages`` is how many of its pages are also shown as copies; those of all originals end the submittal.
+    """
 
     file: str
     sha256: str
@@ -35,6 +40,7 @@ class Listed:
     number: str
     revision: int
     date: str
+    copied_pages: int = 0
 
 
 def render_list(reference: str, generator: str, issued_at: str, originals: tuple[Listed, ...]) -> bytes:
@@ -63,6 +69,8 @@ def read_list(data: bytes) -> tuple[str, tuple[Listed, ...]]:
     names = [one.file for one in listed]
     if len(set(names)) != len(names) or not all(map(_NAME.fullmatch, names)):
         raise ValueError(f"{SUBMITTAL_NAME} names a report twice or by an unusual name")
+    if any(one.copied_pages < 0 for one in listed):
+        raise ValueError(f"{SUBMITTAL_NAME} is not a list of reports")
     return reference, listed
 
 
@@ -98,15 +106,17 @@ def _differences(streams: dict[str, Any], listed: tuple[Listed, ...]) -> list[st
     return sentences
 
 
-def original_of(pdf: bytes, listed: Listed) -> bytes:
-    """Return the bytes of one original; ``ValueError`` with one sentence when they cannot be had."""
+def originals_of(pdf: bytes, listed: Iterable[Listed]) -> Iterator[bytes]:
+    """Yield the bytes of each original; ``ValueError`` with one sentence when they cannot be had."""
     opened, faults = open_strictly(pdf)
     if opened is None:
         raise ValueError(faults[0].sentence)
-    data = _content(_streams(opened).get(listed.file), listed.file, min(listed.size, _LARGEST_ORIGINAL))
-    if hashlib.sha256(data).hexdigest() != listed.sha256:
-        raise ValueError(f"{listed.file} does not have the SHA-256 the list records")
-    return data
+    streams = _streams(opened)
+    for one in listed:
+        data = _content(streams.get(one.file), one.file, min(one.size, _LARGEST_ORIGINAL))
+        if hashlib.sha256(data).hexdigest() != one.sha256:
+            raise ValueError(f"{one.file} does not have the SHA-256 the list records")
+        yield data
 
 
 def _streams(pdf: pikepdf.Pdf) -> dict[str, Any]:

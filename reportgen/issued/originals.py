@@ -3,41 +3,86 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from functools import partial
+from functools import cache, partial
 from typing import TYPE_CHECKING
 
-from reportgen.issued.envelope import original_of
+import pikepdf
+
+from reportgen.facsimile import Drawing
+from reportgen.issued.envelope import originals_of
 from reportgen.issued.examination import Examined, answered, judged, render_examined
 from reportgen.verify import Reason, Verification
 from reportgen.verify.steps import unreadable
 from reportgen.verify.verdict import not_done, step_of
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
     from reportgen.issued.envelope import Listed
     from reportgen.issued.examination import Checks
+    from reportgen.verify.verdict import Step
 
+_TENTH = 10
 _REBUILT_INSIDE = "each original is examined by itself, see step 8"
 
 
-def examine_original(pdf: bytes, listed: Listed, checks: Checks) -> Examined:
-    """Verify one original inside the submittal ``pdf``, in a child process; a bad file never raises."""
-    return answered(pdf, listed.file, checks, partial(_original, pdf, listed, checks), 1 + (len(pdf) >> 26))
+def examine_original(pdf: bytes, listed: Listed, checks: Checks, from_end: int = 0) -> Examined:
+    """Verify one original inside the submittal ``pdf``, in a child process; a bad file never raises.
+
+    Copies of its pages, the first of which is ``from_end`` pages from the end, must show what its pages show: step 10.
+    """
+    work = partial(_original, pdf, listed, checks, from_end)
+    return answered(pdf, listed.file, checks, work, 1 + (len(pdf) >> 26))
 
 
-def _original(pdf: bytes, listed: Listed, checks: Checks) -> bytes:
+def _original(pdf: bytes, listed: Listed, checks: Checks, from_end: int) -> bytes:
     try:
-        data = original_of(pdf, listed)
+        (data,) = originals_of(pdf, [listed])
     except ValueError as reason:
         return render_examined(Examined(unreadable(b"", checks.at, Reason("EMBEDDED_FILES", str(reason)))))
-    return render_examined(judged(data, checks))
+    examined = judged(data, checks)
+    if not listed.copied_pages:
+        return render_examined(examined)
+    step = compared_copies(lambda: Drawing(pdf), data, from_end, listed.copied_pages)
+    steps = tuple(step if one.number == step.number else one for one in examined.verification.steps)
+    return render_examined(replace(examined, verification=replace(examined.verification, steps=steps)))
+
+
+def compared_copies(submittal: Callable[[], Drawing], original: bytes, from_end: int, count: int) -> Step:
+    """Return step 10 for an original: whether ``count`` pages of the submittal show just what its pages show."""
+    try:
+        inside, shown = Drawing(original), submittal()
+        copied_from = len(shown) - from_end
+        if len(inside) != count or copied_from < 0:
+            return step_of(10, [Reason("PAGES_DIFFER", f"{count} of its {len(inside)} pages are listed as copied")])
+        wrong = [page for page in range(count) if shown.copied(copied_from + page) != inside.fingerprint(page)]
+    except (ValueError, LookupError, TypeError, AttributeError, pikepdf.PdfError) as fault:
+        return step_of(10, [Reason("PAGES_DIFFER", f"the copies of its pages cannot be compared: {fault}")])
+    reasons = [
+        Reason("PAGES_DIFFER", f"page {copied_from + page + 1} of the submittal is no true copy of its page {page + 1}")
+        for page in wrong
+    ]
+    return step_of(10, reasons, [f"copied on pages {copied_from + 1} to {copied_from + count}, as they are"])
 
 
 def verify_submittal(pdf: bytes, envelope: Examined, checks: Checks) -> Verification:
     """Return the verdict on a submittal whose ``envelope`` was examined: step 8 holds the verdict on every original."""
-    inside = [(listed, examine_original(pdf, listed, checks)) for listed in envelope.listed]
+    inside, from_end = [], sum(listed.copied_pages for listed in envelope.listed)
+    for listed in envelope.listed:
+        inside.append((listed, examine_original(pdf, listed, checks, from_end)))
+        from_end -= listed.copied_pages
     return with_originals(envelope.verification, inside)
+
+
+def copy_faults(pdf: bytes, listed: Sequence[Listed]) -> list[Reason]:
+    """Return which page copies in a submittal of one's own are not true; in this process, without limits."""
+    reasons, from_end = [], sum(one.copied_pages for one in listed)
+    opened, copied = cache(partial(Drawing, pdf)), [one for one in listed if one.copied_pages]
+    for one, original in zip(copied, originals_of(pdf, copied) if copied else (), strict=True):
+        step = compared_copies(opened, original, from_end, one.copied_pages)
+        reasons += [_about(one, reason) for reason in step.reasons]
+        from_end -= one.copied_pages
+    return reasons
 
 
 def with_originals(envelope: Verification, inside: Sequence[tuple[Listed, Examined]]) -> Verification:
@@ -45,10 +90,31 @@ def with_originals(envelope: Verification, inside: Sequence[tuple[Listed, Examin
     reasons: list[Reason] = []
     details: list[str] = []
     for listed, examined in inside:
-        answer = examined.verification
+        answer = _without_copies(examined.verification)
         signers = ", ".join(signer.subject for signer in answer.signers) or "nobody"
         details.append(f"{listed.file}: {answer.overall}; signed by {signers}")
-        reasons += [replace(reason, sentence=f"{listed.file}: {reason.sentence}") for reason in answer.reasons]
+        reasons += [_about(listed, reason) for reason in answer.reasons]
     eighth = step_of(8, reasons, details) if inside else not_done(8, "the submittal lists no report")
-    last = [not_done(number, _REBUILT_INSIDE) for number in (9, 10, 11)]
+    last = [not_done(9, _REBUILT_INSIDE), _copies(inside), not_done(11, _REBUILT_INSIDE)]
     return replace(envelope, steps=(*envelope.steps[:7], eighth, *last))
+
+
+def _about(listed: Listed, reason: Reason) -> Reason:
+    return replace(reason, sentence=f"{listed.file}: {reason.sentence}")
+
+
+def _without_copies(answer: Verification) -> Verification:
+    """Return the verdict on an original by itself: what was made of its pages elsewhere is no fault of its own."""
+    steps = tuple(not_done(_TENTH, _REBUILT_INSIDE) if step.number == _TENTH else step for step in answer.steps)
+    return replace(answer, steps=steps)
+
+
+def _copies(inside: Sequence[tuple[Listed, Examined]]) -> Step:
+    """Return step 10: whether the copies are true, by the name of each original."""
+    copied = [(listed, examined) for listed, examined in inside if listed.copied_pages]
+    if not copied:
+        return not_done(10, "the submittal holds no page copies, and each original is examined by itself, see step 8")
+    steps = [(listed, step) for listed, one in copied for step in one.verification.steps if step.number == _TENTH]
+    reasons = [_about(listed, reason) for listed, step in steps for reason in step.reasons]
+    details = [f"{listed.file}: {detail}" for listed, step in steps for detail in step.details]
+    return step_of(10, reasons, details)

@@ -174,6 +174,16 @@ class ReportCanvas(Canvas):  # type: ignore[misc]  # reportlab has no types
         super().endForm(**options)
         self._form_depth -= 1
 
+    def keep_form(self, name: str, form: Any) -> None:
+        """Keep an object as the form XObject of that name, to be shown by ``doForm``; the first of a name is kept."""
+        if not self.hasForm(name):
+            self._doc.addForm(name, form)
+
+    def keep(self, name: str, kept: Any) -> None:
+        """Keep an object in the file under a name that references use; the first of a name is kept."""
+        if name not in self._doc.idToObject:
+            self._doc.Reference(kept, name)
+
     def linkURL(self, url: str, rect: Any, relative: int = 0, *_: Any, **__: Any) -> None:  # noqa: N802  # reportlab's
         """A link to a web or mail address, without border; ValueError for any other kind of address."""
         if not url.lower().startswith(_LINK_SCHEMES):

@@ -24,13 +24,17 @@ DEMONSTRATION_SIGNER = "Project engineer"
 
 @dataclass(frozen=True, slots=True)
 class Sent:
-    """What the sender says of a submittal, as words on its cover; nothing of it is required."""
+    """What the sender says of a submittal, as words on its cover; nothing of it is required.
+
+    ``page_copies`` appends copies of the originals' pages, marked as copies.
+    """
 
     reference: str | None = None
     recipient: str | None = None
     remarks: str = ""
     role: str = "project engineer"
     organisation: str | None = None
+    page_copies: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +90,7 @@ def submittal(
             recipient=sent.recipient,
             remarks=sent.remarks,
             status="demonstration" if signer.demonstration else "issue",
+            copied_pages=_page_counts(examined) if sent.page_copies else {},
         ),
     )
     sources = [Source(path, one.verification.sha256) for path, one in examined.items()]
@@ -125,6 +130,25 @@ def _verified(paths: Sequence[Path], checks: Checks, progress: Callable[[int, in
     return found
 
 
+def _page_counts(examined: dict[Path, Examined]) -> dict[str, int]:
+    """Return the pages of each report by its SHA-256; the files were examined and are read once more."""
+    from reportgen.facsimile import Drawing
+    from reportgen.issued import read_pdf
+
+    counts = {}
+    for path, one in examined.items():
+        try:
+            drawing = Drawing(read_pdf(path))
+            for page in range(len(drawing)):
+                drawing.fingerprint(page)
+        except ValueError as fault:
+            raise UsageError(
+                f"the pages of {path} cannot be copied: {fault}", help_text="submit without copies"
+            ) from fault
+        counts[one.verification.sha256] = len(drawing)
+    return counts
+
+
 def _notices(examined: dict[Path, Examined]) -> tuple[str, ...]:
     doubtful = {
         str(path): ", ".join(reason.name for reason in one.verification.reasons)
@@ -135,15 +159,17 @@ def _notices(examined: dict[Path, Examined]) -> tuple[str, ...]:
 
 
 def _require_sound(path: Path, *, identity: Identity, moment: dt.datetime) -> None:
-    """Verify the finished envelope as a stranger would, its originals against their hashes."""
+    """Verify the finished envelope as a stranger would, its originals against their hashes, its copies against both."""
     from cryptography.hazmat.primitives.serialization import Encoding
 
-    from reportgen.issued import Checks, examine, read_pdf
+    from reportgen.issued import Checks, copy_faults, examine, read_pdf
 
     anchor = identity.chain[-1] if identity.chain else identity.certificate
     checks = Checks(max(moment, now()), (anchor.public_bytes(Encoding.DER),))
-    answer = examine(read_pdf(path), path.name, checks).verification
-    doubts = [reason for reason in answer.reasons if reason.name not in {"DEMONSTRATION", "NOT_DONE"}]
+    pdf = read_pdf(path)
+    envelope = examine(pdf, path.name, checks)
+    reasons = [*envelope.verification.reasons, *copy_faults(pdf, envelope.listed)]
+    doubts = [reason for reason in reasons if reason.name not in {"DEMONSTRATION", "NOT_DONE"}]
     if doubts:
         raise MachineError(
             f"the submittal does not verify ({doubts[0].name}: {doubts[0].sentence}); nothing was written"

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
     from pathlib import Path
 
+    from reportgen.issued import Listed
     from reportgen.layout.submittal.model import Submittal
     from reportgen.seal import Identity
 
@@ -48,8 +49,9 @@ def write_submittal(
         UsageError: an original changed since it was verified, or ``out`` exists. SealError, MachineError: as named.
         Nothing is left behind.
     """
-    rendered = render_submittal(content)
     by_hash = {source.sha256: source.path for source in sources}
+    listed_as = {one.file: one for one in read_list(listed)[1]}
+    rendered = render_submittal(content, lambda file: _original(by_hash, listed_as[file]))
     part = out.with_name(f".{out.name}.{os.getpid()}.{secrets.token_hex(4)}.part")
     try:
         try:
@@ -98,14 +100,19 @@ def _attachments(listed: bytes, by_hash: dict[str, Path]) -> Iterator[Attachment
     """Yield the originals in the order of their names, each read when it is its turn, then their list."""
     _, originals = read_list(listed)
     for one in sorted(originals, key=lambda original: original.file):
-        data = _read(by_hash[one.sha256], one.size)
-        if hashlib.sha256(data).hexdigest() != one.sha256:
-            raise UsageError(f"{by_hash[one.sha256]} was changed while the submittal was made; nothing was written")
+        data = _original(by_hash, one)
         told = f"{one.number} revision {one.revision}, {one.date}, SHA-256 {one.sha256}"
         yield Attachment(one.file, data, MIME_TYPES[".pdf"], "Source", told)
     yield Attachment(SUBMITTAL_NAME, listed, MIME_TYPES[".json"], "Data", "list of the originals with their SHA-256")
 
 
-def _read(path: Path, size: int) -> bytes:
-    with path.open("rb") as stream:
-        return stream.read(size + 1)
+def _original(by_hash: dict[str, Path], listed: Listed) -> bytes:
+    path = by_hash[listed.sha256]
+    try:
+        with path.open("rb") as stream:
+            data = stream.read(listed.size + 1)
+    except OSError as error:
+        raise UsageError(f"{path} cannot be read any more; nothing was written") from error
+    if hashlib.sha256(data).hexdigest() != listed.sha256:
+        raise UsageError(f"{path} was changed while the submittal was made; nothing was written")
+    return data

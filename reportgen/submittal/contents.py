@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal
 
 from reportgen.errors import UsageError
@@ -13,7 +13,7 @@ from reportgen.submittal.trends import groups_of
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from reportgen.issued import Examined, NonconformanceRecord, ReportRecord
     from reportgen.layout.issue import SignerBlock
@@ -34,6 +34,8 @@ class Transmittal:
     status: Literal["issue", "demonstration"] = "issue"
     page: Literal["A4", "letter"] = "A4"
     language: str = "en"
+    copied_pages: Mapping[str, int] = field(default_factory=dict)
+    """Pages of each original, by its SHA-256, when copies of them are appended."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +91,10 @@ def submittal_of(examined: Sequence[Examined], sent: Transmittal) -> tuple[Submi
     valid = [one.record for one in reports if latest[one.record.number] == one.record.revision]
     reference = sent.reference or f"{first.contract}, {sent.at:%Y-%m-%d}"
     listed = render_list(
-        reference, f"reportgen {sent.version}", sent.at.strftime("%Y-%m-%dT%H:%M:%SZ"), tuple(map(_listed, reports))
+        reference,
+        f"reportgen {sent.version}",
+        sent.at.strftime("%Y-%m-%dT%H:%M:%SZ"),
+        tuple(_listed(one, sent) for one in reports),
     )
     return Submittal(
         reference=reference,
@@ -105,7 +110,7 @@ def submittal_of(examined: Sequence[Examined], sent: Transmittal) -> tuple[Submi
         signer=sent.signer,
         version=sent.version,
         list_sha256=hashlib.sha256(listed).hexdigest(),
-        reports=tuple(_index_row(one, latest[one.record.number]) for one in reports),
+        reports=tuple(_index_row(one, latest[one.record.number], sent) for one in reports),
         areas=_histories(valid),
         groups=groups_of(valid),
         nonconformances=log_of(valid),
@@ -121,12 +126,13 @@ def _latest(reports: Sequence[Enclosed]) -> dict[str, int]:
     return latest
 
 
-def _listed(one: Enclosed) -> Listed:
+def _listed(one: Enclosed, sent: Transmittal) -> Listed:
     answer, record = one.examined.verification, one.record
-    return Listed(one.file, answer.sha256, answer.size, record.number, record.revision, record.date)
+    copied = sent.copied_pages.get(answer.sha256, 0)
+    return Listed(one.file, answer.sha256, answer.size, record.number, record.revision, record.date, copied)
 
 
-def _index_row(one: Enclosed, latest: int) -> IndexRow:
+def _index_row(one: Enclosed, latest: int, sent: Transmittal) -> IndexRow:
     record, answer = one.record, one.examined.verification
     signers = [signer.subject.split(",")[0] for signer in answer.signers]
     remarks = [reason.name.replace("_", " ").lower() for reason in answer.reasons]
@@ -143,6 +149,7 @@ def _index_row(one: Enclosed, latest: int) -> IndexRow:
         remark=", ".join(remarks),
         sha256=answer.sha256,
         superseded_by=latest if latest != record.revision else None,
+        copied_pages=sent.copied_pages.get(answer.sha256, 0),
     )
 
 

@@ -14,7 +14,7 @@ from pathlib import Path
 
 import pytest
 
-from reportgen.audit import Task, Terms, run_task
+from reportgen.audit import QUESTIONS, Task, Terms, run_task
 from reportgen.issued import Checks, examined_from
 from reportgen.pipeline.auditing import Spread, audit, audit_query
 from tests.demo_archive import Archive, Seeded, made_once, shared_archive
@@ -132,14 +132,21 @@ def test_a_clean_folder_ends_without_findings(archive, few, tmp_path):
     result = run("audit", few, "--trust", archive.root, "-o", tmp_path / "o.pdf", cwd=tmp_path)
     assert (tmp_path / "o.pdf").read_bytes().startswith(b"%PDF-")
     assert result.returncode == 0, result.stdout + result.stderr
-    assert "3 files, 3 passed; 3 reports of 1 contracts" in result.stdout
+    assert "3 files, 3 passed; 3 reports of 1 contract\n" in result.stdout
+
+
+def test_the_questions_are_listed(tmp_path):
+    result = run("audit", "query", cwd=tmp_path)
+    assert result.returncode == 0
+    assert [line.split()[0] for line in result.stdout.splitlines()] == list(QUESTIONS)
 
 
 @pytest.mark.parametrize(
     ("arguments", "sentence"),
     [
         (["audit", "absent"], "absent is not a folder"),
-        (["audit", "query"], "a query needs the name of a question and an index"),
+        (["audit", "query", "open"], "a query needs the name of one question, and an index"),
+        (["audit", "query", "open", "more", "--index", "x"], "a query needs the name of one question, and an index"),
         (["audit", "query", "nobody", "--index", "absent.sqlite"], "there is no index absent.sqlite"),
         (["audit", ".", ".."], "an audit is of one folder"),
         (["audit", ".", "--processes", "0"], "invalid"),

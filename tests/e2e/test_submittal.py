@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from reportgen.errors import UsageError
+from reportgen.errors import MachineError, UsageError
 from reportgen.pipeline import verify
 from reportgen.pipeline.filing import Sent, submittal
 from reportgen.seal import load_identity, new_identity
@@ -259,3 +259,138 @@ def test_a_demonstration_says_so(archive, few, tmp_path):
         "DEMONSTRATION",
         "NO_CERTIFICATE_CHAIN_FOUND",
     }
+
+
+@pytest.fixture(scope="session")
+def with_copies(archive, few, signer, tmp_path_factory):
+    """A submittal with page copies, by command."""
+
+    def make(place):
+        out = place / "copies.pdf"
+        arguments = ["--identity", signer[0], "--trust", archive.root, "-o", out, "--reference", "S-2", "--page-copies"]
+        result = run("submittal", few, *arguments)
+        assert result.returncode == 0, result.stderr
+        return out
+
+    return made_once(tmp_path_factory, "with-copies", make)
+
+
+def words_of(path, first, last):
+    """The words of some pages, as poppler reads them."""
+    command = ["pdftotext", "-f", str(first), "-l", str(last), path, "-"]
+    return subprocess.run(command, capture_output=True, text=True, check=True).stdout.split()
+
+
+@needs_program("pdftotext")
+def test_every_page_of_the_originals_is_appended_and_marked(with_copies, few):
+    from pypdf import PdfReader
+
+    pages = len(PdfReader(with_copies).pages)
+    listed = json.loads(originals(with_copies)["submittal.json"])["reports"]
+    at = pages - sum(row["copied_pages"] for row in listed)
+    for row in listed:
+        source = few / f"{Path(row['file']).stem}.pdf"
+        count = len(PdfReader(source).pages)
+        assert row["copied_pages"] == count
+        for page in range(1, count + 1):
+            own, shown = words_of(source, page, page), words_of(with_copies, at + page, at + page)
+            said = f"COPY page {page} of {count} of {row['number']} revision {row['revision']}".split()
+            assert set(said) <= set(shown)
+            assert f"{row['file']}" in shown
+            missing = list(own)
+            for word in shown:
+                if word in missing:
+                    missing.remove(word)
+            assert missing == [], "every word of the original is on its copy"
+        at += count
+    assert at == pages
+    assert "".join(words_of(with_copies, pages, pages)).count("EndofsubmittalS-2") == 1
+
+
+@needs_program("pdftoppm")
+def test_a_copy_looks_like_its_original(with_copies, few, tmp_path):
+    """Rendered by poppler: the dark pixels of the original's first page are those of the copy, scaled."""
+    from PIL import Image, ImageChops, ImageFilter
+    from pypdf import PdfReader
+
+    pages = len(PdfReader(with_copies).pages)
+    listed = json.loads(originals(with_copies)["submittal.json"])["reports"]
+    first = pages - sum(row["copied_pages"] for row in listed) + 1
+    scale = 0.8242  # of a page of this size in the frame of the submittal, measured on the page
+    for name, path, page, dpi in (
+        ("copy", with_copies, first, 100),
+        ("own", few / f"{Path(listed[0]['file']).stem}.pdf", 1, 100 * scale),
+    ):
+        command = ["pdftoppm", "-r", str(dpi), "-f", str(page), "-l", str(page), "-gray", "-png", path, tmp_path / name]
+        subprocess.run(command, check=True)
+    blur = ImageFilter.BoxBlur(2)  # the two are drawn at different fractions of a pixel
+    copy, own = (Image.open(next(tmp_path.glob(f"{name}-*.png"))).convert("L").filter(blur) for name in ("copy", "own"))
+
+    def unlike(other):
+        return sum(ImageChops.difference(own, other).histogram()[50:])
+
+    placed = [copy.crop((x, y, x + own.width, y + own.height)) for x in range(71, 76) for y in range(101, 106)]
+    assert unlike(Image.new("L", own.size, 255)) > 10_000, "an empty frame would not do"
+    assert min(map(unlike, placed)) < 100
+
+
+def test_verify_compares_every_copy(with_copies, archive, signer):
+    answer = verify(with_copies, trust=[archive.root, signer[1]])
+    assert answer.overall == "passed", answer.reasons
+    assert answer.steps[9].status == "passed"
+    assert [line.split(":")[0] for line in answer.steps[9].details] == [
+        "reports/BF-04-IR-003.pdf",
+        "reports/BF-04-IR-004.pdf",
+        "reports/BF-04-IR-004-r1.pdf",
+        "reports/BF-04-IR-005.pdf",
+    ]
+
+
+@needs_verapdf
+def test_copies_are_archival_and_accessible(with_copies):
+    for flavour in ("3a", "ua1"):
+        assert verapdf([with_copies], flavour) == {with_copies: []}
+
+
+@needs_program("qpdf")
+def test_the_structure_with_copies_is_sound(with_copies):
+    said = subprocess.run(["qpdf", "--check", with_copies], capture_output=True, text=True, check=False)
+    assert said.returncode == 0, said.stdout + said.stderr
+
+
+@pytest.fixture
+def forging(monkeypatch):
+    """Copies are made by a changed tool: one figure on each page is another one than in the original."""
+    from reportgen.layout.submittal import copies
+
+    class Forged(copies.Drawing):
+        def content(self, page):
+            return super().content(page).replace(b"Tj", b"Tj ", 1) + b"\n0 0 m 9 9 l S"
+
+    def use():
+        monkeypatch.setattr(copies, "Drawing", Forged)
+
+    return use
+
+
+def test_a_copy_that_is_not_true_is_not_issued(forging, archive, few, tmp_path):
+    forging()
+    out = tmp_path / "out.pdf"
+    with pytest.raises(MachineError, match=r"PAGES_DIFFER: reports/BF-04-IR-003\.pdf: page 4 .* copy of its page 1"):
+        submittal([few / "BF-04-IR-003.pdf"], None, out, trust=[archive.root], sent=Sent(page_copies=True))
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_copy_that_is_not_true_is_found_in_a_signed_submittal(forging, archive, few, signer, tmp_path, monkeypatch):
+    from reportgen.pipeline import filing
+
+    forging()
+    monkeypatch.setattr(filing, "_require_sound", lambda *_, **__: None)
+    out = tmp_path / "out.pdf"
+    identity = load_identity(signer[0], PASSPHRASE)
+    submittal([few / "BF-04-IR-003.pdf"], identity, out, trust=[archive.root], sent=Sent(page_copies=True))
+    answer = verify(out, trust=[archive.root, signer[1]])
+    assert answer.overall == "failed"
+    assert {reason.name for reason in answer.reasons} == {"PAGES_DIFFER"}
+    assert (answer.steps[7].status, answer.steps[9].status) == ("passed", "failed")
+    assert answer.steps[7].details[0].startswith("reports/BF-04-IR-003.pdf: passed"), "the original itself is sound"

@@ -1,4 +1,4 @@
-"""A submittal's pages: cover with transmittal, index, areas, statistics, log, integrity."""
+"""A submittal's pages: cover with transmittal, index, areas, statistics, log, integrity, page copies on request."""
 
 from __future__ import annotations
 
@@ -6,8 +6,10 @@ from typing import TYPE_CHECKING, Any
 
 from reportgen.collector import collector_off
 from reportgen.layout.blocks import Facts, SectionTitle, running_text, title_text
+from reportgen.layout.integrity import EndLine
 from reportgen.layout.issue import Rendered
 from reportgen.layout.page import Furniture, build_pages, geometry
+from reportgen.layout.submittal.copies import copies_section
 from reportgen.layout.submittal.foot import SubmittalFoot
 from reportgen.layout.submittal.sections import areas_section, index_section, integrity_section, log_section
 from reportgen.layout.submittal.trends import statistics_section
@@ -15,14 +17,19 @@ from reportgen.layout.submittal.words import filing_words
 from reportgen.layout.tagging import group
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from reportlab.platypus import Flowable
 
     from reportgen.layout.submittal.model import Submittal
     from reportgen.layout.wording import Words
 
 
-def render_submittal(content: Submittal) -> Rendered:
-    """Return the unsigned pages of a submittal; the same content gives the same bytes."""
+def render_submittal(content: Submittal, read: Callable[[str], bytes]) -> Rendered:
+    """Return the unsigned pages of a submittal; the same content gives the same bytes.
+
+    ``read(file)`` returns the bytes of an original by its name in the submittal; it is called where pages are copied.
+    """
     with collector_off():
         words, place = filing_words(content.language), geometry(content.page)
         foot = SubmittalFoot(content, words, place.width)
@@ -30,6 +37,10 @@ def render_submittal(content: Submittal) -> Rendered:
         for section in (index_section, areas_section, statistics_section, log_section, integrity_section):
             blocks = section(content, words, place.width)
             story += group("Sect", blocks) if blocks else []
+        if copies := copies_section(content, words, (place.width, place.height), read):
+            story += group("Sect", copies)
+        else:
+            story.append(EndLine(words("end", reference=content.reference)))
         furniture = Furniture(
             place,
             content.signer.organisation or content.signer.name,

@@ -14,7 +14,10 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class IndexRow:
-    """One report in the index. ``areas`` are id and decision; ``signature`` is the overall verdict on the file."""
+    """One report in the index. ``areas`` are id and decision; ``signature`` is the overall verdict on the file.
+
+    ``copied_pages`` is the number of its pages when copies of them are appended, else 0.
+    """
 
     file: str
     number: str
@@ -28,6 +31,7 @@ class IndexRow:
     remark: str
     sha256: str
     superseded_by: int | None = None
+    copied_pages: int = 0
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,6 @@ from xml.sax.saxutils import escape
 from reportlab.platypus import CondPageBreak, Flowable, Paragraph
 
 from reportgen.layout.blocks import Ledger, SectionTitle, Verdict, running_text
-from reportgen.layout.integrity import EndLine
 from reportgen.layout.styles import BOLD, MUTED, REGULAR, paragraph_style
 from reportgen.layout.submittal.timeline import DECISION_MARK, Timeline
 from reportgen.layout.tables import Cell, Column, GroupedTable, Row
@@ -136,5 +135,4 @@ def integrity_section(content: Submittal, words: Words, width: float) -> list[Fl
         CondPageBreak(90),
         SectionTitle(words("integrity.verify"), "verify", level=3, outline=False),
         *tagged_list(steps, numbering="Decimal"),
-        EndLine(words("end", reference=content.reference)),
     ]

@@ -1,5 +1,6 @@
 """The list of originals in a submittal: what is refused, and why."""
 
+import dataclasses
 import json
 
 import pytest
@@ -7,6 +8,10 @@ import pytest
 from reportgen.issued import Listed, looks_like_submittal, read_list, render_list
 
 ONE = Listed("reports/HM-1-IR-001.pdf", "a" * 64, 1000, "HM-1-IR-001", 0, "2026-03-01")
+
+
+def row(**change):
+    return {**dataclasses.asdict(ONE), **change}
 
 
 def altered(**change):
@@ -25,6 +30,7 @@ def test_a_list_is_read_as_it_was_written():
         (b"[]", "submittal.json is not a list of reports"),
         (altered(format=2), "submittal.json has a format this release does not know (it knows 1)"),
         (altered(reports=[{"file": "x"}]), "submittal.json is not a list of reports"),
+        (altered(reports=[row(copied_pages=-1)]), "submittal.json is not a list of reports"),
     ],
 )
 def test_what_is_no_list_is_refused(data, sentence):
@@ -34,9 +40,8 @@ def test_what_is_no_list_is_refused(data, sentence):
 
 @pytest.mark.parametrize("name", ["../x.pdf", "reports/../x.pdf", "/etc/x.pdf", "reports/a b.pdf", "HM-1.pdf"])
 def test_a_name_that_leaves_its_folder_is_refused(name):
-    row = {"file": name, "sha256": "a", "size": 1, "number": "X", "revision": 0, "date": "2026-03-01"}
     with pytest.raises(ValueError, match="unusual name"):
-        read_list(altered(reports=[row]))
+        read_list(altered(reports=[row(file=name)]))
 
 
 def test_a_name_used_twice_is_refused():
