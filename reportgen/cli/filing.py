@@ -51,6 +51,7 @@ def add_submittal(verbs: Verbs, command: AddCommand) -> None:
     parser.add_argument(
         "--page-copies", action="store_true", help="append copies of the reports' pages, marked as copies, for printing"
     )
+    _add_processes(parser)
 
 
 def add_trust(parser: argparse.ArgumentParser) -> None:
@@ -70,6 +71,7 @@ def submittal(options: argparse.Namespace) -> int:
     from reportgen.cli.progress import Progress
     from reportgen.diagnostics import printable
     from reportgen.pipeline import filing
+    from reportgen.pipeline.spreading import Spread
 
     sent = filing.Sent(
         options.reference, options.to, options.remarks, options.role, options.organisation, options.page_copies
@@ -81,6 +83,7 @@ def submittal(options: argparse.Namespace) -> int:
             options.output,
             trust=options.trust,
             sent=sent,
+            spread=Spread(options.processes),
             progress=progress,
         )
     for notice in made.notices:
@@ -119,10 +122,14 @@ def add_audit(verbs: Verbs, command: AddCommand) -> None:
 
 def add_spread(parser: argparse.ArgumentParser) -> None:
     """The options that say over what the work is spread."""
+    _add_processes(parser)
+    parser.add_argument("--scheduler", metavar="ADDRESS", help="a Dask scheduler whose workers see the same files")
+
+
+def _add_processes(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--processes", type=_count, default=0, metavar="N", help="local worker processes; default: one for each core"
     )
-    parser.add_argument("--scheduler", metavar="ADDRESS", help="a Dask scheduler whose workers see the same files")
 
 
 def _count(text: str) -> int:
@@ -134,8 +141,9 @@ def _count(text: str) -> int:
 
 def audit(options: argparse.Namespace) -> int:
     """Audit a folder, or answer a question from an index."""
-    from reportgen.pipeline.auditing import Spread, audit_query
     from reportgen.pipeline.auditing import audit as audit_folder
+    from reportgen.pipeline.auditing import audit_query
+    from reportgen.pipeline.spreading import Spread
 
     if options.what[0] == "query":
         return _query(options, audit_query)

@@ -2,42 +2,23 @@
 
 from __future__ import annotations
 
-import os
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING
 
 from reportgen import __version__
 from reportgen.errors import UsageError
 from reportgen.pipeline.filing import examination_checks
+from reportgen.pipeline.spreading import Spread
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Callable, Iterator, Sequence
+    from collections.abc import Callable, Sequence
 
     from reportgen.audit import Audit, Index, Task, Terms
 
-A = TypeVar("A")
-R = TypeVar("R")
-
 INDEX_SUFFIX = "-audit.sqlite"
-
-
-@dataclass(frozen=True, slots=True)
-class Spread:
-    """Over what the work is spread: local ``processes`` (0: as many as the machine has), or a Dask ``scheduler``."""
-
-    processes: int = 0
-    scheduler: str | None = None
-
-    def finished(self, work: Callable[[A], R], tasks: Sequence[A]) -> Iterator[R]:
-        """Yield results as they come."""
-        from reportgen.audit import finished_here, finished_on_cluster
-
-        if self.scheduler is not None:
-            return finished_on_cluster(work, tasks, self.scheduler)
-        return finished_here(work, tasks, min(self.processes or os.cpu_count() or 1, max(1, len(tasks))))
 
 
 @dataclass(frozen=True, slots=True)

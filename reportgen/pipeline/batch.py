@@ -11,7 +11,7 @@ from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from reportgen.errors import ReportgenError, UsageError
-from reportgen.pipeline.auditing import Spread
+from reportgen.pipeline.spreading import Spread
 
 if TYPE_CHECKING:
     import datetime as dt

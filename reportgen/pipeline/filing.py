@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from reportgen import __version__
 from reportgen.errors import MachineError, UsageError
 from reportgen.pipeline.clock import now
+from reportgen.pipeline.spreading import Spread
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -57,12 +58,14 @@ def submittal(
     trust: Sequence[Path] = (),
     sent: Sent | None = None,
     at: dt.datetime | None = None,
+    spread: Spread | None = None,
     progress: Callable[[int, int], None] | None = None,
 ) -> Submitted:
     """Verify the reports in the files and folders ``given`` and enclose them in ``out``, signed by ``identity``.
 
-    Without an identity one is made on the spot and the submittal says that it is a demonstration. ``progress`` is told
-    after each report how many of how many are verified.
+    Without an identity one is made on the spot and the submittal says that it is a demonstration. The verifying is
+    spread over the cores unless ``spread`` says otherwise; ``progress`` is told after each report how many of how many
+    are verified.
 
     Raises:
         UsageError: no report, several contracts, a report that fails its verification, or ``out`` exists.
@@ -79,7 +82,7 @@ def submittal(
     signer = identity or demo_identity(DEMONSTRATION_SIGNER, moment)
     load_for_examination()
     paths = [path for path in pdf_files(given) if path != out]
-    examined = _verified(paths, examination_checks(trust), progress or _silent)
+    examined = _verified(paths, examination_checks(trust), spread or Spread(), progress or _silent)
     content, listed = submittal_of(
         list(examined.values()),
         Transmittal(
@@ -113,21 +116,32 @@ def examination_checks(trust: Sequence[Path], *, page_text: bool = True, at: dt.
     return Checks(at or now(), read_trust(trust), page_text_agrees if page_text else None)
 
 
-def _verified(paths: Sequence[Path], checks: Checks, progress: Callable[[int, int], None]) -> dict[Path, Examined]:
-    """Examine each file; whatever is no report, or a broken one, ends the whole with its reason."""
-    from reportgen.issued import examine, read_pdf
-
+def _verified(
+    paths: Sequence[Path], checks: Checks, spread: Spread, progress: Callable[[int, int], None]
+) -> dict[Path, Examined]:
+    """Examine each file; whatever is no report, or a broken one, ends the whole: the first of them with its reason."""
     found: dict[Path, Examined] = {}
-    for done, path in enumerate(paths, start=1):
-        one = examine(read_pdf(path), str(path), checks)
-        if one.verification.overall == "failed":
-            reason = one.verification.reasons[0]
-            raise UsageError(f"{path} does not verify: {reason.sentence}", help_text="leave it out, or replace it")
-        if one.record is None:
-            raise UsageError(f"{path} is not an inspection report", help_text="leave it out")
+    for done, (path, one) in enumerate(spread.finished(partial(_examined, checks), paths), start=1):
         found[path] = one
         progress(done, len(paths))
-    return found
+    broken = [path for path in paths if found[path].verification.overall == "failed"]
+    others = f"; nor do {len(broken) - 1} of the others" if len(broken) > 1 else ""
+    for path in paths:
+        one = found[path]
+        if path in broken:
+            raise UsageError(
+                f"{path} does not verify: {one.verification.reasons[0].sentence}{others}",
+                help_text="leave it out, or replace it" if not others else "`reportgen audit` on the folder lists them",
+            )
+        if one.record is None:
+            raise UsageError(f"{path} is not an inspection report", help_text="leave it out")
+    return {path: found[path] for path in paths}
+
+
+def _examined(checks: Checks, path: Path) -> tuple[Path, Examined]:
+    from reportgen.issued import examine, read_pdf
+
+    return path, examine(read_pdf(path), str(path), checks)
 
 
 def _page_counts(examined: dict[Path, Examined]) -> dict[str, int]:

@@ -24,7 +24,8 @@ from tests.bench import floor
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
-    from reportgen.pipeline.auditing import Audited, Spread
+    from reportgen.pipeline.auditing import Audited
+    from reportgen.pipeline.spreading import Spread
 
 
 @dataclasses.dataclass
@@ -119,8 +120,8 @@ def floor_of_audit(part: Path, root: Path) -> None:
 
 def speeds(part: Path, root: Path, jobs: Path, files: int, rounds: int) -> None:
     """Print the costs of audit and batch issue: floor, one process, two, a local cluster of two, in turns."""
-    from reportgen.pipeline.auditing import Spread
     from reportgen.pipeline.batch import Order, issue_demonstrations
+    from reportgen.pipeline.spreading import Spread
 
     def issued(processes: int) -> None:
         with tempfile.TemporaryDirectory() as place:
@@ -193,7 +194,7 @@ def main() -> None:
     parser.add_argument("--only", choices=("faults", "speeds", "memory"))
     options = parser.parse_args()
     archive, root = (options.folder / "archive").resolve(), options.folder / "authority.pem"
-    from reportgen.pipeline.auditing import Spread
+    from reportgen.pipeline.spreading import Spread
 
     if options.only in {None, "speeds"}:
         with tempfile.TemporaryDirectory() as place:

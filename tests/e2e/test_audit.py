@@ -16,7 +16,8 @@ import pytest
 
 from reportgen.audit import QUESTIONS, Task, Terms, run_task
 from reportgen.issued import Checks, examined_from
-from reportgen.pipeline.auditing import Spread, audit, audit_query
+from reportgen.pipeline.auditing import audit, audit_query
+from reportgen.pipeline.spreading import Spread
 from tests.demo_archive import Archive, Seeded, made_once, shared_archive
 from tests.verapdf import needs_verapdf, verapdf
 

@@ -15,6 +15,7 @@ import pytest
 from reportgen.errors import MachineError, UsageError
 from reportgen.pipeline import verify
 from reportgen.pipeline.filing import Sent, submittal
+from reportgen.pipeline.spreading import Spread
 from reportgen.seal import load_identity, new_identity
 from tests.demo_archive import Archive, made_once, shared_archive
 from tests.outside import needs_program
@@ -183,10 +184,10 @@ def test_an_original_that_was_altered_before_it_was_enclosed_is_found(archive, f
     path.write_bytes(data)
     sound = filing._verified
 
-    def credulous(paths, checks, progress):
+    def credulous(*arguments):
         monkeypatch.setattr("reportgen.verify.verdict.Verification.overall", "passed")
         try:
-            return sound(paths, checks, progress)
+            return sound(*arguments)
         finally:
             monkeypatch.undo()
 
@@ -215,6 +216,34 @@ def test_what_cannot_be_submitted_is_refused_and_nothing_is_left(archive, tmp_pa
         submittal(given, None, out, trust=[archive.root])
     assert sentence in str(refused.value)
     assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize("processes", [1, 2])
+def test_of_several_broken_reports_the_first_is_named_and_the_rest_counted(archive, few, tmp_path, processes):
+    source = tmp_path / "in"
+    shutil.copytree(few, source, ignore=shutil.ignore_patterns("made.*"))
+    for name in ("BF-04-IR-004.pdf", "BF-04-IR-005.pdf"):
+        data = bytearray((source / name).read_bytes())
+        data[data.index(b"stream\n") + 40] ^= 1
+        (source / name).write_bytes(data)
+    with pytest.raises(UsageError, match=r"IR-004\.pdf does not verify: .*; nor do 1 of the others$") as refused:
+        submittal([source], None, tmp_path / "out.pdf", trust=[archive.root], spread=Spread(processes))
+    assert refused.value.help_text == "`reportgen audit` on the folder lists them"
+    assert list(tmp_path.iterdir()) == [source]
+
+
+def test_the_result_does_not_depend_on_the_number_of_processes(archive, few, signer, tmp_path):
+    from pypdf import PdfReader
+
+    at = dt.datetime(2026, 4, 1, 9, tzinfo=dt.UTC)
+    identity = load_identity(signer[0], PASSPHRASE)
+    shown = []
+    for processes in (1, 2):
+        out = tmp_path / f"{processes}.pdf"
+        submittal([few], identity, out, trust=[archive.root], at=at, spread=Spread(processes))
+        pages = [page.get_contents().get_data() for page in PdfReader(out).pages]
+        shown.append((pages, originals(out)))
+    assert shown[0] == shown[1]
 
 
 def test_a_submittal_is_no_report_and_is_not_enclosed(made, tmp_path):
