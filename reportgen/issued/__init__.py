@@ -14,7 +14,14 @@ from reportgen.issued.examination import (
     render_examined,
 )
 from reportgen.issued.files import pdf_files, read_pdf
-from reportgen.issued.originals import copy_faults, examine_original, verify_submittal
+from reportgen.issued.originals import (
+    Inside,
+    copy_faults,
+    examine_original,
+    inside_of,
+    verify_submittal,
+    with_originals,
+)
 from reportgen.issued.record import (
     AreaRecord,
     FindingRecord,
@@ -30,6 +37,7 @@ __all__ = [
     "Checks",
     "Examined",
     "FindingRecord",
+    "Inside",
     "Listed",
     "LocationRecord",
     "NonconformanceRecord",
@@ -39,6 +47,7 @@ __all__ = [
     "examine",
     "examine_original",
     "examined_from",
+    "inside_of",
     "load_for_examination",
     "looks_like_submittal",
     "pdf_files",
@@ -48,4 +57,5 @@ __all__ = [
     "render_examined",
     "render_list",
     "verify_submittal",
+    "with_originals",
 ]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import cache, partial
 from typing import TYPE_CHECKING
 
@@ -26,13 +26,27 @@ _TENTH = 10
 _REBUILT_INSIDE = "each original is examined by itself, see step 8"
 
 
-def examine_original(pdf: bytes, listed: Listed, checks: Checks, from_end: int = 0) -> Examined:
+@dataclass(frozen=True, slots=True)
+class Inside:
+    """An original inside a submittal; the first copy of its pages, if any, is ``from_end`` pages from the end."""
+
+    listed: Listed
+    from_end: int
+
+
+def inside_of(listed: Sequence[Listed]) -> list[Inside]:
+    """Return the originals that a submittal lists, with the places of their copies: together these end the file."""
+    counts = [one.copied_pages for one in listed]
+    return [Inside(one, sum(counts[place:])) for place, one in enumerate(listed)]
+
+
+def examine_original(pdf: bytes, inside: Inside, checks: Checks) -> Examined:
     """Verify one original inside the submittal ``pdf``, in a child process; a bad file never raises.
 
-    Copies of its pages, the first of which is ``from_end`` pages from the end, must show what its pages show: step 10.
+    Step 10 says whether the copies of its pages show what its pages show.
     """
-    work = partial(_original, pdf, listed, checks, from_end)
-    return answered(pdf, listed.file, checks, work, 1 + (len(pdf) >> 26))
+    work = partial(_original, pdf, inside.listed, checks, inside.from_end)
+    return answered(pdf, inside.listed.file, checks, work, 1 + (len(pdf) >> 26))
 
 
 def _original(pdf: bytes, listed: Listed, checks: Checks, from_end: int) -> bytes:
@@ -67,21 +81,19 @@ def compared_copies(submittal: Callable[[], Drawing], original: bytes, from_end:
 
 def verify_submittal(pdf: bytes, envelope: Examined, checks: Checks) -> Verification:
     """Return the verdict on a submittal whose ``envelope`` was examined: step 8 holds the verdict on every original."""
-    inside, from_end = [], sum(listed.copied_pages for listed in envelope.listed)
-    for listed in envelope.listed:
-        inside.append((listed, examine_original(pdf, listed, checks, from_end)))
-        from_end -= listed.copied_pages
-    return with_originals(envelope.verification, inside)
+    found = [(one.listed, examine_original(pdf, one, checks)) for one in inside_of(envelope.listed)]
+    return with_originals(envelope.verification, found)
 
 
 def copy_faults(pdf: bytes, listed: Sequence[Listed]) -> list[Reason]:
     """Return which page copies in a submittal of one's own are not true; in this process, without limits."""
-    reasons, from_end = [], sum(one.copied_pages for one in listed)
-    opened, copied = cache(partial(Drawing, pdf)), [one for one in listed if one.copied_pages]
-    for one, original in zip(copied, originals_of(pdf, copied) if copied else (), strict=True):
-        step = compared_copies(opened, original, from_end, one.copied_pages)
-        reasons += [_about(one, reason) for reason in step.reasons]
-        from_end -= one.copied_pages
+    copied = [one for one in inside_of(listed) if one.listed.copied_pages]
+    if not copied:
+        return []
+    reasons, opened = [], cache(partial(Drawing, pdf))
+    for one, original in zip(copied, originals_of(pdf, [one.listed for one in copied]), strict=True):
+        step = compared_copies(opened, original, one.from_end, one.listed.copied_pages)
+        reasons += [_about(one.listed, reason) for reason in step.reasons]
     return reasons
 
 

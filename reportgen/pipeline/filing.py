@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import hashlib
 from dataclasses import dataclass
-from functools import partial
+from functools import lru_cache, partial
 from typing import TYPE_CHECKING
 
 from reportgen import __version__
@@ -16,10 +17,12 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
     from pathlib import Path
 
-    from reportgen.issued import Checks, Examined
+    from reportgen.issued import Checks, Examined, Inside
     from reportgen.seal import Identity
     from reportgen.verify import Verification
 
+_FEW = 4
+"""Originals up to which more processes are not worth their start."""
 DEMONSTRATION_SIGNER = "Project engineer"
 
 
@@ -192,7 +195,14 @@ def _require_sound(path: Path, *, identity: Identity, moment: dt.datetime) -> No
 
 def verify_if_submittal(path: Path, trust: Sequence[Path]) -> Verification | None:
     """Return the verdict on a submittal, envelope and every original inside; None for a file that is none."""
-    from reportgen.issued import examine, load_for_examination, looks_like_submittal, read_pdf, verify_submittal
+    from reportgen.issued import (
+        examine,
+        inside_of,
+        load_for_examination,
+        looks_like_submittal,
+        read_pdf,
+        with_originals,
+    )
 
     pdf = read_pdf(path)
     if not looks_like_submittal(pdf):
@@ -200,4 +210,26 @@ def verify_if_submittal(path: Path, trust: Sequence[Path]) -> Verification | Non
     load_for_examination()
     checks = examination_checks(trust)
     envelope = examine(pdf, path.name, checks)
-    return verify_submittal(pdf, envelope, checks) if envelope.kind == "submittal" else None
+    if envelope.kind != "submittal":
+        return None
+    originals = inside_of(envelope.listed)
+    work = partial(_examined_inside, path, envelope.verification.sha256, checks)
+    found = dict(Spread(0 if len(originals) > _FEW else 1).finished(work, originals))
+    return with_originals(envelope.verification, [(one.listed, found[one]) for one in originals])
+
+
+def _examined_inside(path: Path, sha256: str, checks: Checks, inside: Inside) -> tuple[Inside, Examined]:
+    from reportgen.issued import examine_original
+
+    return inside, examine_original(_envelope(path, sha256), inside, checks)
+
+
+@lru_cache(maxsize=1)
+def _envelope(path: Path, sha256: str) -> bytes:
+    """Return the bytes of a submittal, read once by each process that examines originals inside."""
+    from reportgen.issued import read_pdf
+
+    pdf = read_pdf(path)
+    if hashlib.sha256(pdf).hexdigest() != sha256:
+        raise UsageError(f"{path} was changed while it was verified", help_text="verify it again")
+    return pdf

@@ -363,7 +363,10 @@ def test_a_copy_looks_like_its_original(with_copies, few, tmp_path):
     assert min(map(unlike, placed)) < 100
 
 
-def test_verify_compares_every_copy(with_copies, archive, signer):
+@pytest.mark.parametrize("few", [1, 100])
+def test_verify_compares_every_copy(with_copies, archive, signer, monkeypatch, few):
+    """With originals spread over processes and without."""
+    monkeypatch.setattr("reportgen.pipeline.filing._FEW", few)
     answer = verify(with_copies, trust=[archive.root, signer[1]])
     assert answer.overall == "passed", answer.reasons
     assert answer.steps[9].status == "passed"
@@ -373,6 +376,15 @@ def test_verify_compares_every_copy(with_copies, archive, signer):
         "reports/BF-04-IR-004-r1.pdf",
         "reports/BF-04-IR-005.pdf",
     ]
+
+
+def test_a_submittal_that_changes_while_it_is_verified_is_not_judged(with_copies, tmp_path):
+    from reportgen.pipeline.filing import _envelope
+
+    path = tmp_path / "s.pdf"
+    shutil.copy(with_copies, path)
+    with pytest.raises(UsageError, match="was changed while it was verified"):
+        _envelope(path, "0" * 64)
 
 
 @needs_verapdf
