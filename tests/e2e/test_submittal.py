@@ -363,10 +363,10 @@ def test_a_copy_looks_like_its_original(with_copies, few, tmp_path):
     assert min(map(unlike, placed)) < 100
 
 
-@pytest.mark.parametrize("few", [1, 100])
-def test_verify_compares_every_copy(with_copies, archive, signer, monkeypatch, few):
+@pytest.mark.parametrize("up_to", [1, 100])
+def test_verify_compares_every_copy(with_copies, archive, signer, monkeypatch, up_to):
     """With originals spread over processes and without."""
-    monkeypatch.setattr("reportgen.pipeline.filing._FEW", few)
+    monkeypatch.setattr("reportgen.pipeline.filing._FEW", up_to)
     answer = verify(with_copies, trust=[archive.root, signer[1]])
     assert answer.overall == "passed", answer.reasons
     assert answer.steps[9].status == "passed"
