@@ -8,7 +8,8 @@ five expected pooled.
 *Spread*: the variance of a surface's readings is compared with the middle one of its contract. A surface whose readings
 agree much better than all others may have been filled in at a desk, or be unusually even steel.
 
-Both are reported when their probability, times the number of gauges or surfaces looked at, is below one in a thousand.
+Both are reported when their probability, times the number of all gauges or surfaces that the audit looked at, is below
+one in a thousand: so rarely does a whole audit point at honest work, however large it is.
 """
 
 from __future__ import annotations
@@ -104,17 +105,22 @@ def _normal(z: float) -> float:
 
 def _spreads(index: Index) -> Iterator[Problem]:
     rows = index.each(f"{_SEQUENCES} reports.contract, sequences.path, sequences.area")
+    looked_at = 0
+    narrow: list[tuple[float, Problem]] = []
     for contract, members in groupby(rows, key=lambda row: row[0]):
         surfaces = [
             (number, area, path, [Decimal(text) for text in readings.split()])
             for _, _, number, area, path, readings in members
         ]
-        yield from _narrow(contract, [one for one in surfaces if len(one[3]) >= FEWEST_OF_A_SURFACE])
+        surfaces = [one for one in surfaces if len(one[3]) >= FEWEST_OF_A_SURFACE]
+        if len(surfaces) >= FEWEST_SURFACES:
+            looked_at += len(surfaces)
+            narrow += _narrow(contract, surfaces)
+    yield from (problem for tail, problem in narrow if tail * looked_at < REPORTED_BELOW)
 
 
-def _narrow(contract: str, surfaces: list[tuple[str, str, str, list[Decimal]]]) -> Iterator[Problem]:
-    if len(surfaces) < FEWEST_SURFACES:
-        return
+def _narrow(contract: str, surfaces: list[tuple[str, str, str, list[Decimal]]]) -> Iterator[tuple[float, Problem]]:
+    """Yield the surfaces of a contract that would be pointed at if there were no other contract, with their tails."""
     usual = median(_variance(readings) / _middle(len(readings) - 1) for *_, readings in surfaces)
     digit = max(10.0 ** int(reading.as_tuple().exponent) for *_, readings in surfaces for reading in readings)
     if usual < digit * digit:
@@ -128,7 +134,7 @@ def _narrow(contract: str, surfaces: list[tuple[str, str, str, list[Decimal]]]) 
                 f"{number}, area {area}: the {len(readings)} readings spread by {own:.2g}, those of the contract by"
                 f" {contracts:.2g}; that has a probability of {tail:.1g}. This is a screening, not a proof"
             )
-            yield Problem(contract, number, "spread-narrow", area, sentence, (path,))
+            yield tail, Problem(contract, number, "spread-narrow", area, sentence, (path,))
 
 
 def _variance(readings: list[Decimal]) -> float:

@@ -1,6 +1,7 @@
 # ruff: noqa: S311 - invented readings, not secrets
 """What an audit finds across files, and what it leaves alone, on an index in memory."""
 
+import dataclasses
 import random
 from pathlib import Path
 
@@ -167,6 +168,25 @@ def test_a_narrow_spread_is_shown_and_a_coarse_gauge_hides_it():
     assert found(*others, narrow) == [("spread-narrow", "HM-1-IR-012", "A")]
     coarse = [report(n, surfaces=[surface("A", readings(n, spread=0.05))]) for n in range(1, 12)]
     assert found(*coarse, narrow) == []
+
+
+def test_what_is_rare_in_one_contract_is_not_in_a_large_archive():
+    """The same surface: one of 12 in the audit of a contract, one of 252 in that of an archive."""
+    evenly = surface("A", "3.3 3.4 3.3 3.2 3.3 3.4 3.3 3.3 3.2 3.3 3.4 3.3")
+
+    def contract(name):
+        return [
+            report(n, number=f"{name}-{n}", contract=name, number_pattern=f"{name}-#", **with_surface(f"{name} {n}"))
+            for n in range(1, 13)
+        ]
+
+    def with_surface(seed):
+        return {"surfaces": [surface("A", readings(seed, spread=0.3))]}
+
+    own = contract("HM-1")
+    own[4] = dataclasses.replace(own[4], surfaces=(evenly,))
+    assert found(*own) == [("spread-narrow", "HM-1-5", "A")]
+    assert found(*own, *(one for n in range(2, 22) for one in contract(f"HM-{n}"))) == []
 
 
 def test_the_order_in_which_files_were_done_does_not_matter():
