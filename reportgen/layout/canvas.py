@@ -14,7 +14,7 @@ from reportlab.pdfgen.canvas import Canvas
 from reportgen.layout.fonts import register_fonts
 from reportgen.layout.marks import ARTIFACTS, ArtifactKind, LinkedText, Marks, SpacedText, UntaggedContent
 from reportgen.layout.pdffile import ReportFile
-from reportgen.layout.structure import Annotation, Element, Role, StructureTree, text_string
+from reportgen.layout.structure import Annotation, Element, Role, StructureTree, placement, text_string
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -173,11 +173,6 @@ class ReportCanvas(Canvas):  # type: ignore[misc]  # reportlab has no types
         """End of a form XObject."""
         super().endForm(**options)
         self._form_depth -= 1
-
-    def keep_form(self, name: str, form: Any) -> None:
-        """Keep an object as the form XObject of that name, to be shown by ``doForm``; the first of a name is kept."""
-        if not self.hasForm(name):
-            self._doc.addForm(name, form)
 
     def keep(self, name: str, kept: Any) -> None:
         """Keep an object in the file under a name that references use; the first of a name is kept."""
@@ -376,16 +371,20 @@ def tagged(
     alt: str | None = None,
     actual_text: str | None = None,
     lang: str | None = None,
+    at: tuple[float, float, float, float] | None = None,
 ) -> Iterator[Element | None]:
     """What is drawn on the canvas inside becomes one structure element; nests.
 
     ``alt`` describes a Figure in words (ValueError where it is missing there); ``actual_text`` is the text that a
-    drawing stands for. On a canvas without tags it does nothing and yields None.
+    drawing stands for; ``at`` is where a Figure lies: left, bottom, width and height. On a canvas without tags it does
+    nothing and yields None.
     """
     require_alt(role, alt)
     element = canvas.begin(role) if is_tagged(canvas) else None
     if element is not None:
         element.alt, element.actual_text, element.lang = alt, actual_text, lang
+        if at is not None:
+            element.attributes = placement(canvas, *at)
     yield element
     if element is not None:
         canvas.end()

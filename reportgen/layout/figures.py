@@ -50,11 +50,7 @@ class Chart(Flowable):  # type: ignore[misc] # reportlab has no types
         if self.title:
             with tagged(canvas, "Caption"):
                 write(canvas, 0, self.frame.height + 4, self.title, BODY + 0.5, INK, face=BOLD)
-        with tagged(canvas, "Figure", alt=self.alt) as element:
-            if element is not None:
-                left, bottom = canvas.absolutePosition(0, 0)
-                right, top = left + self.frame.width, bottom + self.frame.height
-                element.attributes = f"/O/Layout/BBox[{left:.2f} {bottom:.2f} {right:.2f} {top:.2f}]/Placement/Block"
+        with tagged(canvas, "Figure", alt=self.alt, at=(0, 0, self.frame.width, self.frame.height)):
             paint_frame(canvas, self.frame, 0, 0, form=self.form)
             paint(canvas, self.marks)
 

@@ -18,7 +18,10 @@ if TYPE_CHECKING:
 
 
 class Imported:
-    """Objects of other PDFs in this one, each once: what two originals have alike is shared."""
+    """Objects of other PDFs in this one, each once: what two originals have alike is shared.
+
+    Pages must have a fingerprint: that is refused to what refers to itself, which would be followed without end here.
+    """
 
     def __init__(self) -> None:
         self._names: dict[tuple[int, int], str] = {}
@@ -33,7 +36,7 @@ class Imported:
         parts += self._inline(canvas, drawing.resources(page))
         form = _Copied([*parts, b"/Filter/FlateDecode"], zlib.compress(drawing.content(page)))
         name = f"copy{form.digest()}"
-        canvas.keep_form(name, form)
+        canvas.keep(pdfdoc.xObjectName(name), form)
         return name
 
     def _inline(self, canvas: Any, value: Any) -> list[Any]:

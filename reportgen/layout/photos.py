@@ -182,12 +182,9 @@ class PhotoRow(Flowable):  # type: ignore[misc] # reportlab has no types
         from reportlab.lib.utils import ImageReader
 
         alt = self.context.words("photo.alt", caption=self._caption(photo))
-        with tagged(canvas, "Figure", alt=alt) as element:
-            if element is not None:
-                left, bottom = canvas.absolutePosition(x, y + self._picture - high)
-                box = f"{left:.2f} {bottom:.2f} {left + wide:.2f} {bottom + high:.2f}"
-                element.attributes = f"/O/Layout/BBox[{box}]/Placement/Block"
-            canvas.drawImage(ImageReader(io.BytesIO(printed.jpeg)), x, y + self._picture - high, wide, high)
+        at = (x, y + self._picture - high, wide, high)
+        with tagged(canvas, "Figure", alt=alt, at=at):
+            canvas.drawImage(ImageReader(io.BytesIO(printed.jpeg)), *at)
 
     def _size(self, printed: PrintedPhoto | None) -> tuple[float, float]:
         if printed is None:

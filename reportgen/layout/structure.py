@@ -6,7 +6,7 @@ ISO 32000-1 §14.7 (logical structure) and §14.8 (tagged PDF); names of roles a
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Literal, NamedTuple
+from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -164,3 +164,10 @@ class StructureTree:
             f"<</Type/StructTreeRoot/K {document} 0 R/ParentTree<</Nums[{chr(10).join(nums)}]>>"
             f"/ParentTreeNextKey {following}>>"
         )
+
+
+def placement(canvas: Any, x: float, y: float, width: float, height: float) -> str:
+    """The attributes that say where on its page a Figure lies (ISO 32000-1 §14.8.5.4)."""
+    left, bottom = canvas.absolutePosition(x, y)
+    right, top = canvas.absolutePosition(x + width, y + height)
+    return f"/O/Layout/BBox[{left:.2f} {bottom:.2f} {right:.2f} {top:.2f}]/Placement/Block"

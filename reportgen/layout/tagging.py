@@ -24,9 +24,17 @@ from xml.sax.saxutils import escape
 
 from reportlab.platypus import Flowable, Paragraph
 
-from reportgen.layout.canvas import ReportCanvas, SharedElement, artifact, canvas_maker, is_tagged, require_alt, tagged
+from reportgen.layout.canvas import (
+    ReportCanvas,
+    SharedElement,
+    artifact,
+    canvas_maker,
+    is_tagged,
+    require_alt,
+    tagged,
+)
 from reportgen.layout.marks import ArtifactKind, UntaggedContent
-from reportgen.layout.structure import Role
+from reportgen.layout.structure import Role, placement
 from reportgen.layout.taggedtable import LayoutTable, TaggedTable
 
 if TYPE_CHECKING:
@@ -153,9 +161,7 @@ class Tagged(_Wrapper):
         if new:
             element.alt, element.actual_text, element.lang = self.alt, self.actual_text, self.lang
             if self.role == "Figure":
-                left, bottom = canvas.absolutePosition(x, y)
-                right, top = canvas.absolutePosition(x + self.width, y + self.height)
-                element.attributes = f"/O/Layout/BBox[{left:.2f} {bottom:.2f} {right:.2f} {top:.2f}]/Placement/Block"
+                element.attributes = placement(canvas, x, y, self.width, self.height)
         canvas.draw_linked(self.flowable, x, y, self._links)
         canvas.end()
 

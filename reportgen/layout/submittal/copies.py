@@ -17,7 +17,7 @@ from reportgen.layout.tagging import PageReference
 from reportgen.layout.textlines import shortened, text_width
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable
 
     from reportgen.layout.submittal.model import IndexRow, Submittal
     from reportgen.layout.tables import Row
@@ -108,14 +108,14 @@ class PageCopy(Flowable):  # type: ignore[misc] # reportlab has no types
         """Line, frame, end of the submittal if this is it, and last the copy."""
         canvas: Any = self.canv
         drawing = self.original.page(self.page)
-        left, bottom, right, top = box = drawing.box(self.page)
+        left, bottom, right, top = drawing.box(self.page)
         row = self.original.row
         told = {"page": self.page + 1, "pages": row.copied_pages, "number": row.number, "revision": row.revision}
         self._strip(canvas, told)
         room = self.height - _STRIP - _END
         scale = min((self.width - 2 * _EDGE) / (right - left), room / (top - bottom))
-        x = (self.width - scale * (right - left)) / 2
-        y = self.height - _STRIP - scale * (top - bottom)
+        wide, high = scale * (right - left), scale * (top - bottom)
+        x, y = (self.width - wide) / 2, self.height - _STRIP - high
         if self.end is not None:
             last = EndLine(self.end)
             last.wrapOn(canvas, self.width, _END)
@@ -123,17 +123,13 @@ class PageCopy(Flowable):  # type: ignore[misc] # reportlab has no types
         with artifact(canvas):
             canvas.setStrokeColor(colour(MUTED))
             canvas.setLineWidth(0.6)
-            canvas.rect(x - _EDGE, y - _EDGE, scale * (right - left) + 2 * _EDGE, scale * (top - bottom) + 2 * _EDGE)
+            canvas.rect(x - _EDGE, y - _EDGE, wide + 2 * _EDGE, high + 2 * _EDGE)
         name = self.imported.form(canvas, drawing, self.page)
-        with tagged(canvas, "Figure", alt=self.words("copies.alt", file=row.file, **told)) as element:
-            if element is not None:
-                low = canvas.absolutePosition(x, y)
-                high = canvas.absolutePosition(x + scale * (right - left), y + scale * (top - bottom))
-                box_text = " ".join(f"{edge:.2f}" for edge in (*low, *high))
-                element.attributes = f"/O/Layout/BBox[{box_text}]/Placement/Block"
+        alt = self.words("copies.alt", file=row.file, **told)
+        with tagged(canvas, "Figure", alt=alt, at=(x, y, wide, high)):
             canvas.saveState()
             canvas.transform(scale, 0, 0, scale, x - scale * left, y - scale * bottom)
-            canvas.addLiteral(f"q 1 1 1 rg {_ground(box)} re f Q")
+            canvas.addLiteral(f"q 1 1 1 rg {left:.4f} {bottom:.4f} {right - left:.4f} {top - bottom:.4f} re f Q")
             canvas.doForm(name)
             canvas.restoreState()
 
@@ -159,8 +155,3 @@ class PageCopy(Flowable):  # type: ignore[misc] # reportlab has no types
         note = shortened(self.words("copies.original", file=row.file), REGULAR, LABEL, self.width - used)
         with tagged(canvas, "P"):
             write(canvas, self.width, y, note, LABEL, INK, align="right")
-
-
-def _ground(box: Sequence[float]) -> str:
-    left, bottom, right, top = box
-    return f"{left:.4f} {bottom:.4f} {right - left:.4f} {top - bottom:.4f}"

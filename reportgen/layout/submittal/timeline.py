@@ -41,11 +41,7 @@ class Timeline(Flowable):  # type: ignore[misc] # reportlab has no types
             canvas.setStrokeColor(colour(HAIRLINE))
             canvas.setLineWidth(0.6)
             canvas.line(_END, y, self.width - _END, y)
-        with tagged(canvas, "Figure", alt=self.alt) as element:
-            if element is not None:
-                left, bottom = canvas.absolutePosition(0, 0)
-                box = f"{left:.2f} {bottom:.2f} {left + self.width:.2f} {bottom + self.height:.2f}"
-                element.attributes = f"/O/Layout/BBox[{box}]/Placement/Block"
+        with tagged(canvas, "Figure", alt=self.alt, at=(0, 0, self.width, self.height)):
             paint(canvas, [verdict_mark(DECISION_MARK[how], self._place(date), y, 6.2) for date, how in self.events])
 
     def _place(self, date: str) -> float:
