@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import io
 from decimal import Decimal
-from functools import partial
+from functools import cached_property, partial
 from hashlib import sha256
 from typing import TYPE_CHECKING, Any, Final
 
@@ -26,15 +26,24 @@ _UNUSUAL: Final = "its drawing is nested in an unusual way"
 
 
 class Drawing:
-    """The pages of one PDF as drawings. ``pdf`` must be a file that was examined; ``ValueError`` for what is none."""
+    """The pages of one PDF as drawings. ``pdf`` must be a file that was examined, or one that is open already.
 
-    def __init__(self, pdf: bytes) -> None:
+    Raises:
+        ValueError: the bytes are no PDF.
+    """
+
+    def __init__(self, pdf: bytes | pikepdf.Pdf) -> None:
         try:
-            self._pdf = pikepdf.open(io.BytesIO(pdf), attempt_recovery=False, suppress_warnings=True)
+            if isinstance(pdf, bytes):
+                pdf = pikepdf.open(io.BytesIO(pdf), attempt_recovery=False, suppress_warnings=True)
         except pikepdf.PdfError as fault:
             raise ValueError("not a PDF whose pages can be copied") from fault
-        self._pages = list(self._pdf.pages)
+        self._pdf = pdf
         self._known: dict[tuple[int, int], bytes] = {}
+
+    @cached_property
+    def _pages(self) -> list[Any]:
+        return list(self._pdf.pages)
 
     def __len__(self) -> int:
         return len(self._pages)

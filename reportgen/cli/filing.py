@@ -70,6 +70,7 @@ def submittal(options: argparse.Namespace) -> int:
     """Write the submittal and say what is in it."""
     from reportgen.cli.progress import Progress
     from reportgen.diagnostics import printable
+    from reportgen.evaluate.outcome import counted
     from reportgen.pipeline import filing
     from reportgen.pipeline.spreading import Spread
 
@@ -92,9 +93,7 @@ def submittal(options: argparse.Namespace) -> int:
         facts = {"file": str(made.path), "pages": made.pages, "reports": made.reports, "sha256": made.sha256}
         print(json.dumps({**facts, "open_nonconformances": made.open_nonconformances}, ensure_ascii=False, indent=2))
         return EXIT_DONE
-    print(
-        printable(f"{made.path}: {_counted(made.reports, 'report')} enclosed, {_counted(made.pages, 'page')}, signed")
-    )
+    print(printable(f"{made.path}: {counted(made.reports, 'report')} enclosed, {counted(made.pages, 'page')}, signed"))
     print(f"nonconformances open: {made.open_nonconformances}")
     return EXIT_DONE
 
@@ -176,12 +175,13 @@ def audit(options: argparse.Namespace) -> int:
 def _say_audit(done: Audited) -> None:
     from reportgen.audit import PROBLEMS
     from reportgen.diagnostics import printable
+    from reportgen.evaluate.outcome import counted
 
     answer = done.audit
     counts = ", ".join(f"{count} {verdict}" for verdict, count in answer.counts.items()) or "no PDF"
     files = sum(answer.counts.values())
-    reports, contracts = _counted(answer.reports, "report"), _counted(answer.contracts, "contract")
-    print(printable(f"{answer.folder}: {_counted(files, 'file')}, {counts}; {reports} of {contracts}"))
+    reports, contracts = counted(answer.reports, "report"), counted(answer.contracts, "contract")
+    print(printable(f"{answer.folder}: {counted(files, 'file')}, {counts}; {reports} of {contracts}"))
     if done.taken_over:
         print(f"{done.taken_over} verdicts taken over from an earlier run; --fresh reaches all anew")
     for code, count in answer.by_code().items():
@@ -190,10 +190,6 @@ def _say_audit(done: Audited) -> None:
         for problem in [one for one in answer.problems if one.code == code]:
             print(printable(f"  {problem.sentence}"))
     print(printable(f"index: {done.index}"))
-
-
-def _counted(count: int, what: str) -> str:
-    return f"{count} {what}" if count == 1 else f"{count} {what}s"
 
 
 def _query(options: argparse.Namespace, ask: Callable[..., Any]) -> int:

@@ -106,11 +106,16 @@ def _differences(streams: dict[str, Any], listed: tuple[Listed, ...]) -> list[st
     return sentences
 
 
-def originals_of(pdf: bytes, listed: Iterable[Listed]) -> Iterator[bytes]:
-    """Yield the bytes of each original; ``ValueError`` with one sentence when they cannot be had."""
+def opened_envelope(pdf: bytes) -> pikepdf.Pdf:
+    """Return a submittal opened, its pages and originals still to be read; ``ValueError`` when it cannot be."""
     opened, faults = open_strictly(pdf)
     if opened is None:
         raise ValueError(faults[0].sentence)
+    return opened
+
+
+def originals_of(opened: pikepdf.Pdf, listed: Iterable[Listed]) -> Iterator[bytes]:
+    """Yield the bytes of each original; ``ValueError`` with one sentence when they cannot be had."""
     streams = _streams(opened)
     for one in listed:
         data = _content(streams.get(one.file), one.file, min(one.size, _LARGEST_ORIGINAL))

@@ -116,10 +116,9 @@ def judged(pdf: bytes, checks: Checks) -> Examined:
 
 def _as_submittal(pdf: bytes, verification: Verification) -> Examined:
     step, found = read_list_of(pdf)
-    steps = (*verification.steps[:6], step, *verification.steps[7:])
     reference, listed = found or (None, ())
     signers = tuple(replace(signer, kind="engineer") for signer in verification.signers)
-    return Examined(replace(verification, steps=steps, signers=signers), None, listed, reference)
+    return Examined(replace(verification.with_step(step), signers=signers), None, listed, reference)
 
 
 def render_examined(examined: Examined) -> bytes:

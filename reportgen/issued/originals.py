@@ -3,20 +3,20 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from functools import cache, partial
+from functools import partial
 from typing import TYPE_CHECKING
 
 import pikepdf
 
 from reportgen.facsimile import Drawing
-from reportgen.issued.envelope import originals_of
+from reportgen.issued.envelope import opened_envelope, originals_of
 from reportgen.issued.examination import Examined, answered, judged, render_examined
 from reportgen.verify import Reason, Verification
 from reportgen.verify.steps import unreadable
 from reportgen.verify.verdict import not_done, step_of
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Sequence
 
     from reportgen.issued.envelope import Listed
     from reportgen.issued.examination import Checks
@@ -45,31 +45,31 @@ def examine_original(pdf: bytes, inside: Inside, checks: Checks) -> Examined:
 
     Step 10 says whether the copies of its pages show what its pages show.
     """
-    work = partial(_original, pdf, inside.listed, checks, inside.from_end)
+    work = partial(_original, pdf, inside, checks)
     return answered(pdf, inside.listed.file, checks, work, 1 + (len(pdf) >> 26))
 
 
-def _original(pdf: bytes, listed: Listed, checks: Checks, from_end: int) -> bytes:
+def _original(pdf: bytes, inside: Inside, checks: Checks) -> bytes:
     try:
-        (data,) = originals_of(pdf, [listed])
+        opened = opened_envelope(pdf)
+        (data,) = originals_of(opened, [inside.listed])
     except ValueError as reason:
         return render_examined(Examined(unreadable(b"", checks.at, Reason("EMBEDDED_FILES", str(reason)))))
     examined = judged(data, checks)
-    if not listed.copied_pages:
-        return render_examined(examined)
-    step = compared_copies(lambda: Drawing(pdf), data, from_end, listed.copied_pages)
-    steps = tuple(step if one.number == step.number else one for one in examined.verification.steps)
-    return render_examined(replace(examined, verification=replace(examined.verification, steps=steps)))
+    if inside.listed.copied_pages:
+        step = compared_copies(Drawing(opened), data, inside)
+        examined = replace(examined, verification=examined.verification.with_step(step))
+    return render_examined(examined)
 
 
-def compared_copies(submittal: Callable[[], Drawing], original: bytes, from_end: int, count: int) -> Step:
-    """Return step 10 for an original: whether ``count`` pages of the submittal show just what its pages show."""
+def compared_copies(shown: Drawing, original: bytes, inside: Inside) -> Step:
+    """Return step 10 for an original: whether its copies in the submittal ``shown`` show just what its pages show."""
+    count = inside.listed.copied_pages
     try:
-        inside, shown = Drawing(original), submittal()
-        copied_from = len(shown) - from_end
-        if len(inside) != count or copied_from < 0:
-            return step_of(10, [Reason("PAGES_DIFFER", f"{count} of its {len(inside)} pages are listed as copied")])
-        wrong = [page for page in range(count) if shown.copied(copied_from + page) != inside.fingerprint(page)]
+        own, copied_from = Drawing(original), len(shown) - inside.from_end
+        if len(own) != count or copied_from < 0:
+            return step_of(10, [Reason("PAGES_DIFFER", f"{count} of its {len(own)} pages are listed as copied")])
+        wrong = [page for page in range(count) if shown.copied(copied_from + page) != own.fingerprint(page)]
     except (ValueError, LookupError, TypeError, AttributeError, pikepdf.PdfError) as fault:
         return step_of(10, [Reason("PAGES_DIFFER", f"the copies of its pages cannot be compared: {fault}")])
     reasons = [
@@ -90,9 +90,10 @@ def copy_faults(pdf: bytes, listed: Sequence[Listed]) -> list[Reason]:
     copied = [one for one in inside_of(listed) if one.listed.copied_pages]
     if not copied:
         return []
-    reasons, opened = [], cache(partial(Drawing, pdf))
-    for one, original in zip(copied, originals_of(pdf, [one.listed for one in copied]), strict=True):
-        step = compared_copies(opened, original, one.from_end, one.listed.copied_pages)
+    opened, reasons = opened_envelope(pdf), []
+    shown = Drawing(opened)
+    for one, original in zip(copied, originals_of(opened, [one.listed for one in copied]), strict=True):
+        step = compared_copies(shown, original, one)
         reasons += [_about(one.listed, reason) for reason in step.reasons]
     return reasons
 
@@ -117,8 +118,7 @@ def _about(listed: Listed, reason: Reason) -> Reason:
 
 def _without_copies(answer: Verification) -> Verification:
     """Return the verdict on an original by itself: what was made of its pages elsewhere is no fault of its own."""
-    steps = tuple(not_done(_TENTH, _REBUILT_INSIDE) if step.number == _TENTH else step for step in answer.steps)
-    return replace(answer, steps=steps)
+    return answer.with_step(not_done(_TENTH, _REBUILT_INSIDE))
 
 
 def _copies(inside: Sequence[tuple[Listed, Examined]]) -> Step:

@@ -127,11 +127,11 @@ def _verified(
     for done, (path, one) in enumerate(spread.finished(partial(_examined, checks), paths), start=1):
         found[path] = one
         progress(done, len(paths))
-    broken = [path for path in paths if found[path].verification.overall == "failed"]
-    others = f"; nor do {len(broken) - 1} of the others" if len(broken) > 1 else ""
+    broken = sum(one.verification.overall == "failed" for one in found.values())
+    others = f"; nor do {broken - 1} of the others" if broken > 1 else ""
     for path in paths:
         one = found[path]
-        if path in broken:
+        if one.verification.overall == "failed":
             raise UsageError(
                 f"{path} does not verify: {one.verification.reasons[0].sentence}{others}",
                 help_text="leave it out, or replace it" if not others else "`reportgen audit` on the folder lists them",

@@ -50,15 +50,14 @@ def write_submittal(
         Nothing is left behind.
     """
     by_hash = {source.sha256: source.path for source in sources}
-    listed_as = {one.file: one for one in read_list(listed)[1]}
-    rendered = render_submittal(content, lambda file: _original(by_hash, listed_as[file]))
+    originals = {one.file: one for one in read_list(listed)[1]}
+    rendered = render_submittal(content, lambda file: _original(by_hash, originals[file]))
+    attachments = _attachments(listed, originals, by_hash)
     part = out.with_name(f".{out.name}.{os.getpid()}.{secrets.token_hex(4)}.part")
     try:
         try:
             with part.open("x+b") as stream:
-                write_archival(
-                    rendered.pdf, stream, metadata=_metadata(content), attachments=_attachments(listed, by_hash)
-                )
+                write_archival(rendered.pdf, stream, metadata=_metadata(content), attachments=attachments)
                 page, *corners = rendered.signature_box
                 seal_file(
                     stream,
@@ -96,10 +95,9 @@ def _metadata(content: Submittal) -> Metadata:
     )
 
 
-def _attachments(listed: bytes, by_hash: dict[str, Path]) -> Iterator[Attachment]:
+def _attachments(listed: bytes, originals: dict[str, Listed], by_hash: dict[str, Path]) -> Iterator[Attachment]:
     """Yield the originals in the order of their names, each read when it is its turn, then their list."""
-    _, originals = read_list(listed)
-    for one in sorted(originals, key=lambda original: original.file):
+    for _, one in sorted(originals.items()):
         data = _original(by_hash, one)
         told = f"{one.number} revision {one.revision}, {one.date}, SHA-256 {one.sha256}"
         yield Attachment(one.file, data, MIME_TYPES[".pdf"], "Source", told)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from typing import TYPE_CHECKING, Any, Literal
 
 if TYPE_CHECKING:
@@ -146,6 +146,10 @@ class Verification:
         if "failed" in weights:
             return "failed"
         return "indeterminate" if weights else "passed"
+
+    def with_step(self, step: Step) -> Verification:
+        """Return the same answer with ``step`` in place of the one of its number."""
+        return replace(self, steps=tuple(step if one.number == step.number else one for one in self.steps))
 
     def _undone(self) -> list[Reason]:
         undone = [step for step in self.steps if step.number in REQUIRED_STEPS and step.status == "not done"]

@@ -64,15 +64,17 @@ def few(archive, tmp_path_factory) -> Path:
 def made(archive, few, signer, tmp_path_factory):
     """A submittal by command, as the engineer makes it."""
 
-    def make(place):
-        out = place / "submittal-1.pdf"
-        arguments = ["--identity", signer[0], "--trust", archive.root, "-o", out, "--reference", "S-1", "--json"]
-        result = run("submittal", few, *arguments)
-        assert result.returncode == 0, result.stderr
-        assert result.stderr == ""
-        return out, json.loads(result.stdout)
+    return made_once(tmp_path_factory, "submittal", lambda place: submitted(place, few, archive, signer, "S-1"))
 
-    return made_once(tmp_path_factory, "submittal", make)
+
+def submitted(place, few, archive, signer, reference, *options):
+    """The file that the command writes, and what it says of it."""
+    out = place / f"{reference}.pdf"
+    arguments = ["--identity", signer[0], "--trust", archive.root, "-o", out, "--reference", reference, "--json"]
+    result = run("submittal", few, *arguments, *options)
+    assert result.returncode == 0, result.stderr
+    assert result.stderr == ""
+    return out, json.loads(result.stdout)
 
 
 def run(*arguments):
@@ -295,11 +297,7 @@ def with_copies(archive, few, signer, tmp_path_factory):
     """A submittal with page copies, by command."""
 
     def make(place):
-        out = place / "copies.pdf"
-        arguments = ["--identity", signer[0], "--trust", archive.root, "-o", out, "--reference", "S-2", "--page-copies"]
-        result = run("submittal", few, *arguments)
-        assert result.returncode == 0, result.stderr
-        return out
+        return submitted(place, few, archive, signer, "S-2", "--page-copies")[0]
 
     return made_once(tmp_path_factory, "with-copies", make)
 
@@ -385,6 +383,29 @@ def test_a_submittal_that_changes_while_it_is_verified_is_not_judged(with_copies
     shutil.copy(with_copies, path)
     with pytest.raises(UsageError, match="was changed while it was verified"):
         _envelope(path, "0" * 64)
+
+
+def test_a_page_that_cannot_be_copied_is_told_before_anything_is_written(archive, few, tmp_path, monkeypatch):
+    from reportgen.facsimile import Drawing
+
+    def turned(_, page):
+        raise ValueError(f"its page {page + 1} is turned or enlarged")
+
+    monkeypatch.setattr(Drawing, "box", turned)
+    with pytest.raises(UsageError, match=r"IR-003\.pdf cannot be copied: its page 1 is turned or enlarged") as refused:
+        submittal(
+            [few / "BF-04-IR-003.pdf"], None, tmp_path / "o.pdf", trust=[archive.root], sent=Sent(page_copies=True)
+        )
+    assert refused.value.help_text == "submit without copies"
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_an_original_that_is_gone_meanwhile_is_told(archive, few, tmp_path):
+    source = tmp_path / "BF-04-IR-003.pdf"
+    shutil.copy(few / source.name, source)
+    with pytest.raises(UsageError, match=r"IR-003\.pdf cannot be read any more; nothing was written"):
+        submittal([source], None, tmp_path / "o.pdf", trust=[archive.root], progress=lambda *_: source.unlink())
+    assert list(tmp_path.iterdir()) == []
 
 
 @needs_verapdf
