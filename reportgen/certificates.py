@@ -102,7 +102,7 @@ def misnamed(certificate: x509.Certificate, name: str, organisation: str | None 
     """
     stated = _attributes(certificate, x509.NameOID.COMMON_NAME)
     if len(stated) != 1:
-        return f"the certificate has {len(stated) or 'no'} common name{'s' if stated else ''}, not one"
+        return f"the certificate has {len(stated)} common names, not one"
     if not _same(stated[0], name):
         return f"the certificate names `{_shown(stated[0])}`, not `{_shown(name)}`{_difference(stated[0], name)}"
     bodies = _attributes(certificate, x509.NameOID.ORGANIZATION_NAME)
