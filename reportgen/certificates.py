@@ -6,6 +6,7 @@ The words are those of ETSI EN 319 102-1 V1.3.1 (2021-11), clause 5.1.3, table 5
 
 from __future__ import annotations
 
+import unicodedata
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -24,6 +25,9 @@ MINIMUM_RSA_BITS = 2048
 """NIST SP 800-131A Rev. 2, table 2: RSA below 2048 bits is disallowed for making signatures."""
 
 _CURVES = ("secp256r1", "secp384r1", "secp521r1")
+
+_UNSEEN = frozenset({"Cc", "Cf", "Cn", "Co", "Cs", "Zl", "Zp"})
+"""General categories of characters that a page does not show: control, format, unassigned, private, line ends."""
 
 _SIGNING_PURPOSES = frozenset(
     {
@@ -77,6 +81,62 @@ def is_demonstration(certificate: x509.Certificate) -> bool:
         for name in names
         for attribute in name.get_attributes_for_oid(x509.NameOID.ORGANIZATION_NAME)
     )
+
+
+def spelling(name: str) -> str | None:
+    """Return how a name is compared: composed (NFC), case folded, blanks joined; nothing is transliterated.
+
+    None for a name with a character that a page does not show, which therefore equals no other, not even itself.
+    """
+    if any(unicodedata.category(letter) in _UNSEEN for letter in name):
+        return None
+    folded = unicodedata.normalize("NFC", name).casefold()
+    return " ".join(unicodedata.normalize("NFC", folded).split())
+
+
+def misnamed(certificate: x509.Certificate, name: str, organisation: str | None = None) -> str | None:
+    """Return why ``certificate`` is not that of the person with this ``name``, in a clause; None where it is.
+
+    It has one common name, equal to ``name`` in its ``spelling``. An organisation that both state is the same; a
+    certificate that states none is bound by its common name alone.
+    """
+    stated = _attributes(certificate, x509.NameOID.COMMON_NAME)
+    if len(stated) != 1:
+        return f"the certificate has {len(stated)} common names, not one"
+    if not _same(stated[0], name):
+        return f"the certificate names `{_shown(stated[0])}`, not `{_shown(name)}`{_difference(stated[0], name)}"
+    bodies = _attributes(certificate, x509.NameOID.ORGANIZATION_NAME)
+    if organisation is None or not bodies or bodies == [DEMONSTRATION]:
+        return None
+    if len(bodies) == 1 and _same(bodies[0], organisation):
+        return None
+    body = _shown(", ".join(bodies))
+    why = f"the certificate names the organisation `{body}`, not `{_shown(organisation)}`"
+    return f"{why}{_difference(bodies[0], organisation)}"
+
+
+def _attributes(certificate: x509.Certificate, kind: x509.ObjectIdentifier) -> list[str]:
+    return [str(attribute.value) for attribute in certificate.subject.get_attributes_for_oid(kind)]
+
+
+def _same(stated: str, name: str) -> bool:
+    spelt = spelling(stated)
+    return spelt is not None and spelt == spelling(name)
+
+
+def _shown(name: str) -> str:
+    """Return a name with what a page does not show as code points."""
+    return "".join(f"<U+{ord(one):04X}>" if unicodedata.category(one) in _UNSEEN else one for one in name)
+
+
+def _difference(stated: str, name: str) -> str:
+    """Return where two names that may look alike first differ, as code points; nothing where both are plain ASCII."""
+    if stated.isascii() and name.isascii():
+        return ""
+    for one, other in zip(stated, name, strict=False):
+        if one.casefold() != other.casefold():
+            return f" (U+{ord(one):04X} for U+{ord(other):04X})"
+    return ""
 
 
 def in_order(leaf: x509.Certificate, others: Iterable[x509.Certificate]) -> tuple[x509.Certificate, ...]:

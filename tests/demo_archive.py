@@ -127,13 +127,13 @@ def build_archive(folder: Path, *, reports: int = 48, seed: int = 7, processes: 
     folder.mkdir(parents=True, exist_ok=True)
     contracts = [f"BF-{number:02d}" for number in range(1, max(1, reports // PER_CONTRACT) + 1)]
     key, root_key = (ec.generate_private_key(ec.SECP256R1()) for _ in range(2))
-    root, leaf = _certificates(key, root_key)
+    root, *leaves = _certificates(key, root_key)
     (folder.parent / "authority.pem").write_bytes(root.public_bytes(serialization.Encoding.PEM))
     keys = tuple(
         part.private_bytes(serialization.Encoding.DER, serialization.PrivateFormat.PKCS8, serialization.NoEncryption())
         for part in (key,)
     )
-    certificates = (leaf.public_bytes(serialization.Encoding.DER), root.public_bytes(serialization.Encoding.DER))
+    certificates = [one.public_bytes(serialization.Encoding.DER) for one in (root, *leaves)]
     work = functools.partial(_write_contract, folder, seed, keys[0], certificates)
     if processes > 1:
         with ProcessPoolExecutor(processes) as pool:
@@ -144,22 +144,24 @@ def build_archive(folder: Path, *, reports: int = 48, seed: int = 7, processes: 
     return Archive(folder, folder.parent / "authority.pem", sum(count for _, count in made), seeded)
 
 
-def _certificates(key: Any, root_key: Any) -> tuple[x509.Certificate, x509.Certificate]:
+def _certificates(key: Any, root_key: Any) -> list[x509.Certificate]:
+    """Return the root, then a certificate for each inspector; they share a key."""
     from reportgen.seal import authority
 
     begin, end = dt.datetime(2025, 1, 1, tzinfo=dt.UTC), dt.datetime(2035, 1, 1, tzinfo=dt.UTC)
     name = authority._distinguished("Root of Eddering Inspection", "Eddering Inspection")
     root = authority._root_certificate(root_key, name, begin, end)
-    signer = authority._distinguished("Duty inspector", "Eddering Inspection")
-    return root, authority._signer_certificate(key, signer, root, root_key, begin, end)
+    signers = [authority._distinguished(name, "Eddering Inspection") for name in INSPECTORS]
+    return [root, *(authority._signer_certificate(key, signer, root, root_key, begin, end) for signer in signers)]
 
 
 def _write_contract(
-    folder: Path, seed: int, key: bytes, certificates: tuple[bytes, bytes], position: int, contract: str
+    folder: Path, seed: int, key: bytes, certificates: list[bytes], position: int, contract: str
 ) -> tuple[list[Seeded], int]:
     from reportgen.seal.identity import assemble
 
-    leaf, root = map(x509.load_der_x509_certificate, certificates)
+    root, *leaves = map(x509.load_der_x509_certificate, certificates)
+    leaf = leaves[position % len(INSPECTORS)]
     identity = assemble(serialization.load_der_private_key(key, None), leaf, [root], source="the demo archive")
     chance = random.Random(f"{seed} {contract}")  # noqa: S311 - invented readings, not secrets
     return _Contract(folder, contract, chance, identity).write(
@@ -347,7 +349,7 @@ class _Contract:
         built = build(checked, Terms("issue", at, template, None, replaced))
         page, *corners = built.rendered.signature_box
         signed = seal_report(
-            built.pdf, self.identity, at=at, reason="inspection report", location="Brackenholt",
+            built.pdf, self.identity, at=at, location="Brackenholt",
             box=(page + 1, *corners),
         )  # fmt: skip
         stem = number if day.revision == 0 else f"{number}-r{day.revision}"

@@ -19,6 +19,7 @@ _VERDICT = {
     "failed": ("does not conform", "failed"),
     "indeterminate": ("inconclusive", "indeterminate"),
 }
+_KIND = {"not named": "NOT the person whom the report names"}
 
 
 def render_proof(answer: Verification, name: str, *, colour: bool = False) -> str:
@@ -47,7 +48,7 @@ def _signed(signer: Signer) -> str:
     when = f"at {signer.proven_time}, proven by {signer.timestamp_authority}"
     if not signer.proven_time:
         when = f"at {signer.claimed_time}, a time that is claimed, not proven"
-    return f"Signed by {signer.subject} ({signer.kind}), with {trust}, {when}."
+    return f"Signed by {signer.subject} ({_KIND.get(signer.kind, signer.kind)}), with {trust}, {when}."
 
 
 def _unchanged(steps: dict[int, Step]) -> str:

@@ -13,6 +13,7 @@ from reportgen.issued.examination import (
     read_trust,
     render_examined,
 )
+from reportgen.issued.extraction import Recomputation
 from reportgen.issued.files import pdf_files, read_pdf
 from reportgen.issued.originals import (
     Inside,
@@ -41,6 +42,7 @@ __all__ = [
     "Listed",
     "LocationRecord",
     "NonconformanceRecord",
+    "Recomputation",
     "ReportRecord",
     "SurfaceRecord",
     "copy_faults",

@@ -14,12 +14,14 @@ from cryptography.hazmat.primitives.serialization import Encoding
 
 from reportgen.confinement import MEMORY, SECONDS, confined
 from reportgen.errors import UsageError
+from reportgen.increments.signatories import ENGINEER_FIELD
 from reportgen.issued.envelope import Listed, looks_like_submittal, read_list_of
 from reportgen.issued.extraction import Recomputation, record_of
 from reportgen.issued.record import ReportRecord, value_from
 from reportgen.results import canonical_json
 from reportgen.verify import Reason, Verification, from_plain, read_roots, verify_report
 from reportgen.verify.steps import unreadable
+from reportgen.verify.verdict import step_of
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -34,7 +36,7 @@ _NEEDED = (
     "pyhanko.sign.diff_analysis",
     "pyhanko.sign.validation",
     "reportgen.layout.wording",
-    "reportgen.verify.revisions",
+    "reportgen.verify.replay",
     "reportgen.verify.signatures",
 )
 """What a verification imports on its way."""
@@ -116,6 +118,10 @@ def judged(pdf: bytes, checks: Checks) -> Examined:
 
 def _as_submittal(pdf: bytes, verification: Verification) -> Examined:
     step, found = read_list_of(pdf)
+    others = [signer.field for signer in verification.signers if signer.field != ENGINEER_FIELD]
+    if others:
+        sentence = f"a submittal is signed in its field {ENGINEER_FIELD}, not in {', '.join(others)}"
+        step = step_of(7, [*step.reasons, Reason("SIGNER_NOT_NAMED", sentence)], step.details)
     reference, listed = found or (None, ())
     signers = tuple(replace(signer, kind="engineer") for signer in verification.signers)
     return Examined(replace(verification.with_step(step), signers=signers), None, listed, reference)

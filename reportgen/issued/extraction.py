@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from reportgen.archival_manifest import EVALUATION_NAME, ISSUE_NAME, MANIFEST_NAME, read_manifest
 from reportgen.evaluate import evaluate
+from reportgen.increments import signatories_of
 from reportgen.issued.record import (
     AreaRecord,
     FindingRecord,
@@ -18,6 +19,7 @@ from reportgen.issued.record import (
 )
 from reportgen.loader import job_from_files
 from reportgen.results import canonical_json
+from reportgen.verify import Recomputed
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -34,11 +36,12 @@ class Recomputation:
         self.files: Mapping[str, bytes] = {}
         self.job: Job | None = None
 
-    def __call__(self, files: Mapping[str, bytes]) -> bytes:
-        """Return the evaluation of the embedded input as canonical JSON; InputError when it can no longer be read."""
+    def __call__(self, files: Mapping[str, bytes]) -> Recomputed:
+        """Return what follows from the embedded input; InputError when it can no longer be read."""
         self.files = files
         self.job = job_from_files(files, read_manifest(files[MANIFEST_NAME]).day, have_photos=False)
-        return canonical_json(evaluate(self.job))
+        evaluation = canonical_json(evaluate(self.job))
+        return Recomputed(evaluation, signatories_of(self.job), self.job.project.project.site)
 
 
 def record_of(known: Recomputation) -> ReportRecord | None:

@@ -1,6 +1,6 @@
 """The verbs of the tool, each a short walk down the rooms; the owner of the clock."""
 
-from reportgen.pipeline.checking import Checked, Deadline, check, coating_deadlines, recompute, recompute_embedded
+from reportgen.pipeline.checking import Checked, Deadline, check, coating_deadlines, recompute
 from reportgen.pipeline.clock import now, parse_instant
 from reportgen.pipeline.countersigning import countersign
 from reportgen.pipeline.issuing import Written, draft, issue, issue_demonstration
@@ -22,6 +22,5 @@ __all__ = [
     "parse_instant",
     "rebuild_register_of",
     "recompute",
-    "recompute_embedded",
     "verify",
 ]

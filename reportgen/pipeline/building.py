@@ -192,6 +192,12 @@ def _issue(checked: Checked, terms: Terms, entries: list[ManifestEntry]) -> Issu
     )
 
 
+def signature_boxes(built: Built) -> list[tuple[int, float, float, float, float]]:
+    """Return where the signature blocks lie, inspector first, with pages counted from 1 as signing counts them."""
+    boxes = [built.rendered.signature_box, *built.rendered.countersign_boxes]
+    return [(page + 1, left, bottom, right, top) for page, left, bottom, right, top in boxes]
+
+
 def signer_block(job: Job, person_id: str) -> SignerBlock:
     """Return what the signature block prints of a person of the project."""
     from reportgen.layout.issue import SignerBlock

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
-from reportgen.archival_manifest import MANIFEST_NAME, read_manifest
 from reportgen.evaluate import evaluate
 from reportgen.loader import job_from_files, load_job
 from reportgen.results import Evaluation, canonical_json
@@ -67,12 +66,3 @@ def coating_deadlines(checked: Checked) -> list[Deadline]:
 def recompute(files: Mapping[str, bytes], day_name: str) -> bytes:
     """Evaluate embedded input again; the result must equal the evaluation embedded beside it, byte for byte."""
     return canonical_json(evaluate(job_from_files(files, day_name, have_photos=False)))
-
-
-def recompute_embedded(files: Mapping[str, bytes]) -> bytes:
-    """Evaluate the files embedded in a report, as its manifest names them.
-
-    Raises:
-        ValueError: when there is no usable manifest. InputError: when the input can no longer be read.
-    """
-    return recompute(files, read_manifest(files[MANIFEST_NAME]).day)

@@ -1,7 +1,8 @@
-"""Countersign: fill one empty signature field of an issued report, without breaking the first signature."""
+"""Countersign: fill the field of the person whom the certificate names, without breaking the first signature."""
 
 from __future__ import annotations
 
+import hashlib
 from typing import TYPE_CHECKING
 
 from reportgen import atomic
@@ -13,6 +14,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from reportgen.seal import Identity, TimestampService
+    from reportgen.verify import Verification
 
 
 def countersign(
@@ -27,17 +29,20 @@ def countersign(
     """Write ``report`` with one more signature to ``out``, which must not exist; return the signer's name.
 
     Raises:
-        SealError: the report does not verify, has no empty field for this signer, or the identity cannot sign.
+        SealError: the report does not verify, awaits nobody whom the certificate names, or the identity cannot sign.
         UsageError: the file cannot be read, or ``out`` exists. MachineError: the disk failed.
     """
     from reportgen.seal import countersign as fill_field
 
-    broken = [one for one in verify(report).reasons if one.weight == "failed"]
+    answer = verify(report)
+    broken = [one for one in answer.reasons if one.weight == "failed"]
     if broken:
         raise SealError(f"{report} does not verify and is not signed: {broken[0].sentence}")
-    signed = fill_field(
-        report.read_bytes(), identity, at=now(), reason=reason, location=location, timestamper=timestamper
-    )
+    field = _field_of(identity, answer)
+    pdf = report.read_bytes()
+    if hashlib.sha256(pdf).hexdigest() != answer.sha256:
+        raise UsageError(f"{report} was changed while it was verified", help_text="countersign it again")
+    signed = fill_field(pdf, identity, field, at=now(), reason=reason, location=location, timestamper=timestamper)
     if out == report:
         raise UsageError("the countersigned report needs a name of its own", help_text="name it with -o")
     atomic.write_new(out, signed)
@@ -46,3 +51,20 @@ def countersign(
         atomic.remove(out)
         raise SealError(f"the countersigned report does not verify: {broken[0].sentence}; nothing was written")
     return identity.name
+
+
+def _field_of(identity: Identity, answer: Verification) -> str:
+    """Return the first empty field of the person whom the certificate names."""
+    from reportgen.certificates import misnamed
+
+    awaited = [who for who in answer.signatories if who.field in answer.unfilled_fields]
+    if not awaited:
+        raise SealError("this report has no empty signature field")
+    refusals = [misnamed(identity.certificate, who.name, who.organisation) for who in awaited]
+    if None in refusals:
+        return awaited[refusals.index(None)].field
+    people = ", ".join(f"{who.name} ({who.role})" for who in awaited)
+    raise SealError(
+        f"this report awaits nobody with this identity: {'; '.join(filter(None, refusals))}",
+        help_text=f"to sign: {people}; each with an identity in that name",
+    )

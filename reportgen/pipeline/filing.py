@@ -8,7 +8,7 @@ from functools import lru_cache, partial
 from typing import TYPE_CHECKING
 
 from reportgen import __version__
-from reportgen.errors import MachineError, UsageError
+from reportgen.errors import MachineError, SealError, UsageError
 from reportgen.pipeline.clock import now
 from reportgen.pipeline.spreading import Spread
 
@@ -74,6 +74,7 @@ def submittal(
         UsageError: no report, several contracts, a report that fails its verification, or ``out`` exists.
         SealError, MachineError: the identity cannot sign, the disk failed. Nothing is left behind.
     """
+    from reportgen.certificates import misnamed
     from reportgen.issued import load_for_examination, pdf_files
     from reportgen.layout.issue import SignerBlock
     from reportgen.seal import demo_identity
@@ -83,6 +84,9 @@ def submittal(
         raise UsageError(f"`{out.name}` exists already and is never overwritten; nothing was written")
     moment, sent = at or now(), sent or Sent()
     signer = identity or demo_identity(DEMONSTRATION_SIGNER, moment)
+    why = misnamed(signer.certificate, signer.name, sent.organisation)
+    if why is not None:
+        raise SealError(f"the sender of the submittal is not the signer: {why}")
     load_for_examination()
     paths = [path for path in pdf_files(given) if path != out]
     examined = _verified(paths, examination_checks(trust), spread or Spread(), progress or _silent)

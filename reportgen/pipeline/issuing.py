@@ -11,16 +11,16 @@ from typing import TYPE_CHECKING
 from reportgen import atomic
 from reportgen.archival_manifest import ISSUE_NAME
 from reportgen.errors import ProgramError, UsageError
-from reportgen.pipeline.building import Built, Terms, build
-from reportgen.pipeline.checking import Checked, check, recompute_embedded
+from reportgen.pipeline.building import Built, Terms, build, signature_boxes
+from reportgen.pipeline.checking import Checked, check
 from reportgen.pipeline.clock import now
 
 if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Callable
 
+    from reportgen.job import Person
     from reportgen.job.template import Template
-    from reportgen.layout.issue import Box
     from reportgen.register import Entry, Register, Supersedes
     from reportgen.seal import Identity, TimestampService
 
@@ -85,7 +85,7 @@ def issue_demonstration(
 
     checked = check(day)
     moment = at or now()
-    identity = demo_identity(_inspector(checked), moment)
+    identity = demo_identity(_inspector(checked).name, moment)
     tell(BUILDING)
     built = build(checked, Terms("demonstration", moment, _template(checked, template)))
     tell(SIGNING)
@@ -119,7 +119,8 @@ def issue(
 
     checked = check(day)
     folder, moment = day.parent, at or now()
-    notices = preflight(identity, _inspector(checked), moment).warnings
+    inspector = _inspector(checked)
+    notices = preflight(identity, inspector.name, moment, inspector.organisation).warnings
     target = out or folder / REPORTS_FOLDER / f"{_file_stem(checked)}.pdf"
     pattern = checked.job.project.project.report_numbers
     with Register.open(folder, clock=now, pattern=pattern) as register:
@@ -163,14 +164,13 @@ def _sealed(
 
     job = checked.job
     people = [job.project.people[who] for who in job.day.report.countersigners]
-    boxes = [_on_page(box) for box in built.rendered.countersign_boxes]
+    own, *boxes = signature_boxes(built)
     signed = seal_report(
         built.pdf,
         identity,
         at=at,
-        reason="inspection report, issued by the inspector",
         location=job.project.project.site,
-        box=_on_page(built.rendered.signature_box),
+        box=own,
         countersigners=[Countersigner(who.role, who.name, box) for who, box in zip(people, boxes, strict=True)],
         timestamper=timestamper,
     )
@@ -181,6 +181,7 @@ def _sealed(
 def _require_sound(signed: bytes, identity: Identity, at: dt.datetime) -> None:
     from cryptography.hazmat.primitives.serialization import Encoding
 
+    from reportgen.issued import Recomputation
     from reportgen.verify import verify_report
     from reportgen.verify.pagetext import page_text_agrees
 
@@ -189,7 +190,7 @@ def _require_sound(signed: bytes, identity: Identity, at: dt.datetime) -> None:
         signed,
         at=max(at, now()),
         roots=[anchor.public_bytes(Encoding.DER)],
-        recompute=recompute_embedded,
+        recompute=Recomputation(),
         page_text_check=page_text_agrees,
     )
     doubts = [reason for reason in answer.reasons if reason.name != "DEMONSTRATION"]
@@ -199,19 +200,14 @@ def _require_sound(signed: bytes, identity: Identity, at: dt.datetime) -> None:
         )
 
 
-def _on_page(box: Box) -> tuple[int, float, float, float, float]:
-    """Return a box of the layout, whose pages count from 0, as the seal's, whose pages count from 1."""
-    return (box[0] + 1, *box[1:])
-
-
 def _template(checked: Checked, name: str | None) -> Template:
     from reportgen.loader.template import load_template
 
     return load_template(name or checked.job.project.template or "a4-en")
 
 
-def _inspector(checked: Checked) -> str:
-    return checked.job.project.people[checked.job.day.report.inspector].name
+def _inspector(checked: Checked) -> Person:
+    return checked.job.project.people[checked.job.day.report.inspector]
 
 
 def _file_stem(checked: Checked) -> str:

@@ -1,4 +1,4 @@
-"""Step 10: the pages, built again from what is embedded, are the pages that were signed, byte for byte."""
+"""Step 10: the pages, built again from what is embedded, are the pages that were signed, to the byte and the block."""
 
 from __future__ import annotations
 
@@ -9,12 +9,13 @@ from typing import TYPE_CHECKING, Any
 
 from reportgen.archival_manifest import ISSUE_NAME
 from reportgen.errors import ReportgenError
-from reportgen.pipeline.building import GENERATOR, Terms, build, made_with
+from reportgen.pipeline.building import GENERATOR, Terms, build, made_with, signature_boxes
 from reportgen.pipeline.checking import Checked
 
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from reportgen.pipeline.building import Built
     from reportgen.verify import Evidence, Outcome
 
 
@@ -33,13 +34,23 @@ def pages_rebuilt(folder: Path | None, evidence: Evidence) -> Outcome:
         return Outcome("not done", (f"the report does not say how it was issued ({lack})",))
     if hindrance or isinstance(photos, str):
         return Outcome("not done", (hindrance or str(photos),))
+    if evidence.signing is None:
+        return Outcome("not done", ("where the pages end and the signature begins cannot be told",))
     try:
-        pdf = _built_again(evidence, facts, photos or {})
+        built = _built_again(evidence, facts, photos or {})
     except ReportgenError as refusal:
         return Outcome("failed", (f"the embedded input cannot be built again: {refusal.message}",))
-    if evidence.pdf.startswith(pdf):
-        return Outcome("passed", (f"{len(pdf)} bytes of pages and embedded files, the same again",))
-    return Outcome("failed", ("building the report again from its own input gives other pages",))
+    if evidence.pdf[: evidence.signing.unsigned] != built.pdf:
+        return Outcome("failed", ("building the report again from its own input gives other pages",))
+    placed = [_corners(field.box) for field in evidence.signing.fields]
+    if placed != [_corners(box) for box in signature_boxes(built)]:
+        return Outcome("failed", ("the signature fields do not lie on the signature blocks of the pages",))
+    return Outcome("passed", (f"{len(built.pdf)} bytes of pages and embedded files, the same again",))
+
+
+def _corners(box: tuple[float, ...]) -> list[str]:
+    """Return page and corners of a box as signing writes them."""
+    return [f"{number:.3f}" for number in box]
 
 
 def _hindrance(facts: dict[str, Any]) -> str | None:
@@ -69,7 +80,7 @@ def _photos(folder: Path | None, evidence: Evidence) -> dict[str, bytes] | str:
     return found
 
 
-def _built_again(evidence: Evidence, facts: dict[str, Any], photos: dict[str, bytes]) -> bytes:
+def _built_again(evidence: Evidence, facts: dict[str, Any], photos: dict[str, bytes]) -> Built:
     from reportgen.evaluate import evaluate
     from reportgen.job import validated
     from reportgen.job.template import Template
@@ -89,4 +100,4 @@ def _built_again(evidence: Evidence, facts: dict[str, Any], photos: dict[str, by
         head=Head(**facts["register"]) if facts["register"] else None,
         supersedes=Supersedes(**facts["supersedes"]) if facts["supersedes"] else None,
     )
-    return build(Checked(job, evaluation, canonical_json(evaluation)), terms).pdf
+    return build(Checked(job, evaluation, canonical_json(evaluation)), terms)

@@ -5,7 +5,6 @@ from __future__ import annotations
 from functools import partial
 from typing import TYPE_CHECKING
 
-from reportgen.pipeline.checking import recompute_embedded
 from reportgen.pipeline.clock import now
 
 if TYPE_CHECKING:
@@ -26,6 +25,7 @@ def verify(
     report; ``UsageError`` when a file named cannot be read, or the register was changed.
     """
     # loaded before the child is made: what it evaluates with must not be read from disk again under its limits
+    from reportgen.issued import Recomputation
     from reportgen.pipeline.rebuilding import pages_rebuilt
     from reportgen.verify import verify_file
     from reportgen.verify.pagetext import page_text_agrees
@@ -40,7 +40,7 @@ def verify(
         report,
         at=now(),
         roots=list(trust),
-        recompute=recompute_embedded,
+        recompute=Recomputation(),
         page_text_check=page_text_agrees,
         rebuild_check=partial(pages_rebuilt, photos),
         register_check=known,

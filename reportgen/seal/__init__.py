@@ -3,13 +3,11 @@
 The unsigned file stays, byte for byte, the beginning of the signed one: everything a signature needs is appended.
 """
 
-from reportgen.seal import loading as _loading  # noqa: F401 - first, for its effect
+from reportgen.increments import Box, RevocationData
 from reportgen.seal.authority import NewIdentity, demo_identity, new_identity
-from reportgen.seal.fields import Box
 from reportgen.seal.identity import Identity, Preflight, load_identity, preflight
-from reportgen.seal.onfile import seal_file
-from reportgen.seal.revocation import RevocationData, fetch_revocation_data
-from reportgen.seal.signing import Countersigner, countersign, empty_fields, seal_report
+from reportgen.seal.revocation import fetch_revocation_data
+from reportgen.seal.signing import Countersigner, countersign, seal_file, seal_report
 from reportgen.seal.token import load_token_identity
 from reportgen.seal.trusted_time import TimestampService
 
@@ -23,7 +21,6 @@ __all__ = [
     "TimestampService",
     "countersign",
     "demo_identity",
-    "empty_fields",
     "fetch_revocation_data",
     "load_identity",
     "load_token_identity",

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass, field
 from datetime import timedelta
 from pathlib import Path
@@ -110,17 +109,19 @@ def require_valid_at(identity: Identity, at: datetime) -> None:
             raise SealError(f"{_owner(certificate)} cannot sign at {at:%Y-%m-%d %H:%M %z}: {faults[0].sentence}")
 
 
-def preflight(identity: Identity, inspector: str, at: datetime) -> Preflight:
+def preflight(identity: Identity, inspector: str, at: datetime, organisation: str | None = None) -> Preflight:
     """Check, before pages are built, that ``identity`` may sign for the inspector named in the job at ``at`` (aware).
 
-    Raises ``SealError`` when the dates do not allow it or the certificate names someone else (case and spacing apart).
+    Raises ``SealError`` when the dates do not allow it or the certificate names someone else, or, where the job states
+    the inspector's ``organisation``, another one (``certificates.misnamed``).
     Returns warnings: certificate ends within 60 days, issuer's certificate not in the file, demonstration.
     """
     require_valid_at(identity, at)
-    if _folded(identity.name) != _folded(inspector):
+    why = certificates.misnamed(identity.certificate, inspector, organisation)
+    if why is not None:
         raise SealError(
-            f"the certificate belongs to `{identity.name}`, the job names the inspector `{inspector}`",
-            help_text="sign with the inspector's own identity, or correct the name in the job",
+            f"this identity is not that of the inspector: {why}",
+            help_text="sign with the inspector's own identity, or correct name and organisation in the project file",
         )
     warnings = []
     left = identity.certificate.not_valid_after_utc - at
@@ -133,10 +134,6 @@ def preflight(identity: Identity, inspector: str, at: datetime) -> Preflight:
     if identity.demonstration:
         warnings.append("this identity is a demonstration, not valid for issue")
     return Preflight(tuple(warnings))
-
-
-def _folded(name: str) -> str:
-    return re.sub(r"\s+", " ", name).strip().casefold()
 
 
 def _owner(certificate: x509.Certificate) -> str:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import asyncio
 import urllib.error
 import urllib.request
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from cryptography import x509
@@ -15,6 +14,7 @@ from cryptography.x509.oid import AuthorityInformationAccessOID
 
 from reportgen import certificates
 from reportgen.errors import MachineError, SealError
+from reportgen.increments import RevocationData
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -24,15 +24,6 @@ if TYPE_CHECKING:
     from reportgen.seal.identity import Identity
 
 _LARGEST_ANSWER = 16 << 20
-
-
-@dataclass(frozen=True, slots=True)
-class RevocationData:
-    """CRLs, OCSP responses and certificates, all DER, that prove a chain's state without asking anyone."""
-
-    crls: tuple[bytes, ...] = ()
-    ocsps: tuple[bytes, ...] = ()
-    certificates: tuple[bytes, ...] = ()
 
 
 def fetch_revocation_data(

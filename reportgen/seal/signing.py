@@ -1,57 +1,35 @@
 """The signature on a report: PAdES B-B, certifying, appended to the unsigned file; and countersignatures after it."""
 
-# mypy: disable-error-code="no-untyped-call"
-# the PDF library does not annotate the constructors of its objects
-
 from __future__ import annotations
 
 import asyncio
-import hashlib
 import io
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from asn1crypto import crl as asn1_crl
-from asn1crypto import ocsp as asn1_ocsp
 from asn1crypto import x509 as asn1_x509
 from cryptography.hazmat.primitives.serialization import Encoding
-from pyhanko.pdf_utils import generic
-from pyhanko.pdf_utils.extensions import DeveloperExtension, DevExtensionMultivalued
-from pyhanko.pdf_utils.generic import pdf_name
-from pyhanko.pdf_utils.incremental_writer import IncrementalPdfFileWriter
-from pyhanko.pdf_utils.misc import PdfReadError
 from pyhanko.sign.ades.api import CAdESSignedAttrSpec
-from pyhanko.sign.fields import MDPPerm, SigSeedSubFilter, enumerate_sig_fields
-from pyhanko.sign.signers.cms_embedder import PdfCMSEmbedder, SigIOSetup, SigMDPSetup, SigObjSetup
-from pyhanko.sign.signers.pdf_byterange import SignatureObject
 from pyhanko.sign.signers.pdf_cms import PdfCMSSignedAttributes, Signer
 from pyhanko_certvalidator.registry import SimpleCertificateStore
 
-from reportgen.errors import SealError
-from reportgen.seal.fields import Box, SignatureField, place_fields
+from reportgen.increments import REASONS, Statement, append_first, append_further, countersigner_field, described
+from reportgen.increments.fields import Box, SignatureField
+from reportgen.increments.signatories import ENGINEER_FIELD, INSPECTOR_FIELD
 from reportgen.seal.identity import Identity, require_signing_certificate, require_valid_at
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
     from datetime import datetime
+    from typing import BinaryIO
 
     from asn1crypto import cms
     from pyhanko.sign.timestamps import TimeStamper
 
-    from reportgen.seal.revocation import RevocationData
+    from reportgen.increments import Prepared, RevocationData
 
-INSPECTOR_FIELD = "Inspector"
 _ROOM_FOR_SIGNATURE = 4096  # attributes, RSA-4096 signature and framing, generously
 _ROOM_FOR_TIMESTAMP = 16384
-
-_ESIC = DeveloperExtension(
-    prefix_name=pdf_name("/ESIC"),
-    base_version=pdf_name("/1.7"),
-    extension_level=1,
-    compare_by_level=True,
-    multivalued=DevExtensionMultivalued.NEVER,
-)
-"""Marks a file with a PAdES signature: ETSI EN 319 142-1, clause 5.6 (from memory)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +46,6 @@ def seal_report(
     identity: Identity,
     *,
     at: datetime,
-    reason: str,
     location: str,
     box: Box,
     countersigners: Sequence[Countersigner] = (),
@@ -83,110 +60,63 @@ def seal_report(
     ``revocation`` is sealed in as well (B-LT; every certificate of the chain must then be covered to pass).
     Raises ``SealError`` when identity, dates or pages do not allow a signature.
     """
-    require_signing_certificate(identity.certificate)
-    require_valid_at(identity, at)
-    writer = _open(pdf, at)
-    own = SignatureField(INSPECTOR_FIELD, f"Signature of the inspector, {identity.name}", box)
-    place_fields(writer, [own, *(_field_of(number, who) for number, who in enumerate(countersigners, start=1))])
-    writer.register_extension(_ESIC)
-    if revocation is not None:
-        _embed(writer, revocation)
-    permission = MDPPerm.FILL_FORMS if countersigners else MDPPerm.NO_CHANGES
-    certify = SigMDPSetup(md_algorithm=identity.digest, certify=True, docmdp_perms=permission)
-    return _sign(writer, identity, INSPECTOR_FIELD, _words(at, reason, location), certify, timestamper)
+    fields = [SignatureField(INSPECTOR_FIELD, described(INSPECTOR_FIELD, "", identity.name), box)]
+    for number, who in enumerate(countersigners, start=1):
+        field = countersigner_field(number)
+        fields.append(SignatureField(field, described(field, who.role, who.name), who.box))
+    file = io.BytesIO(pdf)
+    _certify(file, identity, fields, at, location, timestamper, revocation)
+    return file.getvalue()
+
+
+def seal_file(file: BinaryIO, identity: Identity, *, at: datetime, location: str, box: Box) -> None:
+    """Append a certifying signature to the unsigned PDF in ``file`` (open for reading and writing): a submittal.
+
+    As ``seal_report`` without countersigners, for files too large to hold in memory: it does not grow with the file.
+    Raises ``SealError`` when identity, dates or pages do not allow a signature; the file is then not to be used.
+    """
+    field = SignatureField(ENGINEER_FIELD, described(ENGINEER_FIELD, "", identity.name), box)
+    _certify(file, identity, [field], at, location)
 
 
 def countersign(
     pdf: bytes,
     identity: Identity,
+    field: str,
     *,
     at: datetime,
     reason: str,
     location: str,
-    field: str | None = None,
     timestamper: TimeStamper | None = None,
 ) -> bytes:
-    """Return ``pdf`` (a signed report) with one of its empty countersignature fields filled, nothing else changed.
+    """Return ``pdf`` (a signed report) with its empty countersignature ``field`` filled, nothing else changed.
 
-    ``field`` names it; without, the field whose description ends in the signer's name is taken, or the only empty one.
     Raises ``SealError`` when there is no such empty field or the identity may not sign.
     """
     require_signing_certificate(identity.certificate)
     require_valid_at(identity, at)
-    writer = _open(pdf, at)
-    name = _choose_field(writer, field, identity.name)
-    return _sign(writer, identity, name, _words(at, reason, location), None, timestamper)
+    file = io.BytesIO(pdf)
+    words = Statement(identity.name, at, reason, location)
+    prepared = append_further(file, field, words, digest=identity.digest, room=_room(identity, timestamper))
+    prepared.fill(_value(identity, prepared, timestamper))
+    return file.getvalue()
 
 
-def empty_fields(pdf: bytes) -> dict[str, str]:
-    """Return name and description of each signature field that is not yet filled, in the order of the file."""
-    try:
-        writer = IncrementalPdfFileWriter(io.BytesIO(pdf))
-        return _empty(writer)
-    except (PdfReadError, ValueError, KeyError) as reason:
-        raise SealError("this is not a PDF that can be signed") from reason
-
-
-def _empty(writer: IncrementalPdfFileWriter) -> dict[str, str]:
-    found = enumerate_sig_fields(writer, filled_status=False)
-    return {name: str(reference.get_object().get("/TU", "")) for name, _, reference in found}
-
-
-def _choose_field(writer: IncrementalPdfFileWriter, wanted: str | None, signer: str) -> str:
-    empty = _empty(writer)
-    if not empty:
-        raise SealError("this report has no empty signature field")
-    if wanted is not None:
-        if wanted not in empty:
-            raise SealError(f"this report has no empty signature field `{wanted}`; empty: {', '.join(empty)}")
-        return wanted
-    named = [name for name, description in empty.items() if description.endswith(f", {signer}")]
-    candidates = named or list(empty)
-    if len(candidates) > 1:
-        raise SealError(f"several signature fields are empty, name one of: {', '.join(empty)}")
-    return candidates[0]
-
-
-def _field_of(number: int, who: Countersigner) -> SignatureField:
-    return SignatureField(f"Countersigner-{number}", f"Countersignature of the {who.role}, {who.name}", who.box)
-
-
-def _embed(writer: IncrementalPdfFileWriter, data: RevocationData) -> None:
-    """Write the data where ETSI EN 319 142-1, 5.4.2 (from memory) wants it, in the revision that gets signed."""
-    from pyhanko.sign.validation.dss import DocumentSecurityStore
-
-    DocumentSecurityStore.supply_dss_in_writer(
-        writer,
-        None,
-        certs=[asn1_x509.Certificate.load(one) for one in data.certificates],
-        crls=[asn1_crl.CertificateList.load(one) for one in data.crls],
-        ocsps=[asn1_ocsp.OCSPResponse.load(one) for one in data.ocsps],
-    )
-
-
-def _words(at: datetime, reason: str, location: str) -> dict[str, Any]:
-    return {"timestamp": at, "reason": reason, "location": location}
-
-
-class _Update(IncrementalPdfFileWriter):
-    """An incremental update that leaves title, dates, producer and XMP alone and has a reproducible identifier."""
-
-    def __init__(self, pdf: bytes, at: datetime) -> None:
-        super().__init__(io.BytesIO(pdf))
-        # a changed file has another identifier (ISO 32000-1, 14.4); from content and time, so a rebuild has the same
-        own = generic.ByteStringObject(hashlib.sha256(pdf + at.isoformat().encode()).digest()[:16])
-        first = self._document_id[0] if "/ID" in self.prev.trailer else own
-        self._document_id = generic.ArrayObject([first, own])
-
-    def _update_meta(self) -> None:
-        """Write no metadata: what the archival room wrote is what gets signed."""
-
-
-def _open(pdf: bytes, at: datetime) -> IncrementalPdfFileWriter:
-    try:
-        return _Update(pdf, at)
-    except (PdfReadError, ValueError, KeyError) as reason:
-        raise SealError("this is not a PDF that can be signed") from reason
+def _certify(
+    file: BinaryIO,
+    identity: Identity,
+    fields: Sequence[SignatureField],
+    at: datetime,
+    location: str,
+    timestamper: TimeStamper | None = None,
+    revocation: RevocationData | None = None,
+) -> None:
+    require_signing_certificate(identity.certificate)
+    require_valid_at(identity, at)
+    words = Statement(identity.name, at, REASONS[fields[0].name], location)
+    room = _room(identity, timestamper)
+    prepared = append_first(file, fields, words, digest=identity.digest, room=room, revocation=revocation)
+    prepared.fill(_value(identity, prepared, timestamper))
 
 
 class _LoadedKeySigner(Signer):
@@ -195,7 +125,7 @@ class _LoadedKeySigner(Signer):
     def __init__(self, identity: Identity) -> None:
         chain = [asn1_x509.Certificate.load(certificate.public_bytes(Encoding.DER)) for certificate in identity.chain]
         own = asn1_x509.Certificate.load(identity.certificate.public_bytes(Encoding.DER))
-        super().__init__(signing_cert=own, cert_registry=SimpleCertificateStore.from_certs(chain))
+        super().__init__(signing_cert=own, cert_registry=SimpleCertificateStore.from_certs(chain))  # type: ignore[no-untyped-call] # the library does not annotate it
         self._identity = identity
 
     async def async_sign_raw(self, data: bytes, digest_algorithm: str, dry_run: bool = False) -> bytes:  # noqa: ARG002, FBT001, FBT002 - the library's signature
@@ -203,34 +133,11 @@ class _LoadedKeySigner(Signer):
         return self._identity.sign(data)
 
 
-def _sign(
-    writer: IncrementalPdfFileWriter,
-    identity: Identity,
-    field: str,
-    words: dict[str, Any],
-    certify: SigMDPSetup | None,
-    timestamper: TimeStamper | None,
-) -> bytes:
-    steps = PdfCMSEmbedder().write_cms(field, writer, existing_fields_only=True)
-    next(steps)
-    placeholder = SignatureObject(
-        subfilter=SigSeedSubFilter.PADES,
-        name=identity.name,
-        bytes_reserved=_room(identity, timestamper),
-        **words,
-    )
-    steps.send(SigObjSetup(sig_placeholder=placeholder, mdp_setup=certify))
-    prepared, output = steps.send(SigIOSetup(md_algorithm=identity.digest))
-    steps.send(_value(identity, prepared.document_digest, timestamper))
-    sealed: bytes = output.getvalue()
-    return sealed
-
-
-def _value(identity: Identity, digest: bytes, timestamper: TimeStamper | None) -> cms.ContentInfo:
-    """Return the CMS structure that signs ``digest``, time-stamped where there is someone to ask."""
+def _value(identity: Identity, prepared: Prepared, timestamper: TimeStamper | None) -> cms.ContentInfo:
+    """Return the CMS structure that signs what was prepared, time-stamped where there is someone to ask."""
     return asyncio.run(
         _LoadedKeySigner(identity).async_sign(
-            digest,
+            prepared.digest,
             identity.digest,
             use_pades=True,
             timestamper=timestamper,

@@ -63,7 +63,6 @@ def write_submittal(
                     stream,
                     identity,
                     at=content.at,
-                    reason="submittal of inspection reports",
                     location=content.body,
                     box=(page + 1, corners[0], corners[1], corners[2], corners[3]),
                 )

@@ -1,8 +1,7 @@
 """Verification of one report in numbered steps, each with its reasons by name. Trusts nothing that the pages say."""
 
 from reportgen.confinement import Limits
-from reportgen.verify import loading as _loading  # noqa: F401 - first, for its effect
-from reportgen.verify.embedded import Evidence, Outcome
+from reportgen.verify.embedded import Evidence, Outcome, Recomputed
 from reportgen.verify.isolation import verify_bytes, verify_file
 from reportgen.verify.rendering import render_steps, render_verification
 from reportgen.verify.steps import verify_report
@@ -16,6 +15,7 @@ __all__ = [
     "Limits",
     "Outcome",
     "Reason",
+    "Recomputed",
     "Signer",
     "Step",
     "Verification",

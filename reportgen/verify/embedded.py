@@ -17,17 +17,23 @@ from reportgen.verify.verdict import Reason, Step, not_done, step_of
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
+    from reportgen.increments import Signatory
+    from reportgen.verify.replay import Signing
+
 LARGEST_FILE = 64 << 20
 """Decoded bytes read of any one embedded file, and of all together."""
 
 
 @dataclass(frozen=True, slots=True)
 class Evidence:
-    """What the later steps work on: the signed bytes, the embedded files by name, and their manifest."""
+    """What the later steps work on: the signed bytes, the embedded files by name, their manifest; and what the first
+    signature's revision states, where that could be read.
+    """
 
     pdf: bytes
     files: Mapping[str, bytes]
     manifest: Manifest
+    signing: Signing | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,9 +44,18 @@ class Outcome:
     sentences: tuple[str, ...] = ()
 
 
+@dataclass(frozen=True, slots=True)
+class Recomputed:
+    """What follows from the embedded input: evaluation as canonical JSON, who is to sign, the place of the contract."""
+
+    evaluation: bytes
+    signatories: tuple[Signatory, ...]
+    site: str
+
+
 if TYPE_CHECKING:
     Check = Callable[[Evidence], Outcome]
-    Recompute = Callable[[Mapping[str, bytes]], bytes]
+    Recompute = Callable[[Mapping[str, bytes]], Recomputed]
 
 
 def embedded_files(pdf: pikepdf.Pdf) -> dict[str, bytes]:
@@ -95,7 +110,7 @@ def _decoded(stream: pikepdf.Stream, left: int) -> bytes:
     return raw
 
 
-def check_files(pdf: bytes, opened: pikepdf.Pdf) -> tuple[Evidence | None, Step]:
+def check_files(pdf: bytes, opened: pikepdf.Pdf, signing: Signing | None) -> tuple[Evidence | None, Step]:
     """Return step 7, and the evidence for the later steps where there is a manifest."""
     try:
         files = embedded_files(opened)
@@ -104,7 +119,7 @@ def check_files(pdf: bytes, opened: pikepdf.Pdf) -> tuple[Evidence | None, Step]
         return None, step_of(7, [Reason("EMBEDDED_FILES", str(reason))])
     wrong = [Reason("EMBEDDED_FILES", sentence) for sentence in differences(manifest, files)]
     details = [f"{entry.name} ({entry.role}) SHA-256 {entry.sha256}" for entry in manifest.files]
-    return Evidence(pdf, files, manifest), step_of(7, wrong, details)
+    return Evidence(pdf, files, manifest, signing), step_of(7, wrong, details)
 
 
 def _manifest(files: Mapping[str, bytes]) -> Manifest:
@@ -113,20 +128,24 @@ def _manifest(files: Mapping[str, bytes]) -> Manifest:
     return read_manifest(files[MANIFEST_NAME])
 
 
-def check_evaluation(evidence: Evidence, recompute: Recompute | None) -> Step:
-    """Return step 8: ``recompute`` of the embedded files, compared byte for byte with the embedded evaluation."""
+def check_evaluation(evidence: Evidence, recompute: Recompute | None) -> tuple[Step, Recomputed | None]:
+    """Return step 8, the embedded evaluation compared byte for byte with that of ``recompute``; and what it gave."""
     if recompute is None:
-        return not_done(8, "nothing that evaluates was given")
-    embedded = evidence.files.get(EVALUATION_NAME, b"")
+        return not_done(8, "nothing that evaluates was given"), None
     try:
         again = recompute(evidence.files)
     except ReportgenError as refusal:
-        return step_of(8, [_differs(evidence, f"the embedded input cannot be evaluated: {refusal.message}")])
+        return step_of(8, [_differs(evidence, f"the embedded input cannot be evaluated: {refusal.message}")]), None
     except MemoryError:
         raise
     except Exception as fault:  # noqa: BLE001 - a stranger's input that breaks the evaluation must not end the verification
         kind = type(fault).__name__
-        return step_of(8, [_differs(evidence, f"the embedded input cannot be evaluated ({kind})")])
+        return step_of(8, [_differs(evidence, f"the embedded input cannot be evaluated ({kind})")]), None
+    return _compared(evidence, again.evaluation), again
+
+
+def _compared(evidence: Evidence, again: bytes) -> Step:
+    embedded = evidence.files.get(EVALUATION_NAME, b"")
     if again == embedded:
         return step_of(8, [], [f"evaluation SHA-256 {hashlib.sha256(again).hexdigest()}, the same again"])
     places = _different_places(embedded, again)

@@ -9,6 +9,9 @@ from reportgen.verify import envelope
 from reportgen.verify.verdict import Reason, Step, not_done, step_of
 
 if TYPE_CHECKING:
+    from cryptography import x509
+
+    from reportgen.verify.replay import Signing
     from reportgen.verify.verdict import Signer
 
 STEPS = range(2, 7)
@@ -22,6 +25,10 @@ class SignatureFindings:
     reasons: dict[int, list[Reason]] = field(default_factory=lambda: {number: [] for number in STEPS})
     details: dict[int, list[str]] = field(default_factory=lambda: {number: [] for number in STEPS})
     signers: list[Signer] = field(default_factory=list)
+    certificates: list[x509.Certificate] = field(default_factory=list)
+    """That of each signer."""
+    signing: Signing | None = None
+    """What the revision of the first signature states, as far as it could be read."""
     unfilled: list[str] = field(default_factory=list)
     judged: bool = False
     """Whether every signature was looked at; else steps 3, 5 and 6 have nothing to say."""

@@ -83,7 +83,7 @@ def _with_note(verification: Verification) -> Verification:
     return Verification(
         **{
             name: getattr(verification, name)
-            for name in ("sha256", "size", "verified_at", "signers", "unfilled_fields", "versions")
+            for name in ("sha256", "size", "verified_at", "signers", "unfilled_fields", "signatories", "versions")
         },
         steps=(noted, *verification.steps[1:]),
     )

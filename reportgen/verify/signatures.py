@@ -19,7 +19,7 @@ from pyhanko.sign.validation.pdf_embedded import EmbeddedPdfSignature, async_val
 from pyhanko.sign.validation.settings import KeyUsageConstraints
 
 from reportgen import certificates
-from reportgen.verify import envelope, revisions, trust
+from reportgen.verify import envelope, naming, replay, trust
 from reportgen.verify.verdict import Reason, Signer
 
 if TYPE_CHECKING:
@@ -48,11 +48,13 @@ def check_signatures(pdf: bytes, reader: PdfFileReader, belief: trust.Trust, fou
     in_doubt = any(reason.name in _UNREADABLE for reason in (*found.reasons[2], *found.reasons[4]))
     if not signatures or found.reasons[2] or in_doubt:
         return
-    found.reasons[4] += _certification_faults(signatures, reader) + revisions.revision_faults(reader, signatures)
+    found.signing, faults = replay.replayed(pdf, found.gaps, reader, signatures)
+    found.reasons[4] += faults
     belief, unreadable = trust.with_embedded(belief, reader.root)
     found.reasons[5] += unreadable
     for gap, signature in zip(found.gaps, signatures, strict=True):
         _check_one(pdf, gap, signature, belief, found, first=signature is signatures[0])
+    found.reasons[5] += naming.signed_twice(found)
     found.unfilled += [name for name, _, _ in enumerate_sig_fields(reader, filled_status=False)]
     if found.unfilled:
         found.details[2].append(f"not yet signed: {', '.join(found.unfilled)}")
@@ -66,33 +68,6 @@ def _count_faults(gaps: Sequence[envelope.Gap], signatures: Sequence[Any], *, ma
         sentence = f"the file holds {len(gaps)} byte ranges of signatures, but {len(signatures)} signatures are in use"
         return [Reason("SIGNATURE_COUNT", sentence)]
     return []
-
-
-def _certification_faults(signatures: Sequence[EmbeddedPdfSignature], reader: PdfFileReader) -> list[Reason]:
-    """Return what is wrong with the permissions: the first signature certifies, for what follows, and no other does."""
-    first, faults = signatures[0], []
-    level = first.docmdp_level
-    permitted = {1} if len(signatures) == 1 else {2}
-    empty = any(True for _ in enumerate_sig_fields(reader, filled_status=False))
-    if empty:
-        permitted = {2}
-    declared = _certifying_reference(reader)
-    own = first.sig_field.raw_get("/V").reference
-    if level is None or declared is None or declared != (own.idnum, own.generation):
-        faults.append(Reason("SIG_CONSTRAINTS_FAILURE", "the first signature does not certify the report"))
-    elif level.value not in permitted:
-        faults.append(Reason("SIG_CONSTRAINTS_FAILURE", "the first signature permits other changes than it should"))
-    if any("/Reference" in signature.sig_object for signature in signatures[1:]):
-        faults.append(Reason("SIG_CONSTRAINTS_FAILURE", "a later signature sets permissions of its own"))
-    return faults
-
-
-def _certifying_reference(reader: PdfFileReader) -> tuple[int, int] | None:
-    try:
-        reference = reader.root["/Perms"].raw_get("/DocMDP").reference
-    except (KeyError, AttributeError):
-        return None
-    return (reference.idnum, reference.generation)
 
 
 def _check_one(
@@ -123,6 +98,7 @@ def _check_one(
     found.reasons[6] += _time_faults(certificate, claimed, proven, belief.at) + _token_faults(status)
     signer = _describe(signature, certificate, status, claimed, proven, belief, first=first)
     found.signers.append(signer)
+    found.certificates.append(certificate)
     found.details[5].append(_anchor_sentence(signer))
     found.details[6].append(_time_sentence(signer))
 

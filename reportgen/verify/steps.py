@@ -11,7 +11,7 @@ import logging
 from typing import TYPE_CHECKING
 
 import reportgen
-from reportgen.verify import bytemap, contents, embedded, envelope, trust
+from reportgen.verify import bytemap, contents, embedded, envelope, naming, trust
 from reportgen.verify.findings import SignatureFindings, look_at_envelope
 from reportgen.verify.verdict import Reason, Step, Verification, not_done, step_of
 
@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     import pikepdf
 
     from reportgen.verify.embedded import Check, Recompute
+    from reportgen.verify.replay import Signing
 
 _LIBRARIES = ("pyhanko", "pyhanko-certvalidator", "pikepdf", "cryptography")
 
@@ -42,18 +43,21 @@ def verify_report(
 
     ``roots`` are certificates, their bytes, files or folders; none given means no issuer is known and nothing passes.
     ``crls`` and ``ocsps`` (DER): where any is given, every certificate must be covered. ``recompute`` takes all
-    embedded files by name and returns canonical JSON. Nothing is raised for a bad file; ``UsageError`` for a root.
+    embedded files by name. Nothing is raised for a bad file; ``UsageError`` for a root.
     """
     belief = trust.Trust(trust.read_roots(roots), at, tuple(crls), tuple(ocsps))
     _silence_libraries()
     opened, findings, first = _open_and_check(pdf, belief)
-    steps = [first, *(findings.steps() if findings else _unread(range(2, 7)))]
-    evidence, files_step = (None, not_done(7, "the file cannot be read")) if opened is None else _files(pdf, opened)
-    steps.append(files_step)
-    if evidence is None:
-        steps.append(not_done(8, "there are no embedded files to evaluate"))
-    else:
-        steps.append(embedded.check_evaluation(evidence, recompute))
+    signing = findings.signing if findings else None
+    evidence, seventh = None, not_done(7, "the file cannot be read")
+    if opened is not None:
+        evidence, seventh = _files(pdf, opened, signing)
+    again, eighth = None, not_done(8, "there are no embedded files to evaluate")
+    if evidence is not None:
+        eighth, again = embedded.check_evaluation(evidence, recompute)
+    if findings and again:
+        naming.compare_names(findings, again.signatories, again.site)
+    steps = [first, *(findings.steps() if findings else _unread(range(2, 7))), seventh, eighth]
     injected = (
         (9, page_text_check, "PAGE_TEXT_DIFFERS", "nothing that reads the pages was given"),
         (10, rebuild_check, "PAGES_DIFFER", "nothing that rebuilds the pages was given"),
@@ -68,6 +72,7 @@ def verify_report(
         steps=tuple(steps),
         signers=tuple(findings.signers) if findings else (),
         unfilled_fields=tuple(findings.unfilled) if findings else (),
+        signatories=again.signatories if again else (),
         versions=versions(),
     )
 
@@ -125,9 +130,9 @@ def _read(pdf: bytes, opened: pikepdf.Pdf, belief: trust.Trust, findings: Signat
         return [Reason("FORMAT_FAILURE", f"the file's structure is damaged ({type(fault).__name__})")]
 
 
-def _files(pdf: bytes, opened: pikepdf.Pdf) -> tuple[embedded.Evidence | None, Step]:
+def _files(pdf: bytes, opened: pikepdf.Pdf, signing: Signing | None) -> tuple[embedded.Evidence | None, Step]:
     try:
-        return embedded.check_files(pdf, opened)
+        return embedded.check_files(pdf, opened, signing)
     except Exception as fault:  # noqa: BLE001 - as above
         kind = type(fault).__name__
         return None, step_of(7, [Reason("EMBEDDED_FILES", f"the embedded files cannot be read ({kind})")])

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass, replace
 from typing import TYPE_CHECKING, Any, Literal
 
+from reportgen.increments.signatories import Signatory
+
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
@@ -15,8 +17,8 @@ TITLES: Mapping[int, str] = {
     1: "readable PDF, bounded in time and memory, nothing in it that changes its look",
     2: "signatures present",
     3: "each signature intact",
-    4: "the last signature covers the entire file, earlier ones are only followed by permitted signing",
-    5: "signer's certificate: chain to a trusted root, validity, key usage, revocation where known",
+    4: "the last signature covers the entire file; nothing but signing was done to the pages",
+    5: "signers: named by the job; chain to a trusted root, validity, key usage, revocation where known",
     6: "time of signing",
     7: "embedded files complete, hashes as recorded",
     8: "embedded input re-evaluated gives the embedded evaluation",
@@ -53,7 +55,10 @@ REASONS: Mapping[str, Weight] = {
     "UNCOVERED_BYTES": "failed",
     "HIDDEN_IN_SIGNATURE": "failed",
     "SIGNATURE_COUNT": "failed",
+    "CHANGED_WHEN_SIGNING": "failed",
     "CHANGED_AFTER_SIGNING": "failed",
+    "SIGNER_NOT_NAMED": "failed",
+    "SIGNED_TWICE": "failed",
     "CLAIMED_TIME_IN_FUTURE": "failed",
     "EMBEDDED_FILES": "failed",
     "EVALUATION_DIFFERS": "failed",
@@ -105,10 +110,13 @@ class Step:
 
 @dataclass(frozen=True, slots=True)
 class Signer:
-    """One signature: who, by which certificate, trusted through which root, when, and what it covers."""
+    """One signature: who, by which certificate, trusted through which root, when.
+
+    ``kind`` is the role that the field stands for, or ``not named``: the job names another person there.
+    """
 
     field: str
-    kind: Literal["inspector", "countersigner", "engineer"]
+    kind: Literal["inspector", "countersigner", "engineer", "not named"]
     subject: str
     issuer: str
     fingerprint: str
@@ -123,7 +131,10 @@ class Signer:
 
 @dataclass(frozen=True, slots=True)
 class Verification:
-    """The whole answer about one file; ``overall`` is never ``passed`` unless steps 1 to 8 all passed."""
+    """The whole answer about one file; ``overall`` is never ``passed`` unless steps 1 to 8 all passed.
+
+    ``signatories`` are whom the job inside names to sign, as far as it could be read.
+    """
 
     sha256: str
     size: int
@@ -131,6 +142,7 @@ class Verification:
     steps: tuple[Step, ...]
     signers: tuple[Signer, ...] = ()
     unfilled_fields: tuple[str, ...] = ()
+    signatories: tuple[Signatory, ...] = ()
     versions: tuple[tuple[str, str], ...] = ()
 
     @property
@@ -190,5 +202,6 @@ def from_plain(data: Mapping[str, Any]) -> Verification:
         steps=steps,
         signers=tuple(Signer(**row) for row in data["signers"]),
         unfilled_fields=tuple(data["unfilled_fields"]),
+        signatories=tuple(Signatory(**row) for row in data["signatories"]),
         versions=tuple(data["versions"].items()),
     )

@@ -66,8 +66,8 @@ def warm_report(folder: Path, runs: int) -> None:
     The process is set up as that of a batch is, for the floor as well.
     """
     from reportgen.cli.main import _start_sooner
+    from reportgen.issued import Recomputation
     from reportgen.pipeline import draft, issue_demonstration, parse_instant
-    from reportgen.pipeline.checking import recompute_embedded
     from reportgen.verify import verify_report
     from reportgen.verify.pagetext import page_text_agrees
 
@@ -76,7 +76,7 @@ def warm_report(folder: Path, runs: int) -> None:
     issue_demonstration(DAY, folder / "warm.pdf", at=at)
     pdf = (folder / "warm.pdf").read_bytes()
     pages = lines_of(pdf)
-    injected = {"recompute": recompute_embedded, "page_text_check": page_text_agrees}
+    injected = {"recompute": Recomputation(), "page_text_check": page_text_agrees}
     measures = {
         "floor": lambda: warm(lambda: floor.draw(pages)),
         "report, warm": lambda: warm(lambda: draft(DAY, folder / "draft.pdf", at=at)),

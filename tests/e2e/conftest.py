@@ -63,8 +63,13 @@ def keys(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
     secret.write_text(PASSPHRASE, encoding="utf-8")
     secret.chmod(0o600)
     run = Tool(folder)
-    for name in ("D. Rusketh", "P. Ambleweir", "Someone Else"):
-        run("identity", "new", "made", "--name", name, "--organisation", "Test Body", "--passphrase-file", secret)
+    people = {
+        "D. Rusketh": "Ostrel Surface Inspection",
+        "P. Ambleweir": "Quarrowmere Water Trust",
+        "Someone Else": "Test Body",
+    }
+    for name, body in people.items():
+        run("identity", "new", "made", "--name", name, "--organisation", body, "--passphrase-file", secret)
     made = folder / "made"
     return {
         "passphrase": secret,

@@ -48,11 +48,11 @@ def files(unsigned, tmp_path_factory) -> dict[str, Path]:
     from reportgen.seal.authority import demo_identity
 
     inspector, engineer = (demo_identity(name, AT) for name in ("Ine Spector", "Edda Falk"))
-    words = {"at": AT, "reason": "issued", "location": "yard"}
+    words = {"at": AT, "location": "yard"}
     signed = seal_report(unsigned, inspector, box=BOX, **words)
     second = Countersigner("engineer", "Edda Falk", (1, 180.0, 500.0, 380.0, 540.0))
     awaiting = seal_report(unsigned, inspector, box=BOX, countersigners=[second], **words)
-    both = countersign(awaiting, engineer, **words)
+    both = countersign(awaiting, engineer, "Countersigner-1", reason="seen", **words)
     folder = tmp_path_factory.mktemp("archival")
     found = {}
     for name, data in (("unsigned", unsigned), ("signed", signed), ("awaiting", awaiting), ("countersigned", both)):

@@ -144,7 +144,7 @@ def test_only_the_inspector_named_in_the_job_can_issue(tool, days, contract, key
     said = tool(
         "issue", days[0].name, "--identity", keys["stranger"], "--passphrase-file", keys["passphrase"], code=2
     ).stderr
-    assert "the job names the inspector" in " ".join(said.split())
+    assert "is not that of the inspector: the certificate names `Someone Else`" in " ".join(said.split())
     assert not (contract / "register.jsonl").exists()
 
 

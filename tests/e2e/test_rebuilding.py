@@ -1,30 +1,35 @@
 """Step 10: a report is built again from itself, to the byte; and what keeps it from being built is said."""
 
 import json
+from dataclasses import replace
 
 import pytest
 
-from reportgen.archival import read_attachments
-from reportgen.archival_manifest import ISSUE_NAME, MANIFEST_NAME, read_manifest
+from reportgen.archival_manifest import ISSUE_NAME
 from reportgen.pipeline import issue_demonstration
 from reportgen.pipeline.rebuilding import pages_rebuilt
-from reportgen.verify import Evidence
+from reportgen.verify import Outcome, verify_report
 from tests.build_samples import DAYS, issue_time
 
 
 @pytest.fixture(scope="module")
 def evidence(tmp_path_factory):
-    """A signed report with photos, and its embedded files."""
+    """What verification hands to step 10 of a signed report with photos."""
     path = tmp_path_factory.mktemp("report") / "report.pdf"
     issue_demonstration(DAYS[0], path, at=issue_time(DAYS[0]))
-    pdf = path.read_bytes()
-    files = read_attachments(pdf)
-    return Evidence(pdf, files, read_manifest(files[MANIFEST_NAME]))
+    seen = []
+
+    def look(given):
+        seen.append(given)
+        return Outcome("passed")
+
+    verify_report(path.read_bytes(), at=issue_time(DAYS[0]), rebuild_check=look)
+    return seen[0]
 
 
 def altered(evidence, **facts):
     issue = {**json.loads(evidence.files[ISSUE_NAME]), **facts}
-    return Evidence(evidence.pdf, {**evidence.files, ISSUE_NAME: json.dumps(issue).encode()}, evidence.manifest)
+    return replace(evidence, files={**evidence.files, ISSUE_NAME: json.dumps(issue).encode()})
 
 
 def test_the_same_pages_come_out(evidence):
@@ -32,9 +37,24 @@ def test_the_same_pages_come_out(evidence):
 
 
 def test_other_pages_are_noticed(evidence):
-    other = Evidence(evidence.pdf.replace(b"/FontBBox", b"/FontBBoX", 1), evidence.files, evidence.manifest)
+    other = replace(evidence, pdf=evidence.pdf.replace(b"/FontBBox", b"/FontBBoX", 1))
     assert pages_rebuilt(DAYS[0].parent, other).status == "failed"
     assert pages_rebuilt(DAYS[0].parent, altered(evidence, issued_at="2026-06-08T18:31:00Z")).status == "failed"
+
+
+def test_pages_that_go_on_before_the_signature_are_noticed(evidence):
+    """The built pages are all there is before the signature's revision, not merely how the file begins."""
+    longer = replace(evidence.signing, unsigned=evidence.signing.unsigned + 100)
+    assert pages_rebuilt(DAYS[0].parent, replace(evidence, signing=longer)).status == "failed"
+    assert pages_rebuilt(DAYS[0].parent, replace(evidence, signing=None)).status == "not done"
+
+
+def test_a_field_that_lies_elsewhere_than_its_block_is_noticed(evidence):
+    page, *corners = evidence.signing.fields[0].box
+    moved = replace(evidence.signing.fields[0], box=(page, *(corner + 9 for corner in corners)))
+    outcome = pages_rebuilt(DAYS[0].parent, replace(evidence, signing=replace(evidence.signing, fields=(moved,))))
+    assert outcome.status == "failed"
+    assert outcome.sentences == ("the signature fields do not lie on the signature blocks of the pages",)
 
 
 def test_what_is_needed_is_named(evidence, tmp_path):

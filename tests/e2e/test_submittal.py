@@ -114,7 +114,7 @@ def test_verify_judges_the_envelope_and_every_original(made, archive, signer):
     assert answer["overall"] == "passed", answer["reasons"]
     assert result.returncode == 0
     assert len(answer["steps"][7]["details"]) == 4
-    assert all(": passed; signed by Duty inspector" in line for line in answer["steps"][7]["details"])
+    assert all(": passed; signed by D. Pellmarsh" in line for line in answer["steps"][7]["details"])
     assert [(one["kind"], one["subject"].split(",")[0]) for one in answer["signers"]] == [("engineer", "P. Ashgrove")]
 
 
@@ -199,7 +199,7 @@ def test_an_original_that_was_altered_before_it_was_enclosed_is_found(archive, f
     answer = verify(out, trust=[archive.root, signer[1]])
     assert answer.overall == "failed"
     assert answer.steps[6].status == "passed", "the envelope holds what it lists"
-    assert [reason.sentence.split(":")[0] for reason in answer.reasons] == ["reports/BF-04-IR-003.pdf"]
+    assert {reason.sentence.split(":")[0] for reason in answer.reasons} == {"reports/BF-04-IR-003.pdf"}
 
 
 @pytest.mark.parametrize(

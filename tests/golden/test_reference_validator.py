@@ -39,7 +39,7 @@ def countersigned():
     issue = replace(sample.ISSUE, countersigners=blocks)
     template = Template(sections=WITH_REPLICAS)
     rendered = render_report(sample.job(2, 3), sample.evaluation(2, 3), issue, template)
-    words = {"at": AT, "reason": "issued", "location": "Marrowmere"}
+    words = {"at": AT, "location": "Marrowmere"}
     roles = ("engineer", "client")
     boxes = zip(roles, PEOPLE, rendered.countersign_boxes, strict=True)
     awaited = [Countersigner(role, name, placed(box)) for role, name, box in boxes]
@@ -47,8 +47,8 @@ def countersigned():
     signed = seal_report(
         archived(rendered.pdf), inspector, box=placed(rendered.signature_box), countersigners=awaited, **words
     )
-    for name in PEOPLE:
-        signed = countersign(signed, demo_identity(name, AT), **words)
+    for field, name in zip(("Countersigner-1", "Countersigner-2"), PEOPLE, strict=True):
+        signed = countersign(signed, demo_identity(name, AT), field, reason="seen", **words)
     return signed
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import timedelta
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import pikepdf
 from cryptography.hazmat.primitives.asymmetric import ec
@@ -28,15 +28,15 @@ def rows() -> Iterator[Row]:
     yield passed("object streams", lambda: made.sealed(made.unsigned(count=2, edit=made.tagged, **streams)))
     yield passed("plain streams", lambda: made.sealed(made.unsigned(compress_streams=False)))
     yield passed("written for people to read", lambda: made.sealed(made.unsigned(qdf=True)))
-    yield passed("no document information", lambda: _countersigned(made.unsigned(edit=_without_information)))
+    yield passed("no document information", lambda: _countersigned(edit=_without_information))
     yield passed("bookmarks and links", lambda: made.sealed(made.unsigned(count=2, edit=_links)))
     yield passed("the word endobj in a text", lambda: made.sealed(made.unsigned(edit=_odd_title)))
     yield passed("awaits countersignatures", made.open_report)
     yield passed("one of two countersigned", lambda: made.countersigned(made.open_report(), made.owner()))
     yield passed("both countersigned", made.complete_report)
     yield passed("both countersigned, other order", _other_order)
-    yield passed("countersigned, tagged", lambda: _countersigned(made.unsigned(count=2, edit=made.tagged)))
-    yield passed("countersigned, object streams", lambda: _countersigned(made.unsigned(**streams)))
+    yield passed("countersigned, tagged", lambda: _countersigned(count=2, edit=made.tagged))
+    yield passed("countersigned, object streams", lambda: _countersigned(**streams))
     yield passed("a countersignature cut off again", _rolled_back)
     yield passed("timestamped", lambda: made.sealed(timestamper=made.timestamper()))
     later = made.AT + timedelta(days=2000)
@@ -87,8 +87,9 @@ def _other_order() -> bytes:
     return made.countersigned(made.countersigned(made.open_report(), made.owner()), made.engineer())
 
 
-def _countersigned(pdf: bytes) -> bytes:
-    waiting = made.sealed(pdf, countersigners=(made.ENGINEER, made.OWNER))
+def _countersigned(**form: Any) -> bytes:
+    people = (made.ENGINEER, made.OWNER)
+    waiting = made.sealed(made.unsigned(countersigners=people, **form), countersigners=people)
     return made.countersigned(made.countersigned(waiting, made.owner()), made.engineer())
 
 

@@ -55,7 +55,7 @@ def rows() -> Iterator[Row]:
 def _altered_bytes() -> Iterator[Row]:
     places: tuple[tuple[str, bytes], ...] = (
         ("time of signing", b"20260302143000"),
-        ("reason for signing", b"Report issued"),
+        ("reason for signing", b"issued by the inspector"),
         ("place of signing", b"Harbour shed"),
         ("name of the signer", b"Ines Perk"),
         ("rectangle of the field", b"/Rect [ 72"),
@@ -66,7 +66,7 @@ def _altered_bytes() -> Iterator[Row]:
     )
     for what, text in places:
         build = functools.partial(_flip_after, text)
-        yield failed(f"one bit altered: {what}", build, "HASH_FAILURE", pdfsig="invalid")
+        yield failed(f"one bit altered: {what}", build, "HASH_FAILURE CHANGED_WHEN_SIGNING", pdfsig="invalid")
 
 
 def _flip_after(text: bytes) -> bytes:
@@ -157,7 +157,11 @@ def _forged_ranges() -> Iterator[Row]:
         ("all zeros", b"/ByteRange [0 0 0 0]", "UNCOVERED_BYTES SIGNATURE_COUNT"),
         ("beyond the file", b"/ByteRange [0 %d %d %d]" % (start, stop, rest + 1), "UNCOVERED_BYTES SIGNATURE_COUNT"),
         ("head left out", b"/ByteRange [9 %d %d %d]" % (start - 9, stop, rest), "UNCOVERED_BYTES SIGNATURE_COUNT"),
-        ("tail left out", b"/ByteRange [0 %d %d %d]" % (start, stop, rest - 20), "HASH_FAILURE CHANGED_AFTER_SIGNING"),
+        (
+            "tail left out",
+            b"/ByteRange [0 %d %d %d]" % (start, stop, rest - 20),
+            "HASH_FAILURE CHANGED_AFTER_SIGNING OTHER_RELEASE",
+        ),
         ("wider gap", b"/ByteRange [0 %d %d %d]" % (start - 10, stop, rest), "UNCOVERED_BYTES"),
         ("no gap", b"/ByteRange [0 %d %d %d]" % (start, start, len(report) - start), "UNCOVERED_BYTES SIGNATURE_COUNT"),
         ("real numbers", b"/ByteRange [0.0 %d %d %d]" % (start, stop, rest), "FORMAT_FAILURE SIGNATURE_COUNT"),
@@ -182,15 +186,15 @@ def _forged_names() -> Iterator[Row]:
             "SubFilter of a timestamp",
             b"/ETSI.CAdES.detached",
             b"/ETSI.RFC3161",
-            "FORMAT_FAILURE SIG_CONSTRAINTS_FAILURE",
+            "FORMAT_FAILURE SIG_CONSTRAINTS_FAILURE CHANGED_WHEN_SIGNING",
         ),
-        ("type of a timestamp", b"/Type /Sig\n", b"/Type /Tsm\n", "FORMAT_FAILURE"),
+        ("type of a timestamp", b"/Type /Sig\n", b"/Type /Tsm\n", "FORMAT_FAILURE CHANGED_WHEN_SIGNING"),
         ("field of text", b"/FT /Sig", b"/FT /Tx", "SIGNATURE_COUNT FORM_FIELDS"),
         (
             "certification unnamed",
             b"/TransformMethod /DocMDP",
             b"/TransformMethod /DocMDQ",
-            "HASH_FAILURE SIG_CONSTRAINTS_FAILURE",
+            "HASH_FAILURE CHANGED_WHEN_SIGNING",
         ),
     )
     for what, old, new, reasons in names:
@@ -232,7 +236,7 @@ def _dishonest_signer() -> Iterator[Row]:
     rest = len(report) - stop
     leaves_out: tuple[tuple[str, list[tuple[int, int]], str], ...] = (
         ("the head", [(20, start - 20), (stop, rest)], "UNCOVERED_BYTES SIGNATURE_COUNT"),
-        ("the tail", [(0, start), (stop, rest - 30)], "CHANGED_AFTER_SIGNING"),
+        ("the tail", [(0, start), (stop, rest - 30)], "CHANGED_AFTER_SIGNING OTHER_RELEASE"),
         ("the page, by a wide gap", [(0, 600), (stop, rest)], "UNCOVERED_BYTES"),
         ("its own dictionary", [(0, start), (stop + 60, rest - 60)], "UNCOVERED_BYTES"),
         ("a third part", [(0, 300), (400, start - 400), (stop, rest)], "FORMAT_FAILURE SIGNATURE_COUNT"),

@@ -14,7 +14,8 @@ from cryptography.hazmat.primitives import hashes, serialization
 from cryptography.hazmat.primitives.asymmetric import padding
 from pyhanko.sign.fields import MDPPerm, SigSeedSubFilter
 
-from reportgen.seal import demo_identity, fields, signing
+from reportgen.increments import Statement, writing
+from reportgen.seal import demo_identity, signing
 from tests.e2e.tamper.appended import appended, dictionary, name, numbers, page, stream
 from tests.e2e.tamper.controls import crl
 from tests.e2e.tamper.rows import CERTIFICATES, LATER_REVISION, MATHEMATICS, NOT_FOUND, Row, doubtful, failed
@@ -180,8 +181,10 @@ def _times() -> Iterator[Row]:
 
 
 def _without_time() -> bytes:
-    words = {"reason": "Report issued", "location": "Harbour shed"}
-    with mock.patch.object(signing, "_words", return_value=words):
+    def timeless(name_of_signer: str, _: datetime, reason: str, location: str) -> Statement:
+        return Statement(name_of_signer, None, reason, location)
+
+    with mock.patch.object(signing, "Statement", timeless):
         return made.sealed()
 
 
@@ -209,44 +212,47 @@ def _revocation() -> Iterator[Row]:
 
 
 def _permissions() -> Iterator[Row]:
-    wrong = "SIG_CONSTRAINTS_FAILURE"
-    yield doubtful("no certification", _approval_only, wrong, why=MATHEMATICS)
+    wrong = "CHANGED_WHEN_SIGNING"
+    yield failed("no certification", _approval_only, wrong, why=MATHEMATICS)
     for level, base in ((2, ()), (3, ()), (1, (made.ENGINEER,)), (3, (made.ENGINEER,))):
         build = functools.partial(_permitting, level, base)
-        yield doubtful(f"permits level {level} with {len(base)} fields to sign", build, wrong, why=MATHEMATICS)
-    yield doubtful("not of the PAdES form", _plain_pkcs7, wrong, why=MATHEMATICS)
-    yield doubtful("the field has a second appearance", _second_appearance, "FORM_FIELDS", why=MATHEMATICS)
-    yield doubtful("a field of another kind beside the signature's", _extra_field, "FORM_FIELDS", why=MATHEMATICS)
-    yield doubtful("the field draws over the page", _drawing_field, "FORM_FIELDS ORPHAN_OBJECTS", why=MATHEMATICS)
+        yield failed(f"permits level {level} with {len(base)} fields to sign", build, wrong, why=MATHEMATICS)
+    yield failed("not of the PAdES form", _plain_pkcs7, f"{wrong} SIG_CONSTRAINTS_FAILURE", why=MATHEMATICS)
+    yield failed("the field has a second appearance", _second_appearance, f"{wrong} FORM_FIELDS", why=MATHEMATICS)
+    yield failed(
+        "a field of another kind beside the signature's", _extra_field, f"{wrong} FORM_FIELDS", why=MATHEMATICS
+    )
+    drawing = f"{wrong} FORM_FIELDS ORPHAN_OBJECTS"
+    yield failed("the field draws over the page", _drawing_field, drawing, why=MATHEMATICS)
 
 
 def _approval_only() -> bytes:
-    with mock.patch.object(signing, "SigMDPSetup", return_value=None):
+    with mock.patch.object(writing, "SigMDPSetup", return_value=None):
         return made.sealed()
 
 
 def _permitting(level: int, countersigners: tuple[Any, ...]) -> bytes:
-    setup = signing.SigMDPSetup
+    setup = writing.SigMDPSetup
 
     def lenient(**words: Any) -> Any:
         return setup(**{**words, "docmdp_perms": MDPPerm(level)})
 
-    with mock.patch.object(signing, "SigMDPSetup", lenient):
+    with mock.patch.object(writing, "SigMDPSetup", lenient):
         return made.sealed(countersigners=countersigners)
 
 
 def _plain_pkcs7() -> bytes:
-    kind = signing.SignatureObject
+    kind = writing.SignatureObject
 
     def older(**words: Any) -> Any:
         return kind(**{**words, "subfilter": SigSeedSubFilter.ADOBE_PKCS7_DETACHED})
 
-    with mock.patch.object(signing, "SignatureObject", older):
+    with mock.patch.object(writing, "SignatureObject", older):
         return made.sealed()
 
 
 def _extra_field() -> bytes:
-    place = fields.place_fields
+    place = writing.place_fields
 
     def more(writer: Any, wanted: list[Any]) -> None:
         place(writer, wanted)
@@ -261,7 +267,7 @@ def _extra_field() -> bytes:
         writer.register_annotation(page(writer), reference)
         writer.root["/AcroForm"]["/Fields"].append(reference)
 
-    with mock.patch.object(signing, "place_fields", more):
+    with mock.patch.object(writing, "place_fields", more):
         return made.sealed()
 
 
@@ -272,26 +278,26 @@ def signing_text(text: str) -> Any:
 
 
 def _drawing_field() -> bytes:
-    place = fields.place_fields
+    place = writing.place_fields
 
     def drawing(writer: Any, wanted: list[Any]) -> None:
         place(writer, wanted)
         box = {"Type": name("XObject"), "Subtype": name("Form"), "BBox": numbers(0, 0, 200, 70)}
         writer.root["/AcroForm"]["/Fields"][0]["/AP"]["/N"] = stream(b"1 g 0 0 200 70 re f", **box)(writer)
 
-    with mock.patch.object(signing, "place_fields", drawing):
+    with mock.patch.object(writing, "place_fields", drawing):
         return made.sealed()
 
 
 def _second_appearance() -> bytes:
-    place = fields.place_fields
+    place = writing.place_fields
 
     def placing(writer: Any, wanted: list[Any]) -> None:
         place(writer, wanted)
         appearance = writer.root["/AcroForm"]["/Fields"][0]["/AP"]
         appearance["/D"] = appearance.raw_get("/N")
 
-    with mock.patch.object(signing, "place_fields", placing):
+    with mock.patch.object(writing, "place_fields", placing):
         return made.sealed()
 
 
@@ -305,7 +311,7 @@ def _second_signatures() -> Iterator[Row]:
     )
     for base, label in ((made.report, "no changes"), (made.open_report, "countersignatures only")):
         build = functools.partial(_another_signature, base)
-        reasons = "CHANGED_AFTER_SIGNING" + (" SIG_CONSTRAINTS_FAILURE" if base is made.report else "")
+        reasons = "CHANGED_AFTER_SIGNING SIGNER_NOT_NAMED"
         yield failed(f"signature in a new field, {label} permitted", build, reasons, why=LATER_REVISION)
     tampered: tuple[tuple[str, Callable[[Any], None], str], ...] = (
         ("page content", _exchange_content, "ORPHAN_OBJECTS"),
@@ -313,7 +319,7 @@ def _second_signatures() -> Iterator[Row]:
         ("place of the field", _move_field, ""),
         ("script", _add_script, "ACTIVE_CONTENT"),
         ("document information", _exchange_information, "ORPHAN_OBJECTS"),
-        ("the form, by a field of its own", _add_field, "FORM_FIELDS"),
+        ("the form, by a field of its own", _add_field, "FORM_FIELDS SIGNER_NOT_NAMED"),
         ("the field's own wishes", _add_wishes, "FORM_FIELDS"),
         ("metadata, replaced by the signature itself", _take_number, "FORMAT_FAILURE"),
     )
@@ -333,7 +339,7 @@ def _second_signatures() -> Iterator[Row]:
         "CHANGED_AFTER_SIGNING FORMAT_FAILURE SIG_CONSTRAINTS_FAILURE",
         pdfsig="invalid",
     )
-    yield doubtful("countersignature sets permissions of its own", _locking, "SIG_CONSTRAINTS_FAILURE", why=MATHEMATICS)
+    yield failed("countersignature sets permissions of its own", _locking, "CHANGED_AFTER_SIGNING", why=MATHEMATICS)
 
 
 def _exchange_content(writer: Any) -> None:
@@ -391,15 +397,16 @@ def _add_script(writer: Any) -> None:
 
 
 def _countersigned_while(edit: Callable[[Any], None]) -> bytes:
-    report, opened = made.open_report(), signing._open
+    report, opened = made.open_report(), writing._opened
 
-    def tampering(pdf: bytes, at: datetime) -> Any:
-        writer = opened(pdf, at)
+    def tampering(file: Any, at: datetime) -> Any:
+        writer = opened(file, at)
         edit(writer)
         return writer
 
-    with mock.patch.object(signing, "_open", tampering):
-        return made.countersigned(report, made.engineer())
+    field = "Approved" if edit is _add_field else "Countersigner-1"
+    with mock.patch.object(writing, "_opened", tampering):
+        return made.countersigned(report, made.engineer(), field)
 
 
 def _countersigned_after(edit: Callable[[Any], None]) -> bytes:
@@ -426,13 +433,13 @@ def _laundered() -> bytes:
 
 
 def _locking() -> bytes:
-    report, sign = made.open_report(), signing._sign
+    from pyhanko.sign.fields import FieldMDPAction, FieldMDPSpec
 
-    def locking(writer: Any, identity: Any, field: str, words: Any, _: Any, timestamper: Any) -> bytes:
-        from pyhanko.sign.fields import FieldMDPAction, FieldMDPSpec
+    report, signature = made.open_report(), writing._signature
+    lock = writing.SigMDPSetup(md_algorithm="sha256", field_lock=FieldMDPSpec(FieldMDPAction.ALL))
 
-        lock = signing.SigMDPSetup(md_algorithm="sha256", field_lock=FieldMDPSpec(FieldMDPAction.ALL))
-        return sign(writer, identity, field, words, lock, timestamper)
+    def locking(*given: Any) -> Any:
+        return signature(*given[:3], lock, *given[4:])
 
-    with mock.patch.object(signing, "_sign", locking):
+    with mock.patch.object(writing, "_signature", locking):
         return made.countersigned(report, made.engineer())

@@ -41,10 +41,10 @@ r.pdf: passed
                    changes its look
  2  passed         signatures present
  3  passed         each signature intact
- 4  passed         the last signature covers the entire file, earlier ones are
-                   only followed by permitted signing
- 5  passed         signer's certificate: chain to a trusted root, validity, key
-                   usage, revocation where known
+ 4  passed         the last signature covers the entire file; nothing but
+                   signing was done to the pages
+ 5  passed         signers: named by the job; chain to a trusted root, validity,
+                   key usage, revocation where known
  6  passed         time of signing
  7  passed         embedded files complete, hashes as recorded
  8  passed         embedded input re-evaluated gives the embedded evaluation

@@ -136,6 +136,174 @@ def test_a_further_signature(run, keys, two_signers):
     assert json.loads(run(*sign, "again.pdf", "--json").out) == {"file": "again.pdf", "signer": "E. Falk"}
 
 
+def test_nobody_but_the_person_named_countersigns(run, keys, two_signers, contract):
+    run("identity", "new", "keys", "--name", "A. Other", "--organisation", "Body")
+    run("issue", "day.yaml", "--identity", "keys/i-tern.p12")
+    for who, name in (("a-other", "A. Other"), ("i-tern", "I. Tern")):
+        code, out, err = run("countersign", "reports/SL-1-001.pdf", "--identity", f"keys/{who}.p12", "-o", "both.pdf")
+        assert (code, out) == (2, "")
+        said = f"error: this report awaits nobody with this identity: the certificate names `{name}`, not `E. Falk`"
+        assert " ".join(err.split()).startswith(said)
+        assert err.endswith(" help: to sign: E. Falk (engineer); each with an identity in that name\n")
+        assert not (contract / "both.pdf").exists()
+
+
+def test_the_field_is_that_of_the_person_whatever_is_empty(run, keys, two_signers, contract):
+    from reportgen.pipeline import verify
+
+    edit(contract / "project.yaml", "people: {", "people: {marsh: {name: O. Marsh, role: owner}, ")
+    edit(contract / "day.yaml", "countersigners: [falk]", "countersigners: [marsh, falk]")
+    run("issue", "day.yaml", "--identity", "keys/i-tern.p12")
+    assert run("countersign", "reports/SL-1-001.pdf", "--identity", "keys/e-falk.p12", "-o", "one.pdf").code == 0
+    answer = verify(contract / "one.pdf")
+    assert [(signer.field, signer.kind) for signer in answer.signers] == [
+        ("Inspector", "inspector"),
+        ("Countersigner-2", "countersigner"),
+    ]
+    assert answer.unfilled_fields == ("Countersigner-1",)
+    refused = run("countersign", "one.pdf", "--identity", "keys/e-falk.p12", "-o", "two.pdf")
+    assert refused.code == 2
+    assert "to sign: O. Marsh (owner)" in " ".join(refused.err.split())
+
+
+def test_the_organisation_of_a_countersigner_is_compared(run, keys, two_signers, contract):
+    edit(contract / "project.yaml", "name: E. Falk,", "name: E. Falk, organisation: Owner,")
+    run("issue", "day.yaml", "--identity", "keys/i-tern.p12")
+    refused = run("countersign", "reports/SL-1-001.pdf", "--identity", "keys/e-falk.p12", "-o", "both.pdf")
+    assert refused.code == 2
+    assert "the certificate names the organisation `Body`, not `Owner`" in " ".join(refused.err.split())
+
+
+def test_one_certificate_does_not_sign_for_two_people_of_a_name(run, keys, two_signers, contract):
+    edit(contract / "project.yaml", "name: E. Falk", "name: I. Tern")
+    run("issue", "day.yaml", "--identity", "keys/i-tern.p12")
+    code, _, err = run("countersign", "reports/SL-1-001.pdf", "--identity", "keys/i-tern.p12", "-o", "both.pdf")
+    assert code == 2
+    assert "in Inspector and Countersigner-1 were made with one key" in " ".join(err.split())
+    assert not (contract / "both.pdf").exists()
+
+
+@pytest.fixture
+def careless(monkeypatch):
+    """A signer whose tool checks nothing of what it signs."""
+    from reportgen.seal import Preflight
+
+    monkeypatch.setattr("reportgen.seal.preflight", lambda *_: Preflight())
+    monkeypatch.setattr("reportgen.pipeline.issuing._require_sound", lambda *_: None)
+
+
+def test_a_report_signed_by_another_fails_everywhere(run, keys, careless, contract):
+    trust = ("--trust", "keys/e-falk-root.pem")
+    assert run("issue", "day.yaml", "--identity", "keys/e-falk.p12").code == 0
+    code, out, _ = run("verify", "reports/SL-1-001.pdf", *trust)
+    said = " ".join(out.split())
+    assert code == 1
+    assert said.startswith(
+        "reports/SL-1-001.pdf: failed because Inspector was signed by another than the report names: "
+        "the certificate names `E. Falk`, not `I. Tern` [SIGNER_NOT_NAMED] "
+        "Signed by E. Falk, Body (NOT the person whom the report names), with a certificate you trust, "
+    )
+    (answer,) = json.loads(run("verify", "--json", "reports/SL-1-001.pdf", *trust).out)
+    assert [step["status"] for step in answer["steps"][3:5]] == ["passed", "failed"]
+    assert answer["signatories"] == [
+        {"field": "Inspector", "role": "inspector", "name": "I. Tern", "organisation": None}
+    ]
+    assert answer["signers"][0]["kind"] == "not named"
+    refused = run("submittal", "reports", *trust, "--identity", "demo", "-o", "submittal.pdf")
+    assert refused.code == 2
+    assert "was signed by another than the report names" in " ".join(refused.err.split())
+    assert run("audit", "reports", *trust, "--index", "a.sqlite", "-o", "a.pdf", "--csv", "tables").code == 1
+    assert ",failed,report," in (contract / "tables" / "files.csv").read_text(encoding="utf-8")
+    assert run("countersign", "reports/SL-1-001.pdf", "--identity", "keys/i-tern.p12", "-o", "both.pdf").code == 2
+
+
+def test_what_the_signer_changes_while_signing_is_not_called_identical(run, keys, careless, monkeypatch):
+    from pyhanko.pdf_utils.generic import NumberObject, pdf_name
+
+    from reportgen.increments import writing
+
+    class Turning(writing.SigMDPSetup):
+        def apply(self, value, writer):
+            super().apply(value, writer)
+            page = writer.root["/Pages"]["/Kids"][0]
+            page[pdf_name("/Rotate")] = NumberObject(180)
+            writer.update_container(page)
+
+    with monkeypatch.context() as changed:
+        changed.setattr(writing, "SigMDPSetup", Turning)
+        assert run("issue", "day.yaml", "--identity", "keys/i-tern.p12").code == 0
+    code, out, _ = run("verify", "reports/SL-1-001.pdf", "--trust", "keys/i-tern-root.pem")
+    assert code == 1
+    assert " ".join(out.split()).startswith(
+        "reports/SL-1-001.pdf: failed because the revision of the signature in Inspector is not as signing writes it: "
+        "Page (object "
+    )
+    assert "Changed: it is not, byte for byte, what was signed." in out
+
+
+def test_a_field_away_from_its_block_is_not_called_identical(run, keys, careless, monkeypatch):
+    from reportgen.pipeline import building
+
+    def moved(built):
+        return [(page, left, bottom - 50, right, top - 50) for page, left, bottom, right, top in boxes(built)]
+
+    boxes = building.signature_boxes
+    with monkeypatch.context() as changed:
+        changed.setattr("reportgen.pipeline.issuing.signature_boxes", moved)
+        assert run("issue", "day.yaml", "--identity", "keys/i-tern.p12").code == 0
+    code, out, _ = run("verify", "reports/SL-1-001.pdf", "--trust", "keys/i-tern-root.pem")
+    assert code == 1
+    assert "do not lie on the signature blocks of the pages [PAGES_DIFFER]" in " ".join(out.split())
+
+
+def test_our_own_check_stops_what_signing_should_not_have_written(run, keys, contract, monkeypatch):
+    from reportgen.seal import Preflight
+
+    monkeypatch.setattr("reportgen.seal.preflight", lambda *_: Preflight())
+    code, _, err = run("issue", "day.yaml", "--identity", "keys/e-falk.p12")
+    assert code == 3
+    assert "SIGNER_NOT_NAMED" in err
+    assert not list((contract / "reports").glob("*.pdf"))
+
+
+@pytest.mark.parametrize("template", ["a4-en", "a4-de", "letter-en"])
+def test_names_and_papers_that_hold(run, contract, template):
+    """Letters apart in one place and composed in the other, capitals, and a certificate of an authority with more."""
+    from cryptography import x509
+    from cryptography.hazmat.primitives.serialization import BestAvailableEncryption, Encoding, pkcs12
+
+    oid = x509.NameOID
+    subject = x509.Name(
+        [
+            x509.NameAttribute(kind, value)
+            for kind, value in (
+                (oid.COUNTRY_NAME, "DE"), (oid.ORGANIZATION_NAME, "Wehr und Schleuse"),
+                (oid.ORGANIZATIONAL_UNIT_NAME, "Beschichtung"), (oid.SERIAL_NUMBER, "PNO-17"),
+                (oid.GIVEN_NAME, "Zo\u00eb"), (oid.SURNAME, "Wei\u00df"), (oid.COMMON_NAME, "Zoe\u0308 WEISS"),
+            )
+        ]
+    )  # fmt: skip
+    pair = made.certify(subject, made.rsa_key(), made.root())
+    lock = BestAvailableEncryption(b"a passphrase for tests")
+    chain = [made.root().certificate]
+    (contract / "zoe.p12").write_bytes(
+        pkcs12.serialize_key_and_certificates(b"z", pair.key, pair.certificate, chain, lock)
+    )
+    (contract / "root.pem").write_bytes(chain[0].public_bytes(Encoding.PEM))
+    edit(contract / "project.yaml", "name: I. Tern,", "name: Zo\u00eb Wei\u00df, organisation: WEHR UND SCHLEUSE,")
+    code, _, err = run("issue", "day.yaml", "--identity", "zoe.p12", "--template", template)
+    assert (code, err) == (0, "")
+    code, out, _ = run("verify", "reports/SL-1-001.pdf", "--trust", "root.pem", "--register", ".", "--details")
+    assert code == 0, out
+    assert "not done" not in out
+
+
+def edit(path, old, new):
+    text = path.read_text(encoding="utf-8")
+    assert text.count(old) == 1
+    path.write_text(text.replace(old, new), encoding="utf-8")
+
+
 @pytest.mark.allow_hosts(["127.0.0.1"])
 @pytest.mark.enable_socket
 def test_a_time_that_is_proven(run, keys, two_signers, contract, service):  # noqa: F811 - the fixture

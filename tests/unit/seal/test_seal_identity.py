@@ -166,7 +166,7 @@ def test_dates_are_looked_at_before_signing() -> None:
             preflight(identity, "Ines Perk", made.AT)
         assert caught.value.message == sentence
         with pytest.raises(SealError) as caught:
-            seal_report(made.unsigned(), identity, at=made.AT, reason="r", location="l", box=made.BOX)
+            seal_report(made.unsigned(), identity, at=made.AT, location="l", box=made.BOX)
         assert caught.value.message == sentence
 
 
@@ -184,7 +184,12 @@ def test_preflight_compares_the_name_but_not_its_spacing() -> None:
     assert preflight(made.inspector(), "  ines  PERK ", made.AT) == Preflight()
     with pytest.raises(SealError) as caught:
         preflight(made.inspector(), "Edda Falk", made.AT)
-    assert caught.value.message == "the certificate belongs to `Ines Perk`, the job names the inspector `Edda Falk`"
+    assert caught.value.message == (
+        "this identity is not that of the inspector: the certificate names `Ines Perk`, not `Edda Falk`"
+    )
+    assert preflight(made.inspector(), "Ines Perk", made.AT, "harbour works") == Preflight()
+    with pytest.raises(SealError, match="names the organisation `Harbour Works`, not `Harbour Yard`"):
+        preflight(made.inspector(), "Ines Perk", made.AT, "Harbour Yard")
 
 
 def test_preflight_warns() -> None:

@@ -6,6 +6,7 @@ import dataclasses
 import functools
 import hashlib
 import io
+import json
 import warnings
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Any
@@ -18,11 +19,13 @@ from cryptography.hazmat.primitives.asymmetric import ec, ed25519, rsa
 from reportlab.pdfgen import canvas
 
 from reportgen.archival_manifest import MANIFEST_NAME, build_manifest, entry_of
+from reportgen.increments import Signatory
 from reportgen.seal import Countersigner, Identity, countersign, seal_report, signing
 from reportgen.seal.identity import _signing_operation
+from reportgen.verify import Recomputed
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
+    from collections.abc import Callable, Mapping, Sequence
 
 AT = datetime(2026, 3, 2, 14, 30, tzinfo=UTC)
 LATER = AT + timedelta(days=3)
@@ -30,19 +33,44 @@ BOX = (1, 72.0, 72.0, 272.0, 142.0)
 ENGINEER = Countersigner("coating engineer", "Edda Falk", (1, 72.0, 200.0, 272.0, 240.0))
 OWNER = Countersigner("owner's representative", "Olin Marsh", (1, 300.0, 200.0, 500.0, 240.0))
 
+SITE = "Harbour shed"
+WHO = ("inspector", "Ines Perk", None)
+
 EVALUATION = b'{"verdict":"conforms"}'
-INPUTS = {
-    "project.yaml": (b"project: harbour shed\n", "project"),
-    "days/2026-03-02.yaml": (b"date: 2026-03-02\n", "day"),
-    "days/readings.csv": (b"location,mil\nL1,2.4\n", "csv"),
-    "evaluation.json": (EVALUATION, "evaluation"),
-}
+DAY = "days/2026-03-02.yaml"
 
 
-def recompute(files: Mapping[str, bytes]) -> bytes:
+def day_naming(*people: tuple[str, str, str | None]) -> bytes:
+    """Return a day file that names people to sign: role, name and organisation of each, the inspector first."""
+    return json.dumps({"date": "2026-03-02", "people": people}).encode()
+
+
+def inputs(countersigners: Sequence[Countersigner] = ()) -> dict[str, Any]:
+    """Return the embedded files of a report that names the inspector and these people to sign."""
+    return inputs_naming(WHO, *((who.role, who.name, None) for who in countersigners))
+
+
+def inputs_naming(*people: tuple[str, str, str | None]) -> dict[str, Any]:
+    """Return the embedded files of a report that names these people to sign, the inspector first."""
+    return {
+        "project.yaml": (b"project: harbour shed\n", "project"),
+        DAY: (day_naming(*people), "day"),
+        "days/readings.csv": (b"location,mil\nL1,2.4\n", "csv"),
+        "evaluation.json": (EVALUATION, "evaluation"),
+    }
+
+
+INPUTS = inputs()
+
+
+def recompute(files: Mapping[str, bytes]) -> Recomputed:
     """Evaluate as the pipeline would: the same input gives the same bytes, other input other bytes."""
-    same = all(files.get(name) == content for name, (content, role) in INPUTS.items() if role != "evaluation")
-    return EVALUATION if same else b'{"verdict":"does not conform"}'
+    kept = ("project.yaml", "days/readings.csv")
+    same = all(files.get(name) == INPUTS[name][0] for name in kept)
+    people = json.loads(files[DAY])["people"]
+    fields = ["Inspector", *(f"Countersigner-{number}" for number in range(1, len(people)))]
+    signatories = tuple(Signatory(field, *who) for field, who in zip(fields, people, strict=True))
+    return Recomputed(EVALUATION if same else b'{"verdict":"does not conform"}', signatories, SITE)
 
 
 @functools.cache
@@ -215,11 +243,12 @@ def unsigned(
     count: int = 1,
     edit: Callable[[pikepdf.Pdf], None] | None = None,
     files: Mapping[str, tuple[bytes, Any]] | None = None,
+    countersigners: Sequence[Countersigner] = (),
     contents: Mapping[str, bytes] | None = None,
     **options: Any,
 ) -> bytes:
     """Return an unsigned report; ``contents`` replaces what is embedded, ``edit`` changes the file before saving."""
-    files = INPUTS if files is None else files
+    files = inputs(countersigners) if files is None else files
     embedded = {name: content for name, (content, _) in files.items()} | {MANIFEST_NAME: manifest_of(files)}
     with pikepdf.open(io.BytesIO(pages(count))) as pdf:
         with_files(pdf, embedded if contents is None else contents)
@@ -257,9 +286,9 @@ def tagged(pdf: pikepdf.Pdf) -> None:
 def sealed(
     pdf: bytes | None = None, who: Identity | None = None, *, at: datetime = AT, countersigners: Any = (), **more: Any
 ) -> bytes:
-    pdf = unsigned() if pdf is None else pdf
-    words = {"reason": "Report issued", "location": "Harbour shed"}
-    return seal_report(pdf, who or inspector(), at=at, box=BOX, countersigners=countersigners, **words, **more)
+    pdf = unsigned(countersigners=countersigners) if pdf is None else pdf
+    more = {"location": SITE, **more}
+    return seal_report(pdf, who or inspector(), at=at, box=BOX, countersigners=countersigners, **more)
 
 
 def force_sealed(pdf: bytes | None = None, who: Identity | None = None, **more: Any) -> bytes:
@@ -283,9 +312,12 @@ def open_report() -> bytes:
     return sealed(countersigners=(ENGINEER, OWNER))
 
 
-def countersigned(pdf: bytes, who: Identity, **more: Any) -> bytes:
-    words = {"reason": "Seen and agreed", "location": "Harbour shed"}
-    return countersign(pdf, who, at=more.pop("at", AT + timedelta(hours=2)), **words, **more)
+def countersigned(pdf: bytes, who: Identity, field: str | None = None, **more: Any) -> bytes:
+    """Fill the field whose description ends in the signer's name, or the one named."""
+    words = {"reason": "Seen and agreed", "location": SITE}
+    with pikepdf.open(io.BytesIO(pdf)) as opened:
+        own = [str(one.T) for one in opened.Root.AcroForm.Fields if str(one.get("/TU", "")).endswith(f", {who.name}")]
+    return countersign(pdf, who, field or own[0], at=more.pop("at", AT + timedelta(hours=2)), **words, **more)
 
 
 @functools.cache

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import logging
+from dataclasses import replace
 from datetime import timedelta
 from typing import TYPE_CHECKING, Any
 
@@ -238,7 +239,9 @@ def test_where_evaluations_differ_is_said() -> None:
         files={**made.INPUTS, "evaluation.json": (b'{"areas":[{"mean":1},{"mean":2}],"n":[1]}', "evaluation")}
     )
     again = b'{"areas":[{"mean":1},{"mean":3}],"n":[1,2],"m":0}'
-    (reason,) = verified(made.sealed(other), recompute=lambda _: again).reasons
+    (reason,) = verified(
+        made.sealed(other), recompute=lambda files: replace(made.recompute(files), evaluation=again)
+    ).reasons
     assert reason.sentence == "evaluating the embedded input again gives another result (areas[1].mean, m, n)"
 
 

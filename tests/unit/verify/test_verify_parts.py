@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from reportgen.verify import contents, embedded, envelope, revisions, signatures, verify_report
+from reportgen.verify import contents, embedded, envelope, replay, signatures, verify_report
 from reportgen.verify.envelope import Gap
 from tests.unit.verify import signed_material as made
 
@@ -44,10 +44,13 @@ def test_value_in_the_gap(digits: bytes, expected: list[str]) -> None:
     assert names(envelope.gap_faults(digits, Gap(0, len(digits), len(digits)))) == expected
 
 
-def test_two_signatures_in_one_revision() -> None:
-    reader: Any = SimpleNamespace(total_revisions=1)
-    pair: Any = [SimpleNamespace(signed_revision=0), SimpleNamespace(signed_revision=0)]
-    assert names(revisions.revision_faults(reader, pair)) == ["SIGNATURE_COUNT"]
+def test_two_signatures_in_one_revision(monkeypatch: pytest.MonkeyPatch) -> None:
+    reader: Any = SimpleNamespace(total_revisions=2)
+    for revision, expected in ((0, "CHANGED_WHEN_SIGNING"), (1, "CHANGED_AFTER_SIGNING"), (2, "CHANGED_WHEN_SIGNING")):
+        pair: Any = [SimpleNamespace(signed_revision=revision), SimpleNamespace(signed_revision=revision)]
+        monkeypatch.setattr(replay, "_first", lambda *_: (None, []))
+        _, faults = replay.replayed(b"", [Gap(0, 0, 0)] * 2, reader, pair)
+        assert names(faults) == [expected]
 
 
 def test_signature_whose_ranges_or_value_are_not_those_in_the_file() -> None:

@@ -18,6 +18,8 @@ from pyhanko.pdf_utils.generic import pdf_name, pdf_string
 from reportgen.errors import SealError
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from pyhanko.pdf_utils.incremental_writer import IncrementalPdfFileWriter
 
 Box = tuple[int, float, float, float, float]
@@ -36,7 +38,7 @@ class SignatureField:
     box: Box
 
 
-def place_fields(writer: IncrementalPdfFileWriter, fields: list[SignatureField]) -> None:
+def place_fields(writer: IncrementalPdfFileWriter, fields: Sequence[SignatureField]) -> None:
     """Append empty signature fields to the file that ``writer`` updates.
 
     Raises ``SealError`` when the file already has a form, a name is used twice, or a box lies off its page.
@@ -56,7 +58,7 @@ def place_fields(writer: IncrementalPdfFileWriter, fields: list[SignatureField])
 def _place(writer: IncrementalPdfFileWriter, field: SignatureField) -> generic.IndirectObject:
     page_number, *corners = field.box
     page = _page(writer, page_number)
-    left, bottom, right, top = corners
+    left, bottom, right, top = (round(corner, 3) for corner in corners)  # what is written gives the appearance too
     _require_on_page(page.get_object(), field)
     appearance = generic.StreamObject(
         {

@@ -1,0 +1,24 @@
+"""What one signature appends to a file, all but its value: ``seal`` fills the value in, ``verify`` writes it again.
+
+One writer for both: whatever else stands in the revision of a signature was not put there by signing.
+"""
+
+from reportgen.increments import loading as _loading  # noqa: F401 - first, for its effect
+from reportgen.increments.fields import Box, SignatureField
+from reportgen.increments.signatories import Signatory, countersigner_field, described, signatories_of
+from reportgen.increments.writing import REASONS, Prepared, RevocationData, Statement, append_first, append_further
+
+__all__ = [
+    "REASONS",
+    "Box",
+    "Prepared",
+    "RevocationData",
+    "Signatory",
+    "SignatureField",
+    "Statement",
+    "append_first",
+    "append_further",
+    "countersigner_field",
+    "described",
+    "signatories_of",
+]

@@ -1,0 +1,46 @@
+"""Whom a job names to sign its report, and in which field: the inspector, then the countersigners in their order."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from reportgen.job import Job
+
+INSPECTOR_FIELD = "Inspector"
+ENGINEER_FIELD = "Engineer"
+
+
+@dataclass(frozen=True, slots=True)
+class Signatory:
+    """One person who is to sign: the name of the field, then role, name and organisation as the job states them."""
+
+    field: str
+    role: str
+    name: str
+    organisation: str | None = None
+
+
+def countersigner_field(number: int) -> str:
+    """Return the name of the field of the countersigner ``number``, counted from 1."""
+    return f"Countersigner-{number}"
+
+
+def described(field: str, role: str, name: str) -> str:
+    """Return what a screen reader says of the ``field`` of the person with this role and name."""
+    if field == INSPECTOR_FIELD:
+        return f"Signature of the inspector, {name}"
+    if field == ENGINEER_FIELD:
+        return f"Signature of {name}"
+    return f"Countersignature of the {role}, {name}"
+
+
+def signatories_of(job: Job) -> tuple[Signatory, ...]:
+    """Return whom the job names to sign, in the order of the fields."""
+    report = job.day.report
+    fields = [INSPECTOR_FIELD, *(countersigner_field(number + 1) for number in range(len(report.countersigners)))]
+    people = [job.project.people[who] for who in (report.inspector, *report.countersigners)]
+    return tuple(
+        Signatory(field, who.role, who.name, who.organisation) for field, who in zip(fields, people, strict=True)
+    )
