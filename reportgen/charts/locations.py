@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from reportgen.charts.scale import ProfileScale
 
 _RIGHT = 4.0
-_WIDEST_ID = 30.0
+_LETTER = 3.6  # points of a letter of an id, on average; a wider text is set smaller
 _MARK = 6.4
 
 
@@ -49,14 +49,26 @@ def locations_marks(frame: Frame, points: Sequence[LocationPoint]) -> list[Comma
     size = max(2.6, min(_MARK, pitch * 0.55))
     every = _label_step([point.id for point in points], pitch)
     marks: list[Command] = []
+    named = frame.x.start  # up to here there are names
     for index, point in enumerate(points):
         x = frame.x.start + (index + 0.5) * pitch
         if point.profile is not None:
             marks.extend(_point(frame, point, x, size, pitch))
         if index % every == 0:
-            text = point.id if len(point.id) * 3.4 <= max(pitch * every, _WIDEST_ID) else point.id[:6] + "…"
-            marks.append(Label(x, frame.y.start - 9, text, 6.5, MUTED, anchor="middle"))
+            name = _name(frame, point.id, x, pitch * every)
+            wide = min(len(point.id) * _LETTER, name.room)
+            if name.x - wide / 2 >= named - 0.1:
+                marks.append(name)
+                named = name.x + wide / 2
     return marks
+
+
+def _name(frame: Frame, text: str, x: float, room: float) -> Label:
+    """The id of a location below its mark, never cut, kept between the ends of the axes."""
+    whole = frame.x.end - frame.x.start
+    wide = min(len(text) * _LETTER, whole)
+    place = min(max(x, frame.x.start + wide / 2), frame.x.end - wide / 2)
+    return Label(place, frame.y.start - 9, text, 6.5, MUTED, anchor="middle", room=min(max(wide, room), whole))
 
 
 def _point(frame: Frame, point: LocationPoint, x: float, size: float, pitch: float) -> list[Command]:
@@ -77,7 +89,7 @@ def _point(frame: Frame, point: LocationPoint, x: float, size: float, pitch: flo
 
 def _label_step(ids: Sequence[str], pitch: float) -> int:
     """Return 1 when every id fits under its mark, otherwise every how many are written."""
-    widest = min(_WIDEST_ID, max(len(text) for text in ids) * 3.6 + 3)
+    widest = max(len(text) for text in ids) * _LETTER + 3
     return max(1, -int(-widest // pitch))
 
 

@@ -14,9 +14,8 @@ from reportgen.diagnostics import Diagnostic
 from reportgen.errors import InputError
 from reportgen.layout.blocks import SECTION_HEIGHT, SectionTitle, write
 from reportgen.layout.canvas import artifact, tagged
-from reportgen.layout.fonts import missing_glyphs
 from reportgen.layout.styles import BODY, HAIRLINE, INK, LABEL, MUTED, PANEL, REGULAR, colour
-from reportgen.layout.textlines import lines_of, shortened
+from reportgen.layout.textlines import fitting, lines_of
 
 if TYPE_CHECKING:
     from reportgen.job import Photo
@@ -30,7 +29,6 @@ _QUALITY = 85
 _COLUMNS = 2
 _GAP = 14.0
 _TALLEST = 136.0
-_MISSING_LINES = 4
 _HASH_SIZE = 5.9  # 64 digits in half the text width
 _EXIF_BLOCK, _GPS_BLOCK = 0x8769, 0x8825
 _TAKEN, _LATITUDE, _LONGITUDE = 0x9003, (1, 2), (3, 4)
@@ -120,7 +118,7 @@ def _camera_notes(image: Any) -> tuple[str | None, str | None]:
     taken = exif.get_ifd(_EXIF_BLOCK).get(_TAKEN)
     text = taken.strip("\0 ") if isinstance(taken, str) else ""
     shown = f"{text[:10].replace(':', '-')} {text[11:16]}" if len(text) >= len("2026:01:01 00:00") else None
-    return (shown if shown and not missing_glyphs(shown) else None), _position(exif.get_ifd(_GPS_BLOCK))
+    return (shown if shown and shown.isascii() and shown.isprintable() else None), _position(exif.get_ifd(_GPS_BLOCK))
 
 
 def _position(gps: Any) -> str | None:
@@ -147,8 +145,10 @@ class PhotoRow(Flowable):  # type: ignore[misc] # reportlab has no types
         self.width = aW
         self._room = (aW - _GAP * (_COLUMNS - 1)) / _COLUMNS
         self._captions = [lines_of(self._caption(photo), REGULAR, BODY, self._room) for photo, _ in self.photos]
-        self._picture = max(self._size(printed)[1] for _, printed in self.photos)
-        self.height = self._picture + 12 + max(11 * len(lines) for lines in self._captions) + 19
+        self._notes = [self._note_lines(photo, printed) for photo, printed in self.photos]
+        self._picture = max(self._size(photo, printed)[1] for photo, printed in self.photos)
+        below = [11 * len(lines) + 8.5 * len(notes) for lines, notes in zip(self._captions, self._notes, strict=True)]
+        self.height = self._picture + 14 + max(below)
         return self.width, self.height
 
     def draw(self) -> None:
@@ -161,22 +161,21 @@ class PhotoRow(Flowable):  # type: ignore[misc] # reportlab has no types
                     write(self.canv, x, y - 12 - 11 * number, line, BODY, INK)
             with tagged(self.canv, "P"):
                 below = y - 12 - 11 * len(caption)
-                for number, line in enumerate(self._notes(photo, printed)):
-                    size = (LABEL - 0.5, _HASH_SIZE)[number]
-                    write(self.canv, x, below - 8.5 * number, shortened(line, REGULAR, size, self._room), size, MUTED)
+                for number, (line, size) in enumerate(self._notes[index]):
+                    write(self.canv, x, below - 8.5 * number, line, size, MUTED)
 
     def _draw_picture(self, x: float, y: float, photo: Photo, printed: PrintedPhoto | None) -> None:
         canvas = self.canv
-        wide, high = self._size(printed)
+        wide, high = self._size(photo, printed)
         if printed is None:
             with artifact(canvas, "Background"):
                 canvas.setFillColor(colour(PANEL))
                 canvas.setStrokeColor(colour(HAIRLINE))
                 canvas.rect(x, y + self._picture - high, wide, high, stroke=1, fill=1)
             with tagged(canvas, "P"):
-                lines = lines_of(self.context.words("photo.missing", file=photo.file), REGULAR, LABEL, wide - 16)
+                lines = self._missing(photo)
                 top = y + self._picture - high / 2 + 4.5 * (len(lines) - 1)
-                for index, text in enumerate(lines[:_MISSING_LINES]):
+                for index, text in enumerate(lines):
                     write(canvas, x + 8, top - 9 * index, text, LABEL, MUTED)
             return
         from reportlab.lib.utils import ImageReader
@@ -186,9 +185,12 @@ class PhotoRow(Flowable):  # type: ignore[misc] # reportlab has no types
         with tagged(canvas, "Figure", alt=alt, at=at):
             canvas.drawImage(ImageReader(io.BytesIO(printed.jpeg)), *at)
 
-    def _size(self, printed: PrintedPhoto | None) -> tuple[float, float]:
+    def _missing(self, photo: Photo) -> tuple[str, ...]:
+        return lines_of(self.context.words("photo.missing", file=photo.file), REGULAR, LABEL, self._room - 16)
+
+    def _size(self, photo: Photo, printed: PrintedPhoto | None) -> tuple[float, float]:
         if printed is None:
-            return self._room, 48.0
+            return self._room, max(48.0, 12.0 + 9 * len(self._missing(photo)))
         scale = min(self._room / printed.width, _TALLEST / printed.height, 72 / 100)
         return printed.width * scale, printed.height * scale
 
@@ -198,18 +200,25 @@ class PhotoRow(Flowable):  # type: ignore[misc] # reportlab has no types
         place = self.context.words("location", location=photo.location)
         return photo.caption if place.lower() in photo.caption.lower() else f"{place}: {photo.caption}"
 
-    def _notes(self, photo: Photo, printed: PrintedPhoto | None) -> list[str]:
+    def _note_lines(self, photo: Photo, printed: PrintedPhoto | None) -> list[tuple[str, float]]:
+        """Lines below the caption with their sizes: time, file, what the camera noted, hash."""
+        notes = [(" · ".join(self._facts(photo, printed)), LABEL - 0.5)]
+        notes += [(printed.sha256, _HASH_SIZE)] if printed is not None else []
+        sized = [(text, fitting(text, REGULAR, size, self._room)) for text, size in notes]
+        return [(line, size) for text, size in sized for line in lines_of(text, REGULAR, size, self._room)]
+
+    def _facts(self, photo: Photo, printed: PrintedPhoto | None) -> list[str]:
         words, style = self.context.words, self.context.template.photos
         parts = [str(photo.file)]
         if photo.time:
             parts.insert(0, f"{photo.time:%H:%M}")
         if printed is None:
-            return [" · ".join(parts)]
+            return parts
         if style.time and printed.taken:
             parts.append(words("photo.taken", time=printed.taken))
         if style.position and printed.position:
             parts.append(printed.position)
-        return [" · ".join([*parts, "SHA-256"]), printed.sha256]
+        return [*parts, "SHA-256"]
 
 
 def photo_blocks(context: Context, area: str) -> list[Flowable]:
