@@ -23,7 +23,7 @@ from reportgen.layout.styles import (
     text_style,
 )
 from reportgen.layout.tagging import Tagged
-from reportgen.layout.textlines import HAIR, fitting, lines_of, text_width, widest_piece
+from reportgen.layout.textlines import HAIR, fitting, lines_of, text_width, unbroken, widest_piece
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -61,8 +61,7 @@ class TextBlock(Flowable):  # type: ignore[misc] # reportlab has no types
     def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803, ARG002 - reportlab's names
         """The whole width; as many lines as the text needs."""
         if self._lines is None:
-            self.size = fitting(self.text, self.face, self.size, aW)
-            self._lines = lines_of(self.text, self.face, self.size, aW)
+            self.size, self._lines = unbroken(self.text, self.face, self.size, aW)
         self.width, self.height = aW, self.leading * len(self._lines)
         return self.width, self.height
 
@@ -105,8 +104,8 @@ class SectionTitle(Flowable):  # type: ignore[misc] # reportlab has no types
         beside = aW - own - 14
         self._below = bool(self.note) and widest_piece(self.note, REGULAR, LABEL) > beside + HAIR
         room = aW if self._below else beside
-        self._size = fitting(self.note, REGULAR, LABEL, room)
-        self._lines = lines_of(self.note, REGULAR, self._size, room) if self.note else ()
+        self._size, lines = unbroken(self.note, REGULAR, LABEL, room)
+        self._lines = lines if self.note else ()
         notes = 9.0 * len(self._lines) + 2
         both = self._heading_height + notes if self._below else max(self._heading_height, notes)
         self.height = both + (4.0 if self.ruled else 0.0)
@@ -263,8 +262,8 @@ class Ledger(Flowable):  # type: ignore[misc] # reportlab has no types
 def _below(fact: Fact, width: float) -> _Value:
     """Return a fact whose value has no room beside its label: it begins on the line below."""
     label, value = fact
-    size = fitting(value, REGULAR, BODY, width)
-    return _Value(label, ("", *lines_of(value, REGULAR, size, width)), size)
+    size, lines = unbroken(value, REGULAR, BODY, width)
+    return _Value(label, ("", *lines), size)
 
 
 class Verdict(Flowable):  # type: ignore[misc] # reportlab has no types
@@ -272,8 +271,8 @@ class Verdict(Flowable):  # type: ignore[misc] # reportlab has no types
 
     def __init__(self, verdict: str, word: str, width: float, *, face: str = REGULAR, size: float = BODY) -> None:
         super().__init__()
-        self.verdict, self.face, self.size = verdict, face, size
-        self.lines = lines_of(word, face, size, width - 11)
+        self.verdict, self.face = verdict, face
+        self.size, self.lines = unbroken(word, face, size, width - 11)
         self.width, self.height = width, LEADING * len(self.lines)
 
     def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803, ARG002 - reportlab's names

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 from reportlab.platypus import Flowable
 
 from reportgen.layout.styles import INK, LABEL, REGULAR
-from reportgen.layout.textlines import HAIR, fitting, lines_of, text_width, widest_piece
+from reportgen.layout.textlines import HAIR, fitting, lines_of, text_width, unbroken, widest_piece
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -130,5 +130,5 @@ def _setting(cell: str | Cell, column: Column, x: float, total: float, size: flo
     if fitting(text, face, size, room) == size:
         return Setting(lines_of(text, face, size, room), x, end, face, size, ink, across=False)
     start = min(x, max(0.0, total - widest_piece(text, face, size)))
-    small = fitting(text, face, size, total - start)
-    return Setting(lines_of(text, face, small, total - start), start, None, face, small, ink, across=True)
+    small, lines = unbroken(text, face, size, total - start)
+    return Setting(lines, start, None, face, small, ink, across=True)

@@ -12,7 +12,7 @@ from reportgen.layout.signature import BOX_GAP, ON_FIRST_PAGE, box_height, draw_
 from reportgen.layout.styles import BOLD, INK, LABEL, MUTED, colour
 from reportgen.layout.tables import Column, GroupedTable
 from reportgen.layout.tagging import tagged_list
-from reportgen.layout.textlines import lines_of, markup, text_width
+from reportgen.layout.textlines import markup, text_width, unbroken
 
 if TYPE_CHECKING:
     from reportgen.layout.context import Context
@@ -132,14 +132,14 @@ class EndLine(Flowable):  # type: ignore[misc] # reportlab has no types
 
     def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803, ARG002 - reportlab's names
         """The whole width; as high as the text."""
-        self._lines = lines_of(self.text, BOLD, LABEL + 0.5, aW - 2 * _RULE)
+        self._size, self._lines = unbroken(self.text, BOLD, LABEL + 0.5, aW - 2 * _RULE)
         self.width, self.height = aW, 14.0 + 9.5 * (len(self._lines) - 1)
         return self.width, self.height
 
     def draw(self) -> None:
         """The text between two lines."""
         canvas: Any = self.canv
-        start = (self.width - max(text_width(line, BOLD, LABEL + 0.5) for line in self._lines)) / 2
+        start = (self.width - max(text_width(line, BOLD, self._size) for line in self._lines)) / 2
         y = self.height - 9
         with artifact(canvas):
             canvas.setStrokeColor(colour(INK))
@@ -148,5 +148,5 @@ class EndLine(Flowable):  # type: ignore[misc] # reportlab has no types
             canvas.line(self.width - start + 10, y, self.width, y)
         with tagged(canvas, "P"):
             for index, line in enumerate(self._lines):
-                x = (self.width - text_width(line, BOLD, LABEL + 0.5)) / 2
-                write(canvas, x, y - 2.6 - 9.5 * index, line, LABEL + 0.5, INK, face=BOLD)
+                x = (self.width - text_width(line, BOLD, self._size)) / 2
+                write(canvas, x, y - 2.6 - 9.5 * index, line, self._size, INK, face=BOLD)

@@ -78,6 +78,8 @@ def show_text(canvas: Any, x: float, y: float, text: str, face: str, size: float
     What no face can print is shown as its code point. Written is what reportlab's text object would write for the same
     line, without its bookkeeping for each: a report has thousands of lines, many of them alike.
     """
+    if not text:
+        return
     shown = "".join(f"{font} {size:g} Tf ({escaped}) Tj " for font, escaped in _encoded(canvas, drawable(text), face))
     canvas.addLiteral(f"q BT {_rgb(ink)} rg 1 0 0 1 {x:.2f} {y:.2f} Tm {shown}ET Q")
 

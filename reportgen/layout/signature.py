@@ -23,7 +23,7 @@ from reportgen.layout.styles import (
     SMALL,
     colour,
 )
-from reportgen.layout.textlines import fitting, lines_of
+from reportgen.layout.textlines import lines_of, unbroken
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -122,9 +122,9 @@ def write_covered(canvas: Any, x: float, y: float, room: float, covers: str, dig
     with tagged(canvas, "P"):
         for index, line in enumerate(lines):
             write(canvas, x, y - 10 * index, line, SMALL, INK)
-    size = fitting(digest, REGULAR, LABEL, room)
+    size, hashed = unbroken(digest, REGULAR, LABEL, room)
     with tagged(canvas, "P"):
-        for index, line in enumerate(lines_of(digest, REGULAR, size, room)):
+        for index, line in enumerate(hashed):
             write(canvas, x, y - 10 * len(lines) - 2 - 8.5 * index, line, size, MUTED)
 
 
@@ -143,14 +143,14 @@ def block_height(texts: Iterable[BlockText], width: float) -> float:
     return lines[-1] + _BELOW if lines else BOX_HEIGHT
 
 
-def _placed(texts: Iterable[BlockText], width: float) -> list[tuple[float, str, int, BlockText, float]]:
-    """Each line of a block: how far below the top, text, its number in the text it is of, that text, size."""
-    placed: list[tuple[float, str, int, BlockText, float]] = []
+def _placed(texts: Iterable[BlockText], width: float) -> list[tuple[float, str, BlockText, float]]:
+    """Each line of a block: how far below the top, what it says, the text it is of, size."""
+    placed: list[tuple[float, str, BlockText, float]] = []
     down = _FIRST
     for each in texts:
-        size = fitting(each.text, each.face, each.size, width - 2 * _INSET)
-        for number, line in enumerate(lines_of(each.text, each.face, size, width - 2 * _INSET)):
-            placed.append((down, line, number, each, size))
+        size, lines = unbroken(each.text, each.face, each.size, width - 2 * _INSET)
+        for line in lines:
+            placed.append((down, line, each, size))
             down += each.size * 1.2
         down = placed[-1][0] + _NEXT
     return placed
@@ -166,7 +166,7 @@ def paint_block(canvas: Any, box: Box, texts: Sequence[BlockText], *, strong: bo
     lines = _placed(texts, x1 - x0)
     for each in texts:
         with tagged(canvas, "P"):
-            for down, line, _, of, size in lines:
+            for down, line, of, size in lines:
                 if of is each:
                     write(canvas, x0 + _INSET, y1 - down, line, size, each.ink, face=each.face)
     if demonstration:

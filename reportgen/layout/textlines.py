@@ -1,7 +1,7 @@
 """Plain text into lines that fit a width. Text from a file is never markup here: no parser sees it.
 
 A word is not broken, since it may be an id, a serial number or a file name, which must be read and searched as one;
-only after a slash, comma, colon or semicolon may a line end inside it. Where a word has no room, whoever lays out the
+only after a slash, comma or semicolon may a line end inside it. Where a word has no room, whoever lays out the
 text finds it more (`widest_piece`) or sets it smaller (`fitting`).
 """
 
@@ -19,7 +19,8 @@ if TYPE_CHECKING:
 # a number stays with its unit: `5 %` is never torn apart
 _UNIT = r"(?:mils?|thou|[µμ]?m[²³]?|[cm]m[²³]?|°?[CF]|%|h|min|[µm]?g/c?m²|ft²|[hkM]Pa|bar|psi|µS/cm)"
 _SPACES = re.compile(rf"(?<!\d)[^\S\u00a0]+|(?<=\d)[^\S\u00a0]+(?!{_UNIT}(?:\W|$))")
-_BREAK_AFTER = re.compile(r"(?<=[/,;:])")
+# a path may go on below after a slash, a list after a comma; `20/40` and `1,5` are numbers
+_BREAK_AFTER = re.compile(r"(?<=[/,])(?<!\d[/,])|(?<=[/,])(?!\d)|(?<=;)")
 HAIR = 0.01
 """Points that a text may be wider than its room: the width was computed from it, and rounded."""
 SMALLEST = 5.0
@@ -88,6 +89,12 @@ def fitting(text: str, face: str, size: float, width: float) -> float:
         return size
     widest = widest_piece(text, face, size)
     return size if widest <= width + HAIR else max(SMALLEST, int(size * width / widest * 100) / 100)
+
+
+def unbroken(text: str, face: str, size: float, width: float) -> tuple[float, tuple[str, ...]]:
+    """Return the size, ``size`` at most, at which no piece of a text is broken, and its lines of that size."""
+    small = fitting(text, face, size, width)
+    return small, lines_of(text, face, small, width)
 
 
 def one_line(text: str, face: str, size: float, width: float) -> float:

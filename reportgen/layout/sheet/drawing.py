@@ -11,7 +11,7 @@ from reportgen.layout.painting import show_text
 from reportgen.layout.sheet.form import FORM_FIELD, field_name, render_form
 from reportgen.layout.sheet.widgets import FormFields
 from reportgen.layout.styles import BOLD, HAIRLINE, INK, ITALIC, LABEL, MUTED, REGULAR, SECTION, SMALL, colour
-from reportgen.layout.textlines import SMALLEST, fitting, lines_of, text_width, widest_piece
+from reportgen.layout.textlines import SMALLEST, lines_of, text_width, unbroken, widest_piece
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -129,10 +129,10 @@ class _Sheet:
 
     def _text(self, text: str, face: str, size: float, ink: str = INK) -> None:
         """Write a paragraph at the cursor and move it down."""
-        size = fitting(text, face, size, self.room)
-        for line in lines_of(text, face, size, self.room):
+        small, lines = unbroken(text, face, size, self.room)
+        for line in lines:
             self.y -= size * 1.3
-            show_text(self.canvas, MARGIN, self.y, line, face, size, ink)
+            show_text(self.canvas, MARGIN, self.y, line, face, small, ink)
 
     def _at_right(self, end: float, y: float, text: str) -> None:
         show_text(self.canvas, end - text_width(text, REGULAR, LABEL), y, text, REGULAR, LABEL, MUTED)
@@ -196,9 +196,9 @@ class _Sheet:
             zip(block.cells, fitted(shares, [rows], _HEADING, rigid=ticks), strict=True), 1
         ):
             room = column.width - 2
-            size = fitting(cell.title, REGULAR, _HEADING, room)
-            small = size == SMALLEST and widest_piece(cell.title, REGULAR, size) > room
-            head = (f"{place})",) if small else lines_of(cell.title, REGULAR, size, room)
+            size, head = unbroken(cell.title, REGULAR, _HEADING, room)
+            if size == SMALLEST and widest_piece(cell.title, REGULAR, size) > room:
+                head = (f"{place})",)
             found.append(_Column(cell, left, column.width, head, size))
             left += column.width
         return found
