@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any
 from reportgen.archival_manifest import EVALUATION_NAME, ISSUE_NAME
 from reportgen.errors import UsageError
 from reportgen.verify.embedded import Outcome
-from reportgen.verify.pageread import page_texts
+from reportgen.verify.pageread import read_pages
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -44,13 +44,16 @@ _PIECE = 200
 
 def page_text_agrees(evidence: Evidence) -> Outcome:
     """Return whether the pages print the results of the embedded evaluation, naming what differs."""
-    return text_agrees(page_texts(evidence.pdf), evidence.files)
+    pages = read_pages(evidence.pdf)
+    return text_agrees([page.whole for page in pages], evidence.files, [page.content for page in pages])
 
 
-def text_agrees(pages: list[str], files: Any) -> Outcome:
+def text_agrees(pages: list[str], files: Any, content: list[str] | None = None) -> Outcome:
     """Compare the text of pages, in content order, with the evaluation among ``files``.
 
-    ``files`` maps names to bytes. The answer is *not done* when the report does not say in which language it is.
+    ``content`` is the same without head and foot, which else stand in the midst of what goes on over a page's end;
+    without it all text is taken for content. ``files`` maps names to bytes. The answer is *not done* when the report
+    does not say in which language it is.
     """
     from reportgen.layout.wording import catalogue
 
@@ -59,8 +62,7 @@ def text_agrees(pages: list[str], files: Any) -> Outcome:
         words = catalogue(json.loads(files[ISSUE_NAME])["template"]["language"])
     except (KeyError, TypeError, ValueError, UsageError):
         return Outcome("not done", ("the report does not say in which language its pages are",))
-    pages = [unicodedata.normalize("NFC", page) for page in pages]
-    text = " ".join(" ".join(pages).split())
+    text = " ".join(unicodedata.normalize("NFC", " ".join(pages if content is None else content)).split())
     missing = [
         *_identity(pages, evaluation),
         *_headline(pages, evaluation, words),
