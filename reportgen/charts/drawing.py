@@ -33,7 +33,10 @@ class Shape(NamedTuple):
 
 
 class Label(NamedTuple):
-    """Plain text: (x, y) is the baseline at its start, middle or end as ``anchor`` says; ``angle`` in degrees."""
+    """Plain text: (x, y) is the baseline at its start, middle or end as ``anchor`` says; ``angle`` in degrees.
+
+    Text wider than ``room`` points is set smaller; 0 is room for any text.
+    """
 
     x: float
     y: float
@@ -43,6 +46,7 @@ class Label(NamedTuple):
     face: FaceName = "regular"
     angle: float = 0.0
     anchor: Literal["start", "middle", "end"] = "start"
+    room: float = 0.0
 
 
 Command = Shape | Label

@@ -18,7 +18,8 @@ if TYPE_CHECKING:
     from reportgen.charts.scale import ProfileScale
 
 _RIGHT = 4.0
-_WIDEST_ID = 30.0
+_LETTER = 3.6  # points of a letter of an id, on average
+_BETWEEN = 3.0
 _MARK = 6.4
 
 
@@ -47,15 +48,19 @@ def locations_marks(frame: Frame, points: Sequence[LocationPoint]) -> list[Comma
         return []
     pitch = (frame.x.end - frame.x.start) / len(points)
     size = max(2.6, min(_MARK, pitch * 0.55))
-    every = _label_step([point.id for point in points], pitch)
+    wide = min(max(len(point.id) for point in points) * _LETTER, frame.x.end - frame.x.start)
     marks: list[Command] = []
+    named = -1e9  # where the name before stands
     for index, point in enumerate(points):
         x = frame.x.start + (index + 0.5) * pitch
         if point.profile is not None:
             marks.extend(_point(frame, point, x, size, pitch))
-        if index % every == 0:
-            text = point.id if len(point.id) * 3.4 <= max(pitch * every, _WIDEST_ID) else point.id[:6] + "…"
-            marks.append(Label(x, frame.y.start - 9, text, 6.5, MUTED, anchor="middle"))
+        place = min(max(x, frame.x.start + wide / 2), frame.x.end - wide / 2)
+        if place - named >= wide + _BETWEEN:
+            # an id is never cut: where it is wider than estimated, it is set smaller
+            room = max(wide, pitch) if len(points) > 1 else frame.x.end - frame.x.start
+            marks.append(Label(place, frame.y.start - 9, point.id, 6.5, MUTED, anchor="middle", room=room))
+            named = place
     return marks
 
 
@@ -73,12 +78,6 @@ def _point(frame: Frame, point: LocationPoint, x: float, size: float, pitch: flo
     marks.extend(disc(aside, frame.y.place(float(spot)), min(0.9, size / 5), MUTED) for spot in point.spots)
     marks.append(verdict_mark(point.verdict, x, y, size))
     return marks
-
-
-def _label_step(ids: Sequence[str], pitch: float) -> int:
-    """Return 1 when every id fits under its mark, otherwise every how many are written."""
-    widest = min(_WIDEST_ID, max(len(text) for text in ids) * 3.6 + 3)
-    return max(1, -int(-widest // pitch))
 
 
 def strip_marks(

@@ -73,9 +73,11 @@ def _instant(options: argparse.Namespace) -> dt.datetime | None:
 
 
 def _say_written(written: Written, what: str, *, as_json: bool) -> int:
-    from reportgen.cli.say import verdict_sentence, wrapped
+    from reportgen.cli.say import render_diagnostic, verdict_sentence, wrapped
 
     report = written.checked.evaluation.report
+    for warning in written.checked.job.warnings:
+        print(render_diagnostic(warning), file=sys.stderr)
     for notice in written.notices:
         print("\n".join(wrapped(f"note: {notice}")), file=sys.stderr)
     if as_json:

@@ -214,7 +214,7 @@ def _area_findings(view: JobView, measured: MeasuredSurface, proof: GaugeProof) 
 
 
 def _failed(view: JobView, gauge: str, failed: GaugeState, area: str, doubted: list[str]) -> Finding:
-    names = ", ".join(doubted[:6]) + (", …" if len(doubted) > 6 else "")
+    names = ", ".join(doubted)
     return found(
         "gauge-check-failed",
         f"{gauge} at {view.printed(failed.at)}: {failed.observed}; in doubt: location {names}",

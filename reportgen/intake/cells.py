@@ -20,7 +20,7 @@ from reportgen.job import (
     validated,
 )
 from reportgen.units import parse_quantity
-from reportgen.yamlsource import unprintable
+from reportgen.yamlsource import HIDDEN
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -142,9 +142,9 @@ _SPACE: Final = re.compile(r"\s+")
 def read_text(text: str) -> tuple[str | None, Reason | None]:
     """Return what was written, on one line; or why it cannot be taken."""
     plain = _SPACE.sub(" ", text).strip()
-    odd = unprintable().search(plain)
+    odd = HIDDEN.search(plain)
     if odd is not None:
-        return None, (f"the report has no letter for U+{ord(odd[0]):04X}", "write it with ordinary letters")
+        return None, (f"U+{ord(odd[0]):04X} is invisible or a control character", "write it with ordinary letters")
     return plain, None
 
 

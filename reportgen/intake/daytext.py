@@ -11,7 +11,7 @@ import re
 from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.errors import InputError, UsageError
-from reportgen.yamlsource import parse_yaml, scalar
+from reportgen.yamlsource import Document, parse_yaml, scalar
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -66,7 +66,7 @@ class DayText:
         self._mark = codecs.BOM_UTF8 if data.startswith(codecs.BOM_UTF8) else b""
         self._end = "\r\n" if b"\r\n" in data else "\n"
         document = parse_yaml(data, file)
-        if document.problems:
+        if _faulty(document):
             raise InputError(document.problems)
         self._lines = data.decode("utf-8-sig").splitlines()
         self._document = document
@@ -199,7 +199,7 @@ class DayText:
             document = parse_yaml(self.encoded(), self._file)
         except InputError:
             raise self.untouchable() from None
-        if document.problems:
+        if _faulty(document):
             raise self.untouchable()
         self._document = document
 
@@ -209,3 +209,8 @@ class DayText:
             f"{self._file} cannot be added to without changing something else; it was left as it is",
             help_text="write lists as entries on lines of their own that begin with `- `",
         )
+
+
+def _faulty(document: Document) -> bool:
+    """Whether anything stands in a file that must not; warnings do not matter here."""
+    return any(problem.severity == "error" for problem in document.problems)

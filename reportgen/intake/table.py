@@ -44,9 +44,7 @@ def table_rows(data: bytes, job: Job, name: str, *, area: str | None = None) -> 
     _check_area(job, area)
     if data.startswith(b"PK\x03\x04"):
         data = confined(partial(_csv_of_workbook, data), name)
-    text, problems = decoded_text(data, name, limit=SIZE_LIMIT, when_empty="name a file with readings")
-    if problems:
-        raise InputError(problems)
+    text = decoded_text(data, name, limit=SIZE_LIMIT, when_empty="name a file with readings")
     if "location" in text.partition("\n")[0].lower():
         return _csv_rows(text, job, name, area)
     return _plain_rows(text, job, name, area)

@@ -18,7 +18,7 @@ from reportgen.layout.styles import BODY, BOLD, MUTED, REGULAR, VERDICT_COLOUR
 from reportgen.layout.summary import FINDING, area_bookmark, finding_row
 from reportgen.layout.tables import Column, GroupedTable
 from reportgen.layout.tagging import group
-from reportgen.layout.textlines import lines_of, text_width
+from reportgen.layout.textlines import text_width, unbroken
 from reportgen.layout.verdicts import decision_verdict, main_reason
 
 if TYPE_CHECKING:
@@ -86,7 +86,8 @@ class AreaHeader(Flowable):  # type: ignore[misc] # reportlab has no types
         self.width = aW
         self._room = aW - 18 - text_width(self.decision, BOLD, 12.5) - 14
         _, self._head = self.heading.wrapOn(self.canv, self._room, aH)
-        self._lines = [line for text in self.details for line in lines_of(text, REGULAR, BODY, aW - 18)]
+        set_texts = [unbroken(text, REGULAR, BODY, aW - 18) for text in self.details]
+        self._lines = [(size, line) for size, lines in set_texts for line in lines]
         self.height = self._head + LEADING_SMALL * len(self._lines) + 4
         return self.width, self.height
 
@@ -110,8 +111,8 @@ class AreaHeader(Flowable):  # type: ignore[misc] # reportlab has no types
             )
         if self._lines:
             with tagged(canvas, "P"):
-                for index, line in enumerate(self._lines):
-                    write(canvas, 18, top - self._head - 9 - LEADING_SMALL * index, line, BODY, MUTED)
+                for index, (size, line) in enumerate(self._lines):
+                    write(canvas, 18, top - self._head - 9 - LEADING_SMALL * index, line, size, MUTED)
 
 
 LEADING_SMALL = 11.0

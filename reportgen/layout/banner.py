@@ -11,7 +11,7 @@ from reportgen.layout.blocks import write
 from reportgen.layout.canvas import artifact, tagged
 from reportgen.layout.painting import paint
 from reportgen.layout.styles import BODY, BOLD, INK, PANEL, REGULAR, VERDICT_COLOUR, colour
-from reportgen.layout.textlines import lines_of
+from reportgen.layout.textlines import unbroken
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -31,8 +31,9 @@ class VerdictBanner(Flowable):  # type: ignore[misc] # reportlab has no types
     def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803, ARG002 - reportlab's names
         """The whole width; as high as the sentences."""
         self.width = aW
-        self._head = lines_of(self.headline, BOLD, _HEADLINE, aW - 46)
-        self._body = [line for text in self.details for line in lines_of(text, REGULAR, _DETAILS, aW - 46)]
+        self._size, self._head = unbroken(self.headline, BOLD, _HEADLINE, aW - 46)
+        set_texts = [unbroken(text, REGULAR, _DETAILS, aW - 46) for text in self.details]
+        self._body = [(size, line) for size, lines in set_texts for line in lines]
         self.height = 16 * len(self._head) + 11.5 * len(self._body) + 13
         return self.width, self.height
 
@@ -48,12 +49,12 @@ class VerdictBanner(Flowable):  # type: ignore[misc] # reportlab has no types
         y = self.height - 20.6
         with tagged(canvas, "P"):
             for line in self._head:
-                write(canvas, 33, y, line, _HEADLINE, INK, face=BOLD)
+                write(canvas, 33, y, line, self._size, INK, face=BOLD)
                 y -= 16
         y += 2.5
         if not self._body:
             return
         with tagged(canvas, "P"):
-            for line in self._body:
-                write(canvas, 33, y, line, _DETAILS, INK)
+            for size, line in self._body:
+                write(canvas, 33, y, line, size, INK)
                 y -= 11.5

@@ -54,7 +54,7 @@ def _register(context: Context) -> str:
         return words(f"identity.unregistered.{context.issue.status}")
     if not head.sequence:
         return words("identity.register-first")
-    return words("identity.register-head", sequence=head.sequence, hash=f"{head.hash[:8]}…{head.hash[-8:]}")
+    return words("identity.register-head", sequence=head.sequence, hash=head.hash)
 
 
 def identity_facts(context: Context) -> list[tuple[str, str]]:

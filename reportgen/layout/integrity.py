@@ -8,15 +8,17 @@ from reportlab.platypus import CondPageBreak, Flowable
 
 from reportgen.layout.blocks import SECTION_HEIGHT, Ledger, SectionTitle, running_text, write
 from reportgen.layout.canvas import artifact, tagged
-from reportgen.layout.signature import BOX_GAP, BOX_HEIGHT, ON_FIRST_PAGE, draw_block
+from reportgen.layout.signature import BOX_GAP, ON_FIRST_PAGE, box_height, draw_block
 from reportgen.layout.styles import BOLD, INK, LABEL, MUTED, colour
 from reportgen.layout.tables import Column, GroupedTable
 from reportgen.layout.tagging import tagged_list
-from reportgen.layout.textlines import checked
+from reportgen.layout.textlines import markup, text_width, unbroken
 
 if TYPE_CHECKING:
     from reportgen.layout.context import Context
     from reportgen.layout.issue import Box, SignerBlock
+
+_RULE = 30.0  # at least, at either side of the line that ends the report
 
 
 def integrity_section(context: Context, boxes: list[Box]) -> list[Flowable]:
@@ -67,8 +69,6 @@ def _files(context: Context) -> list[Flowable]:
 
 
 def _how_to_verify(context: Context) -> list[Flowable]:
-    from xml.sax.saxutils import escape
-
     from reportlab.platypus import Paragraph
 
     from reportgen.layout.styles import paragraph_style
@@ -77,8 +77,7 @@ def _how_to_verify(context: Context) -> list[Flowable]:
     title = SectionTitle(words("integrity.verify"), "verify", level=3, outline=False)
     style = paragraph_style("body").clone("numbered", leftIndent=14, bulletIndent=0)
     steps = [
-        Paragraph(escape(checked(words(f"integrity.step.{number}"))), style, bulletText=f"{number}.")
-        for number in range(1, 5)
+        Paragraph(markup(words(f"integrity.step.{number}")), style, bulletText=f"{number}.") for number in range(1, 5)
     ]
     for step in steps:
         step.spaceBefore = 2.5
@@ -92,7 +91,8 @@ def _countersigners(context: Context, boxes: list[Box]) -> list[Flowable]:
         return []
     title = SectionTitle(context.words("integrity.countersigners"), "countersigners", level=3, outline=False)
     pairs = [rest[start : start + 2] for start in range(0, len(rest), 2)]
-    return [CondPageBreak(SECTION_HEIGHT + BOX_HEIGHT + 20), title, *(BlockRow(context, pair, boxes) for pair in pairs)]
+    need = SECTION_HEIGHT + box_height(context) + 20
+    return [CondPageBreak(need), title, *(BlockRow(context, pair, boxes) for pair in pairs)]
 
 
 class BlockRow(Flowable):  # type: ignore[misc] # reportlab has no types
@@ -105,7 +105,8 @@ class BlockRow(Flowable):  # type: ignore[misc] # reportlab has no types
 
     def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803, ARG002 - reportlab's names
         """The whole width, one block high."""
-        self.width, self.height = aW, BOX_HEIGHT + BOX_GAP / 2
+        self.box_height = box_height(self.context)
+        self.width, self.height = aW, self.box_height + BOX_GAP / 2
         return self.width, self.height
 
     def draw(self) -> None:
@@ -114,37 +115,38 @@ class BlockRow(Flowable):  # type: ignore[misc] # reportlab has no types
         width = (self.width - BOX_GAP) / 2
         for index, who in enumerate(self.who):
             x = index * (width + BOX_GAP)
-            draw_block(canvas, self.context, (0, x, 0.0, x + width, BOX_HEIGHT), who, index + 1)
+            draw_block(canvas, self.context, (0, x, 0.0, x + width, self.box_height), who, index + 1)
             left, bottom = canvas.absolutePosition(x, 0)
-            right, top = left + width, bottom + BOX_HEIGHT
+            right, top = left + width, bottom + self.box_height
             page = canvas.getPageNumber() - 1
             self.boxes.append((page, round(left, 2), round(bottom, 2), round(right, 2), round(top, 2)))
 
 
 class EndLine(Flowable):  # type: ignore[misc] # reportlab has no types
-    """The line that ends the report."""
+    """The line that ends the report; on further lines where it names something long."""
 
     def __init__(self, text: str) -> None:
         super().__init__()
-        self.text = checked(text)
+        self.text = text
         self.spaceBefore, self.spaceAfter = 18.0, 0.0
 
     def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803, ARG002 - reportlab's names
-        """One line."""
-        self.width, self.height = aW, 14.0
+        """The whole width; as high as the text."""
+        self._size, self._lines = unbroken(self.text, BOLD, LABEL + 0.5, aW - 2 * _RULE)
+        self.width, self.height = aW, 14.0 + 9.5 * (len(self._lines) - 1)
         return self.width, self.height
 
     def draw(self) -> None:
         """The text between two lines."""
-        from reportgen.layout.textlines import text_width
-
         canvas: Any = self.canv
-        wide = text_width(self.text, BOLD, LABEL + 0.5)
-        start = (self.width - wide) / 2
+        start = (self.width - max(text_width(line, BOLD, self._size) for line in self._lines)) / 2
+        y = self.height - 9
         with artifact(canvas):
             canvas.setStrokeColor(colour(INK))
             canvas.setLineWidth(0.8)
-            canvas.line(0, 5, start - 10, 5)
-            canvas.line(start + wide + 10, 5, self.width, 5)
+            canvas.line(0, y, start - 10, y)
+            canvas.line(self.width - start + 10, y, self.width, y)
         with tagged(canvas, "P"):
-            write(canvas, start, 2.4, self.text, LABEL + 0.5, INK, face=BOLD)
+            for index, line in enumerate(self._lines):
+                x = (self.width - text_width(line, BOLD, self._size)) / 2
+                write(canvas, x, y - 2.6 - 9.5 * index, line, self._size, INK, face=BOLD)

@@ -11,7 +11,7 @@ from reportgen.layout.context import digits, shown_unit, typeset
 from reportgen.layout.styles import BOLD, MUTED, paragraph_style
 from reportgen.layout.tables import Column, GroupedTable, Row
 from reportgen.layout.tagging import tagged_list
-from reportgen.layout.textlines import checked
+from reportgen.layout.textlines import markup
 from reportgen.references import citation, citation_keys
 
 if TYPE_CHECKING:
@@ -149,10 +149,8 @@ def safety_section(context: Context) -> list[Flowable]:
 
 def bullets(texts: list[str]) -> list[Flowable]:
     """A bulleted list of plain texts."""
-    from xml.sax.saxutils import escape
-
     style = paragraph_style("body").clone("bullets", leftIndent=10, bulletIndent=0)
-    items = [Paragraph(escape(checked(text)), style, bulletText="•") for text in texts]
+    items = [Paragraph(markup(text), style, bulletText="•") for text in texts]
     for item in items:
         item.spaceBefore = 2.5
     listed: list[Flowable] = tagged_list(items)

@@ -10,8 +10,9 @@ from reportlab.lib.pagesizes import A4, letter
 from reportlab.platypus import BaseDocTemplate, Frame, PageTemplate
 
 from reportgen.layout.canvas import artifact, canvas_maker
+from reportgen.layout.painting import show_text
 from reportgen.layout.styles import BOLD, HAIRLINE, INK, LABEL, MUTED, REGULAR, colour
-from reportgen.layout.textlines import checked, shortened, text_width
+from reportgen.layout.textlines import lines_of, one_line, text_width
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -75,16 +76,18 @@ class Furniture:
     def _header(self, canvas: Any) -> None:
         place = self.geometry
         y = place.page_height - HEADER_BASELINE
-        right = shortened(self.right, REGULAR, LABEL + 0.5, place.width * 0.6)
-        canvas.setFillColor(colour(MUTED))
-        canvas.setFont(REGULAR, LABEL + 0.5)
-        canvas.drawRightString(place.page_width - MARGIN, y, right)
+        size = one_line(self.right, REGULAR, LABEL + 0.5, place.width)
+        wide = text_width(self.right, REGULAR, size)
+        show_text(canvas, place.page_width - MARGIN - wide, y, self.right, REGULAR, size, MUTED)
         left = MARGIN
         if self.logo is not None:
             left += self._draw_logo(canvas, y) + 6
-        room = place.page_width - MARGIN - left - text_width(right, REGULAR, LABEL + 0.5) - 12
-        canvas.setFont(BOLD, LABEL + 0.5)
-        canvas.drawString(left, y, shortened(self.left, BOLD, LABEL + 0.5, room))
+        room = place.page_width - MARGIN - left - wide - 12
+        above = text_width(self.left, BOLD, LABEL + 0.5) > room  # then on lines of its own
+        lines = lines_of(self.left, BOLD, LABEL + 0.5, place.page_width - MARGIN - left) if above else (self.left,)
+        for index, line in enumerate(lines):
+            up = 8.5 * (len(lines) - index) if above else 0.0
+            show_text(canvas, left, y + up, line, BOLD, LABEL + 0.5, MUTED)
         _hairline(canvas, MARGIN, place.page_height - HEADER_RULE, place.width)
 
     def _draw_logo(self, canvas: Any, y: float) -> float:
@@ -96,14 +99,11 @@ class Furniture:
     def _footer(self, canvas: Any, page: int, pages: int) -> None:
         place = self.geometry
         _hairline(canvas, MARGIN, FOOTER_RULE, place.width)
-        canvas.setFillColor(colour(INK))
-        canvas.setFont(BOLD, LABEL + 0.5)
         text = self.count(page, pages)
-        canvas.drawRightString(place.page_width - MARGIN, FOOTER_BASELINE, checked(text))
-        canvas.setFillColor(colour(MUTED))
-        canvas.setFont(REGULAR, LABEL)
-        room = place.width - text_width(text, BOLD, LABEL + 0.5) - 16
-        canvas.drawString(MARGIN, FOOTER_BASELINE, shortened(self.footer, REGULAR, LABEL, room))
+        wide = text_width(text, BOLD, LABEL + 0.5)
+        show_text(canvas, place.page_width - MARGIN - wide, FOOTER_BASELINE, text, BOLD, LABEL + 0.5, INK)
+        size = one_line(self.footer, REGULAR, LABEL, place.width - wide - 16)
+        show_text(canvas, MARGIN, FOOTER_BASELINE, self.footer, REGULAR, size, MUTED)
 
     def _watermark(self, canvas: Any) -> None:
         assert self.watermark is not None  # noqa: S101 - the caller asked
@@ -118,7 +118,7 @@ class Furniture:
             text = canvas.beginText(-text_width(self.watermark, BOLD, size) / 2, -size * 0.34)
             text.setFont(BOLD, size)
             text.setTextRenderMode(1)
-            text.textOut(checked(self.watermark))
+            text.textOut(self.watermark)
             canvas.drawText(text)
             canvas.restoreState()
 

@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING, Any
 from weakref import WeakKeyDictionary
 
 from reportgen.charts import Label, Shape
+from reportgen.layout.fonts import drawable, runs
 from reportgen.layout.styles import BOLD, REGULAR
-from reportgen.layout.textlines import checked, text_width
+from reportgen.layout.textlines import one_line, text_width
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -57,26 +58,29 @@ def paint_frame(canvas: Any, frame: Frame, x: float, y: float, *, form: str | No
 
 def _write(canvas: Any, label: Label) -> None:
     face = _FACE[label.face]
-    text = checked(label.text)
+    text = drawable(label.text)
     back = {"start": 0.0, "middle": 0.5, "end": 1.0}[label.anchor]
-    back = back * text_width(text, face, label.size) if back else 0.0
+    size = one_line(text, face, label.size, label.room) if label.room else label.size
+    back = back * text_width(text, face, size) if back else 0.0
     if label.angle:
         canvas.saveState()
         canvas.translate(label.x, label.y)
         canvas.rotate(label.angle)
-        show_text(canvas, -back, 0.0, text, face, label.size, label.colour)
+        show_text(canvas, -back, 0.0, text, face, size, label.colour)
         canvas.restoreState()
     else:
-        show_text(canvas, label.x - back, label.y, text, face, label.size, label.colour)
+        show_text(canvas, label.x - back, label.y, text, face, size, label.colour)
 
 
 def show_text(canvas: Any, x: float, y: float, text: str, face: str, size: float, ink: str) -> None:
     """Set one line of plain text at its baseline, in one go; fill colour and font of the canvas are as before.
 
-    What reportlab's text object would write for the same line, without its bookkeeping for each: a report has
-    thousands of lines, many of them alike.
+    What no face can print is shown as its code point. Written is what reportlab's text object would write for the same
+    line, without its bookkeeping for each: a report has thousands of lines, many of them alike.
     """
-    shown = "".join(f"{font} {size:g} Tf ({escaped}) Tj " for font, escaped in _encoded(canvas, checked(text), face))
+    if not text:
+        return
+    shown = "".join(f"{font} {size:g} Tf ({escaped}) Tj " for font, escaped in _encoded(canvas, drawable(text), face))
     canvas.addLiteral(f"q BT {_rgb(ink)} rg 1 0 0 1 {x:.2f} {y:.2f} Tm {shown}ET Q")
 
 
@@ -90,10 +94,11 @@ def _encoded(canvas: Any, text: str, face: str) -> list[tuple[str, str]]:
     if found is None:
         from reportlab.pdfbase.pdfmetrics import getFont
 
-        font, document = getFont(face), canvas._doc  # noqa: SLF001 - fonts are encoded for a document
+        document = canvas._doc  # noqa: SLF001 - fonts are encoded for a document
         found = known[face, text] = [
             (font.getSubsetInternalName(subset, document), canvas._escape(codes))  # noqa: SLF001 - reportlab's own
-            for subset, codes in font.splitString(text, document)
+            for font, piece in ((getFont(name), piece) for name, piece in runs(text, face))
+            for subset, codes in font.splitString(piece, document)
         ]
     return found
 

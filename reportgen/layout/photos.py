@@ -12,11 +12,10 @@ from reportlab.platypus import CondPageBreak, Flowable
 
 from reportgen.diagnostics import Diagnostic
 from reportgen.errors import InputError
-from reportgen.layout.blocks import SECTION_HEIGHT, SectionTitle, write
+from reportgen.layout.blocks import SECTION_HEIGHT, SectionTitle, running_text, write
 from reportgen.layout.canvas import artifact, tagged
-from reportgen.layout.fonts import missing_glyphs
 from reportgen.layout.styles import BODY, HAIRLINE, INK, LABEL, MUTED, PANEL, REGULAR, colour
-from reportgen.layout.textlines import lines_of, shortened
+from reportgen.layout.textlines import unbroken
 
 if TYPE_CHECKING:
     from reportgen.job import Photo
@@ -30,7 +29,7 @@ _QUALITY = 85
 _COLUMNS = 2
 _GAP = 14.0
 _TALLEST = 136.0
-_MISSING_LINES = 4
+_LONG_CAPTION = 12  # lines of half the text width; a longer caption has the whole
 _HASH_SIZE = 5.9  # 64 digits in half the text width
 _EXIF_BLOCK, _GPS_BLOCK = 0x8769, 0x8825
 _TAKEN, _LATITUDE, _LONGITUDE = 0x9003, (1, 2), (3, 4)
@@ -120,7 +119,7 @@ def _camera_notes(image: Any) -> tuple[str | None, str | None]:
     taken = exif.get_ifd(_EXIF_BLOCK).get(_TAKEN)
     text = taken.strip("\0 ") if isinstance(taken, str) else ""
     shown = f"{text[:10].replace(':', '-')} {text[11:16]}" if len(text) >= len("2026:01:01 00:00") else None
-    return (shown if shown and not missing_glyphs(shown) else None), _position(exif.get_ifd(_GPS_BLOCK))
+    return (shown if shown and shown.isascii() and shown.isprintable() else None), _position(exif.get_ifd(_GPS_BLOCK))
 
 
 def _position(gps: Any) -> str | None:
@@ -135,81 +134,120 @@ def _position(gps: Any) -> str | None:
 
 
 class PhotoRow(Flowable):  # type: ignore[misc] # reportlab has no types
-    """Photos side by side, each with its caption, time and hash below."""
+    """Photos side by side, each with its caption, time and hash below.
 
-    def __init__(self, context: Context, photos: list[tuple[Photo, PrintedPhoto | None]]) -> None:
+    Without ``captions`` the caption stands below the row, as text that may break over pages.
+    """
+
+    def __init__(
+        self, context: Context, photos: list[tuple[Photo, PrintedPhoto | None]], *, captions: bool = True
+    ) -> None:
         super().__init__()
-        self.context, self.photos = context, photos
+        self.context, self.photos, self.captions = context, photos, captions
         self.spaceBefore, self.spaceAfter = 8.0, 0.0
 
     def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803, ARG002 - reportlab's names
         """The whole width; the tallest photo and the longest caption."""
         self.width = aW
         self._room = (aW - _GAP * (_COLUMNS - 1)) / _COLUMNS
-        self._captions = [lines_of(self._caption(photo), REGULAR, BODY, self._room) for photo, _ in self.photos]
-        self._picture = max(self._size(printed)[1] for _, printed in self.photos)
-        self.height = self._picture + 12 + max(11 * len(lines) for lines in self._captions) + 19
+        texts = [caption_of(self.context, photo) if self.captions else "" for photo, _ in self.photos]
+        self._captions = [unbroken(text, REGULAR, BODY, self._room) if text else (BODY, ()) for text in texts]
+        self._notes = [self._note_lines(photo, printed) for photo, printed in self.photos]
+        self._picture = max(self._size(photo, printed)[1] for photo, printed in self.photos)
+        parts = zip(self._captions, self._notes, strict=True)
+        below = [11 * len(lines) + 8.5 * len(notes) for (_, lines), notes in parts]
+        self.height = self._picture + 14 + max(below)
         return self.width, self.height
 
     def draw(self) -> None:
         """Pictures with their texts."""
-        for index, ((photo, printed), caption) in enumerate(zip(self.photos, self._captions, strict=True)):
+        for index, ((photo, printed), (size, caption)) in enumerate(zip(self.photos, self._captions, strict=True)):
             x, y = index * (self._room + _GAP), self.height - self._picture
             self._draw_picture(x, y, photo, printed)
-            with tagged(self.canv, "Caption"):
-                for number, line in enumerate(caption):
-                    write(self.canv, x, y - 12 - 11 * number, line, BODY, INK)
+            if caption:
+                with tagged(self.canv, "Caption"):
+                    for number, line in enumerate(caption):
+                        write(self.canv, x, y - 12 - 11 * number, line, size, INK)
             with tagged(self.canv, "P"):
                 below = y - 12 - 11 * len(caption)
-                for number, line in enumerate(self._notes(photo, printed)):
-                    size = (LABEL - 0.5, _HASH_SIZE)[number]
-                    write(self.canv, x, below - 8.5 * number, shortened(line, REGULAR, size, self._room), size, MUTED)
+                for number, (small, line) in enumerate(self._notes[index]):
+                    write(self.canv, x, below - 8.5 * number, line, small, MUTED)
 
     def _draw_picture(self, x: float, y: float, photo: Photo, printed: PrintedPhoto | None) -> None:
         canvas = self.canv
-        wide, high = self._size(printed)
+        wide, high = self._size(photo, printed)
         if printed is None:
             with artifact(canvas, "Background"):
                 canvas.setFillColor(colour(PANEL))
                 canvas.setStrokeColor(colour(HAIRLINE))
                 canvas.rect(x, y + self._picture - high, wide, high, stroke=1, fill=1)
             with tagged(canvas, "P"):
-                lines = lines_of(self.context.words("photo.missing", file=photo.file), REGULAR, LABEL, wide - 16)
+                size, lines = self._missing(photo)
                 top = y + self._picture - high / 2 + 4.5 * (len(lines) - 1)
-                for index, text in enumerate(lines[:_MISSING_LINES]):
-                    write(canvas, x + 8, top - 9 * index, text, LABEL, MUTED)
+                for index, text in enumerate(lines):
+                    write(canvas, x + 8, top - 9 * index, text, size, MUTED)
             return
         from reportlab.lib.utils import ImageReader
 
-        alt = self.context.words("photo.alt", caption=self._caption(photo))
+        alt = self.context.words("photo.alt", caption=caption_of(self.context, photo))
         at = (x, y + self._picture - high, wide, high)
         with tagged(canvas, "Figure", alt=alt, at=at):
             canvas.drawImage(ImageReader(io.BytesIO(printed.jpeg)), *at)
 
-    def _size(self, printed: PrintedPhoto | None) -> tuple[float, float]:
+    def _missing(self, photo: Photo) -> tuple[float, tuple[str, ...]]:
+        return unbroken(self.context.words("photo.missing", file=photo.file), REGULAR, LABEL, self._room - 16)
+
+    def _size(self, photo: Photo, printed: PrintedPhoto | None) -> tuple[float, float]:
         if printed is None:
-            return self._room, 48.0
+            return self._room, max(48.0, 12.0 + 9 * len(self._missing(photo)[1]))
         scale = min(self._room / printed.width, _TALLEST / printed.height, 72 / 100)
         return printed.width * scale, printed.height * scale
 
-    def _caption(self, photo: Photo) -> str:
-        if not photo.location:
-            return photo.caption
-        place = self.context.words("location", location=photo.location)
-        return photo.caption if place.lower() in photo.caption.lower() else f"{place}: {photo.caption}"
+    def _note_lines(self, photo: Photo, printed: PrintedPhoto | None) -> list[tuple[float, str]]:
+        """Sizes and lines below the caption: time, file, what the camera noted, hash."""
+        notes = [(" · ".join(self._facts(photo, printed)), LABEL - 0.5)]
+        notes += [(printed.sha256, _HASH_SIZE)] if printed is not None else []
+        set_texts = [unbroken(text, REGULAR, size, self._room) for text, size in notes]
+        return [(size, line) for size, lines in set_texts for line in lines]
 
-    def _notes(self, photo: Photo, printed: PrintedPhoto | None) -> list[str]:
+    def _facts(self, photo: Photo, printed: PrintedPhoto | None) -> list[str]:
         words, style = self.context.words, self.context.template.photos
         parts = [str(photo.file)]
         if photo.time:
             parts.insert(0, f"{photo.time:%H:%M}")
         if printed is None:
-            return [" · ".join(parts)]
+            return parts
         if style.time and printed.taken:
             parts.append(words("photo.taken", time=printed.taken))
         if style.position and printed.position:
             parts.append(printed.position)
-        return [" · ".join([*parts, "SHA-256"]), printed.sha256]
+        return [*parts, "SHA-256"]
+
+
+def caption_of(context: Context, photo: Photo) -> str:
+    """The caption of a photo, with its location unless the caption names that itself."""
+    if not photo.location:
+        return photo.caption
+    place = context.words("location", location=photo.location)
+    return photo.caption if place.lower() in photo.caption.lower() else f"{place}: {photo.caption}"
+
+
+def _rows(context: Context, photos: list[tuple[Photo, PrintedPhoto | None]], room: float) -> list[list[Flowable]]:
+    """The rows of photos, each with what follows it: a photo with a long caption has a row to itself."""
+    rows: list[list[Flowable]] = []
+    waiting: list[tuple[Photo, PrintedPhoto | None]] = []
+    for one in photos:
+        caption = caption_of(context, one[0])
+        if len(unbroken(caption, REGULAR, BODY, room)[1]) > _LONG_CAPTION:
+            rows += [[PhotoRow(context, waiting)]] if waiting else []
+            rows.append([PhotoRow(context, [one], captions=False), running_text(caption, before=2, role="Caption")])
+            waiting = []
+        elif len(waiting) == _COLUMNS - 1:
+            rows.append([PhotoRow(context, [*waiting, one])])
+            waiting = []
+        else:
+            waiting = [*waiting, one]
+    return [*rows, [PhotoRow(context, waiting)]] if waiting else rows
 
 
 def photo_blocks(context: Context, area: str) -> list[Flowable]:
@@ -222,7 +260,7 @@ def photo_blocks(context: Context, area: str) -> list[Flowable]:
     for photo in photos:
         data = context.job.photos.get(str(photo.file))
         ready.append((photo, None if data is None else printed_photo(str(photo.file), data, room, _TALLEST)))
-    rows = [PhotoRow(context, ready[start : start + _COLUMNS]) for start in range(0, len(ready), _COLUMNS)]
+    rows = [block for row in _rows(context, ready, room) for block in row]
     title = SectionTitle(context.words("photo.title"), f"area-{area}-photos", level=3, outline=False)
     rows[0].wrap(context.width, context.height)
-    return [CondPageBreak(SECTION_HEIGHT + rows[0].height + 20), title, *rows]
+    return [CondPageBreak(SECTION_HEIGHT + float(rows[0].height) + 20), title, *rows]

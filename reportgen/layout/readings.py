@@ -113,6 +113,8 @@ def _location_rows(
                 verdict if first else "",
             )
         )
+    for name in names[len(location.spots) :] if rows else ():  # of a walk-out with one spot a location
+        rows.append((name, *[""] * (len(rows[0]) - 1)))
     if not rows:
         empty = [""] * max(1, len(rolls))
         rows.append((location.id, "–", *empty, "", "–", digits(location.profile), _uncertainty(location), verdict))

@@ -10,7 +10,7 @@ from reportlab.platypus import CondPageBreak, Flowable
 from reportgen.collector import collector_off
 from reportgen.layout.banner import VerdictBanner
 from reportgen.layout.blocks import Facts, SectionTitle, Verdict, running_text, title_text
-from reportgen.layout.fonts import printable
+from reportgen.layout.fonts import drawable
 from reportgen.layout.integrity import EndLine
 from reportgen.layout.page import Furniture, build_pages, geometry
 from reportgen.layout.styles import BOLD, MUTED
@@ -182,10 +182,7 @@ def _instant(text: str) -> str:
 
 def _plain(text: str) -> str:
     """One line that the faces can print: anything else is written as its code point."""
-    known = printable()
-    return "".join(
-        character if ord(character) in known else f"[U+{ord(character):04X}]" for character in " ".join(text.split())
-    )
+    return drawable(" ".join(text.split()))
 
 
 def _cleaned(value: Any) -> Any:

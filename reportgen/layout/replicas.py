@@ -13,14 +13,15 @@ from reportgen.layout.canvas import tagged
 from reportgen.layout.contents import has_replicas
 from reportgen.layout.painting import operators
 from reportgen.layout.styles import BOLD, INK, LABEL, MUTED, REGULAR, SMALL
-from reportgen.layout.textlines import shortened
+from reportgen.layout.textlines import one_line, text_width
 
 if TYPE_CHECKING:
     from reportgen.layout.context import Context
 
 _MM = 72 / 25.4
 _GAP = 8.0
-_DATA = 74.0  # beside the label: what is written on it would be covered by the tape
+_DATA = 74.0  # beside the label, or more: what is written on it would be covered by the tape
+_INSET, _END = 7.0, 5.0
 
 
 class Replica(NamedTuple):
@@ -53,8 +54,9 @@ def replicas_section(context: Context) -> list[Flowable]:
     label = context.template.replica_label
     wide, high = float(label.width.in_unit("mm")) * _MM, float(label.height.in_unit("mm")) * _MM
     circle = float(label.circle.in_unit("mm")) * _MM
-    per_row = max(1, int(context.width // (wide + _DATA)))
     pieces = replicas(context)
+    longest = max(text_width(text, face, size) for piece in pieces for text, size, face, _ in _texts(context, piece))
+    per_row = max(1, int(context.width // (wide + max(_DATA, _INSET + longest + _END))))
     rows = [
         LabelRow(context, pieces[start : start + per_row], (wide, high), circle, per_row)
         for start in range(0, len(pieces), per_row)
@@ -62,6 +64,17 @@ def replicas_section(context: Context) -> list[Flowable]:
     title = SectionTitle(words("replica.title"), "replicas", note=words("replica.count", count=len(pieces)))
     explained = running_text(words("replica.explained"), "muted", before=2)
     return [CondPageBreak(SECTION_HEIGHT + 2 * high + 60), title, explained, *rows]
+
+
+def _texts(context: Context, piece: Replica) -> tuple[tuple[str, float, str, str], ...]:
+    """What stands beside a label: text, size, face, colour of each line."""
+    words = context.words
+    return (
+        (piece.area, SMALL, BOLD, INK),
+        (piece.location, SMALL, REGULAR, INK),
+        (words("replica.spot", spot=piece.spot, roll=piece.roll), LABEL, REGULAR, INK),
+        (words("replica.reading", reading=piece.reading), LABEL, REGULAR, INK),
+    )
 
 
 @lru_cache(maxsize=8)
@@ -79,7 +92,7 @@ class LabelRow(Flowable):  # type: ignore[misc] # reportlab has no types
         self, context: Context, pieces: list[Replica], label: tuple[float, float], circle: float, per_row: int
     ) -> None:
         super().__init__()
-        self.words, self.pieces = context.words, pieces
+        self.context, self.pieces = context, pieces
         self.label, self.circle, self.per_row = label, circle, per_row
         self.spaceBefore, self.spaceAfter = _GAP, 0.0
 
@@ -97,14 +110,10 @@ class LabelRow(Flowable):  # type: ignore[misc] # reportlab has no types
     def _draw(self, canvas: Any, x: float, piece: Replica, pitch: float) -> None:
         wide, high = self.label
         canvas.addLiteral(f"q 1 0 0 1 {x:.2f} 0 cm {_outline(wide, high, self.circle)} Q")
-        texts = (
-            (piece.area, SMALL, BOLD, INK),
-            (piece.location, SMALL, REGULAR, INK),
-            (self.words("replica.spot", spot=piece.spot, roll=piece.roll), LABEL, REGULAR, INK),
-            (self.words("replica.reading", reading=piece.reading), LABEL, REGULAR, INK),
-        )
+        texts = _texts(self.context, piece)
+        room = pitch - wide - _INSET - _END
         step = min(13.0, (high - 8) / len(texts))
         with tagged(canvas, "P"):
             for index, (text, size, face, ink) in enumerate(texts):
                 y = high - 4 - step * (index + 0.75)
-                write(canvas, x + wide + 7, y, shortened(text, face, size, pitch - wide - 12), size, ink, face=face)
+                write(canvas, x + wide + _INSET, y, text, one_line(text, face, size, room), ink, face=face)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from reportgen.layout.blocks import title_text, write
 from reportgen.layout.canvas import artifact, tagged
@@ -23,16 +23,20 @@ from reportgen.layout.styles import (
     SMALL,
     colour,
 )
-from reportgen.layout.textlines import lines_of, shortened
+from reportgen.layout.textlines import lines_of, unbroken
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
     from reportgen.layout.context import Context
     from reportgen.layout.issue import Box, SignerBlock
 
 BOX_HEIGHT = 60.0
+"""Of a box whose texts take a line each; a longer text makes the boxes of its document higher."""
 BOX_GAP = 12.0
 TITLE_ROOM = 30.0
 LIMITATION_ROOM = 24.0
+_INSET, _FIRST, _NEXT, _BELOW = 10.0, 17.0, 11.75, 19.5
 ON_FIRST_PAGE = 3  # countersigners whose boxes stand on page 1; further ones stand before the end of the report
 
 
@@ -43,7 +47,8 @@ class SignatureFoot:
         self.context = context
         self.countersigners = context.issue.countersigners[:ON_FIRST_PAGE]
         rows = (2 + len(self.countersigners)) // 2
-        self.height = TITLE_ROOM + rows * (BOX_HEIGHT + BOX_GAP) + LIMITATION_ROOM
+        self.box_height = box_height(context)
+        self.height = TITLE_ROOM + rows * (self.box_height + BOX_GAP) + LIMITATION_ROOM
         if self.countersigners:
             self.height += 22
 
@@ -55,8 +60,8 @@ class SignatureFoot:
         for index in range(1 + len(self.countersigners)):
             row, column = divmod(index, 2)
             x = MARGIN + column * (width + BOX_GAP)
-            y = top - row * (BOX_HEIGHT + BOX_GAP) - BOX_HEIGHT
-            found.append((0, round(x, 2), round(y, 2), round(x + width, 2), round(y + BOX_HEIGHT, 2)))
+            y = top - row * (self.box_height + BOX_GAP) - self.box_height
+            found.append((0, round(x, 2), round(y, 2), round(x + width, 2), round(y + self.box_height, 2)))
         return found
 
     def draw(self, canvas: Any) -> None:
@@ -91,14 +96,8 @@ class SignatureFoot:
     def _covers(self, canvas: Any, x: float, y: float, room: float) -> None:
         context = self.context
         key = {"draft": "signature.covers.draft"}.get(context.issue.status, "signature.covers")
-        lines = lines_of(context.words(key), REGULAR, SMALL, room)
-        with tagged(canvas, "P"):
-            for index, line in enumerate(lines):
-                write(canvas, x, y - 10 * index, line, SMALL, INK)
-        digest = context.issue.evaluation_sha256
-        with tagged(canvas, "P"):
-            label = context.words("signature.evaluation", digest=f"{digest[:16]}…{digest[-8:]}")
-            write(canvas, x, y - 10 * len(lines) - 2, shortened(label, REGULAR, LABEL, room), LABEL, MUTED)
+        digest = context.words("signature.evaluation", digest=context.issue.evaluation_sha256)
+        write_covered(canvas, x, y, room, context.words(key), digest)
 
     def _limitation(self, canvas: Any) -> None:
         context = self.context
@@ -117,39 +116,98 @@ class SignatureFoot:
             canvas.later(safety)
 
 
-def draw_block(canvas: Any, context: Context, box: Box, who: SignerBlock | None, number: int | None) -> None:
-    """Draw the content of one signature block; ``number`` is None for the inspector."""
+def write_covered(canvas: Any, x: float, y: float, room: float, covers: str, digest: str) -> None:
+    """Write what a signature covers from its first baseline ``y`` down, and below it the hash that says so."""
+    lines = lines_of(covers, REGULAR, SMALL, room)
+    with tagged(canvas, "P"):
+        for index, line in enumerate(lines):
+            write(canvas, x, y - 10 * index, line, SMALL, INK)
+    size, hashed = unbroken(digest, REGULAR, LABEL, room)
+    with tagged(canvas, "P"):
+        for index, line in enumerate(hashed):
+            write(canvas, x, y - 10 * len(lines) - 2 - 8.5 * index, line, size, MUTED)
+
+
+class BlockText(NamedTuple):
+    """One text of a signature block, on as many lines as it needs."""
+
+    text: str
+    size: float
+    face: str
+    ink: str
+
+
+def block_height(texts: Iterable[BlockText], width: float) -> float:
+    """Height of a signature block of that width, with room below its texts for one more line."""
+    lines = [line for line, *_ in _placed(texts, width)]
+    return lines[-1] + _BELOW if lines else BOX_HEIGHT
+
+
+def _placed(texts: Iterable[BlockText], width: float) -> list[tuple[float, str, BlockText, float]]:
+    """Each line of a block: how far below the top, what it says, the text it is of, size."""
+    placed: list[tuple[float, str, BlockText, float]] = []
+    down = _FIRST
+    for each in texts:
+        size, lines = unbroken(each.text, each.face, each.size, width - 2 * _INSET)
+        for line in lines:
+            placed.append((down, line, each, size))
+            down += each.size * 1.2
+        down = placed[-1][0] + _NEXT
+    return placed
+
+
+def paint_block(canvas: Any, box: Box, texts: Sequence[BlockText], *, strong: bool, demonstration: str | None) -> None:
+    """Draw a signature block: its frame, its texts from the top, and at its foot that it is a demonstration."""
     _, x0, y0, x1, y1 = box
-    words, status = context.words, context.issue.status
     with artifact(canvas):
-        canvas.setStrokeColor(colour(DATA if number is None and status != "draft" else HAIRLINE))
+        canvas.setStrokeColor(colour(DATA if strong else HAIRLINE))
         canvas.setLineWidth(0.9)
         canvas.roundRect(x0, y0, x1 - x0, y1 - y0, 2.5, stroke=1, fill=0)
-    room = x1 - x0 - 20
-    for text, y, size, face, ink in _block_lines(context, who, number):
+    lines = _placed(texts, x1 - x0)
+    for each in texts:
         with tagged(canvas, "P"):
-            write(canvas, x0 + 10, y0 + y, shortened(text, face, size, room), size, ink, face=face)
-    if status == "demonstration":
+            for down, line, of, size in lines:
+                if of is each:
+                    write(canvas, x0 + _INSET, y1 - down, line, size, each.ink, face=each.face)
+    if demonstration:
         with tagged(canvas, "P"):
-            write(canvas, x0 + 10, y0 + 7, words("signature.demonstration"), SMALL, FAILS, face=BOLD)
+            write(canvas, x0 + _INSET, y0 + 7, demonstration, SMALL, FAILS, face=BOLD)
 
 
-def _block_lines(
-    context: Context, who: SignerBlock | None, number: int | None
-) -> list[tuple[str, float, float, str, str]]:
-    """Texts of a block: (text, height over its foot, size, face, colour)."""
+def box_height(context: Context) -> float:
+    """Height of every signature box of a report: what the longest of its texts needs."""
+    width = (context.width - BOX_GAP) / 2
+    blocks = [block_texts(context, context.issue.signer, None)]
+    blocks += [block_texts(context, who, number) for number, who in enumerate(context.issue.countersigners, 1)]
+    return max(BOX_HEIGHT, *(block_height(texts, width) for texts in blocks))
+
+
+def draw_block(canvas: Any, context: Context, box: Box, who: SignerBlock | None, number: int | None) -> None:
+    """Draw the content of one signature block; ``number`` is None for the inspector."""
+    words, status = context.words, context.issue.status
+    demonstration = words("signature.demonstration") if status == "demonstration" else None
+    texts = block_texts(context, who, number)
+    paint_block(canvas, box, texts, strong=number is None and status != "draft", demonstration=demonstration)
+
+
+def block_texts(context: Context, who: SignerBlock | None, number: int | None) -> list[BlockText]:
+    """Texts of a block: who signs, and that they did or may."""
     words, issue = context.words, context.issue
-    name = who.name if who else words("signature.nobody")
-    parts = [who.role, who.organisation, who.certificate] if who else []
-    lines = [
-        (name, 43.0, SECTION - 0.5, BOLD, INK),
-        (" · ".join(part for part in parts if part), 31.5, BODY - 0.3, REGULAR, INK),
-    ]
     if number is not None:
-        lines.append((words("signature.reserved"), 19.5, SMALL, REGULAR, MUTED))
+        state = words("signature.reserved")
     elif issue.status == "draft":
-        lines.append((words("signature.unsigned"), 19.5, SMALL, REGULAR, MUTED))
+        state = words("signature.unsigned")
     else:
-        at = f"{issue.at:%Y-%m-%d %H:%M} {zone_text(issue.at)}"
-        lines.append((words("signature.digital", at=at), 19.5, SMALL, REGULAR, MUTED))
-    return [line for line in lines if line[0]]
+        state = words("signature.digital", at=f"{issue.at:%Y-%m-%d %H:%M} {zone_text(issue.at)}")
+    return signer_texts(who.name if who else words("signature.nobody"), who, state)
+
+
+def signer_texts(name: str, who: SignerBlock | None, state: str) -> list[BlockText]:
+    """Name, then role, organisation and certificate, then what is said of the signature; empty texts left out."""
+    parts = [who.role, who.organisation, who.certificate] if who else []
+    texts = [
+        BlockText(name, SECTION - 0.5, BOLD, INK),
+        BlockText(" · ".join(part for part in parts if part), BODY - 0.3, REGULAR, INK),
+        BlockText(state, SMALL, REGULAR, MUTED),
+    ]
+    return [each for each in texts if each.text]

@@ -1,21 +1,24 @@
 """Ruled tables of plain text whose heights are known beforehand: cost grows with the rows, over however many pages.
 
 A page break falls only between groups of rows; the head is repeated; each page's part is built when it is drawn.
+No word is broken: a column that is too narrow for one takes room from its neighbours (`columnwidths`), and where they
+have none to give, the text stands on lines of its own across the table, above the rest of its row.
 """
 
 from __future__ import annotations
 
 from bisect import bisect_right
 from itertools import accumulate
-from typing import TYPE_CHECKING, Any, Literal, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from reportlab.platypus import Flowable, FrameBreak
 
 from reportgen.layout.canvas import SharedElement, is_tagged
+from reportgen.layout.columnwidths import Cell, Column, Row, Setting, fitted, settings_of
 from reportgen.layout.painting import show_text
 from reportgen.layout.structure import text_string
-from reportgen.layout.styles import BODY, HAIRLINE, INK, LABEL, LEADING, MUTED, REGULAR, colour
-from reportgen.layout.textlines import lines_of, text_width
+from reportgen.layout.styles import BODY, HAIRLINE, LABEL, LEADING, MUTED, REGULAR, colour
+from reportgen.layout.textlines import text_width
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -31,33 +34,15 @@ _KEPT_WHOLE = 130.0  # points; a shorter table is not broken
 _TALLEST_GROUP = 330.0  # points; a taller group may break between its rows
 
 
-class Column(NamedTuple):
-    """A column: head, width with the gap to the next one, alignment, and face and colour of its plain strings."""
+__all__ = ["SECTION_ROOM", "Cell", "Column", "GroupedTable", "Row", "time_width"]
 
-    head: str
-    width: float
-    align: Literal["LEFT", "RIGHT"] = "LEFT"
-    ink: str = INK
-    face: str = REGULAR
-    gap: float = 8.0
-
-
-class Cell(NamedTuple):
-    """Text in another face or colour than its column's."""
-
-    text: str
-    face: str | None = None
-    ink: str | None = None
-
-
-Row = tuple["str | Cell | Flowable", ...]
+_Cells = tuple[Setting | Flowable | None, ...]
 
 
 class _Ready(NamedTuple):
-    """A row with its text broken into lines and its height."""
+    """A row, or a part of it, ready to draw: its cells and its height."""
 
-    cells: tuple[Any, ...]
-    styles: tuple[tuple[int, str | None, str | None], ...]
+    cells: _Cells
     height: float
     first: bool
     last: bool
@@ -82,14 +67,15 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
         heads: Mapping[int, Flowable] | None = None,
     ) -> None:
         super().__init__()
-        self.columns, self.summary, self.row_head = tuple(columns), summary, row_head
+        self.summary, self.row_head = summary, row_head
         self.leading, self.size, self._heads = leading, size, heads or {}
+        self.columns = fitted(columns, groups, size, rigid=frozenset(self._heads))
         self._pad = _PAD if leading >= LEADING else _DENSE_PAD
+        self._edges = list(accumulate((column.width for column in self.columns), initial=0.0))[:-1]
         self._groups = [part for group in groups for part in self._broken(group)]
         self._ends = list(accumulate(sum(row.height for row in group) for group in self._groups))
         self._start, self._stop = 0, len(self._groups)
         self._table, self._body = SharedElement(), SharedElement()
-        self._edges = list(accumulate((column.width for column in self.columns), initial=0.0))[:-1]
         self.spaceBefore = self.spaceAfter = 0.0
 
     def lead(self, groups: int = 2) -> float:
@@ -176,14 +162,16 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
                 drawing.wrapOn(canvas, column.width, _HEAD)
                 drawing.drawOn(canvas, x, foot + 3.0)
             elif column.head:
-                self._set(canvas, column, x, foot + 4.8, [column.head], REGULAR, LABEL, MUTED)
+                shift = column.width - column.gap - text_width(column.head, REGULAR, LABEL)
+                start = x + shift if column.align == "RIGHT" else x
+                show_text(canvas, start, foot + 4.8, column.head, REGULAR, LABEL, MUTED)
             if reads:
                 canvas.end()
 
     def _draw_row(self, canvas: Any, row: _Ready, y: float) -> None:
         """One row, its top at ``y``."""
-        top = y - (self._pad if row.first else _INNER)
-        special = {column: (face, ink) for column, face, ink in row.styles}
+        top = above = y - (self._pad if row.first else _INNER)
+        beside = top - self.leading * _lines_across(row.cells)
         canvas.begin("TR")
         for index, (cell, column, x) in enumerate(zip(row.cells, self.columns, self._edges, strict=True)):
             head = index == 0 and self.row_head
@@ -192,22 +180,21 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
                 element.attributes = "/O/Table/Scope/Row"
             if isinstance(cell, Flowable):
                 width, height = cell.wrapOn(canvas, column.width, row.height)
-                cell.drawOn(
-                    canvas, x + (column.width - column.gap - width if column.align == "RIGHT" else 0), top - height
-                )
-            elif cell:
-                face, ink = special.get(index, (None, None))
-                self._set(canvas, column, x, top - self.size, cell, face or column.face, self.size, ink or column.ink)
+                shift = column.width - column.gap - width if column.align == "RIGHT" else 0
+                cell.drawOn(canvas, x + shift, beside - height)
+            elif cell is not None and cell.across:
+                self._set(canvas, cell, above)
+                above -= self.leading * len(cell.lines)
+            elif cell is not None:
+                self._set(canvas, cell, beside)
             canvas.end()
         canvas.end()
 
-    def _set(
-        self, canvas: Any, column: Column, x: float, y: float, lines: Sequence[str], face: str, size: float, ink: str
-    ) -> None:
-        """Set lines in a column, the first at baseline ``y``."""
-        for number, line in enumerate(lines):
-            shift = column.width - column.gap - text_width(line, face, size) if column.align == "RIGHT" else 0.0
-            show_text(canvas, x + shift, y - number * self.leading, line, face, size, ink)
+    def _set(self, canvas: Any, cell: Setting, top: float) -> None:
+        """Set the lines of a cell, the first below ``top``."""
+        for number, line in enumerate(cell.lines):
+            x = cell.x if cell.end is None else cell.end - text_width(line, cell.face, cell.size)
+            show_text(canvas, x, top - self.size - number * self.leading, line, cell.face, cell.size, cell.ink)
 
     def _between(self, start: int, stop: int) -> float:
         return self._ends[stop - 1] - (self._ends[start - 1] if start else 0.0) if stop else 0.0
@@ -221,44 +208,38 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
 
     def _broken(self, group: Sequence[Row]) -> list[list[_Ready]]:
         """Return the group with its lines, in several groups when it is taller than a page can be asked to hold."""
-        rows = [part for row in group for part in self._lines(row)]
-        sizes = [max([1, *(_line_count(cell) for cell in cells)]) for cells, _ in rows]
+        rows = [part for row in group for part in self._parts(row)]
         groups: list[list[_Ready]] = []
         start, used = 0, 0.0
-        for index, count in enumerate([*sizes, 0]):
-            height = count * self.leading + 2 * _INNER
-            if index > start and (index == len(sizes) or used + height > _TALLEST_GROUP):
-                groups.append(self._ready(rows[start:index], last=index == len(sizes)))
+        for index, height in enumerate([*(self._tall(cells) + 2 * _INNER for cells in rows), 0.0]):
+            if index > start and (index == len(rows) or used + height > _TALLEST_GROUP):
+                groups.append(self._ready(rows[start:index], last=index == len(rows)))
                 start, used = index, 0.0
             used += height
         return groups
 
-    def _ready(self, rows: list[tuple[tuple[Any, ...], Any]], *, last: bool) -> list[_Ready]:
+    def _ready(self, rows: list[_Cells], *, last: bool) -> list[_Ready]:
         ready = []
-        for index, (cells, styles) in enumerate(rows):
+        for index, cells in enumerate(rows):
             is_first, is_last = index == 0, index == len(rows) - 1
-            text = max([1, *(_line_count(cell) for cell in cells)]) * self.leading
-            drawn = max([0.0, *(cell.wrapOn(None, 0, 0)[1] for cell in cells if isinstance(cell, Flowable))])
             pads = (self._pad if is_first else _INNER) + (self._pad if is_last else _INNER)
-            ready.append(_Ready(cells, styles, max(text, drawn) + pads, is_first, is_last and last))
+            ready.append(_Ready(cells, self._tall(cells) + pads, is_first, is_last and last))
         return ready
 
-    def _lines(self, row: Row) -> list[tuple[tuple[Any, ...], Any]]:
+    def _tall(self, cells: _Cells) -> float:
+        """Height of a row without the room above and below it: at least one line."""
+        beside = max([0, *(len(cell.lines) for cell in cells if isinstance(cell, Setting) and not cell.across)])
+        drawn = max([0.0, *(cell.wrapOn(None, 0, 0)[1] for cell in cells if isinstance(cell, Flowable))])
+        across = _lines_across(cells)
+        return float(across * self.leading + max((beside or not across) * self.leading, drawn))
+
+    def _parts(self, row: Row) -> list[_Cells]:
         """Return the row's cells as lines of text; a very long row as several."""
-        cells: list[Any] = []
-        styles: list[tuple[int, str | None, str | None]] = []
-        for index, (cell, column) in enumerate(zip(row, self.columns, strict=True)):
-            if isinstance(cell, Flowable):
-                cells.append(cell)
-                continue
-            text, face, ink = cell if isinstance(cell, Cell) else (cell, None, None)
-            if face or ink:
-                styles.append((index, face, ink))
-            cells.append(lines_of(text, face or column.face, self.size, column.width - column.gap))
-        longest = max([1, *(len(cell) for cell in cells if isinstance(cell, tuple))])
-        return [
-            (tuple(_slice(cell, start) for cell in cells), tuple(styles)) for start in range(0, longest, _LONGEST_ROW)
-        ]
+        cells = settings_of(row, self.columns, self._edges, self.size)
+        across = sum(isinstance(cell, Setting) and cell.across for cell in cells)
+        most = _LONGEST_ROW // max(1, across + (across > 0))
+        longest = max([1, *(len(cell.lines) for cell in cells if isinstance(cell, Setting))])
+        return [tuple(_slice(cell, start, start + most) for cell in cells) for start in range(0, longest, most)]
 
 
 def time_width(times: Iterable[str | None]) -> float:
@@ -266,12 +247,12 @@ def time_width(times: Iterable[str | None]) -> float:
     return 58.0 if any(time and len(time) > len("00:00") for time in times) else 36.0
 
 
-def _slice(cell: Any, start: int) -> Any:
-    if isinstance(cell, Flowable):
-        return cell if start == 0 else ()
-    lines = cell[start : start + _LONGEST_ROW]
-    return () if lines == ("",) else lines
+def _slice(cell: Any, start: int, stop: int) -> Any:
+    if not isinstance(cell, Setting):
+        return cell if start == 0 else None
+    lines = cell.lines[start:stop]
+    return cell._replace(lines=lines) if any(lines) else None
 
 
-def _line_count(cell: Any) -> int:
-    return len(cell) if isinstance(cell, tuple) else 1
+def _lines_across(cells: _Cells) -> int:
+    return sum(len(cell.lines) for cell in cells if isinstance(cell, Setting) and cell.across)

@@ -10,7 +10,7 @@ CODES: Final[dict[str, str]] = {
     "SRC103": "File, text, nesting or number of entries too large: split it, or put readings into CSV.",
     "SRC104": "The file is empty: start from the file that `reportgen new` writes.",
     "SRC105": "An invisible, control or wrong space character: remove or replace it.",
-    "SRC106": "A character that the report's fonts do not have: write it with letters they have.",
+    "SRC106": "A warning: a character that the report's fonts do not have; the pages show its code point.",
     "SRC110": "The file is not YAML at this place: correct indentation, quotes or brackets as the help says.",
     "SRC111": "A field is written twice in one block: keep one.",
     "SRC112": "Anchors and aliases are refused: write the entry out where it belongs.",

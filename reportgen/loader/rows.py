@@ -83,7 +83,7 @@ def _rows_of_file(files: JobFiles, sheets: Sheets, wanted: CsvReadings, loc: Loc
     try:
         refuse_suffix(name, ".csv")
         data = files.read(name, CSV_LIMIT)
-        text, problems = decoded_text(data, files.shown(name), limit=CSV_LIMIT, when_empty=_NO_ROWS)
+        text = decoded_text(data, files.shown(name), limit=CSV_LIMIT, when_empty=_NO_ROWS)
     except UnreadableFileError as failure:
         sheets.refuse((*loc, "csv"), failure.code, failure.message, failure.help_text)
         return None
@@ -91,7 +91,7 @@ def _rows_of_file(files: JobFiles, sheets: Sheets, wanted: CsvReadings, loc: Loc
         sheets.found.add(failure.diagnostics)
         return None
     table = parse_readings_csv(text, files.shown(name))
-    sheets.found.add([*problems, *table.problems])
+    sheets.found.add(table.problems)
     count = len(table.rows)
     if wanted.rows is not None and wanted.rows != count and not table.problems:
         message = f"`{name}` has {count} rows of readings, not {wanted.rows}"

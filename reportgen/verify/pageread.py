@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import io
 import re
-from typing import Any
+from typing import Any, NamedTuple
 
 import pikepdf
 
-_READ = "q Q BT ET Tf Td TD Tm T* ' \" Tj TJ Do"
+_READ = "q Q BT ET Tf Td TD Tm T* ' \" Tj TJ Do BMC BDC EMC"
 _BREAKS = {"BT", "ET", "Td", "TD", "Tm", "T*"}
 _SHOWS = {"Tj", "TJ", "'", '"'}
 _GAP = -200  # thousandths of the size between two glyphs: a space that was not written as one
@@ -32,20 +32,36 @@ class _Characters(dict[int, str]):
         raise _UnusualError
 
 
+class PageText(NamedTuple):
+    """All text of a page, and what of it is content: without head, foot and repeated heads of tables.
+
+    Where those are not told apart (by pypdf), ``content`` is all of it.
+    """
+
+    whole: str
+    content: str
+
+
 def page_texts(pdf: bytes) -> list[str]:
+    """Return all text of each page; pieces that were placed apart are on lines of their own."""
+    return [page.whole for page in read_pages(pdf)]
+
+
+def read_pages(pdf: bytes) -> list[PageText]:
     """Return the text of each page; pieces that were placed apart are on lines of their own."""
     try:
         with pikepdf.open(io.BytesIO(pdf)) as opened:
             fonts: dict[tuple[int, int], _Characters] = {}
-            return ["".join(_Reading(fonts).read(page.obj, page.obj)) for page in opened.pages]
+            return [_Reading(fonts).page(page.obj) for page in opened.pages]
     except (_UnusualError, pikepdf.PdfError, AttributeError, LookupError, TypeError, ValueError):
         return _read_by_another(pdf)
 
 
-def _read_by_another(pdf: bytes) -> list[str]:
+def _read_by_another(pdf: bytes) -> list[PageText]:
     import pypdf
 
-    return [page.extract_text() for page in pypdf.PdfReader(io.BytesIO(pdf)).pages]
+    texts = [page.extract_text() for page in pypdf.PdfReader(io.BytesIO(pdf)).pages]
+    return [PageText(text, text) for text in texts]
 
 
 class _Reading:
@@ -56,8 +72,20 @@ class _Reading:
         self._font = _Characters()
         self._before: list[_Characters] = []
         self._text: list[str] = []
+        self._content: list[str] = []
+        self._marks: list[bool] = []  # of the marked content that is open: whether it is an artifact
 
-    def read(self, content: Any, owner: Any, depth: int = 0) -> list[str]:
+    def page(self, page: Any) -> PageText:
+        """Read a page."""
+        self._read(page, page)
+        return PageText("".join(self._text), "".join(self._content))
+
+    def _say(self, text: str) -> None:
+        self._text.append(text)
+        if True not in self._marks:
+            self._content.append(text)
+
+    def _read(self, content: Any, owner: Any, depth: int = 0) -> None:
         """Read a page or a form; ``owner`` has its resources."""
         if depth > _DEEPEST:
             raise _UnusualError
@@ -66,31 +94,39 @@ class _Reading:
             if name in _SHOWS:
                 self._show(instruction.operands[-1], apart=name in "'\"")
             elif name in _BREAKS:
-                self._text.append("\n")
+                self._say("\n")
             elif name == "Tf":
                 self._font = self._characters(owner.Resources.Font[instruction.operands[0]])
             elif name == "Do":
                 self._draw(owner.Resources.XObject[instruction.operands[0]], owner, depth)
-            elif name == "q":
-                self._before.append(self._font)
             else:
-                self._font = self._before.pop()
-        return self._text
+                self._nest(name, instruction.operands)
+
+    def _nest(self, name: str, operands: Any) -> None:
+        """Follow what is opened and closed: graphics states and marked content."""
+        if name == "q":
+            self._before.append(self._font)
+        elif name == "Q":
+            self._font = self._before.pop()
+        elif name == "EMC":
+            self._marks.pop()
+        else:
+            self._marks.append(operands[0] == pikepdf.Name.Artifact)
 
     def _draw(self, drawn: Any, owner: Any, depth: int) -> None:
         if drawn.get("/Subtype") == pikepdf.Name.Form:
             self._before.append(self._font)
-            self.read(drawn, drawn if "/Resources" in drawn else owner, depth + 1)
+            self._read(drawn, drawn if "/Resources" in drawn else owner, depth + 1)
             self._font = self._before.pop()
 
     def _show(self, shown: Any, *, apart: bool) -> None:
         if apart:
-            self._text.append("\n")
+            self._say("\n")
         for piece in shown if isinstance(shown, pikepdf.Array) else [shown]:
             if isinstance(piece, pikepdf.String):
-                self._text.append(bytes(piece).decode("latin-1").translate(self._font))
+                self._say(bytes(piece).decode("latin-1").translate(self._font))
             elif piece < _GAP:
-                self._text.append(" ")
+                self._say(" ")
 
     def _characters(self, font: Any) -> _Characters:
         known = self._fonts.get(font.objgen)

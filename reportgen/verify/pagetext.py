@@ -3,20 +3,21 @@
 The text is read with a library that did not write it, in the order of the content streams. Every printed result has
 to stand where a reader expects it: an area's row with its mean, uncertainty and decision; a location's row with spots,
 profile, uncertainty and verdict; conditions; each finding in full. Words are looked up in the catalogue of the
-report's language.
+report's language. Letters that no face of the report has stand on the pages as their code points.
 """
 
 from __future__ import annotations
 
 import json
 import re
+import unicodedata
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from reportgen.archival_manifest import EVALUATION_NAME, ISSUE_NAME
 from reportgen.errors import UsageError
 from reportgen.verify.embedded import Outcome
-from reportgen.verify.pageread import page_texts
+from reportgen.verify.pageread import read_pages
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -33,18 +34,26 @@ _HEADLINES = {
 }
 _NOTHING = "–"
 _NAME_WORDS = 60
-_READING_WORDS = 12
+"""Words that a name can have: it has at most 120 characters."""
+_FEW_WORDS = 12
+_READING_WORDS = 5
+"""Words of a reading as printed, at most: roll, gross, arrow, net, point."""
+_PIECE = 200
+"""Letters that stand together where a long text goes on in a further row, at least."""
 
 
 def page_text_agrees(evidence: Evidence) -> Outcome:
     """Return whether the pages print the results of the embedded evaluation, naming what differs."""
-    return text_agrees(page_texts(evidence.pdf), evidence.files)
+    pages = read_pages(evidence.pdf)
+    return text_agrees([page.whole for page in pages], evidence.files, [page.content for page in pages])
 
 
-def text_agrees(pages: list[str], files: Any) -> Outcome:
+def text_agrees(pages: list[str], files: Any, content: list[str] | None = None) -> Outcome:
     """Compare the text of pages, in content order, with the evaluation among ``files``.
 
-    ``files`` maps names to bytes. The answer is *not done* when the report does not say in which language it is.
+    ``content`` is the same without head and foot, which else stand in the midst of what goes on over a page's end;
+    without it all text is taken for content. ``files`` maps names to bytes. The answer is *not done* when the report
+    does not say in which language it is.
     """
     from reportgen.layout.wording import catalogue
 
@@ -53,7 +62,7 @@ def text_agrees(pages: list[str], files: Any) -> Outcome:
         words = catalogue(json.loads(files[ISSUE_NAME])["template"]["language"])
     except (KeyError, TypeError, ValueError, UsageError):
         return Outcome("not done", ("the report does not say in which language its pages are",))
-    text = " ".join(" ".join(pages).split())
+    text = " ".join(unicodedata.normalize("NFC", " ".join(pages if content is None else content)).split())
     missing = [
         *_identity(pages, evaluation),
         *_headline(pages, evaluation, words),
@@ -103,15 +112,20 @@ def _row_of_area(area: dict[str, Any], words: Words) -> re.Pattern[str]:
     decisions = [words(f"decision.{area['decision']}")]
     if area["decision"] == "hold" and area["n_locations"] == 0:
         decisions.append(words("decision.unseen"))
-    return _sequence(area["id"], _NAME_WORDS, _shown(area["mean"]), *uncertainty, decisions)
+    named = _NAME_WORDS + _words(area["name"])  # of the structure, of the area
+    if area["n_locations"] == 0:
+        named += _FEW_WORDS + sum(map(_words, area["reasons"]))
+    return _sequence(area["id"], named, _shown(area["mean"]), *uncertainty, decisions)
 
 
 def _row_of_location(location: dict[str, Any], words: Words) -> re.Pattern[str]:
     """The location's row and those of its further spots, up to the readings between them."""
     parts: list[Any] = [location["id"]]
     for index, spot in enumerate(location["spots"]):
-        parts += [] if index == 0 else [_READING_WORDS]
-        parts += [spot["id"], _READING_WORDS, words(f"how.{spot['how']}"), _shown(spot["profile"])]
+        towards = _NAME_WORDS if index == 1 and location["walk_out"] is not None else 0
+        parts += [] if index == 0 else [_FEW_WORDS + towards]
+        readings = _FEW_WORDS + _READING_WORDS * len(spot["readings"])
+        parts += [spot["id"], readings, words(f"how.{spot['how']}"), _shown(spot["profile"])]
         if index == 0:
             parts += [_shown(location["profile"]), _shown(location["expanded_uncertainty"])]
             parts += [_verdicts(location, words)]
@@ -128,16 +142,47 @@ def _verdicts(location: dict[str, Any], words: Words) -> list[str]:
 
 def _row_of_condition(row: dict[str, Any], words: Words) -> re.Pattern[str]:
     figures = [_shown(row["steel"]), _shown(row["dew_point"]), _shown(row["margin"])]
-    return _sequence(row["time"], _NAME_WORDS, *figures, _NAME_WORDS, [words(f"verdict.{row['verdict']}")])
+    during = _FEW_WORDS + 2 * sum(map(_words, row["during"]))
+    return _sequence(row["time"], _NAME_WORDS + _FEW_WORDS, *figures, during, [words(f"verdict.{row['verdict']}")])
 
 
 def _findings(text: str, evaluation: dict[str, Any]) -> Iterator[str]:
-    """A finding's text is broken into lines by its column, so it is looked for without any white space."""
+    """A finding's text is broken into lines by its column, so it is looked for without any white space.
+
+    A very long one goes on in a further row of its table: what stands beside it, and a page's head, come between.
+    """
     solid = "".join(text.split())
     for finding in evaluation["findings"]:
         for part in ("observed", "requirement"):
-            if "".join(finding[part].split()) not in solid:
+            if not _stands_in("".join(_printed(finding[part]).split()), solid):
                 yield f"finding {finding['code']}: the pages do not print `{finding[part]}`"
+
+
+def _stands_in(text: str, solid: str) -> bool:
+    """Whether a text stands in another, whole or in long pieces one after the other."""
+    start = 0
+    while text:
+        # the longest beginning of the text that is found: what is found of a text is found of its beginnings
+        least, most = 0, len(text)
+        while least < most:
+            middle = (least + most + 1) // 2
+            least, most = (middle, most) if solid.find(text[:middle], start) >= 0 else (least, middle - 1)
+        if least < min(_PIECE, len(text)):
+            return False
+        start = solid.find(text[:least], start) + least
+        text = text[least:]
+    return True
+
+
+def _printed(text: str) -> str:
+    """A text as the pages show it: what no face can print as code points, accents with their letters."""
+    from reportgen.layout.fonts import drawable
+
+    return unicodedata.normalize("NFC", drawable(text))
+
+
+def _words(text: str) -> int:
+    return len(text.split())
 
 
 def _shown(value: Decimal | None) -> str:
@@ -162,4 +207,4 @@ def _sequence(*parts: str | int | list[str]) -> re.Pattern[str]:
 
 
 def _spaced(text: str) -> str:
-    return r"\s+".join(map(re.escape, text.split()))
+    return r"\s+".join(map(re.escape, _printed(text).split()))

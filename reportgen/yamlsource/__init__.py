@@ -1,13 +1,13 @@
 """Strict YAML with marks: the only door to the yaml library.
 
-Bytes become text (strict UTF-8, no control or invisible characters, only characters that the report can print), the
+Bytes become text (strict UTF-8, no control or invisible characters), the
 text becomes maps, lists and text, and every place keeps its line and column. Nothing is interpreted: every value
 stays the text that was written.
 """
 
-from reportgen.yamlsource.characters import unprintable
+from reportgen.yamlsource.characters import HIDDEN, unprintable
 from reportgen.yamlsource.document import Document, parse_yaml
 from reportgen.yamlsource.text import Lines, decoded_text
 from reportgen.yamlsource.writing import scalar
 
-__all__ = ["Document", "Lines", "decoded_text", "parse_yaml", "scalar", "unprintable"]
+__all__ = ["HIDDEN", "Document", "Lines", "decoded_text", "parse_yaml", "scalar", "unprintable"]

@@ -1,6 +1,7 @@
-"""Which characters a job file may hold: no control, invisible or text-reversing ones, and none that cannot be printed.
+"""Which characters a job file may hold: no control, invisible or text-reversing ones.
 
-The characters that the report's fonts cover are data: code point ranges in ``data/glyphs.txt``.
+Letters that the report's fonts do not have may stand in it: the pages show their code points. Which characters the
+fonts cover is data: code point ranges in ``data/glyphs.txt``.
 """
 
 from __future__ import annotations

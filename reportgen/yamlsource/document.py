@@ -26,7 +26,10 @@ _BREAKS: Final = ",\n\r[{"
 
 
 class Document:
-    """The content of one YAML file: ``data`` holds dict, list and str only; ``problems`` what must not stand in it."""
+    """The content of one YAML file: ``data`` holds dict, list and str only.
+
+    ``problems`` is what must not stand in it, and as warnings what the pages can show by code points alone.
+    """
 
     def __init__(self, data: dict[str, Any], root: yaml.Node, walk: Walk, problems: Sequence[Diagnostic]) -> None:
         self.data = data
@@ -98,9 +101,8 @@ def parse_yaml(data: bytes, file: str) -> Document:
     """
     if not yaml.__with_libyaml__:
         raise MachineError("PyYAML is installed without libyaml", help_text="install a PyYAML wheel for this platform")
-    text, problems = decoded_text(data, file)
-    lines = Lines(file, text)
-    problems += _wide_spaces(lines)
+    lines = Lines(file, decoded_text(data, file))
+    problems = _wide_spaces(lines)
     root = _composed(lines, problems)
     walk = Walk(lines)
     found = walk.content(root)

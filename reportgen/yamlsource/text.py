@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import re
 from typing import TYPE_CHECKING, Final
-from unicodedata import combining
 
 from reportgen.diagnostics import Diagnostic, Span
 from reportgen.errors import InputError
-from reportgen.yamlsource.characters import HIDDEN, character_name, unprintable
+from reportgen.yamlsource.characters import HIDDEN, character_name
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -66,10 +65,8 @@ class Lines:
         return self.span(line, index - starts[line - 1] + 1, length, label)
 
 
-def decoded_text(
-    data: bytes, file: str, *, limit: int = SIZE_LIMIT, when_empty: str = STARTER
-) -> tuple[str, list[Diagnostic]]:
-    """Decode a text file strictly; the diagnostics name characters that may not stand in it but do not stop reading.
+def decoded_text(data: bytes, file: str, *, limit: int = SIZE_LIMIT, when_empty: str = STARTER) -> str:
+    """Decode a text file strictly.
 
     Raises:
         InputError: too large, empty, binary, not UTF-8, or with control or invisible characters.
@@ -86,7 +83,7 @@ def decoded_text(
     hidden = list(_hidden(lines))
     if hidden:
         raise InputError(hidden)
-    return text, list(_not_printable(lines))
+    return text
 
 
 def _refuse_size(data: bytes, file: str, limit: int) -> None:
@@ -129,17 +126,4 @@ def _hidden(lines: Lines) -> Iterator[Diagnostic]:
             f"the character {character_name(found[0])} is invisible or a control character",
             (lines.span_at(found.start()),),
             "remove it",
-        )
-
-
-_LETTERS: Final = "write it with Latin, Greek or Cyrillic letters"
-
-
-def _not_printable(lines: Lines) -> Iterator[Diagnostic]:
-    for found, _ in zip(unprintable().finditer(lines.text), range(SHOWN), strict=False):
-        yield Diagnostic(
-            "SRC106",
-            f"the report has no letter for `{found[0]}` {character_name(found[0])}",
-            (lines.span_at(found.start()),),
-            "type the letter and its accent as one character" if combining(found[0]) else _LETTERS,
         )

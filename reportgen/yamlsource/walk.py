@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import unicodedata
 from typing import TYPE_CHECKING, Any, Final
 
 import yaml
@@ -19,6 +20,7 @@ SCALAR_LIMIT: Final = 20_000
 
 _HASH: Final = re.compile(r"[ \t]+(#[^\s#]\S*)")
 _NOTHING: Final = frozenset({"~", "null", "Null", "NULL"})
+_LETTERS: Final = "write it with Latin, Greek or Cyrillic letters if people are to read it"
 _NUMBER_PART: Final = re.compile(r"[+-]?[0-9]+\Z", re.ASCII)
 
 
@@ -96,6 +98,8 @@ class Walk:
             self._check_plain(node, value)
         elif node.style == '"' and self._any_escape:
             self._check_escapes(node, value)
+        if not value.isascii():
+            self._check_letters(node, value)
         return value
 
     def _check_plain(self, node: yaml.ScalarNode, value: str) -> None:
@@ -121,15 +125,21 @@ class Walk:
 
     def _check_escapes(self, node: yaml.ScalarNode, value: str) -> None:
         """Look at a quoted text again after its escapes: ``\\u202e`` reverses a line as well as the character does."""
-        for pattern, code, what in (
-            (HIDDEN, "SRC105", "invisible or a control character"),
-            (unprintable(), "SRC106", "none that the report can print"),
-        ):
-            found = pattern.search(value)
-            if found and found[0] not in self._raw(node):
-                name = character_name(found[0])
-                return self._refuse(code, f"the text holds the character {name}, which is {what}", node, "remove it")
-        return None
+        found = HIDDEN.search(value)
+        if found and found[0] not in self._raw(node):
+            name = character_name(found[0])
+            message = f"the text holds the character {name}, which is invisible or a control character"
+            self._refuse("SRC105", message, node, "remove it")
+
+    def _check_letters(self, node: yaml.ScalarNode, value: str) -> None:
+        """Warn, once for each text, of a letter that the pages can only show as its code point."""
+        found = unprintable().search(unicodedata.normalize("NFC", value))
+        if found is None or HIDDEN.match(found[0]):
+            return
+        place = self._raw(node).find(found[0])
+        span = self._span(node) if place < 0 else self.lines.span_at(node.start_mark.index + place)
+        message = f"no font of the report has {character_name(found[0])}: the pages show [U+{ord(found[0]):04X}]"
+        self.problems.append(Diagnostic("SRC106", message, (span,), _LETTERS, "warning"))
 
     def _raw(self, node: yaml.Node) -> str:
         return self.lines.text[node.start_mark.index : node.end_mark.index]

@@ -30,7 +30,7 @@ CODES_OF_BYTES = {
     "PHO103",
 }
 CODES_OF_TEMPLATES = {"JOB180", "JOB181", "JOB182", "JOB183"}  # in tests/unit/layout/test_template.py
-CODES_OF_WARNINGS = {"JOB216", "JOB246", "JOB250"}
+CODES_OF_WARNINGS = {"JOB216", "JOB246", "JOB250", "SRC106"}
 HEAD = (
     b"project: project.yaml\n"
     b"report: {number: T-002, revision: 0, date: 2026-05-15, inspector: merrow, "
@@ -197,10 +197,28 @@ def test_twenty_hidden_characters_are_enough(folder):
     assert len(_refused(folder, HEAD + "remarks: x\u200b\n".encode() * 50)) == 20
 
 
-def test_letter_and_accent_apart(folder):
-    diagnostic = _only(_refused(folder, HEAD + "remarks: Cafe\u0301\n".encode()))
-    assert (diagnostic.code, diagnostic.spans[0].column) == ("SRC106", 14)
-    assert diagnostic.help_text == "type the letter and its accent as one character"
+@pytest.mark.parametrize(
+    ("remarks", "column", "shown"),
+    [
+        ("tower 塔 and 塔", 16, "U+5854 (cjk unified ideograph-5854): the pages show [U+5854]"),
+        ('"\\u6f22"', 10, "U+6F22 (cjk unified ideograph-6f22): the pages show [U+6F22]"),
+        ("q\u0301", 11, "U+0301 (combining acute accent): the pages show [U+0301]"),
+        ("\U0001f642", 10, "U+1F642 (slightly smiling face): the pages show [U+1F642]"),
+    ],
+)
+def test_a_letter_that_no_font_has_is_a_warning_and_the_job_stands(folder, remarks, column, shown):
+    (folder / "day.yaml").write_bytes(HEAD + f"remarks: {remarks}\n".encode())
+    job = load_job(folder / "day.yaml")
+    (warning,) = job.warnings
+    assert (warning.code, warning.severity, warning.spans[0].line) == ("SRC106", "warning", 3)
+    assert (warning.spans[0].column, warning.message) == (column, f"no font of the report has {shown}")
+    assert job.day.remarks
+
+
+@pytest.mark.parametrize("text", ["Cafe\u0301", "⌀ 12 mm ☑ 10⁻³", "# 塔", "Ω Å"])
+def test_letters_with_accents_apart_further_symbols_and_comments_need_no_warning(folder, text):
+    (folder / "day.yaml").write_bytes(HEAD + f"remarks: x {text}\n".encode())
+    assert load_job(folder / "day.yaml").warnings == ()
 
 
 def test_carriage_returns_alone_end_lines(folder):
@@ -296,7 +314,7 @@ def test_the_project_may_lie_below_the_day_file(folder):
             12,
             "byte 0xB5 (`µ` in Windows-1252) is not UTF-8",
         ),
-        ("location,spot,roll,reading\n1,塔,x1,2.6\n".encode(), "SRC106", 2, 3, None),
+        ("location,spot,roll,reading\n1,塔,x1,2.6\n".encode(), "CSV110", 2, 3, None),
     ],
 )
 def test_csv_that_is_no_text(folder, data, code, line, column, message):

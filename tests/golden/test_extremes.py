@@ -2,11 +2,8 @@
 
 from dataclasses import replace
 
-import pytest
-
 from reportgen.job.template import Template
 from reportgen.layout.document import render_report
-from reportgen.layout.textlines import MissingGlyph
 from reportgen.results import Evaluation
 from tests.golden import sample_evaluation as sample
 from tests.golden.pages import texts
@@ -145,11 +142,10 @@ def test_a_film_that_was_not_subtracted_shows_gross_and_net():
     assert f"{net + 2} → {net}" in " ".join(texts(rendered(sample.job(1, 1), replace(evaluation, areas=(area,)))))
 
 
-def test_a_character_without_a_glyph_stops_the_report():
+def test_a_character_without_a_glyph_is_printed_as_its_code_point():
     job = sample.job(1, 1)
     day = job.day.model_copy(update={"remarks": "漆"})
-    with pytest.raises(MissingGlyph):
-        rendered(replace(job, day=day), sample.evaluation(1, 1))
+    assert "[U+6F06]" in " ".join(texts(rendered(replace(job, day=day), sample.evaluation(1, 1))))
 
 
 def test_a_large_report_grows_with_its_areas_and_keeps_its_order():

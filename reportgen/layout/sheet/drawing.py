@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import io
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
+from reportgen.layout.columnwidths import Column, fitted
 from reportgen.layout.fonts import register_fonts
+from reportgen.layout.painting import show_text
 from reportgen.layout.sheet.form import FORM_FIELD, field_name, render_form
 from reportgen.layout.sheet.widgets import FormFields
 from reportgen.layout.styles import BOLD, HAIRLINE, INK, ITALIC, LABEL, MUTED, REGULAR, SECTION, SMALL, colour
-from reportgen.layout.textlines import lines_of, shortened
+from reportgen.layout.textlines import SMALLEST, lines_of, text_width, unbroken, widest_piece
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -22,6 +24,7 @@ ROW: Final = 23.0
 """Height of a row in points, 8.1 mm: room for a gloved finger on a tablet and for a pencil on paper."""
 
 _HEAD: Final = 13.0
+_HEAD_LINE: Final = 8.5
 _HEADING: Final = 8.0
 _GAP: Final = 6.0
 _TITLE: Final = 17.0
@@ -45,6 +48,16 @@ def drawn(plan: SheetPlan) -> bytes:
     return sheet.finish()
 
 
+class _Column(NamedTuple):
+    """A column of a block: its cell, left edge, width, and its head in lines of a size."""
+
+    cell: Cell
+    x: float
+    width: float
+    head: tuple[str, ...]
+    size: float
+
+
 class _Sheet:
     """The page being drawn and how far down it is used."""
 
@@ -64,6 +77,7 @@ class _Sheet:
         )
         self.canvas.setTitle(plan.title)
         self._fields = FormFields(self.canvas)
+        self._columns: list[_Column] = []  # of the block being drawn
         self.page = 0
         self.y = 0.0
         self._new_page()
@@ -100,13 +114,10 @@ class _Sheet:
 
     def _close_page(self) -> None:
         canvas = self.canvas
-        canvas.setFillColor(colour(MUTED))
-        canvas.setFont(ITALIC, LABEL)
         for index, line in enumerate(lines_of(CAUTION, ITALIC, LABEL, self.room - 60)):
-            canvas.drawString(MARGIN, 26 - index * 8.5, line)
-        canvas.setFont(REGULAR, LABEL)
-        canvas.drawRightString(self.width - MARGIN, 26, f"page {self.page}")
-        canvas.drawRightString(self.width - MARGIN, 17.5, self.plan.form.identity.day_sha256[:12])
+            show_text(canvas, MARGIN, 26 - index * 8.5, line, ITALIC, LABEL, MUTED)
+        self._at_right(self.width - MARGIN, 26, f"page {self.page}")
+        self._at_right(self.width - MARGIN, 17.5, self.plan.form.identity.day_sha256[:12])
         canvas.showPage()
         page = canvas._doc.Pages.pages[-1]  # noqa: SLF001 - reportlab offers no other way to set the tab order
         page.__NoDefault__ = (*page.__NoDefault__, "Tabs")
@@ -118,18 +129,21 @@ class _Sheet:
 
     def _text(self, text: str, face: str, size: float, ink: str = INK) -> None:
         """Write a paragraph at the cursor and move it down."""
-        self.canvas.setFillColor(colour(ink))
-        self.canvas.setFont(face, size)
-        for line in lines_of(text, face, size, self.room):
+        small, lines = unbroken(text, face, size, self.room)
+        for line in lines:
             self.y -= size * 1.3
-            self.canvas.drawString(MARGIN, self.y, line)
+            show_text(self.canvas, MARGIN, self.y, line, face, small, ink)
+
+    def _at_right(self, end: float, y: float, text: str) -> None:
+        show_text(self.canvas, end - text_width(text, REGULAR, LABEL), y, text, REGULAR, LABEL, MUTED)
 
     # Blocks
 
     def block(self, number: int, block: Block) -> None:
         """Draw a block; one that does not fit goes on on the next page with its column heads again."""
         at_top = self.y > self.height - MARGIN - 60
-        lead = _GAP + (_TITLE if block.title else 0.0) + _HEAD + 10.0 * len(block.notes)
+        self._columns = self._fitted(block)
+        lead = _GAP + (_TITLE if block.title else 0.0) + self._head_height + 10.0 * len(block.notes)
         keep = min(len(block.rows), 3)
         if (block.new_page and not (at_top and self.page > 1)) or self.y - lead - keep * ROW < _FOOT:
             self._break()
@@ -139,7 +153,7 @@ class _Sheet:
         for row, given in enumerate(block.rows, 1):
             if self.y - ROW < _FOOT:
                 self._break()
-                self._column_heads(block)
+                self._column_heads()
             self._row(number, row, block, given)
         self.y -= _GAP
 
@@ -149,32 +163,51 @@ class _Sheet:
             self._text(block.title, BOLD, 9.5)
         for note in block.notes:
             self._text(note, REGULAR, LABEL, MUTED)
-        self._column_heads(block)
+        for place, column in enumerate(self._columns, 1):
+            if column.head == (f"{place})",):
+                self._text(f"{place}) {column.cell.title}", REGULAR, LABEL, MUTED)
+        self._column_heads()
 
-    def _column_heads(self, block: Block) -> None:
-        self.y -= _HEAD
-        self.canvas.setFillColor(colour(MUTED))
-        for cell, x, width in self._columns(block):
-            self.canvas.setFont(REGULAR, _HEADING)
-            self.canvas.drawString(x + 1, self.y + 3, shortened(cell.title, REGULAR, _HEADING, width - 2))
+    @property
+    def _head_height(self) -> float:
+        return _HEAD + _HEAD_LINE * (max(len(column.head) for column in self._columns) - 1)
 
-    def _columns(self, block: Block) -> list[tuple[Cell, float, float]]:
+    def _column_heads(self) -> None:
+        self.y -= self._head_height
+        for column in self._columns:
+            for index, line in enumerate(reversed(column.head)):
+                show_text(self.canvas, column.x + 1, self.y + 3 + _HEAD_LINE * index, line, REGULAR, column.size, MUTED)
+
+    def _fitted(self, block: Block) -> list[_Column]:
+        """The columns of a block, wide enough for the words of their heads and for the ids filled in beforehand.
+
+        A head with a word that has no room even in small type is a number, explained above the heads.
+        """
         left = MARGIN + (_NUMBER if block.numbered else 0.0)
         unit = (self.width - MARGIN - left) / sum(cell.share for cell in block.cells)
-        columns = []
-        for cell in block.cells:
-            columns.append((cell, left, unit * cell.share))
-            left += unit * cell.share
-        return columns
+        shares = [Column("", unit * cell.share, gap=2.0) for cell in block.cells]
+        ticks = frozenset(place for place, cell in enumerate(block.cells) if cell.kind == "tick")
+        rows = [
+            tuple(cell.title for cell in block.cells),
+            *(tuple(given.get(cell.key, "") for cell in block.cells) for given in block.rows),
+        ]
+        found: list[_Column] = []
+        for place, (cell, column) in enumerate(
+            zip(block.cells, fitted(shares, [rows], _HEADING, rigid=ticks), strict=True), 1
+        ):
+            room = column.width - 2
+            size, head = unbroken(cell.title, REGULAR, _HEADING, room)
+            if size == SMALLEST and widest_piece(cell.title, REGULAR, size) > room:
+                head = (f"{place})",)
+            found.append(_Column(cell, left, column.width, head, size))
+            left += column.width
+        return found
 
     def _row(self, number: int, row: int, block: Block, given: Mapping[str, str]) -> None:
         self.y -= ROW
-        canvas = self.canvas
         if block.numbered:
-            canvas.setFillColor(colour(MUTED))
-            canvas.setFont(REGULAR, LABEL)
-            canvas.drawRightString(MARGIN + _NUMBER - 4, self.y + 9, str(row))
-        for cell, x, width in self._columns(block):
+            self._at_right(MARGIN + _NUMBER - 4, self.y + 9, str(row))
+        for cell, x, width, *_ in self._columns:
             name = field_name(number, row, cell.key)
             where = f"{block.area or ''} {block.title or 'Preparation'}, row {row}: {cell.title}".strip()
             tip = f"{where} ({cell.ask})" if cell.ask else where

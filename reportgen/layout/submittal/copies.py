@@ -14,7 +14,7 @@ from reportgen.layout.integrity import EndLine
 from reportgen.layout.styles import BODY, BOLD, INK, LABEL, MUTED, REGULAR, colour
 from reportgen.layout.tables import Column, GroupedTable
 from reportgen.layout.tagging import PageReference
-from reportgen.layout.textlines import shortened, text_width
+from reportgen.layout.textlines import one_line, text_width
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -152,6 +152,8 @@ class PageCopy(Flowable):  # type: ignore[misc] # reportlab has no types
         with tagged(canvas, "P"):
             write(canvas, 6, y, mark, LABEL + 0.5, "ffffff", face=BOLD)
         used = wide + 8 + text_width(text, REGULAR, BODY) + 14
-        note = shortened(self.words("copies.original", file=row.file), REGULAR, LABEL, self.width - used)
+        note = self.words("copies.original", file=row.file)
+        beside = text_width(note, REGULAR, LABEL) <= self.width - used
+        size = LABEL if beside else one_line(note, REGULAR, LABEL, self.width)
         with tagged(canvas, "P"):
-            write(canvas, self.width, y, note, LABEL, INK, align="right")
+            write(canvas, self.width, y if beside else y + 10, note, size, INK, align="right")

@@ -4,13 +4,20 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from reportgen.layout.blocks import title_text, write
-from reportgen.layout.canvas import artifact, tagged
+from reportgen.layout.blocks import title_text
+from reportgen.layout.canvas import artifact
 from reportgen.layout.context import zone_text
 from reportgen.layout.page import BODY_BOTTOM, MARGIN
-from reportgen.layout.signature import BOX_GAP, BOX_HEIGHT, TITLE_ROOM
-from reportgen.layout.styles import BODY, BOLD, DATA, FAILS, INK, LABEL, MUTED, REGULAR, SECTION, SMALL, colour
-from reportgen.layout.textlines import lines_of, shortened
+from reportgen.layout.signature import (
+    BOX_GAP,
+    BOX_HEIGHT,
+    TITLE_ROOM,
+    block_height,
+    paint_block,
+    signer_texts,
+    write_covered,
+)
+from reportgen.layout.styles import INK, colour
 
 if TYPE_CHECKING:
     from reportgen.layout.issue import Box
@@ -21,16 +28,18 @@ if TYPE_CHECKING:
 class SubmittalFoot:
     """Lays out and draws the foot of page 1; ``height`` is the room it takes."""
 
-    height = TITLE_ROOM + BOX_HEIGHT + BOX_GAP
-
     def __init__(self, content: Submittal, words: Words, width: float) -> None:
         self.content, self.words, self.width = content, words, width
+        signed = words("signature.digital", at=f"{content.at:%Y-%m-%d %H:%M} {zone_text(content.at)}")
+        self._texts = signer_texts(content.signer.name, content.signer, signed)
+        self._high = max(BOX_HEIGHT, block_height(self._texts, (width - BOX_GAP) / 2))
+        self.height = TITLE_ROOM + self._high + BOX_GAP
 
     def box(self) -> Box:
         """Where the signature lies on page 1."""
         half = (self.width - BOX_GAP) / 2
         y = BODY_BOTTOM + BOX_GAP
-        return (0, round(MARGIN, 2), round(y, 2), round(MARGIN + half, 2), round(y + BOX_HEIGHT, 2))
+        return (0, round(MARGIN, 2), round(y, 2), round(MARGIN + half, 2), round(y + self._high, 2))
 
     def draw(self, canvas: Any) -> None:
         """Title, block, what the signature covers."""
@@ -46,34 +55,11 @@ class SubmittalFoot:
         self._covers(canvas)
 
     def _block(self, canvas: Any) -> None:
-        _, x0, y0, x1, y1 = self.box()
-        with artifact(canvas):
-            canvas.setStrokeColor(colour(DATA))
-            canvas.setLineWidth(0.9)
-            canvas.roundRect(x0, y0, x1 - x0, y1 - y0, 2.5, stroke=1, fill=0)
-        who, at = self.content.signer, self.content.at
-        role = " · ".join(part for part in (who.role, who.organisation, who.certificate) if part)
-        signed = self.words("signature.digital", at=f"{at:%Y-%m-%d %H:%M} {zone_text(at)}")
-        lines = [
-            (who.name, 43.0, SECTION - 0.5, BOLD, INK),
-            (role, 31.5, BODY - 0.3, REGULAR, INK),
-            (signed, 19.5, SMALL, REGULAR, MUTED),
-        ]
-        if self.content.status == "demonstration":
-            lines.append((self.words("signature.demonstration"), 7.0, SMALL, BOLD, FAILS))
-        for text, up, size, face, ink in lines:
-            if text:
-                with tagged(canvas, "P"):
-                    write(canvas, x0 + 10, y0 + up, shortened(text, face, size, x1 - x0 - 20), size, ink, face=face)
+        demonstration = self.words("signature.demonstration") if self.content.status == "demonstration" else None
+        paint_block(canvas, self.box(), self._texts, strong=True, demonstration=demonstration)
 
     def _covers(self, canvas: Any) -> None:
         _, _, _, x1, y1 = self.box()
         x, room = x1 + BOX_GAP + 4, MARGIN + self.width - x1 - BOX_GAP - 4
-        lines = lines_of(self.words("signature.covers"), REGULAR, SMALL, room)
-        with tagged(canvas, "P"):
-            for index, line in enumerate(lines):
-                write(canvas, x, y1 - 10 - 10 * index, line, SMALL, INK)
-        digest = self.content.list_sha256
-        with tagged(canvas, "P"):
-            text = self.words("signature.list", digest=f"{digest[:16]}…{digest[-8:]}")
-            write(canvas, x, y1 - 14 - 10 * len(lines), shortened(text, REGULAR, LABEL, room), LABEL, MUTED)
+        digest = self.words("signature.list", digest=self.content.list_sha256)
+        write_covered(canvas, x, y1 - 10, room, self.words("signature.covers"), digest)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
-from xml.sax.saxutils import escape
 
 from reportlab.platypus import CondPageBreak, Flowable, Paragraph
 
@@ -12,7 +11,7 @@ from reportgen.layout.styles import BOLD, MUTED, REGULAR, paragraph_style
 from reportgen.layout.submittal.timeline import DECISION_MARK, Timeline
 from reportgen.layout.tables import Cell, Column, GroupedTable, Row
 from reportgen.layout.tagging import tagged_list
-from reportgen.layout.textlines import checked
+from reportgen.layout.textlines import markup
 
 if TYPE_CHECKING:
     from reportgen.layout.submittal.model import AreaHistory, IndexRow, LogRow, Submittal
@@ -122,8 +121,7 @@ def integrity_section(content: Submittal, words: Words, width: float) -> list[Fl
     table = GroupedTable(columns, groups, words("integrity.files"), size=6.8, leading=9.5)
     style = paragraph_style("body").clone("numbered", leftIndent=14, bulletIndent=0)
     steps = [
-        Paragraph(escape(checked(words(f"integrity.step.{number}"))), style, bulletText=f"{number}.")
-        for number in (1, 2, 3)
+        Paragraph(markup(words(f"integrity.step.{number}")), style, bulletText=f"{number}.") for number in (1, 2, 3)
     ]
     return [
         CondPageBreak(140),

@@ -93,12 +93,19 @@ def test_uncertainty_bars_stay_on_the_axes():
     assert max(heights) <= frame.y.end + 1e-6
 
 
-def test_many_and_long_ids_are_thinned_and_cut_rather_than_overprinted():
+def test_many_and_long_ids_are_thinned_and_never_cut():
     frame = locations_frame(SCALE, (230, 120), FACES, "locations")
     many = [LocationPoint(str(n), D("2.5"), None, (), "conforms") for n in range(60)]
     assert 5 < len(labels(locations_marks(frame, many))) < 60
-    long = [LocationPoint("L" * 40, D("2.5"), None, (), "conforms") for _ in range(8)]
-    assert all(text.endswith("…") for text in labels(locations_marks(frame, long)))
+    long = [LocationPoint("L" * 38 + f"-{n}", D("2.5"), None, (), "conforms") for n in range(8)]
+    marks = [mark for mark in locations_marks(frame, long) if isinstance(mark, Label)]
+    assert [mark.text for mark in marks] == ["L" * 38 + "-0"]
+    [mark] = marks
+    assert frame.x.start <= mark.x - len(mark.text) * 1.8 < mark.x + len(mark.text) * 1.8 <= frame.x.end + 0.01
+    ends = [LocationPoint(f"PIER-0{n}-EAST", D("2.5"), None, (), "conforms") for n in range(8)]
+    names = [mark for mark in locations_marks(frame, ends) if isinstance(mark, Label)]
+    assert [mark.text for mark in names] == ["PIER-00-EAST", "PIER-03-EAST", "PIER-05-EAST"]
+    assert all(other.x - one.x >= 12 * 3.6 for one, other in pairwise(names))
 
 
 def test_a_strip_draws_what_fails_over_what_conforms():

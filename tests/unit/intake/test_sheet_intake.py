@@ -130,7 +130,13 @@ def test_a_different_value_is_listed_and_left_unless_told():
             "humidity",
             "`171 %` is outside anything this field can hold (0 % to 100 %)",
         ),
-        ("conditions", {"place": "漆"}, "page 1, Conditions, row 2", "place", "the report has no letter for U+6F06"),
+        (
+            "conditions",
+            {"place": "bay\u202e7"},
+            "page 1, Conditions, row 2",
+            "place",
+            "U+202E is invisible or a control character",
+        ),
         (
             "gauge_checks",
             {"time": "06:40", "clean": "x", "cleaned": "x"},
@@ -399,9 +405,15 @@ def test_the_gauge_checks_without_a_tick_say_so():
 
 
 def test_an_odd_reason_for_not_inspecting_is_refused():
-    intake = filled(job_of(), lambda f: f.write("surface", 1, "A-1", not_inspected="漆"), areas=["A-1"])
+    intake = filled(job_of(), lambda f: f.write("surface", 1, "A-1", not_inspected="ice\u200b"), areas=["A-1"])
     assert [(r.place, r.name) for r in intake.refused] == [("page 2, A-1", "not_inspected")]
     assert "not_inspected" not in day_of(intake)
+
+
+def test_a_letter_that_no_font_has_is_taken_as_written():
+    intake = filled(job_of(), lambda f: f.write("surface", 1, "A-1", not_inspected="漆 wet"), areas=["A-1"])
+    assert intake.refused == ()
+    assert day_of(intake)["not_inspected"] == [{"area": "A-1", "reason": "漆 wet"}]
 
 
 def test_rows_that_contradict_the_model_lose_only_the_wrong_part():

@@ -167,7 +167,6 @@ def test_a_wrong_line_is_named(line, place, message):
     [
         (b"B-1 1 a x1 2.4", UsageError, "`B-1` is not an area of this contract"),
         (b"", InputError, "the file is empty"),
-        ("A-1 1 a x1 漆".encode(), InputError, "the report has no letter"),
         (b"area,location,spot,roll\nA-1,1,a,x1\n", InputError, "the column `reading` is missing"),
         (b"area,location,spot,roll,reading\n,1,a,x1,2.4\n", UsageError, "r has a row without `area`"),
         (b"area,location,spot,roll,reading\nA-1,1,a,x1,2.4,9\n", InputError, "the row has 6 cells"),

@@ -83,12 +83,45 @@ def test_a_row_taller_than_a_page_goes_on_as_further_rows():
         for part in broken
         for group in part._groups[part._start : part._stop]
         for row in group
-        for line in row.cells[0]
+        for line in row.cells[0].lines
     ]
     assert " ".join(lines).split() == ["word"] * 700
     values = [row.cells[1] for group in whole._groups for row in group]
-    assert values[0] == ("1",)
-    assert set(values[1:]) == {()}
+    assert values[0].lines == ("1",)
+    assert set(values[1:]) == {None}
+
+
+WIDE = (Column("id", 60, face="PlexSans-SemiBold"), Column("text", 120), Column("n", 40, "RIGHT", gap=0))
+
+
+def test_a_column_takes_room_from_its_neighbours_before_an_id_breaks():
+    table = GroupedTable(WIDE, [[("PIER-04-EAST", "lower chord, north face", "1")]], "ids")
+    [[row]] = table._groups
+    assert row.cells[0].lines == ("PIER-04-EAST",)
+    assert not row.cells[0].across
+    assert table.columns[0].width > 60
+    assert sum(column.width for column in table.columns) == pytest.approx(220)
+    assert GroupedTable(WIDE, [[("PIER", "lower chord", "1")]], "ids").columns == WIDE
+
+
+def test_an_id_wider_than_its_neighbours_can_spare_stands_above_its_row():
+    name = "SPAN-17W-18-LOWER-CHORD-NORTH"
+    table = GroupedTable(WIDE, [[(name, "lower chord, north face", "1")], [("A-1", "upper chord", "2")]], "ids")
+    long, short = (group[0] for group in table._groups)
+    assert long.cells[0].lines == (name,)
+    assert long.cells[0].across
+    assert long.cells[0].size == table.size
+    assert long.height > short.height
+    assert not short.cells[0].across
+
+
+def test_a_word_wider_than_the_table_is_set_smaller_and_starts_at_its_edge():
+    table = GroupedTable(WIDE, [[("A-1", "W" * 40, "1")]], "ids")
+    [[row]] = table._groups
+    assert row.cells[1].lines == ("W" * 40,)
+    assert (row.cells[1].x, row.cells[1].across) == (0.0, True)
+    assert row.cells[1].size < table.size
+    assert row.cells[2].lines == ("1",)
 
 
 def test_cells_may_have_a_face_and_colour_of_their_own():

@@ -37,7 +37,7 @@ def test_page_1_says_what_was_judged_by_which_rule():
 @pytest.mark.parametrize(
     ("status", "head", "said"),
     [
-        ("issue", RegisterHead(6, "5d22" * 16), "Register issued upon row 6, 5d225d22…5d225d22"),
+        ("issue", RegisterHead(6, "5d22" * 16), f"Register issued upon row 6, {'5d22' * 16}"),
         ("issue", RegisterHead(0, "0" * 64), "Register first entry of the register"),
         ("issue", None, "Register not registered"),
         ("demonstration", None, "Register a demonstration is not registered"),

@@ -47,7 +47,7 @@ def words(content: bytes, **more: bytes) -> list[str]:
 @pytest.fixture
 def alone(monkeypatch):
     """Without the other reader: what is read must have been read here."""
-    monkeypatch.setattr(pageread, "_read_by_another", lambda _pdf: ["by another"])
+    monkeypatch.setattr(pageread, "_read_by_another", lambda _pdf: [pageread.PageText(*["by another"] * 2)])
 
 
 @pytest.mark.parametrize(("content", "expected"), [
@@ -65,6 +65,12 @@ def test_text_in_its_order(alone, content, expected):
     assert words(content, **forms) == expected
 
 
+def test_content_is_told_from_head_and_foot(alone):
+    head = b"/Artifact <</Type /Pagination>> BDC BT /F 9 Tf (\x01) Tj ET /Span BMC BT (\x02) Tj ET EMC EMC "
+    (page,) = pageread.read_pages(page_with(head + b"/P <</MCID 0>> BDC BT /F 9 Tf (\x03) Tj ET EMC"))
+    assert (page.whole.split(), page.content.split()) == (["A", "C", "fi"], ["fi"])
+
+
 def test_a_font_that_stands_in_the_resources_itself_is_not_taken_for_another(alone):
     """Direct objects have no number to know them by."""
     pdf = pikepdf.open(io.BytesIO(page_with(b"/F 9 Tf BT (\x01) Tj ET /G 9 Tf BT (\x01) Tj ET")))
@@ -79,6 +85,7 @@ def test_a_font_that_stands_in_the_resources_itself_is_not_taken_for_another(alo
 @pytest.mark.parametrize("given", [
     page_with(b"BT /F 9 Tf (\x04) Tj ET"),
     page_with(b"BT (\x01) Tj ET"),
+    page_with(b"BT /F 9 Tf (\x01) Tj ET EMC"),
     page_with(b"BT /H 9 Tf (\x01) Tj ET"),
     page_with(b"BT /F 9 Tf (\x01) Tj ET", table=None),
     page_with(b"BT /F 9 Tf (\x01) Tj ET", table=b"1 beginbfrange\n<01> <03> <0041>\nendbfrange"),

@@ -1,0 +1,106 @@
+"""Whatever ids and texts a job may legally hold: its pages are built, no id breaks, no value is cut, step 9 agrees."""
+
+import datetime as dt
+
+import pytest
+from hypothesis import example, given, settings
+from hypothesis import strategies as st
+
+from reportgen.archival import read_attachments
+from reportgen.archival_manifest import MANIFEST_NAME, read_manifest
+from reportgen.evaluate import evaluate
+from reportgen.loader import job_from_files
+from reportgen.loader.template import load_template
+from reportgen.pipeline.building import Terms, build
+from reportgen.pipeline.checking import Checked
+from reportgen.results import canonical_json
+from reportgen.verify.embedded import Evidence
+from reportgen.verify.pageread import page_texts
+from reportgen.verify.pagetext import page_text_agrees
+from tests.legal_jobs import Changed, job_files
+
+DAYS = [("tessowick", "2026-09-15.yaml"), ("quarrowmere", "2026-06-09.yaml")]
+TEMPLATES = ["a4-en", "letter-en", "a4-de"]
+PRINTED = {"area", "location", "spot", "instrument", "roll", "nonconformance", "number"}
+AT = dt.datetime(2026, 9, 16, 7, 30, tzinfo=dt.UTC)
+
+IDS = st.from_regex(r"[A-Za-z0-9][A-Za-z0-9._-]{0,36}", fullmatch=True, alphabet=st.characters(codec="ascii"))
+LETTERS = st.characters(min_codepoint=33, max_codepoint=126) | st.sampled_from("µ²½°–Żßøя⌀☑℃漆橋ก" + "e\u0301")
+WORDS = st.text(LETTERS, min_size=1, max_size=40) | st.sampled_from(["W" * 58, "-" * 58, "a,b;c/d:e", "PIER-04-EAST"])
+
+
+def built(files, day, template):
+    """The report of a job and the text of its pages."""
+    job = job_from_files(files, day, have_photos=False)
+    evaluation = evaluate(job)
+    terms = Terms("demonstration", AT, load_template(template))
+    pdf = build(Checked(job, evaluation, canonical_json(evaluation)), terms).pdf
+    return pdf, page_texts(pdf)
+
+
+def require_agreement(pdf, pages):
+    files = read_attachments(pdf)
+    outcome = page_text_agrees(Evidence(pdf, files, read_manifest(files[MANIFEST_NAME])))
+    assert outcome.status == "passed", outcome.sentences
+    assert not any("\u2026" in page for page in pages)
+
+
+class Numbered:
+    """Ids of a legal pattern, made different by a number at their end; a report number has capitals only."""
+
+    def __init__(self, pattern):
+        self.pattern, self.count = pattern, 0
+
+    def __call__(self, kind, _old):
+        self.count += 1
+        name = f"{self.pattern[:37]}{self.count:03d}"
+        return name.upper().replace("_", "-") if kind == "number" else name
+
+
+@pytest.mark.parametrize(("contract", "day"), DAYS)
+@settings(max_examples=8, deadline=None)
+@example("PIER-04-EAST-", "a4-en")
+@example("SPAN-17W-", "letter-en")
+@example("W" * 37, "a4-de")
+@example("A.-_" * 9, "a4-en")
+@given(IDS, st.sampled_from(TEMPLATES))
+def test_no_legal_id_breaks_on_any_page(contract, day, pattern, template):
+    changed = Changed(identify=Numbered(pattern))
+    files = job_files(contract, day, changed)
+    pdf, pages = built(files, day, template)
+    require_agreement(pdf, pages)
+    used = b"".join(data for name, data in files.items() if name != "project.yaml").decode()
+    lines = {line for page in pages for line in page.split("\n")}
+    for (kind, _), name in changed.ids.items():
+        if kind in PRINTED and name in used:
+            assert any(name in line for line in lines), (kind, name)
+
+
+class Long:
+    """Texts of the greatest legal length from given words, no two alike."""
+
+    def __init__(self, words):
+        self.words, self.count = words, 0
+
+    def __call__(self, kind, _old):
+        self.count += 1
+        limit = 3990 if kind == "text" else 110
+        text = f"{self.count}"
+        while len(text) < limit:
+            for word in self.words:
+                if len(text) + 1 + len(word) > limit:
+                    return text
+                text = f"{text} {word}"
+        return text
+
+
+@pytest.mark.parametrize(("contract", "day"), DAYS)
+@settings(max_examples=8, deadline=None)
+@example(["W" * 58], "a4-en")
+@example(["a"], "letter-en")
+@example(["漆"], "a4-de")
+@example(["Bru\u0308cke", "⌀12"], "a4-en")
+@given(st.lists(WORDS, min_size=1, max_size=12), st.sampled_from(TEMPLATES))
+def test_no_legal_text_is_cut_or_stops_the_pages(contract, day, words, template):
+    pdf, pages = built(job_files(contract, day, Changed(write=Long(words))), day, template)
+    require_agreement(pdf, pages)
