@@ -87,7 +87,7 @@ def _with_uncertainty(
     base: AreaStatistics, profile: AreaProfile, of: Summary, printed: Decimal, uncertainty: AreaUncertainty
 ) -> AreaStatistics:
     assumed = profile.requirement.record.readings_per_location
-    mean = uncertainty.of_mean(of.standard_deviation, of.n, assumed)
+    mean = uncertainty.of_mean(of.variance, of.n, assumed)
     first = uncertainty.of_location(profile.surfaces[0].gauge_id, assumed)
     if mean is None:
         return base

@@ -23,13 +23,18 @@ D4_OF_TWO: Final = Fraction(3267, 1000)
 
 @dataclass(frozen=True, slots=True)
 class Summary:
-    """Description of a set of values in one unit; ``standard_deviation`` is None for a single value."""
+    """Description of a set of values in one unit; a single value has no ``variance``, the exact one with n - 1."""
 
     n: int
     mean: Fraction
-    standard_deviation: Fraction | None
+    variance: Fraction | None
     minimum: Fraction
     maximum: Fraction
+
+    @property
+    def standard_deviation(self) -> Fraction | None:
+        """Root of the variance, to 34 significant digits; None for a single value."""
+        return None if self.variance is None else square_root(self.variance)
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,7 +157,7 @@ def summary(values: Sequence[Exact]) -> Summary:
     total, squares, n = exact_sums(values)
     if not n:
         raise RangeError("a summary needs at least 1 value")
-    spread = None if n == 1 else square_root((squares - total * total / n) / (n - 1))
+    spread = None if n == 1 else (squares - total * total / n) / (n - 1)
     return Summary(n, total / n, spread, Fraction(min(values)), Fraction(max(values)))
 
 
