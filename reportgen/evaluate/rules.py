@@ -8,6 +8,7 @@ from reportgen.errors import UsageError
 from reportgen.evaluate.conditions import psychrometer
 from reportgen.evaluate.outcome import shown
 from reportgen.evaluate.surface import dust_words, stain_limit
+from reportgen.metrology.statistics import LEAST_FOR_OUTLIER
 from reportgen.references import citation, method_rule
 from reportgen.results import RuleApplied
 
@@ -130,4 +131,5 @@ def _published_rules(view: JobView) -> Iterator[RuleApplied]:
     yield _cited("uncertainty", "root sum of squares, effective degrees of freedom, factor from t", "jcgm-100")
     yield _cited("budget", "gauge, resolution and film are common to all readings", "gauge-budget")
     yield _cited("probability of conformity", "normal distribution about the measured value", "jcgm-106")
-    yield _cited("outliers", "two-sided at 5 %, flagged, never removed", "grubbs")
+    words = f"two-sided at 5 %, from {LEAST_FOR_OUTLIER} locations on, beyond the gauge's resolution; never removed"
+    yield _cited("outliers", words, "grubbs")

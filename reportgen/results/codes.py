@@ -100,7 +100,7 @@ _PROFILE: Final = {
     ),
     "outlier": _notes(
         "One location lies far from the others of its area by Grubbs' test at 5 %.",
-        "An outlier test flags; it never removes a reading.",
+        "An outlier test flags, from six locations on and beyond the gauge's resolution; it never removes a reading.",
         "Look for a cause: a wrong entry, dirt on the anvils, a worn nozzle. The value stays.",
     ),
     "walk-out-missing": _missing(

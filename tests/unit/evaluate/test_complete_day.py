@@ -161,7 +161,7 @@ RULES = [
     ("uncertainty", "root sum of squares, effective degrees of freedom, factor from t", None, "jcgm-100"),
     ("budget", "gauge, resolution and film are common to all readings", None, "gauge-budget"),
     ("probability of conformity", "normal distribution about the measured value", None, "jcgm-106"),
-    ("outliers", "two-sided at 5 %, flagged, never removed", None, "grubbs"),
+    ("outliers", "two-sided at 5 %, from 6 locations on, beyond the gauge's resolution; never removed", None, "grubbs"),
 ]
 
 CHECKS = [
