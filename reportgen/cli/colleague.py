@@ -32,6 +32,8 @@ _SAID_BY = {
     "second-reading-missing": ("a reading on",),
     "outside-grade-range": ("location ", "a reading on"),
     "contradictory-readings": ("location ", "a reading on"),
+    "profile-in-guard-band": ("location ",),
+    "profile-inconclusive": ("location ",),
     "salts-missing": ("salt test",),
     "dust-missing": ("a dust-tape test",),
     "cleanliness-missing": ("the grade of cleanliness",),

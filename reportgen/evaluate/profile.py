@@ -43,6 +43,13 @@ class JudgedLocation:
     spread: Fraction | None
     missing_spots: int
 
+    @property
+    def near_limit(self) -> bool:
+        """Whether a regular location is open for no other reason than that it lies too near to a limit."""
+        open_ = self.judgement is not None and self.judgement.verdict == "inconclusive"
+        sound = not (self.doubted or self.missing_spots or self.spread is not None)
+        return open_ and sound and self.result.walk_out is None
+
 
 @dataclass(frozen=True, slots=True)
 class AreaProfile:
@@ -153,9 +160,7 @@ class _Judge:
 
     def _compared(self, found: _Values) -> Decimal | None:
         """Return the number that was compared: rounded to the limit's digits, or the value itself as printed."""
-        if found.judgement is None:
-            return None
-        return found.printed if self._requirement.record.rounding == "none" else found.judgement.compared
+        return None if found.judgement is None else found.judgement.compared
 
     def _spot(self, spot: MeasuredSpot) -> SpotResult:
         if spot.profile is None:
@@ -183,8 +188,8 @@ class _Judge:
 
     def _computed(self, exact: Fraction, spots: int) -> _Values:
         uncertainty = self._uncertainty and self._uncertainty.of_location(self._measured.gauge_id, spots)
-        judgement = self._requirement.judged(exact, uncertainty.expanded if uncertainty else None)
-        printed = self._requirement.printed(exact, judgement, self._places)
+        judgement = self._requirement.judged(exact, uncertainty.expanded if uncertainty else None, self._places)
+        printed = rounded(exact, self._places) if judgement is None else judgement.shown
         if not uncertainty:
             return _Values(exact, judgement, printed, None, None, None)
         unit = self._requirement.unit
@@ -192,9 +197,8 @@ class _Judge:
             Quantity(exact, unit), Quantity(uncertainty.standard, unit), self._requirement.limits
         )
         expanded = beside(uncertainty.expanded, printed)
-        if judgement is not None and judgement.guard is not None:
-            # the guard band is the printed U itself: the page must show the number that was used
-            expanded = judgement.guard
+        if judgement is not None and judgement.guarded:
+            expanded = judgement.expanded or expanded  # with the digits that show the verdict
         return _Values(exact, judgement, printed, uncertainty, expanded, rounded(probability, PROBABILITY_PLACES))
 
 

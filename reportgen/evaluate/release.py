@@ -57,8 +57,15 @@ def decision(verdict: Verdict, findings: Sequence[Finding], accepted: set[str]) 
     effects = {effect_of(finding) for finding in pending}
     if "fails" in effects:
         return "rework"
-    settled = verdict in {"conforms", "does not conform"}
+    settled = verdict in {"conforms", "does not conform"} or _settled(findings, accepted)
     return "release" if settled and not effects & {"holds", "defers"} else "hold"
+
+
+def _settled(findings: Sequence[Finding], accepted: set[str]) -> bool:
+    """Whether an area is open for nothing but locations within the limits whose acceptance was decided."""
+    held = [finding for finding in findings if effect_of(finding) == "holds"]
+    decided = (one.code == "profile-in-guard-band" and one.nonconformance in accepted for one in held)
+    return bool(held) and all(decided)
 
 
 def reasons(findings: Sequence[Finding], accepted: set[str]) -> tuple[str, ...]:

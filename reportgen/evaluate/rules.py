@@ -48,8 +48,8 @@ _OVERLAP = {
 }
 _DECISION = {
     "simple": "a value within the limits conforms; a value at the limit has a risk of up to 50 %",
-    "guarded": "a value conforms when it lies inside the limits by at least the expanded uncertainty",
-    "banded": "within the expanded uncertainty of a limit, on either side, the verdict is inconclusive",
+    "guarded": "a value inside the limits by at least U conforms; within them but nearer, it is measured again",
+    "banded": "within the expanded uncertainty U of a limit, on either side, the verdict is inconclusive",
 }
 
 
@@ -76,7 +76,7 @@ def _profile_rules(view: JobView, requirement: Requirement) -> Iterator[RuleAppl
     yield _cited(
         "decision rule", f"{record.decision_rule}: {_DECISION[record.decision_rule]}", "ilac-g8", record.clause
     )
-    yield _cited("rounding", _rounding(record.rounding), "astm-e29", record.clause)
+    yield _cited("rounding", _rounding(record.rounding, record.decision_rule), "astm-e29", record.clause)
     yield _cited("area", "every location must conform; the mean does not decide", "sspc-pa-17-decision")
 
 
@@ -90,11 +90,12 @@ def _method_rule(record: ProfileRequirement) -> Iterator[RuleApplied]:
     yield _cited("method", words, known.source, record.clause)
 
 
-def _rounding(rounding: str) -> str:
+def _rounding(rounding: str, rule: str) -> str:
     if rounding == "none":
         return "absolute method: the unrounded value is compared"
     half = "to the even digit" if rounding == "half-even" else "up"
-    return f"rounding method: rounded to the last digit of the limit, an exact half {half}"
+    words = f"rounding method: rounded to the last digit of the limit, an exact half {half}"
+    return words if rule == "simple" else f"{words}; the distance to the limit is compared with U unrounded"
 
 
 def _contract_rules(view: JobView) -> Iterator[RuleApplied]:

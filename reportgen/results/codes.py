@@ -63,6 +63,11 @@ _PROFILE: Final = {
         "The grade seen at the location must be the grade, or lie within the limits, that the contract states.",
         "Measure the profile at the location; blast the area again where it does not conform.",
     ),
+    "profile-in-guard-band": _missing(
+        "A location's profile is within the limits but nearer to one of them than its uncertainty: it is not accepted.",
+        "Under the guarded rule a location conforms when it lies inside the limits by at least U, the guard band.",
+        "Measure the location again with more spots or a gauge of smaller error, or have its acceptance decided.",
+    ),
     "profile-inconclusive": _missing(
         "A location is neither shown to conform nor to fail: its readings or its uncertainty do not allow a verdict.",
         "A verdict needs complete readings on a proven gauge and, under the banded rule, a value outside the bands.",
