@@ -19,7 +19,10 @@ SENTENCES: Final[Mapping[str, tuple[Part, str]]] = {
     "profile-below-minimum": ("out of limits", "profile {observed}; {requirement} required"),
     "profile-above-maximum": ("out of limits", "profile {observed}; {requirement} required"),
     "comparator-grade-not-met": ("out of limits", "{observed}; {requirement} required"),
-    "profile-in-guard-band": ("missing", "profile {observed} within the limits, not accepted; {requirement} required"),
+    "profile-in-guard-band": (
+        "missing",
+        "profile {observed} is within the limits, not accepted: measure again; {requirement} required",
+    ),
     "profile-inconclusive": ("missing", "no verdict on the profile: {observed}; {requirement}"),
     "locations-missing": ("missing", "{observed} measured of {requirement}"),
     "spots-missing": ("missing", "{observed} measured of {requirement}"),
