@@ -28,6 +28,7 @@ _DECISION_WORD = {"release": "conforms", "rework": "does not conform", "hold": "
 # beginnings of what is to be measured next that a finding among the missing says already
 _SAID_BY = {
     "locations-missing": ("more location",),
+    "surface-not-measured": ("more location",),
     "spots-missing": ("more spot",),
     "second-reading-missing": ("a reading on",),
     "outside-grade-range": ("location ", "a reading on"),

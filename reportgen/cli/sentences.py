@@ -25,6 +25,7 @@ SENTENCES: Final[Mapping[str, tuple[Part, str]]] = {
     ),
     "profile-inconclusive": ("missing", "no verdict on the profile: {observed}; {requirement}"),
     "locations-missing": ("missing", "{observed} measured of {requirement}"),
+    "surface-not-measured": ("missing", "{observed}; {requirement} required"),
     "spots-missing": ("missing", "{observed} measured of {requirement}"),
     "second-reading-missing": ("missing", "{observed}"),
     "outside-grade-range": ("missing", "{observed}"),

@@ -15,6 +15,7 @@ from reportgen.results import LocationResult, SpotResult
 from reportgen.units import Quantity, rounded
 
 if TYPE_CHECKING:
+    import datetime as dt
     from collections.abc import Sequence
     from decimal import Decimal
 
@@ -30,7 +31,8 @@ PROBABILITY_PLACES: Final = 4
 
 @dataclass(frozen=True, slots=True)
 class JudgedLocation:
-    """A location with everything later rules ask: its exact value [specification's unit], how it was judged, doubts.
+    """A location with everything later rules ask: its exact value [specification's unit], how it was judged, doubts,
+    when it was read where that is recorded.
 
     ``surface`` counts the surfaces of the area: two of them may use the same names for their locations.
     """
@@ -42,6 +44,7 @@ class JudgedLocation:
     doubted: bool
     spread: Fraction | None
     missing_spots: int
+    taken: tuple[dt.datetime, dt.datetime] | None
 
     @property
     def near_limit(self) -> bool:
@@ -141,7 +144,7 @@ class _Judge:
             verdict = found.judgement.verdict
         return JudgedLocation(
             self.surface, self._result(measured.id, spots, found, verdict), None if found is None else found.exact,
-            None if found is None else found.judgement, doubted, None if agrees else spread, missing,
+            None if found is None else found.judgement, doubted, None if agrees else spread, missing, measured.taken,
         )  # fmt: skip
 
     def _result(

@@ -75,8 +75,14 @@ _PROFILE: Final = {
     ),
     "locations-missing": _missing(
         "Fewer locations were measured than the sampling plan requires.",
-        "The plan states how many locations an area needs; failing ones and process changes add to them.",
+        "The plan states how many locations an area needs, each apparatus and each period of 12 h by itself where it "
+        "counts by them; failing ones and process changes add to them.",
         "Measure the missing locations before the area is coated.",
+    ),
+    "surface-not-measured": _missing(
+        "What one apparatus blasted on the area was not measured, while other steel of the area was.",
+        "Every surface that was blasted is measured: no location stands for what another apparatus blasted.",
+        "Measure it before it is coated, as many locations as the sampling plan asks for each apparatus and period.",
     ),
     "spots-missing": _missing(
         "A location has fewer spots than the method requires.",
