@@ -21,7 +21,7 @@ SENTENCES: Final[Mapping[str, tuple[Part, str]]] = {
     "comparator-grade-not-met": ("out of limits", "{observed}; {requirement} required"),
     "profile-in-guard-band": (
         "missing",
-        "profile {observed} is within the limits, not accepted: measure again; {requirement} required",
+        "profile {observed} within the limits, not accepted; measure again: {requirement}",
     ),
     "profile-inconclusive": ("missing", "no verdict on the profile: {observed}; {requirement}"),
     "locations-missing": ("missing", "{observed} measured of {requirement}"),

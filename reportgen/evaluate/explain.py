@@ -188,7 +188,11 @@ def _statistics(view: JobView, result: AreaResult) -> Iterator[DerivationStep]:
     required = (
         "number required not known" if result.required_locations is None else f"{result.required_locations} required"
     )
-    inputs: tuple[str, ...] = (f"{result.n_locations} regular locations",)
+    parts = (
+        f"{', '.join(filter(None, (part.apparatus, part.period)))}: {part.taken} of {part.required}"
+        for part in result.sampling
+    )
+    inputs: tuple[str, ...] = (f"{result.n_locations} regular locations", *parts)
     yield DerivationStep("sampling", inputs, plan, view.specification.document, required)
     if result.mean is not None:
         regular = (one for one in result.locations if one.walk_out is None)
