@@ -28,10 +28,13 @@ _DECISION_WORD = {"release": "conforms", "rework": "does not conform", "hold": "
 # beginnings of what is to be measured next that a finding among the missing says already
 _SAID_BY = {
     "locations-missing": ("more location",),
+    "surface-not-measured": ("more location",),
     "spots-missing": ("more spot",),
     "second-reading-missing": ("a reading on",),
     "outside-grade-range": ("location ", "a reading on"),
     "contradictory-readings": ("location ", "a reading on"),
+    "profile-in-guard-band": ("location ",),
+    "profile-inconclusive": ("location ",),
     "salts-missing": ("salt test",),
     "dust-missing": ("a dust-tape test",),
     "cleanliness-missing": ("the grade of cleanliness",),
@@ -186,6 +189,9 @@ def _area_line(area: AreaResult, missed: bool, *, colour: bool) -> str:  # noqa:
     word = tinted(f"{area.decision:<8}", _DECISION_WORD[area.decision], colour=colour)
     required = f" ({area.required_locations} required)" if area.required_locations is not None else ""
     numbers = f"{area.n_locations} location{'' if area.n_locations == 1 else 's'}{required}"
+    for part in area.sampling:
+        if part.taken < part.required:
+            numbers += f", {printable(part.apparatus)} {part.taken} of {part.required}"
     if area.mean is not None:
         numbers += f", mean {area.mean} {DISPLAY.get(area.unit, area.unit)}"
     if area.expanded_uncertainty is not None:

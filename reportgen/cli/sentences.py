@@ -19,8 +19,13 @@ SENTENCES: Final[Mapping[str, tuple[Part, str]]] = {
     "profile-below-minimum": ("out of limits", "profile {observed}; {requirement} required"),
     "profile-above-maximum": ("out of limits", "profile {observed}; {requirement} required"),
     "comparator-grade-not-met": ("out of limits", "{observed}; {requirement} required"),
+    "profile-in-guard-band": (
+        "missing",
+        "profile {observed} within the limits, not accepted; measure again: {requirement}",
+    ),
     "profile-inconclusive": ("missing", "no verdict on the profile: {observed}; {requirement}"),
     "locations-missing": ("missing", "{observed} measured of {requirement}"),
+    "surface-not-measured": ("missing", "{observed}; {requirement} required"),
     "spots-missing": ("missing", "{observed} measured of {requirement}"),
     "second-reading-missing": ("missing", "{observed}"),
     "outside-grade-range": ("missing", "{observed}"),

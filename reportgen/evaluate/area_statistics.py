@@ -8,13 +8,14 @@ from typing import TYPE_CHECKING, Final
 from reportgen.evaluate.outcome import found, shown_number
 from reportgen.evaluate.uncertainty import beside
 from reportgen.metrology.statistics import (
+    LEAST_FOR_OUTLIER,
     confidence_interval,
     outlier_test,
     percent_within_limits,
     summary,
     tolerance_interval,
 )
-from reportgen.units import rounded
+from reportgen.units import Quantity, rounded
 
 if TYPE_CHECKING:
     from decimal import Decimal
@@ -26,7 +27,7 @@ if TYPE_CHECKING:
     from reportgen.results import BudgetLine, Finding, LocationResult
 
 LEAST_FOR_SHARES: Final = 3
-"""Locations from which an outlier test and percent within limits make sense."""
+"""Locations from which percent within limits makes sense."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +88,7 @@ def _with_uncertainty(
     base: AreaStatistics, profile: AreaProfile, of: Summary, printed: Decimal, uncertainty: AreaUncertainty
 ) -> AreaStatistics:
     assumed = profile.requirement.record.readings_per_location
-    mean = uncertainty.of_mean(of.standard_deviation, of.n, assumed)
+    mean = uncertainty.of_mean(of.variance, of.n, assumed)
     first = uncertainty.of_location(profile.surfaces[0].gauge_id, assumed)
     if mean is None:
         return base
@@ -106,18 +107,21 @@ def flagged(profile: AreaProfile) -> tuple[tuple[LocationResult, ...], tuple[Fin
     results = tuple(location.result for location in profile.locations)
     known = [(index, loc.value) for index, loc in enumerate(profile.locations) if _counts(loc.value, loc.result)]
     values: list[Fraction] = [value for _, value in known if value is not None]
-    if len(values) < LEAST_FOR_SHARES:
+    if len(values) < LEAST_FOR_OUTLIER:
         return results, ()
-    test = outlier_test(values)
+    step = max(Quantity(one.step, one.unit).in_unit(profile.requirement.unit) for one in profile.surfaces)
+    test = outlier_test(values, resolution=step)
     if not test.flagged:
         return results, ()
     index = known[test.index][0]
     marked = replace(results[index], outlier=True)
     statistic, critical = rounded(test.statistic, 4), rounded(test.critical, 4)
+    unit, places = profile.requirement.unit, profile.places
     finding = found(
         "outlier",
-        f"{shown_number(values[test.index], profile.requirement.unit, profile.places)}, G = {statistic}",
-        f"Grubbs' test, two-sided, 5 %: G at most {critical} for {len(values)} locations",
+        f"{shown_number(values[test.index], unit, places)}, G = {statistic}",
+        f"Grubbs' test, two-sided, 5 %: G at most {critical} for {len(values)} locations, "
+        f"with the gauge's resolution of {shown_number(rounded(step, places), unit, places)} in the scatter",
         area=profile.area.id, location=marked.id,
     )  # fmt: skip
     return (*results[:index], marked, *results[index + 1 :]), (finding,)

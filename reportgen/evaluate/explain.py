@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from fractions import Fraction
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from reportgen.diagnostics import closest
 from reportgen.errors import UsageError
@@ -142,6 +142,14 @@ def _reading(one: SpotReading, unit: str) -> str:
     return f"{one.roll or 'gauge'}{grade}: {shown_number(one.gross, unit, _digits(one.gross))}{net}"
 
 
+_BANDS: Final = {
+    "pass": "inside the limits by U or more",
+    "conditional pass": "within the limits, nearer to them than U",
+    "conditional fail": "outside the limits, nearer to them than U",
+    "fail": "outside the limits by more than U",
+}
+
+
 def _judgement(requirement: Requirement, result: LocationResult) -> DerivationStep:
     record = requirement.record
     inputs = [f"{result.profile}", f"limits {requirement.range_words()}"]
@@ -149,6 +157,8 @@ def _judgement(requirement: Requirement, result: LocationResult) -> DerivationSt
         inputs.append(f"U = {result.expanded_uncertainty} (k = {result.coverage_factor})")
     rounding = "absolute method" if record.rounding == "none" else f"rounding method, {record.rounding}"
     outcome = f"{result.verdict}; compared: {result.compared}"
+    if record.decision_rule != "simple" and result.band is not None:
+        outcome += f"; {_BANDS[result.band]}"
     if result.probability_of_conformity is not None:
         outcome += f"; probability of conformity {result.probability_of_conformity}"
     sources = f"{citation('ilac-g8').text}; {citation('astm-e29').text}"
@@ -178,7 +188,11 @@ def _statistics(view: JobView, result: AreaResult) -> Iterator[DerivationStep]:
     required = (
         "number required not known" if result.required_locations is None else f"{result.required_locations} required"
     )
-    inputs: tuple[str, ...] = (f"{result.n_locations} regular locations",)
+    parts = (
+        f"{', '.join(filter(None, (part.apparatus, part.period)))}: {part.taken} of {part.required}"
+        for part in result.sampling
+    )
+    inputs: tuple[str, ...] = (f"{result.n_locations} regular locations", *parts)
     yield DerivationStep("sampling", inputs, plan, view.specification.document, required)
     if result.mean is not None:
         regular = (one for one in result.locations if one.walk_out is None)

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from reportgen.evaluate.readings import MeasuredSpot
     from reportgen.results import Finding, How
 
+_NEAR: Final = "its value is nearer to a limit than its uncertainty"
 _CODES: Final[dict[How, str]] = {
     "second-missing": "second-reading-missing",
     "outside-grade-range": "outside-grade-range",
@@ -33,6 +34,8 @@ def location_findings(profile: AreaProfile) -> Outcome[LocationResult]:
                 findings.append(_spot_finding(profile, judged, spot, unit))
                 todo.append(_again(profile, judged, spot))
         findings.extend(_location_findings(profile, judged, unit))
+        if judged.near_limit:
+            todo.append(MeasureNext(profile.area.id, f"location {judged.result.id} again", _NEAR))
         if judged.missing_spots:
             what = f"{counted(judged.missing_spots, 'more spot')} at location {judged.result.id}"
             todo.append(MeasureNext(profile.area.id, what, "the method requires them"))
@@ -93,16 +96,23 @@ def _limit_findings(profile: AreaProfile, judged: JudgedLocation, place: Place) 
         yield found(f"profile-{judgement.side}", _observed(profile, result), words, **place)
     elif judgement.verdict == "inconclusive":
         words = profile.requirement.words(judgement.side or "", judgement)
-        yield found("profile-inconclusive", f"{_observed(profile, result)}: {judgement.band}", words, **place)
+        if profile.requirement.record.decision_rule == "guarded":
+            yield found("profile-in-guard-band", _observed(profile, result), words, **place)
+        else:
+            yield found("profile-inconclusive", f"{_observed(profile, result)}: {judgement.band}", words, **place)
 
 
 def _observed(profile: AreaProfile, result: LocationResult) -> str:
     """Return the value as printed, with U, and the number compared where the rounding method made another of it."""
-    text = _value(profile, result)
-    if result.expanded_uncertainty is not None and profile.requirement.record.decision_rule != "simple":
-        unit = profile.requirement.unit
+    requirement = profile.requirement
+    text, guarded = _value(profile, result), requirement.record.decision_rule != "simple"
+    if result.expanded_uncertainty is not None and guarded:
+        unit = requirement.unit
         text += f" ± {shown_number(result.expanded_uncertainty, unit, _digits(result.expanded_uncertainty))}"
-    if result.compared is not None and result.compared != result.profile:
+    rounding_shows = result.compared not in (None, result.profile)
+    if guarded and result.profile is not None and requirement.within(result.profile):
+        rounding_shows = False  # the distance to the limit decides, and no rounding enters it
+    if result.compared is not None and rounding_shows:
         text += f", rounded {shown_number(result.compared, profile.requirement.unit, _digits(result.compared))}"
     return text
 

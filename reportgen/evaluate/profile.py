@@ -15,6 +15,7 @@ from reportgen.results import LocationResult, SpotResult
 from reportgen.units import Quantity, rounded
 
 if TYPE_CHECKING:
+    import datetime as dt
     from collections.abc import Sequence
     from decimal import Decimal
 
@@ -30,7 +31,8 @@ PROBABILITY_PLACES: Final = 4
 
 @dataclass(frozen=True, slots=True)
 class JudgedLocation:
-    """A location with everything later rules ask: its exact value [specification's unit], how it was judged, doubts.
+    """A location with everything later rules ask: its exact value [specification's unit], how it was judged, doubts,
+    when it was read where that is recorded.
 
     ``surface`` counts the surfaces of the area: two of them may use the same names for their locations.
     """
@@ -42,6 +44,14 @@ class JudgedLocation:
     doubted: bool
     spread: Fraction | None
     missing_spots: int
+    taken: tuple[dt.datetime, dt.datetime] | None
+
+    @property
+    def near_limit(self) -> bool:
+        """Whether a regular location is open for no other reason than that it lies too near to a limit."""
+        open_ = self.judgement is not None and self.judgement.verdict == "inconclusive"
+        sound = not (self.doubted or self.missing_spots or self.spread is not None)
+        return open_ and sound and self.result.walk_out is None
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,7 +144,7 @@ class _Judge:
             verdict = found.judgement.verdict
         return JudgedLocation(
             self.surface, self._result(measured.id, spots, found, verdict), None if found is None else found.exact,
-            None if found is None else found.judgement, doubted, None if agrees else spread, missing,
+            None if found is None else found.judgement, doubted, None if agrees else spread, missing, measured.taken,
         )  # fmt: skip
 
     def _result(
@@ -153,9 +163,7 @@ class _Judge:
 
     def _compared(self, found: _Values) -> Decimal | None:
         """Return the number that was compared: rounded to the limit's digits, or the value itself as printed."""
-        if found.judgement is None:
-            return None
-        return found.printed if self._requirement.record.rounding == "none" else found.judgement.compared
+        return None if found.judgement is None else found.judgement.compared
 
     def _spot(self, spot: MeasuredSpot) -> SpotResult:
         if spot.profile is None:
@@ -183,8 +191,8 @@ class _Judge:
 
     def _computed(self, exact: Fraction, spots: int) -> _Values:
         uncertainty = self._uncertainty and self._uncertainty.of_location(self._measured.gauge_id, spots)
-        judgement = self._requirement.judged(exact, uncertainty.expanded if uncertainty else None)
-        printed = self._requirement.printed(exact, judgement, self._places)
+        judgement = self._requirement.judged(exact, uncertainty.expanded if uncertainty else None, self._places)
+        printed = rounded(exact, self._places) if judgement is None else judgement.shown
         if not uncertainty:
             return _Values(exact, judgement, printed, None, None, None)
         unit = self._requirement.unit
@@ -192,9 +200,8 @@ class _Judge:
             Quantity(exact, unit), Quantity(uncertainty.standard, unit), self._requirement.limits
         )
         expanded = beside(uncertainty.expanded, printed)
-        if judgement is not None and judgement.guard is not None:
-            # the guard band is the printed U itself: the page must show the number that was used
-            expanded = judgement.guard
+        if judgement is not None and judgement.guarded:
+            expanded = judgement.expanded or expanded  # with the digits that show the verdict
         return _Values(exact, judgement, printed, uncertainty, expanded, rounded(probability, PROBABILITY_PLACES))
 
 

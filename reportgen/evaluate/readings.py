@@ -57,6 +57,12 @@ class MeasuredSurface:
     finest: Fraction
     locations: tuple[MeasuredLocation, ...]
 
+    @property
+    def step(self) -> Fraction:
+        """Step to which the readings are rounded: the gauge's resolution, or coarser where fewer digits are written."""
+        resolution = self.gauge.resolution
+        return self.finest if resolution is None else max(self.finest, resolution.in_unit(self.unit))
+
 
 def measured_surface(view: JobView, surface: SurfaceView) -> MeasuredSurface | None:
     """Combine the readings of a surface; None when its profile was not measured.

@@ -12,6 +12,7 @@ if TYPE_CHECKING:
 
     from reportgen.evaluate.area_statistics import AreaStatistics
     from reportgen.evaluate.profile import AreaProfile
+    from reportgen.evaluate.sampling import Required
     from reportgen.evaluate.view import AreaView, JobView
     from reportgen.job.day import NotInspected
     from reportgen.results import Decision, Effect, Finding, LocationResult, NonconformanceState, Verdict
@@ -57,8 +58,15 @@ def decision(verdict: Verdict, findings: Sequence[Finding], accepted: set[str]) 
     effects = {effect_of(finding) for finding in pending}
     if "fails" in effects:
         return "rework"
-    settled = verdict in {"conforms", "does not conform"}
+    settled = verdict in {"conforms", "does not conform"} or _settled(findings, accepted)
     return "release" if settled and not effects & {"holds", "defers"} else "hold"
+
+
+def _settled(findings: Sequence[Finding], accepted: set[str]) -> bool:
+    """Whether an area is open for nothing but locations within the limits whose acceptance was decided."""
+    held = [finding for finding in findings if effect_of(finding) == "holds"]
+    decided = (one.code == "profile-in-guard-band" and one.nonconformance in accepted for one in held)
+    return bool(held) and all(decided)
 
 
 def reasons(findings: Sequence[Finding], accepted: set[str]) -> tuple[str, ...]:
@@ -82,7 +90,7 @@ def accepted_ids(states: Iterable[NonconformanceState]) -> set[str]:
 
 
 def area_result(
-    profile: AreaProfile, locations: tuple[LocationResult, ...], statistics: AreaStatistics, required: int | None,
+    profile: AreaProfile, locations: tuple[LocationResult, ...], statistics: AreaStatistics, required: Required,
     own: Sequence[Finding], accepted: set[str], bounds: tuple[str, ...], left_out: tuple[str, ...],
 ) -> AreaResult:  # fmt: skip
     """Put an area together from what was found about it; ``accepted`` as for ``decision``."""
@@ -95,7 +103,7 @@ def area_result(
         verdict=verdict,
         decision=decision(verdict, own, accepted),
         unit=profile.requirement.unit,
-        required_locations=required,
+        required_locations=required.locations,
         n_locations=len(profile.regular),
         n_spots=sum(len(location.result.spots) for location in profile.regular),
         mean=statistics.mean,
@@ -108,6 +116,7 @@ def area_result(
         expanded_uncertainty=statistics.expanded_uncertainty,
         coverage_factor=statistics.coverage_factor,
         effective_degrees_of_freedom=statistics.effective_degrees_of_freedom,
+        sampling=required.parts,
         locations=locations,
         budget=statistics.budget,
         location_budget=statistics.location_budget,

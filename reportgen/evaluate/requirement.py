@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from reportgen.evaluate.outcome import shown, shown_number
 from reportgen.metrology.conformity import Judgement, Limits, judge
 from reportgen.references import profile_grade, profile_grade_names
-from reportgen.units import Quantity, render_number, rounded
+from reportgen.units import Quantity, render_number
 
 if TYPE_CHECKING:
     from decimal import Decimal
@@ -29,35 +29,28 @@ class Requirement:
         """Unit of the specification."""
         return self.limits.unit
 
-    def judged(self, value: Fraction, expanded: Fraction | None) -> Judgement | None:
-        """Judge a value [unit]; None where the decision rule needs an uncertainty and there is none."""
+    def judged(self, value: Fraction, expanded: Fraction | None, places: int) -> Judgement | None:
+        """Judge a value [unit], to be printed with ``places`` decimals or as many more as its verdict needs.
+
+        None where the decision rule needs an uncertainty and there is none.
+        """
         if expanded is None and self.record.decision_rule != "simple":
             return None
         return judge(
             Quantity(value, self.unit), self.limits, rule=self.record.decision_rule, rounding=self.record.rounding,
-            expanded=None if expanded is None else Quantity(expanded, self.unit),
+            expanded=None if expanded is None else Quantity(expanded, self.unit), places=places,
         )  # fmt: skip
 
-    def printed(self, value: Fraction, judgement: Judgement | None, places: int) -> Decimal:
-        """Return the value with the digits of the page: as many more than ``places`` as the verdict needs.
-
-        Rounded once more by the contract's rule, the printed number always gives the number that was compared.
-        """
-        if judgement is None:
-            return rounded(value, places)
-        places = max(places, judgement.places)
-        rounding = self.record.rounding
-        number = rounded(value, places)
-        while rounding != "none" and rounded(number, judgement.places, rounding) != judgement.compared:
-            places += 1
-            number = rounded(value, places)
-        return number
+    def within(self, number: Decimal) -> bool:
+        """Whether a number [unit] lies within the limits as it stands, without rounding or guard band."""
+        return judge(Quantity(number, self.unit), self.limits, rounding="none").verdict == "conforms"
 
     def words(self, side: str, judgement: Judgement) -> str:
         """Return the limit on one side as a finding states it, such as ``at least 2.0 mil``."""
         sentence = self._least() if side == "below-minimum" else self._most()
-        if judgement.guard is not None:
-            sentence += f", with a guard band of {shown_number(judgement.guard, self.unit, _places(judgement.guard))}"
+        if judgement.guarded and judgement.expanded is not None:
+            guard = shown_number(judgement.expanded, self.unit, _places(judgement.expanded))
+            sentence += f", with a guard band of {guard}"
         return sentence
 
     def _least(self) -> str:

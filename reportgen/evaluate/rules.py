@@ -8,6 +8,7 @@ from reportgen.errors import UsageError
 from reportgen.evaluate.conditions import psychrometer
 from reportgen.evaluate.outcome import shown
 from reportgen.evaluate.surface import dust_words, stain_limit
+from reportgen.metrology.statistics import LEAST_FOR_OUTLIER
 from reportgen.references import citation, method_rule
 from reportgen.results import RuleApplied
 
@@ -47,8 +48,8 @@ _OVERLAP = {
 }
 _DECISION = {
     "simple": "a value within the limits conforms; a value at the limit has a risk of up to 50 %",
-    "guarded": "a value conforms when it lies inside the limits by at least the expanded uncertainty",
-    "banded": "within the expanded uncertainty of a limit, on either side, the verdict is inconclusive",
+    "guarded": "a value inside the limits by at least U conforms; within them but nearer, it is measured again",
+    "banded": "within the expanded uncertainty U of a limit, on either side, the verdict is inconclusive",
 }
 
 
@@ -75,7 +76,7 @@ def _profile_rules(view: JobView, requirement: Requirement) -> Iterator[RuleAppl
     yield _cited(
         "decision rule", f"{record.decision_rule}: {_DECISION[record.decision_rule]}", "ilac-g8", record.clause
     )
-    yield _cited("rounding", _rounding(record.rounding), "astm-e29", record.clause)
+    yield _cited("rounding", _rounding(record.rounding, record.decision_rule), "astm-e29", record.clause)
     yield _cited("area", "every location must conform; the mean does not decide", "sspc-pa-17-decision")
 
 
@@ -89,11 +90,12 @@ def _method_rule(record: ProfileRequirement) -> Iterator[RuleApplied]:
     yield _cited("method", words, known.source, record.clause)
 
 
-def _rounding(rounding: str) -> str:
+def _rounding(rounding: str, rule: str) -> str:
     if rounding == "none":
         return "absolute method: the unrounded value is compared"
     half = "to the even digit" if rounding == "half-even" else "up"
-    return f"rounding method: rounded to the last digit of the limit, an exact half {half}"
+    words = f"rounding method: rounded to the last digit of the limit, an exact half {half}"
+    return words if rule == "simple" else f"{words}; the distance to the limit is compared with U unrounded"
 
 
 def _contract_rules(view: JobView) -> Iterator[RuleApplied]:
@@ -130,4 +132,5 @@ def _published_rules(view: JobView) -> Iterator[RuleApplied]:
     yield _cited("uncertainty", "root sum of squares, effective degrees of freedom, factor from t", "jcgm-100")
     yield _cited("budget", "gauge, resolution and film are common to all readings", "gauge-budget")
     yield _cited("probability of conformity", "normal distribution about the measured value", "jcgm-106")
-    yield _cited("outliers", "two-sided at 5 %, flagged, never removed", "grubbs")
+    words = f"two-sided at 5 %, from {LEAST_FOR_OUTLIER} locations on, beyond the gauge's resolution; never removed"
+    yield _cited("outliers", words, "grubbs")

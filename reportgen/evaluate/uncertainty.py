@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import TYPE_CHECKING, Literal
 
+from reportgen.metrology.exact import Root
 from reportgen.metrology.tape import film_tolerance
 from reportgen.metrology.uncertainty import (
     Budget,
@@ -47,7 +48,7 @@ class Uncertainty:
         return tuple(
             BudgetLine(
                 component.name,
-                rounded(Fraction(component.value) * self.scale, places),
+                rounded(component.number * self.scale, places),
                 component.distribution,
                 rounded(component.used_divisor, 3),
                 rounded(component.contribution * self.scale, places),
@@ -89,8 +90,8 @@ class AreaUncertainty:
             self._known[key] = None if gauge is None else self._in_unit(location_budget(gauge, pooled, averaged))
         return self._known[key]
 
-    def of_mean(self, deviation: Fraction | None, locations: int, spots: int) -> Uncertainty | None:
-        """Return the uncertainty of the mean of locations whose standard deviation [specification's unit] is given.
+    def of_mean(self, variance: Fraction | None, locations: int, spots: int) -> Uncertainty | None:
+        """Return the uncertainty of the mean of locations whose variance [specification's unit, squared] is given.
 
         Where an area was read with several gauges, the one with the widest limits of error stands for all.
         """
@@ -98,7 +99,7 @@ class AreaUncertainty:
         if len(known) < len(self._gauges) or not known:
             return None
         gauge_id, gauge = max(known, key=lambda pair: Fraction(pair[1].accuracy) * self._scale(pair[1].unit))
-        scatter = None if deviation is None else deviation / self._scale(gauge.unit)
+        scatter = None if variance is None else Root(variance / self._scale(gauge.unit) ** 2)
         averaged = spots if self._value == "mean" else 1
         return self._in_unit(
             area_budget(gauge, scatter, locations, repeatability=self._pooled[gauge_id], spots=averaged)

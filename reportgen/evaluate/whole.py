@@ -152,7 +152,7 @@ def _passes(parts: _AreaParts, found: FindingsByArea) -> bool:
 
 def _concluded_area(parts: _AreaParts, found: FindingsByArea, accepted: set[str]) -> AreaResult:
     return area_result(
-        parts.profile, parts.locations, parts.statistics, parts.required.locations, found.of(parts.profile.area.id),
+        parts.profile, parts.locations, parts.statistics, parts.required, found.of(parts.profile.area.id),
         accepted, parts.bounds, parts.left_out,
     )  # fmt: skip
 

@@ -101,6 +101,12 @@ def _areas(report: Exported) -> Iterator[Row]:
         )  # fmt: skip
 
 
+def _sampling(report: Exported) -> Iterator[Row]:
+    for area in report.evaluation.areas:
+        for part in area.sampling:
+            yield area.id, part.apparatus, part.period, part.required, part.taken
+
+
 def _locations(report: Exported) -> Iterator[Row]:
     for area in report.evaluation.areas:
         for one in area.locations:
@@ -212,6 +218,7 @@ _TABLES: Final[tuple[tuple[str, tuple[str, ...], Callable[[Exported], Iterator[R
         ),
         _areas,
     ),
+    ("sampling", ("area", "apparatus", "period", "locations required", "locations"), _sampling),
     (
         "locations",
         (

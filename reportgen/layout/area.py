@@ -164,6 +164,8 @@ def _result(context: Context, area: AreaResult) -> list[Flowable]:
         blocks.append(running_text(reasons, before=6))
     if any(location.walk_out is not None for location in area.locations):
         blocks.append(running_text(words("result.walk-outs"), "muted", before=3))
+    if area.sampling:
+        blocks.append(running_text(words("result.sampling", parts=_parts(context, area)), before=3))
     if area.bounded_area:
         blocks.append(running_text(words("result.bounded", area=area.bounded_area), before=3))
     missing = [running_text(words("not-evaluated", what=what), "muted", before=3) for what in area.not_evaluated]
@@ -213,6 +215,17 @@ def _locations(context: Context, area: AreaResult) -> str:
         text = words("result.of", taken=area.n_locations, required=area.required_locations)
     walked = sum(location.walk_out is not None for location in area.locations)
     return text + words("result.walked", count=walked) if walked else text
+
+
+def _parts(context: Context, area: AreaResult) -> str:
+    """What each apparatus has, in each period, of what it needs."""
+    return "; ".join(
+        context.words(
+            "result.part", part=", ".join(filter(None, (part.apparatus, part.period))), taken=part.taken,
+            required=part.required,
+        )
+        for part in area.sampling
+    )  # fmt: skip
 
 
 def _findings(context: Context, area: AreaResult) -> list[Flowable]:

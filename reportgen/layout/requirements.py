@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from reportgen.layout.context import Context
 
 _VERDICT = 80.0
+_LACKING = frozenset({"locations-missing", "surface-not-measured"})
 
 
 def requirements_section(context: Context) -> list[Flowable]:
@@ -107,10 +108,9 @@ def _sampling(context: Context) -> list[Row]:
     if stated.further_area is not None:
         limit += words("sampling.further", count=stated.further_locations, area=stated.further_area)
     rule = words("required.spots", count=context.job.project.specification.profile.readings_per_location)
+    lacking = {finding.area for finding in context.evaluation.findings if finding.code in _LACKING}
     verdicts = [
-        "conforms"
-        if area.required_locations is not None and area.n_locations >= area.required_locations
-        else "inconclusive"
+        "inconclusive" if area.id in lacking else "conforms"
         for area in context.evaluation.areas
         if area.required_locations is not None
     ]

@@ -97,20 +97,13 @@ def _list(context: Context, ids: list[str]) -> str:
 def location_word(context: Context, location: LocationResult) -> str:
     """The word beside a location's mark: `below 2.0` says more than *does not conform*."""
     words, profile = context.words, context.job.project.specification.profile
+    limit = profile.minimum if location.side == "below" else profile.maximum
+    text = words(f"verdict.{location.verdict}")
     if location.band is not None and profile.decision_rule == "banded":
         text = words(f"band.{location.band}")
-    elif location.verdict == "does not conform" and location.side is not None:
-        text = _missed_limit(context, location)
-    else:
-        text = words(f"verdict.{location.verdict}")
+    elif location.side is not None and limit is not None:
+        if location.verdict == "does not conform":
+            text = words(f"verdict.{location.side}", limit=number(limit))
+        elif location.verdict == "inconclusive" and location.band == "conditional pass":
+            text = words("verdict.guarded", limit=number(limit))
     return f"{text}, {words('outlier')}" if location.outlier else text
-
-
-def _missed_limit(context: Context, location: LocationResult) -> str:
-    """Which limit a location misses: beyond it, or on its right side but inside the guard band."""
-    words, profile = context.words, context.job.project.specification.profile
-    limit = profile.minimum if location.side == "below" else profile.maximum
-    if limit is None or location.profile is None:
-        return words("verdict.does not conform")
-    beyond = location.profile < limit.exact if location.side == "below" else location.profile > limit.exact
-    return words(f"verdict.{location.side}" if beyond else "verdict.guarded", limit=number(limit))

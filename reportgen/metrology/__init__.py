@@ -45,15 +45,17 @@ statistics
     confidence_interval(summary, confidence=95) -> Interval(lower, upper)
     tolerance_interval(summary, *, sides=2, coverage=95, confidence=95, upper=True) -> Interval
     percent_within_limits(summary, minimum, maximum) -> Fraction [%]
-    outlier_test(values, *, sides=2, largest=True, level=5) -> OutlierTest(index, statistic, critical, flagged)
+    outlier_test(values, *, resolution=0, sides=2, largest=True, level=5) -> OutlierTest(index, statistic, critical,
+        flagged)
     spot_agreement(values, tolerance) -> Agreement(spread, agrees); control_limits(values) -> ControlLimits
 uncertainty
-    Component(name, value, distribution, divisor, sensitivity, dof, systematic, source); .standard, .contribution
+    Component(name, value, distribution, divisor, sensitivity, dof, systematic, source); .standard, .contribution,
+        .variance
     budget(components, unit, *, confidence=95, coverage_factor=None) -> Budget(combined, effective_dof, ..., expanded)
     Gauge(unit, accuracy, accuracy_k, resolution, film, shim_shift, shim); gauge_components(gauge)
     location_budget(gauge, repeatability: Pooled | None, spots, *, confidence=95) -> Budget
     area_budget(gauge, deviation, locations, *, repeatability=None, spots=1, confidence=95) -> Budget
-    pooled_standard_deviation(groups) -> Pooled(standard_deviation, dof) | None
+    pooled_standard_deviation(groups) -> Pooled(standard_deviation: Root, dof) | None
     printed_uncertainty(expanded, places=None) -> Decimal; printed_places(expanded) -> int
     expanded_quantity(budget) -> Quantity; effective_dof(components) -> int | None
 """

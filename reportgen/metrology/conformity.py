@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import TYPE_CHECKING, Final, Literal
+from typing import TYPE_CHECKING, Final, Literal, NamedTuple
 
 from reportgen.errors import RangeError
 from reportgen.metrology.distributions import normal_probability
@@ -25,7 +25,7 @@ _VERDICTS: Final[dict[DecisionRule, dict[Band, Verdict]]] = {
     "simple": {"pass": "conforms", "fail": "does not conform"},
     "guarded": {
         "pass": "conforms",
-        "conditional pass": "does not conform",
+        "conditional pass": "inconclusive",
         "conditional fail": "does not conform",
         "fail": "does not conform",
     },
@@ -36,8 +36,9 @@ _VERDICTS: Final[dict[DecisionRule, dict[Band, Verdict]]] = {
         "fail": "does not conform",
     },
 }
-"""What each band means. Guarded acceptance is binary: what is not shown to conform does not conform. The banded rule
-leaves both bands within U of the limit open: the measurement alone does not decide there, the contract's parties do."""
+"""What each band means. Guarded acceptance takes a value only where it is shown to conform; one within the limits but
+nearer to them than U is not accepted, and does not fail either: it is measured again. The banded rule leaves both bands
+within U of the limit open: the measurement alone does not decide there, the contract's parties do."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,35 +82,33 @@ class Limits:
 
 @dataclass(frozen=True, slots=True)
 class Judgement:
-    """Verdict with the number that decided it: ``compared`` is what is printed, in ``unit``, with its digits.
+    """Verdict with the numbers that show it, in ``unit``: judged again from what is printed, it is the same.
 
-    ``band`` is the ILAC band; ``side`` the limit that is not met, or (inside a guard band) is too near;
-    ``guard`` the uncertainty used as guard band, as printed; ``expanded`` the uncertainty to print beside ``compared``.
+    ``band`` is the ILAC band; ``side`` the limit that is not met, or (inside a guard band) is too near.
+    ``shown`` is the value and ``expanded`` its uncertainty, each with the digits to print; ``compared`` is what the
+    rounding method compares with the limits, or ``shown`` by the absolute method. ``guarded``: U was a guard band.
     """
 
     verdict: Verdict
     band: Band
+    shown: Decimal
     compared: Decimal
     unit: str
     side: Side | None
-    guard: Decimal | None
     expanded: Decimal | None
-
-    @property
-    def places(self) -> int:
-        """Decimals of ``compared``."""
-        return Quantity(self.compared, self.unit).places
+    guarded: bool
 
 
 def judge(
     value: Quantity, limits: Limits, *, rule: DecisionRule = "simple", rounding: Rounding = "half-even",
-    expanded: Quantity | None = None,
+    expanded: Quantity | None = None, places: int = 0,
 ) -> Judgement:  # fmt: skip
     """Judge one value against limits, in the unit of the limits, by a stated decision and rounding rule.
 
     Rounding ``half-even`` or ``half-up`` is the rounding method: the value is rounded to the last digit of the limits
-    as written (of the guard band, where that is finer) and then compared. ``none`` is the absolute method: the
-    unrounded value is compared, and as many digits are printed as show the same decision.
+    as written and then compared with them. ``none`` is the absolute method: the unrounded value is compared. A guard
+    band is the exact U, and whether a value lies inside the limits by that much is judged on the exact value, so that
+    no verdict depends on the unit or on the digits of an uncertainty.
 
     Parameters:
         value : Quantity [kind of the limits].
@@ -117,8 +116,9 @@ def judge(
         rule : simple | guarded | banded.
         rounding : half-even | half-up | none.
         expanded : Quantity [kind of the limits], expanded uncertainty U; required for guarded and banded.
+        places : int, decimals to print at least; more are printed where they are needed to show the verdict.
     Returns:
-        Judgement whose compared number and verdict cannot disagree.
+        Judgement whose printed numbers and verdict cannot disagree.
     Raises:
         QuantityError: value and limits of different kinds.
         RangeError: guarded or banded without an uncertainty.
@@ -127,56 +127,67 @@ def judge(
     Source: ilac-g8, astm-e29
     Examples:
         >>> from decimal import Decimal
-        >>> limits = Limits(Quantity(Decimal("2.0"), "mil"), Quantity(Decimal("3.5"), "mil"))
-        >>> judge(Quantity(Decimal("1.96"), "mil"), limits).verdict
+        >>> mil = lambda text: Quantity(Decimal(text), "mil")
+        >>> limits = Limits(mil("2.0"), mil("3.5"))
+        >>> judge(mil("1.96"), limits).verdict
         'conforms'
-        >>> judge(Quantity(Decimal("1.96"), "mil"), limits, rounding="none").verdict
+        >>> judge(mil("1.96"), limits, rounding="none").verdict
         'does not conform'
+        >>> judge(mil("2.1"), limits, rule="guarded", expanded=mil("0.3")).verdict
+        'inconclusive'
     """
-    unit = limits.unit
-    exact = value.in_unit(unit)
-    wide = None if expanded is None else expanded.in_unit(unit)
-    guard = None
-    if rule != "simple":
-        if wide is None:
-            raise RangeError(f"the decision rule `{rule}` needs an expanded uncertainty")
-        guard = printed_uncertainty(wide)
-    fine = printed_places(wide) if wide else limits.places
-    places = max(limits.places, fine) if guard or rounding == "none" else limits.places
-    width = Fraction(guard or 0)
-    compared = _compared(exact, limits, width, places, rounding)
-    band, side = _band(Fraction(compared), limits, width)
-    shown = None if wide is None else printed_uncertainty(wide, min(fine, Quantity(compared, unit).places))
-    return Judgement(_VERDICTS[rule][band], band, compared, unit, side, guard, guard or shown)
-
-
-def _compared(exact: Fraction, limits: Limits, width: Fraction, places: int, rounding: Rounding) -> Decimal:
-    """Return the number to compare and print; unrounded values get digits until they show their own decision."""
-    if rounding != "none":
-        return rounded(exact, places, rounding)
-    truth = _band(exact, limits, width)
-    shown = rounded(exact, places)
-    while _band(Fraction(shown), limits, width) != truth:
-        places += 1
+    exact = value.in_unit(limits.unit)
+    wide = None if expanded is None else expanded.in_unit(limits.unit)
+    if rule != "simple" and wide is None:
+        raise RangeError(f"the decision rule `{rule}` needs an expanded uncertainty")
+    guarded = rule != "simple"
+    place = _placed(exact, limits, wide if guarded else None, rounding)
+    fine = printed_places(wide) if wide else 0
+    places = max(places, limits.places, fine if guarded or rounding == "none" else 0)
+    while True:  # until the printed numbers show where the exact ones lie
         shown = rounded(exact, places)
-    return shown
+        beside = None if wide is None else printed_uncertainty(wide, min(fine, places))
+        guard = Fraction(beside) if guarded and beside is not None else None
+        if _placed(Fraction(shown), limits, guard, rounding) == place:
+            break
+        places += 1
+        fine = max(fine, places) if guarded else fine
+    compared = shown if place.rounded is None else place.rounded
+    verdict = _VERDICTS[rule][place.band]
+    return Judgement(verdict, place.band, shown, compared, limits.unit, place.side, beside, guarded)
 
 
-def _band(value: Fraction, limits: Limits, width: Fraction) -> tuple[Band, Side | None]:
-    """Place a value by its distance inside the nearest limit: at least ``width`` passes, less than -``width`` fails."""
+class _Place(NamedTuple):
+    """Where a value lies; ``rounded`` is what the rounding method compares with the limits, None by the absolute."""
+
+    band: Band
+    side: Side | None
+    rounded: Decimal | None
+
+
+def _placed(value: Fraction, limits: Limits, guard: Fraction | None, rounding: Rounding) -> _Place:
+    """Place a value: within the limits or not as the contract rounds, and nearer to them than the guard or not."""
+    compared = None if rounding == "none" else rounded(value, limits.places, rounding)
+    at = value if compared is None else Fraction(compared)
+    inside, side = _inside(at, limits)
+    room, near = _inside(value, limits)
+    if limits.excludes_maximum and limits.maximum is not None and at == limits.maximum.exact:
+        return _Place("conditional fail" if guard else "fail", "above-maximum", compared)
+    if inside < 0:
+        return _Place("fail" if guard is None or room < -guard else "conditional fail", side, compared)
+    if guard is None or room >= guard:
+        return _Place("pass", None, compared)
+    return _Place("conditional pass", near, compared)
+
+
+def _inside(value: Fraction, limits: Limits) -> tuple[Fraction, Side]:
+    """Distance inside the nearest limit, negative outside, and which limit that is."""
     distances: list[tuple[Fraction, Side]] = []
     if limits.minimum is not None:
         distances.append((value - limits.minimum.exact, "below-minimum"))
     if limits.maximum is not None:
         distances.append((limits.maximum.exact - value, "above-maximum"))
-    inside, side = min(distances)
-    if limits.excludes_maximum and limits.maximum is not None and value == limits.maximum.exact:
-        return ("conditional fail" if width else "fail"), "above-maximum"
-    if inside >= width:
-        return "pass", None
-    if inside >= 0:
-        return "conditional pass", side
-    return ("conditional fail", side) if inside >= -width else ("fail", side)
+    return min(distances)
 
 
 def probability_of_conformity(value: Quantity, standard_uncertainty: Quantity, limits: Limits) -> Fraction:
@@ -205,7 +216,7 @@ def probability_of_conformity(value: Quantity, standard_uncertainty: Quantity, l
     if spread < 0:
         raise RangeError("an uncertainty is never negative")
     if not spread:
-        return Fraction(_band(exact, limits, Fraction(0))[0] == "pass")
+        return Fraction(_placed(exact, limits, None, "none").band == "pass")
     upper = 1.0 if limits.maximum is None else normal_probability((limits.maximum.exact - exact) / spread)
     lower = 0.0 if limits.minimum is None else normal_probability((limits.minimum.exact - exact) / spread)
     return Fraction(max(0.0, upper - lower))

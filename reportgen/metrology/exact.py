@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from dataclasses import dataclass
 from decimal import Context, Decimal
 from fractions import Fraction
 from typing import TYPE_CHECKING
@@ -15,6 +16,32 @@ Exact = Fraction | Decimal | int
 
 WORKING = Context(prec=34)
 """Decimal precision of irrational results; far beyond any printed digit, and independent of the C library."""
+
+
+@dataclass(frozen=True, slots=True)
+class Root:
+    """A square root kept by its exact square, such as √3 or a standard deviation: squared again, nothing is lost."""
+
+    square: Fraction
+
+    @classmethod
+    def of(cls, square: Exact) -> Root:
+        """Return the root of an exact number, 0 or more."""
+        return cls(Fraction(square))
+
+
+Magnitude = Exact | Root
+"""A number known exactly, or the root of one."""
+
+
+def exact_square(value: Magnitude) -> Fraction:
+    """Return the square, exactly."""
+    return value.square if isinstance(value, Root) else Fraction(value) ** 2
+
+
+def number_of(value: Magnitude) -> Fraction:
+    """Return the number itself: exactly, or a root to 34 significant digits."""
+    return square_root(value.square) if isinstance(value, Root) else Fraction(value)
 
 
 def exact_sums(values: Iterable[Exact]) -> tuple[Fraction, Fraction, int]:

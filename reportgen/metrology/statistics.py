@@ -17,19 +17,26 @@ if TYPE_CHECKING:
 
 D2_OF_TWO: Final = Fraction(1128, 1000)
 """Expected range of two normal values over their standard deviation, as tables print it."""
+LEAST_FOR_OUTLIER: Final = 6
+"""Values from which an outlier test is worth making: of three, any two that are equal flag the third."""
 D4_OF_TWO: Final = Fraction(3267, 1000)
 """Upper limit of a moving range of two over its mean, as tables print it."""
 
 
 @dataclass(frozen=True, slots=True)
 class Summary:
-    """Description of a set of values in one unit; ``standard_deviation`` is None for a single value."""
+    """Description of a set of values in one unit; a single value has no ``variance``, the exact one with n - 1."""
 
     n: int
     mean: Fraction
-    standard_deviation: Fraction | None
+    variance: Fraction | None
     minimum: Fraction
     maximum: Fraction
+
+    @property
+    def standard_deviation(self) -> Fraction | None:
+        """Root of the variance, to 34 significant digits; None for a single value."""
+        return None if self.variance is None else square_root(self.variance)
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,7 +159,7 @@ def summary(values: Sequence[Exact]) -> Summary:
     total, squares, n = exact_sums(values)
     if not n:
         raise RangeError("a summary needs at least 1 value")
-    spread = None if n == 1 else square_root((squares - total * total / n) / (n - 1))
+    spread = None if n == 1 else (squares - total * total / n) / (n - 1)
     return Summary(n, total / n, spread, Fraction(min(values)), Fraction(max(values)))
 
 
@@ -263,33 +270,44 @@ def _share_beyond_index(index: Fraction, n: int) -> float:
     return share
 
 
-def outlier_test(values: Sequence[Exact], *, sides: Sides = 2, largest: bool = True, level: Percent = 5) -> OutlierTest:
+def outlier_test(
+    values: Sequence[Exact], *, resolution: Exact = 0, sides: Sides = 2, largest: bool = True, level: Percent = 5
+) -> OutlierTest:
     """Grubbs' test: flag, never delete, the value farthest from the mean.
+
+    Rounded values repeat each other and understate their scatter, so that the plain test flags up to half of all
+    honest samples. The variance of rounding to one step r, r²/12, is therefore added to the sample's: a value one
+    step away from others that are equal is never flagged.
 
     Parameters:
         values : sequence of exact numbers [any one unit], at least 3.
+        resolution : exact number [the same unit], 0 or more; the step to which readings are rounded, 0 for none.
         sides : 2 tests the farthest value on either side; 1 only the largest or only the smallest.
         largest : for one side: True tests the largest, False the smallest.
         level : number [%], significance.
     Returns:
         OutlierTest; equal values are never flagged; of two equally far, the largest is tested.
     Raises:
-        RangeError: fewer than 3 values.
-    Valid range: values from a normal population with at most one outlier.
-    Accuracy: as grubbs_critical.
+        RangeError: fewer than 3 values, or a negative resolution.
+    Valid range: values from a normal population with at most one outlier; worth making from LEAST_FOR_OUTLIER on.
+    Accuracy: as grubbs_critical; flags honest values no more often than its level says whatever the ratio of
+        scatter to resolution, by simulation.
     Source: grubbs
     Examples:
         >>> outlier_test([Fraction(n, 10) for n in (21, 22, 20, 23, 21, 34)]).flagged
         True
     """
+    if resolution < 0:
+        raise RangeError("a resolution is never negative")
     critical = grubbs_critical(len(values), sides=sides, significance=level)
     of = summary(values)
     above, below = of.maximum - of.mean, of.mean - of.minimum
     upward = above >= below if sides == 2 else largest
     index = values.index(max(values) if upward else min(values))
-    if not of.standard_deviation:
+    if not of.variance:
         return OutlierTest(index, Fraction(0), critical, flagged=False)
-    statistic = (above if upward else below) / of.standard_deviation
+    scatter = square_root(of.variance + Fraction(resolution) ** 2 / 12)
+    statistic = (above if upward else below) / scatter
     return OutlierTest(index, statistic, critical, flagged=statistic > critical)
 
 

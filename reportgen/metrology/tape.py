@@ -172,22 +172,22 @@ def film_thickness(unit: str) -> Quantity:
 
 
 def film_tolerance(unit: str) -> Quantity:
-    """Limit of error of the film's thickness in the gauge's own unit, for the uncertainty budget.
+    """Limit of error of the film's thickness, for the uncertainty budget: one length, whatever the gauge reads in.
 
     Parameters:
         unit : mil or um.
     Returns:
-        Quantity [height].
+        Quantity [height], in the unit given.
     Raises:
-        RangeError: another unit.
-    Valid range: two units.
-    Accuracy: as printed.
+        QuantityError: a unit of another kind.
+    Valid range: all heights.
+    Accuracy: as printed, converted exactly: a rounded one would make the uncertainty depend on the unit.
     Source: iso-8503-5
     Examples:
         >>> str(film_tolerance("um"))
         '2 µm'
     """
-    return Quantity(_gauge_numbers(unit)["film_tolerance"], unit)
+    return Quantity(_gauge_numbers("um")["film_tolerance"], "um").to(unit)
 
 
 @lru_cache(maxsize=4)
@@ -195,7 +195,7 @@ def _gauge_numbers(unit: str) -> dict[str, Decimal]:
     """Return the numbers that hold for gauges of one unit."""
     for row in table("tape-gauge").rows:
         if row["unit"] == unit:
-            return {name: Decimal(text) for name, text in row.items() if name != "unit"}
+            return {name: Decimal(text) for name, text in row.items() if text and name != "unit"}
     raise RangeError(f"tape is read in mil or um, got {unit}")
 
 

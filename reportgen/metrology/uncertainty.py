@@ -9,7 +9,16 @@ from typing import TYPE_CHECKING, Final, Literal
 
 from reportgen.errors import RangeError
 from reportgen.metrology.distributions import Percent, t_factor
-from reportgen.metrology.exact import Exact, decimal_of, exact_sums, square_root
+from reportgen.metrology.exact import (
+    Exact,
+    Magnitude,
+    Root,
+    decimal_of,
+    exact_square,
+    exact_sums,
+    number_of,
+    square_root,
+)
 from reportgen.units import Quantity, rounded
 
 if TYPE_CHECKING:
@@ -21,11 +30,11 @@ SIGNIFICANT: Final = 2
 """Digits of an expanded uncertainty that are printed at most."""
 LARGEST_LOSS: Final = Fraction(5, 100)
 """Rounding may lower an uncertainty by no more than this share of it; otherwise it is rounded up."""
-DEFAULT_DIVISORS: Final[dict[Distribution, Fraction]] = {
-    "normal": Fraction(1),
-    "rectangular": square_root(3),
-    "triangular": square_root(6),
-    "u-shaped": square_root(2),
+DEFAULT_DIVISORS: Final[dict[Distribution, Root]] = {
+    "normal": Root.of(1),
+    "rectangular": Root.of(3),
+    "triangular": Root.of(6),
+    "u-shaped": Root.of(2),
 }
 
 
@@ -35,36 +44,54 @@ class Component:
 
     ``dof`` None means infinitely many degrees of freedom; a ``systematic`` component is common to all readings and
     does not average out; ``divisor`` None takes the one of the distribution (a certificate's U needs its k here).
+    Roots keep their exact squares, so that variances and degrees of freedom are exact.
     """
 
     name: str
-    value: Exact
+    value: Magnitude
     distribution: Distribution = "normal"
-    divisor: Exact | None = None
+    divisor: Magnitude | None = None
     sensitivity: Exact = 1
     dof: int | None = None
     systematic: bool = False
     source: str = ""
 
     def __post_init__(self) -> None:
-        divisor, dof = self.divisor, self.dof
-        if self.value < 0 or (divisor is not None and divisor <= 0) or (dof is not None and dof < 1):
+        if self.number < 0 or self.used_divisor <= 0 or (self.dof is not None and self.dof < 1):
             raise RangeError(f"{self.name}: value must be 0 or more, divisor above 0, degrees of freedom 1 or more")
+
+    @property
+    def number(self) -> Fraction:
+        """The value as a number."""
+        return number_of(self.value)
 
     @property
     def used_divisor(self) -> Fraction:
         """Divisor that turns ``value`` into a standard uncertainty."""
-        return DEFAULT_DIVISORS[self.distribution] if self.divisor is None else Fraction(self.divisor)
+        return number_of(self._divisor)
 
     @property
     def standard(self) -> Fraction:
         """Standard uncertainty of the input, before sensitivity."""
-        return Fraction(self.value) / self.used_divisor
+        return square_root(self._square)
 
     @property
     def contribution(self) -> Fraction:
         """Contribution to the result's standard uncertainty, never negative."""
-        return abs(Fraction(self.sensitivity) * self.standard)
+        return square_root(self.variance)
+
+    @property
+    def variance(self) -> Fraction:
+        """Contribution to the result's variance, exactly."""
+        return Fraction(self.sensitivity) ** 2 * self._square
+
+    @property
+    def _divisor(self) -> Magnitude:
+        return DEFAULT_DIVISORS[self.distribution] if self.divisor is None else self.divisor
+
+    @property
+    def _square(self) -> Fraction:
+        return exact_square(self.value) / exact_square(self._divisor)
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,14 +108,14 @@ class Budget:
 
     def share(self, component: Component) -> Fraction:
         """Share of the combined variance that a component brings, 0 to 1."""
-        return (component.contribution / self.combined) ** 2 if self.combined else Fraction(0)
+        return component.variance / _total(self.components) if self.combined else Fraction(0)
 
 
 @dataclass(frozen=True, slots=True)
 class Pooled:
     """Standard deviation pooled over groups, with its degrees of freedom."""
 
-    standard_deviation: Fraction
+    standard_deviation: Magnitude
     dof: int
 
 
@@ -133,12 +160,15 @@ def budget(
     """
     if not components:
         raise RangeError("an uncertainty budget needs at least 1 component")
-    squares = [component.contribution**2 for component in components]
-    total = sum(squares, Fraction(0))
-    combined = square_root(total)
+    combined = square_root(_total(components))
     dof = effective_dof(components)
     factor = t_factor(dof, confidence) if coverage_factor is None else Fraction(coverage_factor)
     return Budget(unit, tuple(components), combined, dof, confidence, factor, factor * combined)
+
+
+def _total(components: Sequence[Component]) -> Fraction:
+    """Combined variance, exactly."""
+    return sum((component.variance for component in components), Fraction(0))
 
 
 def effective_dof(components: Sequence[Component]) -> int | None:
@@ -151,15 +181,17 @@ def effective_dof(components: Sequence[Component]) -> int | None:
     Raises:
         nothing.
     Valid range: independent components.
-    Accuracy: exact up to the rounding down.
+    Accuracy: exact up to the rounding down, which JCGM 100 G.4.1 allows: variances are rational although their
+        roots are not, so a whole number is never lost to the rounding of √3.
     Source: jcgm-100
     Examples:
         >>> effective_dof([Component("a", 1, dof=4), Component("b", 1)])
         16
+        >>> effective_dof([Component("a", 1, dof=4), Component("b", 3, "rectangular")])
+        64
     """
-    total = sum((component.contribution**2 for component in components), Fraction(0))
-    below = sum((c.contribution**4 / c.dof for c in components if c.dof is not None), Fraction(0))
-    return max(1, int(total * total / below)) if below else None
+    below = sum((c.variance**2 / c.dof for c in components if c.dof is not None), Fraction(0))
+    return max(1, int(_total(components) ** 2 / below)) if below else None
 
 
 def pooled_standard_deviation(groups: Iterable[Sequence[Exact]]) -> Pooled | None:
@@ -168,11 +200,12 @@ def pooled_standard_deviation(groups: Iterable[Sequence[Exact]]) -> Pooled | Non
     Parameters:
         groups : iterable of sequences of exact numbers [one unit]; groups of 1 carry no information.
     Returns:
-        Pooled standard deviation and degrees of freedom, or None where no group has 2 values.
+        Pooled standard deviation, as the root of an exact variance, and degrees of freedom; None where no group has
+        2 values.
     Raises:
         nothing.
     Valid range: equal variance within groups.
-    Accuracy: 34 significant digits.
+    Accuracy: exact.
     Source: jcgm-100
     Examples:
         >>> pooled_standard_deviation([[1, 2], [3, 3], [9]]).dof
@@ -184,7 +217,7 @@ def pooled_standard_deviation(groups: Iterable[Sequence[Exact]]) -> Pooled | Non
         if n > 1:
             within += squares - total * total / n
             dof += n - 1
-    return Pooled(square_root(within / dof), dof) if dof else None
+    return Pooled(Root(within / dof), dof) if dof else None
 
 
 def gauge_components(gauge: Gauge) -> tuple[Component, ...]:
@@ -249,13 +282,13 @@ def location_budget(gauge: Gauge, repeatability: Pooled | None, spots: int, *, c
     if repeatability is not None:
         deviation = repeatability.standard_deviation
         parts.append(
-            Component("repeatability", deviation, divisor=square_root(spots), dof=repeatability.dof, source="type A")
+            Component("repeatability", deviation, divisor=Root.of(spots), dof=repeatability.dof, source="type A")
         )
     return budget(parts, gauge.unit, confidence=confidence)
 
 
 def area_budget(
-    gauge: Gauge, deviation: Exact | None, locations: int, *, repeatability: Pooled | None = None,
+    gauge: Gauge, deviation: Magnitude | None, locations: int, *, repeatability: Pooled | None = None,
     spots: int = 1, confidence: Percent = 95,
 ) -> Budget:  # fmt: skip
     """Budget of an area's mean: the gauge's common part whole, the scatter of the locations over √n.
@@ -284,7 +317,7 @@ def area_budget(
     if deviation is None:
         return location_budget(gauge, repeatability, spots, confidence=confidence)
     scatter = Component(
-        "scatter of locations", deviation, divisor=square_root(locations), dof=locations - 1, source="type A"
+        "scatter of locations", deviation, divisor=Root.of(locations), dof=locations - 1, source="type A"
     )
     return budget((*gauge_components(gauge), scatter), gauge.unit, confidence=confidence)
 

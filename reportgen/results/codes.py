@@ -63,6 +63,11 @@ _PROFILE: Final = {
         "The grade seen at the location must be the grade, or lie within the limits, that the contract states.",
         "Measure the profile at the location; blast the area again where it does not conform.",
     ),
+    "profile-in-guard-band": _missing(
+        "A location's profile is within the limits but nearer to one of them than its uncertainty: it is not accepted.",
+        "Under the guarded rule a location conforms when it lies inside the limits by at least U, the guard band.",
+        "Measure the location again with more spots or a gauge of smaller error, or have its acceptance decided.",
+    ),
     "profile-inconclusive": _missing(
         "A location is neither shown to conform nor to fail: its readings or its uncertainty do not allow a verdict.",
         "A verdict needs complete readings on a proven gauge and, under the banded rule, a value outside the bands.",
@@ -70,8 +75,14 @@ _PROFILE: Final = {
     ),
     "locations-missing": _missing(
         "Fewer locations were measured than the sampling plan requires.",
-        "The plan states how many locations an area needs; failing ones and process changes add to them.",
+        "The plan states how many locations an area needs, each apparatus and each period of 12 h by itself where it "
+        "counts by them; failing ones and process changes add to them.",
         "Measure the missing locations before the area is coated.",
+    ),
+    "surface-not-measured": _missing(
+        "What one apparatus blasted on the area was not measured, while other steel of the area was.",
+        "Every surface that was blasted is measured: no location stands for what another apparatus blasted.",
+        "Measure it before it is coated, as many locations as the sampling plan asks for each apparatus and period.",
     ),
     "spots-missing": _missing(
         "A location has fewer spots than the method requires.",
@@ -100,7 +111,7 @@ _PROFILE: Final = {
     ),
     "outlier": _notes(
         "One location lies far from the others of its area by Grubbs' test at 5 %.",
-        "An outlier test flags; it never removes a reading.",
+        "An outlier test flags, from six locations on and beyond the gauge's resolution; it never removes a reading.",
         "Look for a cause: a wrong entry, dirt on the anvils, a worn nozzle. The value stays.",
     ),
     "walk-out-missing": _missing(

@@ -94,17 +94,34 @@ class BudgetLine:
 
 @dataclass(frozen=True, slots=True)
 class MeasureNext:
-    """One thing to measure or do next, with its reason, for the report and the next field sheet."""
+    """One thing to measure or do next, with its reason, for the report and the next field sheet.
+
+    ``apparatus`` is there where it must be measured on what one of several apparatus blasted.
+    """
 
     area: str
     what: str
     reason: str
     locations: int | None = None
+    apparatus: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class SamplingPart:
+    """Locations required of and taken on what one apparatus blasted on an area; ``period`` where there are several."""
+
+    apparatus: str
+    period: str | None
+    required: int
+    taken: int
 
 
 @dataclass(frozen=True, slots=True)
 class AreaResult:
-    """One area: statistics over its locations in ``unit`` and what follows for its release."""
+    """One area: statistics over its locations in ``unit`` and what follows for its release.
+
+    ``sampling`` is there where several apparatus or periods share the area; none of them stands for another.
+    """
 
     id: str
     structure: str
@@ -125,6 +142,7 @@ class AreaResult:
     expanded_uncertainty: Decimal | None = None
     coverage_factor: Decimal | None = None
     effective_degrees_of_freedom: int | None = None
+    sampling: tuple[SamplingPart, ...] = ()
     locations: tuple[LocationResult, ...] = ()
     budget: tuple[BudgetLine, ...] = ()
     location_budget: tuple[BudgetLine, ...] = ()

@@ -114,11 +114,20 @@ def _area(job: Job, due: AreaDue, gauge: str) -> list[str]:
     spots = "spot" if per_location == 1 else "spots"
     lines = ["#", f"# {plan.id}, {plan.name}: {len(due.locations)} locations of {per_location} {spots}"]
     lines += [f"#   {part}" for note in due.notes for part in _wrapped(note)]
-    last = next((surface for surface in reversed(job.day.surfaces) if surface.area == plan.id), None)
-    apparatus = last.apparatus if last else "pot 1"
-    abrasive = last.blasted.abrasive if last else "name and lot"
+    before = [surface for surface in job.day.surfaces if surface.area == plan.id]
+    apparatus = due.apparatus or (before[-1].apparatus if before else "pot 1",)
+    for name in apparatus:
+        last = next((surface for surface in reversed(before) if surface.apparatus == name), None)
+        lines += _entry(job, due, gauge, name, last)
     closing = list(open_nonconformances(job).get(plan.id, {}))
-    lines += [
+    return [*lines, f"#    reinspects: [{', '.join(closing)}]"] if closing else lines
+
+
+def _entry(job: Job, due: AreaDue, gauge: str, apparatus: str, last: Surface | None) -> list[str]:
+    """Return the commented entry of what one apparatus blasts on an area, as it was ``last`` time."""
+    plan, per_location = due.plan, job.project.specification.profile.readings_per_location
+    abrasive = last.blasted.abrasive if last else "name and lot"
+    return [
         f"#  - area: {plan.id}",
         f"#    apparatus: {written(apparatus)}",
         f"#    initial_condition: {_condition(last)}",
@@ -132,7 +141,6 @@ def _area(job: Job, due: AreaDue, gauge: str) -> list[str]:
             for place, spot in _rows(due, per_location)
         ),
     ]
-    return [*lines, f"#    reinspects: [{', '.join(closing)}]"] if closing else lines
 
 
 def _condition(last: Surface | None) -> str:

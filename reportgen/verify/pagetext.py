@@ -133,10 +133,12 @@ def _row_of_location(location: dict[str, Any], words: Words) -> re.Pattern[str]:
 
 
 def _verdicts(location: dict[str, Any], words: Words) -> list[str]:
-    """Return the words for a verdict: for a failing location also on which side of which limit it lies."""
-    said = [words(f"verdict.{location['verdict']}")]
-    if location["side"] is not None:
-        said += [words(f"verdict.{kind}", limit="") for kind in (location["side"], "guarded")]
+    """Return the words for a verdict: of a failing location also which limit it misses, of an open one its band."""
+    said, band = [words(f"verdict.{location['verdict']}")], location["band"]
+    if location["verdict"] == "does not conform" and location["side"] is not None:
+        said.append(words(f"verdict.{location['side']}", limit=""))
+    if location["verdict"] == "inconclusive" and band in {"conditional pass", "conditional fail"}:
+        said += [words(f"band.{band}"), *([words("verdict.guarded", limit="")] if band == "conditional pass" else [])]
     return [one.strip() for one in said]
 
 

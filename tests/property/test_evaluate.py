@@ -56,7 +56,8 @@ def test_the_number_compared_and_the_verdict_never_disagree(locations, limits, r
     (area,) = evaluated(_text(locations), spec=_spec(limits, rule, rounding)).areas
     for location in area.locations:
         guard = Decimal(0) if rule == "simple" else location.expanded_uncertainty
-        inside = limits[0] + guard <= location.compared <= limits[1] - guard
+        number = location.compared if rule == "simple" else location.profile
+        inside = limits[0] + guard <= number <= limits[1] - guard
         assert inside == (location.verdict == "conforms")
         if rounding == "none":
             assert location.compared == location.profile
@@ -76,6 +77,43 @@ def test_a_gauge_in_micrometres_gives_the_verdict_of_a_gauge_in_mil(locations, l
     assert [one.verdict for one in um.areas[0].locations] == [one.verdict for one in mil.areas[0].locations]
     if rounding != "none":
         assert [one.compared for one in um.areas[0].locations] == [one.compared for one in mil.areas[0].locations]
+
+
+def _equal_days(locations, limits, rule, rounding):
+    """A day in mil and the same day in µm: every reading, limit and property of the gauge converted exactly."""
+    metric = {
+        "kind": "thickness gauge", "serial": "1", "unit": "um", "resolution": "2.54 um", "accuracy": "5.08 um",
+        "calibration_due": "2027-01-01",
+    }  # fmt: skip
+    ends = {
+        "specification.profile.minimum": f"{limits[0] * Decimal('25.4')} um",
+        "specification.profile.maximum": f"{limits[1] * Decimal('25.4')} um", "instruments.g1": metric,
+    }  # fmt: skip
+    micrometres = [[value * Decimal("25.4") for value in spots] for spots in locations]
+    checks = {f"gauge_checks.{index}.{name}": f"{value} um" for index in (0, 1) for name, value in (
+        ("preset", "-50"), ("shim", "76.2"), ("shim_reading", "76.2"),
+    )}  # fmt: skip
+    spec = _spec(limits, rule, rounding)
+    return evaluated(_text(locations), spec=spec), evaluated(_text(micrometres), spec={**spec, **ends}, day=checks)
+
+
+@settings(max_examples=150, deadline=None)
+@given(LOCATIONS, LIMITS, RULES)
+def test_the_same_day_in_mil_and_in_micrometres_is_judged_alike(locations, limits, rule):
+    mil, um = _equal_days(locations, limits, rule, "none")
+    for one, other in zip(mil.areas[0].locations, um.areas[0].locations, strict=True):
+        assert (other.verdict, other.band, other.side) == (one.verdict, one.band, one.side)
+    assert (um.verdict, um.areas[0].decision) == (mil.verdict, mil.areas[0].decision)
+    assert [finding.code for finding in um.findings] == [finding.code for finding in mil.findings]
+    assert um.areas[0].effective_degrees_of_freedom == mil.areas[0].effective_degrees_of_freedom
+
+
+@few
+@given(LOCATIONS, LIMITS, st.sampled_from(["guarded", "banded"]), st.sampled_from(["half-even", "half-up"]))
+def test_what_a_guard_band_accepts_does_not_depend_on_the_unit_whatever_the_rounding(locations, limits, rule, rounding):
+    mil, um = _equal_days(locations, limits, rule, rounding)
+    accepted = [[one.verdict == "conforms" for one in day.areas[0].locations] for day in (mil, um)]
+    assert accepted[0] == accepted[1]
 
 
 @few

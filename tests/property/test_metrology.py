@@ -16,6 +16,7 @@ from reportgen.metrology.climate import (
 )
 from reportgen.metrology.contamination import salt_density
 from reportgen.metrology.distributions import grubbs_critical, t_factor, tolerance_factor
+from reportgen.metrology.exact import Root
 from reportgen.metrology.overlap import spot_result
 from reportgen.metrology.sampling import (
     DIRECTIONS,
@@ -39,6 +40,7 @@ from reportgen.metrology.uncertainty import (
     Pooled,
     area_budget,
     budget,
+    effective_dof,
     location_budget,
     pooled_standard_deviation,
     printed_places,
@@ -281,6 +283,21 @@ def test_the_gauges_share_does_not_average_out(accuracy, scatter, locations):
     assert area.combined > alone.combined
     assert area.combined >= area_budget(gauge, scatter, locations + 1).combined
     assert location_budget(gauge, Pooled(Fraction(scatter), 5), 2).combined > alone.combined
+
+
+@given(
+    st.lists(st.tuples(st.integers(1, 60), st.sampled_from([1, 2, 3, 6]), st.integers(1, 40)), min_size=1, max_size=6)
+)
+def test_effective_degrees_of_freedom_by_the_shares_of_the_variance(parts):
+    """1/ν is the sum of each share squared over its own degrees of freedom: another form, in integers and fractions."""
+    variances = [Fraction(value * value, divisor) for value, divisor, _ in parts]
+    shares = [variance / sum(variances) for variance in variances]
+    inverse = sum(share * share / dof for share, (*_, dof) in zip(shares, parts, strict=True))
+    found = effective_dof([
+        Component(str(index), value, divisor=Root.of(divisor), dof=dof)
+        for index, (value, divisor, dof) in enumerate(parts)
+    ])  # fmt: skip
+    assert found == inverse.denominator // inverse.numerator
 
 
 @given(st.lists(st.lists(HEIGHTS, max_size=4), max_size=6), st.randoms())

@@ -41,6 +41,7 @@ def test_guarded_acceptance_and_simple_acceptance(row):
     """ILAC-G8 4.2: guarded accepts only up to the limit less w, simple acceptance up to the limit."""
     guarded = judge(mil(row["value"]), RANGE, rule="guarded", expanded=mil("0.2"))
     assert (guarded.verdict == "conforms") == (row["band"] == "pass")
+    assert (guarded.verdict == "does not conform") == (row["band"] in {"conditional fail", "fail"})
     simple = judge(mil(row["value"]), RANGE)
     assert (simple.verdict == "conforms") == (row["band"] in {"pass", "conditional pass"})
 
@@ -62,7 +63,10 @@ def test_rounding_before_comparing(row):
         assert found.compared > Decimal(row["limit"])
     else:
         assert str(found.compared) == row["rounded"]
-        assert render_number(Decimal(row["value"]), found.places, rounding_rule(row["rule"])) == row["rounded"]
+        assert (
+            render_number(Decimal(row["value"]), Quantity(found.compared, "mil").places, rounding_rule(row["rule"]))
+            == row["rounded"]
+        )
 
 
 def test_a_surface_conforms_only_where_every_location_does():

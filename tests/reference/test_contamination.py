@@ -37,7 +37,7 @@ def test_precision_of_a_single_result_keeps_45_from_clearing_50():
     found = Quantity(Decimal(45), "mg/m2")
     assert salt_precision(found) == Quantity(Decimal("8.2"), "mg/m2")
     assert judge(found, limit).verdict == "conforms"
-    assert judge(found, limit, rule="guarded", expanded=salt_precision(found)).verdict == "does not conform"
+    assert judge(found, limit, rule="guarded", expanded=salt_precision(found)).verdict == "inconclusive"
 
 
 def test_chloride_is_never_compared_with_mixed_salts():

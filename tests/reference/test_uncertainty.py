@@ -8,6 +8,7 @@ import pytest
 from scipy import stats
 from uncertainties import ufloat
 
+from reportgen.metrology.exact import number_of
 from reportgen.metrology.uncertainty import (
     Component,
     Gauge,
@@ -40,11 +41,31 @@ def test_standard_uncertainty_from_limits(row):
     assert float(found) == pytest.approx(float(row["standard"]), abs=float(published("half-widths").tolerance))
 
 
+def components(row, times=1):
+    """Components as ``standard uncertainty/degrees of freedom``, these multiplied where asked for."""
+    pairs = [text.split("/") for text in row["components"].split()]
+    return [Component(value, Decimal(value), dof=int(dof) * times) for value, dof in pairs]
+
+
 @pytest.mark.parametrize("row", published("end-gauge").rows)
 def test_end_gauge_example(row):
-    only = Component("combined", Decimal(row["combined"]), dof=int(row["effective_dof"]))
-    found = budget([only], "um", confidence=int(row["confidence"]))
-    assert float(found.expanded) == pytest.approx(float(row["expanded"]), abs=float(published("end-gauge").tolerance))
+    """From its six components to the expanded uncertainty, none of the results put in."""
+    found = budget(components(row), "nm", confidence=int(row["confidence"]))
+    tolerance = float(published("end-gauge").tolerance)
+    assert float(found.combined) == pytest.approx(float(row["combined"]), abs=tolerance)
+    assert found.effective_dof == int(row["effective_dof"])
+    spread = tolerance * float(found.coverage_factor)  # the example expands its rounded 32 nm
+    assert float(found.expanded) == pytest.approx(float(row["expanded"]), abs=spread)
+
+
+@pytest.mark.parametrize("row", published("product-of-three").rows)
+def test_effective_degrees_of_freedom_before_they_are_rounded_down(row):
+    """A thousand times the degrees of freedom give a thousand times the effective ones: three more digits."""
+    found = effective_dof(components(row, times=1000))
+    tolerance = float(published("product-of-three").tolerance)
+    assert found is not None
+    assert found / 1000 == pytest.approx(float(row["effective_dof"]), abs=tolerance)
+    assert rounded(budget(components(row), "%").combined, 2) == Decimal(row["combined"])
 
 
 def test_combined_uncertainty_against_the_uncertainties_package():
@@ -84,7 +105,7 @@ def test_pooled_standard_deviation_is_the_residual_of_an_analysis_of_variance():
     assert pooled is not None
     within = sum(stats.tvar(group) * (len(group) - 1) for group in groups)
     assert pooled.dof == 4
-    assert float(pooled.standard_deviation) == pytest.approx(math.sqrt(within / 4), rel=1e-12)
+    assert float(number_of(pooled.standard_deviation)) == pytest.approx(math.sqrt(within / 4), rel=1e-12)
 
 
 def test_a_gauge_error_is_common_to_all_locations():

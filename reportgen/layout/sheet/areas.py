@@ -16,18 +16,23 @@ if TYPE_CHECKING:
     from reportgen.results import Evaluation
 
 _OWED_SPOT: Final = re.compile(r"at location (\S+), spot (\S+)$")
+_OWED_LOCATION: Final = re.compile(r"location (\S+) again$")
 _PLAN_UNKNOWN: Final = 3
 """Locations offered where the plan's number cannot be computed, as for an area of unknown size."""
 
 
 @dataclass(frozen=True, slots=True)
 class AreaDue:
-    """An area to measure: names of its locations, spots that need a further reading, and notes printed at its head."""
+    """An area to measure: names of its locations, spots that need a further reading, and notes printed at its head.
+
+    ``apparatus`` names those whose work lacks locations, where several worked on the area.
+    """
 
     plan: AreaPlan
     locations: tuple[str, ...]
     owed: tuple[tuple[str, str], ...] = ()
     notes: tuple[str, ...] = ()
+    apparatus: tuple[str, ...] = ()
 
 
 def areas_due(job: Job, evaluation: Evaluation | None, wanted: Sequence[str]) -> list[AreaDue]:
@@ -55,12 +60,15 @@ def _due(job: Job, plan: AreaPlan, evaluation: Evaluation | None) -> AreaDue:
     notes = [f"{step.what[0].upper()}{step.what[1:]}." for step in steps]
     notes += [f"{name} is open: {text}" for name, text in open_nonconformances(job).get(plan.id, {}).items()]
     count = required_locations(job.project.specification.sampling, plan)
-    known = dict.fromkeys(place for place, _ in owed)
+    known = dict.fromkeys(
+        [place for place, _ in owed] + [found[1] for step in steps if (found := _OWED_LOCATION.match(step.what))]
+    )
     locations = (
         *known,
         *(str(number) for number in range(1, (count or _PLAN_UNKNOWN) + 1) if str(number) not in known),
     )
-    return AreaDue(plan, locations, tuple((place, spot) for place, spot in owed), tuple(notes))
+    apparatus = tuple(dict.fromkeys(step.apparatus for step in steps if step.apparatus is not None))
+    return AreaDue(plan, locations, tuple((place, spot) for place, spot in owed), tuple(notes), apparatus)
 
 
 def open_nonconformances(job: Job) -> dict[str, dict[str, str]]:

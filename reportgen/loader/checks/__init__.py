@@ -9,7 +9,7 @@ from reportgen.loader.checks.instruments import check_instruments
 from reportgen.loader.checks.records import check_records
 from reportgen.loader.checks.specification import check_specification
 from reportgen.loader.checks.times import check_reading_times, check_times
-from reportgen.loader.checks.uniqueness import check_uniqueness
+from reportgen.loader.checks.uniqueness import check_locations, check_uniqueness
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -26,5 +26,6 @@ def check_job(sheets: Sheets, rows: Sequence[SurfaceRows | None]) -> None:
     check_people(sheets)
     check_instruments(sheets)
     check_times(sheets)
+    check_locations(sheets, rows)
     check_reading_times(sheets, rows)
     check_records(sheets, rows)

@@ -4,27 +4,27 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from reportgen.errors import RangeError
 from reportgen.job import CsvReadings
 
 if TYPE_CHECKING:
-    from collections.abc import Hashable, Iterable
+    from collections.abc import Hashable, Iterable, Sequence
 
+    from reportgen.job import Surface
+    from reportgen.loader.rows import SurfaceRows
     from reportgen.loader.sheets import Loc, Sheets
 
 
 def check_uniqueness(sheets: Sheets) -> None:
-    """Ids of structures, areas and nonconformances are unique; an area is recorded once for each apparatus.
+    """Ids of structures, areas and nonconformances are unique; an area is recorded once for each time it was blasted.
 
-    An area blasted with two pots on one shift has two surfaces, one for each: sampling is counted by apparatus. Two
-    entries for the same area and apparatus are a copy.
+    An area blasted with two pots on one shift has two surfaces, one for each, and one blasted with the same pot in two
+    periods may have one for each: sampling is counted by apparatus and by period. Two entries for the same area,
+    apparatus and time are a copy.
     """
     _check_plan(sheets)
+    _check_surfaces(sheets)
     day = sheets.day
-    surfaces = [
-        (("surfaces", index, "area"), (surface.area, surface.apparatus), f"area `{surface.area}`")
-        for index, surface in enumerate(day.surfaces)
-    ]
-    _refuse_repeats(sheets, surfaces, "join the two entries, or name the apparatus of each")
     left = [
         (("not_inspected", index, "area"), entry.area, f"area `{entry.area}`")
         for index, entry in enumerate(day.not_inspected)
@@ -68,6 +68,50 @@ def _refuse_repeats(sheets: Sheets, entries: Iterable[tuple[Loc, Hashable, str]]
         if first is not loc:
             spans = [sheets.place(loc), sheets.place(first, label="first written here")]
             sheets.found.at(spans, "JOB206", f"{name} is there twice", help_text)
+
+
+def _check_surfaces(sheets: Sheets) -> None:
+    first: dict[tuple[str, str], list[int]] = {}
+    for index, surface in enumerate(sheets.day.surfaces):
+        alike = first.setdefault((surface.area, surface.apparatus), [])
+        copied = next((one for one in alike if _overlap(sheets, sheets.day.surfaces[one], surface)), None)
+        if copied is not None:
+            spans = [
+                sheets.place(("surfaces", index, "area")),
+                sheets.place(("surfaces", copied, "area"), label="first written here"),
+            ]
+            help_text = "join the two entries, or name the apparatus of each"
+            sheets.found.at(spans, "JOB206", f"area `{surface.area}` is there twice", help_text)
+        alike.append(index)
+
+
+def _overlap(sheets: Sheets, one: Surface, other: Surface) -> bool:
+    """Whether two entries were blasted at the same time, or it cannot be told."""
+    if sheets.clock is None:
+        return True
+    try:
+        times = [
+            (sheets.clock.instant(surface.blasted.start), sheets.clock.instant(surface.blasted.end))
+            for surface in (one, other)
+        ]
+    except RangeError:  # a time that never was, which is said elsewhere
+        return True
+    (start, end), (begin, finish) = times
+    return start < finish and begin < end
+
+
+def check_locations(sheets: Sheets, rows: Sequence[SurfaceRows | None]) -> None:
+    """Where one apparatus blasted an area twice, each location has a name of its own: nothing else tells them apart."""
+    seen: dict[tuple[str, str, str], Surface] = {}
+    for surface, surface_rows in zip(sheets.day.surfaces, rows, strict=True):
+        for row in () if surface_rows is None else surface_rows.rows:
+            first = seen.setdefault((surface.area, surface.apparatus, row.location), surface)
+            if surface_rows is None or first is surface or _overlap(sheets, first, surface):
+                continue  # an entry that is there twice is said above
+            message = f"location `{row.location}` of `{surface.area}` is there twice for `{surface.apparatus}`"
+            help_text = "number the locations of the second entry on"
+            sheets.found.at(surface_rows.span(row, "location"), "JOB206", message, help_text)
+            break
 
 
 def _check_not_inspected(sheets: Sheets) -> None:

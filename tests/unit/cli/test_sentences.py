@@ -9,8 +9,10 @@ SAID = """\
 profile-below-minimum | out of limits | A-1 location 3: profile OBS; REQ required
 profile-above-maximum | out of limits | A-1 location 3: profile OBS; REQ required
 comparator-grade-not-met | out of limits | A-1 location 3: OBS; REQ required
+profile-in-guard-band | missing | A-1 location 3: profile OBS within the limits, not accepted; measure again: REQ
 profile-inconclusive | missing | A-1 location 3: no verdict on the profile: OBS; REQ
 locations-missing | missing | A-1 location 3: OBS measured of REQ
+surface-not-measured | missing | A-1 location 3: OBS; REQ required
 spots-missing | missing | A-1 location 3: OBS measured of REQ
 second-reading-missing | missing | A-1 location 3: OBS
 outside-grade-range | missing | A-1 location 3: OBS

@@ -14,15 +14,21 @@ def _locations(*values, first=1):
 
 
 def test_statistics_of_an_area():
-    """Values of a published outlier example (2.1 2.2 2.0 2.3 2.1 3.4): mean 2.35, s 0.5244, G 2.00 > 1.89, n = 6."""
+    """Values of a published outlier example (2.1 2.2 2.0 2.3 2.1 3.4): mean 2.35, s 0.5244, G 2.00 > 1.89, n = 6.
+
+    With 0.1²/12 for the gauge's resolution in the scatter: 1.05/√(0.275 + 0.000833) = 1.9992.
+    """
     evaluation = evaluated(_locations("2.1", "2.2", "2.0", "2.3", "2.1", "3.4"), spec=SINGLE)
     (area,) = evaluation.areas
     assert (str(area.mean), str(area.standard_deviation)) == ("2.35", "0.524")
     assert (str(area.minimum), str(area.maximum)) == ("2.00", "3.40")
     assert [location.outlier for location in area.locations] == [False] * 5 + [True]
     found = finding(evaluation, "outlier")
-    assert (found.observed, found.area, found.location) == ("3.40 mil, G = 2.0023", "A", "6")
-    assert found.requirement == "Grubbs' test, two-sided, 5 %: G at most 1.8871 for 6 locations"
+    assert (found.observed, found.area, found.location) == ("3.40 mil, G = 1.9992", "A", "6")
+    assert found.requirement == (
+        "Grubbs' test, two-sided, 5 %: G at most 1.8871 for 6 locations, with the gauge's resolution of 0.10 mil in "
+        "the scatter"
+    )
     assert area.verdict == "conforms"
     assert area.confidence_interval[0] < area.mean < area.confidence_interval[1]
     assert area.tolerance_interval[0] < area.confidence_interval[0]
@@ -63,8 +69,39 @@ def test_two_locations_have_no_percentage():
     assert area.percent_within_limits is None
 
 
-def test_equal_locations_are_not_outliers():
-    assert "outlier" not in codes(evaluated(_locations("2.5", "2.5", "2.5"), spec=SINGLE))
+@pytest.mark.parametrize(
+    "values",
+    [
+        ("2.5", "2.5", "2.5"),
+        ("2.8", "2.8", "2.9"),  # of three, any two that are equal make the third an outlier: G = 1.1547 > 1.1543
+        ("2.5", "2.5", "2.5", "2.5", "3.4"),  # five are still too few
+        ("2.8",) * 5 + ("2.9",),  # one step of the gauge from the others: G = 2.04 > 1.89 without the resolution
+        ("2.8",) * 40 + ("2.9",),
+    ],
+)
+def test_equal_few_or_one_step_apart_is_not_an_outlier(values):
+    evaluation = evaluated(_locations(*values), spec=SINGLE)
+    assert "outlier" not in codes(evaluation)
+    assert not any(location.outlier for location in evaluation.areas[0].locations)
+
+
+def test_readings_written_coarser_than_the_gauge_shows_are_rounded_to_their_last_digit():
+    """A gauge that resolves 0.01 mil, read to 0.1 mil; as soon as one reading has two digits the step is 0.01 mil."""
+    fine = {**SINGLE, "instruments.g1.resolution": "0.01 mil"}
+    coarse = ("2.8",) * 5 + ("2.9",)
+    assert "outlier" not in codes(evaluated(_locations(*coarse), spec=fine))
+    assert "outlier" in codes(evaluated(_locations(*coarse[:-1], "2.90"), spec=fine))
+
+
+def test_the_coarsest_gauge_of_an_area_sets_the_step():
+    """Five locations of 2.80 and one of 2.83 mil (72 µm): far off for the one gauge, within a step of the other."""
+    other = {"kind": "thickness gauge", "serial": "2", "unit": "um", "resolution": "1 um", "accuracy": "5 um"}
+    spec = {**SINGLE, "instruments.g1.resolution": "0.01 mil", "instruments.g2": other}
+    alone = _locations(*["2.80"] * 5, "2.83")
+    assert "outlier" in codes(evaluated(alone, spec=spec))
+    surfaces = [surface(), surface(apparatus="pot 2", profile__gauge="g2")]
+    both = evaluated(_locations(*["2.80"] * 5), "6 a x1 72; 6 b x1 72", spec=spec, surfaces=surfaces)
+    assert "outlier" not in codes(both)
 
 
 def test_the_budget_keeps_the_common_part_whole():

@@ -161,7 +161,7 @@ RULES = [
     ("uncertainty", "root sum of squares, effective degrees of freedom, factor from t", None, "jcgm-100"),
     ("budget", "gauge, resolution and film are common to all readings", None, "gauge-budget"),
     ("probability of conformity", "normal distribution about the measured value", None, "jcgm-106"),
-    ("outliers", "two-sided at 5 %, flagged, never removed", None, "grubbs"),
+    ("outliers", "two-sided at 5 %, from 6 locations on, beyond the gauge's resolution; never removed", None, "grubbs"),
 ]
 
 CHECKS = [
@@ -210,9 +210,9 @@ def test_every_rule_is_named_with_clause_and_source(evaluation):
     ("field", "value", "rule"),
     [
         ("decision_rule", "guarded",
-         "guarded: a value conforms when it lies inside the limits by at least the expanded uncertainty"),
+         "guarded: a value inside the limits by at least U conforms; within them but nearer, it is measured again"),
         ("decision_rule", "banded",
-         "banded: within the expanded uncertainty of a limit, on either side, the verdict is inconclusive"),
+         "banded: within the expanded uncertainty U of a limit, on either side, the verdict is inconclusive"),
         ("rounding", "half-up", "rounding method: rounded to the last digit of the limit, an exact half up"),
         ("rounding", "none", "absolute method: the unrounded value is compared"),
         ("overlap_rule", "non-averaging",

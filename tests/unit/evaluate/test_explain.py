@@ -131,7 +131,7 @@ def test_an_area_without_a_profile():
 GAUGE = (
     "gauge accuracy: 0.200, rectangular, over 1.732: 0.115",
     "gauge resolution: 0.050, rectangular, over 1.732: 0.029",
-    "film thickness: 0.080, rectangular, over 1.732: 0.046",
+    "film thickness: 0.079, rectangular, over 1.732: 0.045",
     "shim check: 0.000, rectangular, over 1.732: 0.000",
 )
 REPEATED = "repeatability: 0.141, normal, over 1.414: 0.100"

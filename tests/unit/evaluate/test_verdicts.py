@@ -74,8 +74,10 @@ PROVEN = {
     "instruments.g1.resolution": "0.0001 mil", "instruments.g1.kind": "depth micrometer",
     "specification.profile.overlap_rule": None, ROUNDING: "none",
 }  # fmt: skip
-BANDED = {"banded": {"pass": "conforms", "fail": "does not conform"}, "guarded": {"pass": "conforms"}}
-OTHERWISE = {"banded": "inconclusive", "guarded": "does not conform"}
+BY_BAND = {
+    "banded": {"pass": "conforms", "fail": "does not conform"},
+    "guarded": {"pass": "conforms", "conditional fail": "does not conform", "fail": "does not conform"},
+}
 
 
 @pytest.mark.parametrize("rule", ["banded", "guarded"])
@@ -88,23 +90,65 @@ def test_the_bands_of_the_decision_rules(rule, value, band):
     location = evaluation.areas[0].locations[0]
     assert location.expanded_uncertainty == Decimal("0.20")
     assert location.band == band
-    assert location.verdict == BANDED[rule].get(band, OTHERWISE[rule])
-    near = {"conditional pass", "conditional fail"}
-    assert ("profile-inconclusive" in codes(evaluation)) == (rule == "banded" and band in near)
+    assert location.verdict == BY_BAND[rule].get(band, "inconclusive")
+    open_ = {"banded": "profile-inconclusive", "guarded": "profile-in-guard-band"}
+    assert {code for code in open_.values() if code in codes(evaluation)} == (
+        {open_[rule]} if location.verdict == "inconclusive" else set()
+    )
+    again = ["location 1 again"] if location.verdict == "inconclusive" else []
+    assert [step.what for step in evaluation.measure_next if "again" in step.what] == again
 
 
 def test_what_findings_say_under_a_guard_band():
     evaluation, location = _location("2.1", "2.1", **{RULE: "guarded"})
-    found = finding(evaluation, "profile-below-minimum")
+    found = finding(evaluation, "profile-in-guard-band")
     expanded = location.expanded_uncertainty
     assert found.observed == f"2.10 mil ± {expanded} mil"
     assert found.requirement == f"at least 2.0 mil, with a guard band of {expanded} mil"
     assert (found.area, found.location, found.clause) == ("A", "1", "1.2")
+    assert codes(evaluation) == ["profile-in-guard-band"]
+    assert [(step.what, step.reason) for step in evaluation.measure_next] == [
+        ("location 1 again", "its value is nearer to a limit than its uncertainty")
+    ]
+    assert (evaluation.verdict, evaluation.areas[0].decision) == ("inconclusive", "hold")
     banded, _ = _location("2.1", "2.1", **{RULE: "banded"})
     near = finding(banded, "profile-inconclusive")
     assert near.observed == f"2.10 mil ± {expanded} mil: conditional pass"
     assert near.requirement == f"at least 2.0 mil, with a guard band of {expanded} mil"
     assert (near.area, near.location, near.clause) == ("A", "1", "1.2")
+
+
+def test_a_location_outside_the_limits_fails_under_a_guard_band_too():
+    evaluation, _ = _location("1.9", "1.9", **{RULE: "guarded"})
+    assert codes(evaluation) == ["profile-below-minimum", "walk-out-missing", "nonconformance-missing"]
+    assert evaluation.areas[0].decision == "rework"
+
+
+def test_rounding_is_told_under_a_guard_band_only_where_it_matters():
+    inside = finding(_location("2.1", "2.2", **{RULE: "guarded"})[0], "profile-in-guard-band")
+    assert "rounded" not in inside.observed
+    rounds = finding(_location("1.9", "2.0", **{RULE: "guarded"})[0], "profile-in-guard-band")
+    assert rounds.observed.startswith("1.95 mil ± ")
+    assert rounds.observed.endswith(", rounded 2.0 mil")
+
+
+def test_the_acceptance_of_a_location_in_the_guard_band_can_be_decided():
+    record = {
+        "id": "NCR-1", "area": "A", "findings": ["profile-in-guard-band"], "description": "Near the limit.",
+        "disposition": "use-as-is", "decided_by": "eng", "status": "closed", "evidence": "Letter 7.",
+    }  # fmt: skip
+    spec = {**SINGLE, RULE: "guarded"}
+    (area,) = evaluated("1 a x1 2.1; 1 b x1 2.1", spec=spec, day={"nonconformances": [record]}).areas
+    assert (area.verdict, area.decision) == ("inconclusive", "release")
+    assert area.reasons[0].endswith("(accepted under NCR-1)")
+    more = {**spec, "specification.sampling.locations": "2"}
+    (short,) = evaluated("1 a x1 2.1; 1 b x1 2.1", spec=more, day={"nonconformances": [record]}).areas
+    assert short.decision == "hold"
+    (also,) = evaluated(
+        "1 a x1 2.1; 1 b x1 2.1", spec=more,
+        day={"nonconformances": [{**record, "findings": ["profile-in-guard-band", "locations-missing"]}]},
+    ).areas  # fmt: skip
+    assert also.decision == "hold"  # what was not measured cannot be accepted as it is
 
 
 def test_a_rule_that_needs_an_uncertainty_gives_no_verdict_without():

@@ -313,13 +313,16 @@ def test_areas_that_were_not_inspected_do_not_count():
 
 
 @pytest.mark.parametrize(
-    ("profile", "side", "word"),
-    [("1.90", "below", "below 2.0"), ("2.20", "below", "too near 2.0"), ("3.60", "above", "above 3.5"),
-     ("3.40", "above", "too near 3.5"), ("2.20", None, "does not conform")],
+    ("verdict", "side", "band", "word"),
+    [("does not conform", "below", "conditional fail", "below 2.0"), ("does not conform", "above", "fail", "above 3.5"),
+     ("inconclusive", "below", "conditional pass", "too near 2.0"),
+     ("inconclusive", "above", "conditional pass", "too near 3.5"),
+     ("inconclusive", None, "pass", "inconclusive"), ("inconclusive", "below", "fail", "inconclusive"),
+     ("does not conform", None, None, "does not conform"), ("conforms", None, "pass", "conforms")],
 )  # fmt: skip
-def test_the_word_beside_a_failing_location_is_never_untrue(profile, side, word):
+def test_the_word_beside_a_location_says_what_the_limit_has_to_do_with_it(verdict, side, band, word):
     from reportgen.layout.verdicts import location_word
 
     told = Told("does not conform", ["rework"])
-    location = replace(told.evaluation.areas[0].locations[0], profile=D(profile), verdict="does not conform", side=side)
+    location = replace(told.evaluation.areas[0].locations[0], verdict=verdict, side=side, band=band)
     assert location_word(told, location) == word

@@ -42,6 +42,7 @@ def test_a_single_value_has_no_spread():
     (statistics.variance, [1], "a standard deviation needs at least 2 values, got 1"),
     (statistics.standard_deviation, [], "a standard deviation needs at least 2 values, got 0"),
     (statistics.outlier_test, [1, 2], "an outlier test needs at least 3 values, got 2"),
+    (lambda values: statistics.outlier_test(values, resolution=-1), [1, 2, 3], "a resolution is never negative"),
     (statistics.control_limits, [1], "control limits need at least 2 values, got 1"),
 ])  # fmt: skip
 def test_too_few_values(function, values, message):
