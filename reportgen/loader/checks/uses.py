@@ -40,6 +40,8 @@ def uses_of(day: Day) -> Iterator[Use]:
     for index, condition in enumerate(day.conditions):
         for number, name in enumerate(condition.instruments):
             yield Use("instrument", ("conditions", index, "instruments", number), name, "conditions")
+        for number, name in enumerate(condition.areas):
+            yield Use("area", ("conditions", index, "areas", number), name, "conditions")
     for block, field, kind in _FIELDS:
         for index, entry in enumerate(getattr(day, block)):
             name = getattr(entry, field)
