@@ -34,6 +34,8 @@ SENTENCES: Final[Mapping[str, tuple[Part, str]]] = {
     "steel-too-warm": ("out of limits", "{observed}; {requirement} required"),
     "air-temperature-outside-limits": ("out of limits", "{observed}; {requirement} required"),
     "conditions-interval": ("missing", "air and steel not measured in time: {observed}; {requirement} required"),
+    "conditions-missing": ("missing", "air and steel not measured at its place: {observed}"),
+    "conditions-unplaced": ("wrong", "reading of {observed}: it may be of this area or not"),
     "conditions-outside-range": ("missing", "no dew point: {observed}"),
     "gauge-check-missing": ("missing", "{observed}"),
     "gauge-check-failed": ("out of limits", "gauge {observed}"),

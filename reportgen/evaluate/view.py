@@ -9,6 +9,8 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Final
 from zoneinfo import ZoneInfo
 
+from reportgen.job import Places
+
 if TYPE_CHECKING:
     from reportgen.job import AreaPlan, Clock, Job, Project, Reading, Specification, Structure, Surface
     from reportgen.units import Quantity
@@ -99,6 +101,11 @@ class JobView:
                 if surface.coated is not None:
                     found.append(Window(area.id, "coating", surface.coated, surface.coated))
         return tuple(sorted(found, key=lambda window: (window.start, window.area, window.activity)))
+
+    @cached_property
+    def places(self) -> Places:
+        """Where the areas are, and what the readings of the conditions cover."""
+        return Places(self.project.structures, self.job.day.conditions)
 
     @cached_property
     def shift(self) -> tuple[dt.datetime, dt.datetime]:

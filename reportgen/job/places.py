@@ -112,6 +112,14 @@ class Places:
         return frozenset(stated | called)
 
 
+def taken_at(reading: Condition) -> str:
+    """Say where a reading was taken, as far as it says so: its place, the areas it lists, or both; empty otherwise."""
+    areas = ", ".join(reading.areas)
+    if reading.place is None:
+        return areas
+    return f"{reading.place} ({areas})" if areas else reading.place
+
+
 def folded(name: str) -> str:
     """Return a name as places are compared: without regard to capitals and the number of spaces.
 

@@ -141,6 +141,16 @@ _CONDITIONS: Final = {
         "The contract states the longest time between two readings of the conditions, the first before work begins.",
         "State what is known of the missing time; measure on time from now on.",
     ),
+    "conditions-missing": _missing(
+        "The area was blasted or coated and no reading of the conditions was taken at its place.",
+        "A reading tells the conditions of the areas of its own place, or of those it lists, and of no others.",
+        "Measure where the work is; where it was measured, state the place of the readings and of the area.",
+    ),
+    "conditions-unplaced": _missing(
+        "A reading of the conditions does not say where it was taken, and the contract has several places.",
+        "A reading tells the conditions of its own place alone, so it must name it.",
+        "Add the place of the reading, or the areas it covers.",
+    ),
     "conditions-outside-range": _missing(
         "A conditions reading lies outside the validity of the formula for the dew point.",
         "Dew point and psychrometer formulas hold within stated temperatures and pressures.",

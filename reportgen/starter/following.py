@@ -7,6 +7,7 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
+from reportgen.job import Places
 from reportgen.layout.sheet.areas import AreaDue, areas_due, open_nonconformances
 from reportgen.layout.sheet.plan import gauge_of
 from reportgen.layout.sheet.reminder import first_grade
@@ -100,7 +101,16 @@ def _values(job: Job, due: list[AreaDue]) -> dict[str, str]:
         "not_inspected": "\n".join(["not_inspected:", *listed, ""]) if listed else "not_inspected: []\n",
         "nonconformance": _next_nonconformance(job),
         "area_id": due[0].plan.id if due else job.project.structures[0].areas[0].id,
+        "at_place": _at_place(job, due),
     }  # fmt: skip
+
+
+def _at_place(job: Job, due: list[AreaDue]) -> str:
+    """Return the place of a reading where the contract has several: that of the first area due, as an example."""
+    places = Places(job.project.structures, ())
+    own = next((place for area in due if (place := places.of(area.plan.id)) is not None), None)
+    place = own or next(iter(places.stated), None)
+    return f"place: {written(place)}, " if place is not None and len(places.stated) > 1 else ""
 
 
 def _clock(time: dt.time | dt.datetime) -> str:

@@ -23,7 +23,7 @@ def check_places(sheets: Sheets) -> None:
     for name in unknown:
         index = next(index for index, one in enumerate(readings) if one.place == name)
         meant = closest(name, [known for known in (*places.known, *others) if known != name])
-        help_text = f"did you mean `{meant}`?" if meant else f"{_named(places)}; {_BIND}"
+        help_text = f"did you mean `{meant}`?" if meant else f"{_named(sheets, places)}; {_BIND}"
         sheets.refuse(("conditions", index, "place"), "JOB209", f"no area is at `{name}`", help_text)
     for index, reading in enumerate(readings):
         for area in places.elsewhere(reading):
@@ -32,8 +32,8 @@ def check_places(sheets: Sheets) -> None:
             sheets.refuse(loc, "JOB218", message, "leave out what is not covered, or correct the place")
 
 
-def _named(places: Places) -> str:
+def _named(sheets: Sheets, places: Places) -> str:
     """Name the places that are stated, or the structures where none is."""
-    known = places.stated or places.known
+    known = places.stated or [structure.name for structure in sheets.project.structures]
     listed = ", ".join(f"`{name}`" for name in known[:_LISTED])
     return f"known are {listed}" + (", …" if len(known) > _LISTED else "")

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
     from reportgen.diagnostics import Span
-    from reportgen.job import Clock
+    from reportgen.job import Clock, Surface
     from reportgen.loader.rows import SurfaceRows
     from reportgen.loader.sheets import Loc, Sheets
 
@@ -52,16 +52,20 @@ def _clocks(sheets: Sheets) -> Iterator[tuple[Loc, Clock]]:
         for index, entry in enumerate(getattr(day, log)):
             yield (log, index, "time"), entry.time
     for index, surface in enumerate(day.surfaces):
-        yield ("surfaces", index, "blasted", "start"), surface.blasted.start
-        yield ("surfaces", index, "blasted", "end"), surface.blasted.end
-        if surface.coated is not None:
-            yield ("surfaces", index, "coated"), surface.coated
-        if surface.cleanliness is not None and surface.cleanliness.time is not None:
-            yield ("surfaces", index, "cleanliness", "time"), surface.cleanliness.time
-        for block in ("salts", "dust", "photos", "process_changes"):
-            for number, entry in enumerate(getattr(surface, block)):
-                if entry.time is not None:
-                    yield ("surfaces", index, block, number, "time"), entry.time
+        yield from _clocks_of_surface(("surfaces", index), surface)
+
+
+def _clocks_of_surface(place: Loc, surface: Surface) -> Iterator[tuple[Loc, Clock]]:
+    yield (*place, "blasted", "start"), surface.blasted.start
+    yield (*place, "blasted", "end"), surface.blasted.end
+    if surface.coated is not None:
+        yield (*place, "coated"), surface.coated
+    if surface.cleanliness is not None and surface.cleanliness.time is not None:
+        yield (*place, "cleanliness", "time"), surface.cleanliness.time
+    for block in ("salts", "dust", "photos", "process_changes"):
+        for number, entry in enumerate(getattr(surface, block)):
+            if entry.time is not None:
+                yield (*place, block, number, "time"), entry.time
 
 
 def _instant(sheets: Sheets, loc: Loc, clock: Clock) -> dt.datetime | None:

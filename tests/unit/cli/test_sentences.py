@@ -24,6 +24,8 @@ steel-too-cold | out of limits | A-1 location 3: OBS; REQ required
 steel-too-warm | out of limits | A-1 location 3: OBS; REQ required
 air-temperature-outside-limits | out of limits | A-1 location 3: OBS; REQ required
 conditions-interval | missing | A-1 location 3: air and steel not measured in time: OBS; REQ required
+conditions-missing | missing | A-1 location 3: air and steel not measured at its place: OBS
+conditions-unplaced | wrong | A-1 location 3: reading of OBS: it may be of this area or not
 conditions-outside-range | missing | A-1 location 3: no dew point: OBS
 gauge-check-missing | missing | A-1 location 3: OBS
 gauge-check-failed | out of limits | A-1 location 3: gauge OBS
