@@ -53,6 +53,7 @@ SENTENCES: Final[Mapping[str, tuple[Part, str]]] = {
     "dust-above-maximum": ("out of limits", "dust of {observed}; {requirement} required"),
     "dust-missing": ("missing", "dust: {observed}; {requirement} required"),
     "time-to-coat-exceeded": ("out of limits", "primer too late, after {observed}; {requirement} allowed"),
+    "coating-overdue": ("missing", "{observed}, {requirement}: prepare the surface again and inspect it"),
     "coated-without-release": ("noted", "{observed}, before it was released"),
     "times-contradictory": ("wrong", "the times contradict each other: {observed}"),
     "air-check-missing": ("missing", "compressed air not checked: {observed}; {requirement} required"),

@@ -242,6 +242,12 @@ _SURFACE: Final = {
         "The contract states the longest time from the end of blasting to the primer.",
         "Have the disposition decided; a surface not yet coated is prepared again.",
     ),
+    "coating-overdue": _missing(
+        "The time to coat has passed and no primer is recorded.",
+        "The contract states the longest time from the end of blasting to the primer; by the end of the shift it is "
+        "known whether that was kept.",
+        "Prepare the surface again and inspect it; or record when it was primed, or that the shift ended before.",
+    ),
     "coated-without-release": _notes(
         "The area was coated although its release is not recommended.",
         "Release comes before the primer.",

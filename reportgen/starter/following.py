@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 from reportgen.job import Places
@@ -40,12 +40,25 @@ def next_day(job: Job, evaluation: Evaluation, *, date: dt.date | None = None, t
 
     Due are areas not inspected, not released, with something still to measure, or with an open nonconformance.
     """
+    evaluation = _dated(evaluation)
     date = date or job.day.report.date + dt.timedelta(days=1)
     due = areas_due(job, evaluation, ids) if (ids := _due(job, evaluation)) else []
     number = next_number(job.day.report.number, job.project.project.report_numbers, taken)
     name = f"{date.isoformat()}.yaml"
     text = filled(template("day"), _values(job, due) | {"file": name, "date": date.isoformat(), "number": number})
     return NextDay(name, text.encode(), number, tuple(area.plan.id for area in due))
+
+
+def _dated(evaluation: Evaluation) -> Evaluation:
+    """Return the evaluation with the date of every time until which to coat: on the next day it is yesterday's."""
+    until = {time.area: time.coat_by for time in evaluation.coating_times if time.coat_by is not None}
+    steps = [
+        replace(step, what=f"{step.what} on {evaluation.report.date}, or prepare the surface again")
+        if step.what == f"coat by {until.get(step.area)}" and len(until[step.area]) == len("18:30")
+        else step
+        for step in evaluation.measure_next
+    ]
+    return replace(evaluation, measure_next=tuple(steps))
 
 
 def _due(job: Job, evaluation: Evaluation) -> list[str]:
