@@ -298,5 +298,5 @@ def _unplaced(view: JobView) -> Iterator[Finding]:
     silent = [view.at(one.time) for one in view.job.day.conditions if view.places.covered(one) is None]
     for at, end in zip_longest(silent, silent[1:]):
         for area in dict.fromkeys(window.area for window in _windows(view, at, end)):
-            observed = f"{view.printed(at)}: no place stated"
+            observed = f"{view.printed(at)}, no place stated"
             yield found("conditions-unplaced", observed, "the place of each reading, of several", area=area)

@@ -13,6 +13,7 @@ from reportgen.evaluate.equipment import calibrations, certificates, tapes
 from reportgen.evaluate.gauges import GaugeProof, gauge_checks, gauge_proofs
 from reportgen.evaluate.locations import location_findings
 from reportgen.evaluate.nonconformances import day_evaluations, followed, linked, uncovered
+from reportgen.evaluate.order import order_of_the_day
 from reportgen.evaluate.profile import AreaProfile, area_profile
 from reportgen.evaluate.readings import MeasuredSurface, measured_surface
 from reportgen.evaluate.release import (
@@ -32,6 +33,7 @@ from reportgen.evaluate.supplies import abrasive_checks, air_checks
 from reportgen.evaluate.surface import cleanliness, dust
 from reportgen.evaluate.view import AreaView, JobView
 from reportgen.evaluate.walkout import walk_outs
+from reportgen.evaluate.whereabouts import whereabouts
 from reportgen.results import CheckResult, Evaluation, ReportIdentity
 
 if TYPE_CHECKING:
@@ -87,6 +89,7 @@ class _Evaluated:
         self.dust = dust(view)
         self.cleanliness = cleanliness(view)
         self.coating = coating_times(view)
+        self.order = (order_of_the_day(view), whereabouts(view))
         self.checks: tuple[Outcome[CheckResult], ...] = (
             gauge_checks(view, surfaces, proofs), tapes(view), air_checks(view), abrasive_checks(view),
             calibrations(view), certificates(view),
@@ -96,7 +99,8 @@ class _Evaluated:
     def outcomes(self) -> tuple[Outcome[Any], ...]:
         """Outcomes of the rules that look at the whole day, in the order of the report."""
         return (
-            self.comparators, self.conditions, self.cleanliness, self.salts, self.dust, self.coating, *self.checks,
+            self.comparators, self.conditions, self.cleanliness, self.salts, self.dust, self.coating, *self.order,
+            *self.checks,
         )  # fmt: skip
 
     def concluded(self, earlier: Sequence[tuple[Job, Evaluation]]) -> Evaluation:

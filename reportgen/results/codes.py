@@ -260,6 +260,39 @@ _SURFACE: Final = {
     ),
 }  # fmt: skip
 
+_ORDER: Final = {
+    "measured-before-blasting": _missing(
+        "The surface was measured or graded before it was blasted, or only while it still was.",
+        "What is measured describes the steel as it is then, so it is measured after the blasting.",
+        "Correct the times, or measure the blasted surface again.",
+    ),
+    "measured-after-primer": _missing(
+        "The surface was measured or tested after the primer was applied.",
+        "Primer hides the steel, so it is measured before.",
+        "Correct the times; what was not measured before the primer is not known.",
+    ),
+    "test-before-blasting": _notes(
+        "A salt or dust test was made before the surface was blasted; it does not count.",
+        "A test describes the steel as it is then: it neither clears nor fails what was blasted after it.",
+        "Test the blasted surface, as often as the contract asks.",
+    ),
+    "readings-too-fast": _missing(
+        "Readings of one gauge followed each other faster than anybody can take them.",
+        "A gauge needs some seconds for each reading: common practice, without a published source.",
+        "Correct the times, or measure again.",
+    ),
+    "instrument-in-two-places": _missing(
+        "One instrument was used in the same minute at two places of the contract.",
+        "An instrument is in one place at a time.",
+        "Correct the time, the place or the instrument; else measure again.",
+    ),
+    "inspector-in-two-places": _notes(
+        "Measurements by hand were made in the same minute at two places of the contract.",
+        "A person is in one place at a time.",
+        "State under remarks who took which, or correct the times.",
+    ),
+}  # fmt: skip
+
 _SUPPLIES: Final = {
     "air-check-missing": _missing(
         "The compressed air was not checked as required before or during blasting.",
@@ -297,6 +330,6 @@ _FOLLOW_UP: Final = {
 }  # fmt: skip
 
 FINDING_CODES: Final[Mapping[str, FindingCode]] = {
-    **_PROFILE, **_CONDITIONS, **_EQUIPMENT, **_SURFACE, **_SUPPLIES, **_FOLLOW_UP,
+    **_PROFILE, **_CONDITIONS, **_EQUIPMENT, **_SURFACE, **_ORDER, **_SUPPLIES, **_FOLLOW_UP,
 }  # fmt: skip
 """Every code a finding can carry; a day file's nonconformances may name only these."""

@@ -61,7 +61,7 @@ def test_a_reading_that_does_not_say_where_holds_what_it_may_concern(run, demo):
     day = changed(demo, '"13:40", place: gate hall, ', '"13:40", ')
     code, out, _ = run("check", day)
     assert code == 1
-    assert "13:40: no place stated: it may be of this area or not" in " ".join(out.split())
+    assert "13:40, no place stated: the reading of the conditions may be of this area or not" in " ".join(out.split())
     assert decisions(run, day)[1]["K-4"] == "hold"
 
 

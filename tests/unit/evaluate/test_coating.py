@@ -7,7 +7,7 @@ import pytest
 from reportgen.evaluate import evaluate
 from tests.unit.evaluate.factory import DAY, GOOD, codes, evaluated, finding, job, surface
 
-CHECKS = DAY["gauge_checks"][:1] + [DAY["gauge_checks"][1] | {"time": "13:30"}]
+CHECKS = [DAY["gauge_checks"][0], DAY["gauge_checks"][1] | {"time": "13:30"}]
 COAT = {"clause": "1.7", "maximum": "6 h"}
 
 
