@@ -130,6 +130,7 @@ def _readings() -> dict[str, Any]:
         "location": name | {"description": "id of the location (15 by 15 cm)"},
         "spot": name | {"description": "place of one replica within the location", "examples": ["a"]},
         "time": {"type": "string", "pattern": _CLOCK, "description": "when it was read"},
+        "confirmed": _SHAPES["YesNo"] | {"description": "yes: looked at again; an unlikely reading is true"},
         "depth": {"type": ["number", "string"], "pattern": _READING, "description": "reading of a depth micrometer"},
     }
     row = {

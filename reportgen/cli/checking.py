@@ -32,13 +32,14 @@ def _check_one(day: Path, options: argparse.Namespace) -> tuple[int, Checked | N
     from reportgen.cli import say
     from reportgen.diagnostics import printable
     from reportgen.pipeline import check as check_day
+    from reportgen.pipeline import now
 
     several = len(options.days) > 1
     if several and not options.json:
         before = "" if day == options.days[0] else "\n"
         print(f"{before}== {printable(str(day))}", flush=True)
     try:
-        checked = check_day(day)
+        checked = check_day(day, at=now())
     except InputError as error:
         if options.json:
             print(say.render_failure_json(error, compact=several), flush=True)

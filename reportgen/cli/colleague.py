@@ -42,6 +42,7 @@ _SAID_BY = {
     "air-check-missing": ("blotter test",),
     "abrasive-check-missing": ("abrasive:",),
     "walk-out-missing": ("walk-out from",),
+    "coating-overdue": ("prepare the surface again",),
 }
 
 
@@ -64,7 +65,7 @@ def render_check(
         ("Out of limits", told(parts.get("out of limits", []))),
         ("Missing before you leave the site", [*told(missing), *uncovered]),
         ("Measure next", [*_to_measure(evaluation, missing), *_to_close(evaluation)]),
-        ("Not coated yet", _coat_by(evaluation, deadlines, now)),
+        ("Not coated yet", _coat_by(deadlines, now)),
         ("Noted", told(parts.get("noted", []))),
     ]
     for title, entries in sections:
@@ -121,12 +122,8 @@ def _need(state: NonconformanceState) -> str:
     return "inspect again" if state.disposition == "rework" else f"bring evidence of `{state.disposition}`"
 
 
-def _coat_by(evaluation: Evaluation, deadlines: Sequence[Deadline], now: dt.datetime) -> list[str]:
-    holds = {area.id for area in evaluation.areas if area.decision == "hold"}
-    return [
-        f"{'settle and coat' if one.area in holds else 'coat'} {one.area} by {one.coat_by}{_time_left(one, now)}"
-        for one in deadlines
-    ]
+def _coat_by(deadlines: Sequence[Deadline], now: dt.datetime) -> list[str]:
+    return [f"coat {one.area} by {one.coat_by}{_time_left(one, now)}" for one in deadlines]
 
 
 def _time_left(deadline: Deadline, now: dt.datetime) -> str:

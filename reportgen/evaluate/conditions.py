@@ -1,15 +1,19 @@
-"""Ambient conditions: dew point and margin of every reading, judged while blasting and coating, and their interval."""
+"""Ambient conditions: dew point and margin of every reading, judged while blasting and coating, and their interval.
+
+A reading tells about the areas of its place alone: it neither condemns nor clears steel elsewhere.
+"""
 
 from __future__ import annotations
 
 import datetime as dt
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import pairwise, zip_longest
 from typing import TYPE_CHECKING, Final
 
 from reportgen.errors import RangeError
-from reportgen.evaluate.outcome import Outcome, found, shown, shown_number
+from reportgen.evaluate.outcome import Outcome, counted, found, shown, shown_number
 from reportgen.evaluate.view import elapsed
+from reportgen.job.places import folded, taken_at
 from reportgen.metrology.climate import dew_point, humidity_from_wet_bulb, margin
 from reportgen.results import ConditionResult
 from reportgen.units import Quantity, rounded
@@ -86,11 +90,13 @@ def conditions(view: JobView) -> Outcome[ConditionResult]:
     results = tuple(_result(view, reading) for reading in taken)
     findings = [finding for reading in taken for finding in _limit_findings(view, reading)]
     findings.extend(_refusals(view, refused))
+    findings.extend(_unplaced(view))
     left_out = [f"conditions at {record.time:%H:%M}: {error.message}" for record, error, _ in refused]
     if stated is None:
         left_out.append("conditions: the contract states no limits")
     else:
         findings.extend(_interval_findings(view, taken, stated))
+        findings.extend(_elsewhere(view, stated))
     return Outcome(results, tuple(findings), not_evaluated=tuple(left_out))
 
 
@@ -100,20 +106,16 @@ _Refused = tuple["Condition", RangeError, tuple["Window", ...]]
 def _read(view: JobView) -> tuple[list[ReadConditions], list[_Refused]]:
     """Compute what each reading tells, in order of time; readings outside a formula's range are set apart."""
     ordered = sorted(((view.at(record.time), record) for record in view.job.day.conditions), key=lambda pair: pair[0])
-    places = _Places(view, [record.place for _, record in ordered])
-    following: dict[str, dt.datetime] = {}
+    following: dict[tuple[str, ...], dt.datetime] = {}
     until: list[dt.datetime | None] = []
     for at, record in reversed(ordered):
-        until.append(following.get(record.place))
-        following[record.place] = at
+        until.append(following.get(_series(record)))
+        following[_series(record)] = at
     taken: list[ReadConditions] = []
     refused: list[_Refused] = []
     for (at, record), end in zip(ordered, reversed(until), strict=True):
-        windows = tuple(
-            window
-            for window in view.windows
-            if window.end >= at and (end is None or window.start < end) and places.concern(record.place, window.area)
-        )
+        covered = view.places.covered(record) or frozenset()
+        windows = tuple(window for window in _windows(view, at, end) if window.area in covered)
         try:
             taken.append(_computed(view, record, at, windows))
         except RangeError as error:
@@ -121,28 +123,20 @@ def _read(view: JobView) -> tuple[list[ReadConditions], list[_Refused]]:
     return taken, refused
 
 
-class _Places:
-    """Which areas a place of the log concerns: those it names; every area without readings of its own otherwise."""
-
-    def __init__(self, view: JobView, places: list[str]) -> None:
-        self._named = {place: _areas_named(view, place) for place in places}
-        self._own = {area for named in self._named.values() for area in named}
-
-    def concern(self, place: str, area: str) -> bool:
-        """Whether a reading at a place tells the conditions of an area."""
-        named = self._named[place]
-        return not named or area in named or area not in self._own
+def _series(record: Condition) -> tuple[str, ...]:
+    """What tells one log from another: a reading holds until the next one of its own, not of another spot nearby."""
+    return (folded(record.place or ""), *sorted(record.areas))
 
 
-def _areas_named(view: JobView, place: str) -> set[str]:
-    """Areas whose structure, or which themselves, have this place as id or name."""
-    wanted = place.casefold()
-    found_areas = set()
-    for area in view.areas:
-        names = (area.id, area.plan.name, area.structure.id, area.structure.name)
-        if wanted in {name.casefold() for name in names}:
-            found_areas.add(area.id)
-    return found_areas
+def _windows(view: JobView, at: dt.datetime, end: dt.datetime | None) -> Iterator[Window]:
+    """Yield the work from a reading on until the next one."""
+    return (window for window in view.windows if window.end >= at and (end is None or window.start < end))
+
+
+def at_words(view: JobView, record: Condition) -> str:
+    """Say when and where a reading was taken."""
+    place = taken_at(record)
+    return view.printed(view.at(record.time)) + (f", {place}" if place else "")
 
 
 def _computed(view: JobView, record: Condition, at: dt.datetime, windows: tuple[Window, ...]) -> ReadConditions:
@@ -192,7 +186,8 @@ def _result(view: JobView, reading: ReadConditions) -> ConditionResult:
     margins = [limit.places for limit in reading.limits if limit.code == "dew-point-margin"]
     humidities = [limit.places for limit in reading.limits if limit.code == "humidity-above-maximum"]
     return ConditionResult(
-        view.printed(reading.at), reading.record.place, _humidity(reading, max(humidities, default=PRINTED_PLACES)),
+        view.printed(reading.at), taken_at(reading.record) or None,
+        _humidity(reading, max(humidities, default=PRINTED_PLACES)),
         rounded(reading.dew.exact, PRINTED_PLACES), rounded(reading.margin.exact, max(margins, default=PRINTED_PLACES)),
         verdict, rounded(reading.record.air.in_unit("degC"), PRINTED_PLACES),
         rounded(reading.record.steel.in_unit("degC"), PRINTED_PLACES), reading.margin.unit,
@@ -210,7 +205,7 @@ def _limit_findings(view: JobView, reading: ReadConditions) -> Iterator[Finding]
     """Yield one finding for each limit not met and each area concerned; an observation where none was."""
     stated = view.specification.conditions
     clause = None if stated is None else stated.clause
-    at = f"{view.printed(reading.at)}, {reading.record.place}"
+    at = at_words(view, reading.record)
     activities: dict[str, list[str]] = {}
     for window in reading.windows:
         activities.setdefault(window.area, []).append(window.activity)
@@ -220,14 +215,14 @@ def _limit_findings(view: JobView, reading: ReadConditions) -> Iterator[Finding]
         for area, during in activities.items():
             observed = f"{at}: {limit.observed} while {' and '.join(dict.fromkeys(during))}"
             yield found(limit.code, observed, limit.words, area=area, clause=clause)
-        if not activities:
+        if not activities and view.places.covered(reading.record) is not None:
             observed = f"{at}: {limit.observed}, nothing blasted or coated"
             yield found(limit.code, observed, limit.words, clause=clause, severity="observation")
 
 
 def _refusals(view: JobView, refused: Sequence[_Refused]) -> Iterator[Finding]:
     for record, error, windows in refused:
-        at = f"{view.printed(view.at(record.time))}, {record.place}"
+        at = at_words(view, record)
         for area in dict.fromkeys(window.area for window in windows):
             yield found("conditions-outside-range", f"{at}: {error.message}", "range of the formula", area=area)
 
@@ -242,7 +237,7 @@ def _interval_findings(view: JobView, taken: list[ReadConditions], stated: Condi
     for reading in taken:
         for window in reading.windows:
             times[window].append(reading.at)
-    reported: set[str] = set()
+    reported = set(_uncovered(view))
     for window, known in times.items():
         gap = _gap(window, known, stated.interval)
         if gap is not None and window.area not in reported:
@@ -273,3 +268,35 @@ def _gap_words(view: JobView, gap: _Gap) -> str:
     if start is None:
         return f"no reading before {view.printed(end)}"
     return f"no reading between {view.printed(start)} and {view.printed(end)}"
+
+
+def _uncovered(view: JobView) -> dict[str, list[str]]:
+    """Return areas that no reading of the day covers, with what was done on them; none where there is no reading."""
+    log = view.job.day.conditions
+    known: set[str] = set().union(*(view.places.covered(record) or () for record in log))
+    found_work: dict[str, list[str]] = {}
+    for window in view.windows if log else ():
+        if window.area not in known:
+            found_work.setdefault(window.area, []).append(window.activity)
+    return found_work
+
+
+def _elsewhere(view: JobView, stated: ConditionLimits) -> Iterator[Finding]:
+    """Yield a finding for each area worked on although all readings were taken elsewhere."""
+    silent = sum(view.places.covered(record) is None for record in view.job.day.conditions)
+    for area, work in _uncovered(view).items():
+        place = view.places.of(area) or view.plan(area)[0].name
+        observed = f"{' and '.join(dict.fromkeys(work))}: no reading at {place}"
+        observed += f", {counted(silent, 'reading')} without a place" if silent else ""
+        yield found(
+            "conditions-missing", observed, "readings at the place of the area", area=area, clause=stated.clause
+        )
+
+
+def _unplaced(view: JobView) -> Iterator[Finding]:
+    """Yield a finding for each area that a reading may concern which does not say where it was taken."""
+    silent = [view.at(one.time) for one in view.job.day.conditions if view.places.covered(one) is None]
+    for at, end in zip_longest(silent, silent[1:]):
+        for area in dict.fromkeys(window.area for window in _windows(view, at, end)):
+            observed = f"{view.printed(at)}, no place stated"
+            yield found("conditions-unplaced", observed, "the place of each reading, of several", area=area)

@@ -10,14 +10,14 @@ from reportgen.metrology.tape import UPPER, unused_tape_range
 from reportgen.results import CheckResult, MeasureNext
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Collection, Iterator, Mapping
 
     from reportgen.evaluate.view import JobView, SurfaceView
     from reportgen.job import TapeCheck
-    from reportgen.results import Finding, Verdict
+    from reportgen.results import Finding, Severity, Verdict
 
-_Use = tuple[str, str | None, dt.date]
-"""Instrument or roll, area it was used on (None: the whole report), date."""
+_Use = tuple[str, str | None, dt.date, "Severity | None"]
+"""Instrument, area it was used on (None: the whole report), date, and what its fault weighs where not the usual."""
 
 
 def calibrations(view: JobView) -> Outcome[CheckResult]:
@@ -26,7 +26,7 @@ def calibrations(view: JobView) -> Outcome[CheckResult]:
     results: dict[tuple[str, dt.date], CheckResult] = {}
     findings: list[Finding] = []
     left_out: dict[str, None] = {}
-    for instrument_id, area, date in uses:
+    for instrument_id, area, date, severity in uses:
         instrument = view.project.instruments[instrument_id]
         due = instrument.calibration_due
         subject = f"{instrument_id} ({instrument.kind} {instrument.serial})"
@@ -38,21 +38,40 @@ def calibrations(view: JobView) -> Outcome[CheckResult]:
         words = "a calibration that is valid on the date of use"
         results[instrument_id, date] = CheckResult("calibration", subject, None, verdict, observed, words)
         if verdict != "conforms":
-            findings.append(found("calibration-overdue", f"{subject}: {observed}", words, area=area))
+            findings.append(found("calibration-overdue", f"{subject}: {observed}", words, area=area, severity=severity))
     return Outcome(tuple(results.values()), tuple(findings), not_evaluated=tuple(left_out))
 
 
 def _instrument_uses(view: JobView) -> Iterator[_Use]:
-    """Yield each instrument with the area and the date of its use; the conditions' instruments concern every area."""
+    """Yield each instrument with the area and the date of its use.
+
+    That of a reading of the conditions concerns the areas the reading covers; that of a check of the abrasive, those
+    blasted with it.
+    """
     for condition in view.job.day.conditions:
         date = view.local(view.at(condition.time)).date()
-        yield from ((instrument, None, date) for instrument in condition.instruments)
+        for instrument in condition.instruments:
+            yield from _uses(view, instrument, view.places.covered(condition), date)
     for area in view.areas:
         for surface in area.surfaces:
             yield from _surface_uses(view, surface)
     for check in view.job.day.abrasive_checks:
         if check.instrument is not None:
-            yield check.instrument, None, view.local(view.at(check.time)).date()
+            blasted = {one.area for one in view.job.day.surfaces if one.blasted.abrasive == check.abrasive}
+            yield from _uses(view, check.instrument, blasted, view.local(view.at(check.time)).date())
+
+
+def _uses(view: JobView, instrument: str, areas: Collection[str] | None, date: dt.date) -> Iterator[_Use]:
+    """Yield a use for each inspected area among some, one for the report where that is all of them.
+
+    Where no inspected area is among them, or where nobody can say (None), the report bears it: without consequence in
+    the first case, as nothing depends on it.
+    """
+    inspected = [area.id for area in view.areas if areas is None or area.id in areas]
+    if len(inspected) in (0, len(view.areas)):
+        yield instrument, None, date, None if inspected else "observation"
+    else:
+        yield from ((instrument, area, date, None) for area in inspected)
 
 
 def _surface_uses(view: JobView, surface: SurfaceView) -> Iterator[_Use]:
@@ -61,10 +80,10 @@ def _surface_uses(view: JobView, surface: SurfaceView) -> Iterator[_Use]:
     if surface.record.profile is not None:
         times = dict.fromkeys(reading.time for reading in surface.readings)
         for date in dict.fromkeys(_date(view, time, day) for time in times) or [day]:
-            yield surface.record.profile.gauge, area, date
+            yield surface.record.profile.gauge, area, date, None
     for test in surface.record.salts:
         if test.instrument is not None:
-            yield test.instrument, area, day if test.time is None else view.local(view.at(test.time)).date()
+            yield test.instrument, area, day if test.time is None else view.local(view.at(test.time)).date(), None
 
 
 def _date(view: JobView, time: str | None, otherwise: dt.date) -> dt.date:

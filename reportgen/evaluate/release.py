@@ -123,6 +123,7 @@ def area_result(
         reasons=reasons(own, accepted),
         bounded_area="; ".join(bounds) or None,
         not_evaluated=left_out,
+        place=area.plan.place or area.structure.place,
     )
 
 
@@ -132,6 +133,7 @@ def not_inspected(view: JobView, entry: NotInspected, unit: str) -> AreaResult:
     return AreaResult(
         plan.id, structure.id, plan.name, "not evaluated", "hold", unit, None, 0, 0,
         reasons=(f"not inspected: {entry.reason}",), not_evaluated=("everything: the area was not inspected",),
+        place=view.places.of(plan.id),
     )  # fmt: skip
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from reportgen.errors import RangeError
+from reportgen.evaluate.order import counts
 from reportgen.evaluate.outcome import Outcome, Place, counted, found, shown, shown_number
 from reportgen.metrology.contamination import check_same_salts, salt_density, salt_precision
 from reportgen.metrology.sampling import locations_after_failures, locations_by_area, locations_per_size
@@ -26,18 +27,26 @@ CHLORIDE: Final = "chloride"
 
 
 def salts(view: JobView) -> Outcome[SaltResult]:
-    """Judge every salt test; tests that express another quantity than the limit count as missing."""
+    """Judge every salt test; tests that express another quantity than the limit count as missing.
+
+    One that was made before the blasting is shown, and neither clears nor fails the surface.
+    """
     limit = view.specification.soluble_salts
     results: list[SaltResult] = []
     findings: list[Finding] = []
     todo: list[MeasureNext] = []
     for area in view.areas:
-        tests = [test for surface in area.surfaces for test in surface.record.salts]
-        judged = [_result(area.id, test, limit) for test in tests]
+        tests = [(test, counts(view, surface, test.time)) for surface in area.surfaces for test in surface.record.salts]
+        judged = [_result(area.id, test, limit if counting else None) for test, counting in tests]
         results.extend(judged)
         if limit is not None:
-            findings.extend(_above(area.id, test, result, limit) for test, result in _failing(tests, judged))
-            missing = _missing(area, judged, limit)
+            findings.extend(
+                _above(area.id, test, result, limit)
+                for (test, _), result in zip(tests, judged, strict=True)
+                if result.verdict == "does not conform"
+            )
+            kept = [result for (_, counting), result in zip(tests, judged, strict=True) if counting]
+            missing = _missing(area, kept, limit)
             findings.extend(missing.findings)
             todo.extend(missing.measure_next)
     left_out = () if limit is not None else ("soluble salts: the contract states no limit",)
@@ -90,11 +99,6 @@ def _printed(density: Quantity, limit: SaltLimit | None) -> Decimal:
         places += 1
         number = rounded(exact, places)
     return number
-
-
-def _failing(tests: list[SaltTest], judged: list[SaltResult]) -> list[tuple[SaltTest, SaltResult]]:
-    pairs = zip(tests, judged, strict=True)
-    return [(test, result) for test, result in pairs if result.verdict == "does not conform"]
 
 
 def _above(area: str, test: SaltTest, result: SaltResult, limit: SaltLimit) -> Finding:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from reportgen.errors import UsageError
+from reportgen.evaluate.order import counts
 from reportgen.evaluate.outcome import Outcome, Place, found, shown
 from reportgen.metrology.conformity import combined_verdict
 from reportgen.metrology.contamination import Dust, dust_within
@@ -138,23 +139,20 @@ def _worse(one: Verdict, other: Verdict) -> Verdict:
 
 
 def dust(view: JobView) -> Outcome[DustResult]:
-    """Compare every dust tape with the highest quantity and size class."""
+    """Compare every dust tape with the highest quantity and size class; one made before the blasting is only shown."""
     limit = view.specification.dust
     results: list[DustResult] = []
     findings: list[Finding] = []
     todo: list[MeasureNext] = []
     left_out: list[str] = []
     for area in view.areas:
-        tests = [test for surface in area.surfaces for test in surface.record.dust]
+        tests = [(test, counts(view, surface, test.time)) for surface in area.surfaces for test in surface.record.dust]
+        results.extend(_dust_result(area.id, test, limit if counting else None) for test, counting in tests)
         if limit is None:
-            results.extend(_dust_result(area.id, test, "not evaluated") for test in tests)
             continue
-        for test in tests:
-            verdict: Verdict = "conforms" if _dust_met(test, limit) else "does not conform"
-            results.append(_dust_result(area.id, test, verdict))
-            if verdict != "conforms":
-                findings.append(_dust_finding(area.id, test, limit))
-        findings.extend(_dust_missing(area, tests, limit, todo))
+        kept = [test for test, counting in tests if counting]
+        findings.extend(_dust_finding(area.id, test, limit) for test in kept if not _dust_met(test, limit))
+        findings.extend(_dust_missing(area, kept, limit, todo))
         if any(surface.record.dust and surface.record.initial_condition == "D" for surface in area.surfaces):
             left_out.append(
                 f"whether the dust tape suits initial condition D (area {area.id}): its method covers A to C"
@@ -169,7 +167,10 @@ def _dust_met(test: DustTest, limit: DustLimit) -> bool:
     return dust_within(Dust(test.quantity, test.size), limit.maximum_quantity, largest)
 
 
-def _dust_result(area: str, test: DustTest, verdict: Verdict) -> DustResult:
+def _dust_result(area: str, test: DustTest, limit: DustLimit | None) -> DustResult:
+    verdict: Verdict = "not evaluated"
+    if limit is not None:
+        verdict = "conforms" if _dust_met(test, limit) else "does not conform"
     return DustResult(area, test.location, test.quantity, test.size, verdict)
 
 

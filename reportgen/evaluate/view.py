@@ -9,6 +9,8 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Final
 from zoneinfo import ZoneInfo
 
+from reportgen.job import Places
+
 if TYPE_CHECKING:
     from reportgen.job import AreaPlan, Clock, Job, Project, Reading, Specification, Structure, Surface
     from reportgen.units import Quantity
@@ -58,10 +60,14 @@ class Window:
 
 
 class JobView:
-    """A job with what several rules need of it, computed once."""
+    """A job with what several rules need of it, computed once.
 
-    def __init__(self, job: Job) -> None:
+    ``at`` is the present moment, for whoever asks while the shift lasts; see ``moment``.
+    """
+
+    def __init__(self, job: Job, at: dt.datetime | None = None) -> None:
         self.job = job
+        self._at = at
 
     @property
     def project(self) -> Project:
@@ -101,10 +107,46 @@ class JobView:
         return tuple(sorted(found, key=lambda window: (window.start, window.area, window.activity)))
 
     @cached_property
+    def places(self) -> Places:
+        """Where the areas are, and what the readings of the conditions cover."""
+        return Places(self.project.structures, self.job.day.conditions)
+
+    @cached_property
     def shift(self) -> tuple[dt.datetime, dt.datetime]:
         """Start and end of the shift."""
         report = self.job.day.report
         return self.at(report.shift.start), self.at(report.shift.end)
+
+    @cached_property
+    def moment(self) -> dt.datetime:
+        """The last moment of which the evaluation knows: whatever is not recorded by then has not happened.
+
+        A rule has no clock, or the same job would be evaluated differently by whoever verifies it years later. What a
+        job does know is that its report speaks for the shift: it is signed when the shift is over, and a primer that
+        was applied within the shift stands in it. So the moment is the end of the shift, or the last time recorded
+        where work went on beyond that; never earlier, as a release signed at the end would else recommend steel whose
+        time had passed before. While the shift lasts its end is in the future, and nothing of the rest of the day has
+        happened or failed to happen yet: who asks then states the present moment, which counts inside the shift alone.
+        """
+        start, end = self.shift
+        present = self._at if self._at is not None and start <= self._at < end else end
+        return max([present, *self._recorded])
+
+    @cached_property
+    def _recorded(self) -> list[dt.datetime]:
+        """Every time that the day records."""
+        day = self.job.day
+        clocks = [reading.time for reading in day.conditions]
+        clocks += [check.time for check in day.gauge_checks]
+        clocks += [check.time for check in day.tape_checks]
+        clocks += [check.time for check in day.air_checks]
+        clocks += [check.time for check in day.abrasive_checks]
+        for surface in day.surfaces:
+            clocks += [surface.blasted.end, *([] if surface.coated is None else [surface.coated])]
+            clocks += [test.time for test in surface.salts if test.time is not None]
+            clocks += [test.time for test in surface.dust if test.time is not None]
+        texts = {reading.time for readings in self.job.readings for reading in readings if reading.time is not None}
+        return [*map(self.at, clocks), *map(self.at_text, texts)]
 
     @cached_property
     def _structures(self) -> dict[str, tuple[Structure, AreaPlan]]:

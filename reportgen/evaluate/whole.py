@@ -6,13 +6,14 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from reportgen.evaluate.area_statistics import AreaStatistics, area_statistics, flagged
-from reportgen.evaluate.coating import coated_without_release, coating_times
+from reportgen.evaluate.coating import coated_without_release, coating_times, deadlines
 from reportgen.evaluate.comparator import comparators
 from reportgen.evaluate.conditions import conditions
 from reportgen.evaluate.equipment import calibrations, certificates, tapes
 from reportgen.evaluate.gauges import GaugeProof, gauge_checks, gauge_proofs
 from reportgen.evaluate.locations import location_findings
 from reportgen.evaluate.nonconformances import day_evaluations, followed, linked, uncovered
+from reportgen.evaluate.order import order_of_the_day
 from reportgen.evaluate.profile import AreaProfile, area_profile
 from reportgen.evaluate.readings import MeasuredSurface, measured_surface
 from reportgen.evaluate.release import (
@@ -32,9 +33,11 @@ from reportgen.evaluate.supplies import abrasive_checks, air_checks
 from reportgen.evaluate.surface import cleanliness, dust
 from reportgen.evaluate.view import AreaView, JobView
 from reportgen.evaluate.walkout import walk_outs
+from reportgen.evaluate.whereabouts import whereabouts
 from reportgen.results import CheckResult, Evaluation, ReportIdentity
 
 if TYPE_CHECKING:
+    import datetime as dt
     from collections.abc import Sequence
 
     from reportgen.evaluate.outcome import Outcome
@@ -42,14 +45,17 @@ if TYPE_CHECKING:
     from reportgen.results import AreaResult, Finding, LocationResult, MeasureNext
 
 
-def evaluate(job: Job) -> Evaluation:
+def evaluate(job: Job, *, at: dt.datetime | None = None) -> Evaluation:
     """Evaluate a validated job: the same job gives the same evaluation everywhere and at any time.
+
+    ``at``, an aware instant, is stated only by who asks while the shift lasts: then nothing is late yet that is due
+    later in the shift. A report never states it.
 
     Raises:
         RangeError: for an entry that no rule can take, such as a reading below the film it includes.
     """
     earlier = day_evaluations(job, lambda day: evaluate(replace(day, earlier=())))
-    return _Evaluated(job).concluded(earlier)
+    return _Evaluated(job, at).concluded(earlier)
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,9 +75,9 @@ class _AreaParts:
 class _Evaluated:
     """Everything the rules yield on one day, before nonconformances and release."""
 
-    def __init__(self, job: Job) -> None:
+    def __init__(self, job: Job, at: dt.datetime | None = None) -> None:
         self.job = job
-        self.view = view = JobView(job)
+        self.view = view = JobView(job, at)
         self.requirement = requirement_of(view.specification.profile)
         proofs = gauge_proofs(view)
         measured = {area.id: _measured(view, area) for area in view.areas}
@@ -83,6 +89,7 @@ class _Evaluated:
         self.dust = dust(view)
         self.cleanliness = cleanliness(view)
         self.coating = coating_times(view)
+        self.order = (order_of_the_day(view), whereabouts(view))
         self.checks: tuple[Outcome[CheckResult], ...] = (
             gauge_checks(view, surfaces, proofs), tapes(view), air_checks(view), abrasive_checks(view),
             calibrations(view), certificates(view),
@@ -92,7 +99,8 @@ class _Evaluated:
     def outcomes(self) -> tuple[Outcome[Any], ...]:
         """Outcomes of the rules that look at the whole day, in the order of the report."""
         return (
-            self.comparators, self.conditions, self.cleanliness, self.salts, self.dust, self.coating, *self.checks,
+            self.comparators, self.conditions, self.cleanliness, self.salts, self.dust, self.coating, *self.order,
+            *self.checks,
         )  # fmt: skip
 
     def concluded(self, earlier: Sequence[tuple[Job, Evaluation]]) -> Evaluation:
@@ -111,6 +119,7 @@ class _Evaluated:
             *(not_inspected(view, entry, self.requirement.unit) for entry in self.job.day.not_inspected),
         )
         released = {area.id for area in areas if area.decision == "release"}
+        coating = deadlines(view, self.coating.results, released)
         report = self.job.day.report
         return Evaluation(
             report=ReportIdentity(report.number, report.revision, report.date.isoformat()),
@@ -122,20 +131,19 @@ class _Evaluated:
             cleanliness=self.cleanliness.results,
             comparators=self.comparators.results,
             checks=tuple(result for outcome in self.checks for result in outcome.results),
-            coating_times=self.coating.results,
+            coating_times=coating.results,
             nonconformances=carried.results,
             findings=(*findings, *coated_without_release(view, released)),
-            measure_next=self._measure_next(carried, released),
+            measure_next=self._measure_next(carried, coating),
             rules=rules_applied(view, self.requirement),
             not_evaluated=self._not_evaluated(),
         )
 
-    def _measure_next(self, carried: Outcome[Any], released: set[str]) -> tuple[MeasureNext, ...]:
-        """Return everything to do, once each; what is not released is not to be coated yet."""
-        steps = [step for step in self.coating.measure_next if step.area in released]
+    def _measure_next(self, carried: Outcome[Any], coating: Outcome[Any]) -> tuple[MeasureNext, ...]:
+        """Return everything to do, once each; first what may be coated now."""
+        steps = [*coating.measure_next]
         steps.extend(step for area in self.areas for step in area.measure_next)
-        others = (outcome for outcome in (*self.outcomes, carried) if outcome is not self.coating)
-        steps.extend(step for outcome in others for step in outcome.measure_next)
+        steps.extend(step for outcome in (*self.outcomes, carried) for step in outcome.measure_next)
         return tuple(dict.fromkeys(steps))
 
     def _not_evaluated(self) -> tuple[str, ...]:

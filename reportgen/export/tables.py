@@ -95,8 +95,9 @@ def _areas(report: Exported) -> Iterator[Row]:
     for area in report.evaluation.areas:
         low, high = area.confidence_interval or (None, None)
         yield (
-            area.id, area.structure, area.name, area.verdict, area.decision, area.unit, area.required_locations,
-            area.n_locations, area.n_spots, area.mean, area.standard_deviation, area.minimum, area.maximum, low, high,
+            area.id, area.structure, area.name, area.place, area.verdict, area.decision, area.unit,
+            area.required_locations, area.n_locations, area.n_spots, area.mean, area.standard_deviation, area.minimum,
+            area.maximum, low, high,
             area.expanded_uncertainty, area.coverage_factor, area.percent_within_limits, "; ".join(area.reasons),
         )  # fmt: skip
 
@@ -211,8 +212,8 @@ _TABLES: Final[tuple[tuple[str, tuple[str, ...], Callable[[Exported], Iterator[R
     (
         "areas",
         (
-            "area", "structure", "name", "verdict", "decision", "unit", "locations required", "locations", "spots",
-            "mean ({profile})", "standard deviation ({profile})", "minimum ({profile})", "maximum ({profile})",
+            "area", "structure", "name", "place", "verdict", "decision", "unit", "locations required", "locations",
+            "spots", "mean ({profile})", "standard deviation ({profile})", "minimum ({profile})", "maximum ({profile})",
             "95 % interval of the mean, from ({profile})", "95 % interval of the mean, to ({profile})",
             "expanded uncertainty of the mean ({profile})", "coverage factor", "within limits (%)", "reasons",
         ),

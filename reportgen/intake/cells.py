@@ -101,7 +101,7 @@ TARGETS: Final[dict[str, dict[str, Target]]] = {
         "instrument": _to("instrument"),
         **_TIME,
     },
-    "dust": {"location": _to("location"), "quantity": _to("quantity"), "size": _to("size")},
+    "dust": {"location": _to("location"), "quantity": _to("quantity"), "size": _to("size"), **_TIME},
 }
 """Cells that hold text, by kind of block; ticks are read by ``ticked``, readings by their own reader."""
 

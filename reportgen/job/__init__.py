@@ -24,6 +24,7 @@ from reportgen.job.day import (
     WalkOut,
 )
 from reportgen.job.fields import Clock, Model, parse_clock
+from reportgen.job.places import Places
 from reportgen.job.project import (
     AreaPlan,
     ConditionLimits,
@@ -65,6 +66,7 @@ __all__ = [
     "Nonconformance",
     "Person",
     "Photo",
+    "Places",
     "ProfileRecord",
     "ProfileRequirement",
     "Project",
@@ -98,6 +100,7 @@ class Reading:
     value: Decimal
     time: str | None = None
     line: int = 0
+    confirmed: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -31,8 +31,10 @@ from reportgen.job.fields import (
     refusal,
 )
 
-READING_FIELDS = ("location", "spot", "time", "depth")
+READING_FIELDS = ("location", "spot", "time", "confirmed", "depth")
 """Columns of a reading row that are not the id of a tape roll; ``depth`` is a reading of a depth micrometer."""
+
+Confirmed = Annotated[YesNo, Field(description="yes: looked at again; a value that is unlikely here is true")]
 
 
 class Shift(Model):
@@ -66,7 +68,11 @@ class Condition(Model):
     """One reading of the ambient conditions."""
 
     time: Clock
-    place: Name
+    place: Annotated[
+        Name | None,
+        Field(description="where it was taken: a `place` of the contract; needless where the contract has one"),
+    ] = None
+    areas: Annotated[list[Ident], Field(description="areas it covers, where it does not cover its whole place")] = []
     air: Temperature
     humidity: Percent | None = None
     wet_bulb: Temperature | None = None
@@ -75,6 +81,7 @@ class Condition(Model):
     steel: Annotated[Temperature, Field(description="the coldest steel at the place")]
     steel_warmest: Temperature | None = None
     instruments: list[Ident] = []
+    confirmed: Confirmed = False
     remarks: Text | None = None
 
     @model_validator(mode="after")
@@ -133,6 +140,7 @@ class AirCheck(Model):
     duration: Duration
     result: Literal["clean", "oil", "water", "oil and water"]
     pressure: AirPressure | None = None
+    confirmed: Confirmed = False
 
 
 class AbrasiveCheck(Model):
@@ -154,6 +162,7 @@ class Blasted(Model):
     abrasive: Name
     nozzle: Name | None = None
     pressure: AirPressure | None = None
+    confirmed: Confirmed = False
 
 
 class Cleanliness(Model):
@@ -161,6 +170,7 @@ class Cleanliness(Model):
 
     observed: Name
     staining: Percent | None = None
+    time: Clock | None = None
     remarks: Text | None = None
 
 
@@ -240,6 +250,7 @@ class SaltTest(Model):
     chloride: ArealDensity | None = None
     instrument: Ident | None = None
     time: Clock | None = None
+    confirmed: Confirmed = False
 
     @model_validator(mode="after")
     def _one_kind(self) -> Self:
@@ -264,6 +275,7 @@ class DustTest(Model):
     location: Ident
     quantity: Rating
     size: Rating
+    time: Clock | None = None
 
 
 class Photo(Model):

@@ -33,6 +33,11 @@ from reportgen.units import Kind, Quantity, parse_quantity
 
 Clause = Annotated[str | None, Field(description="clause of the specification that states this requirement")]
 
+Place = Annotated[
+    Name | None,
+    Field(description="where it stands, when the contract has several places; conditions count at their own place"),
+]
+
 InstrumentKind = Literal[
     "thickness gauge",
     "depth micrometer",
@@ -323,6 +328,7 @@ class AreaPlan(Model):
     name: Name
     size: Area | None = None
     weld_length: Length | None = None
+    place: Place = None
     drawing: Name | None = None
 
 
@@ -331,6 +337,7 @@ class Structure(Model):
 
     id: Ident
     name: Name
+    place: Place = None
     drawing: Name | None = None
     areas: Annotated[list[AreaPlan], Field(min_length=1)]
 

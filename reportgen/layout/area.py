@@ -121,19 +121,7 @@ LEADING_SMALL = 11.0
 def area_facts(context: Context, area_id: str, surfaces: list[Surface]) -> list[str]:
     """One line on the area itself, one per time it was blasted."""
     words = context.words
-    lines: list[str] = []
-    try:
-        structure, plan = context.job.project.area(area_id)
-    except KeyError:
-        structure = plan = None  # type: ignore[assignment] # an evaluation may name an area of an older project file
-    if plan is not None and structure is not None:
-        parts = [context.limit(plan.size)] if plan.size else []
-        if plan.weld_length:
-            parts.append(words("area.welds", length=plan.weld_length))
-        drawing = plan.drawing or structure.drawing
-        if drawing:
-            parts.append(words("area.drawing", drawing=drawing))
-        lines.append(" · ".join(parts))
+    lines = [" · ".join(_plan_facts(context, area_id))]
     for surface in surfaces:
         blasted = surface.blasted
         parts = [
@@ -149,6 +137,22 @@ def area_facts(context: Context, area_id: str, surfaces: list[Surface]) -> list[
             parts.append(str(blasted.pressure))
         lines.append(" · ".join(parts))
     return [line for line in lines if line]
+
+
+def _plan_facts(context: Context, area_id: str) -> list[str]:
+    """Size, welds, place and drawing, as far as stated; nothing for an area of an older project file."""
+    words = context.words
+    try:
+        structure, plan = context.job.project.area(area_id)
+    except KeyError:
+        return []
+    stated = (
+        ("area.welds", "length", plan.weld_length),
+        ("area.place", "place", plan.place or structure.place),
+        ("area.drawing", "drawing", plan.drawing or structure.drawing),
+    )
+    facts = [words(key, **{name: value}) for key, name, value in stated if value]
+    return [context.limit(plan.size), *facts] if plan.size else facts
 
 
 def _result(context: Context, area: AreaResult) -> list[Flowable]:

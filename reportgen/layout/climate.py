@@ -1,4 +1,4 @@
-"""Conditions over the shift: the table of readings and the chart of air, steel and dew point."""
+"""Conditions over the shift, place by place: the table of readings, and charts of air, steel and dew point."""
 
 from __future__ import annotations
 
@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING
 from reportlab.platypus import CondPageBreak, Flowable, Spacer
 
 from reportgen.charts import Activity, ConditionPoint, conditions_frame, conditions_marks
+from reportgen.job import Places
+from reportgen.job.places import taken_at
 from reportgen.layout.blocks import SectionTitle, Verdict, running_text
 from reportgen.layout.context import digits
 from reportgen.layout.figures import Chart, SideBySide
@@ -16,23 +18,40 @@ from reportgen.layout.tables import SECTION_ROOM, Column, GroupedTable, Row, tim
 from reportgen.units import DISPLAY
 
 if TYPE_CHECKING:
+    from collections.abc import Collection
+
     from reportgen.layout.context import Context
     from reportgen.results import ConditionResult
 
 _CHART_HEIGHT = 124.0
+_PANEL_HEIGHT = 96.0
+_PANELS = 3
+"""Places that have a chart; of more, the table holds the rest."""
 _VERDICT = 80.0
 _CLOCK = len("00:00")
 
 
 def conditions_section(context: Context) -> list[Flowable]:
-    """Table and chart of the conditions."""
+    """Table and charts of the conditions."""
     words = context.words
     title = SectionTitle(words("climate.title"), "conditions", note=words("climate.note"))
-    results = context.evaluation.conditions
-    if not results:
+    by_place: dict[str | None, list[ConditionResult]] = {}
+    for result in context.evaluation.conditions:
+        by_place.setdefault(result.place, []).append(result)
+    if not by_place:
         return [CondPageBreak(60), title, running_text(words("climate.none"), before=4)]
-    wide = time_width(result.time for result in results)
-    columns = [
+    rows = [[_row(context, result)] for results in by_place.values() for result in results]
+    table = GroupedTable(_columns(context), rows, words("climate.title"))
+    # the charts come first: they stay with their title and the first rows, and the table may go on over the page
+    charts = [SideBySide([chart], before=6) for chart in _charts(context, by_place)]
+    need = SECTION_ROOM + table.lead(2) + sum(chart.parts[0].height + 6 for chart in charts) + 8
+    return [CondPageBreak(need), title, *charts, Spacer(1, 6), table, *_further(context)]
+
+
+def _columns(context: Context) -> list[Column]:
+    words = context.words
+    wide = time_width(result.time for result in context.evaluation.conditions)
+    return [
         Column(words("climate.time"), wide),
         Column(words("climate.place"), context.width - wide - 34 - 44 - 36 - 48 - 56 - 104 - _VERDICT),
         Column(words("climate.air"), 34, "RIGHT"),
@@ -43,12 +62,6 @@ def conditions_section(context: Context) -> list[Flowable]:
         Column(words("climate.during"), 104, ink=MUTED),
         Column(words("readings.verdict"), _VERDICT, gap=0),
     ]
-    rows = [[_row(context, result)] for result in results]
-    table = GroupedTable(columns, rows, words("climate.title"))
-    # the chart comes first: it stays with its title and the first rows, and the table may go on over the page
-    chart = SideBySide([_chart(context)], before=6)
-    need = SECTION_ROOM + table.lead(2) + _CHART_HEIGHT + 14
-    return [CondPageBreak(need), title, chart, Spacer(1, 6), table, *_further(context)]
 
 
 def _further(context: Context) -> list[Flowable]:
@@ -64,7 +77,7 @@ def _further(context: Context) -> list[Flowable]:
         if entry.remarks:
             parts.append(entry.remarks)
         if parts:
-            texts.append(f"{entry.time:%H:%M} {entry.place}: {', '.join(parts)}")
+            texts.append(f"{entry.time:%H:%M} {taken_at(entry)}".rstrip() + f": {', '.join(parts)}")
     return [running_text("; ".join(texts), "note", before=5)] if texts else []
 
 
@@ -75,7 +88,7 @@ def _row(context: Context, result: ConditionResult) -> Row:
     mark = Verdict(result.verdict, words(f"verdict.{result.verdict}"), _VERDICT)
     return (
         result.time,
-        result.place,
+        result.place or "–",
         *(digits(value) for value in (result.air, result.humidity, result.steel, result.dew_point)),
         margin,
         during,
@@ -109,10 +122,12 @@ def _instant(context: Context, clock: dt.time | dt.datetime) -> int:
     return days * 24 * 60 + moment.hour * 60 + moment.minute
 
 
-def activities(context: Context) -> list[Activity]:
-    """When areas were blasted and coated."""
+def activities(context: Context, areas: Collection[str]) -> list[Activity]:
+    """When some areas were blasted and coated."""
     work: list[Activity] = []
     for surface in context.job.day.surfaces:
+        if surface.area not in areas:
+            continue
         start, end = _instant(context, surface.blasted.start), _instant(context, surface.blasted.end)
         work.append(Activity("blasting", start, max(start, end)))
         if surface.coated is not None:
@@ -121,30 +136,60 @@ def activities(context: Context) -> list[Activity]:
     return work
 
 
-def _chart(context: Context) -> Chart:
+def _charts(context: Context, by_place: dict[str | None, list[ConditionResult]]) -> list[Chart]:
+    """One chart for each place, on one axis of time; of many places the ones that matter most, in their order."""
+    work = {place: activities(context, areas) for place, areas in _areas_at(context).items()}
+    days_work = [one for several in work.values() for one in several]
+    shift = [_instant(context, clock) for clock in (context.job.clock.start, context.job.clock.end)]
+    shift += [_minutes(context, each.time) for each in context.evaluation.conditions]
+    shift += [at for one in days_work for at in (one.start, one.end)]
+    failing = {place for place, results in by_place.items() if any(r.verdict == "does not conform" for r in results)}
+    weighed = sorted(by_place, key=lambda place: (place not in failing, -len(work.get(place or "", ()))))
+    shown = set(weighed[:_PANELS])
+    height = _CHART_HEIGHT if len(shown) == 1 else _PANEL_HEIGHT
+    return [
+        _chart(context, results, work.get(place or "", []), (min(shift), max(shift)), height,
+               title=(place or "–") if len(by_place) > 1 else "")
+        for place, results in by_place.items() if place in shown
+    ]  # fmt: skip
+
+
+def _areas_at(context: Context) -> dict[str, set[str]]:
+    """The areas whose conditions were read at each place."""
+    log = context.job.day.conditions
+    places = Places(context.job.project.structures, log)
+    found: dict[str, set[str]] = {}
+    for reading in log:
+        found.setdefault(taken_at(reading), set()).update(places.covered(reading) or ())
+    return found
+
+
+def _chart(
+    context: Context, results: list[ConditionResult], work: list[Activity], span: tuple[int, int], height: float,
+    *, title: str,
+) -> Chart:  # fmt: skip
     words = context.words
     points = [
-        ConditionPoint(_minutes(context, each.time), each.place, each.air, each.steel, each.dew_point, each.verdict)
-        for each in context.evaluation.conditions
-    ]
+        ConditionPoint(_minutes(context, each.time), each.place or "", each.air, each.steel, each.dew_point,
+                       each.verdict)
+        for each in results
+    ]  # fmt: skip
     stated = context.job.project.specification.conditions
     margin = stated.dew_point_margin if stated else None
     kelvin = float(margin.in_unit("delta_degC")) if margin is not None else 0.0
-    shift = tuple(_instant(context, clock) for clock in (context.job.clock.start, context.job.clock.end))
-    work = activities(context)
-    size = (round(context.width, 1), _CHART_HEIGHT)
-    frame = conditions_frame(points, work, (shift[0], shift[1]), kelvin, size, context.faces, words("climate.chart"))
+    size = (round(context.width, 1), height)
+    frame = conditions_frame(points, work, span, kelvin, size, context.faces, words("climate.chart"))
     names = {key: words(f"climate.line.{key}") for key in ("air", "steel", "dew_point", "blasting", "coating")}
     names["margin"] = words("climate.line.margin", margin=margin) if margin is not None else ""
-    return Chart("", frame, conditions_marks(frame, points, work, kelvin, names), _alt(context), None)
+    return Chart(title, frame, conditions_marks(frame, points, work, kelvin, names), _alt(context, results), None)
 
 
-def _alt(context: Context) -> str:
+def _alt(context: Context, results: list[ConditionResult]) -> str:
     """The chart in numbers."""
     words = context.words
     readings = [
-        words("climate.alt-point", time=each.time, place=each.place, air=digits(each.air), steel=digits(each.steel),
-              dew=digits(each.dew_point))
-        for each in context.evaluation.conditions
+        words("climate.alt-point", time=each.time, place=each.place or "–", air=digits(each.air),
+              steel=digits(each.steel), dew=digits(each.dew_point))
+        for each in results
     ]  # fmt: skip
     return words("climate.alt", readings="; ".join(readings))

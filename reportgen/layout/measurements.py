@@ -102,6 +102,8 @@ def _coating(context: Context, result: CoatingTime) -> Row:
         shown = words("other.hours", hours=digits(result.hours))
     elif result.coat_by is not None:
         shown = words("other.coat-by", time=result.coat_by)
+    elif any(finding.code == "coating-overdue" for _, finding in context.findings.get(result.area, [])):
+        shown = words("other.not-in-time")
     else:
         shown = words("other.not-coated")
     required = "–"

@@ -275,7 +275,9 @@ def _location(context: Context, finding: Finding) -> str:
 
 _PLACES = {
     "dew-point-margin": "conditions", "humidity-above-maximum": "conditions", "steel-too-cold": "conditions",
-    "steel-too-warm": "conditions", "conditions-interval": "conditions", "nonconformance-missing": "nonconformances",
+    "steel-too-warm": "conditions", "conditions-interval": "conditions", "conditions-missing": "conditions",
+    "conditions-unplaced": "conditions", "conditions-outside-range": "conditions",
+    "air-temperature-outside-limits": "conditions", "nonconformance-missing": "nonconformances",
     "nonconformance-open": "nonconformances",
 }  # fmt: skip
 

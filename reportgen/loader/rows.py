@@ -35,7 +35,7 @@ class SurfaceRows:
     file: SourceFile | None = None
 
     def span(self, row: ReadingRow, column: str) -> Span:
-        """Return the place of a cell of a row: ``location``, ``spot``, ``roll``, ``reading``, ``unit`` or ``time``."""
+        """Return the place of a cell of a row: ``location``, ``spot``, ``roll``, ``reading``, ``unit``, ``time``, …"""
         if self.table is not None:
             return self.table.span(row.place, column)
         reading_key = row.roll or "depth"
@@ -49,9 +49,12 @@ class SurfaceRows:
         else:
             lines = self.sheets.day_document.lines_of(self.loc)
         return tuple(
-            Reading(row.location, row.spot, row.roll, row.value, row.time, lines[row.place] if lines else row.place)
+            Reading(
+                row.location, row.spot, row.roll, row.value, row.time, lines[row.place] if lines else row.place,
+                row.confirmed,
+            )
             for row in self.rows
-        )
+        )  # fmt: skip
 
 
 def load_readings(files: JobFiles, sheets: Sheets) -> tuple[SurfaceRows | None, ...]:

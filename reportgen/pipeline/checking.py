@@ -27,14 +27,17 @@ class Checked:
     canonical: bytes
 
 
-def check(day: Path) -> Checked:
+def check(day: Path, *, at: dt.datetime | None = None) -> Checked:
     """Load, validate and evaluate one day file; write nothing.
+
+    ``at`` is the present moment, for who asks while the shift lasts; without it the shift is taken to be over, as in a
+    report.
 
     Raises:
         InputError: with every diagnostic of every file, when the input cannot be used.
     """
     job = load_job(day)
-    evaluation = evaluate(job)
+    evaluation = evaluate(job, at=at)
     return Checked(job, evaluation, canonical_json(evaluation))
 
 
@@ -48,19 +51,16 @@ class Deadline:
 
 
 def coating_deadlines(checked: Checked) -> list[Deadline]:
-    """Return the end of the time to coat of every area that is neither coated nor to be reworked, the next one first.
-
-    An area to be reworked is blasted again, and its time begins anew.
-    """
+    """Return the end of the time to coat of every area that is released and not coated yet, the next one first."""
     clock = checked.job.clock
-    rework = {area.id for area in checked.evaluation.areas if area.decision == "rework"}
-    found = []
+    found = {}
     for time in checked.evaluation.coating_times:
-        if time.coat_by is None or time.hours is not None or time.area in rework:
+        if time.coat_by is None:
             continue
         at = dt.datetime.fromisoformat(time.coat_by if "-" in time.coat_by else f"{clock.date} {time.coat_by}")
-        found.append(Deadline(time.area, time.coat_by, clock.instant(at.replace(tzinfo=ZoneInfo(clock.zone)))))
-    return sorted(found, key=lambda deadline: deadline.instant)
+        instant = clock.instant(at.replace(tzinfo=ZoneInfo(clock.zone)))
+        found[time.area] = Deadline(time.area, time.coat_by, instant)
+    return sorted(found.values(), key=lambda deadline: deadline.instant)
 
 
 def recompute(files: Mapping[str, bytes], day_name: str) -> bytes:

@@ -121,7 +121,7 @@ def write_sheet(day: Path, out: Path, *, areas: Sequence[str] = (), paper: str =
     from reportgen.layout.sheet import render_sheet, sheet_plan
     from reportgen.pipeline.checking import check
 
-    checked = check(day)
+    checked = check(day, at=now())
     plan = sheet_plan(checked.job, paper=paper, evaluation=checked.evaluation, areas=areas)  # type: ignore[arg-type]
     # the command line offers the two sizes of paper that the plan knows
     atomic.write_new(out, render_sheet(plan))

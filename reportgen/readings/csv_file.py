@@ -12,13 +12,13 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 
 from reportgen.diagnostics import Diagnostic, Span, closest
 from reportgen.errors import QuantityError
-from reportgen.readings.rows import ReadingRow, RowProblem, is_name, is_summary, name_problem, reading_cell
+from reportgen.readings.rows import ReadingRow, RowProblem, is_name, is_summary, name_problem, reading_cell, yes_cell
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
     from decimal import Decimal
 
-COLUMNS: Final = ("location", "spot", "roll", "reading", "unit", "time")
+COLUMNS: Final = ("location", "spot", "roll", "reading", "unit", "time", "confirmed")
 REQUIRED: Final = ("location", "spot", "roll", "reading")
 ROW_LIMIT: Final = 200_000
 
@@ -154,6 +154,7 @@ class _Positions(NamedTuple):
     reading: int
     unit: int
     time: int
+    confirmed: int
 
 
 class _RowReader:
@@ -187,9 +188,9 @@ class _RowReader:
         value, unit = self._reading(number, reading) if len(self._table.problems) == before else (None, None)
         if value is None:
             return None
-        stated = cells[self._at.unit].strip() if self._at.unit >= 0 else ""
-        time = cells[self._at.time].strip() if self._at.time >= 0 else ""
-        return ReadingRow(location, spot, roll or None, value, stated or unit, time or None, number)
+        stated, time, confirmed = (cells[index].strip() if index >= 0 else "" for index in self._at[4:])
+        sure = bool(confirmed) and self._confirmed(number, confirmed)
+        return ReadingRow(location, spot, roll or None, value, stated or unit, time or None, number, sure)
 
     def _refuse(self, number: int, column: str | None, code: str, message: str, help_text: str | None) -> None:
         self._table.add(RowProblem(number, column, code, message, help_text))
@@ -220,6 +221,13 @@ class _RowReader:
         except QuantityError as failure:
             self._refuse(number, "reading", "CSV113", failure.message, failure.help_text)
             return None, None
+
+    def _confirmed(self, number: int, text: str) -> bool:
+        try:
+            return yes_cell(text)
+        except QuantityError as failure:
+            self._refuse(number, "confirmed", "JOB127", failure.message, failure.help_text)
+            return False
 
     def _one_decimal_mark(self, number: int, text: str) -> bool:
         """Refuse a file that writes 2,5 in one row and 2.5 in another: one of them may be a thousands separator."""

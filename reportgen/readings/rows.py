@@ -19,11 +19,14 @@ _SUMMARY: Final = re.compile(
     re.IGNORECASE,
 )
 
+_YES_NO: Final = {"yes": True, "true": True, "no": False, "false": False, "": False}
+
 
 class ReadingRow(NamedTuple):
     """One reading as written: ``roll`` is None for a depth micrometer, ``unit`` None where the row states none.
 
-    ``place`` is the line of the CSV file, or the index of the inline row.
+    ``place`` is the line of the CSV file, or the index of the inline row; ``confirmed`` says that the inspector looked
+    again and the reading is true.
     """
 
     location: str
@@ -33,6 +36,7 @@ class ReadingRow(NamedTuple):
     unit: str | None
     time: str | None
     place: int
+    confirmed: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +77,17 @@ def _remedy(text: str) -> str:
     if text[0] in "<>=":
         return "write the number the gauge showed, nothing else"
     return "write the number as the gauge shows it, such as `2.4`; leave the row out when nothing was read"
+
+
+def yes_cell(text: str) -> bool:
+    """Read ``yes`` or ``no``; an empty cell is no.
+
+    Raises:
+        QuantityError: for anything else, saying what to write.
+    """
+    if text not in _YES_NO:
+        raise QuantityError(f"`{text}` is neither yes nor no", help_text="write `yes` or `no`")
+    return _YES_NO[text]
 
 
 def is_name(text: str) -> bool:

@@ -152,6 +152,16 @@ _CONDITIONS: Final = {
         "The contract states the longest time between two readings of the conditions, the first before work begins.",
         "State what is known of the missing time; measure on time from now on.",
     ),
+    "conditions-missing": _missing(
+        "The area was blasted or coated and no reading of the conditions was taken at its place.",
+        "A reading tells the conditions of the areas of its own place, or of those it lists, and of no others.",
+        "Measure where the work is; where it was measured, state the place of the readings and of the area.",
+    ),
+    "conditions-unplaced": _missing(
+        "A reading of the conditions does not say where it was taken, and the contract has several places.",
+        "A reading tells the conditions of its own place alone, so it must name it.",
+        "Add the place of the reading, or the areas it covers.",
+    ),
     "conditions-outside-range": _missing(
         "A conditions reading lies outside the validity of the formula for the dew point.",
         "Dew point and psychrometer formulas hold within stated temperatures and pressures.",
@@ -243,6 +253,12 @@ _SURFACE: Final = {
         "The contract states the longest time from the end of blasting to the primer.",
         "Have the disposition decided; a surface not yet coated is prepared again.",
     ),
+    "coating-overdue": _missing(
+        "The time to coat has passed and no primer is recorded.",
+        "The contract states the longest time from the end of blasting to the primer; by the end of the shift it is "
+        "known whether that was kept.",
+        "Prepare the surface again and inspect it; or record when it was primed, or that the shift ended before.",
+    ),
     "coated-without-release": _notes(
         "The area was coated although its release is not recommended.",
         "Release comes before the primer.",
@@ -252,6 +268,39 @@ _SURFACE: Final = {
         "The times recorded for the area contradict each other.",
         "Blasting begins before it ends and ends before the primer.",
         "Correct the times.",
+    ),
+}  # fmt: skip
+
+_ORDER: Final = {
+    "measured-before-blasting": _missing(
+        "The surface was measured or graded before it was blasted, or only while it still was.",
+        "What is measured describes the steel as it is then, so it is measured after the blasting.",
+        "Correct the times, or measure the blasted surface again.",
+    ),
+    "measured-after-primer": _missing(
+        "The surface was measured or tested after the primer was applied.",
+        "Primer hides the steel, so it is measured before.",
+        "Correct the times; what was not measured before the primer is not known.",
+    ),
+    "test-before-blasting": _notes(
+        "A salt or dust test was made before the surface was blasted; it does not count.",
+        "A test describes the steel as it is then: it neither clears nor fails what was blasted after it.",
+        "Test the blasted surface, as often as the contract asks.",
+    ),
+    "readings-too-fast": _missing(
+        "Readings of one gauge followed each other faster than anybody can take them.",
+        "A gauge needs some seconds for each reading: common practice, without a published source.",
+        "Correct the times, or measure again.",
+    ),
+    "instrument-in-two-places": _missing(
+        "One instrument was used in the same minute at two places of the contract.",
+        "An instrument is in one place at a time.",
+        "Correct the time, the place or the instrument; else measure again.",
+    ),
+    "inspector-in-two-places": _notes(
+        "Measurements by hand were made in the same minute at two places of the contract.",
+        "A person is in one place at a time.",
+        "State under remarks who took which, or correct the times.",
     ),
 }  # fmt: skip
 
@@ -292,6 +341,6 @@ _FOLLOW_UP: Final = {
 }  # fmt: skip
 
 FINDING_CODES: Final[Mapping[str, FindingCode]] = {
-    **_PROFILE, **_CONDITIONS, **_EQUIPMENT, **_SURFACE, **_SUPPLIES, **_FOLLOW_UP,
+    **_PROFILE, **_CONDITIONS, **_EQUIPMENT, **_SURFACE, **_ORDER, **_SUPPLIES, **_FOLLOW_UP,
 }  # fmt: skip
 """Every code a finding can carry; a day file's nonconformances may name only these."""

@@ -118,7 +118,7 @@ class SamplingPart:
 
 @dataclass(frozen=True, slots=True)
 class AreaResult:
-    """One area: statistics over its locations in ``unit`` and what follows for its release.
+    """One area: statistics over its locations in ``unit`` and what follows for its release; ``place`` as stated.
 
     ``sampling`` is there where several apparatus or periods share the area; none of them stands for another.
     """
@@ -149,14 +149,18 @@ class AreaResult:
     reasons: tuple[str, ...] = ()
     bounded_area: str | None = None
     not_evaluated: tuple[str, ...] = ()
+    place: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class ConditionResult:
-    """One reading of the conditions: humidity in %, dew point in °C, margin in the unit of its limit."""
+    """One reading of the conditions: humidity in %, dew point in °C, margin in the unit of its limit.
+
+    ``place`` is where it was taken, as far as it says so: a place, the areas listed, or both.
+    """
 
     time: AtTime
-    place: str
+    place: str | None
     humidity: Decimal
     dew_point: Decimal
     margin: Decimal

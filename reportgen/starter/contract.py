@@ -91,7 +91,7 @@ def _first_day(values: Mapping[str, str], number: str, date: dt.date, file: str)
         "present": "  # present: [someone else]\n", "gauge": "g1", "roll": "x1",
         "preset": f"-{render(unit)}", "reminder": "`reportgen sheet` makes a form to take along.",
         "surfaces": "\n".join(example), "not_inspected": "not_inspected: []\n",
-        "shim": values["shim"], "unused": values["unused"], "nonconformance": "NCR-001",
+        "shim": values["shim"], "unused": values["unused"], "nonconformance": "NCR-001", "at_place": "",
     }  # fmt: skip
     return filled(template("day"), plain | _plain(values, "day"))
 

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
+from reportgen.job import Places
 from reportgen.layout.sheet.areas import AreaDue, areas_due, open_nonconformances
 from reportgen.layout.sheet.plan import gauge_of
 from reportgen.layout.sheet.reminder import first_grade
@@ -39,12 +40,25 @@ def next_day(job: Job, evaluation: Evaluation, *, date: dt.date | None = None, t
 
     Due are areas not inspected, not released, with something still to measure, or with an open nonconformance.
     """
+    evaluation = _dated(evaluation)
     date = date or job.day.report.date + dt.timedelta(days=1)
     due = areas_due(job, evaluation, ids) if (ids := _due(job, evaluation)) else []
     number = next_number(job.day.report.number, job.project.project.report_numbers, taken)
     name = f"{date.isoformat()}.yaml"
     text = filled(template("day"), _values(job, due) | {"file": name, "date": date.isoformat(), "number": number})
     return NextDay(name, text.encode(), number, tuple(area.plan.id for area in due))
+
+
+def _dated(evaluation: Evaluation) -> Evaluation:
+    """Return the evaluation with the date of every time until which to coat: on the next day it is yesterday's."""
+    until = {time.area: time.coat_by for time in evaluation.coating_times if time.coat_by is not None}
+    steps = [
+        replace(step, what=f"{step.what} on {evaluation.report.date}, or prepare the surface again")
+        if step.what == f"coat by {until.get(step.area)}" and len(until[step.area]) == len("18:30")
+        else step
+        for step in evaluation.measure_next
+    ]
+    return replace(evaluation, measure_next=tuple(steps))
 
 
 def _due(job: Job, evaluation: Evaluation) -> list[str]:
@@ -100,7 +114,16 @@ def _values(job: Job, due: list[AreaDue]) -> dict[str, str]:
         "not_inspected": "\n".join(["not_inspected:", *listed, ""]) if listed else "not_inspected: []\n",
         "nonconformance": _next_nonconformance(job),
         "area_id": due[0].plan.id if due else job.project.structures[0].areas[0].id,
+        "at_place": _at_place(job, due),
     }  # fmt: skip
+
+
+def _at_place(job: Job, due: list[AreaDue]) -> str:
+    """Return the place of a reading where the contract has several: that of the first area due, as an example."""
+    places = Places(job.project.structures, ())
+    own = next((place for area in due if (place := places.of(area.plan.id)) is not None), None)
+    place = own or next(iter(places.stated), None)
+    return f"place: {written(place)}, " if place is not None and len(places.stated) > 1 else ""
 
 
 def _clock(time: dt.time | dt.datetime) -> str:

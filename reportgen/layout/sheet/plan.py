@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final, Literal
 
+from reportgen.job import Places
 from reportgen.layout.sheet.areas import AreaDue, areas_due
 from reportgen.layout.sheet.form import BlockForm, SheetForm, sheet_identity
 from reportgen.layout.sheet.reminder import first_grade, reminder
@@ -20,6 +21,8 @@ Paper = Literal["a4", "letter"]
 CellKind = Literal["text", "tick"]
 
 _CONDITION_ROWS: Final = 5
+_ROWS_A_PLACE: Final = 3
+_SPARE_ROWS: Final = 2
 _SPARE_LOCATIONS: Final = 1
 _UNITS_LEFT: Final = {"salt_area": "cm2", "volume": "ml", "blank": "uS/cm", "sample": "uS/cm", "duration": "min"}
 
@@ -81,7 +84,8 @@ def sheet_plan(
     Raises:
         UsageError: an id that is no area of the contract.
     """
-    blocks = [*_checks(job), *(block for due in areas_due(job, evaluation, areas) for block in _area_blocks(job, due))]
+    due = areas_due(job, evaluation, areas)
+    blocks = [*_checks(job, due), *(block for one in due for block in _area_blocks(job, one))]
     report = job.day.report
     contract = job.project.project
     forms = tuple(_block_form(block) for block in blocks)
@@ -124,17 +128,17 @@ def _block_form(block: Block) -> BlockForm:
 # Checks and conditions
 
 
-def _checks(job: Job) -> list[Block]:
+def _checks(job: Job, due: Sequence[AreaDue]) -> list[Block]:
     project = job.project
     gauge = gauge_of(job)
     unit = gauge[1].unit or "" if gauge else ""
-    blocks = [_conditions(project)]
+    blocks = [_conditions(project, due)]
     if gauge and gauge[1].kind == "thickness gauge":
         blocks += [_gauge_checks(gauge[0], unit), _tape_checks(project, gauge[0], unit)]
     return [*blocks, _air_checks(job), _abrasive_checks(project)]
 
 
-def _conditions(project: Project) -> Block:
+def _conditions(project: Project, due: Sequence[AreaDue]) -> Block:
     temperature = _temperature_unit(project)
     pressure = "inHg" if temperature == "degF" else "hPa"
     cells = (
@@ -150,8 +154,27 @@ def _conditions(project: Project) -> Block:
     kinds = ("hygrometer", "psychrometer", "surface thermometer")
     by_kind = [[name for name, one in project.instruments.items() if one.kind == kind] for kind in kinds]
     only = " ".join(names[0] for names in by_kind if len(names) == 1) if max(map(len, by_kind)) < 2 else ""
-    notes = tuple(_condition_notes(project))
-    return Block("conditions", "Conditions", cells, ({"instruments": only},) * _CONDITION_ROWS, notes=notes)
+    at_places = _areas_by_place(project, due)
+    rows = [{"place": place} for place in at_places for _ in range(_ROWS_A_PLACE)] + [{}] * _SPARE_ROWS
+    if not at_places:
+        rows = [{}] * _CONDITION_ROWS
+    notes = _condition_notes(project)
+    if at_places:
+        listed = "; ".join(f"{place}: {', '.join(areas)}" for place, areas in at_places.items())
+        notes.append(f"A reading counts for the areas of its own place. {listed}.")
+    given = tuple({**row, "instruments": only} for row in rows)
+    return Block("conditions", "Conditions", cells, given, notes=tuple(notes))
+
+
+def _areas_by_place(project: Project, due: Sequence[AreaDue]) -> dict[str, list[str]]:
+    """Return the places of the areas on the sheet with their ids; nothing where the contract has one place."""
+    places = Places(project.structures, ())
+    found: dict[str, list[str]] = {}
+    for one in due if len(places.stated) > 1 else ():
+        place = places.of(one.plan.id)
+        if place is not None:
+            found.setdefault(place, []).append(one.plan.id)
+    return found
 
 
 def _condition_notes(project: Project) -> list[str]:
@@ -332,6 +355,7 @@ def _cleanliness_tests(project: Project, area: str) -> list[Block]:
             Cell("location", "Location", 1.2),
             Cell("quantity", "Quantity 0–5", 1.2),
             Cell("size", "Size 0–5", 1.2),
+            Cell("time", "Time", 1.0, ask="such as 06:40"),
         )
         blocks.append(Block("dust", "Dust tape", cells, ({},) * 2, area))
     return blocks

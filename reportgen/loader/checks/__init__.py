@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from reportgen.loader.checks.identifiers import check_identifiers, check_people
 from reportgen.loader.checks.instruments import check_instruments
+from reportgen.loader.checks.places import check_places
 from reportgen.loader.checks.records import check_records
 from reportgen.loader.checks.specification import check_specification
 from reportgen.loader.checks.times import check_reading_times, check_times
@@ -23,6 +24,7 @@ def check_job(sheets: Sheets, rows: Sequence[SurfaceRows | None]) -> None:
     check_specification(sheets)
     check_uniqueness(sheets)
     check_identifiers(sheets)
+    check_places(sheets)
     check_people(sheets)
     check_instruments(sheets)
     check_times(sheets)

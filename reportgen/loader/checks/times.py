@@ -9,20 +9,20 @@ from reportgen.errors import QuantityError, RangeError
 from reportgen.job import parse_clock
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
 
     from reportgen.diagnostics import Span
-    from reportgen.job import Clock
+    from reportgen.job import Clock, Surface
     from reportgen.loader.rows import SurfaceRows
     from reportgen.loader.sheets import Loc, Sheets
 
 _FAR = dt.timedelta(days=2)
 _LOGS = {
-    "conditions": "place",
-    "gauge_checks": "gauge",
-    "tape_checks": "roll",
-    "air_checks": "apparatus",
-    "abrasive_checks": "abrasive",
+    "conditions": ("place", "areas"),
+    "gauge_checks": ("gauge",),
+    "tape_checks": ("roll",),
+    "air_checks": ("apparatus",),
+    "abrasive_checks": ("abrasive",),
 }
 """Logs of the day and what tells their series apart: each series is written in the order of its times."""
 
@@ -52,14 +52,20 @@ def _clocks(sheets: Sheets) -> Iterator[tuple[Loc, Clock]]:
         for index, entry in enumerate(getattr(day, log)):
             yield (log, index, "time"), entry.time
     for index, surface in enumerate(day.surfaces):
-        yield ("surfaces", index, "blasted", "start"), surface.blasted.start
-        yield ("surfaces", index, "blasted", "end"), surface.blasted.end
-        if surface.coated is not None:
-            yield ("surfaces", index, "coated"), surface.coated
-        for block in ("salts", "photos", "process_changes"):
-            for number, entry in enumerate(getattr(surface, block)):
-                if entry.time is not None:
-                    yield ("surfaces", index, block, number, "time"), entry.time
+        yield from _clocks_of_surface(("surfaces", index), surface)
+
+
+def _clocks_of_surface(place: Loc, surface: Surface) -> Iterator[tuple[Loc, Clock]]:
+    yield (*place, "blasted", "start"), surface.blasted.start
+    yield (*place, "blasted", "end"), surface.blasted.end
+    if surface.coated is not None:
+        yield (*place, "coated"), surface.coated
+    if surface.cleanliness is not None and surface.cleanliness.time is not None:
+        yield (*place, "cleanliness", "time"), surface.cleanliness.time
+    for block in ("salts", "dust", "photos", "process_changes"):
+        for number, entry in enumerate(getattr(surface, block)):
+            if entry.time is not None:
+                yield (*place, block, number, "time"), entry.time
 
 
 def _instant(sheets: Sheets, loc: Loc, clock: Clock) -> dt.datetime | None:
@@ -81,13 +87,19 @@ def _check_logs(sheets: Sheets, instants: dict[Loc, dt.datetime]) -> None:
         last: dict[str, tuple[dt.datetime, Clock]] = {}
         for index, entry in enumerate(getattr(sheets.day, log)):
             at = instants.get((log, index, "time"))
-            name = getattr(entry, series)
+            name = _named(getattr(entry, field) for field in series)
             if at is None:
                 continue
             if name in last and at < last[name][0]:
-                message = f"{entry.time:%H:%M} at `{name}` comes after {last[name][1]:%H:%M}"
+                where = f" at `{name}`" if name else ""
+                message = f"{entry.time:%H:%M}{where} comes after {last[name][1]:%H:%M}"
                 sheets.refuse((log, index, "time"), "JOB222", message, "write the entries in the order of their times")
             last[name] = (at, entry.time)
+
+
+def _named(parts: Iterable[str | list[str] | None]) -> str:
+    """Name a series by what tells it apart; nothing where its entries say nothing of it."""
+    return ", ".join(", ".join(part) if isinstance(part, list) else part for part in parts if part)
 
 
 def _check_surfaces(sheets: Sheets, instants: dict[Loc, dt.datetime]) -> None:

@@ -37,9 +37,7 @@ def uses_of(day: Day) -> Iterator[Use]:
     yield Use("person", ("report", "inspector"), day.report.inspector, "report")
     for number, person in enumerate(day.report.countersigners):
         yield Use("person", ("report", "countersigners", number), person, "report")
-    for index, condition in enumerate(day.conditions):
-        for number, name in enumerate(condition.instruments):
-            yield Use("instrument", ("conditions", index, "instruments", number), name, "conditions")
+    yield from _uses_of_conditions(day)
     for block, field, kind in _FIELDS:
         for index, entry in enumerate(getattr(day, block)):
             name = getattr(entry, field)
@@ -47,6 +45,13 @@ def uses_of(day: Day) -> Iterator[Use]:
                 yield Use(kind, (block, index, field), name, block)
     for index, surface in enumerate(day.surfaces):
         yield from _uses_of_surface(("surfaces", index), surface)
+
+
+def _uses_of_conditions(day: Day) -> Iterator[Use]:
+    for index, condition in enumerate(day.conditions):
+        for kind, field in (("instrument", "instruments"), ("area", "areas")):
+            for number, name in enumerate(getattr(condition, field)):
+                yield Use(kind, ("conditions", index, field, number), name, "conditions")
 
 
 def _uses_of_surface(place: Loc, surface: Surface) -> Iterator[Use]:

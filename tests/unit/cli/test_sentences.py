@@ -26,6 +26,8 @@ steel-too-cold | out of limits | A-1 location 3: OBS; REQ required
 steel-too-warm | out of limits | A-1 location 3: OBS; REQ required
 air-temperature-outside-limits | out of limits | A-1 location 3: OBS; REQ required
 conditions-interval | missing | A-1 location 3: air and steel not measured in time: OBS; REQ required
+conditions-missing | missing | A-1 location 3: air and steel not measured at its place: OBS
+conditions-unplaced | wrong | A-1 location 3: OBS: the reading of the conditions may be of this area or not
 conditions-outside-range | missing | A-1 location 3: no dew point: OBS
 gauge-check-missing | missing | A-1 location 3: OBS
 gauge-check-failed | out of limits | A-1 location 3: gauge OBS
@@ -43,8 +45,15 @@ salts-missing | missing | A-1 location 3: soluble salts: OBS; REQ required
 dust-above-maximum | out of limits | A-1 location 3: dust of OBS; REQ required
 dust-missing | missing | A-1 location 3: dust: OBS; REQ required
 time-to-coat-exceeded | out of limits | A-1 location 3: primer too late, after OBS; REQ allowed
+coating-overdue | missing | A-1 location 3: OBS, REQ: prepare the surface again and inspect it
 coated-without-release | noted | A-1 location 3: OBS, before it was released
 times-contradictory | wrong | A-1 location 3: the times contradict each other: OBS
+measured-before-blasting | wrong | A-1 location 3: not of the blasted surface: OBS
+measured-after-primer | wrong | A-1 location 3: not of bare steel: OBS
+test-before-blasting | noted | A-1 location 3: OBS
+readings-too-fast | wrong | A-1 location 3: OBS: nobody reads as fast; REQ
+instrument-in-two-places | wrong | A-1 location 3: OBS
+inspector-in-two-places | noted | A-1 location 3: OBS
 air-check-missing | missing | A-1 location 3: compressed air not checked: OBS; REQ required
 air-not-clean | out of limits | A-1 location 3: compressed air not clean: OBS
 abrasive-check-missing | missing | A-1 location 3: abrasive not checked: OBS

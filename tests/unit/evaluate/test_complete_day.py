@@ -90,6 +90,7 @@ FINDINGS = [
     ("dust-above-maximum", "A", "1", "1.6", "quantity 3, size class 1", DUST),
     ("dust-missing", "B", None, "1.6", "no test", DUST),
     ("time-to-coat-exceeded", "A", None, "1.7", "7.00 h, coated 16:00", "at most 6 h"),
+    ("coating-overdue", "B", None, "1.7", "not primed by 17:00", "at most 6 h from the end of blasting"),
     ("gauge-drift", None, None, None, "g1 moved by 0.30 mil between 06:30 and 17:00",
      "at most 0.2 mil between two checks"),
     ("gauge-check-failed", "A", None, None, f"g1 at 17:00: {OFF}; in doubt: location 1, 2, 3, 4", SHIM),
@@ -126,6 +127,7 @@ STEPS = [
     ("A", "1 salt test", "2 tests of mixed salts by conductivity", 1),
     ("B", "2 salt tests", "2 tests of mixed salts by conductivity", 2),
     ("B", "a dust-tape test", DUST, 1),
+    ("B", "prepare the surface again and inspect it", "not primed by 17:00", None),
     ("A", "blotter test of pot 1", AIR, None),
     ("B", "blotter test of pot 1", AIR, None),
     ("A", "abrasive: conductivity of grit 1: no check before 07:00", ABRASIVE, None),
@@ -238,8 +240,8 @@ def test_every_result_is_shown_whole(evaluation):
         CleanlinessResult("B", "SSPC-SP 10", None, None, Decimal(5), "inconclusive", "not recorded"),
     )
     assert evaluation.coating_times == (
-        CoatingTime("A", Decimal("7.00"), Decimal("6.00"), FAIL, "15:00"),
-        CoatingTime("B", None, Decimal("6.00"), "not evaluated", "17:00"),
+        CoatingTime("A", Decimal("7.00"), Decimal("6.00"), FAIL),
+        CoatingTime("B", None, Decimal("6.00"), "inconclusive"),
     )
     assert evaluation.conditions == (
         ConditionResult(
@@ -293,6 +295,6 @@ def test_the_report_is_named_and_only_what_the_contract_leaves_open_is_left_out(
 
 
 def test_an_area_that_may_be_coated_says_until_when_and_why():
-    (step,) = evaluated(spec={"specification.time_to_coat": {"maximum": "6 h"}}).measure_next
-    assert (step.area, step.what) == ("A", "coat by 15:00")
-    assert step.reason == "at most 6 h from the end of blasting; after that prepare the surface again"
+    (step,) = evaluated(spec={"specification.time_to_coat": {"maximum": "10 h"}}).measure_next
+    assert (step.area, step.what) == ("A", "coat by 19:00")
+    assert step.reason == "at most 10 h from the end of blasting; after that prepare the surface again"

@@ -4,7 +4,7 @@ from decimal import Decimal
 
 import pytest
 
-from tests.unit.evaluate.factory import codes, evaluated, finding, surface
+from tests.unit.evaluate.factory import GOOD, codes, evaluated, finding, surface
 
 LIMITS = {"clause": "1.4", "dew_point_margin": "3 delta_degC", "maximum_humidity": "85 %", "interval": "4 h"}
 AT_20_60 = {"air": "20 degC", "humidity": "60 %", "steel": "18.0 degC"}
@@ -121,16 +121,101 @@ def test_a_value_on_its_limit_conforms(field, limit):
     assert (evaluation.conditions[0].verdict, codes(evaluation)) == ("conforms", [])
 
 
-def test_a_place_that_names_an_area_concerns_that_area():
-    surfaces = [surface(), surface(area="B")]
-    good, bad = _reading("06:45", place="Area A"), _reading("06:50", place="b", steel="12.0 degC")
-    assert finding(_evaluated(good, bad, surfaces=surfaces), "dew-point-margin").area == "B"
-    alone = _evaluated({**bad, "place": "Area A"}, surfaces=surfaces)
-    assert [found.area for found in alone.findings if found.code == "dew-point-margin"] == ["A", "B"]
-    elsewhere = _evaluated(good, {**bad, "place": "shed"}, surfaces=surfaces)
-    assert [found.area for found in elsewhere.findings if found.code == "dew-point-margin"] == ["A", "B"]
-    whole = _evaluated(_reading("06:50", place="SPAN", steel="12.0 degC"), surfaces=surfaces)
-    assert [found.area for found in whole.findings if found.code == "dew-point-margin"] == ["A", "B"]
+BOTH = [surface(), surface(area="B")]
+APART = {
+    "structures": [
+        {"id": "S", "name": "Span", "place": "river", "areas": [{"id": "A", "name": "area A", "size": "40 m2"}]},
+        {"id": "H", "name": "Hall", "place": "hall", "areas": [{"id": "B", "name": "area B", "size": "40 m2"}]},
+    ]
+}
+COLD = {"steel": "12.0 degC"}
+
+
+def _apart(*log, surfaces=BOTH):
+    spec = {"specification.conditions": LIMITS, **APART}
+    return evaluated(*[GOOD] * len(surfaces), spec=spec, day={"conditions": list(log)}, surfaces=surfaces)
+
+
+def _failing(evaluation, code="dew-point-margin"):
+    return [found.area for found in evaluation.findings if found.code == code]
+
+
+def test_a_reading_neither_condemns_nor_clears_steel_elsewhere():
+    good, bad = _reading("06:45", "river"), _reading("06:50", "hall", **COLD)
+    evaluation = _apart(good, bad)
+    assert _failing(evaluation) == ["B"]
+    assert [(result.place, result.during) for result in evaluation.conditions] == [
+        ("river", ("blasting A",)), ("hall", ("blasting B",)),
+    ]  # fmt: skip
+    assert [(area.decision, area.place) for area in evaluation.areas] == [("release", "river"), ("rework", "hall")]
+
+
+@pytest.mark.parametrize("log", [(_reading("06:45", "river"),), (_reading("06:45", "river", areas=["A"]),)])
+def test_an_area_that_no_reading_covers_is_on_hold(log):
+    evaluation = _apart(*log, surfaces=[surface(), surface(area="B", coated="09:30")])
+    found = finding(evaluation, "conditions-missing")
+    assert (found.area, found.observed) == ("B", "blasting and coating: no reading at hall")
+    assert (found.requirement, found.clause) == ("readings at the place of the area", "1.4")
+    assert [area.decision for area in evaluation.areas] == ["release", "hold"]
+    assert "conditions-interval" not in codes(evaluation), "one cause is said once"
+
+
+def test_intervals_are_counted_at_the_place_of_the_area():
+    late = surface(area="B", coated="13:30")
+    log = [_reading("06:45", "river"), _reading("06:50", "hall"), _reading("10:30", "river")]
+    evaluation = _apart(*log, surfaces=[surface(coated="13:30"), late])
+    assert _failing(evaluation, "conditions-interval") == ["B"]
+    assert finding(evaluation, "conditions-interval").observed == "coating: no reading between 06:50 and 13:30"
+
+
+def test_a_reading_without_a_place_in_a_contract_of_several_holds_what_it_may_concern():
+    log = [_reading("06:45", "river"), _reading("06:50", "hall"), _reading("07:30", None, **COLD)]
+    log[2].pop("place")
+    evaluation = _apart(*log)
+    assert _failing(evaluation, "conditions-unplaced") == ["A", "B"]
+    assert _failing(evaluation) == []
+    assert [area.decision for area in evaluation.areas] == ["hold", "hold"]
+    alone = _apart(log[2])
+    missing = [found.observed for found in alone.findings if found.code == "conditions-missing"]
+    assert missing == ["blasting: no reading at river, 1 reading without a place",
+                       "blasting: no reading at hall, 1 reading without a place"]  # fmt: skip
+
+
+def test_a_reading_without_a_place_after_all_work_holds_nothing():
+    idle = {**_reading("16:00"), **COLD}
+    idle.pop("place")
+    evaluation = _apart(_reading("06:45", "river"), _reading("06:50", "hall"), idle)
+    assert (codes(evaluation), [area.decision for area in evaluation.areas]) == ([], ["release", "release"])
+
+
+def test_where_a_contract_has_one_place_nothing_need_be_written():
+    silent = _reading("06:45", **COLD)
+    silent.pop("place")
+    evaluation = _evaluated(silent, surfaces=BOTH)
+    assert _failing(evaluation) == ["A", "B"]
+    assert (evaluation.conditions[0].place, evaluation.areas[0].place) == (None, None)
+    assert finding(_evaluated(silent), "dew-point-margin").observed.startswith("06:45: steel above")
+
+
+def test_areas_that_are_listed_are_printed_with_the_place():
+    listed = _reading("06:45", "river", areas=["A"])
+    alone = {**_reading("06:50", areas=["B"]), **COLD}
+    alone.pop("place")
+    evaluation = _apart(listed, alone)
+    assert [result.place for result in evaluation.conditions] == ["river (A)", "B"]
+    assert finding(evaluation, "dew-point-margin").observed.startswith("06:50, B: ")
+
+
+def test_two_spots_of_one_place_have_logs_of_their_own():
+    """The later reading at the south end does not end the bad one at the north end."""
+    north, south = _reading("06:45", "north end", areas=["A"], **COLD), _reading("06:50", "south end", areas=["A"])
+    assert _failing(_evaluated(north, south)) == ["A"]
+
+
+def test_a_place_named_like_the_structure_or_the_area_covers_it():
+    good, bad = _reading("06:45", place="a"), _reading("06:50", place="B", **COLD)
+    assert _failing(_evaluated(good, bad, surfaces=BOTH)) == ["B"]
+    assert _failing(_evaluated(_reading("06:50", place="SPAN", **COLD), surfaces=BOTH)) == ["A", "B"]
 
 
 @pytest.mark.parametrize(

@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.unit.evaluate.factory import codes, evaluated, finding, surface
+from tests.unit.evaluate.factory import GOOD, codes, evaluated, finding, surface
 
 HYGROMETER = {"kind": "hygrometer", "serial": "H", "accuracy": "3 %", "calibration_due": "2026-05-13"}
 METER = {"kind": "conductivity meter", "serial": "K", "accuracy": "2 %", "calibration_due": "2026-05-13"}
@@ -52,6 +52,37 @@ def test_instruments_of_the_conditions_concern_every_area():
     evaluation = evaluated(spec={"instruments.h1": HYGROMETER}, day={"conditions": log})
     assert finding(evaluation, "calibration-overdue").area is None
     assert evaluation.areas[0].decision == "hold"
+
+
+READ = {"time": "06:45", "air": "20 degC", "humidity": "60 %", "steel": "18 degC"}
+
+
+@pytest.mark.parametrize(
+    ("areas", "concerned", "decisions"),
+    [
+        (["A"], ["A"], ["hold", "release"]),
+        (["A", "B"], [None], ["hold", "hold"]),
+        (["C"], [None], ["release", "release"]),  # nothing was done there: known, without consequence
+    ],
+)
+def test_an_instrument_overdue_at_one_place_condemns_no_steel_elsewhere(areas, concerned, decisions):
+    structures = [{"id": "S", "name": "Span", "areas": [{"id": area, "name": area} for area in "ABC"]}]
+    log = [READ | {"areas": areas, "instruments": ["h1"]}]
+    evaluation = evaluated(
+        GOOD, GOOD, spec={"instruments.h1": HYGROMETER, "structures": structures}, day={"conditions": log},
+        surfaces=[surface(), surface(area="B")],
+    )  # fmt: skip
+    assert [found.area for found in evaluation.findings if found.code == "calibration-overdue"] == concerned
+    assert [area.decision for area in evaluation.areas] == decisions
+
+
+def test_a_meter_overdue_for_one_abrasive_concerns_what_was_blasted_with_it():
+    check = {"time": "06:50", "abrasive": "grit 2", "conductivity": "100 uS/cm", "instrument": "k1"}
+    with_grit_2 = surface(area="B", blasted={"start": "07:00", "end": "09:00", "abrasive": "grit 2"})
+    evaluation = evaluated(
+        spec={"instruments.k1": METER}, surfaces=[surface(), with_grit_2], day={"abrasive_checks": [check]}
+    )
+    assert finding(evaluation, "calibration-overdue").area == "B"
 
 
 @pytest.mark.parametrize("time", [None, "10:00"])

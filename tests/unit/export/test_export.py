@@ -82,6 +82,13 @@ def test_units_that_differ_are_said_in_their_column():
     assert [row[at] for row in areas.rows] == ["mil", "mil", "um", "um"]
 
 
+def test_the_place_of_an_area_has_its_column():
+    stated = PROJECT.replace("name: shell, size", "name: shell, place: yard, size")
+    areas = {table.name: table for table in tables([reported(DAY.replace("=SUM(A1)", "yard"), stated)])}["areas"]
+    at = areas.headings.index("place")
+    assert [row[at] for row in areas.rows] == ["yard", None]
+
+
 def test_text_never_becomes_a_formula():
     files = export([reported()], "csv")
     row = rows_of(files, "conditions.csv")[0]

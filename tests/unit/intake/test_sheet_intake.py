@@ -192,7 +192,6 @@ def test_a_part_filled_sheet_gives_what_is_there_and_lists_what_is_missing():
     intake = filled(job_of(), fill, areas=["A-1"])
     assert intake.refused == ()
     assert intake.missing == (
-        "page 1, Conditions, row 1: `place` is missing",
         "page 1, Conditions, row 1: `steel` is missing",
         "page 2, Profile readings, row 2: location 1, spot b has no reading",
         "A-1: neither `film off` nor `film on` is ticked; the day file will be read as `film: subtracted`",

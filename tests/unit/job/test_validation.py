@@ -45,7 +45,7 @@ def test_unknown_field_names_the_nearest_or_lists_what_there_is():
     )
     (problem,) = _problems(conditions=[CONDITION | {"qqq": "1"}])
     assert problem.help_text is not None
-    assert problem.help_text.startswith("fields here: `time`, `place`, `air`,")
+    assert problem.help_text.startswith("fields here: `time`, `place`, `areas`,")
     (problem,) = _problems(surfaces=[SURFACE | {"qqq": "1"}])
     assert problem.help_text is not None
     assert problem.help_text.count("`") == 2 * 13

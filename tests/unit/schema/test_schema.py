@@ -54,7 +54,7 @@ def test_every_sample_is_accepted_as_an_editor_reads_it(file):
     [
         ("surfaces:\n", "surface:\n"),  # unknown field
         ("steel: 12.0 degC", "steal: 12.0 degC"),
-        (", place: yard", ""),  # missing field
+        (", air: 13.0 degC", ""),  # missing field
         ("initial_condition: C", "initial_condition: E"),  # not a choice
         ("13.0 degC", "13.0"),  # no unit
         ("13.0 degC", "13,0 degC"),

@@ -218,3 +218,21 @@ def test_a_depth_micrometer_has_depths():
 )
 def test_the_next_number(number, pattern, taken, expected):
     assert next_number(number, pattern, taken) == expected
+
+
+@pytest.mark.parametrize(
+    ("places", "example"),
+    [
+        (("", ""), '#  - {time: "06:40", air: 17.5 degC,'),
+        (("yard", "yard"), '#  - {time: "06:40", air: 17.5 degC,'),
+        (("yard", "hall 2, east"), '#  - {time: "06:40", place: yard, air: 17.5 degC,'),
+        (("hall 2, east", "yard"), '#  - {time: "06:40", place: "hall 2, east", air: 17.5 degC,'),
+    ],
+)
+def test_the_next_day_names_the_place_of_a_reading_where_there_are_several(places, example):
+    shell, floor = (f'place: "{place}", ' if place else "" for place in places)
+    project = PROJECT.replace("name: shell, ", f"name: shell, {shell}").replace(
+        "name: floor, ", f"name: floor, {floor}"
+    )
+    following_day, _ = following(project=project)
+    assert example in following_day.data.decode()

@@ -271,3 +271,29 @@ def test_more_than_two_spots_have_letters_then_numbers():
 def test_the_same_plan_gives_the_same_bytes():
     plan = sheet_plan(job_of())
     assert render_sheet(plan) == render_sheet(plan)
+
+
+PLACES = (
+    PROJECT.replace("name: shell, size: 24 m2", "name: shell, size: 24 m2, place: yard")
+    .replace("name: floor, size: 31 m2", "name: floor, size: 31 m2, place: paint hall")
+)  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("areas", "places", "note"),
+    [
+        (("A-1", "A-2"), ["yard"] * 3 + ["paint hall"] * 3 + [None] * 2, "yard: A-1; paint hall: A-2."),
+        (("A-2",), ["paint hall"] * 3 + [None] * 2, "paint hall: A-2."),
+    ],
+)
+def test_each_place_of_the_areas_due_has_rows_for_its_conditions(areas, places, note):
+    (block,) = blocks_of(sheet_plan(job_of(project=PLACES), areas=areas), "conditions")
+    assert [row.get("place") for row in block.rows] == places
+    assert block.notes[-1] == f"A reading counts for the areas of its own place. {note}"
+
+
+def test_where_a_contract_has_one_place_none_is_filled_in():
+    one = PROJECT.replace("name: Tank", "name: Tank\n    place: yard")
+    (block,) = blocks_of(sheet_plan(job_of(project=one)), "conditions")
+    assert {row.get("place") for row in block.rows} == {None}
+    assert len(block.notes) == 1

@@ -1,0 +1,71 @@
+"""Until when to coat, through the command line: on released steel alone, and a finding when it has passed."""
+
+import datetime as dt
+import json
+
+import pytest
+
+from reportgen import pipeline
+from tests.unit.cli.conftest import DAY
+
+UNTIL_NOON = DAY.replace('end: "15:00"', 'end: "12:00"').replace('"14:30"', '"11:30"')
+ALL_DAY = DAY.replace('end: "15:00"', 'end: "19:00"').replace('"14:30"', '"11:30"')
+
+
+def at(hour):
+    return dt.datetime.fromisoformat(f"2026-05-04T{hour}+00:00")
+
+
+def evaluation_of(run, day="day.yaml"):
+    code, out, _ = run("check", day, "--json")
+    return code, json.loads(out)
+
+
+def test_the_demo_gives_no_time_to_steel_that_is_not_released(run, demo):
+    """H-1 (rework) could be coated until 19:05; K-3 (hold) and G-5 (rework) stayed bare beyond their six hours."""
+    day = demo / "2026-06-09.yaml"
+    _, evaluation = evaluation_of(run, day)
+    assert {time["area"]: time["coat_by"] for time in evaluation["coating_times"]} == dict.fromkeys(
+        ("G-4", "G-5", "G-6", "K-3", "K-4", "H-1")
+    )
+    passed = {one["area"]: one["observed"] for one in evaluation["findings"] if one["code"] == "coating-overdue"}
+    assert passed == {"G-5": "not primed by 16:20", "K-3": "not primed by 15:10"}
+    assert "19:05" not in run("check", day, "--all").out
+    assert run("new", "--next", day).code == 0
+    following = (demo / "2026-06-10.yaml").read_text("utf-8").lower()
+    assert "coat by" not in following
+    assert "#   prepare the surface again and inspect it." in following
+
+
+def test_the_pages_say_so(run, demo):
+    from pypdf import PdfReader
+
+    assert run("draft", demo / "2026-06-09.yaml", "-o", "draft.pdf").code == 0
+    text = " ".join(" ".join(page.extract_text() for page in PdfReader("draft.pdf").pages).split())
+    assert text.count("not coated in time") == 2
+    assert "coat by" not in text
+
+
+def test_the_field_sheet_and_the_next_day_date_the_time_of_released_steel(run, contract):
+    (contract / "day.yaml").write_text(UNTIL_NOON, "utf-8")
+    assert "coat A-1 by 18:30" in run("check", "day.yaml").out
+    assert run("new", "--next", "day.yaml").code == 0
+    following = (contract / "2026-05-05.yaml").read_text("utf-8")
+    assert "#   Coat by 18:30 on 2026-05-04, or prepare the surface again." in following
+
+
+@pytest.mark.parametrize(
+    ("hour", "code", "decision"), [("11:40", 0, "release"), ("18:29", 0, "release"), ("18:31", 1, "hold")]
+)
+def test_during_the_shift_nothing_is_late_that_is_due_later(run, contract, monkeypatch, hour, code, decision):
+    (contract / "day.yaml").write_text(ALL_DAY, "utf-8")
+    monkeypatch.setattr(pipeline, "now", lambda: at(hour))
+    got, evaluation = evaluation_of(run)
+    assert (got, evaluation["areas"][0]["decision"]) == (code, decision)
+    said = run("check", "day.yaml").out
+    assert ("coat A-1 by 18:30" in said) == (decision == "release")
+
+
+def test_a_report_speaks_for_the_whole_shift(run, contract):
+    (contract / "day.yaml").write_text(ALL_DAY, "utf-8")
+    assert "on hold" in run("draft", "day.yaml", "-o", "draft.pdf").out
