@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+import unicodedata
 from functools import cache
 from pathlib import Path
 
@@ -70,3 +72,36 @@ def missing_glyphs(text: str) -> list[tuple[int, str]]:
     """
     known = printable()
     return [(place, found) for place, found in enumerate(text) if found != "\n" and ord(found) not in known]
+
+
+def drawable(text: str) -> str:
+    r"""``text`` as the faces can draw it: ``[U+4E2D]`` for what they lack, ``[0xFF]`` for a byte that is no text.
+
+    Never fails; text that can be drawn stays as it is. In other text letters with separate accents are composed first
+    (Unicode NFC) and neighbours share a bracket. A byte is what Python's ``surrogateescape`` makes of a file name that
+    is not UTF-8. Line feeds stay.
+
+    >>> drawable("漆 2.5 µm")
+    '[U+6F06] 2.5 µm'
+    >>> drawable("Pru\u0308fung \udcff\udcfe\t.pdf")
+    'Prüfung [0xFF 0xFE U+0009].pdf'
+    """
+    if (text.isascii() and text.isprintable()) or not _undrawable().search(text):
+        return text
+    return _undrawable().sub(_code_points, unicodedata.normalize("NFC", text))
+
+
+@cache
+def _undrawable() -> re.Pattern[str]:
+    """One or more characters without a glyph."""
+    known = "".join(re.escape(chr(code)) for code in sorted(printable()))
+    return re.compile(f"[^\n{known}]+")
+
+
+def _code_points(found: re.Match[str]) -> str:
+    return f"[{' '.join(map(_code_point, found[0]))}]"
+
+
+def _code_point(character: str) -> str:
+    code = ord(character)
+    return f"0x{code - 0xDC00:02X}" if 0xDC80 <= code <= 0xDCFF else f"U+{code:04X}"

@@ -7,8 +7,10 @@ from pathlib import Path
 
 import pytest
 from fontTools.ttLib import TTFont
+from hypothesis import given
+from hypothesis import strategies as st
 
-from reportgen.layout.fonts import FONT_NAMES, font_path, missing_glyphs, printable, register_fonts
+from reportgen.layout.fonts import FONT_NAMES, drawable, font_path, missing_glyphs, printable, register_fonts
 
 GLYPHS = Path(__file__).parents[3] / "reportgen" / "yamlsource" / "data" / "glyphs.txt"
 FACES = {name: TTFont(font_path(name)) for name in FONT_NAMES}
@@ -46,6 +48,33 @@ def test_characters_that_inspection_reports_need():
 )
 def test_characters_without_a_glyph_are_named_with_their_position(text, expected):
     assert missing_glyphs(text) == expected
+
+
+@pytest.mark.parametrize(
+    ("text", "shown"),
+    [
+        ("", ""),
+        ("Sa 2½, 50 µm", "Sa 2½, 50 µm"),
+        ("中1", "[U+4E2D]1"),
+        ("桥梁 K-3", "[U+6865 U+6881] K-3"),
+        ("a\nb\r\tc", "a\nb[U+000D U+0009]c"),
+        ("Wehrbru\u0308cke", "Wehrbrücke"),
+        ("q\u0301", "q[U+0301]"),
+        ("😀\u202egnp.exe", "[U+1F600 U+202E]gnp.exe"),
+        ("r\udcc3\udcff.pdf", "r[0xC3 0xFF].pdf"),
+        ("\ud800 \udfff", "[U+D800] [U+DFFF]"),
+        ("[x] \\ ^ -", "[x] \\ ^ -"),
+    ],
+)
+def test_what_the_faces_lack_is_shown_as_its_code_point(text, shown):
+    assert drawable(text) == shown
+    assert drawable(shown) == shown
+    assert missing_glyphs(shown) == []
+
+
+@given(st.text(st.characters(categories=None)))
+def test_any_text_can_be_drawn(text):
+    assert missing_glyphs(drawable(text)) == []
 
 
 @pytest.mark.parametrize("name", FONT_NAMES)
