@@ -83,9 +83,9 @@ def test_the_number_of_processes_changes_nothing(archive, few, tmp_path):
 
 def test_questions_are_answered_from_the_index(audited):
     done, _ = audited
-    heads, rows = audit_query(done.index, "history", "BF-03-IR-009")
+    heads, rows, _ = audit_query(done.index, "history", "BF-03-IR-009")
     assert [dict(zip(heads, row, strict=True))["revision"] for row in rows] == [0, 1]
-    heads, rows = audit_query(done.index, "open")
+    heads, rows, _ = audit_query(done.index, "open")
     assert [row[1] for row in rows] == ["BF-03-IR-011"]
 
 

@@ -10,6 +10,7 @@ from reportgen.layout.integrity import EndLine
 from reportgen.layout.issue import Rendered
 from reportgen.layout.page import Furniture, build_pages, geometry
 from reportgen.layout.submittal.copies import copies_section
+from reportgen.layout.submittal.drawn import drawn
 from reportgen.layout.submittal.foot import SubmittalFoot
 from reportgen.layout.submittal.sections import areas_section, index_section, integrity_section, log_section
 from reportgen.layout.submittal.trends import statistics_section
@@ -31,6 +32,7 @@ def render_submittal(content: Submittal, read: Callable[[str], bytes]) -> Render
     ``read(file)`` returns the bytes of an original by its name in the submittal; it is called where pages are copied.
     """
     with collector_off():
+        content = drawn(content)
         words, place = filing_words(content.language), geometry(content.page)
         foot = SubmittalFoot(content, words, place.width)
         story = _cover(content, words)
