@@ -255,6 +255,7 @@ class _Contract:
 
     def _seed_file_failed(self) -> None:
         self._add("file-failed", 8)
+        self._add("number-missing", 8)
 
     def _afterwards_file_failed(self) -> None:
         """One byte of the first page's content is another one."""

@@ -90,7 +90,7 @@ def _cover(content: Submittal, words: Words) -> list[Flowable]:
 
 def _state(content: Submittal, words: Words) -> list[Flowable]:
     """How many areas are where now, and how many nonconformances are open."""
-    now = [area.events[-1].decision for area in content.areas]
+    now = [area.decision for area in content.areas]
     open_ones = sum(row.status == "open" for row in content.nonconformances)
     facts = [
         (words("state.release"), f"{now.count('release')} of {len(now)}"),
@@ -98,5 +98,7 @@ def _state(content: Submittal, words: Words) -> list[Flowable]:
         (words("state.rework"), str(now.count("rework"))),
         (words("state.open"), str(open_ones)),
     ]
+    if "disputed" in now:
+        facts.insert(3, (words("state.disputed"), str(now.count("disputed"))))
     title = SectionTitle(words("state.title"), "state", note=words("state.note"))
-    return [title, Facts(facts, 4, before=4)]
+    return [title, Facts(facts, len(facts), before=4)]
