@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 import sqlite3
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from importlib import resources
 from typing import TYPE_CHECKING, Any, Self
 
@@ -253,6 +253,8 @@ class Index:
         self._insert("problems", rows)
         self._remember(finished="yes")
         self.save()
+        with suppress(sqlite3.OperationalError):  # somebody reads: it then stays in several files until the next audit
+            self._database.execute("PRAGMA journal_mode = DELETE")
 
 
 def _json(value: object) -> str:

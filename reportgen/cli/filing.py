@@ -202,11 +202,8 @@ def _say_audit(done: Audited) -> None:
 
 
 def _rests_on(problem: Problem) -> str:
-    """Say that a file did not pass on which a problem rests, where the problem is not about just that."""
-    if problem.verdict in {"", "passed"} or problem.code.startswith("file-"):
-        return ""
-    weight = "; a doubt, since others of the contract passed" if problem.unproven else ""
-    return f" [by a file that is {problem.verdict}{weight}]"
+    """Say why a fault is none here: it rests on a file that did not pass, in a contract of which others did."""
+    return f" [a doubt: it rests on a file that is {problem.verdict}]" if problem.unproven else ""
 
 
 def _query(options: argparse.Namespace, ask: Callable[..., Answer]) -> int:

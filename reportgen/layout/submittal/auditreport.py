@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 from reportlab.platypus import CondPageBreak, Flowable
 
 from reportgen.collector import collector_off
+from reportgen.evaluate.outcome import counted
 from reportgen.layout.blocks import Facts, SectionTitle, Verdict, running_text, title_text
 from reportgen.layout.integrity import EndLine
 from reportgen.layout.page import Furniture, build_pages, geometry
@@ -55,6 +56,11 @@ def render_audit(content: AuditPages, *, page: str = "A4", language: str = "en")
 
 
 def _front(content: AuditPages, words: Words) -> list[Flowable]:
+    counts = {
+        "faults": counted(content.faults, "fault"),
+        "doubts": counted(content.doubts, "doubt"),
+        "files": counted(content.files, "file"),
+    }
     key = "audit.faults" if content.faults else "audit.doubts" if content.doubts else "audit.clean"
     facts = [
         (words("audit.files"), str(content.files)),
@@ -69,9 +75,7 @@ def _front(content: AuditPages, words: Words) -> list[Flowable]:
     return [
         title_text(words("audit.title"), "title", 1, bookmark="audit"),
         running_text(words("audit.subtitle", folder=content.folder), "subtitle"),
-        running_text(
-            words(key, faults=content.faults, doubts=content.doubts, files=content.files), "verdict", before=8
-        ),
+        running_text(words(key, **counts), "verdict", before=8),
         Facts(facts, 4, before=12),
         running_text(words("audit.meaning"), "muted", before=4),
     ]
