@@ -26,7 +26,7 @@ from cryptography.hazmat.primitives import serialization
 from cryptography.hazmat.primitives.asymmetric import ec
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
 
     from reportgen.seal import Identity
 
@@ -183,12 +183,7 @@ class _Contract:
         self.days = [self._plain(place) for place in range(1, PER_CONTRACT + 1)]
 
     def write(self, faults: tuple[str, ...], inspector: str) -> tuple[list[Seeded], int]:
-        areas = "\n".join(
-            f'      - {{id: A-{n:02d}, name: "course {n}", size: 20 m2}}' for n in range(1, 2 * PER_CONTRACT + 2)
-        )
-        text = PROJECT.format(contract=self.contract, inspector=inspector, areas=areas)
-        (self.work / "project.yaml").write_text(text, encoding="utf-8")
-        (self.work / "template.yaml").write_text(TEMPLATE, encoding="utf-8")
+        self._prepare(inspector)
         self._closed_nonconformance()
         for fault in faults:
             getattr(self, "_seed_" + fault.replace("-", "_"))()
@@ -197,6 +192,14 @@ class _Contract:
         for fault in faults:
             getattr(self, "_afterwards_" + fault.replace("-", "_"), lambda: None)()
         return self.seeded, self.written
+
+    def _prepare(self, inspector: str) -> None:
+        areas = "\n".join(
+            f'      - {{id: A-{n:02d}, name: "course {n}", size: 20 m2}}' for n in range(1, 2 * PER_CONTRACT + 2)
+        )
+        text = PROJECT.format(contract=self.contract, inspector=inspector, areas=areas)
+        (self.work / "project.yaml").write_text(text, encoding="utf-8")
+        (self.work / "template.yaml").write_text(TEMPLATE, encoding="utf-8")
 
     def _plain(self, place: int) -> Day:
         areas = [f"A-{2 * place - 1:02d}", f"A-{2 * place:02d}"]
@@ -257,6 +260,7 @@ class _Contract:
 
     def _seed_file_failed(self) -> None:
         self._add("file-failed", 8)
+        self._add("number-missing", 8)
 
     def _afterwards_file_failed(self) -> None:
         """One byte of the first page's content is another one."""
@@ -338,7 +342,7 @@ class _Contract:
         path = folder / f"{date}-r{day.revision}{day.suffix}.yaml"
         path.write_text(self._text(day, date), encoding="utf-8")
         checked = check(path)
-        at = dt.datetime.combine(date, dt.time(18, 20 + 5 * day.revision), dt.UTC)
+        at = dt.datetime.combine(date, dt.time(18, 20), dt.UTC) + dt.timedelta(minutes=5 * day.revision)
         number = self.number(day.place)
         before = self.out / f"{number}.pdf"
         replaced = None
@@ -412,6 +416,25 @@ remarks: {day.remarks}
       film: subtracted
       readings:
 {rows}{coated}{reinspects}"""
+
+
+def by_a_stranger(place: Path, contract: str, days: Sequence[tuple[int, int]]) -> list[Path]:
+    """Write faultless reports on the areas of the eleventh, by place and revision, signed by one who uses only names.
+
+    Names of inspector, organisation and authority are those of the archive, keys and certificates are the stranger's.
+    """
+    from reportgen.seal.identity import assemble
+
+    key, root_key = (ec.generate_private_key(ec.SECP256R1()) for _ in range(2))
+    root, leaf = _certificates(key, root_key)
+    identity = assemble(key, leaf, [root], source="a stranger")
+    made = _Contract(place / "forged", contract, random.Random(contract), identity)  # noqa: S311 - as above
+    made._prepare(INSPECTORS[0])
+    for number, revision in days:
+        supersedes = "a correction" if revision else None
+        day = dataclasses.replace(made.days[-2], place=number, revision=revision, supersedes=supersedes)
+        made._issue(day)
+    return sorted(made.out.glob("*.pdf"))
 
 
 def shared_archive(factory: Any) -> Archive:

@@ -1,16 +1,18 @@
 """Audit: a folder of files from strangers, each verified by itself, then all of them held against each other.
 
-``index`` keeps what was found in one SQLite file; ``workers`` spreads the files over processes or a cluster; the
-modules named after what they look for compare across files; ``questions`` answers later.
+``index`` keeps what was found in one SQLite file, ``writer`` keeps out a second audit; ``workers`` spreads the files
+over processes or a cluster; ``places`` says which files count, and the modules named after what they look for compare
+across them; ``questions`` answers later.
 """
 
 from reportgen.audit.answer import Audit, FileVerdict, audit_of, plain_audit
-from reportgen.audit.examining import Task, Terms, run_task
+from reportgen.audit.examining import Task, Terms, run_task, unread
 from reportgen.audit.index import Index
 from reportgen.audit.problems import PROBLEMS, Problem
 from reportgen.audit.questions import QUESTIONS, ask
 from reportgen.audit.tables import write_tables
 from reportgen.audit.workers import finished_here, finished_on_cluster
+from reportgen.audit.writer import only_writer
 
 __all__ = [
     "PROBLEMS",
@@ -25,7 +27,9 @@ __all__ = [
     "audit_of",
     "finished_here",
     "finished_on_cluster",
+    "only_writer",
     "plain_audit",
     "run_task",
+    "unread",
     "write_tables",
 ]

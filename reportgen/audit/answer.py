@@ -4,17 +4,18 @@ from __future__ import annotations
 
 import json
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
-from reportgen.audit.conduct import conduct_problems
+from reportgen.audit.conduct import area_states, conduct_problems
 from reportgen.audit.copies import copied_readings
 from reportgen.audit.numbering import numbering_problems
 from reportgen.audit.problems import PROBLEMS, Problem
 from reportgen.audit.screens import screens
+from reportgen.diagnostics import printable
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from reportgen.audit.index import Index
 
@@ -52,6 +53,11 @@ class Audit:
         """How many problems are faults: what makes the command end with findings."""
         return sum(problem.weight == "fault" for problem in self.problems)
 
+    @property
+    def doubts(self) -> int:
+        """How many problems could not be decided, or rest on a file that proves nothing."""
+        return sum(problem.weight == "doubt" for problem in self.problems)
+
     def by_code(self) -> dict[str, int]:
         """Return how many problems of each code there are, in the order of the table of codes."""
         counts = Counter(problem.code for problem in self.problems)
@@ -61,15 +67,17 @@ class Audit:
 def audit_of(index: Index) -> Audit:
     """Compare across all files of a complete index, keep what is found in it, and return the answer."""
     index.settle()
+    areas = list(area_states(index))
     found = (
         *_file_problems(index),
         *numbering_problems(index),
         *conduct_problems(index),
+        *(problem for _, problems in areas for problem in problems),
         *copied_readings(index),
         *screens(index),
     )
-    problems = tuple(sorted(set(found)))
-    index.keep_problems(problems)
+    problems = tuple(_with_verdicts(index, sorted(set(found))))
+    index.finish([state for state, _ in areas], problems)
     counts = dict(index.rows("SELECT overall, COUNT(*) FROM files GROUP BY overall ORDER BY overall"))
     contracts, reports = index.rows("SELECT COUNT(DISTINCT contract), COUNT(*) FROM reports")[0]
     return Audit(
@@ -83,6 +91,17 @@ def audit_of(index: Index) -> Audit:
     )
 
 
+def _with_verdicts(index: Index, problems: Sequence[Problem]) -> Iterator[Problem]:
+    """Yield the problems, each with the worst verdict on the files it rests on."""
+    others = dict(index.rows("SELECT path, overall FROM files WHERE overall != 'passed'"))
+    for one in problems:
+        verdict = min((others.get(path, "passed") for path in one.files), key=_WORST_FIRST.index, default=one.verdict)
+        yield replace(one, verdict=verdict)
+
+
+_WORST_FIRST = ("failed", "indeterminate", "passed")
+
+
 def verdicts(index: Index, which: str = "") -> Iterator[FileVerdict]:
     """Yield the verdicts on the files in the order of their paths; ``which`` is a condition in SQL."""
     columns = "path, sha256, kind, overall, reasons, signers, verified_at, contract, number, revision"
@@ -93,8 +112,8 @@ def verdicts(index: Index, which: str = "") -> Iterator[FileVerdict]:
             sha256=sha256,
             kind=kind,
             overall=overall,
-            reasons=tuple((one["name"], one["sentence"]) for one in json.loads(reasons)),
-            signers=tuple(one["subject"] for one in json.loads(signers)),
+            reasons=tuple((one["name"], printable(one["sentence"])) for one in json.loads(reasons)),
+            signers=tuple(printable(one["subject"]) for one in json.loads(signers)),
             verified_at=at,
             contract=contract or "",
             number=number or "",
@@ -126,6 +145,7 @@ def plain_audit(audit: Audit) -> dict[str, Any]:
             "area": one.area,
             "sentence": one.sentence,
             "files": list(one.files),
+            "verdict": one.verdict,
         }
         for one in audit.problems
     ]

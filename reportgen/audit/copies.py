@@ -9,6 +9,9 @@ by chance, and the probability that any does is at most *E*. Pairs are counted i
 nearby: within one report, between reports of one contract, between contracts. Taking two readings of the *same* area
 for *q* favours coincidence: areas of different level agree less often. A match of six readings or more is reported
 when the *E* of its kind is below one in a hundred.
+
+Files that passed and files that did not are reckoned apart, so that nobody can add files that hide a coincidence. What
+agrees between the two is said of the file that did not pass: whoever made it may have had the other.
 """
 
 from __future__ import annotations
@@ -26,32 +29,29 @@ if TYPE_CHECKING:
 
 REPORTED_BELOW = 0.01
 FEWEST = 6
+_COUNTING = "FROM sequences JOIN reports USING (path) WHERE counts AND overall = ?"
 _MATCHES = (
     "SELECT reports.contract, reports.number, sequences.area, reports.date, sequences.path, sequences.readings,"
-    " sequences.unit FROM sequences JOIN reports USING (path) WHERE reports.latest AND sequences.hash = ?"
+    f" sequences.unit, unproven {_COUNTING} AND sequences.hash = ?"
     " ORDER BY reports.date, reports.contract, reports.number, sequences.area, sequences.path"
 )
+_PROVEN, _OPEN = VERDICTS = ("passed", "indeterminate")
+"""Verdicts on files that count; what is reckoned over many files is so for each by itself."""
 
 
 def copied_readings(index: Index) -> Iterator[Problem]:
     """Yield each group of identical sequences that chance does not explain; revisions of one report are one place."""
-    shares, pairs = _shares(index), _pairs(index)
-    repeated = index.rows(
-        "SELECT hash FROM sequences JOIN reports USING (path) WHERE latest"
-        " AND n >= ? GROUP BY hash HAVING COUNT(*) > 1 ORDER BY 1",
-        FEWEST,
-    )
-    for (digest,) in repeated:
-        places: dict[_Place, str] = {}
-        readings: list[str] = []
-        unit = ""
-        for contract, number, area, _, path, text, of_unit in index.rows(_MATCHES, digest):
-            places.setdefault(_Place(contract, number, area), path)
-            readings, unit = text.split(), of_unit or ""
-        if len(places) > 1:
-            equal, all_pairs = agreement(readings)
-            q = max(shares.get(unit, 1.0), equal / all_pairs)
-            yield from _judged(places, len(readings), q, pairs[unit, len(readings)])
+    tallies = {verdict: _Tally(index, verdict) for verdict in VERDICTS}
+    for verdict, tally in tallies.items():
+        repeated = index.rows(
+            f"SELECT hash {_COUNTING} AND n >= ? GROUP BY hash HAVING COUNT(*) > 1 ORDER BY 1",
+            verdict, FEWEST,
+        )  # fmt: skip
+        for (digest,) in repeated:
+            places = _places(index, verdict, digest)
+            if len(places) > 1:
+                yield from _judged(places, tally)
+    yield from _across(index, tallies)
 
 
 class _Place(NamedTuple):
@@ -60,31 +60,100 @@ class _Place(NamedTuple):
     area: str
 
 
+class _Sequence(NamedTuple):
+    """Readings in one place: the file, their text and unit, and whether the file may not accuse."""
+
+    path: str
+    readings: list[str]
+    unit: str
+    unproven: bool
+
+
+class _Tally:
+    """Over the files of one verdict: how often two readings of a surface agree, and how many pairs there are."""
+
+    def __init__(self, index: Index, verdict: str) -> None:
+        self.shares = _shares(index, verdict)
+        self.pairs, self.sequences = _pairs(index, verdict)
+
+    def q(self, one: _Sequence) -> float:
+        """Return the probability that two readings agree, for a sequence."""
+        equal, all_pairs = agreement(one.readings)
+        return max(self.shares.get(one.unit, 1.0), equal / all_pairs)
+
+
+def _places(index: Index, verdict: str, digest: bytes) -> dict[_Place, _Sequence]:
+    found: dict[_Place, _Sequence] = {}
+    for contract, number, area, _, path, text, unit, unproven in index.rows(_MATCHES, verdict, digest):
+        found.setdefault(_Place(contract, number, area), _Sequence(path, text.split(), unit or "", bool(unproven)))
+    return found
+
+
 _KINDS = ("within one report", "between reports of one contract", "between contracts")
+_BETWEEN = "between files that passed and files that did not"
 
 
-def _judged(places: dict[_Place, str], length: int, q: float, pairs: tuple[int, int, int]) -> Iterator[Problem]:
+def _judged(places: dict[_Place, _Sequence], tally: _Tally) -> Iterator[Problem]:
     first, *others = places
     for other in others:
         kind = 2 if other.contract != first.contract else 1 if other.number != first.number else 0
-        expected = pairs[kind] * q**length
-        if expected >= REPORTED_BELOW:
-            continue
-        where = f"area {other.area} of {other.number}" + (f" ({other.contract})" if kind == 2 else "")
-        sentence = (
-            f"{where} has the {length} readings of area {first.area} of {first.number} in the same order; two readings"
-            f" of one area agree with probability {q:.3f}, so that of the {pairs[kind]} pairs of such sequences"
-            f" {_KINDS[kind]} {expected:.1g} would agree by chance"
-        )
-        files = tuple(dict.fromkeys((places[first], places[other])))
-        yield Problem(other.contract, other.number, "readings-copied", other.area, sentence, files)
+        one = places[other]
+        chance = _Chance(tally.q(one), tally.pairs[one.unit, len(one.readings)][kind], len(one.readings))
+        if chance.expected < REPORTED_BELOW:
+            yield _problem((first, places[first]), (other, one), chance, _KINDS[kind])
 
 
-def _shares(index: Index) -> dict[str, float]:
+def _across(index: Index, tallies: dict[str, _Tally]) -> Iterator[Problem]:
+    """What agrees between a file that passed and one that did not, by the readings of those that passed."""
+    common = index.rows(
+        f"SELECT DISTINCT hash {_COUNTING} AND n >= ? AND hash IN (SELECT hash {_COUNTING}) ORDER BY 1",
+        _PROVEN, FEWEST, _OPEN,
+    )  # fmt: skip
+    for (digest,) in common:
+        proven = _places(index, _PROVEN, digest)
+        first = next(iter(proven))
+        for other, one in _places(index, _OPEN, digest).items():
+            key = one.unit, len(one.readings)
+            pairs = tallies[_PROVEN].sequences[key] * tallies[_OPEN].sequences[key]
+            chance = _Chance(tallies[_PROVEN].q(one), pairs, len(one.readings))
+            if chance.expected < REPORTED_BELOW:
+                yield _problem((first, proven[first]), (other, one._replace(unproven=True)), chance, _BETWEEN)
+
+
+class _Chance(NamedTuple):
+    """Of how many pairs, and with what probability that two readings agree."""
+
+    q: float
+    pairs: int
+    length: int
+
+    @property
+    def expected(self) -> float:
+        """How many pairs agree throughout by chance."""
+        return self.pairs * self.q**self.length
+
+
+def _problem(first: tuple[_Place, _Sequence], other: tuple[_Place, _Sequence], chance: _Chance, kind: str) -> Problem:
+    where = f"area {other[0].area} of {other[0].number}"
+    if other[0].contract != first[0].contract:
+        where += f" ({other[0].contract})"
+    sentence = (
+        f"{where} has the {chance.length} readings of area {first[0].area} of {first[0].number} in the same order; two"
+        f" readings of one area agree with probability {chance.q:.3f}, so that of the {chance.pairs} pairs of such"
+        f" sequences {kind} {chance.expected:.1g} would agree by chance"
+    )
+    files = tuple(dict.fromkeys((first[1].path, other[1].path)))
+    return Problem(
+        other[0].contract, other[0].number, "readings-copied", other[0].area, sentence, files,
+        unproven=first[1].unproven or other[1].unproven,
+    )  # fmt: skip
+
+
+def _shares(index: Index, verdict: str) -> dict[str, float]:
     """Return by unit the share of agreeing pairs of readings within a surface."""
     equal: dict[str, int] = {}
     pairs: dict[str, int] = {}
-    for of_unit, text in index.each("SELECT unit, readings FROM sequences JOIN reports USING (path) WHERE latest"):
+    for of_unit, text in index.each(f"SELECT unit, readings {_COUNTING}", verdict):
         same, all_pairs = agreement(text.split())
         unit = of_unit or ""
         equal[unit] = equal.get(unit, 0) + same
@@ -92,13 +161,16 @@ def _shares(index: Index) -> dict[str, float]:
     return {unit: equal[unit] / pairs[unit] if pairs[unit] else 1.0 for unit in equal}
 
 
-def _pairs(index: Index) -> dict[tuple[str, int], tuple[int, int, int]]:
-    """Return by unit and length how many pairs of sequences there are of each kind."""
+def _pairs(
+    index: Index, verdict: str
+) -> tuple[dict[tuple[str, int], tuple[int, int, int]], dict[tuple[str, int], int]]:
+    """Return by unit and length how many pairs of sequences there are of each kind, and how many sequences."""
     rows = index.each(
-        "SELECT COALESCE(unit, ''), n, contract, COUNT(*) FROM sequences JOIN reports USING (path) WHERE latest"
-        " GROUP BY 1, 2, 3, number ORDER BY 1, 2, 3"
+        f"SELECT COALESCE(unit, ''), n, contract, COUNT(*) {_COUNTING} GROUP BY 1, 2, 3, number ORDER BY 1, 2, 3",
+        verdict,
     )
     found: dict[tuple[str, int], tuple[int, int, int]] = {}
+    sequences: dict[tuple[str, int], int] = {}
     for key, members in groupby(rows, key=lambda row: (row[0], row[1])):
         in_report = in_contract = everything = 0
         for _, reports in groupby(members, key=lambda row: row[2]):
@@ -107,7 +179,8 @@ def _pairs(index: Index) -> dict[tuple[str, int], tuple[int, int, int]]:
             in_contract += _of_two(sum(counts))
             in_report += sum(map(_of_two, counts))
         found[key] = (in_report, in_contract - in_report, _of_two(everything) - in_contract)
-    return found
+        sequences[key] = everything
+    return found, sequences
 
 
 def _of_two(count: int) -> int:

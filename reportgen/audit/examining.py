@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 from reportgen.errors import UsageError
 from reportgen.issued import (
@@ -15,13 +15,11 @@ from reportgen.issued import (
     load_for_examination,
     read_pdf,
     render_examined,
+    shown_name,
     verify_submittal,
 )
 from reportgen.verify import Reason
 from reportgen.verify.steps import unreadable
-
-if TYPE_CHECKING:
-    from pathlib import Path
 
 UNCHANGED = b"="
 
@@ -45,30 +43,43 @@ class Terms:
 
 @dataclass(frozen=True, slots=True)
 class Task:
-    """One file to examine: its path in the folder, and its SHA-256 where its verdict is known already."""
+    """One file to examine: its path in the folder, and its SHA-256 where its verdict is known already.
+
+    The path is as the system has it, which may be bytes that are no text; ``shown`` is what everybody sees of it.
+    """
 
     path: str
     known: str | None = None
 
+    @property
+    def shown(self) -> str:
+        """The path as one line of visible text, by which index and answer name the file."""
+        return shown_name(Path(self.path))
+
 
 def run_task(terms: Terms, task: Task) -> tuple[str, bytes]:
-    """Return the task's path and the examination as JSON, or ``UNCHANGED`` for a file whose verdict stands.
+    """Return the task's path as shown and the examination as JSON, or ``UNCHANGED`` for a file whose verdict stands.
 
-    Nothing a file holds raises; a file that cannot be read or breaks the limits has that as its verdict.
+    Nothing a file holds or is called raises; a file that cannot be read or breaks the limits has that as its verdict.
     """
     load_for_examination()
     try:
         pdf = read_pdf(terms.folder / task.path)
     except UsageError as refusal:
-        return task.path, render_examined(Examined(unreadable(b"", terms.checks.at, _unread(refusal, terms))))
+        return task.shown, render_examined(unread(_told(refusal, terms, task), terms.checks))
     if task.known is not None and hashlib.sha256(pdf).hexdigest() == task.known:
-        return task.path, UNCHANGED
-    examined = examine(pdf, task.path, terms.checks)
+        return task.shown, UNCHANGED
+    examined = examine(pdf, task.shown, terms.checks)
     if examined.kind == "submittal":
         examined = replace(examined, verification=verify_submittal(pdf, examined, terms.checks))
-    return task.path, render_examined(examined)
+    return task.shown, render_examined(examined)
 
 
-def _unread(refusal: UsageError, terms: Terms) -> Reason:
+def _told(refusal: UsageError, terms: Terms, task: Task) -> str:
     """Name the file by its path in the folder, so that the same archive elsewhere gives the same answer."""
-    return Reason("RESOURCE_LIMIT", refusal.message.replace(f"{terms.folder}/", ""))
+    return refusal.message.replace(shown_name(terms.folder / task.path), task.shown)
+
+
+def unread(sentence: str, checks: Checks) -> Examined:
+    """Return the examination of what could not be read, for the reason in ``sentence``."""
+    return Examined(unreadable(b"", checks.at, Reason("RESOURCE_LIMIT", sentence)))

@@ -5,41 +5,52 @@ from __future__ import annotations
 import hashlib
 import json
 import sqlite3
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from importlib import resources
 from typing import TYPE_CHECKING, Any, Self
 
+from reportgen.audit.places import settle_places
+from reportgen.diagnostics import printable
 from reportgen.errors import MachineError, UsageError
+from reportgen.issued import shown_name, standing_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
     from pathlib import Path
+    from types import TracebackType
 
+    from reportgen.audit.conduct import State
     from reportgen.audit.problems import Problem
     from reportgen.issued import Examined, ReportRecord
+    from reportgen.verify import Verification
 
-FORMAT = "1"
+FORMAT = 2
 _OF_A_FILE = ("reports", "areas", "nonconformances", "findings", "earlier", "enclosed", "sequences")
 _EVERY = 50
 
 
 class Index:
-    """An open index; use it in a ``with``. ``MachineError`` when the disk fails."""
+    """An open index; use it in a ``with``. ``MachineError`` when the disk fails.
 
-    def __init__(self, path: Path) -> None:
+    Its text is what strangers wrote, made visible: a control or formatting character is an escape in it.
+    """
+
+    def __init__(self, path: Path, database: sqlite3.Connection) -> None:
         self.path = path
-        self._database = sqlite3.connect(path)
+        self._database = database
         self._unsaved = 0
 
     @classmethod
     def make(cls, path: Path, *, folder: str, fingerprint: str, at: str, fresh: bool = False) -> Self:
-        """Open the index for an audit of ``folder``; what an audit by other terms, or none, left there is dropped.
+        """Open the index for an audit of ``folder``; what an audit by other terms or an older release left is dropped.
+
+        One writer at a time: that is for the caller to see to, with ``only_writer``.
 
         Raises:
             UsageError: the file is something else than an index, or that of another folder.
         """
-        with _explained(path):
-            index = cls(path)
+        with explained(path):
+            index = cls(path, sqlite3.connect(path))
             try:
                 index._prepare(folder, fingerprint, at, fresh=fresh)
             except BaseException:
@@ -49,45 +60,71 @@ class Index:
 
     @classmethod
     def read(cls, path: Path) -> Self:
-        """Open an index to ask questions; ``UsageError`` when there is none."""
+        """Open an index to ask questions, also while an audit writes it; ``UsageError`` when there is none."""
         if not path.is_file():
-            raise UsageError(f"there is no index {path}", help_text="make one with `reportgen audit FOLDER`")
-        with _explained(path):
-            index = cls(path)
-            index._database.execute("PRAGMA query_only = 1")
-            if index.value("format") != FORMAT:
+            raise UsageError(
+                f"there is no index {shown_name(path)}", help_text="make one with `reportgen audit FOLDER`"
+            )
+        with explained(path):
+            index = cls(path, sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True))
+            if index._format() != FORMAT:
+                refusal = index._refusal()
                 index.close()
-                raise UsageError(f"{path} is not the index of an audit")
+                raise refusal
         return index
 
     def __enter__(self) -> Self:
         return self
 
-    def __exit__(self, *_: object) -> None:
-        self.close()
+    def __exit__(
+        self, kind: type[BaseException] | None, fault: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        with explained(self.path):
+            self.close()
+            if isinstance(fault, sqlite3.DatabaseError):
+                raise fault
 
     def close(self) -> None:
         """Save and close."""
-        self._database.commit()
-        self._database.close()
+        try:
+            self._database.commit()
+        finally:
+            self._database.close()
 
     def _prepare(self, folder: str, fingerprint: str, at: str, *, fresh: bool) -> None:
         self._database.execute("PRAGMA journal_mode = WAL")
         self._database.execute("PRAGMA synchronous = NORMAL")
-        if not self.rows("SELECT name FROM sqlite_master WHERE type = 'table'"):
-            self._database.executescript(resources.files("reportgen.audit").joinpath("schema.sql").read_text("utf-8"))
-            self._remember(format=FORMAT, folder=folder)
-        if self.value("format") != FORMAT:
-            raise UsageError(f"{self.path} is not the index of an audit")
-        if self.value("folder") != folder:
+        tables = [name for (name,) in self.rows("SELECT name FROM sqlite_master WHERE type = 'table'")]
+        if tables and not 1 <= self._format() <= FORMAT:
+            raise self._refusal()
+        if tables and self.value("folder") != folder:
             raise UsageError(
-                f"{self.path} is the index of {self.value('folder')}", help_text="name another one with --index"
+                f"{shown_name(self.path)} is the index of {self.value('folder')}",
+                help_text="name another one with --index",
             )
+        if self._format() != FORMAT:
+            for table in tables:
+                self._database.execute(f"DROP TABLE {table}")
+            self._database.executescript(resources.files("reportgen.audit").joinpath("schema.sql").read_text("utf-8"))
+            self._remember(format=str(FORMAT), folder=folder)
         if fresh or self.value("fingerprint") != fingerprint:
-            for table in ("files", *_OF_A_FILE):
+            for table in ("files", *_OF_A_FILE, "states", "problems"):
                 self._database.execute(f"DELETE FROM {table}")  # noqa: S608 - names of our own
-        self._remember(fingerprint=fingerprint, verified_at=at)
+        self._remember(fingerprint=fingerprint, verified_at=at, finished="")
         self._database.commit()
+
+    def _format(self) -> int:
+        """The format of the index: 0 where it is none."""
+        text = self.value("format") or ""
+        return int(text) if text.isascii() and text.isdigit() else 0
+
+    def _refusal(self) -> UsageError:
+        name, known = shown_name(self.path), self._format()
+        if known == 0:
+            return UsageError(f"{name} is not the index of an audit")
+        if known > FORMAT:
+            return UsageError(f"{name} was written by a newer release", help_text="use that, or another --index")
+        return UsageError(f"{name} was written by an older release", help_text="run the audit again: it is made anew")
 
     def _remember(self, **values: str) -> None:
         self._database.executemany("INSERT OR REPLACE INTO meta VALUES (?, ?)", values.items())
@@ -146,7 +183,7 @@ class Index:
         )  # fmt: skip
         self._insert("files", [row])
         if record is not None and answer.overall != "failed":
-            self._store_report(path, answer.sha256, record)
+            self._store_report(path, answer, record)
         self._insert("enclosed", [(path, one.sha256, one.number, one.revision) for one in examined.listed])
         self._unsaved += 1
         if self._unsaved >= _EVERY:
@@ -157,11 +194,13 @@ class Index:
         self._database.commit()
         self._unsaved = 0
 
-    def _store_report(self, path: str, sha256: str, record: ReportRecord) -> None:
+    def _store_report(self, path: str, answer: Verification, record: ReportRecord) -> None:
         told = (record.supersedes_revision, record.supersedes_sha256, record.supersedes_reason)
+        standing = standing_of(answer)
         self._insert("reports", [(
-            path, sha256, record.contract, record.number, record.revision, record.number_pattern, record.date,
-            record.issued_at, record.status, record.verdict, record.inspector, *told, record.day_sha256, 1,
+            path, answer.sha256, record.contract, record.number, record.revision, record.number_pattern, record.date,
+            record.issued_at, record.status, record.verdict, record.inspector, *told, record.day_sha256,
+            answer.overall, " ".join(sorted(standing.doubts)), standing.certificate, standing.name, "decides", 1, 0,
         )])  # fmt: skip
         coated = {surface.area: surface.coated for surface in record.surfaces if surface.coated}
         self._insert("areas", [
@@ -185,37 +224,41 @@ class Index:
     def _insert(self, table: str, rows: Sequence[tuple[Any, ...]]) -> None:
         if rows:
             marks = ", ".join("?" * len(rows[0]))
-            self._database.executemany(f"INSERT INTO {table} VALUES ({marks})", rows)  # noqa: S608 - names of our own
+            visible = [[printable(cell) if isinstance(cell, str) else cell for cell in row] for row in rows]
+            self._database.executemany(f"INSERT INTO {table} VALUES ({marks})", visible)  # noqa: S608 - names of our own
+
+    def change(self, statement: str, *values: Any) -> None:
+        """Change rows; saved with the next ``save``."""
+        self._database.execute(statement, values)
 
     def settle(self) -> None:
-        """Work out which revisions are the latest and drop second copies of a content, once all files are stored."""
-        self._database.execute("UPDATE reports SET latest = 1")
-        self._database.execute(
-            "UPDATE reports SET latest = 0 WHERE EXISTS (SELECT 1 FROM reports AS other WHERE"
-            " other.contract = reports.contract AND other.number = reports.number"
-            " AND other.revision > reports.revision)"
-        )
+        """Drop second copies of a content and work out which reports count, once all files are stored."""
         copies = self.rows(
             "SELECT path FROM reports WHERE path > (SELECT MIN(path) FROM files WHERE files.sha256 = reports.sha256)"
         )
         for (path,) in copies:
             for table in _OF_A_FILE:
                 self._database.execute(f"DELETE FROM {table} WHERE path = ?", (path,))  # noqa: S608 - as above
-        self.save()
+        settle_places(self)
 
-    def keep_problems(self, problems: Iterable[Problem]) -> None:
-        """Replace the objections of the audit before."""
-        self._database.execute("DELETE FROM problems")
+    def finish(self, states: Iterable[State], problems: Iterable[Problem]) -> None:
+        """Keep the answer of an audit in place of the one before, all at once, and note that it came to its end."""
+        for table in ("states", "problems"):
+            self._database.execute(f"DELETE FROM {table}")  # noqa: S608 - names of our own
+        self._insert("states", [tuple(state) for state in states])
         rows = [
-            (one.code, one.weight, one.contract, one.number, one.area, one.sentence, _json(one.files))
+            (one.code, one.weight, one.contract, one.number, one.area, one.sentence, _json(one.files), one.verdict)
             for one in problems
         ]
         self._insert("problems", rows)
+        self._remember(finished="yes")
         self.save()
+        with suppress(sqlite3.OperationalError):  # somebody reads: it then stays in several files until the next audit
+            self._database.execute("PRAGMA journal_mode = DELETE")
 
 
 def _json(value: object) -> str:
-    return json.dumps(value, ensure_ascii=False)
+    return json.dumps(value)
 
 
 def _text(value: object) -> str | None:
@@ -227,10 +270,13 @@ def _hash(unit: str | None, readings: Sequence[object]) -> bytes:
 
 
 @contextmanager
-def _explained(path: Path) -> Iterator[None]:
+def explained(path: Path) -> Iterator[None]:
+    """Turn what SQLite raises about the file into the error that says so."""
     try:
         yield
     except sqlite3.OperationalError as fault:
-        raise MachineError(f"the index {path} cannot be used: {fault}") from fault
+        if fault.sqlite_errorcode == sqlite3.SQLITE_ERROR:
+            raise  # a mistake of ours in a statement
+        raise MachineError(f"the index {shown_name(path)} cannot be used: {fault}") from fault
     except sqlite3.DatabaseError as fault:
-        raise UsageError(f"{path} is not the index of an audit") from fault
+        raise UsageError(f"{shown_name(path)} is not the index of an audit") from fault

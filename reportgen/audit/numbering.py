@@ -6,8 +6,9 @@ import json
 import re
 from typing import TYPE_CHECKING
 
+from reportgen.audit.places import place_problems
 from reportgen.audit.problems import Problem
-from reportgen.register import missing_numbers
+from reportgen.register.numbering import number_at, position
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -15,103 +16,148 @@ if TYPE_CHECKING:
     from reportgen.audit.index import Index
 
 
+LONGEST_LISTED = 20
+"""Missing numbers in a row up to which each is named by itself."""
+
+
 def numbering_problems(index: Index) -> Iterator[Problem]:
     """Yield everything wrong with numbers and revisions."""
     yield from _missing(index)
-    yield from _duplicates(index)
+    yield from place_problems(index)
     yield from _revisions(index)
     yield from _built_upon(index)
     yield from _submitted(index)
 
 
 def _missing(index: Index) -> Iterator[Problem]:
-    """A number is there when any file claims it: one that failed is reported by itself."""
-    contracts = index.rows(
-        "SELECT contract, MAX(pattern), MIN(number) FROM reports GROUP BY contract ORDER BY contract"
-    )
-    for contract, stated, example in contracts:
-        pattern = stated or _derived(example)
+    """Numbers that no report has, below the highest that one has; what did not pass neither fills nor makes a gap.
+
+    That is so where any report of the contract is proven; where none is, all are taken as they are.
+    """
+    contracts = index.rows("SELECT contract, MAX(overall = 'passed') FROM reports GROUP BY contract ORDER BY contract")
+    for contract, some_proven in contracts:
+        which = "FROM reports WHERE contract = ?" + (" AND overall = 'passed'" if some_proven else "")
+        pattern = _pattern(index, contract, which)
         if pattern is None:
             continue
-        numbers = index.rows("SELECT DISTINCT number FROM files WHERE contract = ? ORDER BY number", contract)
-        for number in missing_numbers(pattern, [one for (one,) in numbers]):
-            sentence = f"there is no {number}, although a higher number of {contract} was issued"
-            yield Problem(contract, number, "number-missing", "", sentence, ())
+        held = dict(index.rows(f"SELECT number, MIN(path) {which} GROUP BY number", contract))
+        others = index.rows(
+            "SELECT number, path, overall FROM files WHERE contract = ? AND overall != 'passed' ORDER BY number, path",
+            contract,
+        )
+        claimed = {number: f"{path}, which claims it, is {overall}" for number, path, overall in others}
+        yield from _gaps(contract, pattern, held, claimed)
+        if some_proven:
+            yield from _beyond(contract, pattern, held, others)
+
+
+def _pattern(index: Index, contract: str, which: str) -> str | None:
+    """Return the pattern of numbers by the newest of the reports; without one, their last run of digits counts."""
+    rows = index.rows(f"SELECT pattern, number {which} ORDER BY date DESC, number DESC", contract)
+    stated = next((pattern for pattern, _ in rows if pattern and "#" in pattern), None)
+    return stated or next(filter(None, (_derived(number) for _, number in rows)), None)
 
 
 def _derived(number: str) -> str | None:
-    """Return a pattern whose last run of digits counts, for a contract that states none."""
     found = re.fullmatch(r"(.*?)(\d+)(\D*)", number)
     return f"{found[1]}{'#' * len(found[2])}{found[3]}" if found else None
 
 
-def _duplicates(index: Index) -> Iterator[Problem]:
-    twice = index.rows(
-        "SELECT contract, number, revision FROM reports GROUP BY contract, number, revision HAVING COUNT(*) > 1"
-        " ORDER BY 1, 2, 3"
-    )
-    for contract, number, revision in twice:
-        files = _paths(index, contract, number, revision)
-        sentence = f"{number} revision {revision} exists in {len(files)} different files"
-        yield Problem(contract, number, "number-duplicate", "", sentence, files)
+def _gaps(contract: str, pattern: str, held: dict[str, str], claimed: dict[str, str]) -> Iterator[Problem]:
+    places = sorted((place, number) for number in held if (place := position(pattern, number)))
+    below = 0
+    for place, number in places:
+        missing = range(below + 1, place)
+        below = place
+        if len(missing) > LONGEST_LISTED:
+            first, last = number_at(pattern, missing[0]), number_at(pattern, missing[-1])
+            sentence = f"there are no {first} to {last}, {len(missing)} numbers, although {number} was issued"
+            yield Problem(contract, first, "number-missing", "", sentence, (held[number],))
+            continue
+        for one in (number_at(pattern, place) for place in missing):
+            sentence = f"there is no {one}, although a higher number of {contract} was issued"
+            told = f"{sentence}; {claimed[one]}" if one in claimed else sentence
+            yield Problem(contract, one, "number-missing", "", told, (held[number],))
 
 
-def _paths(index: Index, contract: str, number: str, revision: int) -> tuple[str, ...]:
-    question = "SELECT path FROM reports WHERE contract = ? AND number = ? AND revision = ? ORDER BY path"
-    return tuple(path for (path,) in index.rows(question, contract, number, revision))
+def _beyond(contract: str, pattern: str, held: dict[str, str], others: list[tuple[str, str, str]]) -> Iterator[Problem]:
+    """Files that did not pass and claim a number above all that are proven: they accuse nobody of a gap."""
+    highest = max(held, key=lambda number: position(pattern, number) or 0)
+    top = position(pattern, highest) or 0
+    for number, path, overall in others:
+        if overall != "failed" and (position(pattern, number) or 0) > top:
+            sentence = f"{path}, which is {overall}, claims {number}; the highest number that is proven is {highest}"
+            yield Problem(contract, number, "claim-less-proven", "", sentence, (path, held[highest]))
 
 
 def _revisions(index: Index) -> Iterator[Problem]:
+    """Each revision that was not set aside: whether it says what it replaces, and whether that is there."""
     later = index.rows(
-        "SELECT path, contract, number, revision, supersedes_revision, supersedes_sha256, supersedes_reason"
-        " FROM reports WHERE revision > 0 ORDER BY path"
+        "SELECT path, contract, number, revision, supersedes_revision, supersedes_sha256, supersedes_reason, overall,"
+        " unproven FROM reports WHERE revision > 0 AND place != 'set aside' ORDER BY path"
     )
-    for path, contract, number, revision, told, sha256, reason in later:
-        title = f"{number} revision {revision}"
+    for path, contract, number, revision, told, sha256, reason, overall, unproven in later:
+        title, rests = f"{number} revision {revision}", bool(unproven)
         if told != revision - 1 or not (reason or "").strip():
             sentence = f"{title} does not say which revision it replaces, and why"
-            yield Problem(contract, number, "revision-without-reason", "", sentence, (path,))
+            yield Problem(contract, number, "revision-without-reason", "", sentence, (path,), unproven=rests)
         before = index.rows(
-            "SELECT path, sha256 FROM files WHERE contract = ? AND number = ? AND revision = ? ORDER BY path",
+            "SELECT path, sha256, overall FROM files WHERE contract = ? AND number = ? AND revision = ? ORDER BY path",
             contract, number, revision - 1,
         )  # fmt: skip
-        if not before:
-            sentence = f"{title} is there, revision {revision - 1} is not"
-            yield Problem(contract, number, "revision-missing", "", sentence, (path,))
-        elif sha256 is not None and sha256 not in {one for _, one in before}:
-            sentence = f"{title} replaces a file that is not the revision {revision - 1} which is there"
-            files = (path, *(one for one, _ in before))
-            yield Problem(contract, number, "revision-of-other-file", "", sentence, files)
+        found = _replaced(title, revision - 1, before, sha256, proven=overall == "passed")
+        if found is not None:
+            code, sentence, files = found
+            yield Problem(contract, number, code, "", sentence, (path, *files), unproven=rests)
+
+
+def _replaced(
+    title: str, before: int, files: list[tuple[str, str, str]], sha256: str | None, *, proven: bool
+) -> tuple[str, str, tuple[str, ...]] | None:
+    """Return what is wrong with the files that claim to be the revision before: the one with the hash is it."""
+    if any(digest == sha256 for _, digest, _ in files):
+        return None
+    enough = [path for path, _, verdict in files if verdict == "passed" or not (proven or verdict == "failed")]
+    if not enough:
+        claims = "".join(f"; {path}, which claims to be it, is {verdict}" for path, _, verdict in files)
+        return "revision-missing", f"{title} is there, revision {before} is not{claims}", ()
+    if sha256 is None:
+        return None
+    sentence = f"{title} replaces a file that is not the revision {before} which is there"
+    return "revision-of-other-file", sentence, tuple(path for path, _, _ in files)
 
 
 def _built_upon(index: Index) -> Iterator[Problem]:
     """A report carries forward from the day file of a revision although the next one had been issued before it."""
     rows = index.rows(
-        "SELECT user.contract, user.number, user.path, old.number, old.revision, old.path, next.issued_at"
-        " FROM earlier JOIN reports AS old ON old.day_sha256 = earlier.day_sha256"
+        "SELECT user.contract, user.number, user.path, old.number, old.revision, old.path, next.issued_at,"
+        " user.unproven OR old.unproven OR next.unproven"
+        " FROM earlier JOIN reports AS old ON old.day_sha256 = earlier.day_sha256 AND old.place = 'superseded'"
         " JOIN reports AS user ON user.path = earlier.path AND user.contract = old.contract"
+        " AND user.place != 'set aside'"
         " JOIN reports AS next ON next.contract = old.contract AND next.number = old.number"
-        " AND next.revision = old.revision + 1 AND next.issued_at < user.issued_at"
+        " AND next.revision = old.revision + 1 AND next.issued_at < user.issued_at AND next.place != 'set aside'"
         " AND next.day_sha256 != old.day_sha256 ORDER BY user.path, old.path"
     )
-    for contract, number, path, old, revision, old_path, since in rows:
+    for contract, number, path, old, revision, old_path, since, unproven in rows:
         sentence = f"{number} builds upon {old} revision {revision}, which had been superseded on {since[:10]}"
-        yield Problem(contract, number, "superseded-in-use", "", sentence, (path, old_path))
+        yield Problem(contract, number, "superseded-in-use", "", sentence, (path, old_path), unproven=bool(unproven))
 
 
 def _submitted(index: Index) -> Iterator[Problem]:
     """A submittal encloses a revision without the next one, which had been issued before the submittal was signed."""
     rows = index.rows(
-        "SELECT enclosed.path, files.signers, old.contract, old.number, old.revision, next.issued_at"
+        "SELECT enclosed.path, files.signers, old.contract, old.number, old.revision, next.issued_at,"
+        " old.unproven OR next.unproven OR (files.overall != 'passed' AND old.overall = 'passed')"
         " FROM enclosed JOIN files ON files.path = enclosed.path AND files.overall != 'failed'"
-        " JOIN reports AS old ON old.sha256 = enclosed.sha256"
+        " JOIN reports AS old ON old.sha256 = enclosed.sha256 AND old.place = 'superseded'"
         " JOIN reports AS next ON next.contract = old.contract AND next.number = old.number"
-        " AND next.revision = old.revision + 1"
+        " AND next.revision = old.revision + 1 AND next.place != 'set aside'"
         " WHERE next.sha256 NOT IN (SELECT sha256 FROM enclosed AS own WHERE own.path = enclosed.path)"
         " ORDER BY enclosed.path, old.number, old.revision"
     )
-    for path, signers, contract, number, revision, since in rows:
+    for path, signers, contract, number, revision, since, unproven in rows:
         signed = max([str(one["claimed_time"] or "") for one in json.loads(signers)], default="")
         if since[:19] < signed[:19]:
             sentence = f"{path} encloses {number} revision {revision}, which had been superseded on {since[:10]}"
-            yield Problem(contract, number, "superseded-in-use", "", sentence, (path,))
+            yield Problem(contract, number, "superseded-in-use", "", sentence, (path,), unproven=bool(unproven))

@@ -28,6 +28,7 @@ def pages_of(audit: Audit, version: str) -> AuditPages:
         contracts=audit.contracts,
         reports=audit.reports,
         faults=audit.faults,
+        doubts=audit.doubts,
         rows=tuple(
             FileRow(one.path, one.overall, "; ".join(f"{name}: {sentence}" for name, sentence in one.reasons))
             for one in audit.files_with_reasons
@@ -47,4 +48,7 @@ def pages_of(audit: Audit, version: str) -> AuditPages:
 
 def _row(problem: Problem) -> ProblemRow:
     where = " ".join(filter(None, (problem.number or problem.contract, problem.area)))
-    return ProblemRow(where, problem.sentence, ", ".join(problem.files))
+    files = ", ".join(problem.files)
+    if problem.verdict not in {"", "passed"}:
+        files = f"{files} ({problem.verdict}{'; a doubt' if problem.unproven else ''})"
+    return ProblemRow(where, problem.sentence, files)

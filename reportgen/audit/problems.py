@@ -27,6 +27,9 @@ PROBLEMS: Mapping[str, Kind] = {
     "revision-missing": Kind("fault", "a revision was issued, the one before it is not there"),
     "revision-without-reason": Kind("fault", "a revision does not say what it replaces and why"),
     "revision-of-other-file": Kind("fault", "a revision replaces another file than the one that is there"),
+    "revision-less-proven": Kind("fault", "a file claims to replace a better proven one: it replaces nothing"),
+    "revision-by-other-signer": Kind("doubt", "a revision is signed by another than the report that it revises"),
+    "claim-less-proven": Kind("doubt", "a file says otherwise than a better proven one, which decides"),
     "superseded-in-use": Kind("fault", "something builds upon a revision that had been superseded"),
     "nonconformance-never-closed": Kind("fault", "the last report that names a nonconformance leaves it open"),
     "coated-while-not-released": Kind("fault", "an area was coated although it was not released"),
@@ -40,7 +43,11 @@ PROBLEMS: Mapping[str, Kind] = {
 
 @dataclass(frozen=True, slots=True, order=True)
 class Problem:
-    """One objection: where, by which files, and one sentence that stands alone."""
+    """One objection: where, by which files, and one sentence that stands alone.
+
+    ``verdict`` is the worst on those files. ``unproven`` is an objection that rests on what a file says which did not
+    pass, in a contract of which others did: whoever can make such a file must not be able to accuse.
+    """
 
     contract: str
     number: str
@@ -48,8 +55,11 @@ class Problem:
     area: str
     sentence: str
     files: tuple[str, ...]
+    verdict: str = ""
+    unproven: bool = False
 
     @property
     def weight(self) -> Weight:
         """How much it weighs."""
-        return PROBLEMS[self.code].weight
+        weight = PROBLEMS[self.code].weight
+        return "doubt" if self.unproven and weight == "fault" else weight

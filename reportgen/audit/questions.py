@@ -22,51 +22,53 @@ class Question(NamedTuple):
 QUESTIONS: Mapping[str, Question] = {
     "files": Question(
         "every file with its verdict; of one verdict with --value failed",
-        "SELECT path, overall, kind, contract, number, revision, sha256 FROM files WHERE overall LIKE :value"
-        " ORDER BY 1",
+        "SELECT kind, contract, number, revision, sha256, path AS file, overall AS verdict FROM files"
+        " WHERE overall LIKE :value ORDER BY path",
     ),
     "problems": Question(
         "everything the last audit objected to; of one code with --value CODE",
-        "SELECT weight, code, contract, number, area, sentence FROM problems WHERE code LIKE :value"
-        " ORDER BY 3, 4, 2, 5",
+        "SELECT weight, code, contract, number, area, sentence, (SELECT group_concat(value, ', ') FROM"
+        " json_each(problems.files)) AS files, verdict FROM problems WHERE code LIKE :value ORDER BY 3, 4, 2, 5",
     ),
     "contracts": Question(
-        "each contract with its reports and the time they cover",
+        "each contract with its reports that count and the time they cover, by verdict",
         "SELECT contract, COUNT(*) AS reports, MIN(date) AS first, MAX(date) AS last,"
-        " SUM(verdict = 'conforms') AS conforming FROM reports WHERE latest AND contract LIKE :value"
-        " GROUP BY contract ORDER BY 1",
+        " SUM(verdict = 'conforms') AS conforming, overall AS verdict FROM reports"
+        " WHERE counts AND contract LIKE :value GROUP BY contract, overall ORDER BY 1, 6 DESC",
     ),
     "areas": Question(
-        "each area with the decision of the last report on it; of one contract with --value CONTRACT",
-        "SELECT contract, structure, area, MAX(date || ' ' || number) AS last_report, decision, mean, unit, coated"
-        " FROM areas JOIN reports USING (path) WHERE latest AND contract LIKE :value"
-        " GROUP BY contract, area ORDER BY 1, 2, 3",
+        "each area as it stands, and the report that decides; of one contract with --value CONTRACT",
+        "SELECT states.contract, structure, states.area, date || ' ' || number AS last_report, states.decision, mean,"
+        " unit, coated, path AS file, overall AS verdict"
+        " FROM states JOIN reports USING (path) JOIN areas USING (path, area)"
+        " WHERE states.contract LIKE :value ORDER BY 1, 2, 3",
     ),
     "open": Question(
         "nonconformances that the last report to name them leaves open",
-        "SELECT contract, number, area, sentence FROM problems WHERE code = 'nonconformance-never-closed'"
-        " AND contract LIKE :value ORDER BY 1, 2, 3",
+        "SELECT contract, number, area, sentence, json_extract(files, '$[0]') AS file, verdict FROM problems"
+        " WHERE code = 'nonconformance-never-closed' AND contract LIKE :value ORDER BY 1, 2, 3",
     ),
     "signers": Question(
-        "who signed how many files, by certificate",
+        "who signed how many files, by certificate and verdict",
         "SELECT json_extract(one.value, '$.subject') AS signer,"
         " json_extract(one.value, '$.fingerprint') AS certificate,"
         " COUNT(*) AS files, MIN(json_extract(one.value, '$.claimed_time')) AS first,"
-        " MAX(json_extract(one.value, '$.claimed_time')) AS last FROM files, json_each(files.signers) AS one"
-        " WHERE signer LIKE :value GROUP BY 1, 2 ORDER BY 3 DESC, 1",
+        " MAX(json_extract(one.value, '$.claimed_time')) AS last, overall AS verdict"
+        " FROM files, json_each(files.signers) AS one WHERE signer LIKE :value GROUP BY 1, 2, 6 ORDER BY 3 DESC, 1, 6",
     ),
     "gauges": Question(
-        "which gauge gave how many readings in which contracts",
+        "which gauge gave how many readings in which contracts, by verdict",
         "SELECT gauge, contract, COUNT(DISTINCT path) AS reports, SUM(n) AS readings, MIN(date) AS first,"
-        " MAX(date) AS last FROM sequences JOIN reports USING (path) WHERE gauge LIKE :value GROUP BY 1, 2"
-        " ORDER BY 1, 2",
+        " MAX(date) AS last, overall AS verdict FROM sequences JOIN reports USING (path) WHERE gauge LIKE :value"
+        " GROUP BY 1, 2, 7 ORDER BY 1, 2, 7 DESC",
     ),
     "history": Question(
-        "every revision of a number; --value NUMBER",
-        "SELECT contract, number, revision, date, issued_at, verdict, supersedes_reason, path FROM reports"
-        " WHERE number LIKE :value ORDER BY 1, 2, 3",
+        "every revision of a number, and whether it counts; --value NUMBER",
+        "SELECT contract, number, revision, date, issued_at, reports.verdict AS result, place, supersedes_reason,"
+        " path AS file, overall AS verdict FROM reports WHERE number LIKE :value ORDER BY 1, 2, 3, 9",
     ),
 }
+"""Every question there is. Each row of an answer ends with the verdict on its file, or on all files it counts."""
 
 
 def ask(index: Index, name: str, value: str | None = None) -> tuple[list[str], list[tuple[Any, ...]]]:

@@ -1,9 +1,9 @@
--- The index of an audit, format 1. One row of `files` for each file; everything else follows from it.
+-- The index of an audit, format 2. One row of `files` for each file; everything else follows from it.
 CREATE TABLE meta (key TEXT PRIMARY KEY, value TEXT NOT NULL) WITHOUT ROWID;
--- format, folder, fingerprint (of release, trust and checks), verified_at
+-- format, folder, fingerprint (of release, trust and checks), verified_at, finished (empty until an audit came to its end)
 
 CREATE TABLE files (
-    path TEXT PRIMARY KEY,        -- relative to the folder, with /
+    path TEXT PRIMARY KEY,        -- relative to the folder, with /, on one line of visible text
     sha256 TEXT NOT NULL,
     size INTEGER NOT NULL,
     kind TEXT NOT NULL,           -- report, submittal, other
@@ -22,7 +22,12 @@ CREATE TABLE reports (            -- files of kind report that did not fail, eac
     date TEXT NOT NULL, issued_at TEXT NOT NULL, status TEXT NOT NULL, verdict TEXT NOT NULL, inspector TEXT NOT NULL,
     supersedes_revision INTEGER, supersedes_sha256 TEXT, supersedes_reason TEXT,
     day_sha256 TEXT NOT NULL,     -- of the embedded day file
-    latest INTEGER NOT NULL DEFAULT 1   -- 0 where a higher revision of the number is there
+    overall TEXT NOT NULL,        -- passed, indeterminate
+    doubts TEXT NOT NULL,         -- names of the reasons why it did not pass, with a space between
+    certificate TEXT NOT NULL, signer TEXT NOT NULL,  -- of the first signature: fingerprint, subject
+    place TEXT NOT NULL DEFAULT 'decides',  -- decides, disputed (so does another file), superseded, set aside (less proven)
+    counts INTEGER NOT NULL DEFAULT 1,      -- 1 where it decides or is disputed
+    unproven INTEGER NOT NULL DEFAULT 0     -- 1 where it did not pass and another of its contract did
 ) WITHOUT ROWID;
 CREATE INDEX reports_by_number ON reports (contract, number, revision);
 CREATE INDEX reports_by_day ON reports (day_sha256);
@@ -59,7 +64,13 @@ CREATE TABLE sequences (          -- readings of one surface in the order taken,
 CREATE INDEX sequences_by_path ON sequences (path);
 CREATE INDEX sequences_by_hash ON sequences (hash);
 
+CREATE TABLE states (             -- each area as it stands after all reports that count
+    contract TEXT NOT NULL, area TEXT NOT NULL, decision TEXT NOT NULL,  -- disputed: files that count contradict
+    path TEXT NOT NULL            -- of the report that decides, or the last of those that contradict
+);
+
 CREATE TABLE problems (
     code TEXT NOT NULL, weight TEXT NOT NULL, contract TEXT NOT NULL, number TEXT NOT NULL, area TEXT NOT NULL,
-    sentence TEXT NOT NULL, files TEXT NOT NULL   -- JSON: paths
+    sentence TEXT NOT NULL, files TEXT NOT NULL,  -- JSON: paths
+    verdict TEXT NOT NULL         -- the worst on the files it rests on
 );

@@ -9,7 +9,8 @@ five expected pooled.
 agree much better than all others may have been filled in at a desk, or be unusually even steel.
 
 Both are reported when their probability, times the number of all gauges or surfaces that the audit looked at, is below
-one in a thousand: so rarely does a whole audit point at honest work, however large it is.
+one in a thousand: so rarely does a whole audit point at honest work, however large it is. Files that passed and files
+that did not are screened apart: whoever adds files that do not pass can neither hide nor accuse what passed.
 """
 
 from __future__ import annotations
@@ -21,6 +22,7 @@ from statistics import fmean, median, variance
 from typing import TYPE_CHECKING
 
 from reportgen.audit.chances import chi_square_tail
+from reportgen.audit.copies import VERDICTS
 from reportgen.audit.problems import Problem
 
 if TYPE_CHECKING:
@@ -35,18 +37,19 @@ FEWEST_OF_A_SURFACE = 6
 _EXPECTED_AT_LEAST = 5.0
 _SEQUENCES = (
     "SELECT reports.contract, sequences.gauge, reports.number, sequences.area, sequences.path, sequences.readings"
-    " FROM sequences JOIN reports USING (path) WHERE reports.latest AND sequences.gauge IS NOT NULL ORDER BY "
+    " FROM sequences JOIN reports USING (path) WHERE counts AND overall = ? AND sequences.gauge IS NOT NULL ORDER BY "
 )
 
 
 def screens(index: Index) -> Iterator[Problem]:
     """Yield what both screens point at."""
-    yield from _digits(index)
-    yield from _spreads(index)
+    for verdict in VERDICTS:
+        yield from _digits(index, verdict)
+        yield from _spreads(index, verdict)
 
 
-def _digits(index: Index) -> Iterator[Problem]:
-    rows = index.each(f"{_SEQUENCES} sequences.gauge, sequences.path, sequences.area")
+def _digits(index: Index, verdict: str) -> Iterator[Problem]:
+    rows = index.each(f"{_SEQUENCES} sequences.gauge, sequences.path, sequences.area", verdict)
     found = []
     for gauge, members in groupby(rows, key=lambda row: row[1]):
         tally = DigitTally()
@@ -63,7 +66,7 @@ def _digits(index: Index) -> Iterator[Problem]:
                 f"gauge {gauge}: the last digits of {tally.readings} readings ({seen}) have a probability of {tail:.1g}"
                 " if they were read as they fell. This is a screening, not a proof"
             )
-            yield Problem(contract, "", "digits-uneven", "", sentence, ())
+            yield Problem(contract, "", "digits-uneven", "", sentence, (), verdict)
 
 
 class DigitTally:
@@ -103,8 +106,8 @@ def _normal(z: float) -> float:
     return math.erfc(-z / math.sqrt(2)) / 2
 
 
-def _spreads(index: Index) -> Iterator[Problem]:
-    rows = index.each(f"{_SEQUENCES} reports.contract, sequences.path, sequences.area")
+def _spreads(index: Index, verdict: str) -> Iterator[Problem]:
+    rows = index.each(f"{_SEQUENCES} reports.contract, sequences.path, sequences.area", verdict)
     looked_at = 0
     narrow: list[tuple[float, Problem]] = []
     for contract, members in groupby(rows, key=lambda row: row[0]):

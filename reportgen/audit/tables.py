@@ -37,9 +37,9 @@ def write_tables(audit: Audit, index: Index, folder: Path) -> tuple[Path, Path]:
         for one in verdicts(index)
     )  # fmt: skip
     atomic.write_replacing(files, table_of(heads, rows))
-    columns = ("weight", "code", "contract", "number", "area", "problem", "files")
+    columns = ("weight", "code", "contract", "number", "area", "problem", "files", "verdict")
     found = (
-        (one.weight, one.code, one.contract, one.number, one.area, one.sentence, "; ".join(one.files))
+        (one.weight, one.code, one.contract, one.number, one.area, one.sentence, "; ".join(one.files), one.verdict)
         for one in audit.problems
     )
     atomic.write_replacing(problems, table_of(columns, found))

@@ -5,6 +5,8 @@ from __future__ import annotations
 import importlib
 import itertools
 import multiprocessing
+import os
+import threading
 from concurrent.futures import FIRST_COMPLETED, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -38,7 +40,7 @@ def finished_here(work: Callable[[A], R], tasks: Iterable[A], processes: int) ->
             part = list(itertools.islice(waiting, _TASKS_PER_PROCESS * processes))
             if not part:
                 return
-            with ProcessPoolExecutor(processes, mp_context=_context()) as pool:
+            with ProcessPoolExecutor(processes, mp_context=_context(), initializer=_end_with_parent) as pool:
                 yield from _windowed(pool, work, iter(part), processes * _AHEAD)
     except BrokenProcessPool as fault:
         raise MachineError("a worker process was ended from outside; run the same command again to go on") from fault
@@ -47,6 +49,18 @@ def finished_here(work: Callable[[A], R], tasks: Iterable[A], processes: int) ->
 def _context() -> Any:
     methods = multiprocessing.get_all_start_methods()
     return multiprocessing.get_context("fork" if "fork" in methods else "spawn")
+
+
+def _end_with_parent() -> None:
+    """End this worker when the process that began it is killed: it would wait for work for ever, and hold its files."""
+    parent = multiprocessing.parent_process()
+    if parent is not None:
+        threading.Thread(target=_end_after, args=(parent,), daemon=True).start()
+
+
+def _end_after(parent: Any) -> None:
+    parent.join()
+    os._exit(1)
 
 
 def _windowed(pool: Any, work: Callable[[A], R], tasks: Iterator[A], ahead: int) -> Iterator[R]:

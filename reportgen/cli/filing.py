@@ -13,7 +13,8 @@ if TYPE_CHECKING:
     import argparse
     from collections.abc import Callable
 
-    from reportgen.pipeline.auditing import Audited
+    from reportgen.audit import Problem
+    from reportgen.pipeline.auditing import Answer, Audited
     from reportgen.seal import Identity
 
     Verbs = Any  # the standard library's class of it is private
@@ -71,6 +72,7 @@ def submittal(options: argparse.Namespace) -> int:
     from reportgen.cli.progress import Progress
     from reportgen.diagnostics import printable
     from reportgen.evaluate.outcome import counted
+    from reportgen.issued import shown_name
     from reportgen.pipeline import filing
     from reportgen.pipeline.spreading import Spread
 
@@ -89,11 +91,12 @@ def submittal(options: argparse.Namespace) -> int:
         )
     for notice in made.notices:
         print(f"note: {printable(notice)}", file=sys.stderr)
+    name = shown_name(made.path)
     if options.json:
-        facts = {"file": str(made.path), "pages": made.pages, "reports": made.reports, "sha256": made.sha256}
-        print(json.dumps({**facts, "open_nonconformances": made.open_nonconformances}, ensure_ascii=False, indent=2))
+        facts = {"file": name, "pages": made.pages, "reports": made.reports, "sha256": made.sha256}
+        print(_json({**facts, "open_nonconformances": made.open_nonconformances}))
         return EXIT_DONE
-    print(printable(f"{made.path}: {counted(made.reports, 'report')} enclosed, {counted(made.pages, 'page')}, signed"))
+    print(printable(f"{name}: {counted(made.reports, 'report')} enclosed, {counted(made.pages, 'page')}, signed"))
     print(f"nonconformances open: {made.open_nonconformances}")
     return EXIT_DONE
 
@@ -165,17 +168,23 @@ def audit(options: argparse.Namespace) -> int:
     if options.json:
         from reportgen.audit import plain_audit
 
-        print(json.dumps(plain_audit(done.audit), ensure_ascii=False, indent=2))
+        print(_json(plain_audit(done.audit)))
     else:
         _say_audit(done)
     objections = done.audit.faults or set(done.audit.counts) - {"passed"}
     return EXIT_FINDINGS if objections else EXIT_DONE
 
 
+def _json(facts: object) -> str:
+    """Return JSON in ASCII: what strangers wrote can neither hide in it nor break it on any terminal."""
+    return json.dumps(facts, indent=2)
+
+
 def _say_audit(done: Audited) -> None:
     from reportgen.audit import PROBLEMS
     from reportgen.diagnostics import printable
     from reportgen.evaluate.outcome import counted
+    from reportgen.issued import shown_name
 
     answer = done.audit
     counts = ", ".join(f"{count} {verdict}" for verdict, count in answer.counts.items()) or "no PDF"
@@ -188,11 +197,16 @@ def _say_audit(done: Audited) -> None:
         kind = PROBLEMS[code]
         print(f"\n{code} ({kind.weight}, {count}): {kind.meaning}")
         for problem in [one for one in answer.problems if one.code == code]:
-            print(printable(f"  {problem.sentence}"))
-    print(printable(f"index: {done.index}"))
+            print(printable(f"  {problem.sentence}{_rests_on(problem)}"))
+    print(printable(f"index: {shown_name(done.index)}"))
 
 
-def _query(options: argparse.Namespace, ask: Callable[..., Any]) -> int:
+def _rests_on(problem: Problem) -> str:
+    """Say why a fault is none here: it rests on a file that did not pass, in a contract of which others did."""
+    return f" [a doubt: it rests on a file that is {problem.verdict}]" if problem.unproven else ""
+
+
+def _query(options: argparse.Namespace, ask: Callable[..., Answer]) -> int:
     from reportgen.audit import QUESTIONS
     from reportgen.diagnostics import printable
 
@@ -205,11 +219,13 @@ def _query(options: argparse.Namespace, ask: Callable[..., Any]) -> int:
             "a query needs the name of one question, and an index",
             help_text="such as `audit query contracts --index archive-audit.sqlite`; `audit query` lists the questions",
         )
-    heads, rows = ask(options.index, options.what[1], options.value)
+    answer = ask(options.index, options.what[1], options.value)
+    if not answer.finished:
+        print("note: this audit has not come to its end; the answer may be incomplete", file=sys.stderr)
     if options.json:
-        print(json.dumps([dict(zip(heads, row, strict=True)) for row in rows], ensure_ascii=False, indent=2))
+        print(_json([dict(zip(answer.heads, row, strict=True)) for row in answer.rows]))
     else:
-        for row in (heads, *rows):
+        for row in (answer.heads, *answer.rows):
             print("\t".join("" if cell is None else printable(str(cell)) for cell in row))
     return EXIT_DONE
 

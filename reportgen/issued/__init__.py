@@ -14,7 +14,7 @@ from reportgen.issued.examination import (
     render_examined,
 )
 from reportgen.issued.extraction import Recomputation
-from reportgen.issued.files import pdf_files, read_pdf
+from reportgen.issued.files import pdf_files, read_pdf, shown_name
 from reportgen.issued.originals import (
     Inside,
     copy_faults,
@@ -31,6 +31,7 @@ from reportgen.issued.record import (
     ReportRecord,
     SurfaceRecord,
 )
+from reportgen.issued.standing import Place, Said, Standing, last_words, places, standing_of
 
 __all__ = [
     "SUBMITTAL_NAME",
@@ -42,22 +43,29 @@ __all__ = [
     "Listed",
     "LocationRecord",
     "NonconformanceRecord",
+    "Place",
     "Recomputation",
     "ReportRecord",
+    "Said",
+    "Standing",
     "SurfaceRecord",
     "copy_faults",
     "examine",
     "examine_original",
     "examined_from",
     "inside_of",
+    "last_words",
     "load_for_examination",
     "looks_like_submittal",
     "pdf_files",
+    "places",
     "read_list",
     "read_pdf",
     "read_trust",
     "render_examined",
     "render_list",
+    "shown_name",
+    "standing_of",
     "verify_submittal",
     "with_originals",
 ]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import json
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
@@ -18,7 +19,7 @@ from reportgen.issued.record import (
     value_from,
 )
 from reportgen.loader import job_from_files
-from reportgen.results import canonical_json
+from reportgen.results import canonical_json, plain
 from reportgen.verify import Recomputed
 
 if TYPE_CHECKING:
@@ -51,7 +52,7 @@ def record_of(known: Recomputation) -> ReportRecord | None:
     and is *not stated* where those can no longer be read.
     """
     try:
-        return _record(known)
+        return value_from(ReportRecord, plain(_record(known)))
     except (KeyError, TypeError, ValueError, ArithmeticError, RecursionError, AttributeError):
         return None
 
@@ -66,11 +67,11 @@ def _record(known: Recomputation) -> ReportRecord:
     return ReportRecord(
         number=str(found["report"]["number"]),
         revision=int(found["report"]["revision"]),
-        date=str(found["report"]["date"]),
+        date=dt.date.fromisoformat(found["report"]["date"]).isoformat(),
         issued_at=str(issue["issued_at"]),
         status=str(issue["status"]),
         generator=str(issue["generator"]),
-        verdict=str(found["verdict"]),
+        verdict=found["verdict"],
         day_sha256=day_hash,
         earlier=earlier,
         surfaces=surfaces,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import stat
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -10,44 +11,88 @@ from typing import TYPE_CHECKING
 from reportgen.errors import UsageError
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Callable, Iterable, Iterator
+    from pathlib import PurePath
 
 LARGEST = 256 << 20
 """Bytes of the largest file that is read."""
+# printable to Python, yet drawn as nothing (Unicode, DerivedCoreProperties: Default_Ignorable_Code_Point), or a blank
+_UNSEEN = "\u034f\u115f\u1160\u17b4\u17b5\u180b-\u180d\u180f\u2800\u3164\ufe00-\ufe0f\uffa0\U000e0100-\U000e01ef"
+_HIDING = re.compile(rf"[\\{_UNSEEN}]|(?<= ) |^ | $")
 
 
 def read_pdf(path: Path) -> bytes:
     """Return the bytes of a regular file of at most 256 MiB; ``UsageError`` for anything else."""
+    name = shown_name(path)
     try:
         descriptor = os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0))
         with os.fdopen(descriptor, "rb") as stream:
             if not stat.S_ISREG(os.fstat(descriptor).st_mode):
-                raise UsageError(f"{path} is not a file")
+                raise UsageError(f"{name} is not a file")
             data = stream.read(LARGEST + 1)
     except OSError as reason:
-        raise UsageError(f"{path} cannot be read: {reason.strerror}") from reason
+        raise UsageError(f"{name} cannot be read: {reason.strerror}") from reason
     if len(data) > LARGEST:
-        raise UsageError(f"{path} is larger than {LARGEST >> 20} MiB")
+        raise UsageError(f"{name} is larger than {LARGEST >> 20} MiB")
     return data
 
 
-def pdf_files(given: Iterable[Path]) -> list[Path]:
+def shown_name(path: PurePath) -> str:
+    r"""Return a path with / on one line of visible text, a different one for each path; most stay as they are.
+
+    A byte that is not UTF-8 becomes ``\xff``, a character that does not show or moves others ``\x0a`` or ``\u202e``, a
+    backslash two, and a space that would be overlooked, at an end or after another, ``\x20``.
+
+    >>> shown_name(Path("gate hall/5\n.pdf"))
+    'gate hall/5\\x0a.pdf'
+    """
+    text = path.as_posix()
+    if text.isprintable() and not _HIDING.search(text):
+        return text
+    return "".join(map(_visible, _HIDING.sub(_escaped, text)))
+
+
+def _escaped(found: re.Match[str]) -> str:
+    return "\\\\" if found[0] == "\\" else _code(found[0])
+
+
+def _visible(character: str) -> str:
+    return character if character.isprintable() else _code(character)
+
+
+def _code(character: str) -> str:
+    code = ord(character)
+    if 0xDC80 <= code <= 0xDCFF:  # how Python keeps a byte of a name that is not UTF-8
+        return f"\\x{code - 0xDC00:02x}"
+    if code < 0x80:
+        return f"\\x{code:02x}"
+    return f"\\u{code:04x}" if code < 0x10000 else f"\\U{code:08x}"
+
+
+def pdf_files(given: Iterable[Path], unread: Callable[[OSError], None] | None = None) -> list[Path]:
     """Return the files named and every PDF in and below the folders named, sorted within each folder, each once.
 
-    Links to folders are not followed. ``UsageError`` for a name that does not exist.
+    Links to folders are not followed. ``unread`` is told of a folder that cannot be listed, which is then left out.
+
+    Raises:
+        UsageError: a name that does not exist, or a folder that cannot be listed where ``unread`` is not given.
     """
     found: dict[Path, None] = {}
     for path in given:
         if path.is_dir():
-            found |= dict.fromkeys(_below(path))
+            found |= dict.fromkeys(_below(path, unread or _refuse))
         elif path.exists():
             found[path] = None
         else:
-            raise UsageError(f"{path} does not exist")
+            raise UsageError(f"{shown_name(path)} does not exist")
     return list(found)
 
 
-def _below(folder: Path) -> Iterator[Path]:
-    for root, folders, names in os.walk(folder):
+def _refuse(error: OSError) -> None:
+    raise UsageError(f"{shown_name(Path(error.filename))} cannot be listed: {error.strerror}") from error
+
+
+def _below(folder: Path, unread: Callable[[OSError], None]) -> Iterator[Path]:
+    for root, folders, names in os.walk(folder, onerror=unread):
         folders.sort()
         yield from (Path(root) / name for name in sorted(names) if name.lower().endswith(".pdf"))

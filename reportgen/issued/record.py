@@ -6,9 +6,16 @@ from dataclasses import dataclass, fields, is_dataclass
 from decimal import Decimal
 from functools import cache
 from types import NoneType, UnionType
-from typing import Any, TypeVar, Union, get_args, get_origin, get_type_hints
+from typing import Any, Literal, TypeVar, Union, get_args, get_origin, get_type_hints
+
+from reportgen.results import Decision, Verdict  # noqa: TC001 - the hints are read while it runs
 
 T = TypeVar("T")
+
+LONGEST = 1 << 16
+"""Characters of the longest text in a record; a job's longest has four thousand."""
+_MOST_DIGITS = 40
+_MOST_BITS = 63
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,7 +24,7 @@ class LocationRecord:
 
     id: str
     profile: Decimal | None
-    verdict: str
+    verdict: Verdict
     spots: tuple[Decimal, ...]
     apparatus: str | None = None
     abrasive: str | None = None
@@ -44,8 +51,8 @@ class AreaRecord:
     structure: str
     structure_name: str
     name: str
-    verdict: str
-    decision: str
+    verdict: Verdict
+    decision: Decision
     unit: str
     n_locations: int
     mean: Decimal | None
@@ -65,7 +72,7 @@ class NonconformanceRecord:
     description: str
     disposition: str
     decided_by: str
-    status: str
+    status: Literal["open", "closed"]
     raised_in: str
     corrective_action: str | None = None
     evidence: str | None = None
@@ -103,7 +110,7 @@ class ReportRecord:
     status: str
     generator: str
     inspector: str
-    verdict: str
+    verdict: Verdict
     supersedes_revision: int | None
     supersedes_sha256: str | None
     supersedes_reason: str | None
@@ -127,7 +134,8 @@ def value_from(kind: type[T], data: Any) -> T:
     """Return the frozen value whose ``results.plain`` form is ``data`` (JSON with ``Decimal`` numbers).
 
     Raises:
-        KeyError, TypeError, ValueError: when ``data`` is not that.
+        KeyError, TypeError, ValueError: when ``data`` is not that, or larger than anything a report holds: whole
+        numbers of more than 63 bits, numbers of more than forty digits, texts longer than ``LONGEST``.
     """
     value: T = _value(kind, data)
     return value
@@ -148,8 +156,25 @@ def _value(hint: Any, data: Any) -> Any:
         return None if data is None else _value(inner, data)
     if origin is tuple:
         return tuple(_value(get_args(hint)[0], item) for item in data)
+    return _scalar(hint, data)
+
+
+def _scalar(hint: Any, data: Any) -> Any:
+    if get_origin(hint) is Literal:
+        if data not in get_args(hint):
+            raise ValueError("not one of the words that are known here")
+        return data
     if hint is Decimal and isinstance(data, int | Decimal) and not isinstance(data, bool):
-        return Decimal(data)
+        return _measured(Decimal(data))
     if not isinstance(data, hint) or (hint is int and isinstance(data, bool)):
         raise TypeError(f"{hint.__name__} expected")
+    if (len(data) > LONGEST) if isinstance(data, str) else (data.bit_length() > _MOST_BITS):
+        raise ValueError("larger than anything a report holds")
     return data
+
+
+def _measured(number: Decimal) -> Decimal:
+    _, digits, exponent = number.as_tuple()
+    if not isinstance(exponent, int) or len(digits) > _MOST_DIGITS or abs(exponent) > _MOST_DIGITS:
+        raise ValueError("larger than anything a report holds")
+    return number

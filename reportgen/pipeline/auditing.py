@@ -5,10 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from reportgen import __version__
 from reportgen.errors import UsageError
+from reportgen.pipeline.clock import now
 from reportgen.pipeline.filing import examination_checks
 from reportgen.pipeline.spreading import Spread
 
@@ -28,6 +29,14 @@ class Audited:
     audit: Audit
     index: Path
     taken_over: int
+
+
+class Answer(NamedTuple):
+    """The answer to a question; ``finished`` is False where the audit did not come to its end, or has not yet."""
+
+    heads: list[str]
+    rows: list[tuple[object, ...]]
+    finished: bool
 
 
 def audit(
@@ -50,35 +59,43 @@ def audit(
     ``tables`` is a folder for CSV files, ``report`` the PDF to write, ``at`` the moment of the verdicts: now without.
 
     Raises:
-        UsageError: the folder or a root of trust cannot be read. MachineError: disk, worker or scheduler failed.
+        UsageError: the folder or a root of trust cannot be read, or ``report`` exists. MachineError: disk, worker or
+        scheduler failed, or another audit writes the index.
     """
-    from reportgen.audit import Index, Terms, audit_of, write_tables
+    from reportgen.audit import Index, Terms, audit_of, only_writer, write_tables
+    from reportgen.issued import shown_name
 
     if not folder.is_dir():
-        raise UsageError(f"{folder} is not a folder")
+        raise UsageError(f"{shown_name(folder)} is not a folder")
+    if report is not None and (report.exists() or not report.parent.is_dir()):
+        why = "exists already and is never overwritten" if report.exists() else "cannot be written: no such folder"
+        raise UsageError(f"`{shown_name(report)}` {why}; nothing was examined")
     place = index or Path(f"{folder.resolve().name}{INDEX_SUFFIX}")
     terms = Terms(folder.resolve(), examination_checks(trust, page_text=page_text, at=at), __version__)
     moment = terms.checks.at.isoformat(timespec="seconds")
-    made = Index.make(place, folder=str(terms.folder), fingerprint=terms.fingerprint, at=moment, fresh=fresh)
-    with made as open_index:
-        taken_over = _examine_all(open_index, terms, spread or Spread(), progress)
-        answer = audit_of(open_index)
-        if tables is not None:
-            write_tables(answer, open_index, tables)
-        if report is not None:
-            _write_report(answer, report)
+    with only_writer(place, f"{now():%Y-%m-%d %H:%M} UTC"):
+        made = Index.make(place, folder=shown_name(terms.folder), fingerprint=terms.fingerprint, at=moment, fresh=fresh)
+        with made as open_index:
+            taken_over = _examine_all(open_index, terms, spread or Spread(), progress)
+            answer = audit_of(open_index)
+            if tables is not None:
+                write_tables(answer, open_index, tables)
+    if report is not None:
+        _write_report(answer, report)
     return Audited(answer, place, taken_over)
 
 
 def _examine_all(index: Index, terms: Terms, spread: Spread, progress: Callable[[int, int], None] | None) -> int:
     """Examine what is not known yet; return how many verdicts were known."""
-    from reportgen.audit import run_task
+    from reportgen.audit import run_task, unread
     from reportgen.audit.examining import UNCHANGED
     from reportgen.issued import examined_from
 
     known = index.known()
-    tasks = _tasks(terms.folder, known)
-    index.forget(known.keys() - {task.path for task in tasks})
+    tasks, unlisted = _tasks(terms.folder, known)
+    index.forget(known.keys() - {task.shown for task in tasks})
+    for path, sentence in unlisted:
+        index.store(path, unread(sentence, terms.checks))
     unchanged = 0
     for done, (path, answer) in enumerate(spread.finished(partial(run_task, terms), tasks), start=1):
         if answer == UNCHANGED:
@@ -91,12 +108,18 @@ def _examine_all(index: Index, terms: Terms, spread: Spread, progress: Callable[
     return unchanged
 
 
-def _tasks(folder: Path, known: dict[str, str]) -> list[Task]:
+def _tasks(folder: Path, known: dict[str, str]) -> tuple[list[Task], list[tuple[str, str]]]:
+    """Return the files to examine, and folders that cannot be listed, each with the sentence that says why."""
     from reportgen.audit import Task
-    from reportgen.issued import pdf_files
+    from reportgen.issued import pdf_files, shown_name
 
-    paths = [path.relative_to(folder).as_posix() for path in pdf_files([folder])]
-    return [Task(path, known.get(path)) for path in sorted(paths)]
+    faults: list[OSError] = []
+    paths = sorted(path.relative_to(folder).as_posix() for path in pdf_files([folder], faults.append))
+    unlisted = []
+    for fault in faults:
+        name = f"{shown_name(Path(fault.filename).relative_to(folder))}/"
+        unlisted.append((name, f"the folder {name} cannot be listed: {fault.strerror}"))
+    return [Task(path, known.get(shown_name(Path(path)))) for path in paths], unlisted
 
 
 def _write_report(answer: Audit, out: Path) -> None:
@@ -126,8 +149,8 @@ def _write_report(answer: Audit, out: Path) -> None:
     atomic.write_new(out, pdf)
 
 
-def audit_query(index: Path, name: str, value: str | None = None) -> tuple[list[str], list[tuple[object, ...]]]:
-    """Return columns and rows that answer a named question from the index of an audit.
+def audit_query(index: Path, name: str, value: str | None = None) -> Answer:
+    """Answer a named question from the index of an audit, which may be running.
 
     Raises:
         UsageError: no such index or question.
@@ -135,4 +158,5 @@ def audit_query(index: Path, name: str, value: str | None = None) -> tuple[list[
     from reportgen.audit import Index, ask
 
     with Index.read(index) as opened:
-        return ask(opened, name, value)
+        heads, rows = ask(opened, name, value)
+        return Answer(heads, rows, finished=opened.value("finished") == "yes")

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import hashlib
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache, partial
 from typing import TYPE_CHECKING
 
 from reportgen import __version__
+from reportgen.diagnostics import printable
 from reportgen.errors import MachineError, SealError, UsageError
 from reportgen.pipeline.clock import now
 from reportgen.pipeline.spreading import Spread
@@ -39,6 +40,15 @@ class Sent:
     role: str = "project engineer"
     organisation: str | None = None
     page_copies: bool = False
+
+    def visible(self) -> Sent:
+        """Return the same words with escapes for what would not show on a page; only remarks may have several lines."""
+        texts = (self.reference, self.recipient, self.role, self.organisation)
+        reference, recipient, role, organisation = (printable(text or "").strip() or None for text in texts)
+        remarks = "\n".join(map(printable, self.remarks.splitlines()))
+        return replace(
+            self, reference=reference, recipient=recipient, remarks=remarks, role=role or "", organisation=organisation
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,14 +85,14 @@ def submittal(
         SealError, MachineError: the identity cannot sign, the disk failed. Nothing is left behind.
     """
     from reportgen.certificates import misnamed
-    from reportgen.issued import load_for_examination, pdf_files
+    from reportgen.issued import load_for_examination, pdf_files, shown_name
     from reportgen.layout.issue import SignerBlock
     from reportgen.seal import demo_identity
-    from reportgen.submittal import Source, Transmittal, submittal_of, write_submittal
+    from reportgen.submittal import Source, Transmittal, contradictions, submittal_of, write_submittal
 
     if out.exists():
-        raise UsageError(f"`{out.name}` exists already and is never overwritten; nothing was written")
-    moment, sent = at or now(), sent or Sent()
+        raise UsageError(f"`{shown_name(out)}` exists already and is never overwritten; nothing was written")
+    moment, sent = at or now(), (sent or Sent()).visible()
     signer = identity or demo_identity(DEMONSTRATION_SIGNER, moment)
     why = misnamed(signer.certificate, signer.name, sent.organisation)
     if why is not None:
@@ -94,7 +104,7 @@ def submittal(
         list(examined.values()),
         Transmittal(
             at=moment,
-            signer=SignerBlock(signer.name, sent.role, sent.organisation),
+            signer=SignerBlock(printable(signer.name), sent.role, sent.organisation),
             version=__version__,
             reference=sent.reference,
             recipient=sent.recipient,
@@ -108,7 +118,8 @@ def submittal(
         content, listed, sources, signer, out, proven=partial(_require_sound, identity=signer, moment=moment)
     )
     open_ones = sum(row.status == "open" for row in content.nonconformances)
-    return Submitted(out, pages, sha256, len(content.reports), open_ones, _notices(examined))
+    notices = (*_notices(examined), *contradictions(content))
+    return Submitted(out, pages, sha256, len(content.reports), open_ones, notices)
 
 
 def _silent(done: int, total: int) -> None:
@@ -127,6 +138,8 @@ def _verified(
     paths: Sequence[Path], checks: Checks, spread: Spread, progress: Callable[[int, int], None]
 ) -> dict[Path, Examined]:
     """Examine each file; whatever is no report, or a broken one, ends the whole: the first of them with its reason."""
+    from reportgen.issued import shown_name
+
     found: dict[Path, Examined] = {}
     for done, (path, one) in enumerate(spread.finished(partial(_examined, checks), paths), start=1):
         found[path] = one
@@ -137,24 +150,24 @@ def _verified(
         one = found[path]
         if one.verification.overall == "failed":
             raise UsageError(
-                f"{path} does not verify: {one.verification.reasons[0].sentence}{others}",
+                f"{shown_name(path)} does not verify: {one.verification.reasons[0].sentence}{others}",
                 help_text="leave it out, or replace it" if not others else "`reportgen audit` on the folder lists them",
             )
         if one.record is None:
-            raise UsageError(f"{path} is not an inspection report", help_text="leave it out")
+            raise UsageError(f"{shown_name(path)} is not an inspection report", help_text="leave it out")
     return {path: found[path] for path in paths}
 
 
 def _examined(checks: Checks, path: Path) -> tuple[Path, Examined]:
-    from reportgen.issued import examine, read_pdf
+    from reportgen.issued import examine, read_pdf, shown_name
 
-    return path, examine(read_pdf(path), str(path), checks)
+    return path, examine(read_pdf(path), shown_name(path), checks)
 
 
 def _page_counts(examined: dict[Path, Examined]) -> dict[str, int]:
     """Return the pages of each report by its SHA-256; the files were examined and are read once more."""
     from reportgen.facsimile import Drawing
-    from reportgen.issued import read_pdf
+    from reportgen.issued import read_pdf, shown_name
 
     counts = {}
     for path, one in examined.items():
@@ -164,15 +177,17 @@ def _page_counts(examined: dict[Path, Examined]) -> dict[str, int]:
                 drawing.fingerprint(page)
         except ValueError as fault:
             raise UsageError(
-                f"the pages of {path} cannot be copied: {fault}", help_text="submit without copies"
+                f"the pages of {shown_name(path)} cannot be copied: {fault}", help_text="submit without copies"
             ) from fault
         counts[one.verification.sha256] = len(drawing)
     return counts
 
 
 def _notices(examined: dict[Path, Examined]) -> tuple[str, ...]:
+    from reportgen.issued import shown_name
+
     doubtful = {
-        str(path): ", ".join(reason.name for reason in one.verification.reasons)
+        shown_name(path): ", ".join(reason.name for reason in one.verification.reasons)
         for path, one in examined.items()
         if one.verification.overall != "passed"
     }
@@ -183,12 +198,12 @@ def _require_sound(path: Path, *, identity: Identity, moment: dt.datetime) -> No
     """Verify the finished envelope as a stranger would, its originals against their hashes, its copies against both."""
     from cryptography.hazmat.primitives.serialization import Encoding
 
-    from reportgen.issued import Checks, copy_faults, examine, read_pdf
+    from reportgen.issued import Checks, copy_faults, examine, read_pdf, shown_name
 
     anchor = identity.chain[-1] if identity.chain else identity.certificate
     checks = Checks(max(moment, now()), (anchor.public_bytes(Encoding.DER),))
     pdf = read_pdf(path)
-    envelope = examine(pdf, path.name, checks)
+    envelope = examine(pdf, shown_name(path), checks)
     reasons = [*envelope.verification.reasons, *copy_faults(pdf, envelope.listed)]
     doubts = [reason for reason in reasons if reason.name not in {"DEMONSTRATION", "NOT_DONE"}]
     if doubts:
@@ -205,6 +220,7 @@ def verify_if_submittal(path: Path, trust: Sequence[Path]) -> Verification | Non
         load_for_examination,
         looks_like_submittal,
         read_pdf,
+        shown_name,
         with_originals,
     )
 
@@ -213,7 +229,7 @@ def verify_if_submittal(path: Path, trust: Sequence[Path]) -> Verification | Non
         return None
     load_for_examination()
     checks = examination_checks(trust)
-    envelope = examine(pdf, path.name, checks)
+    envelope = examine(pdf, shown_name(path), checks)
     if envelope.kind != "submittal":
         return None
     originals = inside_of(envelope.listed)
@@ -231,9 +247,9 @@ def _examined_inside(path: Path, sha256: str, checks: Checks, inside: Inside) ->
 @lru_cache(maxsize=1)
 def _envelope(path: Path, sha256: str) -> bytes:
     """Return the bytes of a submittal, read once by each process that examines originals inside."""
-    from reportgen.issued import read_pdf
+    from reportgen.issued import read_pdf, shown_name
 
     pdf = read_pdf(path)
     if hashlib.sha256(pdf).hexdigest() != sha256:
-        raise UsageError(f"{path} was changed while it was verified", help_text="verify it again")
+        raise UsageError(f"{shown_name(path)} was changed while it was verified", help_text="verify it again")
     return pdf

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from reportgen import atomic
 from reportgen.archival import MIME_TYPES, Attachment, Metadata, write_archival
 from reportgen.errors import UsageError
-from reportgen.issued import SUBMITTAL_NAME, read_list
+from reportgen.issued import SUBMITTAL_NAME, read_list, shown_name
 from reportgen.layout.submittal.document import render_submittal
 from reportgen.seal import seal_file
 
@@ -74,7 +74,9 @@ def write_submittal(
             atomic.publish(part, out)
             atomic.sync_folder(out.parent)
         except FileExistsError:
-            raise UsageError(f"`{out.name}` exists already and is never overwritten; nothing was written") from None
+            raise UsageError(
+                f"`{shown_name(out)}` exists already and is never overwritten; nothing was written"
+            ) from None
         except OSError as error:
             raise atomic.refusal(error, out) from error
     finally:
@@ -109,7 +111,7 @@ def _original(by_hash: dict[str, Path], listed: Listed) -> bytes:
         with path.open("rb") as stream:
             data = stream.read(listed.size + 1)
     except OSError as error:
-        raise UsageError(f"{path} cannot be read any more; nothing was written") from error
+        raise UsageError(f"{shown_name(path)} cannot be read any more; nothing was written") from error
     if hashlib.sha256(data).hexdigest() != listed.sha256:
-        raise UsageError(f"{path} was changed while the submittal was made; nothing was written")
+        raise UsageError(f"{shown_name(path)} was changed while the submittal was made; nothing was written")
     return data

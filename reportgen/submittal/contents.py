@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal
 
 from reportgen.errors import UsageError
-from reportgen.issued import Listed, render_list
+from reportgen.issued import Listed, Said, last_words, places, render_list, standing_of
 from reportgen.layout.submittal.model import AreaEvent, AreaHistory, IndexRow, LogRow, Submittal
 from reportgen.submittal.trends import groups_of
 
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Mapping, Sequence
 
-    from reportgen.issued import Examined, NonconformanceRecord, ReportRecord
+    from reportgen.issued import AreaRecord, Examined, NonconformanceRecord, Place, ReportRecord, Standing
     from reportgen.layout.issue import SignerBlock
 
 _OPEN_FIRST = {"open": 0, "closed": 1}
@@ -40,11 +40,22 @@ class Transmittal:
 
 @dataclass(frozen=True, slots=True)
 class Enclosed:
-    """A report with its record and the name it gets inside the submittal."""
+    """A report with its record, the name it gets inside the submittal, and what becomes of it beside the others.
+
+    ``beside`` is the revision that supersedes it, sets it aside or disputes it.
+    """
 
     file: str
     examined: Examined
     record: ReportRecord
+    standing: Standing
+    place: Place
+    beside: int | None = None
+
+    @property
+    def counts(self) -> bool:
+        """Whether what the report says counts."""
+        return self.place in {"decides", "disputed"}
 
 
 def enclosed(examined: Sequence[Examined]) -> list[Enclosed]:
@@ -64,11 +75,34 @@ def enclosed(examined: Sequence[Examined]) -> list[Enclosed]:
             f"the reports belong to {len(contracts)} contracts ({', '.join(contracts)})",
             help_text="make a submittal for each",
         )
-    seen: dict[tuple[str, int], str] = {}
+    seen: dict[tuple[str, int], Examined] = {}
     for record, one in found:
-        if seen.setdefault((record.number, record.revision), one.verification.sha256) != one.verification.sha256:
-            raise UsageError(f"there are two different files for {record.title}", help_text="leave one out")
-    return [Enclosed(f"reports/{_stem(record)}.pdf", one, record) for record, one in found]
+        first = seen.setdefault((record.number, record.revision), one)
+        if first is not one:
+            verdicts = " and ".join(
+                f"{other.verification.sha256[:12]}…, {other.verification.overall}" for other in (first, one)
+            )
+            raise UsageError(
+                f"there are two different files for {record.title} (SHA-256 {verdicts})", help_text="leave one out"
+            )
+    by_number: dict[str, list[tuple[int, Standing]]] = {}
+    for record, one in found:
+        by_number.setdefault(record.number, []).append((record.revision, standing_of(one.verification)))
+    placed = {number: dict(zip(claims, places(claims), strict=True)) for number, claims in by_number.items()}
+    return [_enclosed(record, one, placed[record.number]) for record, one in found]
+
+
+def _enclosed(record: ReportRecord, one: Examined, claims: Mapping[tuple[int, Standing], Place]) -> Enclosed:
+    standing = standing_of(one.verification)
+    place = claims[record.revision, standing]
+    others = [(revision, other) for revision, other in claims if revision != record.revision]
+    beside = {
+        "superseded": [later for later, other in others if later > record.revision and other.replaces(standing)],
+        "set aside": [revision for revision, other in others if other.outdoes(standing)],
+        "disputed": [revision for revision, other in others if claims[revision, other] == "disputed"],
+    }
+    by = max(beside.get(place, []), default=None)
+    return Enclosed(f"reports/{_stem(record)}.pdf", one, record, standing, place, by)
 
 
 def _order(record: ReportRecord) -> tuple[str, str, int]:
@@ -86,9 +120,9 @@ def submittal_of(examined: Sequence[Examined], sent: Transmittal) -> tuple[Submi
         UsageError: as ``enclosed``.
     """
     reports = enclosed(examined)
-    first = reports[0].record
-    latest = _latest(reports)
-    valid = [one.record for one in reports if latest[one.record.number] == one.record.revision]
+    valid = [one for one in reports if one.counts]
+    pooled = [one for one in valid if one.standing.proven] or valid
+    first = pooled[0].record
     reference = sent.reference or f"{first.contract}, {sent.at:%Y-%m-%d}"
     listed = render_list(
         reference,
@@ -110,20 +144,14 @@ def submittal_of(examined: Sequence[Examined], sent: Transmittal) -> tuple[Submi
         signer=sent.signer,
         version=sent.version,
         list_sha256=hashlib.sha256(listed).hexdigest(),
-        reports=tuple(_index_row(one, latest[one.record.number], sent) for one in reports),
+        reports=tuple(_index_row(one, sent) for one in reports),
         areas=_histories(valid),
-        groups=groups_of(valid),
-        nonconformances=log_of(valid),
+        groups=groups_of([one.record for one in pooled]),
+        nonconformances=_log_of(valid),
+        left_out=len(valid) - len(pooled),
         page=sent.page,
         language=sent.language,
     ), listed
-
-
-def _latest(reports: Sequence[Enclosed]) -> dict[str, int]:
-    latest: dict[str, int] = {}
-    for one in reports:
-        latest[one.record.number] = max(one.record.revision, latest.get(one.record.number, 0))
-    return latest
 
 
 def _listed(one: Enclosed, sent: Transmittal) -> Listed:
@@ -132,7 +160,7 @@ def _listed(one: Enclosed, sent: Transmittal) -> Listed:
     return Listed(one.file, answer.sha256, answer.size, record.number, record.revision, record.date, copied)
 
 
-def _index_row(one: Enclosed, latest: int, sent: Transmittal) -> IndexRow:
+def _index_row(one: Enclosed, sent: Transmittal) -> IndexRow:
     record, answer = one.record, one.examined.verification
     signers = [signer.subject.split(",")[0] for signer in answer.signers]
     remarks = [reason.name.replace("_", " ").lower() for reason in answer.reasons]
@@ -148,34 +176,59 @@ def _index_row(one: Enclosed, latest: int, sent: Transmittal) -> IndexRow:
         signature=answer.overall,
         remark=", ".join(remarks),
         sha256=answer.sha256,
-        superseded_by=latest if latest != record.revision else None,
+        place=one.place,
+        beside=one.beside,
         copied_pages=sent.copied_pages.get(answer.sha256, 0),
     )
 
 
-def _histories(records: Sequence[ReportRecord]) -> tuple[AreaHistory, ...]:
+def _histories(reports: Sequence[Enclosed]) -> tuple[AreaHistory, ...]:
     """Return the areas in the order in which reports first name them, within their structures."""
-    events: dict[str, list[AreaEvent]] = {}
-    names: dict[str, tuple[str, str]] = {}
-    for record in records:
+    said: dict[str, list[Said[tuple[AreaEvent, AreaRecord]]]] = {}
+    for one in reports:
+        record = one.record
         coated = {surface.area for surface in record.surfaces if surface.coated}
         for area in record.areas:
-            names[area.id] = (area.name, area.structure_name)
-            events.setdefault(area.id, []).append(
-                AreaEvent(record.date, record.number, record.revision, area.verdict, area.decision, area.id in coated)
+            event = AreaEvent(
+                record.date, record.number, record.revision, area.verdict, area.decision, area.id in coated
             )
-    structures = list(dict.fromkeys(structure for _, structure in names.values()))
-    order = sorted(names, key=lambda area: (structures.index(names[area][1]), area))
-    return tuple(AreaHistory(area, *names[area], tuple(events[area])) for area in order)
+            said.setdefault(area.id, []).append(Said((record.date, record.number), one.standing, (event, area)))
+    histories = [_history(statements) for statements in said.values()]
+    structures = list(dict.fromkeys(history.structure for history in histories))
+    return tuple(sorted(histories, key=lambda history: (structures.index(history.structure), history.id)))
 
 
-def log_of(records: Sequence[ReportRecord]) -> tuple[LogRow, ...]:
-    """Return each nonconformance as the last of ``records`` (in order) that names it left it, open ones first."""
-    last: dict[str, tuple[NonconformanceRecord, ReportRecord]] = {}
-    for record in records:
-        for state in record.nonconformances:
-            last[state.id] = (state, record)
-    rows = [_log_row(state, record) for state, record in last.values()]
+def _history(said: Sequence[Said[tuple[AreaEvent, AreaRecord]]]) -> AreaHistory:
+    stands, less = last_words(said)
+    decisions = dict.fromkeys(one.what[0].decision for one in stands)
+    last, area = stands[-1].what
+    return AreaHistory(
+        area.id,
+        area.name,
+        area.structure_name,
+        tuple(one.what[0] for one in said if one not in less),
+        decision=last.decision if len(decisions) == 1 else "disputed",
+        by=_title(last),
+        contested=tuple(_title(one.what[0]) for one in less if one.what[0].decision not in decisions),
+    )
+
+
+def _title(event: AreaEvent) -> str:
+    return f"{event.number} r{event.revision}"
+
+
+def _log_of(reports: Sequence[Enclosed]) -> tuple[LogRow, ...]:
+    """Return each nonconformance as the last report that is proven enough left it, open ones first."""
+    said: dict[str, list[Said[tuple[NonconformanceRecord, ReportRecord]]]] = {}
+    for one in reports:
+        for state in one.record.nonconformances:
+            when = (one.record.date, one.record.number)
+            said.setdefault(state.id, []).append(Said(when, one.standing, (state, one.record)))
+    rows = []
+    for statements in said.values():
+        stands = [one.what for one in last_words(statements)[0]]
+        left_open = [what for what in stands if what[0].status == "open"]
+        rows.append(_log_row(*(left_open or stands)[-1]))
     return tuple(sorted(rows, key=lambda row: (_OPEN_FIRST[row.status], row.id)))
 
 
@@ -192,3 +245,22 @@ def _log_row(state: NonconformanceRecord, record: ReportRecord) -> LogRow:
         action=state.corrective_action or "",
         evidence=state.evidence or "",
     )
+
+
+def contradictions(content: Submittal) -> tuple[str, ...]:
+    """Return a sentence for each report and area where what one file says does not count, or is disputed."""
+    said = {
+        "set aside": "is less proven than revision {}, and does not count",
+        "disputed": "is disputed, as revision {} counts too",
+    }
+    reports = [
+        f"{row.number} revision {row.revision} {said[row.place].format(row.beside)}"
+        for row in content.reports
+        if row.place in said
+    ]
+    areas = [
+        f"{', '.join(area.contested)} says otherwise of area {area.id} than {area.by}, which is better proven"
+        for area in content.areas
+        if area.contested
+    ]
+    return (*reports, *areas)

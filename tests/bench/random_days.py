@@ -30,7 +30,11 @@ _CHOICES = {
 
 def _days() -> list[tuple[Path, Any, Any]]:
     return [
-        (day, yaml.load(day.read_text("utf-8"), yaml.BaseLoader), yaml.load((day.parent / "project.yaml").read_text("utf-8"), yaml.BaseLoader))
+        (
+            day,
+            yaml.load(day.read_text("utf-8"), yaml.BaseLoader),
+            yaml.load((day.parent / "project.yaml").read_text("utf-8"), yaml.BaseLoader),
+        )
         for day in sorted((ROOT / "jobs").glob("*/*.yaml"))
         if day.name != "project.yaml"
     ]
@@ -81,13 +85,19 @@ def _texts(evaluation: Any) -> dict[str, Any]:
         from reportgen.words.sentences import sentences
     except ImportError:
         return {
-            "findings": [[one.code, one.area, one.location, one.clause, one.observed, one.requirement] for one in evaluation.findings],
+            "findings": [
+                [one.code, one.area, one.location, one.clause, one.observed, one.requirement]
+                for one in evaluation.findings
+            ],
             "next": [[one.area, one.what, one.reason, one.locations] for one in evaluation.measure_next],
             "left": list(evaluation.not_evaluated),
         }
     said = sentences("en")
     return {
-        "findings": [[one.code, one.area, one.location, one.clause, said.observed(one), said.required(one)] for one in evaluation.findings],
+        "findings": [
+            [one.code, one.area, one.location, one.clause, said.observed(one), said.required(one)]
+            for one in evaluation.findings
+        ],
         "next": [[one.area, said.task(one), said.because(one), one.count] for one in evaluation.measure_next],
         "left": [said.left_out(one) for one in evaluation.not_evaluated],
     }
@@ -98,8 +108,14 @@ def _values(evaluation: Any) -> dict[str, Any]:
     from reportgen.results import plain
 
     whole = plain(evaluation)
-    areas = [{key: one for key, one in area.items() if key not in {"reasons", "not_evaluated"}} for area in whole["areas"]]
-    kept = {key: whole[key] for key in ("report", "verdict", "conditions", "salts", "dust", "cleanliness", "comparators", "coating_times") if key in whole}
+    areas = [
+        {key: one for key, one in area.items() if key not in {"reasons", "not_evaluated"}} for area in whole["areas"]
+    ]
+    kept = {
+        key: whole[key]
+        for key in ("report", "verdict", "conditions", "salts", "dust", "cleanliness", "comparators", "coating_times")
+        if key in whole
+    }
     checks = [[one["kind"], one["subject"], one["time"], one["verdict"]] for one in whole["checks"]]
     return {**kept, "areas": areas, "checks": checks}
 
@@ -161,7 +177,9 @@ def main() -> None:
     if options.against:
         pairs = list(zip(options.against.open(encoding="utf-8"), options.out.open(encoding="utf-8"), strict=True))
         differing = [(json.loads(a), json.loads(b)) for a, b in pairs if a != b]
-        print(f"{len(pairs)} days, {len(differing)} differ; values of {sum(a.get('values') != b.get('values') for a, b in differing)}")
+        print(
+            f"{len(pairs)} days, {len(differing)} differ; values of {sum(a.get('values') != b.get('values') for a, b in differing)}"
+        )
         for a, b in differing[:5]:
             for part in ("error", "values", "texts"):
                 if a.get(part) != b.get(part):
@@ -170,9 +188,14 @@ def main() -> None:
 
 def _first(a: Any, b: Any, path: str = "") -> tuple[Any, ...]:
     if isinstance(a, dict) and isinstance(b, dict):
-        return next((_first(a.get(k), b.get(k), f"{path}.{k}") for k in sorted(a.keys() | b.keys()) if a.get(k) != b.get(k)), (path,))
+        return next(
+            (_first(a.get(k), b.get(k), f"{path}.{k}") for k in sorted(a.keys() | b.keys()) if a.get(k) != b.get(k)),
+            (path,),
+        )
     if isinstance(a, list) and isinstance(b, list) and len(a) == len(b):
-        return next((_first(x, y, f"{path}[{i}]") for i, (x, y) in enumerate(zip(a, b, strict=True)) if x != y), (path,))
+        return next(
+            (_first(x, y, f"{path}[{i}]") for i, (x, y) in enumerate(zip(a, b, strict=True)) if x != y), (path,)
+        )
     return path, a, b
 
 

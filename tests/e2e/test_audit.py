@@ -1,8 +1,12 @@
 """The audit of an archive with known faults, run as a user runs it."""
 
+import contextlib
+import csv
 import datetime as dt
+import io
 import json
 import os
+import platform
 import shutil
 import signal
 import sqlite3
@@ -18,7 +22,7 @@ from reportgen.audit import QUESTIONS, Task, Terms, run_task
 from reportgen.issued import Checks, examined_from
 from reportgen.pipeline.auditing import audit, audit_query
 from reportgen.pipeline.spreading import Spread
-from tests.demo_archive import Archive, Seeded, made_once, shared_archive
+from tests.demo_archive import Archive, Seeded, by_a_stranger, made_once, shared_archive
 from tests.verapdf import needs_verapdf, verapdf
 
 AT = dt.datetime(2026, 1, 1, tzinfo=dt.UTC)
@@ -83,9 +87,9 @@ def test_the_number_of_processes_changes_nothing(archive, few, tmp_path):
 
 def test_questions_are_answered_from_the_index(audited):
     done, _ = audited
-    heads, rows = audit_query(done.index, "history", "BF-03-IR-009")
+    heads, rows, _ = audit_query(done.index, "history", "BF-03-IR-009")
     assert [dict(zip(heads, row, strict=True))["revision"] for row in rows] == [0, 1]
-    heads, rows = audit_query(done.index, "open")
+    heads, rows, _ = audit_query(done.index, "open")
     assert [row[1] for row in rows] == ["BF-03-IR-011"]
 
 
@@ -288,3 +292,225 @@ def test_a_scheduler_without_dask_is_said(monkeypatch):
     monkeypatch.setitem(sys.modules, "distributed", None)
     with pytest.raises(UsageError, match=r"needs dask\.distributed"):
         list(finished_on_cluster(str, [1], "tcp://127.0.0.1:9"))
+
+
+# --- names that are no text
+
+NAMES = (
+    (b"bad\xff.pdf", r"bad\xff.pdf"),
+    (b"two\nlines.pdf", r"two\x0alines.pdf"),
+    (rb"two\x0alines.pdf", r"two\\x0alines.pdf"),
+    ("page \u202efdp.exe.pdf".encode(), r"page \u202efdp.exe.pdf"),
+    ("\u05e9\u05dc \u6f22\u5b57 \U0001f600.pdf".encode(), "\u05e9\u05dc \u6f22\u5b57 \U0001f600.pdf"),
+    (b"\x1b[31mred\x07.pdf", r"\x1b[31mred\x07.pdf"),
+    ("nothing\u3164 \u00a0.pdf".encode(), r"nothing\u3164 \u00a0.pdf"),
+    (b"=1+1.pdf", "=1+1.pdf"),
+    ("\ufffe\u2028.pdf".encode(), r"\ufffe\u2028.pdf"),
+)  # fmt: skip
+needs_any_name = pytest.mark.skipif(sys.platform in {"win32", "darwin"}, reason="the file system takes only text")
+
+
+@pytest.fixture
+def oddly_named(archive, tmp_path) -> Path:
+    """Genuine reports and files that are no PDF under odd names, in a folder whose own name is no text."""
+    folder = tmp_path / os.fsdecode(b"arch\xfeive\n")
+    folder.mkdir()
+    sound = min((archive.folder / "BF-04").glob("*.pdf"))
+    for name, _ in NAMES:
+        (folder / os.fsdecode(b"junk " + name)).write_bytes(b"no PDF")
+        shutil.copy(sound, folder / os.fsdecode(name))
+    return folder
+
+
+@needs_any_name
+def test_no_name_of_a_file_ends_an_audit_and_each_is_shown_in_one_visible_way(archive, oddly_named, tmp_path):
+    outputs = ["-o", b"audit\xff.pdf", "--csv", b"tables\xff", "--index", b"index\xff.sqlite"]
+    command = [*COMMAND, "audit", oddly_named, "--trust", archive.root, "--without-text", *outputs, "--processes", "2"]
+    said = subprocess.run(command, capture_output=True, check=False, cwd=tmp_path)
+    assert said.returncode == 1, said.stderr.decode()
+    assert said.stderr == b""
+    shown = {f"junk {shown}" for _, shown in NAMES}
+    lines = said.stdout.decode().split("\n")
+    assert {line.strip().split(": the file")[0] for line in lines if "the file does not begin" in line} == shown
+    assert {character for line in lines for character in line if not character.isprintable()} == set()
+    command = [*COMMAND, "audit", oddly_named, *outputs[4:], "--json"]
+    again = subprocess.run(command, capture_output=True, check=False, cwd=tmp_path)
+    assert again.returncode == 1
+    assert again.stdout.isascii()
+    assert {row["file"] for row in json.loads(again.stdout)["files_not_passed"]} >= shown
+    query = [*COMMAND, "audit", "query", "files", *outputs[4:], "--json"]
+    rows = json.loads(subprocess.run(query, capture_output=True, check=True, cwd=tmp_path).stdout)
+    assert {row["file"] for row in rows} == shown | {name for _, name in NAMES}
+    table = (tmp_path / os.fsdecode(b"tables\xff") / "files.csv").read_text(encoding="utf-8")
+    assert {row["file"].removeprefix("'") for row in csv.DictReader(io.StringIO(table))} == {
+        row["file"] for row in rows
+    }
+    assert all(line.isprintable() for line in table.split("\n"))
+
+
+@needs_any_name
+def test_the_pages_of_an_audit_show_every_name(archive, oddly_named, tmp_path):
+    """Letters that the typeface lacks stand there as their code points."""
+    from pypdf import PdfReader
+
+    from reportgen.layout.fonts import drawable
+
+    report = tmp_path / "audit.pdf"
+    audit(oddly_named, trust=[archive.root], index=tmp_path / "i.sqlite", page_text=False, report=report)
+    text = "".join(page.extract_text() for page in PdfReader(report).pages)
+    flat = "".join(text.split())
+    for _, shown in NAMES:
+        assert "".join(drawable(f"junk {shown}").split()) in flat
+    assert "U+6F22U+5B57" in flat
+    assert "Folder arch\\xfeive\\x0a" in text
+
+
+@needs_any_name
+def test_an_audit_of_odd_names_goes_on_where_it_was(archive, oddly_named, tmp_path):
+    settle = partial(audit, oddly_named, trust=[archive.root], index=tmp_path / "i.sqlite", page_text=False)
+    first = settle(spread=Spread(2))
+    second = settle(spread=Spread(1))
+    assert second.taken_over == len(NAMES) + 1, "second copies of a content have no rows of their own"
+    assert (second.audit.counts, second.audit.problems) == (first.audit.counts, first.audit.problems)
+
+
+def test_a_folder_that_cannot_be_listed_is_said_and_does_not_end_the_audit(archive, few, tmp_path, monkeypatch):
+    (few / "closed").mkdir()
+    real = os.scandir
+
+    def refusing(path):
+        if str(path).endswith("closed"):
+            raise PermissionError(13, "Permission denied", str(path))
+        return real(path)
+
+    monkeypatch.setattr(os, "scandir", refusing)
+    done = audit(few, trust=[archive.root], index=tmp_path / "i.sqlite", page_text=False, spread=Spread(1)).audit
+    (problem,) = done.problems
+    assert (problem.code, problem.files) == ("file-in-doubt", ("closed/",))
+    assert problem.sentence == "closed/: the folder closed/ cannot be listed: Permission denied"
+    assert done.counts == {"indeterminate": 1, "passed": 3}
+
+
+def test_a_report_that_exists_is_refused_before_anything_is_examined(few, tmp_path):
+    (tmp_path / "o.pdf").write_bytes(b"mine")
+    result = run("audit", few, "-o", tmp_path / "o.pdf", cwd=tmp_path)
+    assert result.returncode == 2
+    assert "exists already and is never overwritten; nothing was examined" in " ".join(result.stderr.split())
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["few", "o.pdf"]
+    result = run("audit", few, "-o", tmp_path / "absent" / "o.pdf", cwd=tmp_path)
+    assert "cannot be written: no such folder" in " ".join(result.stderr.split())
+
+
+# --- two audits on one index
+
+
+def started(folder, index, archive, *options):
+    """An audit at work, which keeps every verdict at once."""
+    code = "import reportgen.audit.index as index; index._EVERY = 1; " + COMMAND[-1]
+    command = ["audit", folder, "--index", index, "--trust", archive.root, "--without-text", *options]
+    return subprocess.Popen(
+        [sys.executable, "-c", code, *map(str, command)], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
+    )
+
+
+def until(wanted):
+    deadline = time.monotonic() + 60
+    while not wanted():
+        assert time.monotonic() < deadline
+        time.sleep(0.02)
+
+
+def test_a_second_audit_is_told_who_holds_the_index_and_a_reader_is_answered(archive, tmp_path):
+    index = tmp_path / "i.sqlite"
+    lock = tmp_path / "i.sqlite.lock"
+    first = started(archive.folder, index, archive, "--processes", "1")
+    try:
+        until(lambda: lock.exists() and lock.read_bytes() and _kept(index))
+        began = time.monotonic()
+        second = run("audit", archive.folder, "--index", index)
+        assert time.monotonic() - began < 20
+        assert first.poll() is None, "the first one was still at work"
+        assert second.returncode == 4
+        told = " ".join(second.stderr.split())
+        assert f"another audit is writing {index}: process {first.pid} on {platform.node()} since 20" in told
+        assert "Traceback" not in told
+        asked = run("audit", "query", "files", "--index", index)
+        assert asked.returncode == 0
+        assert len(asked.stdout.splitlines()) > 1
+        assert "this audit has not come to its end" in asked.stderr
+    finally:
+        _, err = first.communicate(timeout=120)
+    assert (first.returncode, err) == (1, ""), "it noticed nothing of the others"
+    assert not lock.exists()
+    assert run("audit", "query", "files", "--index", index).stderr == ""
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["i.sqlite"], "a finished index is one file"
+
+
+def test_a_killed_audit_leaves_no_lock_and_no_worker(archive, tmp_path):
+    index = tmp_path / "i.sqlite"
+    killed = started(archive.folder, index, archive, "--processes", "2")
+    lock = tmp_path / "i.sqlite.lock"
+    until(lambda: lock.exists() and lock.read_bytes() and _children(killed.pid))
+    workers = _children(killed.pid)
+    killed.kill()
+    killed.communicate()
+    until(lambda: not any(Path(f"/proc/{worker}").exists() for worker in workers))
+    assert lock.exists(), "its file is still there, and locks nothing"
+    folder = archive.folder / "BF-04"
+    other = run("audit", folder, "--trust", archive.root, "--without-text", "--index", index)
+    assert "is the index of" in " ".join(other.stderr.split()), "that of another folder: it got past the lock"
+    assert not lock.exists()
+
+
+def _children(pid):
+    found = []
+    for stat in Path("/proc").glob("[0-9]*/stat"):
+        with contextlib.suppress(OSError):
+            fields = stat.read_text().rsplit(")", 1)[1].split()
+            found += [int(stat.parent.name)] if int(fields[1]) == pid and fields[0] != "Z" else []
+    return found
+
+
+# --- a stranger's files in the folder
+
+
+@pytest.fixture(scope="session")
+def forged(tmp_path_factory) -> Path:
+    """Of the contract with an open nonconformance: revisions 9 of the reports that name it, and a further report."""
+    return made_once(
+        tmp_path_factory, "stranger", lambda place: by_a_stranger(place, "BF-03", [(11, 9), (12, 9), (13, 0)])[0].parent
+    )
+
+
+def test_a_strangers_revision_erases_no_fault(archive, forged, tmp_path):
+    """The same names, another certificate: what the genuine reports show stays, and each row says by what proof."""
+    folder = tmp_path / "BF-03"
+    shutil.copytree(archive.folder / "BF-03", folder)
+    genuine = run("audit", folder, "--trust", archive.root, "--without-text", "--json", cwd=tmp_path)
+    faults = {(one["code"], one["sentence"]) for one in json.loads(genuine.stdout)["problems"]}
+    assert "nonconformance-never-closed" in {code for code, _ in faults}
+    before = states(tmp_path)
+    assert before["A-21"][0] != "release"
+    for path in forged.glob("*.pdf"):
+        shutil.copy(path, folder / f"z-{path.name}")
+    mixed = run("audit", folder, "--trust", archive.root, "--without-text", "--json", cwd=tmp_path)
+    problems = json.loads(mixed.stdout)["problems"]
+    assert faults <= {(one["code"], one["sentence"]) for one in problems}
+    added = [one for one in problems if (one["code"], one["sentence"]) not in faults]
+    assert {one["verdict"] for one in added} == {"indeterminate"}
+    assert {(one["code"], one["number"]) for one in added if one["weight"] == "fault"} == {
+        ("revision-less-proven", "BF-03-IR-011"),
+        ("revision-less-proven", "BF-03-IR-012"),
+    }
+    rows = run("audit", "query", "history", "--value", "BF-03-IR-011", "--index", "BF-03-audit.sqlite", "--json",
+               cwd=tmp_path)  # fmt: skip
+    assert [(row["revision"], row["place"], row["file"], row["verdict"]) for row in json.loads(rows.stdout)] == [
+        (0, "decides", "BF-03-IR-011.pdf", "passed"),
+        (9, "set aside", "z-BF-03-IR-011-r9.pdf", "indeterminate"),
+    ]
+    assert states(tmp_path) == before
+
+
+def states(place):
+    said = run("audit", "query", "areas", "--index", "BF-03-audit.sqlite", "--json", cwd=place)
+    return {row["area"]: (row["decision"], row["file"], row["verdict"]) for row in json.loads(said.stdout)}

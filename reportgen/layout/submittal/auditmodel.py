@@ -47,6 +47,7 @@ class AuditPages:
     contracts: int
     reports: int
     faults: int
+    doubts: int
     rows: tuple[FileRow, ...]
     groups: tuple[ProblemGroup, ...]
     methods: tuple[str, ...]

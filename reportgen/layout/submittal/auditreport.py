@@ -7,10 +7,12 @@ from typing import TYPE_CHECKING, Any
 from reportlab.platypus import CondPageBreak, Flowable
 
 from reportgen.collector import collector_off
+from reportgen.evaluate.outcome import counted
 from reportgen.layout.blocks import Facts, SectionTitle, Verdict, running_text, title_text
 from reportgen.layout.integrity import EndLine
 from reportgen.layout.page import Furniture, build_pages, geometry
 from reportgen.layout.styles import BOLD, MUTED
+from reportgen.layout.submittal.drawn import drawn
 from reportgen.layout.submittal.words import filing_words
 from reportgen.layout.tables import Column, GroupedTable, Row
 from reportgen.layout.tagging import group
@@ -27,6 +29,7 @@ _MARK = {"passed": "conforms", "failed": "does not conform", "indeterminate": "i
 def render_audit(content: AuditPages, *, page: str = "A4", language: str = "en") -> bytes:
     """Return the pages; the same content gives the same bytes."""
     with collector_off():
+        content = drawn(content)
         words, place = filing_words(language), geometry(page)
         story = _front(content, words)
         for one in content.groups:
@@ -53,7 +56,12 @@ def render_audit(content: AuditPages, *, page: str = "A4", language: str = "en")
 
 
 def _front(content: AuditPages, words: Words) -> list[Flowable]:
-    key = "audit.faults" if content.faults else "audit.clean"
+    counts = {
+        "faults": counted(content.faults, "fault"),
+        "doubts": counted(content.doubts, "doubt"),
+        "files": counted(content.files, "file"),
+    }
+    key = "audit.faults" if content.faults else "audit.doubts" if content.doubts else "audit.clean"
     facts = [
         (words("audit.files"), str(content.files)),
         (words("signature.passed").capitalize(), str(content.passed)),
@@ -67,7 +75,7 @@ def _front(content: AuditPages, words: Words) -> list[Flowable]:
     return [
         title_text(words("audit.title"), "title", 1, bookmark="audit"),
         running_text(words("audit.subtitle", folder=content.folder), "subtitle"),
-        running_text(words(key, faults=content.faults, files=content.files), "verdict", before=8),
+        running_text(words(key, **counts), "verdict", before=8),
         Facts(facts, 4, before=12),
         running_text(words("audit.meaning"), "muted", before=4),
     ]

@@ -10,6 +10,7 @@ from reportgen.layout.integrity import EndLine
 from reportgen.layout.issue import Rendered
 from reportgen.layout.page import Furniture, build_pages, geometry
 from reportgen.layout.submittal.copies import copies_section
+from reportgen.layout.submittal.drawn import drawn
 from reportgen.layout.submittal.foot import SubmittalFoot
 from reportgen.layout.submittal.sections import areas_section, index_section, integrity_section, log_section
 from reportgen.layout.submittal.trends import statistics_section
@@ -31,6 +32,7 @@ def render_submittal(content: Submittal, read: Callable[[str], bytes]) -> Render
     ``read(file)`` returns the bytes of an original by its name in the submittal; it is called where pages are copied.
     """
     with collector_off():
+        content = drawn(content)
         words, place = filing_words(content.language), geometry(content.page)
         foot = SubmittalFoot(content, words, place.width)
         story = _cover(content, words)
@@ -88,7 +90,7 @@ def _cover(content: Submittal, words: Words) -> list[Flowable]:
 
 def _state(content: Submittal, words: Words) -> list[Flowable]:
     """How many areas are where now, and how many nonconformances are open."""
-    now = [area.events[-1].decision for area in content.areas]
+    now = [area.decision for area in content.areas]
     open_ones = sum(row.status == "open" for row in content.nonconformances)
     facts = [
         (words("state.release"), f"{now.count('release')} of {len(now)}"),
@@ -96,5 +98,7 @@ def _state(content: Submittal, words: Words) -> list[Flowable]:
         (words("state.rework"), str(now.count("rework"))),
         (words("state.open"), str(open_ones)),
     ]
+    if "disputed" in now:
+        facts.insert(3, (words("state.disputed"), str(now.count("disputed"))))
     title = SectionTitle(words("state.title"), "state", note=words("state.note"))
-    return [title, Facts(facts, 4, before=4)]
+    return [title, Facts(facts, len(facts), before=4)]

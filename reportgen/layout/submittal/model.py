@@ -16,7 +16,9 @@ if TYPE_CHECKING:
 class IndexRow:
     """One report in the index. ``areas`` are id and decision; ``signature`` is the overall verdict on the file.
 
-    ``copied_pages`` is the number of its pages when copies of them are appended, else 0.
+    ``copied_pages`` is the number of its pages when copies of them are appended, else 0. ``place`` is what becomes of
+    it beside other files of its number: ``decides``, ``superseded`` or ``set aside`` by the revision ``beside``, or
+    ``disputed`` with it.
     """
 
     file: str
@@ -30,7 +32,8 @@ class IndexRow:
     signature: str
     remark: str
     sha256: str
-    superseded_by: int | None = None
+    place: str = "decides"
+    beside: int | None = None
     copied_pages: int = 0
 
 
@@ -48,12 +51,19 @@ class AreaEvent:
 
 @dataclass(frozen=True, slots=True)
 class AreaHistory:
-    """An area over time, oldest report first; only revisions that were not superseded."""
+    """An area over time, oldest report first; only what counts.
+
+    ``decision`` is how it stands now, ``disputed`` where reports that count contradict each other; ``by`` is the report
+    that says so, ``contested`` names later ones that say otherwise and are proven less.
+    """
 
     id: str
     name: str
     structure: str
     events: tuple[AreaEvent, ...]
+    decision: str
+    by: str
+    contested: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,5 +138,7 @@ class Submittal:
     areas: tuple[AreaHistory, ...]
     groups: tuple[Group, ...]
     nonconformances: tuple[LogRow, ...]
+    left_out: int = 0
+    """Reports whose values are not in ``groups`` because they are not proven and others are."""
     page: Literal["A4", "letter"] = "A4"
     language: str = "en"

@@ -38,9 +38,7 @@ def index_section(content: Submittal, words: Words, width: float) -> list[Flowab
 def _index_rows(row: IndexRow, words: Words) -> list[Row]:
     areas = ", ".join(f"{area} {words(f'decision.{decision}')}" for area, decision in row.areas)
     state = Verdict(_SIGNATURE_MARK[row.signature], words(f"signature.{row.signature}"), 112, size=_SIZE)
-    revision = words("index.revision", revision=row.revision)
-    if row.superseded_by is not None:
-        revision = words("index.superseded", revision=row.superseded_by)
+    revision = words(f"index.{row.place.replace(' ', '.')}", revision=row.revision, other=row.beside)
     first: Row = (row.number, row.date, areas or words("index.noarea"), state)
     issued = Cell(words("index.issued", at=row.issued_at), ink=MUTED)
     signed = "; ".join(filter(None, (row.signer, row.remark)))
@@ -69,15 +67,15 @@ def areas_section(content: Submittal, words: Words, width: float) -> list[Flowab
 
 
 def _area_row(area: AreaHistory, words: Words, period: tuple[str, str], line: float) -> Row:
-    now = area.events[-1]
     said = "; ".join(f"{event.date} {words(f'decision.{event.decision}')}" for event in area.events)
     marks = [(event.date, event.decision) for event in area.events]
-    word = words(f"decision.{now.decision}")
+    word = words(f"decision.{area.decision}")
     if any(event.coated for event in area.events):
         word = f"{word}, {words('areas.coated')}"
-    state = Verdict(DECISION_MARK[now.decision], word, 96, size=_SIZE)
+    state = Verdict(DECISION_MARK.get(area.decision, "inconclusive"), word, 96, size=_SIZE)
+    by = "\n".join([area.by, *(words("areas.contested", report=report) for report in area.contested)])
     name = f"{area.structure}, {area.name}"
-    return (area.id, name, Timeline(marks, *period, line, said), state, f"{now.number} r{now.revision}")
+    return (area.id, name, Timeline(marks, *period, line, said), state, by)
 
 
 def log_section(content: Submittal, words: Words, width: float) -> list[Flowable]:

@@ -35,6 +35,8 @@ def statistics_section(content: Submittal, words: Words, width: float) -> list[F
     if not content.groups:
         return [CondPageBreak(60), title, running_text(words("statistics.empty"), before=4)]
     blocks: list[Flowable] = [CondPageBreak(300), title, running_text(words("statistics.method"), "note", before=3)]
+    if content.left_out:
+        blocks.append(running_text(words("statistics.left_out", count=content.left_out), "note", before=2))
     for number, group in enumerate(content.groups):
         blocks += _group(group, words, width, number)
     return blocks

@@ -45,8 +45,15 @@ def test_a_gap_is_found_with_and_without_a_pattern():
     assert found(report(1, number="FIRST", number_pattern=None)) == []
 
 
-def test_a_number_that_a_failed_file_claims_is_no_gap():
-    assert found(report(1), report(2), report(3), failed={1}) == [("file-failed", "HM-1-IR-002", "")]
+def test_a_number_that_only_a_failed_file_claims_is_a_gap_that_names_the_file():
+    failed, missing = audited(report(1), report(2), report(3), failed={1}).problems
+    assert (failed.code, missing.code, missing.number) == ("file-failed", "number-missing", "HM-1-IR-002")
+    assert missing.sentence.endswith("was issued; 0001.pdf, which claims it, is failed")
+
+
+def test_a_long_gap_is_told_in_one_sentence():
+    (gap,) = audited(report(1), report(999)).problems
+    assert gap.sentence.startswith("there are no HM-1-IR-002 to HM-1-IR-998, 997 numbers, although HM-1-IR-999 was")
 
 
 def test_a_number_in_two_files_is_found_and_a_copy_of_one_file_is_not():
@@ -200,3 +207,185 @@ def test_the_order_in_which_files_were_done_does_not_matter():
             answers.append(audit_of(index))
     assert answers[0] == answers[1]
     assert answers[0].problems
+
+
+# --- who may say what: files of other standing
+
+STRANGER = {"doubts": ("NO_CERTIFICATE_CHAIN_FOUND",), "by": "S. Tranger"}
+PEER = {"by": "O. Ther"}
+
+
+def compared(*files):
+    """The audit of records, each with what is known of its file."""
+    with Index.make(Path(":memory:"), folder="/a", fingerprint="f", at="2026-04-01T00:00:00+00:00") as index:
+        for n, (record, known) in enumerate(files):
+            index.store(f"{n:04d}.pdf", made.examined(record, **known))
+        answer = audit_of(index)
+        return [one for one in answer.problems if not one.code.startswith("file-")], index.rows(
+            "SELECT area, decision, path FROM states ORDER BY area"
+        )
+
+
+def told(problems):
+    return [(one.code, one.number, one.weight) for one in problems]
+
+
+BAD = report(
+    1,
+    areas=[area("A", "1.1", decision="hold")],
+    nonconformances=(nonconformance(),),
+    findings=(finding("coated-without-release"), finding("calibration-overdue")),
+)
+GOOD = {"areas": [area("A", "3.1")], "nonconformances": (nonconformance(status="closed"),)}
+FAULTS = [
+    ("coated-while-not-released", "HM-1-IR-001", "fault"),
+    ("instrument-past-calibration", "HM-1-IR-001", "fault"),
+    ("nonconformance-never-closed", "HM-1-IR-001", "fault"),
+]
+
+
+@pytest.mark.parametrize("revision", [1, 9])
+def test_a_strangers_revision_erases_nothing(revision):
+    problems, states = compared((BAD, {}), (revised(1, revision, **GOOD), STRANGER))
+    assert told(problems) == sorted([*FAULTS, ("revision-less-proven", "HM-1-IR-001", "fault")])
+    assert states == [("A", "hold", "0000.pdf")]
+    (less,) = [one for one in problems if one.code == "revision-less-proven"]
+    assert less.verdict == "indeterminate"
+    assert less.sentence == (
+        f"HM-1-IR-001 revision {revision}, 0001.pdf (indeterminate, NO_CERTIFICATE_CHAIN_FOUND), is proven less than"
+        " 0000.pdf, revision 0, and does not replace it"
+    )
+
+
+def test_a_proven_revision_replaces_and_one_by_another_hand_is_a_doubt():
+    problems, states = compared((BAD, {}), (revised(1, 1, **GOOD), {}))
+    assert (problems, states) == ([], [("A", "release", "0001.pdf")])
+    problems, states = compared((BAD, {}), (revised(1, 1, **GOOD), PEER))
+    assert told(problems) == [("revision-by-other-signer", "HM-1-IR-001", "doubt")]
+    assert states == [("A", "release", "0001.pdf")]
+
+
+def test_without_any_proof_a_revision_by_another_certificate_replaces_nothing():
+    own = {**STRANGER, "by": "N. Hoxley"}
+    problems, _ = compared((BAD, own), (revised(1, 1, **GOOD), own))
+    assert problems == []
+    problems, states = compared((BAD, own), (revised(1, 1, **GOOD), STRANGER))
+    assert told(problems) == sorted([*FAULTS, ("revision-by-other-signer", "HM-1-IR-001", "doubt")])
+    assert states == [("A", "disputed", "0001.pdf")]
+
+
+def test_files_in_doubt_for_different_reasons_both_stand():
+    later, revoked = {"doubts": ("TRY_LATER",)}, {"doubts": ("REVOKED_NO_POE",)}
+    problems, states = compared((BAD, later), (revised(1, 1, **GOOD), revoked))
+    assert told(problems) == sorted([*FAULTS, ("revision-less-proven", "HM-1-IR-001", "fault")])
+    assert states == [("A", "disputed", "0001.pdf")]
+
+
+def test_a_strangers_later_report_closes_and_releases_nothing():
+    problems, states = compared((BAD, {}), (report(2, **GOOD), STRANGER))
+    claims = [("claim-less-proven", "HM-1-IR-002", "doubt")] * 3  # a number beyond, an area, a nonconformance
+    assert sorted(told(problems)) == sorted([*FAULTS, *claims])
+    assert states == [("A", "hold", "0000.pdf")]
+    sentences = {one.sentence for one in problems if one.code == "claim-less-proven"}
+    assert (
+        "0001.pdf, which is indeterminate, says `closed` of NC-1; 0000.pdf is better proven and decides: `open`"
+        in sentences
+    )
+
+
+def test_a_strangers_report_accuses_nobody_of_a_fault():
+    """What it says of itself is a doubt; what it says against a proven report does not count."""
+    good = report(1, **GOOD)
+    bad = dataclasses.replace(
+        BAD, number="HM-1-IR-002", nonconformances=(nonconformance(), nonconformance("NC-9", raised_in="HM-1-IR-002"))
+    )
+    problems, states = compared((good, {}), (bad, STRANGER))
+    assert {one.weight for one in problems} == {"doubt"}
+    assert [one.sentence for one in problems if one.code == "nonconformance-never-closed"] == [
+        "NC-9, raised in HM-1-IR-002, was never closed; HM-1-IR-002 is the last to name it"
+    ]
+    assert all(one.verdict == "indeterminate" for one in problems)
+    assert states == [("A", "release", "0000.pdf")]
+
+
+def test_two_proven_files_for_one_revision_release_and_close_nothing_where_they_contradict():
+    for pair in ((BAD, report(1, **GOOD)), (report(1, **GOOD), BAD)):
+        problems, states = compared(*((one, {}) for one in pair))
+        assert told(problems) == sorted([*FAULTS, ("number-duplicate", "HM-1-IR-001", "fault")])
+        assert states == [("A", "disputed", "0001.pdf")]
+
+
+def test_a_stranger_who_claims_a_number_is_no_duplicate():
+    problems, states = compared((BAD, {}), (report(1, **GOOD), STRANGER))
+    assert told(problems) == sorted([*FAULTS, ("claim-less-proven", "HM-1-IR-001", "doubt")])
+    assert states == [("A", "hold", "0000.pdf")]
+
+
+def test_a_stranger_neither_fills_nor_makes_a_gap():
+    """The number that was taken away stays missing; one far above, by another pattern, accuses nobody."""
+    other = {"number_pattern": "XX-###"}
+    problems, _ = compared(
+        (report(1), {}), (report(3), {}), (report(2, **other), STRANGER), (report(900, **other), STRANGER)
+    )
+    assert told(problems) == [
+        ("number-missing", "HM-1-IR-002", "fault"),
+        ("claim-less-proven", "HM-1-IR-900", "doubt"),
+    ]
+    assert problems[0].sentence.endswith("; 0002.pdf, which claims it, is indeterminate")
+
+
+def test_a_stranger_does_not_stand_in_for_the_revision_that_was_replaced():
+    """Only its hash, as the later revision records it, makes a less proven file the one that was replaced."""
+    first = report(1)
+    second = revised(1, 1)
+    assert told(compared((second, {}), (first, STRANGER))[0]) == [("revision-missing", "HM-1-IR-001", "fault")]
+    digest = made.examined(first, **STRANGER).verification.sha256
+    problems, _ = compared((revised(1, 1, supersedes_sha256=digest), {}), (first, STRANGER))
+    assert problems == []
+
+
+def test_a_strangers_revision_makes_nobody_build_upon_what_was_superseded():
+    old = report(1)
+    user = report(3, earlier=(old.day_sha256,))
+    backdated = revised(1, 1, issued_at="2026-03-01T18:30:00Z")
+    problems, _ = compared((old, {}), (report(2), {}), (user, {}), (backdated, STRANGER))
+    assert told(problems) == [("revision-less-proven", "HM-1-IR-001", "fault")]
+
+
+def test_a_stranger_can_neither_hide_nor_make_copied_readings():
+    text = readings(5)
+    one, other = report(1, surfaces=[surface("A", text)]), report(2, surfaces=[surface("B", text)])
+    even = " ".join(["3.3"] * 11 + ["3.4"])
+    hiding = [(report(n, contract="ZZ", number=f"ZZ-{n}", surfaces=[surface("A", even)]), STRANGER) for n in range(60)]
+    problems, _ = compared((one, {}), (other, {}), *hiding)
+    copied = [one for one in problems if one.code == "readings-copied" and one.contract == "HM-1"]
+    assert told(copied) == [("readings-copied", "HM-1-IR-002", "fault")]
+    forged = report(1, contract="ZZ", number="ZZ-1", number_pattern=None, date="2020-01-01",
+                    surfaces=[surface("A", text)])  # fmt: skip
+    problems, _ = compared((one, {}), (forged, STRANGER))
+    assert told(problems) == [("readings-copied", "ZZ-1", "doubt")], "said of the file that proves nothing"
+    assert "between files that passed and files that did not" in problems[0].sentence
+
+
+def test_a_stranger_can_neither_hide_nor_cause_a_screening():
+    def half(text):
+        return " ".join(f"{round(float(one) * 2) / 2:.1f}" for one in text.split())
+
+    rounded = [(report(n, surfaces=[surface("A", half(readings(n, spread=0.5)))]), {}) for n in range(1, 13)]
+    diluting = [
+        (report(n, contract="ZZ", number=f"ZZ-{n}", number_pattern=None, surfaces=[surface("A", readings(f"z{n}"))]),
+         STRANGER)
+        for n in range(1, 60)
+    ]  # fmt: skip
+    assert screened(*rounded, *diluting) == [("digits-uneven", "HM-1", "passed")]
+    honest = [(report(n, surfaces=[surface("A", readings(n))]), {}) for n in range(1, 13)]
+    smear = [
+        (report(n, contract="ZZ", number=f"ZZ-{n}", number_pattern=None,
+                surfaces=[surface("A", half(readings(f"y{n}", spread=0.5)))]), STRANGER)
+        for n in range(1, 13)
+    ]  # fmt: skip
+    assert screened(*honest, *smear) == [("digits-uneven", "ZZ", "indeterminate")]
+
+
+def screened(*files):
+    return [(one.code, one.contract, one.verdict) for one in compared(*files)[0] if one.weight == "screening"]

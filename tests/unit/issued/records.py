@@ -74,13 +74,15 @@ def finding(code, where="A", observed="seen"):
     return FindingRecord(code, "nonconformance", observed, "asked", where)
 
 
-def examined(record, *, failed=False, content=None):
-    """The examination of a file of that record; ``content`` stands for its bytes."""
-    digest = hashlib.sha256((content or repr(record)).encode()).hexdigest()
-    reasons = (Reason("HASH_FAILURE", "altered"),) if failed else ()
-    steps = tuple(Step(n, "failed" if failed else "passed", reasons if n == 3 else ()) for n in range(1, 12))
+def examined(record, *, failed=False, doubts=(), by="N. Hoxley", content=None):
+    """The examination of a file of that record; ``content`` stands for its bytes, ``doubts`` are names of reasons."""
+    digest = hashlib.sha256((content or repr((record, doubts, by))).encode()).hexdigest()
+    reasons = tuple(Reason(name, "undecided") for name in doubts)
+    reasons = (Reason("HASH_FAILURE", "altered"),) if failed else reasons
+    status = "failed" if failed else "indeterminate" if doubts else "passed"
+    steps = tuple(Step(n, status, reasons) if n == 3 else Step(n, "passed") for n in range(1, 12))
     signer = Signer(
-        "Inspector", "inspector", "N. Hoxley, Inspectors", "Root", "AA:BB", "root", "2026-03-01T18:00:00+00:00", None,
+        "Inspector", "inspector", f"{by}, Inspectors", "Root", f"AA:BB:{by}", "root", "2026-03-01T18:00:00+00:00", None,
         None, "not checked", "RSA", demonstration=False,
     )  # fmt: skip
     return Examined(Verification(digest, 1000, "2026-04-01T00:00:00+00:00", steps, (signer,)), record)

@@ -34,7 +34,10 @@ def test_a_superseded_revision_is_enclosed_marked_and_counts_no_longer():
     old = report(1, areas=[area("A", "3.1", decision="hold")])
     new = report(1, 1, areas=[area("A", "3.3")])
     shown, _ = content(old, new)
-    assert [(row.revision, row.superseded_by) for row in shown.reports] == [(0, 1), (1, None)]
+    assert [(row.revision, row.place, row.beside) for row in shown.reports] == [
+        (0, "superseded", 1),
+        (1, "decides", None),
+    ]
     assert [row.file for row in shown.reports] == ["reports/HM-1-IR-001.pdf", "reports/HM-1-IR-001-r1.pdf"]
     (history,) = shown.areas
     assert [event.decision for event in history.events] == ["release"]
