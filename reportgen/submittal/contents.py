@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import hashlib
+from collections import Counter
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal
 
 from reportgen.errors import UsageError
-from reportgen.issued import Listed, render_list
+from reportgen.issued import SUBMITTAL_NAME, Listed, render_list
 from reportgen.layout.submittal.model import AreaEvent, AreaHistory, IndexRow, LogRow, Submittal
 from reportgen.submittal.trends import groups_of
 
@@ -68,7 +69,17 @@ def enclosed(examined: Sequence[Examined]) -> list[Enclosed]:
     for record, one in found:
         if seen.setdefault((record.number, record.revision), one.verification.sha256) != one.verification.sha256:
             raise UsageError(f"there are two different files for {record.title}", help_text="leave one out")
-    return [Enclosed(f"reports/{_stem(record)}.pdf", one, record) for record, one in found]
+    return [Enclosed(name, one, record) for name, (record, one) in zip(_names(found), found, strict=True)]
+
+
+def _names(found: Sequence[tuple[ReportRecord, Examined]]) -> list[str]:
+    """Return the names of the originals: no two alike, also where capitals do not count, as in `-R1` and `-r1`."""
+    stems = [_stem(record) for record, _ in found]
+    often = Counter(stem.casefold() for stem in stems)
+    return [
+        f"{stem}.pdf" if often[stem.casefold()] == 1 else f"{stem}-{one.verification.sha256[:8]}.pdf"
+        for stem, (_, one) in zip(stems, found, strict=True)
+    ]
 
 
 def _order(record: ReportRecord) -> tuple[str, str, int]:
@@ -109,6 +120,7 @@ def submittal_of(examined: Sequence[Examined], sent: Transmittal) -> tuple[Submi
         remarks=sent.remarks,
         signer=sent.signer,
         version=sent.version,
+        list_name=SUBMITTAL_NAME,
         list_sha256=hashlib.sha256(listed).hexdigest(),
         reports=tuple(_index_row(one, latest[one.record.number], sent) for one in reports),
         areas=_histories(valid),

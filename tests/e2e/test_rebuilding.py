@@ -5,7 +5,7 @@ import json
 import pytest
 
 from reportgen.archival import read_attachments
-from reportgen.archival_manifest import ISSUE_NAME, MANIFEST_NAME, read_manifest
+from reportgen.archival_manifest import ISSUE_NAME, MANIFEST_NAME, by_path, read_manifest
 from reportgen.pipeline import issue_demonstration
 from reportgen.pipeline.rebuilding import pages_rebuilt
 from reportgen.verify import Evidence
@@ -18,8 +18,9 @@ def evidence(tmp_path_factory):
     path = tmp_path_factory.mktemp("report") / "report.pdf"
     issue_demonstration(DAYS[0], path, at=issue_time(DAYS[0]))
     pdf = path.read_bytes()
-    files = read_attachments(pdf)
-    return Evidence(pdf, files, read_manifest(files[MANIFEST_NAME]))
+    attached = read_attachments(pdf)
+    manifest = read_manifest(attached[MANIFEST_NAME])
+    return Evidence(pdf, by_path(manifest, attached), manifest)
 
 
 def altered(evidence, **facts):

@@ -123,6 +123,7 @@ class Submittal:
     remarks: str
     signer: SignerBlock
     version: str
+    list_name: str
     list_sha256: str
     reports: tuple[IndexRow, ...]
     areas: tuple[AreaHistory, ...]
