@@ -2,7 +2,11 @@
 
 Written as canonical JSON: UTF-8, keys sorted, no spaces, no line end::
 
-    {"day": "2026-03-02.yaml", "files": [{"name": ..., "role": ..., "sha256": ...}], "format": 1, "generator": ...}
+    {"day": "2026-03-02.yaml", "files": [{"attachment": ..., "name": ..., "role": ..., "sha256": ...}], "format": 1,
+     "generator": ...}
+
+``name`` is the path that the job files name; ``attachment`` is the name under which the file is embedded, which any
+viewer and any system can save: without folders.
 """
 
 from __future__ import annotations
@@ -10,7 +14,8 @@ from __future__ import annotations
 import hashlib
 import json
 import re
-from dataclasses import dataclass
+import unicodedata
+from dataclasses import dataclass, replace
 from pathlib import PurePosixPath
 from typing import TYPE_CHECKING, Literal, get_args
 
@@ -22,21 +27,27 @@ EVALUATION_NAME = "evaluation.json"
 ISSUE_NAME = "issue.json"
 FORMAT = 1
 
+# what Windows refuses in a name: these characters, a dot or space at its end, and names of devices before the first dot
+_UNSAFE = re.compile(r'[<>:"/\\|?*\x00-\x1f\x7f-\x9f]|[. ]+\Z|\A +')
+_DEVICE = re.compile(r"(?:con|prn|aux|nul|(?:com|lpt)[\d¹²³]|conin\$|conout\$)(?:\.|\Z)", re.IGNORECASE)
+
 Role = Literal["day", "project", "csv", "photo-hash", "evaluation", "issue", "earlier-day"]
 ROLES: tuple[Role, ...] = get_args(Role)
 
 
 @dataclass(frozen=True, slots=True)
 class ManifestEntry:
-    """One file: relative POSIX path, SHA-256 as 64 lower-case hexadecimal digits, role.
+    """One file: relative POSIX path, SHA-256 as 64 lower-case hexadecimal digits, role, name of the attachment.
 
-    A ``photo-hash`` is the hash of an original photo (or logo); that file itself is not embedded. ``issue`` is how and
-    when the report was issued: time, status, template, and the register's head before it.
+    A ``photo-hash`` is the hash of an original photo (or logo); that file itself is not embedded and has no
+    ``attachment``. ``issue`` is how and when the report was issued: time, status, template, and the register's head
+    before it.
     """
 
     name: str
     sha256: str
     role: Role
+    attachment: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,17 +68,60 @@ def entry_of(name: str, content: bytes, role: Role) -> ManifestEntry:
     return ManifestEntry(_checked_name(name), hashlib.sha256(content).hexdigest(), role)
 
 
+def with_attachments(entries: Iterable[ManifestEntry]) -> tuple[ManifestEntry, ...]:
+    """Return the entries in the order of their names, each that is embedded with the name of its attachment.
+
+    That is the name of the file itself where no other has it, in whatever case, and it can be saved on any system.
+    """
+    files = sorted(entries, key=lambda entry: entry.name)
+    taken = {_folded(MANIFEST_NAME)}
+    names: dict[str, str] = {}
+    # what lies in no folder has the first claim to its name
+    for entry in sorted(files, key=lambda entry: (entry.name.count("/"), entry.name)):
+        if entry.role != "photo-hash":
+            names[entry.name] = _free_name(PurePosixPath(entry.name).name, taken)
+    return tuple(replace(entry, attachment=names.get(entry.name, "")) for entry in files)
+
+
+def _free_name(name: str, taken: set[str]) -> str:
+    """Return a name for an attachment that is not among the ``taken``, and note it there.
+
+    >>> taken = set()
+    >>> [_free_name(name, taken) for name in ("a.csv", "A.csv", "nul.csv", "1: a?.csv")]
+    ['a.csv', 'A-2.csv', '_nul.csv', '1_ a_.csv']
+    """
+    safe = _UNSAFE.sub("_", unicodedata.normalize("NFC", name))
+    safe = f"_{safe}" if _DEVICE.match(safe) else safe
+    stem, dot, suffix = safe.rpartition(".") if "." in safe[1:] else (safe, "", "")
+    free, count = safe, 1
+    while _folded(free) in taken:
+        count += 1
+        free = f"{stem}-{count}{dot}{suffix}"
+    taken.add(_folded(free))
+    return free
+
+
+def _folded(name: str) -> str:
+    """Return what two names have in common that some file systems hold for one."""
+    return unicodedata.normalize("NFC", name).casefold()
+
+
 def build_manifest(entries: Iterable[ManifestEntry], *, generator: str, day: str) -> bytes:
     """Return the manifest as canonical JSON, entries in the order of their names.
 
     Raises ``ValueError`` when a name is used twice, or when it has not exactly one project, day and evaluation file.
     """
-    files = tuple(sorted(entries, key=lambda entry: entry.name))
+    files = with_attachments(entries)
     manifest = Manifest(generator, day, files)
     _check(manifest)
-    rows = [{"name": entry.name, "role": entry.role, "sha256": entry.sha256} for entry in files]
+    rows = [_row(entry) for entry in files]
     plain = {"day": day, "files": rows, "format": FORMAT, "generator": generator}
     return json.dumps(plain, sort_keys=True, separators=(",", ":"), ensure_ascii=False).encode()
+
+
+def _row(entry: ManifestEntry) -> dict[str, str]:
+    row = {"name": entry.name, "role": entry.role, "sha256": entry.sha256}
+    return row | {"attachment": entry.attachment} if entry.attachment else row
 
 
 def read_manifest(data: bytes) -> Manifest:
@@ -88,16 +142,23 @@ def read_manifest(data: bytes) -> Manifest:
     return manifest
 
 
-def differences(manifest: Manifest, embedded: Mapping[str, bytes]) -> list[str]:
-    """Return one sentence for each file missing, added or altered; ``embedded`` maps names to contents."""
-    expected = {entry.name: entry.sha256 for entry in manifest.embedded()}
-    present = {name: content for name, content in embedded.items() if name != MANIFEST_NAME}
-    sentences = [f"{name} is listed in the manifest but not embedded" for name in sorted(expected.keys() - present)]
+def differences(manifest: Manifest, attached: Mapping[str, bytes]) -> list[str]:
+    """Return one sentence for each file missing, added or altered; ``attached`` maps attachments to contents."""
+    expected = {entry.attachment: entry for entry in manifest.embedded()}
+    present = {name: content for name, content in attached.items() if name != MANIFEST_NAME}
+    absent = sorted(expected[name].name for name in expected.keys() - present)
+    sentences = [f"{name} is listed in the manifest but not embedded" for name in absent]
     sentences += [f"{name} is embedded but not listed in the manifest" for name in sorted(present.keys() - expected)]
     for name in sorted(expected.keys() & present):
-        if hashlib.sha256(present[name]).hexdigest() != expected[name]:
-            sentences.append(f"{name} does not have the SHA-256 the manifest records")
+        if hashlib.sha256(present[name]).hexdigest() != expected[name].sha256:
+            sentences.append(f"{expected[name].name} does not have the SHA-256 the manifest records")
     return sentences
+
+
+def by_path(manifest: Manifest, attached: Mapping[str, bytes]) -> dict[str, bytes]:
+    """Return the listed files by the paths that the job files name, and the manifest itself; no others."""
+    found = {entry.name: attached[entry.attachment] for entry in manifest.embedded() if entry.attachment in attached}
+    return found | {MANIFEST_NAME: attached[MANIFEST_NAME]}
 
 
 def _no_duplicates(pairs: list[tuple[str, object]]) -> dict[str, object]:
@@ -107,14 +168,15 @@ def _no_duplicates(pairs: list[tuple[str, object]]) -> dict[str, object]:
 
 
 def _read_entry(row: object) -> ManifestEntry:
-    if not isinstance(row, dict) or set(row) != {"name", "sha256", "role"}:
-        raise ValueError(f"{MANIFEST_NAME}: an entry does not have exactly name, role and sha256")
+    if not isinstance(row, dict) or set(row) - {"attachment"} != {"name", "sha256", "role"}:
+        raise ValueError(f"{MANIFEST_NAME}: an entry does not have exactly name, role, sha256 and attachment")
     digest, role = _text(row["sha256"], "sha256"), _text(row["role"], "role")
     if not re.fullmatch(r"[0-9a-f]{64}", digest):
         raise ValueError(f"{MANIFEST_NAME}: a sha256 is not 64 lower-case hexadecimal digits")
     if role not in ROLES:
         raise ValueError(f"{MANIFEST_NAME}: a role is none of {', '.join(ROLES)}")
-    return ManifestEntry(_checked_name(_text(row["name"], "name")), digest, role)
+    attachment = _text(row.get("attachment", ""), "attachment")
+    return ManifestEntry(_checked_name(_text(row["name"], "name")), digest, role, attachment)
 
 
 def _text(value: object, field: str) -> str:
@@ -137,6 +199,11 @@ def _check(manifest: Manifest) -> None:
         raise ValueError(f"{MANIFEST_NAME} lists a file twice")
     if MANIFEST_NAME in names:
         raise ValueError(f"{MANIFEST_NAME} lists itself")
+    attached = [entry.attachment for entry in manifest.embedded()]
+    flat = all(name and name == _free_name(name, set()) for name in attached)
+    hashed = [entry for entry in manifest.files if entry.role == "photo-hash" and entry.attachment]
+    if hashed or not flat or len({_folded(name) for name in (*attached, MANIFEST_NAME)}) <= len(attached):
+        raise ValueError(f"{MANIFEST_NAME} names attachments twice, or by names that cannot be saved everywhere")
     by_role = {role: [entry.name for entry in manifest.files if entry.role == role] for role in ROLES}
     for role in ("project", "day", "evaluation"):
         if len(by_role[role]) != 1:

@@ -35,7 +35,7 @@ _STREAM_NUMBER = re.compile(rb"/EF<</F (\d+) 0 R")
 _WRITTEN = re.compile(
     rb"/Subtype[^\n]*?/Params<</Size (\d+)/CheckSum<([0-9A-F]{32})>[^\n]*?/Filter/FlateDecode/Length (\d+)>>\nstream\n"
 )
-_SEGMENT = re.compile(r"[^/\\:\x00-\x1f\x7f]+")
+_NAME = re.compile(r"[^/\\:\x00-\x1f\x7f]+")
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +44,7 @@ class Attachment:
 
     Parameters
     ----------
-    name : relative POSIX path, shown by viewers; unique in the report, at most 200 characters
+    name : name of a file without folders, under which viewers save it; unique in the report, at most 200 characters
     data : its bytes, unchanged
     mime : MIME type, e.g. ``MIME_TYPES[".csv"]``
     relationship : ``Source`` for the input the report was made from, ``Data`` for its results as data
@@ -58,10 +58,8 @@ class Attachment:
     description: str
 
     def __post_init__(self) -> None:
-        segments = self.name.split("/")
-        plain = all(_SEGMENT.fullmatch(part) and part not in (".", "..") for part in segments)
-        if not plain or len(self.name) > _LONGEST_NAME:
-            raise ValueError(f"not a plain relative path: {self.name!r}")
+        if not _NAME.fullmatch(self.name) or self.name in (".", "..") or len(self.name) > _LONGEST_NAME:
+            raise ValueError(f"not a plain name of a file: {self.name!r}")
         if not re.fullmatch(r"[a-z]+/[a-z0-9.+-]+", self.mime):
             raise ValueError(f"not a MIME type: {self.mime!r}")
         if self.relationship not in get_args(Relationship):

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Final
 
 from reportgen.archival import read_attachments
-from reportgen.archival_manifest import EVALUATION_NAME, MANIFEST_NAME, differences, read_manifest
+from reportgen.archival_manifest import EVALUATION_NAME, MANIFEST_NAME, by_path, differences, read_manifest
 from reportgen.confinement import confined
 from reportgen.errors import UsageError
 from reportgen.evaluate import evaluate
@@ -84,6 +84,7 @@ def report_of(pdf: bytes, name: str) -> Exported:
     wrong = differences(manifest, files)
     if wrong:
         raise UsageError(f"{name} cannot be exported: {wrong[0]}", help_text="run `reportgen verify` on it")
+    files = by_path(manifest, files)
     sources = {label: data for label, data in files.items() if label not in (MANIFEST_NAME, EVALUATION_NAME)}
     job = job_from_files(sources, manifest.day, have_photos=False)
     return Exported(job, evaluate(job))

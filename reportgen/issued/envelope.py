@@ -24,7 +24,7 @@ FORMAT = 1
 _LONGEST_LIST = 32 << 20
 _MOST_NODES = 10_000
 _LARGEST_ORIGINAL = 256 << 20
-_NAME = re.compile(r"reports/[A-Z0-9][A-Z0-9.-]{0,60}(-r\d{1,4})?(-[0-9a-f]{8})?\.pdf")
+_NAME = re.compile(r"[A-Z0-9][A-Z0-9.-]{0,60}(-r\d{1,4})?(-[0-9a-f]{8})?\.pdf")
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,7 +16,7 @@ from reportgen.layout.textlines import markup, text_width, unbroken
 
 if TYPE_CHECKING:
     from reportgen.layout.context import Context
-    from reportgen.layout.issue import Box, SignerBlock
+    from reportgen.layout.issue import Box, EmbeddedFile, SignerBlock
 
 _RULE = 30.0  # at least, at either side of the line that ends the report
 
@@ -63,9 +63,16 @@ def _files(context: Context) -> list[Flowable]:
         Column(words("integrity.role"), context.width - 132 - 264, ink=MUTED),
         Column("SHA-256", 264, gap=0),
     ]
-    rows = [[(name, words.named("role", role), sha256)] for name, role, sha256 in files]
+    rows = [[(_named(context, file), words.named("role", file.role), file.sha256)] for file in files]
     table = GroupedTable(columns, rows, words("integrity.files"), size=6.8, leading=9.5)
     return [CondPageBreak(table.need(2)), title, table]
+
+
+def _named(context: Context, file: EmbeddedFile) -> str:
+    """The path of a file, and the name of its attachment where that is not just the end of the path."""
+    if file.attachment in ("", file.name.rsplit("/", 1)[-1]):
+        return file.name
+    return f"{file.name}\n{context.words('integrity.attached', name=file.attachment)}"
 
 
 def _how_to_verify(context: Context) -> list[Flowable]:

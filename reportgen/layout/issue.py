@@ -25,11 +25,15 @@ class SignerBlock:
 
 
 class EmbeddedFile(NamedTuple):
-    """A file embedded in the report (or a photo whose hash is kept): name, role, SHA-256 in hexadecimal."""
+    """A file embedded in the report (or a photo whose hash is kept): path, role, SHA-256 in hexadecimal.
+
+    ``attachment`` is the name under which it is embedded; empty for a photo, and where it is the path.
+    """
 
     name: str
     role: str
     sha256: str
+    attachment: str = ""
 
 
 class RegisterHead(NamedTuple):

@@ -150,7 +150,12 @@ def _earlier_days(
     """
     jobs: list[Job] = []
     broken: list[SourceFile] = []
-    for name, data in earlier_candidates(files, day.name, day.model.report.date, YAML_LIMIT):
+
+    def unread(name: str, failure: UnreadableFileError) -> None:
+        message = f"`{name}` may be an earlier day and cannot be read: {failure.message}"
+        found.at(Span(files.shown(name), 1, 1), "JOB250", message, failure.help_text, "warning")
+
+    for name, data in earlier_candidates(files, day.name, day.model.report.date, YAML_LIMIT, unread):
         own = Collected()
         try:
             job = _earlier_day(files, name, day, project, own)

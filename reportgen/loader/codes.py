@@ -97,6 +97,7 @@ CODES: Final[dict[str, str]] = {
     "PTH104": "The file is too large.",
     "PTH105": "The file may not be read: give yourself permission.",
     "PTH106": "A name with another ending than its kind of file has: rename the file.",
+    "PTH107": "A name that a report cannot list: too long, not UTF-8 or with control characters: rename the file.",
     "PHO101": "Neither JPEG nor PNG: save the picture as one of them.",
     "PHO102": "A damaged or cut picture: copy it again.",
     "PHO103": "A picture with too many pixels: scale it down.",

@@ -13,24 +13,32 @@ from reportgen.loader.paths import UnreadableFileError
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
 
     from reportgen.job import Day, Job
     from reportgen.loader.paths import JobFiles
 
+_NOT_A_MATTER_OF_KIND: Final = ("PTH105", "PTH107")
 _CARRIES: Final = re.compile(rb"(?m)^[ \t]*['\"]?(nonconformances|reinspects)\b|[{,][ \t]*reinspects\b")
 _REPORT: Final = re.compile(rb"(?m)^['\"]?report['\"]?[ \t]*:")
 _DATES: Final = re.compile(rb"\bdate['\"]?[ \t]*:[ \t]*['\"]?(\d{4}-\d{2}-\d{2})\b")
 
 
-def earlier_candidates(files: JobFiles, day_name: str, date: dt.date, limit: int) -> Iterator[tuple[str, bytes]]:
-    """Return name and bytes of the files beside ``day_name`` that may be earlier days and carry something, by name."""
+def earlier_candidates(
+    files: JobFiles, day_name: str, date: dt.date, limit: int, unread: Callable[[str, UnreadableFileError], None]
+) -> Iterator[tuple[str, bytes]]:
+    """Return name and bytes of the files beside ``day_name`` that may be earlier days and carry something, by name.
+
+    ``unread`` hears of those that are not read for their name or for lack of permission.
+    """
     for name in files.names():
         if name == day_name or not name.endswith(".yaml"):
             continue
         try:
             data = files.read(name, limit)
-        except UnreadableFileError:
+        except UnreadableFileError as failure:
+            if failure.code in _NOT_A_MATTER_OF_KIND:
+                unread(name, failure)
             continue
         if _REPORT.search(data) and _CARRIES.search(data) and not _all_later(data, date):
             yield name, data

@@ -12,6 +12,7 @@ from pathlib import Path, PurePosixPath
 from typing import TYPE_CHECKING, Final, Protocol
 
 from reportgen.diagnostics import closest
+from reportgen.yamlsource import HIDDEN
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -24,6 +25,9 @@ _OPEN_FLAGS: Final = (
     | getattr(os, "O_BINARY", 0)
 )
 _MEBIBYTE: Final = 1024 * 1024
+NAME_LIMIT: Final = 100
+PATH_LIMIT: Final = 200
+"""Characters of a file's name, and of its path below the job folder, that fit on a line of the list of files."""
 
 
 class UnreadableFileError(Exception):
@@ -101,15 +105,32 @@ class MemoryFiles:
 
 
 def refuse_outside(name: str) -> None:
-    """Refuse a name that is not a plain relative path below the folder.
+    """Refuse a name that is not a plain relative path below the folder, or cannot stand in a report.
 
     Raises:
-        UnreadableFileError: absolute, with ``..``, with a backslash or a drive letter, or empty.
+        UnreadableFileError: absolute, with ``..``, with a backslash or a drive letter, or empty; not UTF-8, too long.
     """
     path = PurePosixPath(name)
     if path.is_absolute() or ".." in path.parts or "\\" in name or ":" in name or "\0" in name or not path.name:
         raise UnreadableFileError(
             "PTH102", f"`{name}` points outside the job folder", "name a file in the folder of the day file or below it"
+        )
+    _refuse_name(name)
+
+
+def _refuse_name(name: str) -> None:
+    """Refuse a name that a report cannot list, print in one piece and embed."""
+    longest = max(map(len, PurePosixPath(name).parts), default=0)
+    if longest > NAME_LIMIT or len(name) > PATH_LIMIT:
+        told = (
+            f"a file's name has {longest} characters" if longest > NAME_LIMIT else f"a path has {len(name)} characters"
+        )
+        raise UnreadableFileError(
+            "PTH107", f"{told}; at most {NAME_LIMIT} fit, {PATH_LIMIT} with folders", "rename the file"
+        )
+    if HIDDEN.search(name) or set(name) & set("\t\n\r"):  # a byte that is not UTF-8 is a lone surrogate here
+        raise UnreadableFileError(
+            "PTH107", f"the name `{name}` holds what is not UTF-8, invisible or a control character", "rename the file"
         )
 
 

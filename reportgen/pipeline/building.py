@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 from dataclasses import dataclass
 from functools import cache
+from pathlib import PurePosixPath
 from typing import TYPE_CHECKING, Literal
 
 from reportgen import __version__
@@ -16,6 +17,7 @@ from reportgen.archival_manifest import (
     Role,
     build_manifest,
     entry_of,
+    with_attachments,
 )
 from reportgen.job import Model
 from reportgen.results import canonical_json
@@ -26,7 +28,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from reportgen.archival import Attachment, Metadata
-    from reportgen.job import Job, Person
+    from reportgen.job import Job, Person, SourceFile
     from reportgen.job.template import Template
     from reportgen.layout.issue import Issue, Rendered, SignerBlock
     from reportgen.pipeline.checking import Checked
@@ -83,9 +85,10 @@ def build(checked: Checked, terms: Terms) -> Built:
 
     embedded = {EVALUATION_NAME: checked.canonical, ISSUE_NAME: canonical_json(_issue_facts(checked.job, terms))}
     entries = _entries(checked.job, embedded)
-    rendered = render_report(checked.job, checked.evaluation, _issue(checked, terms, entries), terms.template)
     manifest = build_manifest(entries, generator=GENERATOR, day=_day_name(checked.job))
-    attachments = _attachments(checked.job, {**embedded, MANIFEST_NAME: manifest})
+    issue = _issue(checked, terms, entries, hashlib.sha256(manifest).hexdigest())
+    rendered = render_report(checked.job, checked.evaluation, issue, terms.template)
+    attachments = _attachments(checked.job, entries, {**embedded, MANIFEST_NAME: manifest})
     pdf = make_archival(rendered.pdf, metadata=_metadata(checked.job, terms), attachments=attachments)
     inputs = {entry.name: entry.sha256 for entry in entries if entry.role not in {"evaluation", "issue"}}
     return Built(pdf, rendered, hashlib.sha256(checked.canonical).hexdigest(), inputs)
@@ -131,18 +134,18 @@ def _as_written(value: object) -> object:
     return f"{value.magnitude} {value.unit}" if isinstance(value, Quantity) else str(value)
 
 
-def _entries(job: Job, embedded: dict[str, bytes]) -> list[ManifestEntry]:
+def _entries(job: Job, embedded: dict[str, bytes]) -> tuple[ManifestEntry, ...]:
     entries = [entry_of(file.name, file.data, _ROLES[file.role]) for file in job.files]
     entries.append(entry_of(EVALUATION_NAME, embedded[EVALUATION_NAME], "evaluation"))
     entries.append(entry_of(ISSUE_NAME, embedded[ISSUE_NAME], "issue"))
-    return entries
+    return with_attachments(entries)
 
 
 def _day_name(job: Job) -> str:
     return next(file.name for file in job.files if file.role == "day")
 
 
-def _attachments(job: Job, produced: dict[str, bytes]) -> list[Attachment]:
+def _attachments(job: Job, entries: tuple[ManifestEntry, ...], produced: dict[str, bytes]) -> list[Attachment]:
     from reportgen.archival import MIME_TYPES, Attachment
 
     told = {
@@ -150,13 +153,21 @@ def _attachments(job: Job, produced: dict[str, bytes]) -> list[Attachment]:
         ISSUE_NAME: "how and when the report was issued",
         MANIFEST_NAME: "names and SHA-256 of the embedded files",
     }
+    names = {entry.name: entry.attachment for entry in entries}
     found = [
-        Attachment(file.name, file.data, MIME_TYPES[file.name[file.name.rindex(".") :]], "Source", _TOLD[file.role])
+        Attachment(
+            names[file.name], file.data, MIME_TYPES[PurePosixPath(file.name).suffix], "Source", _description(file)
+        )
         for file in job.files
         if file.role in _TOLD
     ]
     found += [Attachment(name, data, MIME_TYPES[".json"], "Data", told[name]) for name, data in produced.items()]
     return found
+
+
+def _description(file: SourceFile) -> str:
+    """What a viewer says of an embedded file: what it is, and where it lies in the job folder if in one below it."""
+    return f"{_TOLD[file.role]} ({file.name})" if "/" in file.name else _TOLD[file.role]
 
 
 def _metadata(job: Job, terms: Terms) -> Metadata:
@@ -174,16 +185,17 @@ def _metadata(job: Job, terms: Terms) -> Metadata:
     )
 
 
-def _issue(checked: Checked, terms: Terms, entries: list[ManifestEntry]) -> Issue:
+def _issue(checked: Checked, terms: Terms, entries: tuple[ManifestEntry, ...], manifest_sha256: str) -> Issue:
     from reportgen.layout.issue import EmbeddedFile, Issue, RegisterHead
 
     job, head = checked.job, terms.head
+    files = [EmbeddedFile(entry.name, entry.role, entry.sha256, entry.attachment) for entry in entries]
     return Issue(
         status=terms.status,
         at=terms.at,
         signer=None if terms.status == "draft" else signer_block(job, job.day.report.inspector),
         evaluation_sha256=hashlib.sha256(checked.canonical).hexdigest(),
-        files=tuple(EmbeddedFile(entry.name, entry.role, entry.sha256) for entry in entries),
+        files=(*files, EmbeddedFile(MANIFEST_NAME, "manifest", manifest_sha256)),
         version=__version__,
         register_head=RegisterHead(head.sequence, head.sha256) if head else None,
         countersigners=()

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import hashlib
+from collections import Counter
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal
 
 from reportgen.errors import UsageError
-from reportgen.issued import Listed, Said, last_words, places, render_list, standing_of
+from reportgen.issued import SUBMITTAL_NAME, Listed, Said, last_words, places, render_list, standing_of
 from reportgen.layout.submittal.model import AreaEvent, AreaHistory, IndexRow, LogRow, Submittal
 from reportgen.submittal.trends import groups_of
 
@@ -89,10 +90,13 @@ def enclosed(examined: Sequence[Examined]) -> list[Enclosed]:
     for record, one in found:
         by_number.setdefault(record.number, []).append((record.revision, standing_of(one.verification)))
     placed = {number: dict(zip(claims, places(claims), strict=True)) for number, claims in by_number.items()}
-    return [_enclosed(record, one, placed[record.number]) for record, one in found]
+    return [
+        _enclosed(name, record, one, placed[record.number])
+        for name, (record, one) in zip(_names(found), found, strict=True)
+    ]
 
 
-def _enclosed(record: ReportRecord, one: Examined, claims: Mapping[tuple[int, Standing], Place]) -> Enclosed:
+def _enclosed(name: str, record: ReportRecord, one: Examined, claims: Mapping[tuple[int, Standing], Place]) -> Enclosed:
     standing = standing_of(one.verification)
     place = claims[record.revision, standing]
     others = [(revision, other) for revision, other in claims if revision != record.revision]
@@ -102,7 +106,17 @@ def _enclosed(record: ReportRecord, one: Examined, claims: Mapping[tuple[int, St
         "disputed": [revision for revision, other in others if claims[revision, other] == "disputed"],
     }
     by = max(beside.get(place, []), default=None)
-    return Enclosed(f"reports/{_stem(record)}.pdf", one, record, standing, place, by)
+    return Enclosed(name, one, record, standing, place, by)
+
+
+def _names(found: Sequence[tuple[ReportRecord, Examined]]) -> list[str]:
+    """Return the names of the originals: no two alike, also where capitals do not count, as in `-R1` and `-r1`."""
+    stems = [_stem(record) for record, _ in found]
+    often = Counter(stem.casefold() for stem in stems)
+    return [
+        f"{stem}.pdf" if often[stem.casefold()] == 1 else f"{stem}-{one.verification.sha256[:8]}.pdf"
+        for stem, (_, one) in zip(stems, found, strict=True)
+    ]
 
 
 def _order(record: ReportRecord) -> tuple[str, str, int]:
@@ -143,6 +157,7 @@ def submittal_of(examined: Sequence[Examined], sent: Transmittal) -> tuple[Submi
         remarks=sent.remarks,
         signer=sent.signer,
         version=sent.version,
+        list_name=SUBMITTAL_NAME,
         list_sha256=hashlib.sha256(listed).hexdigest(),
         reports=tuple(_index_row(one, sent) for one in reports),
         areas=_histories(valid),

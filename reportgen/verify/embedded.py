@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, Literal
 import pikepdf
 
 import reportgen
-from reportgen.archival_manifest import EVALUATION_NAME, MANIFEST_NAME, Manifest, differences, read_manifest
+from reportgen.archival_manifest import EVALUATION_NAME, MANIFEST_NAME, Manifest, by_path, differences, read_manifest
 from reportgen.errors import ReportgenError
 from reportgen.verify.verdict import Reason, Step, not_done, step_of
 
@@ -26,7 +26,7 @@ LARGEST_FILE = 64 << 20
 
 @dataclass(frozen=True, slots=True)
 class Evidence:
-    """What the later steps work on: the signed bytes, the embedded files by name, their manifest; and what the first
+    """What the later steps work on: the signed bytes, the embedded files by path, their manifest; and what the first
     signature's revision states, where that could be read.
     """
 
@@ -59,7 +59,7 @@ if TYPE_CHECKING:
 
 
 def embedded_files(pdf: pikepdf.Pdf) -> dict[str, bytes]:
-    """Return name and decoded content of each embedded file.
+    """Return name and decoded content of each embedded file, under the names of their attachments.
 
     ``ValueError`` with one sentence for a name used twice, a file without content, or more than 64 MiB in all.
     """
@@ -119,7 +119,8 @@ def check_files(pdf: bytes, opened: pikepdf.Pdf, signing: Signing | None) -> tup
         return None, step_of(7, [Reason("EMBEDDED_FILES", str(reason))])
     wrong = [Reason("EMBEDDED_FILES", sentence) for sentence in differences(manifest, files)]
     details = [f"{entry.name} ({entry.role}) SHA-256 {entry.sha256}" for entry in manifest.files]
-    return Evidence(pdf, files, manifest, signing), step_of(7, wrong, details)
+    details.append(f"{MANIFEST_NAME} (manifest) SHA-256 {hashlib.sha256(files[MANIFEST_NAME]).hexdigest()}")
+    return Evidence(pdf, by_path(manifest, files), manifest, signing), step_of(7, wrong, details)
 
 
 def _manifest(files: Mapping[str, bytes]) -> Manifest:

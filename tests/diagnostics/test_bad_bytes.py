@@ -26,6 +26,7 @@ CODES_OF_BYTES = {
     "PTH102",
     "PTH104",
     "PTH105",
+    "PTH107",
     "PHO102",
     "PHO103",
 }
@@ -228,6 +229,42 @@ def test_carriage_returns_alone_end_lines(folder):
 
 
 # --- where it lies
+
+
+@pytest.mark.parametrize(
+    ("name", "message"),
+    [
+        ("x" * 96 + ".yaml", "a file's name has 101 characters; at most 100 fit, 200 with folders"),
+        (b"d\xff.yaml".decode("utf-8", "surrogateescape"), "the name `d\udcff.yaml` holds what is not UTF-8"),
+        ("day\u202e.yaml", "the name `day\u202e.yaml` holds what is not UTF-8, invisible or a control character"),
+        ("day\n.yaml", "the name `day\n.yaml` holds what is not UTF-8, invisible or a control character"),
+    ],
+)
+def test_names_that_a_report_cannot_list(folder, name, message):
+    (folder / name).write_bytes(HEAD)
+    diagnostic = _only(_refused(folder, name=name))
+    assert diagnostic.code == "PTH107"
+    assert diagnostic.message.startswith(message)
+    assert diagnostic.help_text == "rename the file"
+
+
+def test_a_path_that_a_report_cannot_list(folder):
+    deep = "/".join(["f" * 50] * 4)
+    (found,) = _refused(folder, WITH_CSV.replace(b"rows.csv", f"{deep}/r.csv".encode()))
+    assert found.code == "PTH107"
+    assert found.message == "a path has 209 characters; at most 100 fit, 200 with folders"
+
+
+def test_a_day_that_a_report_cannot_list_does_not_keep_a_later_one_back(folder):
+    (folder / b"d\xff.yaml".decode("utf-8", "surrogateescape")).write_bytes(HEAD)
+    (folder / "later.yaml").write_bytes(HEAD.replace(b"T-002", b"T-009").replace(b"05-15", b"05-16"))
+    job = load_job(folder / "later.yaml")
+    assert all("\udcff" not in file.name for file in job.files)
+    (warning,) = job.warnings
+    assert (warning.code, warning.help_text) == ("JOB250", "rename the file")
+    assert (
+        "may be an earlier day and cannot be read: the name `d\udcff.yaml` holds what is not UTF-8" in warning.message
+    )
 
 
 def test_no_such_day_file(folder):

@@ -24,10 +24,8 @@ AT = datetime.fromisoformat("2026-05-14T16:30:00+02:00")
 METADATA = Metadata(TITLE, "TEST-7 rev 0", AT, "reportgen 0", "Brückeninspektion & Söhne", "Profile <2½ mil>")
 BOX = (1, 180.0, 600.0, 380.0, 640.0)
 ATTACHMENTS = [
-    Attachment("days/2026-05-14.yaml", b"date: 2026-05-14\n", MIME_TYPES[".yaml"], "Source", "Day file"),
-    Attachment(
-        "readings/gauge µm.csv", b"location,mil\nL1,2.4\n", MIME_TYPES[".csv"], "Source", "Readings in µm (raw)"
-    ),
+    Attachment("2026-05-14.yaml", b"date: 2026-05-14\n", MIME_TYPES[".yaml"], "Source", "Day file"),
+    Attachment("gauge µm.csv", b"location,mil\nL1,2.4\n", MIME_TYPES[".csv"], "Source", "Readings in µm (raw)"),
     Attachment("evaluation.json", b'{"verdict":"conforms"}', MIME_TYPES[".json"], "Data", "Evaluation"),
 ]
 

@@ -109,6 +109,12 @@ def test_the_report_is_an_archival_file_with_the_answer_inside(audited):
     assert (place / "tables" / "files.csv").read_text(encoding="utf-8").count("\n") == done.audit.counts["passed"] + 2
 
 
+@needs_program("pdfdetach")
+@needs_program("pdftk")
+def test_the_answer_is_saved_by_common_tools(audited, tmp_path):
+    assert set(saved_attachments(audited[1] / "audit.pdf", tmp_path)) == {"audit.json"}
+
+
 @needs_verapdf
 def test_the_reference_validator_finds_the_report_archival(audited):
     path = audited[1] / "audit.pdf"

@@ -19,6 +19,7 @@ from reportgen.pipeline.spreading import Spread
 from reportgen.seal import load_identity, new_identity
 from tests.demo_archive import Archive, made_once, shared_archive
 from tests.outside import needs_program
+from tests.saving import saved_attachments
 from tests.verapdf import needs_verapdf, verapdf
 
 COMMAND = (sys.executable, "-c", "from reportgen.cli import main; raise SystemExit(main())")
@@ -97,14 +98,22 @@ def test_the_originals_are_inside_byte_for_byte(made, few):
         hashlib.sha256(path.read_bytes()).hexdigest() for path in few.glob("*.pdf")
     }
     assert [row["file"] for row in listed["reports"]] == [
-        "reports/BF-04-IR-003.pdf",
-        "reports/BF-04-IR-004.pdf",
-        "reports/BF-04-IR-004-r1.pdf",
-        "reports/BF-04-IR-005.pdf",
+        "BF-04-IR-003.pdf",
+        "BF-04-IR-004.pdf",
+        "BF-04-IR-004-r1.pdf",
+        "BF-04-IR-005.pdf",
     ]
     assert all(hashlib.sha256(inside[row["file"]]).hexdigest() == row["sha256"] for row in listed["reports"])
     assert facts["reports"] == 4
     assert facts["sha256"] == hashlib.sha256(out.read_bytes()).hexdigest()
+
+
+@needs_program("pdfdetach")
+@needs_program("pdftk")
+def test_the_originals_are_saved_by_common_tools_under_flat_names(made, few, tmp_path):
+    saved = saved_attachments(made[0], tmp_path)
+    assert saved.pop("submittal.json")
+    assert saved == {path.name: path.read_bytes() for path in few.glob("*.pdf")}
 
 
 def test_verify_judges_the_envelope_and_every_original(made, archive, signer):
@@ -121,7 +130,7 @@ def test_verify_judges_the_envelope_and_every_original(made, archive, signer):
 def test_without_trust_in_the_inspectors_authority_it_does_not_pass(made, signer):
     answer = verify(made[0], trust=[signer[1]])
     assert answer.overall == "indeterminate"
-    assert all(reason.sentence.startswith("reports/") for reason in answer.reasons)
+    assert all(reason.sentence.startswith("BF-04-IR-") for reason in answer.reasons)
 
 
 def test_the_pages_say_what_the_reports_say(made):
@@ -199,7 +208,7 @@ def test_an_original_that_was_altered_before_it_was_enclosed_is_found(archive, f
     answer = verify(out, trust=[archive.root, signer[1]])
     assert answer.overall == "failed"
     assert answer.steps[6].status == "passed", "the envelope holds what it lists"
-    assert {reason.sentence.split(":")[0] for reason in answer.reasons} == {"reports/BF-04-IR-003.pdf"}
+    assert {reason.sentence.split(":")[0] for reason in answer.reasons} == {"BF-04-IR-003.pdf"}
 
 
 @pytest.mark.parametrize(
@@ -369,10 +378,10 @@ def test_verify_compares_every_copy(with_copies, archive, signer, monkeypatch, u
     assert answer.overall == "passed", answer.reasons
     assert answer.steps[9].status == "passed"
     assert [line.split(":")[0] for line in answer.steps[9].details] == [
-        "reports/BF-04-IR-003.pdf",
-        "reports/BF-04-IR-004.pdf",
-        "reports/BF-04-IR-004-r1.pdf",
-        "reports/BF-04-IR-005.pdf",
+        "BF-04-IR-003.pdf",
+        "BF-04-IR-004.pdf",
+        "BF-04-IR-004-r1.pdf",
+        "BF-04-IR-005.pdf",
     ]
 
 
@@ -438,7 +447,7 @@ def forging(monkeypatch):
 def test_a_copy_that_is_not_true_is_not_issued(forging, archive, few, tmp_path):
     forging()
     out = tmp_path / "out.pdf"
-    with pytest.raises(MachineError, match=r"PAGES_DIFFER: reports/BF-04-IR-003\.pdf: page 4 .* copy of its page 1"):
+    with pytest.raises(MachineError, match=r"PAGES_DIFFER: BF-04-IR-003\.pdf: page 4 .* copy of its page 1"):
         submittal([few / "BF-04-IR-003.pdf"], None, out, trust=[archive.root], sent=Sent(page_copies=True))
     assert list(tmp_path.iterdir()) == []
 
@@ -455,4 +464,4 @@ def test_a_copy_that_is_not_true_is_found_in_a_signed_submittal(forging, archive
     assert answer.overall == "failed"
     assert {reason.name for reason in answer.reasons} == {"PAGES_DIFFER"}
     assert (answer.steps[7].status, answer.steps[9].status) == ("passed", "failed")
-    assert answer.steps[7].details[0].startswith("reports/BF-04-IR-003.pdf: passed"), "the original itself is sound"
+    assert answer.steps[7].details[0].startswith("BF-04-IR-003.pdf: passed"), "the original itself is sound"

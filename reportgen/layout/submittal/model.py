@@ -133,6 +133,7 @@ class Submittal:
     remarks: str
     signer: SignerBlock
     version: str
+    list_name: str
     list_sha256: str
     reports: tuple[IndexRow, ...]
     areas: tuple[AreaHistory, ...]

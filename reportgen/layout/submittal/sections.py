@@ -116,6 +116,7 @@ def integrity_section(content: Submittal, words: Words, width: float) -> list[Fl
     ]
     columns = [Column(words("integrity.file"), width - 300), Column("SHA-256", 300, gap=0)]
     groups: list[list[Row]] = [[(row.file, row.sha256)] for row in content.reports]
+    groups.append([(content.list_name, content.list_sha256)])
     table = GroupedTable(columns, groups, words("integrity.files"), size=6.8, leading=9.5)
     style = paragraph_style("body").clone("numbered", leftIndent=14, bulletIndent=0)
     steps = [

@@ -12,18 +12,19 @@ import pytest
 from reportgen.archival import MIME_TYPES, Attachment, read_attachments
 from reportgen.archival.attachments import embedded_file, file_specification, name_key
 
-DAY = Attachment("days/day.yaml", b"abc", "application/yaml", "Source", "Day (µm)")
+DAY = Attachment("day.yaml", b"abc", "application/yaml", "Source", "Day (µm)")
 
 
 @pytest.mark.parametrize(
-    "name", ["", "/etc/x", "../x", "a/../b", "a//b", "a/", "a\\b", "C:x", "a\nb", ".", "a/./b", "x" * 201, "a\x7fb"]
+    "name",
+    ["", "/etc/x", "../x", "a/../b", "a/b", "a//b", "a/", "a\\b", "C:x", "a\nb", ".", "a/./b", "x" * 201, "a\x7fb"],
 )
 def test_names_are_plain_relative_paths(name):
-    with pytest.raises(ValueError, match="not a plain relative path"):
+    with pytest.raises(ValueError, match="not a plain name of a file"):
         Attachment(name, b"", "text/csv", "Source", "")
 
 
-@pytest.mark.parametrize("name", ["a.yaml", "readings/2026-05-14 µm.csv", "..x/y..", "x" * 200])
+@pytest.mark.parametrize("name", ["a.yaml", "2026-05-14 µm.csv", "..x..", "x" * 200])
 def test_names_that_are(name):
     assert Attachment(name, b"", "text/csv", "Source", "").name == name
 
@@ -53,14 +54,14 @@ def test_objects_of_a_file():
         b"/Length %d>>\nstream\n%b\nendstream" % (len(packed), packed)
     )
     assert file_specification(DAY, 7) == (
-        b"<</Type/Filespec/F(days/day.yaml)/UF(days/day.yaml)/Desc<FEFF00440061007900200028"
+        b"<</Type/Filespec/F(day.yaml)/UF(day.yaml)/Desc<FEFF00440061007900200028"
         b"00B5006D0029>/AFRelationship/Source/EF<</F 7 0 R/UF 7 0 R>>>>"
     )
 
 
 def test_order_of_the_name_tree():
-    names = [Attachment(name, b"", "text/csv", "Source", "") for name in ("b", "µ", "a/z", "Z")]
-    assert [one.name for one in sorted(names, key=name_key)] == ["Z", "a/z", "b", "µ"]
+    names = [Attachment(name, b"", "text/csv", "Source", "") for name in ("b", "µ", "a-z", "Z")]
+    assert [one.name for one in sorted(names, key=name_key)] == ["Z", "a-z", "b", "µ"]
 
 
 def with_files(*entries: tuple[str, bytes], change=lambda _pdf, _specification: None, kids: bool = False) -> bytes:

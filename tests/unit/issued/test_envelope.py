@@ -11,7 +11,7 @@ from reportgen.facsimile import Drawing
 from reportgen.issued import Inside, Listed, inside_of, looks_like_submittal, read_list, render_list
 from reportgen.issued.originals import compared_copies
 
-ONE = Listed("reports/HM-1-IR-001.pdf", "a" * 64, 1000, "HM-1-IR-001", 0, "2026-03-01")
+ONE = Listed("HM-1-IR-001.pdf", "a" * 64, 1000, "HM-1-IR-001", 0, "2026-03-01")
 
 
 def row(**change):
@@ -42,7 +42,7 @@ def test_what_is_no_list_is_refused(data, sentence):
         read_list(data)
 
 
-@pytest.mark.parametrize("name", ["../x.pdf", "reports/../x.pdf", "/etc/x.pdf", "reports/a b.pdf", "HM-1.pdf"])
+@pytest.mark.parametrize("name", ["../x.pdf", "reports/HM-1.pdf", "/etc/x.pdf", "a b.pdf", "nul", "HM-1"])
 def test_a_name_that_leaves_its_folder_is_refused(name):
     with pytest.raises(ValueError, match="unusual name"):
         read_list(altered(reports=[row(file=name)]))

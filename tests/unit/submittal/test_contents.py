@@ -26,7 +26,7 @@ def test_reports_come_in_the_order_of_the_contract_and_once():
     assert [row.number for row in shown.reports] == ["HM-1-IR-001", "HM-1-IR-002"]
     reference, originals = read_list(listed)
     assert reference == shown.reference == "HM-1, 2026-04-01"
-    assert [one.file for one in originals] == ["reports/HM-1-IR-001.pdf", "reports/HM-1-IR-002.pdf"]
+    assert [one.file for one in originals] == ["HM-1-IR-001.pdf", "HM-1-IR-002.pdf"]
     assert shown.recipient == "Mere Trust"
 
 
@@ -38,7 +38,7 @@ def test_a_superseded_revision_is_enclosed_marked_and_counts_no_longer():
         (0, "superseded", 1),
         (1, "decides", None),
     ]
-    assert [row.file for row in shown.reports] == ["reports/HM-1-IR-001.pdf", "reports/HM-1-IR-001-r1.pdf"]
+    assert [row.file for row in shown.reports] == ["HM-1-IR-001.pdf", "HM-1-IR-001-r1.pdf"]
     (history,) = shown.areas
     assert [event.decision for event in history.events] == ["release"]
     assert [point.value for point in shown.groups[0].points] == [Decimal("3.3")]

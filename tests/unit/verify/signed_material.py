@@ -211,9 +211,9 @@ def manifest_of(files: Mapping[str, tuple[bytes, Any]], generator: str = "report
 
 
 def with_files(pdf: pikepdf.Pdf, contents: Mapping[str, bytes]) -> None:
-    """Embed files as the archival room does: one name tree leaf, names equal to the file names, Flate."""
+    """Embed files as the archival room does: one name tree leaf, names without folders, Flate."""
     leaf = pikepdf.Array()
-    for name, content in sorted(contents.items()):
+    for name, content in sorted((path.rsplit("/", 1)[-1], content) for path, content in contents.items()):
         stream = pdf.make_stream(content)
         stream["/Type"] = pikepdf.Name("/EmbeddedFile")
         specification = pikepdf.Dictionary(

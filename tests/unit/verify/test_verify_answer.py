@@ -249,7 +249,9 @@ def test_manifest_is_canonical_and_read_back() -> None:
     entries = [entry_of("b.yaml", b"1", "day"), entry_of("a.yaml", b"2", "project")]
     entries += [entry_of("evaluation.json", b"{}", "evaluation"), ManifestEntry("p.jpg", "0" * 64, "photo-hash")]
     data = build_manifest(entries, generator="reportgen 1", day="b.yaml")
-    assert data.startswith(b'{"day":"b.yaml","files":[{"name":"a.yaml","role":"project","sha256":"')
+    assert data.startswith(
+        b'{"day":"b.yaml","files":[{"attachment":"a.yaml","name":"a.yaml","role":"project","sha256":"'
+    )
     manifest = read_manifest(data)
     assert [entry.name for entry in manifest.files] == ["a.yaml", "b.yaml", "evaluation.json", "p.jpg"]
     assert [entry.name for entry in manifest.embedded()] == ["a.yaml", "b.yaml", "evaluation.json"]
