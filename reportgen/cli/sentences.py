@@ -66,6 +66,8 @@ SENTENCES: Final[Mapping[str, tuple[Part, str]]] = {
     "test-before-blasting": ("noted", "{observed}"),
     "readings-too-fast": ("wrong", "{observed}: nobody reads as fast; {requirement}"),
     "instrument-in-two-places": ("wrong", "{observed}"),
+    "entry-doubtful": ("wrong", "{observed}; {requirement}: correct it, or write `confirmed: yes` beside it"),
+    "entry-confirmed": ("noted", "{observed}; {requirement}"),
     "inspector-in-two-places": ("noted", "{observed}"),
     "air-check-missing": ("missing", "compressed air not checked: {observed}; {requirement} required"),
     "air-not-clean": ("out of limits", "compressed air not clean: {observed}"),

@@ -105,6 +105,9 @@ def _contract_rules(view: JobView) -> Iterator[RuleApplied]:
     words = f"grade {preparation.grade}" + ("" if stain is None else f", staining at most {shown(stain)}")
     yield _contract(view, "cleanliness", words, preparation.clause)
     yield _contract(view, "sampling", specification.sampling.plan.replace("-", " "), specification.sampling.clause)
+    if specification.conditions is not None and view.places.several:
+        words = "a reading counts for the areas of its own place, and for no others"
+        yield _contract(view, "conditions", words, specification.conditions.clause)
     if specification.soluble_salts is not None:
         limit = specification.soluble_salts
         yield _contract(view, "soluble salts", f"at most {shown(limit.maximum)}, {limit.expressed_as}", limit.clause)

@@ -46,7 +46,7 @@ def _conditions(view: JobView, evaluation: Evaluation, area: str) -> Iterator[De
             inputs = (f"air {condition.air} °C", f"humidity {condition.humidity} %", f"steel {condition.steel} °C")
             unit = "°F" if condition.margin_unit == "delta_degF" else "°C"
             value = f"dew point {condition.dew_point} °C, margin {condition.margin} {unit}: {condition.verdict}"
-            what = f"conditions at {condition.time}, {condition.place}"
+            what = f"conditions at {condition.time}" + (f", {condition.place}" if condition.place else "")
             yield DerivationStep(what, inputs, f"limits apply to {', '.join(own)}", source, value)
 
 

@@ -9,6 +9,7 @@ from reportgen.evaluate.area_statistics import AreaStatistics, area_statistics, 
 from reportgen.evaluate.coating import coated_without_release, coating_times, deadlines
 from reportgen.evaluate.comparator import comparators
 from reportgen.evaluate.conditions import conditions
+from reportgen.evaluate.doubts import doubts
 from reportgen.evaluate.equipment import calibrations, certificates, tapes
 from reportgen.evaluate.gauges import GaugeProof, gauge_checks, gauge_proofs
 from reportgen.evaluate.locations import location_findings
@@ -89,7 +90,7 @@ class _Evaluated:
         self.dust = dust(view)
         self.cleanliness = cleanliness(view)
         self.coating = coating_times(view)
-        self.order = (order_of_the_day(view), whereabouts(view))
+        self.record = (order_of_the_day(view), whereabouts(view), doubts(view))
         self.checks: tuple[Outcome[CheckResult], ...] = (
             gauge_checks(view, surfaces, proofs), tapes(view), air_checks(view), abrasive_checks(view),
             calibrations(view), certificates(view),
@@ -99,7 +100,7 @@ class _Evaluated:
     def outcomes(self) -> tuple[Outcome[Any], ...]:
         """Outcomes of the rules that look at the whole day, in the order of the report."""
         return (
-            self.comparators, self.conditions, self.cleanliness, self.salts, self.dust, self.coating, *self.order,
+            self.comparators, self.conditions, self.cleanliness, self.salts, self.dust, self.coating, *self.record,
             *self.checks,
         )  # fmt: skip
 

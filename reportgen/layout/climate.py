@@ -9,7 +9,7 @@ from reportlab.platypus import CondPageBreak, Flowable, Spacer
 
 from reportgen.charts import Activity, ConditionPoint, conditions_frame, conditions_marks
 from reportgen.job import Places
-from reportgen.job.places import taken_at
+from reportgen.job.places import folded, taken_at
 from reportgen.layout.blocks import SectionTitle, Verdict, running_text
 from reportgen.layout.context import digits
 from reportgen.layout.figures import Chart, SideBySide
@@ -35,17 +35,24 @@ def conditions_section(context: Context) -> list[Flowable]:
     """Table and charts of the conditions."""
     words = context.words
     title = SectionTitle(words("climate.title"), "conditions", note=words("climate.note"))
-    by_place: dict[str | None, list[ConditionResult]] = {}
+    by_place: dict[str, list[ConditionResult]] = {}
     for result in context.evaluation.conditions:
-        by_place.setdefault(result.place, []).append(result)
+        by_place.setdefault(folded(result.place or ""), []).append(result)
     if not by_place:
         return [CondPageBreak(60), title, running_text(words("climate.none"), before=4)]
     rows = [[_row(context, result)] for results in by_place.values() for result in results]
     table = GroupedTable(_columns(context), rows, words("climate.title"))
     # the charts come first: they stay with their title and the first rows, and the table may go on over the page
-    charts = [SideBySide([chart], before=6) for chart in _charts(context, by_place)]
-    need = SECTION_ROOM + table.lead(2) + sum(chart.parts[0].height + 6 for chart in charts) + 8
-    return [CondPageBreak(need), title, *charts, Spacer(1, 6), table, *_further(context)]
+    charts = _charts(context, by_place)
+    panels = [part for place, chart in charts.items() for part in _panel(by_place[place], chart, len(by_place))]
+    need = SECTION_ROOM + table.lead(2) + sum(chart.height + 24 for chart in charts.values()) + 8
+    return [CondPageBreak(need), title, *panels, Spacer(1, 6), table, *_further(context)]
+
+
+def _panel(results: list[ConditionResult], chart: Chart, places: int) -> list[Flowable]:
+    """A chart, under the name of its place where there are several."""
+    name = running_text(results[0].place or "–", "bold", before=8, role="Caption")
+    return [*([name] if places > 1 else []), SideBySide([chart], before=4 if places > 1 else 6)]
 
 
 def _columns(context: Context) -> list[Column]:
@@ -136,7 +143,7 @@ def activities(context: Context, areas: Collection[str]) -> list[Activity]:
     return work
 
 
-def _charts(context: Context, by_place: dict[str | None, list[ConditionResult]]) -> list[Chart]:
+def _charts(context: Context, by_place: dict[str, list[ConditionResult]]) -> dict[str, Chart]:
     """One chart for each place, on one axis of time; of many places the ones that matter most, in their order."""
     work = {place: activities(context, areas) for place, areas in _areas_at(context).items()}
     days_work = [one for several in work.values() for one in several]
@@ -144,14 +151,14 @@ def _charts(context: Context, by_place: dict[str | None, list[ConditionResult]])
     shift += [_minutes(context, each.time) for each in context.evaluation.conditions]
     shift += [at for one in days_work for at in (one.start, one.end)]
     failing = {place for place, results in by_place.items() if any(r.verdict == "does not conform" for r in results)}
-    weighed = sorted(by_place, key=lambda place: (place not in failing, -len(work.get(place or "", ()))))
+    weighed = sorted(by_place, key=lambda place: (place not in failing, -len(work.get(place, ()))))
     shown = set(weighed[:_PANELS])
     height = _CHART_HEIGHT if len(shown) == 1 else _PANEL_HEIGHT
-    return [
-        _chart(context, results, work.get(place or "", []), (min(shift), max(shift)), height,
-               title=(place or "–") if len(by_place) > 1 else "")
-        for place, results in by_place.items() if place in shown
-    ]  # fmt: skip
+    return {
+        place: _chart(context, results, work.get(place, []), (min(shift), max(shift)), height)
+        for place, results in by_place.items()
+        if place in shown
+    }
 
 
 def _areas_at(context: Context) -> dict[str, set[str]]:
@@ -160,13 +167,12 @@ def _areas_at(context: Context) -> dict[str, set[str]]:
     places = Places(context.job.project.structures, log)
     found: dict[str, set[str]] = {}
     for reading in log:
-        found.setdefault(taken_at(reading), set()).update(places.covered(reading) or ())
+        found.setdefault(folded(taken_at(reading)), set()).update(places.covered(reading) or ())
     return found
 
 
 def _chart(
-    context: Context, results: list[ConditionResult], work: list[Activity], span: tuple[int, int], height: float,
-    *, title: str,
+    context: Context, results: list[ConditionResult], work: list[Activity], span: tuple[int, int], height: float
 ) -> Chart:  # fmt: skip
     words = context.words
     points = [
@@ -181,7 +187,7 @@ def _chart(
     frame = conditions_frame(points, work, span, kelvin, size, context.faces, words("climate.chart"))
     names = {key: words(f"climate.line.{key}") for key in ("air", "steel", "dew_point", "blasting", "coating")}
     names["margin"] = words("climate.line.margin", margin=margin) if margin is not None else ""
-    return Chart(title, frame, conditions_marks(frame, points, work, kelvin, names), _alt(context, results), None)
+    return Chart("", frame, conditions_marks(frame, points, work, kelvin, names), _alt(context, results), None)
 
 
 def _alt(context: Context, results: list[ConditionResult]) -> str:

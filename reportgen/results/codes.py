@@ -297,6 +297,16 @@ _ORDER: Final = {
         "An instrument is in one place at a time.",
         "Correct the time, the place or the instrument; else measure again.",
     ),
+    "entry-doubtful": _missing(
+        "An entry is unlikely here and may be a slip of the point, the unit or the column.",
+        "What is mostly a slip is asked about before it is believed; the bounds are common practice.",
+        "Look again; correct the entry, or write `confirmed: yes` beside it where it is true.",
+    ),
+    "entry-confirmed": _notes(
+        "An entry is unlikely here; the inspector looked again and confirmed it.",
+        "What is mostly a slip is asked about before it is believed; the bounds are common practice.",
+        "None: the value counts as written.",
+    ),
     "inspector-in-two-places": _notes(
         "Measurements by hand were made in the same minute at two places of the contract.",
         "A person is in one place at a time.",

@@ -57,4 +57,4 @@ def test_one_gauge_in_the_hall_and_on_the_bridge_at_once(run, demo):
     areas = {area["id"]: area["decision"] for area in json.loads(run("check", day, "--json").out)["areas"]}
     assert (areas["G-4"], areas["K-4"]) == ("hold", "hold")
     said = " ".join(run("check", day).out.split())
-    assert "G-4, K-4, 11:30: g1 at weir bridge on G-4 and at gate hall on K-4 [instrument-in-two-places]" in said
+    assert "G-4, K-4, 11:30, g1 at weir bridge on G-4 and at gate hall on K-4 [instrument-in-two-places]" in said

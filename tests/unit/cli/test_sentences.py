@@ -53,6 +53,8 @@ measured-after-primer | wrong | A-1 location 3: not of bare steel: OBS
 test-before-blasting | noted | A-1 location 3: OBS
 readings-too-fast | wrong | A-1 location 3: OBS: nobody reads as fast; REQ
 instrument-in-two-places | wrong | A-1 location 3: OBS
+entry-doubtful | wrong | A-1 location 3: OBS; REQ: correct it, or write `confirmed: yes` beside it
+entry-confirmed | noted | A-1 location 3: OBS; REQ
 inspector-in-two-places | noted | A-1 location 3: OBS
 air-check-missing | missing | A-1 location 3: compressed air not checked: OBS; REQ required
 air-not-clean | out of limits | A-1 location 3: compressed air not clean: OBS

@@ -127,6 +127,22 @@ def test_wet_bulb_pressure_and_warmest_steel_stand_with_their_reading():
     assert "warmest steel 15.0 °C" in whole
 
 
+def test_each_place_has_a_chart_up_to_three_and_all_have_their_rows():
+    """The place where a limit was missed is among them; a long list of areas wraps."""
+    read = {"air": "14.5 degC", "humidity": "60 %", "steel": "13.5 degC"}
+    areas = ["TR-1", "TR-2"]
+    log = [{"time": f"0{n}:40", "place": f"bay {n}", "areas": areas, **read} for n in range(1, 6)]
+    first = sample.evaluation(1, 3)
+    results = tuple(
+        replace(first.conditions[0], time=f"0{n}:40", place=f"bay {n} (TR-1, TR-2)",
+                verdict="does not conform" if n == 5 else "conforms")
+        for n in range(1, 6)
+    )  # fmt: skip
+    whole = page_texts(day_of(sample.job(1, 3), conditions=log), replace(first, conditions=results))
+    assert whole.count("temperature, °C") == 3
+    assert [whole.count(f"bay {n} (TR-1, TR-2)") for n in range(1, 6)] == [2, 2, 1, 1, 2]
+
+
 def test_a_shift_past_midnight_places_its_readings_on_the_next_day():
     evaluation = sample.evaluation(1, 3)
     late = replace(evaluation.conditions[0], time="2026-06-04 00:20", during=("blasting TR-1", "blasting TR-2"))
