@@ -4,7 +4,7 @@ Import from the modules; nothing is re-exported. Every formula takes and returns
 unit matters, a plain ``Fraction``, ``Decimal`` or ``int`` (``Exact``) where any one unit will do. Modules import
 downward only::
 
-    tape → overlap | climate | contamination | sampling | conformity
+    tape → overlap | climate | contamination | plausibility | sampling | conformity
     statistics | uncertainty
     distributions
     exact
@@ -27,6 +27,9 @@ contamination
     salt_density(sample, blank, volume, area) -> Quantity [mg/m2]; salt_precision(density) -> Quantity | None
     check_same_salts(measured, limited) -> None
     dust_within(Dust(quantity, size), maximum_quantity, maximum_size) -> bool
+plausibility
+    steel_doubt(steel, air), air_doubt(air), patch_doubt(area), blast_pressure_doubt(pressure) -> Doubt | None
+    neighbour_doubt(value, neighbours), digits_doubt(reading, resolution) -> Doubt(kind, observed, bound) | None
 sampling
     locations_per_shift(locations, apparatus, shifts=1) -> int
     locations_by_area(size, first, first_count, step, step_count=1) -> int

@@ -1,0 +1,73 @@
+"""Slips are doubted and ordinary entries are not, in every unit; the ends of the ranges are ordinary."""
+
+import pytest
+
+from reportgen.metrology.plausibility import (
+    HOTTEST_AIR,
+    LARGEST_PATCH,
+    LOWEST_BLAST,
+    SMALLEST_PATCH,
+    Doubt,
+    air_doubt,
+    blast_pressure_doubt,
+    digits_doubt,
+    neighbour_doubt,
+    patch_doubt,
+    steel_doubt,
+)
+from reportgen.units import parse_quantity
+from tests.reference.published import published
+
+
+def entries(kind):
+    rows = [row for row in published("plausibility").rows if row["kind"] == kind]
+    return pytest.mark.parametrize("row", rows, ids=lambda row: " ".join(row.values()))
+
+
+def read(row, kind):
+    value = parse_quantity(f"{row['value']} {row['unit']}", kind)
+    return (value, parse_quantity(row["beside"], kind)) if row["beside"] else (value, None)
+
+
+def asked(row):
+    return row["doubted"] == "yes"
+
+
+@entries("steel")
+def test_steel_far_from_the_air(row):
+    steel, air = read(row, "temperature")
+    assert (steel_doubt(steel, air) is not None) == asked(row)
+
+
+@entries("air")
+def test_hot_air(row):
+    air, _ = read(row, "temperature")
+    assert air_doubt(air) == (Doubt("air-hot", air, HOTTEST_AIR) if asked(row) else None)
+
+
+@entries("patch")
+def test_patch_of_another_size(row):
+    area, _ = read(row, "area")
+    end = SMALLEST_PATCH if area.in_unit("cm2") < 1 else LARGEST_PATCH
+    assert patch_doubt(area) == (Doubt("patch-area", area, end) if asked(row) else None)
+
+
+@entries("pressure")
+def test_air_that_cannot_blast(row):
+    pressure, _ = read(row, "pressure")
+    assert blast_pressure_doubt(pressure) == (
+        Doubt("blast-pressure-low", pressure, LOWEST_BLAST) if asked(row) else None
+    )
+
+
+@entries("digits")
+def test_more_digits_than_the_gauge_shows(row):
+    reading, step = read(row, "height")
+    assert digits_doubt(reading, step) == (Doubt("finer-than-gauge", reading, step) if asked(row) else None)
+
+
+@pytest.mark.parametrize("row", published("moved-points").rows, ids=lambda row: " ".join(row.values()))
+def test_a_point_one_place_off_is_doubted(row):
+    beside = [parse_quantity(text, "height") for text in row["beside"].split("|")]
+    doubt = neighbour_doubt(parse_quantity(row["value"], "height"), beside)
+    assert (None if doubt is None else str(doubt.bound)) == (row["middle"] or None)
