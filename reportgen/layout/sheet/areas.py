@@ -22,12 +22,16 @@ _PLAN_UNKNOWN: Final = 3
 
 @dataclass(frozen=True, slots=True)
 class AreaDue:
-    """An area to measure: names of its locations, spots that need a further reading, and notes printed at its head."""
+    """An area to measure: names of its locations, spots that need a further reading, and notes printed at its head.
+
+    ``closes`` are ids of nonconformances that a re-inspection is to close.
+    """
 
     plan: AreaPlan
     locations: tuple[str, ...]
     owed: tuple[tuple[str, str], ...] = ()
     notes: tuple[str, ...] = ()
+    closes: tuple[str, ...] = ()
 
 
 def areas_due(job: Job, evaluation: Evaluation | None, wanted: Sequence[str]) -> list[AreaDue]:
@@ -60,7 +64,8 @@ def _due(job: Job, plan: AreaPlan, evaluation: Evaluation | None) -> AreaDue:
         *known,
         *(str(number) for number in range(1, (count or _PLAN_UNKNOWN) + 1) if str(number) not in known),
     )
-    return AreaDue(plan, locations, tuple((place, spot) for place, spot in owed), tuple(notes))
+    closes = to_close(job, evaluation).get(plan.id, ()) if evaluation else ()
+    return AreaDue(plan, locations, tuple((place, spot) for place, spot in owed), tuple(notes), closes)
 
 
 def open_nonconformances(job: Job) -> dict[str, dict[str, str]]:
@@ -73,6 +78,20 @@ def open_nonconformances(job: Job) -> dict[str, dict[str, str]]:
     for name, (area, description, status) in state.items():
         if status == "open" and area is not None:
             found.setdefault(area, {})[name] = description
+    return found
+
+
+def to_close(job: Job, evaluation: Evaluation) -> dict[str, tuple[str, ...]]:
+    """Return by area the ids of the nonconformances that a re-inspection on this shift is to close.
+
+    They were raised before, are open as the evaluation sees them, and need rework; another disposition is closed by
+    evidence of its decision.
+    """
+    found: dict[str, tuple[str, ...]] = {}
+    for state in evaluation.nonconformances:
+        earlier = state.raised_in != job.day.report.number
+        if state.area is not None and state.status == "open" and state.disposition == "rework" and earlier:
+            found[state.area] = (*found.get(state.area, ()), state.id)
     return found
 
 

@@ -270,12 +270,15 @@ def _surface(job: Job, due: AreaDue, head: tuple[str, ...]) -> list[Block]:
         Cell("staining", "Stain", 0.8, unit="%", ask="of the worst unit area"),
         Cell("coated", "Coated at", 1.0, ask="such as 06:40"),
     )
+    closes = " ".join(due.closes)
     third = (
         *film,
+        *((Cell("reinspects", "Re-inspection for", 1.6, ask="a good one closes these; empty it if it is none"),)
+          if closes else ()),
         Cell("not_inspected", "Not inspected because", 2.2),
         Cell("remarks", "Remarks", 3.0),
-    )
-    given = {"gauge": gauge[0]} if gauge else {}
+    )  # fmt: skip
+    given = ({"gauge": gauge[0]} if gauge else {}) | ({"reinspects": closes} if closes else {})
     return [
         Block("surface", "Preparation", first, ({},), area, new_page=True, heading=head, numbered=False),
         Block("surface", "", second, ({},), area, numbered=False),
