@@ -102,7 +102,7 @@ def intake(options: argparse.Namespace) -> int:
 def _asked(doubt: Doubted) -> str | None:
     """Ask about values in doubt: None keeps them, an empty answer leaves them out, another value takes their place."""
     single = len(doubt.parts) == 1
-    said = f"{doubt.place}, {doubt.name} `{doubt.value}`: {doubt.message}."
+    said = f"{doubt.place}, {doubt.name} `{doubt.value}`: {doubt.message}{'' if doubt.message.endswith('?') else '.'}"
     offer = "`y` keeps it, another number takes its place" if single else "`y` keeps them"
     lines = [*wrapped(said), f"  {offer}, Enter leaves {'it' if single else 'them'} out: "]
     while True:

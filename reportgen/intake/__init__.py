@@ -98,10 +98,9 @@ def _settle(incoming: Incoming, doubt: Doubted, answer: str | None) -> None:
         unit = str(home[part[-1]]).partition(" ")[2]
         if not number:
             text = answer or home[part[-1]]
-            incoming.refuse(incoming.place_of(part), doubt.name, text, reason or (doubt.message, _LEFT_OUT))
+            left_out = f"left out when asked about: {doubt.message}", None
+            incoming.refuse(incoming.place_of(part), doubt.name, text, reason or left_out)
             incoming.take_out(part)
         else:
             home[part[-1]] = f"{number} {unit}" if unit and number[-1:].isdigit() else number
 
-
-_LEFT_OUT = "it was left out when asked about"

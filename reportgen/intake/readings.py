@@ -37,20 +37,21 @@ class SpotRows:
 
     def add(
         self, place: str, spot: tuple[str, str], roll: str | None, text: str, unit: str = "", time: str = ""
-    ) -> None:
-        """Take one reading of ``spot`` (location, spot), or refuse it with its place."""
+    ) -> bool:
+        """Take one reading of ``spot`` (location, spot), or refuse it with its place; return whether it was taken."""
         key = roll or DEPTH
         read, reason = read_number(text)
         number = read or text
         reason = reason or self._objection(spot, roll, number, unit) or self._taken_already(spot, key, number)
         if reason is not None:
             self._into.refuse(place, key, text, reason)
-            return
+            return False
         loc, row = self._row(spot, place)
         row[key] = number
         self._into.places[*loc, key] = place
         if time:
             row.setdefault("time", time)
+        return True
 
     def _row(self, spot: tuple[str, str], place: str) -> tuple[Loc, dict[str, str]]:
         if spot not in self._rows:
@@ -102,11 +103,12 @@ class ReadingCells:
         """Take the readings of one row, one per roll."""
         spot = (cells.get("location", ""), cells.get("spot", ""))
         time = read_time(cells.get("time", ""), place, self._into)
-        for cell, roll in (*self._rolls.items(), (DEPTH, None)):
-            if cells.get(cell):
-                self._spots.add(place, spot, roll, cells[cell], time=time)
-        if not any(cells.get(cell) for cell in (*self._rolls, DEPTH)):
+        read = [(cells[cell], roll) for cell, roll in (*self._rolls.items(), (DEPTH, None)) if cells.get(cell)]
+        taken = [self._spots.add(place, spot, roll, text, time=time) for text, roll in read]
+        if not read:
             self._into.missing.append(f"{place}: location {spot[0]}, spot {spot[1]} has no reading")
+        if time and not any(taken):
+            self._into.refuse(place, "time", time, ("no reading of this row was taken", "write the reading beside it"))
 
 
 def read_time(text: str, place: str, incoming: Incoming) -> str:

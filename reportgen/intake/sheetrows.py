@@ -74,7 +74,13 @@ class _BlockReader:
         self._job = job
         self._into = incoming
         self._areas = {area.id for structure in job.project.structures for area in structure.areas}
+        self._measured = {
+            (surface.area, reading.location, reading.spot)
+            for surface, readings in zip(job.day.surfaces, job.readings, strict=True)
+            for reading in readings
+        }
         self._blank: dict[str, list[str]] = {}
+        self._touched: set[str | None] = set()
         self._gauges: dict[str, str] = {}
         self._reinspects: dict[str, list[str]] = {}
 
@@ -87,6 +93,7 @@ class _BlockReader:
             page = self._sheet.pages.get(field_name(number, row, block.cells[0]), 0)
             place = f"page {page}, {BLOCK_NAMES[block.kind]}, row {row}"
             blank = all(not text or cell in block.given for cell, text in cells.items())
+            self._touched |= set() if blank else {block.area}
             if block.area is not None and block.area not in self._areas:
                 if not blank:
                     self._refuse_row(block, cells, place)
@@ -106,8 +113,9 @@ class _BlockReader:
         self._into.refuse(place, "row", text, reason)
 
     def _note_blank(self, block: BlockForm, cells: Mapping[str, str], place: str) -> None:
-        if block.kind == "readings" and cells.get("location"):
-            spot = f"location {cells['location']}, spot {cells.get('spot', '')}"
+        place_of_spot = cells.get("location", ""), cells.get("spot", "")
+        if block.kind == "readings" and place_of_spot[0] and (block.area, *place_of_spot) not in self._measured:
+            spot = f"location {place_of_spot[0]}, spot {place_of_spot[1]}"
             self._blank.setdefault(str(block.area), []).append(f"{place}: {spot} has no reading")
 
     def _entry(self, block: BlockForm, cells: Mapping[str, str], place: str) -> None:
@@ -175,14 +183,15 @@ class _BlockReader:
 
     def finish(self) -> None:
         """Join what several blocks say about an area, and list what is missing there."""
-        skipped = {entry["area"] for entry in self._into.day.get("not_inspected", [])}
         known = {surface.area for surface in self._job.day.surfaces}
-        for area in dict.fromkeys(block.area for block in self._sheet.form.blocks if block.area is not None):
-            surface = next((s for s in self._into.day.get("surfaces", []) if s["area"] == area), None)
-            if surface is not None:
-                self._complete(surface, new=area not in known)
-            if area not in skipped:
+        said = known | self._touched | {entry.area for entry in self._job.day.not_inspected}
+        written = {surface["area"]: surface for surface in self._into.day.get("surfaces", [])}
+        for area in dict.fromkeys(block.area for block in self._sheet.form.blocks if block.area in self._areas):
+            if area in written:
+                self._complete(written[area], new=area not in known)
                 self._into.missing += self._blank.get(area, [])
+            elif area not in said:
+                self._into.missing.append(f"{area}: nothing is written on its page")
 
     def _complete(self, surface: dict[str, Any], *, new: bool) -> None:
         area = surface["area"]

@@ -57,7 +57,7 @@ def _due(job: Job, plan: AreaPlan, evaluation: Evaluation | None) -> AreaDue:
     steps = [step for step in evaluation.measure_next if step.area == plan.id] if evaluation else []
     owed = tuple(found.groups() for step in steps if (found := _OWED_SPOT.search(step.what)))
     notes = [f"{step.what[0].upper()}{step.what[1:]}." for step in steps]
-    notes += [f"{name} is open: {text}" for name, text in open_nonconformances(job).get(plan.id, {}).items()]
+    notes += [f"{name} is open: {text}" for name, text in _open_here(job, evaluation, plan.id).items()]
     count = required_locations(job.project.specification.sampling, plan)
     known = dict.fromkeys(place for place, _ in owed)
     locations = (
@@ -66,6 +66,14 @@ def _due(job: Job, plan: AreaPlan, evaluation: Evaluation | None) -> AreaDue:
     )
     closes = to_close(job, evaluation).get(plan.id, ()) if evaluation else ()
     return AreaDue(plan, locations, tuple((place, spot) for place, spot in owed), tuple(notes), closes)
+
+
+def _open_here(job: Job, evaluation: Evaluation | None, area: str) -> dict[str, str]:
+    """Return id and description of the nonconformances of an area that are open, as far as the evaluation goes."""
+    if evaluation is None:
+        return open_nonconformances(job).get(area, {})
+    states = evaluation.nonconformances
+    return {state.id: state.description for state in states if state.area == area and state.status == "open"}
 
 
 def open_nonconformances(job: Job) -> dict[str, dict[str, str]]:
