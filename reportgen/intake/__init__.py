@@ -103,4 +103,3 @@ def _settle(incoming: Incoming, doubt: Doubted, answer: str | None) -> None:
             incoming.take_out(part)
         else:
             home[part[-1]] = f"{number} {unit}" if unit and number[-1:].isdigit() else number
-

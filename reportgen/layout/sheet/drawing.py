@@ -9,7 +9,7 @@ from reportgen.layout.fonts import register_fonts
 from reportgen.layout.sheet.form import FORM_FIELD, field_name, render_form
 from reportgen.layout.sheet.widgets import FormFields
 from reportgen.layout.styles import BOLD, HAIRLINE, INK, ITALIC, LABEL, MUTED, REGULAR, SECTION, SMALL, colour
-from reportgen.layout.textlines import lines_of, shortened
+from reportgen.layout.textlines import lines_of, text_width
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -22,7 +22,7 @@ ROW: Final = 23.0
 """Height of a row in points, 8.1 mm: room for a gloved finger on a tablet and for a pencil on paper."""
 
 _HEAD: Final = 13.0
-_HEADING: Final = 8.0
+_HEADINGS: Final = (8.0, 7.0, 6.0, 5.0, 4.0, 3.0)
 _GAP: Final = 6.0
 _TITLE: Final = 17.0
 _NUMBER: Final = 14.0
@@ -43,6 +43,18 @@ def drawn(plan: SheetPlan) -> bytes:
     for number, block in enumerate(plan.blocks, 1):
         sheet.block(number, block)
     return sheet.finish()
+
+
+def _whole_head(text: str, width: float) -> tuple[float, tuple[str, ...]]:
+    """Return size and lines of a column head that fit above the column: smaller where it is long, never cut.
+
+    Two rolls of tape may differ in the last letter of their ids.
+    """
+    for size in _HEADINGS:
+        lines = lines_of(text, REGULAR, size, width)
+        if len(lines) * size <= _HEAD - 3 and all(text_width(word, REGULAR, size) <= width for word in text.split()):
+            break
+    return size, lines
 
 
 class _Sheet:
@@ -155,8 +167,10 @@ class _Sheet:
         self.y -= _HEAD
         self.canvas.setFillColor(colour(MUTED))
         for cell, x, width in self._columns(block):
-            self.canvas.setFont(REGULAR, _HEADING)
-            self.canvas.drawString(x + 1, self.y + 3, shortened(cell.title, REGULAR, _HEADING, width - 2))
+            size, lines = _whole_head(cell.title, width - 2)
+            self.canvas.setFont(REGULAR, size)
+            for above, line in zip(reversed(range(len(lines))), lines, strict=True):
+                self.canvas.drawString(x + 1, self.y + 2.5 + above * size, line)
 
     def _columns(self, block: Block) -> list[tuple[Cell, float, float]]:
         left = MARGIN + (_NUMBER if block.numbered else 0.0)
