@@ -109,9 +109,7 @@ class DayText:
             return self._begin_list(loc, items)
         line, column, _ = self._place(loc)
         if self._lines[line][column] == "[":
-            for item in items:
-                self._into_flow(loc, flow(item))
-            return None
+            return self._into_flow(loc, ", ".join(map(flow, items)))
         first, at, _ = self._place((*loc, len(old) - 1))
         dash = self._lines[first].rindex("-", 0, at)
         lines = [text for item in items for text in self._spaced(key, item, dash, len(old))]

@@ -105,10 +105,10 @@ class ReadingCells:
         time = read_time(cells.get("time", ""), place, self._into)
         read = [(cells[cell], roll) for cell, roll in (*self._rolls.items(), (DEPTH, None)) if cells.get(cell)]
         taken = [self._spots.add(place, spot, roll, text, time=time) for text, roll in read]
-        if not read:
-            self._into.missing.append(f"{place}: location {spot[0]}, spot {spot[1]} has no reading")
         if time and not any(taken):
             self._into.refuse(place, "time", time, ("no reading of this row was taken", "write the reading beside it"))
+        elif not read:
+            self._into.missing.append(f"{place}: location {spot[0]}, spot {spot[1]} has no reading")
 
 
 def read_time(text: str, place: str, incoming: Incoming) -> str:

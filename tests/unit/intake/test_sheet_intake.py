@@ -256,6 +256,13 @@ def test_a_part_filled_area_is_refused_as_a_whole_with_all_it_lacks():
             again,
         ),
         (
+            "page 2, Profile readings, row 2",
+            "time",
+            "09:10",
+            "no reading of this row was taken",
+            "write the reading beside it",
+        ),
+        (
             "page 2, A-1",
             "area",
             "A-1 (apparatus pot 1, blasted start 07:00, profile gauge g1, readings 1 a (x1 2.9))",
@@ -264,7 +271,6 @@ def test_a_part_filled_area_is_refused_as_a_whole_with_all_it_lacks():
         ),
     ]
     assert intake.missing == (
-        "page 2, Profile readings, row 2: location 1, spot b has no reading",
         "A-1: neither `film off` nor `film on` is ticked; the day file will be read as `film: subtracted`",
         *(
             f"page 2, Profile readings, row {row}: location {place}, spot {spot} has no reading"
