@@ -11,6 +11,7 @@ import datetime as dt
 import io
 import re
 import zipfile
+from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING, Any, Final
 
@@ -58,7 +59,7 @@ def table_rows(data: bytes, job: Job, name: str, *, area: str | None = None) -> 
         data, word = confined(partial(_csv_of_workbook, data), name), "row"
     text, _ = decoded_text(data, name, limit=SIZE_LIMIT, when_empty="name a file with readings")
     taking = _Taking(job, Incoming(name), areas, area)
-    if "location" in text.lstrip("\n").partition("\n")[0].lower():
+    if "location" in text.lstrip("\r\n").partition("\n")[0].lower():
         _csv_rows(text, taking, word)
     else:
         _plain_rows(text, taking)
@@ -116,11 +117,14 @@ class _Taking:
 
 
 def _csv_rows(text: str, taking: _Taking, word: str) -> None:
-    above = len(text) - len(text.lstrip("\n"))
-    table = parse_readings_csv(text.lstrip("\n"), taking.incoming.source, more=(AREA,))
+    rows = text.lstrip("\r\n")
+    above = text[: len(text) - len(rows)].count("\n")
+    table = parse_readings_csv(rows, taking.incoming.source, more=(AREA,))
     header = [problem for problem in table.problems if problem.spans[0].line == 1]
+    if header and word == "row":  # of a workbook no line can be shown
+        raise UsageError(f"{taking.incoming.source}: {header[0].message}", help_text=header[0].help_text)
     if header:
-        raise InputError(header)
+        raise InputError([_lower(problem, above) for problem in header])
     if AREA not in table.header and taking.area is None:
         message = f"{taking.incoming.source} has no column `{AREA}`"
         raise UsageError(message, help_text="add it, or name the area with `--area`")
@@ -135,6 +139,10 @@ def _csv_rows(text: str, taking: _Taking, word: str) -> None:
             continue
         time = read_time(row.time or "", place, taking.incoming)
         spots.add(place, (row.location, row.spot), row.roll, str(row.value), unit=row.unit or "", time=time)
+
+
+def _lower(problem: Diagnostic, lines: int) -> Diagnostic:
+    return replace(problem, spans=tuple(replace(span, line=span.line + lines) for span in problem.spans))
 
 
 def _refuse_cell(problem: Diagnostic, table: CsvTable, place: str, incoming: Incoming) -> None:

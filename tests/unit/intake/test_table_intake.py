@@ -234,6 +234,16 @@ def test_a_row_of_a_workbook_is_named_by_its_own_number():
     assert readings_of(intake)["A-2"] == EXPECTED["A-2"]
 
 
+def test_a_wrong_header_is_shown_where_it_stands_and_of_a_workbook_only_said():
+    with pytest.raises(InputError) as caught:
+        taken(b"\r\n\nlocation,spot,role,reading\n1,a,x1,2.4\n", area="A-1")
+    (span,) = caught.value.diagnostics[0].spans
+    assert (span.line, span.column, span.source_line) == (3, 15, "location,spot,role,reading")
+    names = ("area", "location", "spot", "reading")
+    with pytest.raises(UsageError, match=r"^r.csv: the column `roll` is missing$"):
+        taken(xlsx_of([("A-1", 1, "a", 2.4)], names=names))
+
+
 def test_a_workbook_of_more_rows_than_are_read_is_refused(monkeypatch):
     from reportgen.intake import table
 
