@@ -16,7 +16,7 @@ from reportgen.errors import EXIT_DONE, EXIT_FINDINGS, UsageError
 if TYPE_CHECKING:
     import argparse
 
-    from reportgen.intake import Intake
+    from reportgen.intake import Doubted, Intake, Refused
 
 
 def new(options: argparse.Namespace) -> int:
@@ -85,11 +85,37 @@ def intake(options: argparse.Namespace) -> int:
     typed = str(options.source) == "-"
     data = sys.stdin.buffer.read() if typed else onsite.read_source(options.source)
     name = "typed lines" if typed else str(options.source)
+    can_ask = sys.stdin.isatty() and sys.stderr.isatty() and not options.json and not options.dry_run
     outcome = onsite.take_in(
-        data, name, options.into, area=options.area, overwrite=options.overwrite, write=not options.dry_run
+        data,
+        name,
+        options.into,
+        area=options.area,
+        overwrite=options.overwrite,
+        write=not options.dry_run,
+        ask=_asked if can_ask else None,
     )
     print(_as_json(outcome) if options.json else _in_words(outcome, options.into, written=not options.dry_run))
     return EXIT_DONE if outcome.complete else EXIT_FINDINGS
+
+
+def _asked(doubt: Doubted) -> str | None:
+    """Ask about values in doubt: None keeps them, an empty answer leaves them out, another value takes their place."""
+    single = len(doubt.parts) == 1
+    said = f"{doubt.place}, {doubt.name} `{doubt.value}`: {doubt.message}{'' if doubt.message.endswith('?') else '.'}"
+    offer = "`y` keeps it, another number takes its place" if single else "`y` keeps them"
+    lines = [*wrapped(said), f"  {offer}, Enter leaves {'it' if single else 'them'} out: "]
+    while True:
+        print("\n".join(lines), end="", file=sys.stderr, flush=True)
+        answer = sys.stdin.readline().strip()
+        if answer.lower() in _YES:
+            return None
+        if answer.lower() in _NO or single:
+            return "" if answer.lower() in _NO else answer
+
+
+_YES = ("y", "yes")
+_NO = ("", "n", "no")
 
 
 def _as_json(outcome: Intake) -> str:
@@ -97,6 +123,8 @@ def _as_json(outcome: Intake) -> str:
 
     facts = plain(outcome)
     del facts["data"]
+    for doubt in facts["doubted"]:
+        del doubt["parts"]
     return json.dumps(facts, ensure_ascii=False, indent=2)
 
 
@@ -117,16 +145,19 @@ def _in_words(outcome: Intake, day: Path, *, written: bool) -> str:
             for one in outcome.differences
         ],
     )
+    lines += _listed("Not taken", [_refusal(one) for one in outcome.refused])
     lines += _listed(
-        "Not taken",
-        [
-            f"{one.place}, {one.name} `{one.value}`: {one.message}{'; ' + one.help_text if one.help_text else ''}"
-            for one in outcome.refused
-        ],
+        "Doubted" if written else "Would be doubted",
+        [f"{one.place}, {one.name} `{one.value}`: {one.message}" for one in outcome.doubted],
     )
     lines += _listed("Missing", outcome.missing)
     lines += _listed("Note", outcome.notes)
     return "\n".join(lines)
+
+
+def _refusal(one: Refused) -> str:
+    place = one.place if one.name in ("row", "area", "line") else f"{one.place}, {one.name}"
+    return f"{place} `{one.value}`: {one.message}{'; ' + one.help_text if one.help_text else ''}"
 
 
 def _listed(title: str, entries: tuple[str, ...] | list[str]) -> list[str]:

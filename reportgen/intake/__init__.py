@@ -5,8 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from reportgen.intake.cells import read_number
+from reportgen.intake.doubts import Ask, Doubted, doubted
+from reportgen.intake.entries import in_order, value_at
+from reportgen.intake.fitting import fitted
 from reportgen.intake.incoming import Incoming, Refused
-from reportgen.intake.merge import Difference, Merged, merge
+from reportgen.intake.merge import Difference, Merged
 from reportgen.intake.sheetfile import read_filled_sheet
 from reportgen.intake.sheetrows import sheet_rows
 from reportgen.intake.table import table_rows
@@ -14,16 +18,16 @@ from reportgen.intake.table import table_rows
 if TYPE_CHECKING:
     from reportgen.job import Job
 
-__all__ = ["Difference", "Incoming", "Intake", "Merged", "Refused", "merge", "take_in"]
+__all__ = ["Ask", "Difference", "Doubted", "Intake", "Refused", "take_in"]
 
 
 @dataclass(frozen=True, slots=True)
 class Intake:
     """The day file as it would be now, and what became of everything that came in.
 
-    ``data`` equals the old file when nothing was taken. ``added`` and ``removed`` are sentences; ``already`` counts
-    values that were there; ``differences`` are values that are there otherwise; ``refused`` were not taken;
-    ``missing`` was to be filled in and was not; ``notes`` are to be read.
+    ``data`` loads, and equals the old file when nothing was taken. ``added`` and ``removed`` are sentences; ``already``
+    counts values that were there; ``differences`` are values that are there otherwise; ``refused`` were not taken;
+    ``doubted`` were taken and are mostly slips; ``missing`` was to be filled in and was not; ``notes`` are to be read.
     """
 
     data: bytes
@@ -32,33 +36,70 @@ class Intake:
     already: int
     differences: tuple[Difference, ...]
     refused: tuple[Refused, ...]
+    doubted: tuple[Doubted, ...]
     missing: tuple[str, ...]
     notes: tuple[str, ...]
 
     @property
     def complete(self) -> bool:
-        """Whether everything that came in stands in the day file now and nothing is missing."""
+        """Whether everything that came in stands in the day file now, undoubted, and nothing is missing."""
         kept = all(difference.replaced for difference in self.differences)
-        return kept and not self.refused and not self.missing
+        return kept and not self.refused and not self.doubted and not self.missing
 
 
-def take_in(data: bytes, name: str, job: Job, *, area: str | None = None, overwrite: bool = False) -> Intake:
+def take_in(
+    data: bytes, name: str, job: Job, *, area: str | None = None, overwrite: bool = False, ask: Ask | None = None
+) -> Intake:
     """Return what the bytes of a filled sheet (PDF), a table (CSV, XLSX) or typed lines make of the job's day file.
 
     ``name`` is the source's in messages; ``area`` the area of a table that does not name one; ``overwrite`` lets what
-    came in replace what differs. Nothing is written: the caller puts ``Intake.data`` in place.
+    came in replace what differs; ``ask`` answers for entries in doubt, which are taken and listed without it. What is
+    valid is taken, the rest is refused by page and row. Nothing is written: the caller puts ``Intake.data`` in place.
 
     Raises:
         UsageError: a sheet of another job, an area of another contract, a file that is none of these.
-        InputError: a CSV file with faults, each with its place.
+        InputError: a table that is no text or has no usable header, with its place.
     """
     if data[:1024].lstrip().startswith(b"%PDF"):
         incoming = sheet_rows(read_filled_sheet(data, name), job, name)
     else:
         incoming = table_rows(data, job, name, area=area)
-    day = next(file for file in job.files if file.role == "day")
-    merged = merge(day.data, day.name, incoming.day, overwrite=overwrite)
+    merged, left = _believed(job, incoming, ask, overwrite=overwrite)
     return Intake(
-        merged.data, tuple(merged.added), tuple(merged.removed), merged.already, tuple(merged.differences),
-        tuple(incoming.refused), tuple(incoming.missing), tuple(incoming.notes),
+        merged.text.encoded(), tuple(merged.added), tuple(merged.removed), merged.already, tuple(merged.differences),
+        incoming.refused_in_order(), tuple(left), tuple(incoming.missing), tuple(incoming.notes),
     )  # fmt: skip
+
+
+def _believed(job: Job, incoming: Incoming, ask: Ask | None, *, overwrite: bool) -> tuple[Merged, list[Doubted]]:
+    """Join what came in with the day file, after asking about what is doubted; return what stays in doubt."""
+    settled: set[tuple[str, ...]] = set()
+    while True:
+        merged = fitted(job, incoming, overwrite=overwrite)
+        left = [one for one in doubted(job, merged, incoming) if _key(one) not in settled]
+        if ask is None or not left:
+            return merged, left
+        _settle(incoming, left[0], ask(left[0]))
+        settled.add(_key(left[0]))
+
+
+def _key(doubt: Doubted) -> tuple[str, ...]:
+    return doubt.place, doubt.name, doubt.value, doubt.kind
+
+
+def _settle(incoming: Incoming, doubt: Doubted, answer: str | None) -> None:
+    """Keep the values in doubt, leave them out, or put another in their place."""
+    if answer is None:
+        incoming.notes.append(f"{doubt.place}, {doubt.name} `{doubt.value}`: confirmed; {doubt.message}")
+        return
+    number, reason = read_number(answer)
+    for part in sorted(doubt.parts, key=in_order, reverse=True):
+        home = value_at(incoming.day, part[:-1])
+        unit = str(home[part[-1]]).partition(" ")[2]
+        if not number:
+            text = answer or home[part[-1]]
+            left_out = f"left out when asked about: {doubt.message}", None
+            incoming.refuse(incoming.place_of(part), doubt.name, text, reason or left_out)
+            incoming.take_out(part)
+        else:
+            home[part[-1]] = f"{number} {unit}" if unit and number[-1:].isdigit() else number

@@ -7,43 +7,30 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.errors import QuantityError
-from reportgen.job import (
-    AbrasiveCheck,
-    AirCheck,
-    Condition,
-    DustTest,
-    GaugeCheck,
-    Model,
-    SaltTest,
-    Surface,
-    TapeCheck,
-    validated,
-)
+from reportgen.job import parse_clock
 from reportgen.units import parse_quantity
 from reportgen.yamlsource import HIDDEN
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
-
+    from reportgen.intake.incoming import Reason
     from reportgen.units import Kind
-
-Reason = tuple[str, str | None]
 
 
 @dataclass(frozen=True, slots=True)
 class Target:
-    """Where a cell goes: path in the entry, kind of quantity (None: text), or a list of ids."""
+    """Where a cell goes: path in the entry; a quantity of some kind, a list of ids, a time of the day, or text."""
 
     path: tuple[str, ...]
     quantity: Kind | None = None
     ids: bool = False
+    clock: bool = False
 
 
-def _to(*path: str, quantity: Kind | None = None, ids: bool = False) -> Target:
-    return Target(path, quantity, ids)
+def _to(*path: str, quantity: Kind | None = None, ids: bool = False, clock: bool = False) -> Target:
+    return Target(path, quantity, ids, clock)
 
 
-_TIME: Final = {"time": _to("time")}
+_TIME: Final = {"time": _to("time", clock=True)}
 TARGETS: Final[dict[str, dict[str, Target]]] = {
     "conditions": {
         **_TIME,
@@ -82,13 +69,14 @@ TARGETS: Final[dict[str, dict[str, Target]]] = {
     },
     "surface": {
         "apparatus": _to("apparatus"),
-        "start": _to("blasted", "start"),
-        "end": _to("blasted", "end"),
+        "start": _to("blasted", "start", clock=True),
+        "end": _to("blasted", "end", clock=True),
         "abrasive": _to("blasted", "abrasive"),
         "blast_pressure": _to("blasted", "pressure", quantity="pressure"),
         "observed": _to("cleanliness", "observed"),
         "staining": _to("cleanliness", "staining", quantity="share"),
-        "coated": _to("coated"),
+        "coated": _to("coated", clock=True),
+        "reinspects": _to("reinspects", ids=True),
         "remarks": _to("remarks"),
     },
     "salts": {
@@ -105,37 +93,34 @@ TARGETS: Final[dict[str, dict[str, Target]]] = {
 }
 """Cells that hold text, by kind of block; ticks are read by ``ticked``, readings by their own reader."""
 
-MODELS: Final[dict[str, type[Model]]] = {
-    "conditions": Condition,
-    "gauge_checks": GaugeCheck,
-    "tape_checks": TapeCheck,
-    "air_checks": AirCheck,
-    "abrasive_checks": AbrasiveCheck,
-    "surface": Surface,
-    "salts": SaltTest,
-    "dust": DustTest,
-}
-
-_TICKS: Final[dict[str, tuple[str, dict[frozenset[str], str]]]] = {
-    "gauge_checks": ("anvils", {frozenset({"clean"}): "clean", frozenset({"cleaned"}): "cleaned"}),
-    "air_checks": (
-        "result",
-        {
+_WAS: Final = "was_"
+_TICKS: Final[dict[str, dict[str, dict[frozenset[str], str]]]] = {
+    "gauge_checks": {"anvils": {frozenset({word}): word for word in ("clean", "cleaned")}},
+    "air_checks": {
+        "result": {
             frozenset({"clean"}): "clean",
             frozenset({"oil"}): "oil",
             frozenset({"water"}): "water",
             frozenset({"oil", "water"}): "oil and water",
-        },
-    ),
-    "abrasive_checks": (
-        "oil",
-        {frozenset({"none"}): "none seen", frozenset({"film"}): "film", frozenset({"cloud"}): "cloud"},
-    ),
+        }
+    },
+    "abrasive_checks": {
+        "oil": {frozenset({"none"}): "none seen", frozenset({"film"}): "film", frozenset({"cloud"}): "cloud"}
+    },
+    "surface": {
+        "initial_condition": {frozenset({_WAS + word}): word for word in ("A", "B", "C", "D", "coated")},
+        "film": {frozenset({word}): word for word in ("subtracted", "included")},
+    },
 }
-_INITIAL: Final = {f"was_{letter}": letter for letter in ("A", "B", "C", "D", "coated")}
-_FILM: Final = ("subtracted", "included")
-TICK_CELLS: Final = frozenset({"clean", "cleaned", "oil", "water", "none", "film", "cloud", *_INITIAL, *_FILM})
-_NUMBER: Final = re.compile(r"[-+\u2212]?[0-9.,]*\Z")
+"""Kind of block → field → which ticks together mean what."""
+
+TICK_CELLS: Final = frozenset(
+    tick for fields in _TICKS.values() for meanings in fields.values() for ticks in meanings for tick in ticks
+)
+_NUMBER: Final = re.compile(r"[-+]?[0-9.,]*\Z")
+_COMMA: Final = re.compile(r"(?P<whole>[-+]?[0-9]{1,9}),(?P<part>[0-9]{1,9})(?![0-9.,])")
+_THOUSANDS: Final = re.compile(r"[-+]?[1-9][0-9]{0,2},[0-9]{3}(?![0-9.,])")
+_CLOCK: Final = re.compile(r"([01]?[0-9]|2[0-3])[:.,h]?([0-5][0-9])\Z", re.ASCII)
 _SPACE: Final = re.compile(r"\s+")
 
 
@@ -155,48 +140,73 @@ def read_cell(target: Target, text: str, unit: str) -> tuple[Any, Reason | None]
         return None, reason
     if target.ids:
         return plain.replace(",", " ").split(), None
-    if target.quantity is None:
-        return plain, None
-    written = f"{plain} {unit}" if unit and _NUMBER.match(plain) else plain
+    if target.clock:
+        return read_clock(plain)
+    return (plain, None) if target.quantity is None else _read_quantity(plain, target.quantity, unit)
+
+
+def _read_quantity(text: str, kind: Kind, unit: str) -> tuple[str | None, Reason | None]:
+    number, reason = read_number(text)
+    if number is None:
+        return None, reason
+    written = f"{number} {unit}" if unit and _NUMBER.match(number) else number
     try:
-        parse_quantity(written, target.quantity)
+        parse_quantity(written, kind)
     except QuantityError as failure:
         return None, (failure.message, failure.help_text)
     return written, None
 
 
-def ticked(kind: str, ticks: set[str]) -> tuple[dict[str, str], Reason | None]:
-    """Return what the ticks of a row say; or that they contradict each other."""
-    if kind not in _TICKS or not ticks:
-        return {}, None
-    name, meanings = _TICKS[kind]
-    meaning = meanings.get(frozenset(ticks))
-    if meaning is None:
-        return {}, (f"{' and '.join(sorted(ticks))} are ticked, which contradict each other", "tick one")
-    return {name: meaning}, None
+def read_number(text: str) -> tuple[str | None, Reason | None]:
+    """Return a number as it goes into the day file: one decimal comma becomes a point; any unit stays.
+
+    A comma before three digits may set off thousands, so it is asked about.
+
+    >>> read_number("9,5 degC"), read_number("0,125")
+    (('9.5 degC', None), ('0.125', None))
+    """
+    plain = text.replace("\u2212", "-")
+    found = _COMMA.match(plain)
+    if found is None:
+        return plain, None
+    if _THOUSANDS.match(plain):
+        whole, part = found["whole"], found["part"]
+        return None, (f"`{text}` may be {whole}.{part} or {whole}{part}", "write it with a point, or without the comma")
+    return f"{found['whole']}.{found['part']}{plain[found.end() :]}", None
 
 
-def ticked_surface(ticks: set[str]) -> tuple[dict[str, str], Reason | None]:
-    """Return the initial condition and the state of the film that are ticked; or that two of a kind are."""
-    found: dict[str, str] = {}
-    for name, meanings in (("initial_condition", _INITIAL), ("film", {word: word for word in _FILM})):
-        chosen = sorted(meanings[tick] for tick in ticks if tick in meanings)
-        if len(chosen) > 1:
-            return {}, (f"{' and '.join(chosen)} are both ticked", "tick one")
-        found |= {name: chosen[0]} if chosen else {}
-    return found, None
+def read_clock(text: str) -> tuple[str | None, Reason | None]:
+    """Return a time of the day as it goes into the day file, or why it is none.
+
+    >>> [read_clock(text)[0] for text in ("06:40", "6.40", "1820", "640", "2026-05-15T00:20+02:00", "6.4")]
+    ['06:40', '06:40', '18:20', '06:40', '2026-05-15T00:20+02:00', None]
+    """
+    found = _CLOCK.match(text)
+    if found is not None:
+        return f"{int(found[1]):02d}:{found[2]}", None
+    try:
+        parse_clock(text)
+    except QuantityError as failure:
+        return None, (failure.message, failure.help_text)
+    return text, None
 
 
-def objections(kind: str, entry: Mapping[str, Any]) -> tuple[list[tuple[tuple[str, ...], Reason]], list[str]]:
-    """Return what the model of an entry objects to, by field; and the fields that are missing."""
-    outcome = validated(MODELS[kind], entry)
-    if not isinstance(outcome, tuple):
-        return [], []
-    wrong: list[tuple[tuple[str, ...], Reason]] = []
-    missing: list[str] = []
-    for problem in outcome:
-        if problem.code == "JOB111":
-            missing.append(problem.message.split("`")[1])
-        else:
-            wrong.append((tuple(map(str, problem.loc)), (problem.message, problem.help_text)))
-    return wrong, missing
+@dataclass(frozen=True, slots=True)
+class Ticked:
+    """What the ticks of a row say, by field; and by field which contradict each other."""
+
+    said: dict[str, str]
+    contradicting: dict[str, tuple[str, ...]]
+
+
+def ticked(kind: str, ticks: set[str]) -> Ticked:
+    """Return what the ticks of a row say."""
+    said: dict[str, str] = {}
+    contradicting: dict[str, tuple[str, ...]] = {}
+    for name, meanings in _TICKS.get(kind, {}).items():
+        chosen = frozenset(tick for tick in ticks if any(tick in together for together in meanings))
+        if chosen in meanings:
+            said[name] = meanings[chosen]
+        elif chosen:
+            contradicting[name] = tuple(sorted(tick.removeprefix(_WAS) for tick in chosen))
+    return Ticked(said, contradicting)

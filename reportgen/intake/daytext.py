@@ -11,12 +11,14 @@ import re
 from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.errors import InputError, UsageError
+from reportgen.intake.entries import value_at
 from reportgen.yamlsource import Document, parse_yaml, scalar
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-Loc = tuple[int | str, ...]
+    from reportgen.diagnostics import Span
+    from reportgen.intake.entries import Loc
 
 _OPEN: Final = frozenset({"surfaces", "profile", "readings", "salts", "dust"})
 """Fields written as indented blocks; everything else fits a line."""
@@ -62,19 +64,23 @@ class DayText:
     """
 
     def __init__(self, data: bytes, file: str) -> None:
-        self._file = file
+        self.file = file
         self._mark = codecs.BOM_UTF8 if data.startswith(codecs.BOM_UTF8) else b""
         self._end = "\r\n" if b"\r\n" in data else "\n"
         document = parse_yaml(data, file)
         if _faulty(document):
             raise InputError(document.problems)
         self._lines = data.decode("utf-8-sig").splitlines()
-        self._document = document
+        self._document = self._written = document
 
     @property
     def data(self) -> dict[str, Any]:
         """The content: dict, list and str."""
         return self._document.data
+
+    def loc_at(self, span: Span) -> Loc:
+        """Return the place in ``data`` of a place in the text as it is now."""
+        return self._document.loc_at(span)
 
     def encoded(self) -> bytes:
         """Return the file as bytes, with the line ends it had."""
@@ -96,18 +102,32 @@ class DayText:
     def add_items(self, loc: Loc, items: Sequence[Any]) -> None:
         """Add entries at the end of a list that is there, if only as ``[]`` or an empty field."""
         key = str(loc[-1])
-        old = self._value(loc)
+        old = value_at(self.data, loc)
+        if not items:
+            return None
         if not old:
             return self._begin_list(loc, items)
         line, column, _ = self._place(loc)
         if self._lines[line][column] == "[":
-            for item in items:
-                self._into_flow(loc, flow(item))
-            return None
+            return self._into_flow(loc, ", ".join(map(flow, items)))
         first, at, _ = self._place((*loc, len(old) - 1))
         dash = self._lines[first].rindex("-", 0, at)
         lines = [text for item in items for text in self._spaced(key, item, dash, len(old))]
         return self._insert(self._end_of(first, dash) + 1, lines)
+
+    def insert_item(self, loc: Loc, item: Any) -> None:
+        """Add an entry before the one at ``loc``, an index of a list; comments stay above what they stood above."""
+        line, column, _ = self._place(loc)
+        listed, at, _ = self._place(loc[:-1])
+        if self._lines[listed][at] == "[":
+            whole = self._lines[line]
+            self._lines[line] = f"{whole[:column]}{flow(item)}, {whole[column:]}"
+            return self._reparse()
+        dash = self._lines[line].rindex("-", 0, column)
+        if isinstance(loc[-1], int) and loc[-1] > 0:
+            before, start, _ = self._place((*loc[:-1], loc[-1] - 1))
+            line = self._end_of(before, self._lines[before].rindex("-", 0, start)) + 1
+        return self._insert(line, _item(str(loc[-2]), item, dash))
 
     def replace(self, loc: Loc, text: str) -> None:
         """Put another value in the place of one that stands on one line."""
@@ -118,7 +138,7 @@ class DayText:
 
     def remove_item(self, loc: Loc) -> None:
         """Take an entry out of a list; the last one leaves ``[]``."""
-        items = self._value(loc[:-1])
+        items = value_at(self.data, loc[:-1])
         listed, at, _ = self._place(loc[:-1])
         if self._lines[listed][at] == "[":
             raise self._too_dense(loc[:-1])
@@ -132,12 +152,6 @@ class DayText:
         self._reparse()
 
     # Places
-
-    def _value(self, loc: Loc) -> Any:
-        value: Any = self._document.data
-        for part in loc:
-            value = value[part]
-        return value
 
     def _place(self, loc: Loc, *, key: bool = False) -> tuple[int, int, int]:
         """Line and column from 0, and length on that line."""
@@ -184,9 +198,9 @@ class DayText:
 
     def _too_dense(self, loc: Loc) -> UsageError:
         name = "".join(f"[{part}]" if isinstance(part, int) else f".{part}" for part in loc).removeprefix(".")
-        span = self._document.span(loc)
+        span = self._written.span(loc)
         return UsageError(
-            f"{self._file}:{span.line}: `{name}` is written in a way that cannot be added to",
+            f"{self.file}:{span.line}: `{name}` is written in a way that cannot be added to",
             help_text="write it as a list, each entry on a line of its own that begins with `- `",
         )
 
@@ -196,7 +210,7 @@ class DayText:
 
     def _reparse(self) -> None:
         try:
-            document = parse_yaml(self.encoded(), self._file)
+            document = parse_yaml(self.encoded(), self.file)
         except InputError:
             raise self.untouchable() from None
         if _faulty(document):
@@ -206,7 +220,7 @@ class DayText:
     def untouchable(self) -> UsageError:
         """Return the refusal to add to a file where that would change something else."""
         return UsageError(
-            f"{self._file} cannot be added to without changing something else; it was left as it is",
+            f"{self.file} cannot be added to without changing something else; it was left as it is",
             help_text="write lists as entries on lines of their own that begin with `- `",
         )
 

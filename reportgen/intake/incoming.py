@@ -2,16 +2,27 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
+
+from reportgen.intake.entries import NO_READING, Loc, value_at
 
 if TYPE_CHECKING:
     from reportgen.layout.sheet import SheetIdentity
 
+Reason = tuple[str, str | None]
+"""Why a value is not taken, and what to write instead."""
+
+_NUMBER: Final = re.compile(r"\d+")
+
 
 @dataclass(frozen=True, slots=True)
 class Refused:
-    """A value that was not taken: where it stands (``page 3, row 5``), field, text as written, why, what to write."""
+    """A value that was not taken: where it stands (``page 3, row 5``), field, text as written, why, what to write.
+
+    The field is ``row`` or ``area`` where a whole entry was not taken.
+    """
 
     place: str
     name: str
@@ -24,27 +35,78 @@ class Refused:
 class Incoming:
     """Rows by the fields of a day file, as dict, list and str; what was refused; what is missing, in order.
 
-    ``day`` holds only what was written down: a surface has at least its ``area``. ``source`` names the file in
-    messages. ``identity`` is that of a field sheet, None for other sources. ``count`` is the number of values taken.
+    ``day`` holds only what was written down: a surface has at least its ``area``. ``places`` says where the parts of
+    it were written. ``source`` names the file in messages. ``identity`` is that of a field sheet, None for other
+    sources.
     """
 
     source: str
     day: dict[str, Any] = field(default_factory=dict)
+    places: dict[Loc, str] = field(default_factory=dict)
     refused: list[Refused] = field(default_factory=list)
     missing: list[str] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
     identity: SheetIdentity | None = None
-    count: int = 0
 
-    def surface(self, area: str) -> dict[str, Any]:
-        """Return the part about an area, begun when there is none."""
+    def surface(self, area: str, place: str) -> tuple[Loc, dict[str, Any]]:
+        """Return the part about an area and where it is, begun at ``place`` when there is none."""
         surfaces: list[dict[str, Any]] = self.day.setdefault("surfaces", [])
-        for surface in surfaces:
+        for index, surface in enumerate(surfaces):
             if surface["area"] == area:
-                return surface
-        surfaces.append({"area": area})
-        return surfaces[-1]
+                return ("surfaces", index), surface
+        return self.add((), "surfaces", {"area": area}, place), surfaces[-1]
 
-    def refuse(self, place: str, name: str, value: str, reason: tuple[str, str | None]) -> None:
+    def add(self, home: Loc, key: str, entry: dict[str, Any], place: str) -> Loc:
+        """Add an entry to the list ``key`` of the block at ``home``; return where it is."""
+        entries: list[dict[str, Any]] = value_at(self.day, home).setdefault(key, [])
+        entries.append(entry)
+        loc = (*home, key, len(entries) - 1)
+        self.places[loc] = place
+        return loc
+
+    def place_of(self, loc: Loc) -> str:
+        """Return where a part was written: its own place, or that of the entry around it."""
+        around = (loc[:length] for length in range(len(loc), 0, -1))
+        return next((self.places[part] for part in around if part in self.places), self.source)
+
+    def take_out(self, loc: Loc) -> Any:
+        """Take a part out and return it; what is left of an entry that says nothing without it goes too."""
+        home = value_at(self.day, loc[:-1])
+        value = home.pop(loc[-1])
+        self.places = {moved: place for part, place in self.places.items() if (moved := _moved(part, loc)) is not None}
+        if loc[:-1] and _says_nothing(loc[:-1], home):
+            self.take_out(loc[:-1])
+        return value
+
+    def refuse(self, place: str, name: str, value: str, reason: Reason) -> None:
         """Note a value that is not taken."""
         self.refused.append(Refused(place, name, value, *reason))
+
+    def refused_in_order(self) -> tuple[Refused, ...]:
+        """Return what was not taken by page, or by line."""
+        return tuple(sorted(self.refused, key=_page_or_line))
+
+
+def _moved(part: Loc, gone: Loc) -> Loc | None:
+    """Return where a part is when another is gone: entries after it in its list move up; None for what went along."""
+    home, last = gone[:-1], gone[-1]
+    if part[: len(home)] != home or len(part) < len(gone):
+        return part
+    at = part[len(home)]
+    if at == last:
+        return None
+    moves = isinstance(at, int) and isinstance(last, int) and at > last
+    return (*home, at - 1, *part[len(gone) :]) if moves else part  # type: ignore[operator] # both are indexes
+
+
+def _says_nothing(loc: Loc, entry: Any) -> bool:
+    if not entry or loc[-1] == "profile":
+        return not entry or "readings" not in entry
+    if loc[-2:-1] == ("readings",):
+        return not entry.keys() - NO_READING
+    return loc[:1] == ("surfaces",) and len(loc) == 2 and entry.keys() == {"area"}
+
+
+def _page_or_line(refused: Refused) -> int:
+    found = _NUMBER.search(refused.place)
+    return int(found[0]) if found else 0

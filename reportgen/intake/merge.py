@@ -6,28 +6,32 @@ Entries of a list are matched by what names them: a conditions reading by time a
 from __future__ import annotations
 
 import copy
+import datetime as dt
+from collections import Counter
 from dataclasses import dataclass, field
 from decimal import Decimal, InvalidOperation
 from typing import TYPE_CHECKING, Any, Final
 
-from reportgen.intake.daytext import DayText, Loc
+from reportgen.errors import QuantityError, RangeError
+from reportgen.intake.entries import Loc, entry_text, named, shown, value_at
+from reportgen.job import parse_clock
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Mapping, Sequence
 
-NAMED_BY: Final[dict[str, tuple[str, ...]]] = {
-    "conditions": ("time", "place"),
-    "gauge_checks": ("time", "gauge"),
-    "tape_checks": ("time", "roll"),
-    "air_checks": ("time", "apparatus"),
-    "abrasive_checks": ("time", "abrasive"),
-    "surfaces": ("area",),
-    "readings": ("location", "spot"),
-    "salts": ("location", "time"),
-    "dust": ("location",),
-    "not_inspected": ("area",),
+    from reportgen.intake.daytext import DayText
+    from reportgen.job import SiteClock
+
+LOGS: Final[dict[str, str]] = {
+    "conditions": "place",
+    "gauge_checks": "gauge",
+    "tape_checks": "roll",
+    "air_checks": "apparatus",
+    "abrasive_checks": "abrasive",
 }
-"""Fields by which two entries of a list are the same entry."""
+"""Logs of the day, and what tells the series of each apart: a series stands in the order of its times."""
+
+_NEVER: Final = dt.datetime.max.replace(tzinfo=dt.UTC)
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,71 +46,87 @@ class Difference:
 
 @dataclass(slots=True)
 class Merged:
-    """The new day file, and what became of each value that came in."""
+    """The new day file, what became of each value that came in, and where it landed.
 
-    data: bytes
+    ``landed`` maps places of the new content to those of what came in; what lies below a place lies below it there too.
+    """
+
+    text: DayText
     added: list[str] = field(default_factory=list)
     already: int = 0
     differences: list[Difference] = field(default_factory=list)
     removed: list[str] = field(default_factory=list)
+    landed: dict[Loc, Loc] = field(default_factory=dict)
+
+    def source_of(self, loc: Loc) -> Loc | None:
+        """Return the place in what came in of something in the new content; None for what was there before."""
+        for length in range(len(loc), 0, -1):
+            source = self.landed.get(loc[:length])
+            if source is not None:
+                return (*source, *loc[length:])
+        return None
 
 
-def merge(day: bytes, file: str, incoming: dict[str, Any], *, overwrite: bool = False) -> Merged:
+def merge(text: DayText, incoming: dict[str, Any], clock: SiteClock, *, overwrite: bool = False) -> Merged:
     """Return the day file with ``incoming`` (a part of a day file, as dict, list and str) added to it.
 
     A value that is there already and differs is left and listed, or replaced and listed where ``overwrite`` says so.
-    Comments and everything else stay as they are.
+    Comments and everything else stay as they are. An entry of a log goes to its place in the order of its times.
 
     Raises:
-        InputError: the day file is not YAML of a job file.
         UsageError: a list is written in a way that cannot be added to.
     """
-    joining = _Joining(DayText(day, file), overwrite=overwrite)
-    for key, value in incoming.items():
-        joining.field((), key, value)
-    joining.drop_inspected()
-    if joining.text.data != joining.expected:
-        raise joining.text.untouchable()
-    joining.merged.data = joining.text.encoded()
+    joining = _Joining(text, clock, overwrite=overwrite)
+    for key in sorted(incoming, key=lambda key: key == "not_inspected"):  # after those it had listed are dropped
+        joining.field((), key, incoming[key], (key,))
+        if key == "surfaces":
+            joining.drop_inspected()
+    if text.data != joining.expected:
+        raise text.untouchable()
     return joining.merged
 
 
 class _Joining:
     """Changes text and expected content side by side."""
 
-    def __init__(self, text: DayText, *, overwrite: bool) -> None:
+    def __init__(self, text: DayText, clock: SiteClock, *, overwrite: bool) -> None:
         self.text = text
         self.expected: dict[str, Any] = copy.deepcopy(text.data)
-        self.merged = Merged(b"")
+        self.merged = Merged(text)
+        self._clock = clock
         self._overwrite = overwrite
 
-    def field(self, parent: Loc, key: str, value: Any) -> None:
-        """Join one field of a block."""
+    def field(self, parent: Loc, key: str, value: Any, source: Loc) -> None:
+        """Join one field of a block; ``source`` is its place in what came in."""
         loc = (*parent, key)
-        home = self._at(parent)
+        home = value_at(self.expected, parent)
         present = home.get(key)
         if present in ("", []) and isinstance(value, list):
             present = None if key not in home else present
-        if present is None:
-            home[key] = copy.deepcopy(value)
-            self.text.add_field(parent, key, value)
-            self._note(loc, value)
+        if present is None and key in LOGS:
+            order = sorted(range(len(value)), key=lambda number: self._when(value[number]))
+            self._new_field(parent, key, [value[number] for number in order])
+            self.merged.landed |= {(*loc, index): (*source, number) for index, number in enumerate(order)}
+        elif present is None:
+            self._new_field(parent, key, value)
+            self.merged.landed[loc] = source
         elif isinstance(value, dict) and isinstance(present, dict):
             for name, part in value.items():
-                self.field(loc, name, part)
+                self.field(loc, name, part, (*source, name))
         elif isinstance(value, list) and value and isinstance(value[0], dict):
-            self._entries(loc, present, value)
+            self._entries(loc, present, value, source)
+        elif key == "reinspects" and isinstance(present, list):
+            self._ids(loc, present, value, source)
         else:
-            self._value(loc, present, value)
+            self._value(loc, present, value, source)
 
-    def _at(self, loc: Loc) -> Any:
-        here: Any = self.expected
-        for part in loc:
-            here = here[part]
-        return here
+    def _new_field(self, parent: Loc, key: str, value: Any) -> None:
+        value_at(self.expected, parent)[key] = copy.deepcopy(value)
+        self.text.add_field(parent, key, value)
+        self._note((*parent, key), value)
 
-    def _entries(self, loc: Loc, present: Any, came: Sequence[dict[str, Any]]) -> None:
-        """Join the entries of a list: fields of those that are there, the others at its end."""
+    def _entries(self, loc: Loc, present: Any, came: Sequence[dict[str, Any]], source: Loc) -> None:
+        """Join the entries of a list: those that are new at their place in it, then the fields of the others."""
         if isinstance(present, dict):
             name = _name(self.expected, loc)
             self.merged.differences.append(
@@ -114,33 +134,79 @@ class _Joining:
             )
             return
         if present == "":
-            self._at(loc[:-1])[loc[-1]] = present = []
-        known = {_identity(str(loc[-1]), entry): index for index, entry in enumerate(present)}
-        new = []
-        for entry in came:
-            index = known.get(_identity(str(loc[-1]), entry))
-            if index is None:
-                new.append(entry)
-                continue
-            for name, part in entry.items():
-                self.field((*loc, index), name, part)
-        if new:
-            present.extend(copy.deepcopy(new))
-            self.text.add_items(loc, new)
-            for index, entry in enumerate(new, len(present) - len(new)):
-                self._note((*loc, index), entry)
+            value_at(self.expected, loc[:-1])[loc[-1]] = present = []
+        key = str(loc[-1])
+        name_of = _names(key, present)
+        there = {name_of(entry): entry for entry in present}
+        known = [there.get(name_of(entry)) for entry in came]
+        new = [(copy.deepcopy(entry), (*source, number)) for number, entry in enumerate(came) if known[number] is None]
+        self._insert(loc, present, [entry for entry, _ in new])
+        places = {id(entry): index for index, entry in enumerate(present)}
+        for entry, origin in new:
+            self.merged.landed[*loc, places[id(entry)]] = origin
+            self._note((*loc, places[id(entry)]), entry)
+        for number, (entry, same) in enumerate(zip(came, known, strict=True)):
+            for name, part in entry.items() if same is not None else ():
+                self.field((*loc, places[id(same)]), name, part, (*source, number, name))
 
-    def _value(self, loc: Loc, present: Any, came: Any) -> None:
+    def _insert(self, loc: Loc, present: list[Any], new: Sequence[dict[str, Any]]) -> None:
+        """Put new entries behind those before them in time; what has no time, or the latest, goes to the end."""
+        series = LOGS.get(str(loc[-1]))
+        ordered = sorted(new, key=self._when) if series else new
+        last: list[dict[str, Any]] = []
+        for entry in ordered:
+            index = self._place_in_time(present, entry, series) if series else len(present)
+            if index == len(present):
+                last.append(entry)
+            else:
+                self.text.add_items(loc, last)
+                last = []
+                self.text.insert_item((*loc, index), entry)
+            present.insert(index, entry)
+        self.text.add_items(loc, last)
+
+    def _when(self, entry: Mapping[str, Any]) -> dt.datetime:
+        """Return when an entry was written down; one whose time says nothing comes last."""
+        try:
+            return self._clock.instant(parse_clock(entry["time"]))
+        except (KeyError, QuantityError, RangeError):
+            return _NEVER
+
+    def _place_in_time(self, present: Sequence[dict[str, Any]], entry: Mapping[str, Any], series: str) -> int:
+        """Return where an entry belongs: behind the earlier and before the later of its series, and of all if it can.
+
+        The loader wants each series in order; entries of different series may stand in any.
+        """
+        at, name = self._when(entry), entry.get(series)
+        later = [index for index, other in enumerate(present) if at < self._when(other) < _NEVER]
+        own = [index for index, other in enumerate(present) if other.get(series) == name]
+        first = max([index + 1 for index in own if index not in later], default=0)
+        last = min([index for index in own if index in later], default=len(present))
+        return min(last, max(first, min(later, default=len(present))))
+
+    def _ids(self, loc: Loc, present: list[str], came: list[str], source: Loc) -> None:
+        """Join two lists of ids: those that are not there yet go to the end."""
+        for number, name in enumerate(came):
+            if name in present:
+                self.merged.already += 1
+                continue
+            present.append(name)
+            self.text.add_items(loc, [name])
+            self.merged.landed[*loc, len(present) - 1] = (*source, number)
+            self.merged.added.append(f"{_name(self.expected, loc)}: {name}")
+
+    def _value(self, loc: Loc, present: Any, came: Any, source: Loc) -> None:
         """Compare a value with the one that is there."""
         if _same(present, came):
             self.merged.already += 1
             return
         replace = self._overwrite and isinstance(present, str) and isinstance(came, str)
         name = _name(self.expected, loc)
-        self.merged.differences.append(Difference(name, _shown(present), _shown(came), replaced=replace))
+        self.merged.differences.append(Difference(name, shown(present), shown(came), replaced=replace))
         if replace:
-            self._at(loc[:-1])[loc[-1]] = came
+            value_at(self.expected, loc[:-1])[loc[-1]] = came
             self.text.replace(loc, came)
+            self.merged.landed[loc] = source
 
     def _note(self, loc: Loc, value: Any) -> None:
         """Say in words what was added."""
@@ -150,12 +216,12 @@ class _Joining:
         elif loc[-1] == "surfaces" or loc[-2:-1] == ("surfaces",):
             self._note_surfaces(loc, value if isinstance(value, list) else [value])
         elif isinstance(value, list) and value and isinstance(value[0], dict):
-            self.merged.added += [f"{_name(self.expected, loc)}: {_entry(str(loc[-1]), entry)}" for entry in value]
+            self.merged.added += [f"{_name(self.expected, loc)}: {entry_text(str(loc[-1]), entry)}" for entry in value]
         elif isinstance(value, dict):
             key = next((str(part) for part in reversed(loc) if isinstance(part, str)), "")
-            self.merged.added.append(f"{_name(self.expected, loc[:-1])}: {_entry(key, value)}")
+            self.merged.added.append(f"{_name(self.expected, loc[:-1])}: {entry_text(key, value)}")
         else:
-            self.merged.added.append(f"{_name(self.expected, loc)}: {_shown(value)}")
+            self.merged.added.append(f"{_name(self.expected, loc)}: {shown(value)}")
 
     def _note_surfaces(self, loc: Loc, surfaces: Sequence[dict[str, Any]]) -> None:
         """Say of new areas each thing that was added."""
@@ -169,31 +235,24 @@ class _Joining:
     def drop_inspected(self) -> None:
         """An area that has been inspected now is no longer among those not inspected."""
         areas = {surface.get("area") for surface in self.expected.get("surfaces") or [] if isinstance(surface, dict)}
-        listed = self.expected.get("not_inspected") or []
-        for index in range(len(listed) - 1, -1, -1):
-            if listed[index].get("area") in areas:
-                area = listed[index]["area"]
-                del listed[index]
+        entries = self.expected.get("not_inspected") or []
+        for index in range(len(entries) - 1, -1, -1):
+            area = entries[index].get("area")
+            if area in areas:
+                del entries[index]
                 self.text.remove_item(("not_inspected", index))
                 self.merged.removed.append(f"{area} is inspected now and no longer listed under `not_inspected`")
 
 
-def _identity(key: str, entry: dict[str, Any]) -> tuple[Any, ...]:
-    return tuple(entry.get(name) for name in NAMED_BY.get(key, ()))
+def _names(key: str, present: Sequence[dict[str, Any]]) -> Callable[[Mapping[str, Any]], tuple[Any, ...]]:
+    """Return what tells the entries of a list apart; an area that is there twice is told by its apparatus."""
+    areas = Counter(entry.get("area") for entry in present) if key == "surfaces" else Counter()
 
+    def name_of(entry: Mapping[str, Any]) -> tuple[Any, ...]:
+        twice = key == "surfaces" and areas[entry.get("area")] > 1
+        return (*named(key, entry), entry.get("apparatus")) if twice else named(key, entry)
 
-def _entry(key: str, entry: dict[str, Any]) -> str:
-    """Name an entry: what names it, then what it says."""
-    names = NAMED_BY.get(key, ())
-    head = " ".join(str(entry[name]) for name in names if name in entry)
-    rest = ", ".join(f"{name} {_shown(value)}" for name, value in entry.items() if name not in names)
-    return f"{head} ({rest})" if rest and key != "surfaces" else head
-
-
-def _shown(value: Any) -> str:
-    if isinstance(value, list):
-        return f"{len(value)} entries" if value and isinstance(value[0], dict) else " ".join(map(str, value))
-    return str(value)
+    return name_of
 
 
 def _name(data: Any, loc: Loc) -> str:
@@ -203,7 +262,7 @@ def _name(data: Any, loc: Loc) -> str:
         here = data[part] if isinstance(part, int) or part in data else None
         if isinstance(part, int):
             key = str(loc[index - 1])
-            parts[-1] += " " + " ".join(str(value) for value in _identity(key, here or {}) if value is not None)
+            parts[-1] += " " + " ".join(str(value) for value in named(key, here or {}) if value is not None)
         else:
             parts.append(part)
         data = here

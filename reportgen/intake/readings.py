@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 from reportgen.diagnostics import closest
 from reportgen.errors import QuantityError
-from reportgen.job import parse_clock
+from reportgen.intake.cells import read_clock, read_number
 from reportgen.loader.gauge import GaugeReadings
 from reportgen.readings.rows import ReadingRow, is_name, name_problem, reading_cell
 
@@ -14,57 +14,73 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
     from typing import Literal
 
-    from reportgen.intake.cells import Reason
-    from reportgen.intake.incoming import Incoming
+    from reportgen.intake.entries import Loc
+    from reportgen.intake.incoming import Incoming, Reason
     from reportgen.job import Instrument, Job
     from reportgen.layout.sheet import BlockForm
 
     Film = Literal["subtracted", "included"]
 
 DEPTH: Final = "depth"
+_ONE: Final = "keep the one taken"
 
 
 class SpotRows:
     """Collects readings of one area into rows of spots, in the order taken."""
 
     def __init__(self, job: Job, incoming: Incoming, area: str, gauge: str | None = None) -> None:
-        self._job = job
+        self._rolls = job.project.tape_rolls
         self._into = incoming
         self._area = area
         self._gauges = [GaugeReadings(_gauge_of(job, area, gauge), film) for film in _films(job, incoming, area)]
-        self._rows: dict[tuple[str, str], dict[str, str]] = {}
+        self._rows: dict[tuple[str, str], tuple[Loc, dict[str, str]]] = {}
 
     def add(
         self, place: str, spot: tuple[str, str], roll: str | None, text: str, unit: str = "", time: str = ""
-    ) -> None:
-        """Take one reading of ``spot`` (location, spot), or refuse it with its place."""
-        reason = self._objection(spot, roll, text, unit)
+    ) -> bool:
+        """Take one reading of ``spot`` (location, spot), or refuse it with its place; return whether it was taken."""
         key = roll or DEPTH
-        row = self._rows.get(spot, {})
-        if reason is None and row.get(key, text) != text:
-            reason = (f"spot {spot[0]}/{spot[1]} has {row[key]} on `{key}` already", "keep the one taken")
+        read, reason = read_number(text)
+        number = read or text
+        reason = reason or self._objection(spot, roll, number, unit) or self._taken_already(spot, key, number)
         if reason is not None:
             self._into.refuse(place, key, text, reason)
-            return
+            return False
+        loc, row = self._row(spot, place)
+        row[key] = number
+        self._into.places[*loc, key] = place
+        if time:
+            row.setdefault("time", time)
+        return True
+
+    def _row(self, spot: tuple[str, str], place: str) -> tuple[Loc, dict[str, str]]:
         if spot not in self._rows:
-            self._rows[spot] = {"location": spot[0], "spot": spot[1]}
-            profile = self._into.surface(self._area).setdefault("profile", {})
-            profile.setdefault("readings", []).append(self._rows[spot])
-        self._rows[spot][key] = text
-        self._into.count += 1
-        if time and "time" not in self._rows[spot]:
-            self._rows[spot]["time"] = time
+            row = {"location": spot[0], "spot": spot[1]}
+            home, surface = self._into.surface(self._area, place)
+            surface.setdefault("profile", {})
+            self._rows[spot] = self._into.add((*home, "profile"), "readings", row, place), row
+        return self._rows[spot]
+
+    def _taken_already(self, spot: tuple[str, str], key: str, number: str) -> Reason | None:
+        before = self._rows[spot][1].get(key, number) if spot in self._rows else number
+        return None if before == number else (f"spot {spot[0]}/{spot[1]} has {before} on `{key}` already", _ONE)
+
+    def unknown_roll(self, roll: str | None) -> Reason | None:
+        """Return why a roll cannot be one of the contract, or None."""
+        if roll is None or roll in self._rolls:
+            return None
+        meant = closest(roll, self._rolls)
+        known = "rolls: " + ", ".join(f"`{name}`" for name in self._rolls)
+        return f"`{roll}` is not a roll of this contract", f"did you mean `{meant}`?" if meant else known
 
     def _objection(self, spot: tuple[str, str], roll: str | None, text: str, unit: str) -> Reason | None:
         for column, name in zip(("location", "spot"), spot, strict=True):
             if not is_name(name):
                 problem = name_problem(0, column, name)
                 return problem.message, problem.help_text
-        rolls = self._job.project.tape_rolls
-        if roll is not None and roll not in rolls:
-            meant = closest(roll, rolls)
-            help_text = f"did you mean `{meant}`?" if meant else "rolls: " + ", ".join(f"`{name}`" for name in rolls)
-            return f"`{roll}` is not a roll of this contract", help_text
+        unknown = self.unknown_roll(roll)
+        if unknown is not None:
+            return unknown
         try:
             value, stated = reading_cell(text)
         except QuantityError as failure:
@@ -87,31 +103,22 @@ class ReadingCells:
         """Take the readings of one row, one per roll."""
         spot = (cells.get("location", ""), cells.get("spot", ""))
         time = read_time(cells.get("time", ""), place, self._into)
-        for cell, roll in (*self._rolls.items(), (DEPTH, None)):
-            if cells.get(cell):
-                self._spots.add(place, spot, roll, cells[cell], time=time)
-        if not any(cells.get(cell) for cell in (*self._rolls, DEPTH)):
+        read = [(cells[cell], roll) for cell, roll in (*self._rolls.items(), (DEPTH, None)) if cells.get(cell)]
+        taken = [self._spots.add(place, spot, roll, text, time=time) for text, roll in read]
+        if time and not any(taken):
+            self._into.refuse(place, "time", time, ("no reading of this row was taken", "write the reading beside it"))
+        elif not read:
             self._into.missing.append(f"{place}: location {spot[0]}, spot {spot[1]} has no reading")
 
 
 def read_time(text: str, place: str, incoming: Incoming) -> str:
-    """Return a clock time as written, or nothing after noting why it is none."""
+    """Return a clock time as it goes into the day file, or nothing after noting why it is none."""
     if not text:
         return ""
-    problem = clock_problem(text)
-    if problem is None:
-        return text
-    incoming.refuse(place, "time", text, problem)
-    return ""
-
-
-def clock_problem(text: str) -> Reason | None:
-    """Return why a text is no time of the day, or None."""
-    try:
-        parse_clock(text)
-    except QuantityError as failure:
-        return failure.message, failure.help_text
-    return None
+    time, reason = read_clock(text)
+    if time is None and reason is not None:
+        incoming.refuse(place, "time", text, reason)
+    return time or ""
 
 
 def _gauge_of(job: Job, area: str, named: str | None) -> Instrument | None:
@@ -119,9 +126,13 @@ def _gauge_of(job: Job, area: str, named: str | None) -> Instrument | None:
     for surface in job.day.surfaces:
         if surface.area == area and surface.profile is not None:
             named = surface.profile.gauge
-    if named is not None:
-        return job.project.instruments.get(named)
-    gauges = [one for one in job.project.instruments.values() if one.kind in ("thickness gauge", "depth micrometer")]
+    return job.project.instruments.get(named or only_gauge(job) or "")
+
+
+def only_gauge(job: Job) -> str | None:
+    """Return the id of the gauge of a contract that has one and no more."""
+    instruments = job.project.instruments
+    gauges = [name for name, one in instruments.items() if one.kind in ("thickness gauge", "depth micrometer")]
     return gauges[0] if len(gauges) == 1 else None
 
 

@@ -10,11 +10,12 @@ from typing import Any, Final
 
 from reportgen.confinement import confined
 from reportgen.errors import UsageError
-from reportgen.layout.sheet import FORM_FIELD, SheetForm, parse_form
+from reportgen.layout.sheet import FORM_FIELD, FORM_LIMIT, SheetForm, parse_form
 
-SIZE_LIMIT: Final = 32 << 20
-_FIELD_LIMIT: Final = 20_000
-_TEXT_LIMIT: Final = 4000
+SIZE_LIMIT: Final = 64 << 20
+_FIELD_LIMIT: Final = 200_000
+_TEXT_LIMIT: Final = 4001
+"""Characters read of an entry: one more than any may have, so that a longer one is refused and not cut to fit."""
 _OFF: Final = frozenset({"", "Off"})
 _FLATTENED: Final = "it has no form fields; it was printed to a new PDF, or flattened, or is another file"
 
@@ -57,8 +58,10 @@ def _fields(data: bytes) -> bytes:
     for number, page in enumerate(reader.pages, 1):
         for reference in page.get("/Annots") or ():
             widget = reference.get_object()
-            if widget.get("/Subtype") != "/Widget" or len(found) > _FIELD_LIMIT:
+            if widget.get("/Subtype") != "/Widget":
                 continue
+            if len(found) == _FIELD_LIMIT:
+                raise UsageError(f"the PDF has more than {_FIELD_LIMIT:,} form fields")
             name, value = _name_and_value(widget)
             if name:
                 found[name] = (number, value)
@@ -76,4 +79,5 @@ def _name_and_value(widget: Any) -> tuple[str, str]:
     text = "" if value is None else str(value.get_object() if hasattr(value, "get_object") else value)
     if field.get("/FT", widget.get("/FT")) == "/Btn":
         text = "" if text.lstrip("/") in _OFF else "Yes"
-    return str(field.get("/T", "")), text[:_TEXT_LIMIT]
+    name = str(field.get("/T", ""))
+    return name, text[: FORM_LIMIT + 1 if name == FORM_FIELD else _TEXT_LIMIT]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.errors import UsageError
-from reportgen.intake.cells import TARGETS, TICK_CELLS, objections, read_cell, read_text, ticked, ticked_surface
+from reportgen.intake.cells import TARGETS, TICK_CELLS, read_cell, read_text, ticked
 from reportgen.intake.incoming import Incoming
 from reportgen.intake.readings import ReadingCells
 from reportgen.layout.sheet import field_name, sheet_identity
@@ -28,8 +28,6 @@ BLOCK_NAMES: Final = {
     "salts": "Salts",
     "dust": "Dust tape",
 }
-_NEEDED: Final = ("apparatus", "initial_condition", "blasted")
-_BLASTED: Final = ("start", "end", "abrasive")
 
 
 def sheet_rows(sheet: FilledSheet, job: Job, name: str) -> Incoming:
@@ -40,11 +38,10 @@ def sheet_rows(sheet: FilledSheet, job: Job, name: str) -> Incoming:
     """
     incoming = Incoming(name, identity=sheet.form.identity)
     _check_identity(sheet, job, incoming)
-    areas = {area.id for structure in job.project.structures for area in structure.areas}
     reader = _BlockReader(sheet, job, incoming)
     for number, block in enumerate(sheet.form.blocks, 1):
-        if block.kind not in BLOCK_NAMES or (block.area is not None and block.area not in areas):
-            raise UsageError(f"{name} has a block for `{block.area or block.kind}`, which this contract does not have")
+        if block.kind not in BLOCK_NAMES:
+            raise UsageError(f"{name} has a block for `{block.kind}`, which this release does not know")
         reader.read(number, block)
     reader.finish()
     return incoming
@@ -76,8 +73,16 @@ class _BlockReader:
         self._sheet = sheet
         self._job = job
         self._into = incoming
+        self._areas = {area.id for structure in job.project.structures for area in structure.areas}
+        self._measured = {
+            (surface.area, reading.location, reading.spot)
+            for surface, readings in zip(job.day.surfaces, job.readings, strict=True)
+            for reading in readings
+        }
         self._blank: dict[str, list[str]] = {}
+        self._touched: set[str | None] = set()
         self._gauges: dict[str, str] = {}
+        self._reinspects: dict[str, list[str]] = {}
 
     def read(self, number: int, block: BlockForm) -> None:
         """Read the rows of one block; one in which nothing was written is passed over."""
@@ -87,34 +92,50 @@ class _BlockReader:
             cells = {cell: self._sheet.values.get(field_name(number, row, cell), "").strip() for cell in block.cells}
             page = self._sheet.pages.get(field_name(number, row, block.cells[0]), 0)
             place = f"page {page}, {BLOCK_NAMES[block.kind]}, row {row}"
-            if block.kind == "surface":
+            blank = all(not text or cell in block.given for cell, text in cells.items())
+            self._touched |= set() if blank else {block.area}
+            if block.area is not None and block.area not in self._areas:
+                if not blank:
+                    self._refuse_row(block, cells, place)
+            elif block.kind == "surface":
                 self._surface(block, cells, f"page {page}, {block.area}")
-            elif all(not text or cell in block.given for cell, text in cells.items()):
-                if readings is not None and cells.get("location"):
-                    spot = f"location {cells['location']}, spot {cells.get('spot', '')}"
-                    self._blank.setdefault(str(block.area), []).append(f"{place}: {spot} has no reading")
+            elif blank:
+                self._note_blank(block, cells, place)
             elif readings is not None:
                 readings.row(cells, place)
             else:
                 self._entry(block, cells, place)
 
+    def _refuse_row(self, block: BlockForm, cells: Mapping[str, str], place: str) -> None:
+        """Note a row of an area that the contract no longer has."""
+        text = ", ".join(f"{cell} {text}" for cell, text in cells.items() if text)
+        reason = (f"`{block.area}` is not an area of this contract", "enter it in the project file, or rename it there")
+        self._into.refuse(place, "row", text, reason)
+
+    def _note_blank(self, block: BlockForm, cells: Mapping[str, str], place: str) -> None:
+        place_of_spot = cells.get("location", ""), cells.get("spot", "")
+        if block.kind == "readings" and place_of_spot[0] and (block.area, *place_of_spot) not in self._measured:
+            spot = f"location {place_of_spot[0]}, spot {place_of_spot[1]}"
+            self._blank.setdefault(str(block.area), []).append(f"{place}: {spot} has no reading")
+
     def _entry(self, block: BlockForm, cells: Mapping[str, str], place: str) -> None:
         """Read one row of a check or a test."""
-        entry = self._texts(block, cells, place)
-        ticks = {cell for cell, text in cells.items() if text and cell in TICK_CELLS}
-        said, reason = ticked(block.kind, ticks)
-        if reason is not None:
-            self._into.refuse(
-                place, "ticks", ", ".join(sorted(c for c in cells if c in TICK_CELLS and cells[c])), reason
-            )
-        entry |= said
-        if block.kind == "gauge_checks" and "anvils" not in entry and reason is None:
-            entry["anvils"] = "not checked"
+        said = self._ticks(block.kind, cells, place)
+        if block.kind == "gauge_checks" and not TICK_CELLS & {cell for cell, text in cells.items() if text}:
+            said["anvils"] = "not checked"
             self._into.notes.append(f"{place}: neither `clean` nor `cleaned` is ticked; taken as `not checked`")
-        entry = self._without_objections(block.kind, entry, place)
-        home = self._into.day if block.area is None else self._into.surface(block.area)
-        home.setdefault(block.kind, []).append(entry)
-        self._into.count += len(entry)
+        entry = self._texts(block, cells, place) | said
+        if entry:
+            home = () if block.area is None else self._into.surface(block.area, place)[0]
+            self._into.add(home, block.kind, entry, place)
+
+    def _ticks(self, kind: str, cells: Mapping[str, str], place: str) -> dict[str, str]:
+        """Read the ticks of a row; those that contradict each other are refused by the field they are about."""
+        found = ticked(kind, {cell for cell, text in cells.items() if text and cell in TICK_CELLS})
+        for name, ticks in found.contradicting.items():
+            reason = (f"{' and '.join(ticks)} are ticked, which contradict each other", "tick one")
+            self._into.refuse(place, name, ", ".join(ticks), reason)
+        return found.said
 
     def _texts(self, block: BlockForm, cells: Mapping[str, str], place: str) -> dict[str, Any]:
         """Read the cells of a row that hold text, by path."""
@@ -125,26 +146,12 @@ class _BlockReader:
                 continue
             value, reason = read_cell(target, text, block.units.get(cell, ""))
             if reason is not None:
-                self._into.refuse(place, cell, text, reason)
+                self._into.refuse(place, ".".join(target.path), text, reason)
                 continue
             home = entry
             for part in target.path[:-1]:
                 home = home.setdefault(part, {})
             home[target.path[-1]] = value
-        return entry
-
-    def _without_objections(self, kind: str, entry: dict[str, Any], place: str) -> dict[str, Any]:
-        """Take out what the model of the entry objects to, and say what it lacks."""
-        wrong, missing = objections(kind, entry)
-        for path, reason in wrong:
-            names = [part for part in path if not part.isdigit()]  # one wrong entry takes its list along
-            home: Any = entry
-            for name in names[:-1]:
-                home = home.get(name, {})
-            value = home.pop(names[-1], "") if names else ""
-            shown = " ".join(value) if isinstance(value, list) else str(value)
-            self._into.refuse(place, names[-1] if names else kind, shown, reason)
-        self._into.missing += [f"{place}: `{name}` is missing" for name in missing]
         return entry
 
     def _surface(self, block: BlockForm, cells: dict[str, str], place: str) -> None:
@@ -155,57 +162,45 @@ class _BlockReader:
         why = cells.pop("not_inspected", "")
         if why:
             self._not_inspected(area, why, place)
-        ticks = {cell for cell, text in cells.items() if text and cell in TICK_CELLS}
-        said, reason = ticked_surface(ticks)
-        if reason is not None:
-            self._into.refuse(place, "ticks", ", ".join(sorted(ticks)), reason)
-        film = said.pop("film", None)
-        entry = self._texts(block, cells, place) | said
+        entry = self._texts(block, cells, place) | self._ticks(block.kind, cells, place)
+        if "reinspects" in entry:
+            self._reinspects[area] = entry.pop("reinspects")
+        film = entry.pop("film", None)
         if not entry and film is None:
             return
-        checked = self._without_wrong(entry, place)
-        surface = self._into.surface(area)
-        for key, value in checked.items():
+        _, surface = self._into.surface(area, place)
+        for key, value in entry.items():
             surface[key] = surface[key] | value if isinstance(value, dict) and key in surface else value
-        self._into.count += len(checked)
         if film is not None:
             surface.setdefault("profile", {})["film"] = film
-
-    def _without_wrong(self, entry: dict[str, Any], place: str) -> dict[str, Any]:
-        """As for a check, but what is missing is looked at when all rows of the area are read."""
-        before = len(self._into.missing)
-        checked = self._without_objections("surface", entry, place)
-        del self._into.missing[before:]
-        return checked
 
     def _not_inspected(self, area: str, why: str, place: str) -> None:
         text, reason = read_text(why)
         if text is None:
             self._into.refuse(place, "not_inspected", why, reason or ("", None))
             return
-        self._into.day.setdefault("not_inspected", []).append({"area": area, "reason": text})
-        self._into.count += 1
+        self._into.add((), "not_inspected", {"area": area, "reason": text}, place)
 
     def finish(self) -> None:
         """Join what several blocks say about an area, and list what is missing there."""
-        skipped = {entry["area"] for entry in self._into.day.get("not_inspected", [])}
         known = {surface.area for surface in self._job.day.surfaces}
-        for area in dict.fromkeys(block.area for block in self._sheet.form.blocks if block.area is not None):
-            surface = next((s for s in self._into.day.get("surfaces", []) if s["area"] == area), None)
-            if surface is not None:
-                self._complete(surface, new=area not in known)
-            if area not in skipped:
+        said = known | self._touched | {entry.area for entry in self._job.day.not_inspected}
+        written = {surface["area"]: surface for surface in self._into.day.get("surfaces", [])}
+        for area in dict.fromkeys(block.area for block in self._sheet.form.blocks if block.area in self._areas):
+            if area in written:
+                self._complete(written[area], new=area not in known)
                 self._into.missing += self._blank.get(area, [])
+            elif area not in said:
+                self._into.missing.append(f"{area}: nothing is written on its page")
 
     def _complete(self, surface: dict[str, Any], *, new: bool) -> None:
         area = surface["area"]
         profile = surface.get("profile")
         if profile is not None:
             self._order_profile(surface, profile, self._gauges.get(area), new=new)
+        if area in self._reinspects:
+            surface["reinspects"] = self._reinspects[area]
         if new:
-            lacking = [name for name in _NEEDED if name not in surface]
-            lacking += [f"blasted.{name}" for name in _BLASTED if name not in surface.get("blasted", {})]
-            self._into.missing += [f"{area}: `{name}` is missing" for name in lacking if name != "blasted"]
             surface_order(surface)
 
     def _order_profile(self, surface: dict[str, Any], profile: dict[str, Any], gauge: str | None, *, new: bool) -> None:
@@ -222,7 +217,8 @@ class _BlockReader:
 
 
 _ORDER: Final = (
-    "area", "apparatus", "initial_condition", "blasted", "cleanliness", "profile", "salts", "dust", "coated", "remarks",
+    "area", "apparatus", "initial_condition", "blasted", "cleanliness", "profile", "salts", "dust", "coated",
+    "reinspects", "remarks",
 )  # fmt: skip
 
 

@@ -9,22 +9,29 @@ from __future__ import annotations
 import csv
 import datetime as dt
 import io
+import re
 import zipfile
+from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.confinement import confined
-from reportgen.diagnostics import Diagnostic, Span
+from reportgen.diagnostics import closest
 from reportgen.errors import InputError, UsageError
+from reportgen.evaluate import evaluate
+from reportgen.intake.cells import read_clock
 from reportgen.intake.incoming import Incoming
-from reportgen.intake.readings import SpotRows, clock_problem, read_time
+from reportgen.intake.readings import SpotRows, only_gauge, read_time
+from reportgen.layout.sheet.areas import to_close
 from reportgen.readings import COLUMNS, parse_readings_csv
 from reportgen.yamlsource import decoded_text
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Iterable, Sequence
 
+    from reportgen.diagnostics import Diagnostic
     from reportgen.job import Job
+    from reportgen.readings import CsvTable
 
 AREA: Final = "area"
 SIZE_LIMIT: Final = 16 << 20
@@ -32,108 +39,119 @@ UNPACKED_LIMIT: Final = 128 << 20
 _ROWS: Final = 50_000
 _SHAPE: Final = "write `AREA LOCATION SPOT ROLL READING`, such as `G-5 1 a x1 2.4`; further `ROLL READING` may follow"
 _SHORTEST: Final = 5
+_NUMBER: Final = re.compile(r"[-+]?[0-9]+,[0-9]+\Z", re.ASCII)
+_TIME: Final = re.compile(r"[0-9]{1,2}:[0-9]{2}\Z|[0-9]{4}\Z|.*T.*", re.ASCII)
+"""A last word that is a time; `6.40` after a reading may be another reading."""
 
 
 def table_rows(data: bytes, job: Job, name: str, *, area: str | None = None) -> Incoming:
-    """Return the readings of a CSV or XLSX file, or of piped text.
+    """Return the readings of a CSV or XLSX file, or of piped text; a row that cannot be read is refused by itself.
 
     Raises:
-        UsageError: an area this contract does not have, or none named; an XLSX file that cannot be read.
-        InputError: a CSV file with faults, each with its place.
+        UsageError: ``area`` is none of this contract, or none is named; an XLSX file that cannot be read.
+        InputError: a file that is no text, or whose header cannot be read, each with its place.
     """
-    _check_area(job, area)
-    if data.startswith(b"PK\x03\x04"):
-        data = confined(partial(_csv_of_workbook, data), name)
-    text = decoded_text(data, name, limit=SIZE_LIMIT, when_empty="name a file with readings")
-    if "location" in text.partition("\n")[0].lower():
-        return _csv_rows(text, job, name, area)
-    return _plain_rows(text, job, name, area)
-
-
-def _check_area(job: Job, area: str | None) -> None:
-    areas = {plan.id for structure in job.project.structures for plan in structure.areas}
+    areas = [plan.id for structure in job.project.structures for plan in structure.areas]
     if area is not None and area not in areas:
-        raise UsageError(f"`{area}` is not an area of this contract", help_text="areas: " + ", ".join(sorted(areas)))
+        raise UsageError(_not_an_area(area), help_text=_known(areas))
+    word = "line"
+    if data.startswith(b"PK\x03\x04"):
+        data, word = confined(partial(_csv_of_workbook, data), name), "row"
+    text = decoded_text(data, name, limit=SIZE_LIMIT, when_empty="name a file with readings")
+    taking = _Taking(job, Incoming(name), areas, area)
+    if "location" in text.lstrip("\r\n").partition("\n")[0].lower():
+        _csv_rows(text, taking, word)
+    else:
+        _plain_rows(text, taking)
+    taking.finish()
+    return taking.incoming
+
+
+def _not_an_area(name: str) -> str:
+    return f"`{name}` is not an area of this contract" if name else "no area is named"
+
+
+def _known(areas: Sequence[str]) -> str:
+    return "areas: " + ", ".join(sorted(areas))
+
+
+class _Taking:
+    """Takes readings for one area after another, and begins what the job leaves no choice about."""
+
+    def __init__(self, job: Job, incoming: Incoming, areas: Sequence[str], area: str | None) -> None:
+        self.incoming = incoming
+        self.area = area
+        self._job = job
+        self._areas = areas
+        self._spots: dict[str, SpotRows] = {}
+
+    def spots(self, area: str) -> SpotRows | None:
+        """Return the rows of an area; None for one that the contract does not have."""
+        if area not in self._spots and area in self._areas:
+            self._spots[area] = SpotRows(self._job, self.incoming, area)
+        return self._spots.get(area)
+
+    def refuse_area(self, place: str, area: str, text: str) -> None:
+        """Note a row whose area the contract does not have."""
+        meant = closest(area, self._areas) if area else None
+        help_text = f"did you mean `{meant}`?" if meant else _known(self._areas)
+        self.incoming.refuse(place, "row", text, (_not_an_area(area), help_text))
+
+    def finish(self) -> None:
+        """Name the only gauge of a contract where a profile is begun, and say what a re-inspection would close."""
+        measured = {surface.area for surface in self._job.day.surfaces if surface.profile is not None}
+        gauge = only_gauge(self._job)
+        named = {surface.area: surface.reinspects for surface in self._job.day.surfaces}
+        open_ones = to_close(self._job, evaluate(self._job)) if self._job.earlier else {}
+        for surface in self.incoming.day.get("surfaces", ()):
+            area = surface["area"]
+            if area not in measured and gauge is not None:
+                surface["profile"] = {"gauge": gauge, **surface["profile"]}
+            for one in open_ones.get(area, ()):
+                if one not in named.get(area, ()):
+                    note = f"{area}: {one} is open; if this is the re-inspection that is to close it"
+                    self.incoming.notes.append(f"{note}, write `reinspects: [{one}]` with the area")
 
 
 # CSV
 
 
-def _csv_rows(text: str, job: Job, name: str, area: str | None) -> Incoming:
-    incoming = Incoming(name)
-    for of_area, part in _by_area(text, name, area):
-        table = parse_readings_csv(part, name)
-        if table.problems:
-            raise InputError(table.problems)
-        _check_area(job, of_area)
-        spots = SpotRows(job, incoming, of_area)
-        for row in table.rows:
-            place = f"line {row.place}"
-            time = read_time(row.time or "", place, incoming)
-            spots.add(place, (row.location, row.spot), row.roll, str(row.value), unit=row.unit or "", time=time)
-    return incoming
+def _csv_rows(text: str, taking: _Taking, word: str) -> None:
+    rows = text.lstrip("\r\n")
+    above = text[: len(text) - len(rows)].count("\n")
+    table = parse_readings_csv(rows, taking.incoming.source, more=(AREA,))
+    header = [problem for problem in table.problems if problem.spans[0].line == 1]
+    if header and word == "row":  # of a workbook no line can be shown
+        raise UsageError(f"{taking.incoming.source}: {header[0].message}", help_text=header[0].help_text)
+    if header:
+        raise InputError([_lower(problem, above) for problem in header])
+    if AREA not in table.header and taking.area is None:
+        message = f"{taking.incoming.source} has no column `{AREA}`"
+        raise UsageError(message, help_text="add it, or name the area with `--area`")
+    for problem in table.problems:
+        _refuse_cell(problem, table, f"{word} {problem.spans[0].line + above}", taking.incoming)
+    for row in table.rows:
+        place = f"{word} {row.place + above}"
+        area = table.cell(row.place, AREA) if AREA in table.header else str(taking.area)
+        spots = taking.spots(area)
+        if spots is None:
+            taking.refuse_area(place, area, table.lines[row.place - 1])
+            continue
+        time = read_time(row.time or "", place, taking.incoming)
+        spots.add(place, (row.location, row.spot), row.roll, str(row.value), unit=row.unit or "", time=time)
 
 
-def _by_area(text: str, name: str, area: str | None) -> Iterator[tuple[str, str]]:
-    """Return the table of each area, its lines where they were, without the column that names the area."""
-    lines = text.splitlines()
-    separator = next((mark for mark in ",;\t" if mark in lines[0]), ",")
-    header = [cell.strip() for cell in lines[0].split(separator)]
-    if AREA not in header:
-        if area is None:
-            message = f"{name} has no column `{AREA}`"
-            raise UsageError(message, help_text="add it, or name the area with `--area`")
-        yield area, text
-        return
-    at = header.index(AREA)
-    rows = _split_rows(lines, separator, len(header), name)
-    for of_area in dict.fromkeys(row[at].strip() for row in rows[1:] if row) or [""]:
-        if not of_area and any(rows[1:]):
-            raise UsageError(f"{name} has a row without `{AREA}`", help_text="name the area in every row")
-        belonging = [
-            row if index == 0 or (row and row[at].strip() == of_area) else [] for index, row in enumerate(rows)
-        ]
-        yield of_area, "\n".join(_without(row, at, separator) for row in belonging)
+def _lower(problem: Diagnostic, lines: int) -> Diagnostic:
+    return replace(problem, spans=tuple(replace(span, line=span.line + lines) for span in problem.spans))
 
 
-def _split_rows(lines: list[str], separator: str, width: int, name: str) -> list[list[str]]:
-    """Split every line into cells, an empty one into none.
-
-    Raises:
-        InputError: a quote that is not closed, or a row with another number of cells than the header.
-    """
-    rows: list[list[str]] = []
-    problems: list[Diagnostic] = []
-    for number, line in enumerate(lines, 1):
-        cells = _cells(line, separator) if line.strip() else []
-        span = Span(name, number, 1, max(1, len(line)), line)
-        if cells is None:
-            help_text = "close it on the same line, or remove it"
-            problems.append(Diagnostic("CSV104", "a quote is not closed", (span,), help_text))
-        elif cells and len(cells) != width:
-            help_text = "write an empty cell as nothing between two separators"
-            message = f"the row has {len(cells)} cells, the header {width}"
-            problems.append(Diagnostic("CSV105", message, (span,), help_text))
-        rows.append(cells or [])
-    if problems:
-        raise InputError(problems)
-    return rows
-
-
-def _cells(line: str, separator: str) -> list[str] | None:
-    try:
-        found = list(csv.reader([line], delimiter=separator, strict=True))
-    except csv.Error:
-        return None
-    return found[0] if len(found) == 1 else None
-
-
-def _without(cells: list[str], at: int, separator: str) -> str:
-    if not cells:
-        return ""
-    into = io.StringIO()
-    csv.writer(into, delimiter=separator, lineterminator="").writerow(cells[:at] + cells[at + 1 :])
-    return into.getvalue()
+def _refuse_cell(problem: Diagnostic, table: CsvTable, place: str, incoming: Incoming) -> None:
+    """Note a row that cannot be read, by the cell it is about where it is about one."""
+    span = problem.spans[0]
+    cells = (name for name in table.header if table.span(span.line, name) == span != table.span(span.line))
+    column = next(cells, "row")
+    text = span.source_line[span.column - 1 :][: span.length]
+    incoming.refuse(place, column, text, (problem.message, problem.help_text))
 
 
 # XLSX
@@ -153,11 +171,10 @@ def _csv_of_workbook(data: bytes) -> bytes:
     if "readings" not in named and len(book.sheetnames) != 1:
         raise UsageError("the workbook has no sheet `readings`", help_text="sheets: " + ", ".join(book.sheetnames))
     sheet = book[named.get("readings", book.sheetnames[0])]
-    return _as_csv(_header_known(row) for row in sheet.iter_rows(values_only=True, max_row=_ROWS))
-
-
-def _header_known(row: Iterable[Any]) -> list[str]:
-    return [_cell_text(value) for value in row]
+    rows = [[_cell_text(value) for value in row] for row in sheet.iter_rows(values_only=True, max_row=_ROWS + 1)]
+    if len(rows) > _ROWS and any(rows[_ROWS]):
+        raise UsageError(f"the sheet has more than {_ROWS:,} rows", help_text="save it as CSV")
+    return _as_csv(rows)
 
 
 def _cell_text(value: Any) -> str:
@@ -168,56 +185,65 @@ def _cell_text(value: Any) -> str:
         return value.isoformat(" ")
     if isinstance(value, dt.time):
         return value.strftime("%H:%M")
-    return str(value).strip()
+    return " ".join(str(value).split())
 
 
 def _as_csv(rows: Iterable[list[str]]) -> bytes:
-    """Write the rows below the header; columns and rows of nothing, and columns of other data, are left out."""
-    listed = [row for row in rows if any(row)]
-    if not listed:
-        raise UsageError("the sheet is empty", help_text=f"columns: {AREA}, " + ", ".join(COLUMNS))
-    wanted = [
-        (index, name)
-        for index, cell in enumerate(listed[0])
-        if (name := cell.partition(" ")[0].strip().lower()) in {AREA, *COLUMNS}
-    ]
+    """Write the header and the rows below it, each on the line of its row; columns of other data are left out."""
     into = io.StringIO()
-    writer = csv.writer(into, lineterminator="\n")
-    writer.writerow([name for _, name in wanted])
-    for row in listed[1:]:
-        cells = [row[index] for index, _ in wanted]
+    writer = csv.writer(into, lineterminator="\n", delimiter=";")  # so that a decimal comma in a text cell is read
+    wanted: list[int] = []
+    for row in rows:
+        if not wanted and any(row):
+            names = [cell.partition(" ")[0].strip().lower() for cell in row]
+            wanted = [index for index, name in enumerate(names) if name in {AREA, *COLUMNS}]
+            writer.writerow([names[index] for index in wanted])
+            continue
+        cells = [row[index] for index in wanted]
         if any(cells):
             writer.writerow(cells)
+        else:
+            into.write("\n")
+    if not wanted:
+        raise UsageError("the sheet is empty", help_text=f"columns: {AREA}, " + ", ".join(COLUMNS))
     return into.getvalue().encode()
 
 
 # Plain text
 
 
-def _plain_rows(text: str, job: Job, name: str, area: str | None) -> Incoming:
-    incoming = Incoming(name)
-    collected: dict[str, SpotRows] = {}
+def _plain_rows(text: str, taking: _Taking) -> None:
     for number, line in enumerate(text.splitlines(), 1):
-        words = line.replace(",", " ").replace("\t", " ").split()
+        words = _words(line)
         if not words or words[0].startswith("#"):
             continue
-        if area is not None and words[0] != area:
-            words = [area, *words]
-        place = f"line {number}"
-        if len(words) < _SHORTEST:
-            incoming.refuse(place, "line", line.strip(), ("this is not a line of readings", _SHAPE))
-            continue
-        _check_area(job, words[0])
-        spots = collected.setdefault(words[0], SpotRows(job, incoming, words[0]))
-        _plain_line(words, place, spots, incoming)
-    return incoming
+        if taking.area is not None and words[0] != taking.area:
+            words = [taking.area, *words]
+        _plain_line(words, line.strip(), f"line {number}", taking)
 
 
-def _plain_line(words: list[str], place: str, spots: SpotRows, incoming: Incoming) -> None:
+def _words(line: str) -> list[str]:
+    """Split a line at blanks and commas; a comma inside a number is its decimal comma.
+
+    >>> _words("A-2, 1, a, x1, 2.9"), _words("A-2,1,a,x1,2.9"), _words("A-2 1 a x1 2,9")
+    (['A-2', '1', 'a', 'x1', '2.9'], ['A-2', '1', 'a', 'x1', '2.9'], ['A-2', '1', 'a', 'x1', '2,9'])
+    """
+    words = [word.strip(",") for word in line.split()]
+    return [part for word in words for part in ([word] if _NUMBER.match(word) else word.split(",")) if part]
+
+
+def _plain_line(words: list[str], line: str, place: str, taking: _Taking) -> None:
+    """Take a whole line or none of it: words that have slipped by one would make readings of rolls."""
     pairs = words[3:]
-    time = pairs.pop() if len(pairs) % 2 and clock_problem(pairs[-1]) is None else ""
-    if len(pairs) % 2:
-        incoming.refuse(place, "line", " ".join(words), ("a roll has no reading", _SHAPE))
-        return
-    for roll, reading in zip(pairs[::2], pairs[1::2], strict=True):
-        spots.add(place, (words[1], words[2]), roll, reading, time=time)
+    time = read_clock(pairs.pop())[0] or "" if len(pairs) % 2 and _TIME.match(pairs[-1]) else ""
+    spots = taking.spots(words[0])
+    if len(words) < _SHORTEST or len(pairs) % 2:
+        what = "a roll has no reading" if len(words) >= _SHORTEST else "this is not a line of readings"
+        taking.incoming.refuse(place, "line", line, (what, _SHAPE))
+    elif spots is None:
+        taking.refuse_area(place, words[0], line)
+    elif unknown := [reason for roll in pairs[::2] if (reason := spots.unknown_roll(roll)) is not None]:
+        taking.incoming.refuse(place, "line", line, unknown[0])
+    else:
+        for roll, reading in zip(pairs[::2], pairs[1::2], strict=True):
+            spots.add(place, (words[1], words[2]), roll, reading, time=time)

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Mapping, Sequence
 
-    from reportgen.intake import Intake
+    from reportgen.intake import Ask, Intake
 
 MOST_BYTES = 64 << 20
 
@@ -129,25 +129,30 @@ def write_sheet(day: Path, out: Path, *, areas: Sequence[str] = (), paper: str =
 
 
 def take_in(
-    source: bytes, name: str, day: Path, *, area: str | None = None, overwrite: bool = False, write: bool = True
+    source: bytes,
+    name: str,
+    day: Path,
+    *,
+    area: str | None = None,
+    overwrite: bool = False,
+    write: bool = True,
+    ask: Ask | None = None,
 ) -> Intake:
     """Bring what was written on site into the day file; return what became of every value.
 
-    The new day file is loaded before it replaces the old one: what would make it unusable is not written.
+    Only a day file that loads replaces the old one. ``ask`` is that of ``reportgen.intake``.
 
     Raises:
-        UsageError: a sheet of another job, or a source that is none. InputError: the day file cannot be used, before
-            or after. MachineError: the disk failed.
+        UsageError: a sheet of another job, or a source that is none. InputError: the day file, or a table's header,
+            cannot be used. MachineError: the disk failed.
     """
     from reportgen.intake import take_in as taken
-    from reportgen.loader import job_from_files, load_job
+    from reportgen.loader import load_job
 
     job = load_job(day)
-    outcome = taken(source, name, job, area=area, overwrite=overwrite)
+    outcome = taken(source, name, job, area=area, overwrite=overwrite, ask=ask)
     before = next(file for file in job.files if file.role == "day")
     if write and outcome.data != before.data:
-        files = {file.name: file.data for file in job.files} | {before.name: outcome.data}
-        job_from_files(files, before.name, have_photos=True)
         atomic.write_replacing(day, outcome.data)
     return outcome
 

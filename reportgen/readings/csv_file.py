@@ -50,6 +50,11 @@ class CsvTable:
             return Span(self.file, line, cells[index][0] + 1, max(1, cells[index][1]), source)
         return Span(self.file, line, 1, max(1, len(source.rstrip())), source)
 
+    def cell(self, line: int, column: str) -> str:
+        """Return the text of a cell of a row that was read, without quotes; empty where there is no such column."""
+        cells = _cells(self.lines[line - 1], self.separator) if column in self.header else None
+        return cells[self.header.index(column)].strip() if cells else ""
+
     def add(self, problem: RowProblem) -> None:
         """Note what is wrong with a row."""
         self.problems.append(
@@ -70,10 +75,13 @@ def _cell_places(line: str, separator: str) -> list[tuple[int, int]]:
     return places
 
 
-def parse_readings_csv(text: str, file: str) -> CsvTable:
-    """Read a CSV file of readings; its ``problems`` say all that is wrong, its ``rows`` are the good ones."""
+def parse_readings_csv(text: str, file: str, *, more: tuple[str, ...] = ()) -> CsvTable:
+    """Read a CSV file of readings; its ``problems`` say all that is wrong, its ``rows`` are the good ones.
+
+    ``more`` names columns that may stand beside those of ``COLUMNS``; ``CsvTable.cell`` gives their text.
+    """
     table = CsvTable(file, text.splitlines())
-    if not _read_header(table):
+    if not _read_header(table, (*more, *COLUMNS)):
         return table
     rows: list[ReadingRow] = []
     reader = _RowReader(table)
@@ -93,7 +101,7 @@ def parse_readings_csv(text: str, file: str) -> CsvTable:
     return table
 
 
-def _read_header(table: CsvTable) -> bool:
+def _read_header(table: CsvTable, columns: Sequence[str]) -> bool:
     """Read the names of the columns from the first line; False when the rows cannot be read by them."""
     first = table.lines[0] if table.lines else ""
     found = [separator for separator in _SEPARATORS if separator in first]
@@ -112,19 +120,19 @@ def _read_header(table: CsvTable) -> bool:
         table.add(RowProblem(1, None, "CSV104", "a quote in the header is not closed", "close it, or remove it"))
         return False
     table.header = tuple(cell.strip() for cell in cells)
-    for index, code, message, help_text in _header_problems(table.header):
+    for index, code, message, help_text in _header_problems(table.header, columns):
         table.problems.append(Diagnostic(code, message, (table.span_of_cell(1, index),), help_text))
     return not table.problems
 
 
-def _header_problems(header: tuple[str, ...]) -> Iterator[tuple[int | None, str, str, str]]:
+def _header_problems(header: tuple[str, ...], columns: Sequence[str]) -> Iterator[tuple[int | None, str, str, str]]:
     """Return index of the column (None for the whole header), code, sentence and remedy."""
-    meant = {name: closest(name.lower(), COLUMNS) for name in header if name not in COLUMNS}
+    meant = {name: closest(name.lower(), columns) for name in header if name not in columns}
     for index, name in enumerate(header):
         if name in header[:index]:
             yield index, "CSV103", f"the column `{name}` is there twice", "keep one of the two"
-        elif name not in COLUMNS:
-            known = "columns are " + ", ".join(f"`{column}`" for column in COLUMNS)
+        elif name not in columns:
+            known = "columns are " + ", ".join(f"`{column}`" for column in columns)
             yield (
                 index,
                 "CSV102",

@@ -6,6 +6,7 @@ only a diagnostic pays for them.
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from typing import TYPE_CHECKING, Any, Final
 
 import yaml
@@ -45,6 +46,21 @@ class Document:
         """
         _, node, key_node = _found(self._root, None, tuple(loc))
         return self._span_of(key_node if key and key_node is not None else node, label)
+
+    def loc_at(self, span: Span) -> tuple[int | str, ...]:
+        """Return the place in the data of what stands at a place in the text: the reverse of ``span``.
+
+        Where a block and its first field begin together it is the block.
+        """
+        at = (span.line - 1, span.column - 1)
+        loc: list[int | str] = []
+        node: yaml.Node | None = self._root
+        while node is not None and (step := _child_at(node, at)) is not None:
+            part, node = step
+            loc.append(part)
+            if node is not None and _begin(node) == at:
+                break
+        return tuple(loc)
 
     def objected(self, loc: Sequence[int | str]) -> bool:
         """Return whether one of ``problems`` is about the value at ``loc`` as a whole."""
@@ -89,6 +105,24 @@ def _child(node: yaml.Node, part: int | str) -> tuple[yaml.Node, yaml.Node | Non
     if isinstance(node, yaml.SequenceNode) and isinstance(part, int) and part < len(node.value):
         return node.value[part], None
     return None
+
+
+def _child_at(node: yaml.Node, at: tuple[int, int]) -> tuple[int | str, yaml.Node | None] | None:
+    """Return the last part of a block or list that begins at or before ``at``; no node where ``at`` is in its key."""
+    found: tuple[int | str, yaml.Node | None] | None = None
+    if isinstance(node, yaml.MappingNode):
+        for key, value in node.value:
+            if _begin(key) > at:
+                break
+            found = key.value, value if _begin(value) <= at else None
+    elif isinstance(node, yaml.SequenceNode):
+        before = bisect_right(node.value, at, key=_begin)
+        found = (before - 1, node.value[before - 1]) if before else None
+    return found
+
+
+def _begin(node: yaml.Node) -> tuple[int, int]:
+    return node.start_mark.line, node.start_mark.column
 
 
 def parse_yaml(data: bytes, file: str) -> Document:

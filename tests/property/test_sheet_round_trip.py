@@ -1,12 +1,14 @@
 """Sheet → fill → intake → the same readings, whatever was written, in both unit systems."""
 
 from functools import cache
+from unittest.mock import patch
 
-from hypothesis import given, settings
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from reportgen.intake import take_in
-from reportgen.layout.sheet import render_sheet
+from reportgen.intake.sheetfile import FilledSheet
+from reportgen.layout.sheet import field_name, render_sheet
 from reportgen.loader import job_from_files
 from tests.unit.intake.small import DAY, METRIC, PREPARED, PROJECT, Filling, job_of, rolls_of, sheet_of
 
@@ -54,3 +56,89 @@ def test_the_readings_come_back(case):
     }
     assert came == written
     assert all(line in intake.data.decode() for line in DAY.splitlines() if line.startswith("#"))
+
+
+# Whatever is written
+
+
+def _texts(number):
+    """Texts for a cell, each its own: right ones, nearly right ones and nonsense."""
+    return st.sampled_from(
+        [
+            f"{6 + number // 60:02d}:{number % 60:02d}",
+            f"{6 + number // 60}.{number % 60:02d}",
+            f"{number},5",
+            f"{number}.5",
+            f"{number}",
+            f"1,{number:03d}",
+            f"w{number}",
+            f"a: w{number} # {{b}}",
+            f"\u6f06{number}",
+            f"{'long' * 40}{number}",
+            "h1 t1",
+            "x1",
+            "k1",
+            "yard",
+            "pot 1",
+        ]
+    )
+
+
+def _cells(plan):
+    """Fields and their kinds; a column that is filled in beforehand says nothing alone."""
+    return [
+        (field_name(number, row, cell.key), cell.kind)
+        for number, (block, form) in enumerate(zip(plan.blocks, plan.form.blocks, strict=True), 1)
+        for row in range(1, len(block.rows) + 1)
+        for cell in block.cells
+        if cell.key not in form.given
+    ]
+
+
+@st.composite
+def _anything(draw):
+    _, plan, _ = _sheet(PROJECT)
+    cells = _cells(plan)
+    chosen = draw(st.lists(st.sampled_from(range(len(cells))), min_size=1, max_size=40, unique=True))
+    begun = draw(st.booleans())
+    return begun, {number: draw(_texts(number)) for number in chosen}
+
+
+@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(_anything())
+def test_whatever_is_written_the_day_file_loads_and_nothing_is_lost(case):
+    begun, texts = case
+    job, plan, _ = _sheet(PROJECT)
+    cells = _cells(plan)
+    filling = Filling(plan)
+    if begun:
+        filling.write("surface", 1, "A-1", **PREPARED)
+        filling.readings("A-1", {1: {"x1": "2.4"}}, rolls_of(plan, "A-1"))
+    written = []
+    for number, text in texts.items():
+        name, kind = cells[number]
+        filling.values[name] = "/Yes" if kind == "tick" else text
+        written += [text] if kind == "text" else []
+    values = {name: "Yes" if text == "/Yes" else text for name, text in filling.values.items()}
+    sheet = FilledSheet(plan.form, _prefilled(plan) | values, {})
+    with patch("reportgen.intake.read_filled_sheet", lambda _data, _name: sheet):  # no time for the PDF
+        intake = take_in(b"%PDF", "sheet.pdf", job)
+    job_from_files({"project.yaml": PROJECT.encode(), "day.yaml": intake.data}, "day.yaml", have_photos=False)
+    said = [intake.data.decode(), *intake.missing, *(f"{one.value} {one.message}" for one in intake.refused)]
+    for text in written:
+        as_taken = {text, text.replace(",", "."), _as_time(text), text.replace("#", "\\#")}
+        assert any(form in place for form in as_taken for place in said), text
+
+
+def _prefilled(plan):
+    return {
+        field_name(number, row, key): text
+        for number, block in enumerate(plan.blocks, 1)
+        for row, given in enumerate(block.rows, 1)
+        for key, text in given.items()
+    }
+
+
+def _as_time(text):
+    digits = text.replace(".", "").zfill(4)
+    return f"{digits[:-2]}:{digits[-2:]}"

@@ -2,6 +2,7 @@
 
 from reportgen.layout.sheet.form import (
     FORM_FIELD,
+    FORM_LIMIT,
     BlockForm,
     SheetForm,
     SheetIdentity,
@@ -13,6 +14,7 @@ from reportgen.layout.sheet.plan import Block, Cell, SheetPlan, sheet_plan
 
 __all__ = [
     "FORM_FIELD",
+    "FORM_LIMIT",
     "Block",
     "BlockForm",
     "Cell",

@@ -26,6 +26,7 @@ class AreaDue:
     """An area to measure: names of its locations, spots that need a further reading, and notes printed at its head.
 
     ``apparatus`` names those whose work lacks locations, where several worked on the area.
+    ``closes`` are ids of nonconformances that a re-inspection is to close.
     """
 
     plan: AreaPlan
@@ -33,6 +34,7 @@ class AreaDue:
     owed: tuple[tuple[str, str], ...] = ()
     notes: tuple[str, ...] = ()
     apparatus: tuple[str, ...] = ()
+    closes: tuple[str, ...] = ()
 
 
 def areas_due(job: Job, evaluation: Evaluation | None, wanted: Sequence[str]) -> list[AreaDue]:
@@ -58,7 +60,7 @@ def _due(job: Job, plan: AreaPlan, evaluation: Evaluation | None) -> AreaDue:
     steps = [step for step in evaluation.measure_next if step.area == plan.id] if evaluation else []
     owed = tuple(found.groups() for step in steps if (found := _OWED_SPOT.search(step.what)))
     notes = [f"{step.what[0].upper()}{step.what[1:]}." for step in steps]
-    notes += [f"{name} is open: {text}" for name, text in open_nonconformances(job).get(plan.id, {}).items()]
+    notes += [f"{name} is open: {text}" for name, text in _open_here(job, evaluation, plan.id).items()]
     count = required_locations(job.project.specification.sampling, plan)
     known = dict.fromkeys(
         [place for place, _ in owed] + [found[1] for step in steps if (found := _OWED_LOCATION.match(step.what))]
@@ -68,7 +70,16 @@ def _due(job: Job, plan: AreaPlan, evaluation: Evaluation | None) -> AreaDue:
         *(str(number) for number in range(1, (count or _PLAN_UNKNOWN) + 1) if str(number) not in known),
     )
     apparatus = tuple(dict.fromkeys(step.apparatus for step in steps if step.apparatus is not None))
-    return AreaDue(plan, locations, tuple((place, spot) for place, spot in owed), tuple(notes), apparatus)
+    closes = to_close(job, evaluation).get(plan.id, ()) if evaluation else ()
+    return AreaDue(plan, locations, tuple((place, spot) for place, spot in owed), tuple(notes), apparatus, closes)
+
+
+def _open_here(job: Job, evaluation: Evaluation | None, area: str) -> dict[str, str]:
+    """Return id and description of the nonconformances of an area that are open, as far as the evaluation goes."""
+    if evaluation is None:
+        return open_nonconformances(job).get(area, {})
+    states = evaluation.nonconformances
+    return {state.id: state.description for state in states if state.area == area and state.status == "open"}
 
 
 def open_nonconformances(job: Job) -> dict[str, dict[str, str]]:
@@ -81,6 +92,20 @@ def open_nonconformances(job: Job) -> dict[str, dict[str, str]]:
     for name, (area, description, status) in state.items():
         if status == "open" and area is not None:
             found.setdefault(area, {})[name] = description
+    return found
+
+
+def to_close(job: Job, evaluation: Evaluation) -> dict[str, tuple[str, ...]]:
+    """Return by area the ids of the nonconformances that a re-inspection on this shift is to close.
+
+    They were raised before, are open as the evaluation sees them, and need rework; another disposition is closed by
+    evidence of its decision.
+    """
+    found: dict[str, tuple[str, ...]] = {}
+    for state in evaluation.nonconformances:
+        earlier = state.raised_in != job.day.report.number
+        if state.area is not None and state.status == "open" and state.disposition == "rework" and earlier:
+            found[state.area] = (*found.get(state.area, ()), state.id)
     return found
 
 

@@ -19,9 +19,11 @@ if TYPE_CHECKING:
 FORM_FIELD: Final = "reportgen_sheet"
 FORMAT: Final = 1
 
-_FORM_LIMIT: Final = 64_000
-_BLOCKS: Final = 400
-_ROWS: Final = 200
+FORM_LIMIT: Final = 1 << 20
+"""Characters of the hidden field: a sheet of some nine hundred areas."""
+
+_BLOCKS: Final = 6000
+_ROWS: Final = 1000
 _NOT_OURS: Final = "it does not say which job it belongs to"
 
 
@@ -82,8 +84,20 @@ def field_name(block: int, row: int, cell: str) -> str:
 
 
 def render_form(form: SheetForm) -> str:
-    """Return the text of the hidden field."""
-    return json.dumps({"format": FORMAT, **asdict(form)}, ensure_ascii=True, sort_keys=True, separators=(",", ":"))
+    """Return the text of the hidden field.
+
+    Raises:
+        UsageError: a form so large that the filled sheet could not be taken in.
+    """
+    text = json.dumps({"format": FORMAT, **asdict(form)}, ensure_ascii=True, sort_keys=True, separators=(",", ":"))
+    longest = max((block.rows for block in form.blocks), default=0)
+    if len(text) > FORM_LIMIT or len(form.blocks) > _BLOCKS or longest > _ROWS:
+        areas = len({block.area for block in form.blocks if block.area is not None})
+        raise UsageError(
+            f"a sheet of {areas} areas and up to {longest} rows to a table is more than one sheet can carry",
+            help_text="name the areas of the shift with `--area`; readings by the thousand go in as a CSV file",
+        )
+    return text
 
 
 def parse_form(text: str) -> SheetForm:
@@ -93,7 +107,7 @@ def parse_form(text: str) -> SheetForm:
         UsageError: when it is not what a sheet of ours carries; or a newer format.
     """
     try:
-        plain = json.loads(text) if len(text) <= _FORM_LIMIT else None
+        plain = json.loads(text) if len(text) <= FORM_LIMIT else None
         return _form(plain)
     except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
         raise UsageError(f"this PDF is not a field sheet: {_NOT_OURS}") from None

@@ -269,15 +269,6 @@ def _surface(job: Job, due: AreaDue, head: tuple[str, ...]) -> list[Block]:
     area = due.plan.id
     grade = job.project.specification.surface_preparation.grade
     gauge = gauge_of(job)
-    film = (
-        (
-            Cell("gauge", "Gauge", 0.9),
-            Cell("subtracted", "Film off", 0.7, "tick", ask="the gauge is pre-set: it shows the profile"),
-            Cell("included", "Film on", 0.7, "tick", ask="the gauge shows film and foam together"),
-        )
-        if gauge and gauge[1].kind == "thickness gauge"
-        else ((Cell("gauge", "Gauge", 0.9),) if gauge else ())
-    )
     pressure = "psi" if _temperature_unit(job.project) == "degF" else "kPa"
     first = (
         Cell("apparatus", "Apparatus", 1.5),
@@ -293,17 +284,37 @@ def _surface(job: Job, due: AreaDue, head: tuple[str, ...]) -> list[Block]:
         Cell("staining", "Stain", 0.8, unit="%", ask="of the worst unit area"),
         Cell("coated", "Coated at", 1.0, ask="such as 06:40"),
     )
-    third = (
-        *film,
-        Cell("not_inspected", "Not inspected because", 2.2),
-        Cell("remarks", "Remarks", 3.0),
-    )
-    given = {"gauge": gauge[0]} if gauge else {}
+    third, given = _instrument_and_remarks(gauge, " ".join(due.closes))
     return [
         Block("surface", "Preparation", first, ({},), area, new_page=True, heading=head, numbered=False),
         Block("surface", "", second, ({},), area, numbered=False),
         Block("surface", "", third, (given,), area, numbered=False),
     ]
+
+
+def _instrument_and_remarks(
+    gauge: tuple[str, Instrument] | None, closes: str
+) -> tuple[tuple[Cell, ...], Mapping[str, str]]:
+    """Return the last row of the preparation: gauge and film, what a re-inspection closes, what is left to say."""
+    film = (
+        (
+            Cell("gauge", "Gauge", 0.9),
+            Cell("subtracted", "Film off", 0.7, "tick", ask="the gauge is pre-set: it shows the profile"),
+            Cell("included", "Film on", 0.7, "tick", ask="the gauge shows film and foam together"),
+        )
+        if gauge and gauge[1].kind == "thickness gauge"
+        else ((Cell("gauge", "Gauge", 0.9),) if gauge else ())
+    )
+    share = max(1.6, 0.12 * len(closes))
+    closing = Cell("reinspects", "Re-inspection for", share, ask="what a good one closes; empty it where it is none")
+    third = (
+        *film,
+        *((closing,) if closes else ()),
+        Cell("not_inspected", "Not inspected because", 2.2),
+        Cell("remarks", "Remarks", 3.0),
+    )
+    given = {"gauge": gauge[0] if gauge else "", "reinspects": closes}
+    return third, {key: text for key, text in given.items() if text}
 
 
 def _readings(job: Job, due: AreaDue, gauge: tuple[str, Instrument]) -> Block:

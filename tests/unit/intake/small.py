@@ -92,12 +92,16 @@ class Filling:
         return self
 
     def by_pypdf(self, pdf=None):
-        writer = PdfWriter(clone_from=PdfReader(io.BytesIO(pdf or render_sheet(self.plan))))
-        for page in writer.pages:
-            writer.update_page_form_field_values(page, self.values, auto_regenerate=False)
-        into = io.BytesIO()
-        writer.write(into)
-        return into.getvalue()
+        return by_pypdf(pdf or render_sheet(self.plan), self.values)
+
+
+def by_pypdf(pdf, values):
+    writer = PdfWriter(clone_from=PdfReader(io.BytesIO(pdf)))
+    for page in writer.pages:
+        writer.update_page_form_field_values(page, values, auto_regenerate=False)
+    into = io.BytesIO()
+    writer.write(into)
+    return into.getvalue()
 
 
 def rolls_of(plan, area):

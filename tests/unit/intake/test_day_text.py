@@ -1,18 +1,28 @@
 """Adding to a day file as text: everything else stays, in whatever way the lists are written."""
 
+import datetime as dt
+
 import pytest
 
 from reportgen.errors import InputError, UsageError
 from reportgen.intake.daytext import DayText, flow
 from reportgen.intake.merge import merge
+from reportgen.job import SiteClock
 from reportgen.yamlsource import scalar
 
 ROW = {"time": "06:40", "place": "yard"}
 LINE = '{time: "06:40", place: yard}'
 
 
+CLOCK = SiteClock(dt.date(2026, 6, 12), dt.time(22), dt.time(6), "UTC")
+
+
+def joined(text, incoming, **options):
+    return merge(DayText(text.encode(), "day.yaml"), incoming, CLOCK, **options)
+
+
 def after(text, incoming, **options):
-    return merge(text.encode(), "day.yaml", incoming, **options).data.decode()
+    return joined(text, incoming, **options).text.encoded().decode()
 
 
 @pytest.mark.parametrize(
@@ -42,8 +52,8 @@ def test_an_entry_is_added_to_a_list(before, expected):
 
 
 def test_line_ends_and_byte_order_mark_stay():
-    before = "﻿a: b\r\nconditions:\r\n  - {time: x}\r\n".encode()
-    data = merge(before, "day.yaml", {"conditions": [ROW]}).data
+    before = "﻿a: b\r\nconditions:\r\n  - {time: x}\r\n"
+    data = after(before, {"conditions": [ROW]}).encode()
     assert data == f"﻿a: b\r\nconditions:\r\n  - {{time: x}}\r\n  - {LINE}\r\n".encode()
 
 
@@ -74,8 +84,8 @@ def test_a_list_over_several_lines_in_brackets_is_not_touched():
 def test_readings_in_a_csv_file_are_left_alone_and_said():
     before = "surfaces:\n  - area: A-1\n    profile:\n      readings: {csv: r.csv}\n"
     came = {"surfaces": [{"area": "A-1", "profile": {"readings": [{"location": "1", "spot": "a", "x1": "2.4"}]}}]}
-    merged = merge(before.encode(), "day.yaml", came)
-    assert merged.data.decode() == before
+    merged = joined(before, came)
+    assert merged.text.encoded().decode() == before
     assert [(d.name, d.present, d.came) for d in merged.differences] == [
         ("surfaces A-1, profile, readings", "readings of a CSV file", "1 rows")
     ]
@@ -83,9 +93,9 @@ def test_readings_in_a_csv_file_are_left_alone_and_said():
 
 def test_equal_numbers_are_the_same_value():
     before = "conditions:\n  - {time: x, place: y, air: 13.50 degC, instruments: [h1]}\n"
-    merged = merge(before.encode(), "day.yaml", {"conditions": [{"time": "x", "place": "y", "air": "13.5 degC"}]})
+    merged = joined(before, {"conditions": [{"time": "x", "place": "y", "air": "13.5 degC"}]})
     assert (merged.already, merged.differences) == (3, [])
-    merged = merge(before.encode(), "day.yaml", {"conditions": [{"time": "x", "place": "y", "instruments": ["t1"]}]})
+    merged = joined(before, {"conditions": [{"time": "x", "place": "y", "instruments": ["t1"]}]})
     assert [(d.present, d.came) for d in merged.differences] == [("h1", "t1")]
 
 
@@ -96,10 +106,47 @@ def test_a_value_over_several_lines_that_differs_is_never_half_replaced():
         after(before, came, overwrite=True)
 
 
+def test_an_entry_goes_to_its_place_in_time_and_comments_stay_where_they_were():
+    before = (
+        'conditions:\n  # evening\n  - {time: "22:30", place: yard}\n  # night\n  - {time: "02:00", place: yard}\n'
+        '  - {time: "23:00", place: hall}\na: b\n'
+    )
+    new = [{"time": "03:00", "place": "yard"}, {"time": "00:10", "place": "yard"}, {"time": "22:10", "place": "hall"}]
+    merged = joined(before, {"conditions": new})
+    assert merged.text.encoded().decode() == (
+        'conditions:\n  # evening\n  - {time: "22:10", place: hall}\n  - {time: "22:30", place: yard}\n'
+        '  - {time: "00:10", place: yard}\n  # night\n  - {time: "02:00", place: yard}\n'
+        '  - {time: "23:00", place: hall}\n  - {time: "03:00", place: yard}\na: b\n'
+    )
+    assert [merged.source_of(("conditions", index, "time")) for index in range(6)] == [
+        ("conditions", 2, "time"), None, ("conditions", 1, "time"), None, None, ("conditions", 0, "time")
+    ]  # fmt: skip
+    flat = 'conditions: [{time: "23:00", place: yard}]\n'
+    assert after(flat, {"conditions": [{"time": "22:30", "place": "yard"}]}) == (
+        'conditions: [{time: "22:30", place: yard}, {time: "23:00", place: yard}]\n'
+    )
+    assert after("a: b\n", {"conditions": new[:2]}).index("00:10") < after("a: b\n", {"conditions": new[:2]}).index(
+        "03:00"
+    )
+
+
+def test_of_an_area_worked_with_two_apparatus_the_one_named_is_added_to():
+    before = "surfaces:\n  - {area: A-1, apparatus: pot 1}\n  - {area: A-1, apparatus: pot 2}\n"
+    came = [{"area": "A-1", "apparatus": "pot 1", "coated": "23:00"}]
+    assert after(before, {"surfaces": came}) == before.replace("pot 1}", 'pot 1, coated: "23:00"}')
+
+
+def test_ids_of_nonconformances_join_those_that_are_there():
+    before = "surfaces:\n  - {area: A-1, reinspects: [N-1]}\n"
+    merged = joined(before, {"surfaces": [{"area": "A-1", "reinspects": ["N-1", "N-2"]}]})
+    assert merged.text.encoded().decode() == "surfaces:\n  - {area: A-1, reinspects: [N-1, N-2]}\n"
+    assert merged.added == ["surfaces A-1, reinspects: N-2"]
+
+
 def test_the_only_entry_taken_out_leaves_an_empty_list():
     before = "surfaces:\n  - area: A-1\nnot_inspected:  # why\n  - area: A-1\n    reason: due\nremarks: x\n"
-    merged = merge(before.encode(), "day.yaml", {"surfaces": [{"area": "A-1", "coated": "12:00"}]})
-    assert merged.data.decode() == (
+    merged = joined(before, {"surfaces": [{"area": "A-1", "coated": "12:00"}]})
+    assert merged.text.encoded().decode() == (
         'surfaces:\n  - area: A-1\n    coated: "12:00"\nnot_inspected: []  # why\nremarks: x\n'
     )
     assert merged.removed == ["A-1 is inspected now and no longer listed under `not_inspected`"]

@@ -118,11 +118,27 @@ def test_a_different_value_is_listed_and_left_unless_told():
     assert all(difference.replaced for difference in replaced.differences)
 
 
+WHOLE = {
+    "conditions": {"time": "06:40", "place": "yard", "air": "13.5", "humidity": "71", "steel": "12.5"},
+    "gauge_checks": {"time": "06:41", "clean": "x", "preset": "-2.0"},
+    "air_checks": {"time": "06:50", "apparatus": "pot 1", "duration": "2", "clean": "x"},
+    "tape_checks": {"time": "06:42", "thickness": "5.5"},
+}
+"""A row of each table that can be taken whole."""
+
+
 @pytest.mark.parametrize(
     ("kind", "cells", "place", "name", "message"),
     [
-        ("conditions", {"time": "6.40"}, "page 1, Conditions, row 2", "time", "`6.40` is not a time"),
-        ("conditions", {"air": "13,5"}, "page 1, Conditions, row 2", "air", "`13,5` is not a number"),
+        ("conditions", {"time": "6.4"}, "page 1, Conditions, row 2", "time", "`6.4` is not a time"),
+        ("conditions", {"air": "13,5,0"}, "page 1, Conditions, row 2", "air", "`13,5,0` is not a number"),
+        (
+            "conditions",
+            {"air": "1,135"},
+            "page 1, Conditions, row 2",
+            "air",
+            "`1,135` may be 1.135 or 1135",
+        ),
         (
             "conditions",
             {"humidity": "171"},
@@ -139,32 +155,62 @@ def test_a_different_value_is_listed_and_left_unless_told():
         ),
         (
             "gauge_checks",
-            {"time": "06:40", "clean": "x", "cleaned": "x"},
+            {"cleaned": "x"},
             "page 1, Gauge checks, row 2",
-            "ticks",
+            "anvils",
             "clean and cleaned are ticked, which contradict each other",
         ),
         (
             "air_checks",
-            {"time": "06:40", "clean": "x", "oil": "x"},
+            {"oil": "x"},
             "page 1, Compressed air, row 2",
-            "ticks",
+            "result",
             "clean and oil are ticked, which contradict each other",
         ),
     ],
 )
 def test_a_wrong_value_is_named_by_page_and_row(kind, cells, place, name, message):
-    intake = filled(job_of(), lambda f: f.write(kind, 2, **cells), areas=["A-1"])
-    first = intake.refused[0]
-    assert (first.place, first.name, first.message) == (place, name, message)
-    assert first.help_text
+    intake = filled(job_of(), lambda f: f.write(kind, 2, **(WHOLE[kind] | cells)), areas=["A-1"])
+    value, row = intake.refused
+    assert (value.place, value.name, value.message) == (place, name, message)
+    assert value.help_text
+    assert (row.place, row.name) == (place, "row")
+    assert f"`{name}` was not taken" in row.message
+    assert "missing" not in row.message
+    written = [text for cell, text in WHOLE[kind].items() if cell not in cells and text != "x"]
+    assert all(text in row.value for text in written)
+
+
+def test_a_comma_for_a_point_and_times_without_a_colon_are_taken():
+    def fill(filling):
+        whole_area(filling)
+        filling.write("surface", 1, "A-1", start="700", end="8.30", coated="1820")
+        filling.write("conditions", 1, time="6.40", place="yard", air="9,5", humidity="71", steel="-0,5")
+        filling.write("gauge_checks", 1, time="641", clean="x", preset="\u22122,0")
+        filling.write("salts", 1, "A-1", location="2", salt_area="12,25", volume="3", blank="0,125", sample="9.4 uS/cm")
+        filling.values[_cell(filling, 4, "x1")] = "2,4"
+        filling.write("readings", 4, "A-1", time="910")
+
+    intake = filled(job_of(), fill, areas=["A-1"])
+    assert (intake.refused, intake.doubted) == ((), ())
+    day = day_of(intake)
+    assert day["conditions"][0] | {"instruments": 0} == {
+        "time": "06:40", "place": "yard", "air": "9.5 degC", "humidity": "71 %", "steel": "-0.5 degC", "instruments": 0
+    }  # fmt: skip
+    assert (day["gauge_checks"][0]["time"], day["gauge_checks"][0]["preset"]) == ("06:41", "-2.0 mil")
+    surface = day["surfaces"][0]
+    assert (surface["blasted"]["start"], surface["blasted"]["end"], surface["coated"]) == ("07:00", "08:30", "18:20")
+    assert (surface["salts"][0]["area"], surface["salts"][0]["blank"]) == ("12.25 cm2", "0.125 uS/cm")
+    assert surface["profile"]["readings"][3] | {"c1": ""} == {
+        "location": "2", "spot": "b", "x1": "2.4", "c1": "", "time": "09:10"
+    }  # fmt: skip
 
 
 @pytest.mark.parametrize(
     ("text", "message"),
     [
         ("OL", "`OL` is not a reading"),
-        ("2,4", "`2,4` is not a number"),
+        ("2,4,1", "`2,4,1` is not a number"),
         ("24", "24 mil is outside what replica tape can read"),
         ("61 um", "the reading is in µm, the gauge shows mil"),
     ],
@@ -181,36 +227,142 @@ def test_a_wrong_reading_is_refused_and_the_rest_taken(text, message):
     assert day_of(intake)["surfaces"][0]["profile"]["readings"][3] == {"location": "2", "spot": "b", "c1": "2.3"}
 
 
-def test_a_part_filled_sheet_gives_what_is_there_and_lists_what_is_missing():
+def test_one_missing_place_costs_one_row():
+    def fill(filling):
+        whole_area(filling)
+        filling.write("conditions", 1, **WHOLE["conditions"])
+        filling.write("conditions", 2, **{k: v for k, v in WHOLE["conditions"].items() if k != "place"})
+        filling.write("conditions", 3, **(WHOLE["conditions"] | {"time": "11:00"}))
+
+    intake = filled(job_of(), fill, areas=["A-1"])
+    (refused,) = intake.refused
+    assert (refused.place, refused.name, refused.message) == ("page 1, Conditions, row 2", "row", "`place` is missing")
+    assert refused.value == "06:40 (air 13.5 degC, humidity 71 %, steel 12.5 degC, instruments h1 t1)"
+    assert [row["time"] for row in day_of(intake)["conditions"]] == ["06:40", "11:00"]
+    assert len(day_of(intake)["surfaces"][0]["profile"]["readings"]) == 6
+
+
+def test_a_part_filled_area_is_refused_as_a_whole_with_all_it_lacks():
     def fill(filling):
         roll = rolls_of(filling.plan, "A-1")
         filling.write("surface", 1, "A-1", apparatus="pot 1", start="07:00")
         filling.readings("A-1", {1: {"x1": "2.9"}}, roll)
         filling.write("readings", 2, "A-1", time="09:10")
         filling.write("conditions", 1, time="06:40", air="13.5")
+        filling.write("tape_checks", 1, **WHOLE["tape_checks"])
 
     intake = filled(job_of(), fill, areas=["A-1"])
-    assert intake.refused == ()
+    again = "fill it in and take it in again; what stands in the day file already is left as it is"
+    assert [(r.place, r.name, r.value, r.message, r.help_text) for r in intake.refused] == [
+        (
+            "page 1, Conditions, row 1",
+            "row",
+            "06:40 (air 13.5 degC, instruments h1 t1)",
+            "`place` and `steel` are missing",
+            again,
+        ),
+        (
+            "page 2, Profile readings, row 2",
+            "time",
+            "09:10",
+            "no reading of this row was taken",
+            "write the reading beside it",
+        ),
+        (
+            "page 2, A-1",
+            "area",
+            "A-1 (apparatus pot 1, blasted start 07:00, profile gauge g1, readings 1 a (x1 2.9))",
+            "`initial_condition`, `blasted.end` and `blasted.abrasive` are missing",
+            again,
+        ),
+    ]
     assert intake.missing == (
-        "page 1, Conditions, row 1: `steel` is missing",
-        "page 2, Profile readings, row 2: location 1, spot b has no reading",
         "A-1: neither `film off` nor `film on` is ticked; the day file will be read as `film: subtracted`",
-        "A-1: `initial_condition` is missing",
-        "A-1: `blasted.end` is missing",
-        "A-1: `blasted.abrasive` is missing",
         *(
             f"page 2, Profile readings, row {row}: location {place}, spot {spot} has no reading"
             for row, place, spot in ((3, 2, "a"), (4, 2, "b"), (5, 3, "a"), (6, 3, "b"))
         ),
     )
-    surface = day_of(intake)["surfaces"][0]
-    assert surface["blasted"] == {"start": "07:00"}
-    assert surface["profile"] == {"gauge": "g1", "readings": [{"location": "1", "spot": "a", "x1": "2.9"}]}
+    assert day_of(intake)["surfaces"] == []
+    assert len(day_of(intake)["tape_checks"]) == 1
+
+
+def test_what_an_area_in_the_day_file_lacks_only_costs_the_part_it_is_in():
+    first = filled(job_of(), whole_area, areas=["A-1"]).data.decode()
+    day = first.replace("    cleanliness: {observed: Sa 2½, staining: 2 %}\n", "")
+
+    def fill(filling):
+        whole_area(filling)
+        filling.values.pop(next(name for name in filling.values if name.endswith("_observed")))
+
+    intake = filled(job_of(day), fill, areas=["A-1"])
+    (refused,) = intake.refused
+    assert (refused.place, refused.name, refused.value) == ("page 2, A-1", "cleanliness", "staining 2 %")
+    assert refused.message == "`cleanliness.observed` is missing"
+    assert intake.data.decode() == day
+
+
+def test_what_the_rest_of_the_job_contradicts_is_led_back_to_page_and_row():
+    def fill(filling):
+        whole_area(filling)
+        filling.write("surface", 1, "A-1", coated="08:10")
+        filling.write("conditions", 1, **(WHOLE["conditions"] | {"instruments": "h1 k1 t9"}))
+        filling.write("tape_checks", 1, **(WHOLE["tape_checks"] | {"roll": "x9"}))
+        filling.write("readings", 2, "A-1", time="09:12")
+        filling.write("readings", 3, "A-1", time="09:02")
+
+    intake = filled(job_of(), fill, areas=["A-1"])
+    assert [(r.place, r.name, r.value, r.message) for r in intake.refused] == [
+        (
+            "page 1, Conditions, row 1",
+            "instruments",
+            "k1",
+            "`k1` is a conductivity meter; a conditions reading needs a hygrometer",
+        ),
+        ("page 1, Conditions, row 1", "instruments", "t9", "the project has no instrument `t9`"),
+        ("page 1, Tape checks, row 1", "row", "06:42 x9 (gauge g1, thickness 5.5 mil)", "the project has no roll `x9`"),
+        ("page 2, A-1", "coated", "08:10", "coated at 08:10, before blasting ended at 08:30"),
+        ("page 2, Profile readings, row 3", "time", "09:02", "09:02 comes after 09:12 in the row before"),
+    ]
+    day = day_of(intake)
+    assert day["conditions"][0]["instruments"] == ["h1"]
+    assert "coated" not in day["surfaces"][0]
+    assert [row.get("time") for row in day["surfaces"][0]["profile"]["readings"][:3]] == [None, "09:12", None]
+
+
+def test_a_sheet_whose_day_file_cannot_be_added_to_is_listed_whole():
+    row = '{time: "06:00", place: yard, air: 13 degC, humidity: 70 %, steel: 12 degC}'
+    day = DAY.replace("conditions: []", f"conditions: [\n  {row}]")
+    intake = filled(job_of(day), lambda f: f.write("conditions", 1, **WHOLE["conditions"]), areas=["A-1"])
+    assert intake.data.decode() == day
+    (refused,) = intake.refused
+    assert (refused.place, refused.value.split(" (")[0]) == ("page 1, Conditions, row 1", "06:40 yard")
+    assert refused.message == "day.yaml:5: `conditions` is written in a way that cannot be added to"
+
+
+def test_rows_in_any_order_go_to_their_place_in_time():
+    day = DAY.replace(
+        "conditions: []", 'conditions:\n  - {time: "14:00", place: yard, air: 13 degC, humidity: 70 %, steel: 12 degC}'
+    )
+
+    def fill(filling):
+        for row, time in ((1, "15:10"), (2, "06:40"), (3, "10:50")):
+            filling.write("conditions", row, **(WHOLE["conditions"] | {"time": time}))
+
+    intake = filled(job_of(day), fill, areas=["A-1"])
+    assert intake.refused == ()
+    assert [row["time"] for row in day_of(intake)["conditions"]] == ["06:40", "10:50", "14:00", "15:10"]
 
 
 def test_two_ticks_of_a_kind_are_refused():
-    intake = filled(job_of(), lambda f: f.write("surface", 1, "A-1", was_A="x", was_C="x"), areas=["A-1"])
-    assert [(r.place, r.message) for r in intake.refused] == [("page 2, A-1", "A and C are both ticked")]
+    intake = filled(
+        job_of(), lambda f: f.write("surface", 1, "A-1", was_A="x", was_C="x", subtracted="x"), areas=["A-1"]
+    )
+    value, area = intake.refused
+    assert (value.place, value.name, value.message) == (
+        "page 2, A-1", "initial_condition", "A and C are ticked, which contradict each other"
+    )  # fmt: skip
+    assert area.message == "`apparatus` and `blasted` are missing; `initial_condition` was not taken"
 
 
 def test_an_area_not_inspected_goes_to_its_list_and_its_rows_are_not_missed():
@@ -262,8 +414,11 @@ def test_a_changed_project_is_said():
 
 def test_an_area_the_contract_no_longer_has_is_refused():
     pdf = _filled_pdf(job_of(), whole_area)
-    with pytest.raises(UsageError, match=r"^sheet.pdf has a block for `A-1`, which this contract does not have$"):
-        take_in(pdf, "sheet.pdf", job_of(project=PROJECT.replace("id: A-1", "id: A-9")))
+    intake = take_in(pdf, "sheet.pdf", job_of(project=PROJECT.replace("id: A-1", "id: A-9")))
+    assert {refused.message for refused in intake.refused} == {"`A-1` is not an area of this contract"}
+    assert len(intake.refused) == 9
+    assert "2.6" in intake.refused[-1].value
+    assert intake.data == DAY.encode()
 
 
 def _pdf_without_form():
@@ -318,7 +473,7 @@ def test_a_form_with_other_blocks_is_refused():
     for wrong in (
         {"identity": identity | {"revision": "0"}},
         {"identity": identity | {"number": 7}},
-        {"blocks": [block] * 401},
+        {"blocks": [block] * 6001},
         {"blocks": [block | {"rows": 0}]},
         {"blocks": [block | {"rows": 10**9}]},
         {"blocks": [block | {"cells": [7]}]},
@@ -415,22 +570,40 @@ def test_a_letter_that_no_font_has_is_taken_as_written():
     assert day_of(intake)["not_inspected"] == [{"area": "A-1", "reason": "漆 wet"}]
 
 
-def test_rows_that_contradict_the_model_lose_only_the_wrong_part():
+def test_rows_that_contradict_the_model_are_refused_and_their_area_taken():
     def fill(filling):
+        whole_area(filling)
         filling.write("salts", 1, "A-1", location="1", salt_area="12.5", volume="3", blank="9.4", sample="1.8")
-        filling.write("conditions", 1, time="06:40", place="yard", air="13", humidity="70", wet_bulb="12", steel="12")
+        filling.write("conditions", 1, **(WHOLE["conditions"] | {"wet_bulb": "12"}))
 
     intake = filled(job_of(), fill, areas=["A-1"])
-    assert [(r.place, r.message) for r in intake.refused] == [
-        ("page 1, Conditions, row 1", "a conditions reading needs either `humidity` or `wet_bulb`"),
-        ("page 2, Salts, row 1", "`sample` 1.8 µS/cm is below `blank` 9.4 µS/cm"),
+    assert [(r.place, r.name, r.message) for r in intake.refused] == [
+        ("page 1, Conditions, row 1", "row", "a conditions reading needs either `humidity` or `wet_bulb`"),
+        ("page 2, Salts, row 1", "row", "`sample` 1.8 µS/cm is below `blank` 9.4 µS/cm"),
     ]
-    assert day_of(intake)["surfaces"][0]["salts"][0]["sample"] == "1.8 uS/cm"
+    surface = day_of(intake)["surfaces"][0]
+    assert "salts" not in surface
+    assert len(surface["profile"]["readings"]) == 6
 
 
-def test_film_ticked_alone_does_not_begin_a_profile():
+def test_film_ticked_alone_does_not_begin_an_area():
     intake = filled(job_of(), lambda f: f.write("surface", 1, "A-1", subtracted="x"), areas=["A-1"])
-    assert day_of(intake)["surfaces"] == [{"area": "A-1"}]
+    assert intake.data == DAY.encode()
+    assert [(r.name, r.value, r.message) for r in intake.refused] == [
+        ("area", "A-1", "`apparatus`, `initial_condition` and `blasted` are missing")
+    ]
+
+
+def test_an_area_both_inspected_and_not_keeps_its_readings_and_the_reason_is_listed():
+    def fill(filling):
+        whole_area(filling)
+        filling.write("surface", 1, "A-1", not_inspected="upper half no scaffold")
+
+    intake = filled(job_of(), fill, areas=["A-1"])
+    assert [(r.place, r.value, r.message) for r in intake.refused] == [
+        ("page 2, A-1", "A-1 (reason upper half no scaffold)", "area `A-1` is both inspected and not inspected")
+    ]
+    assert len(day_of(intake)["surfaces"][0]["profile"]["readings"]) == 6
 
 
 def test_a_time_that_is_none_loses_only_the_time():
@@ -459,13 +632,11 @@ def test_a_gauge_the_sheet_names_decides_the_unit():
     assert day_of(intake)["surfaces"][0]["profile"]["gauge"] == "g2"
 
 
-def test_a_wrong_id_among_instruments_takes_the_list_along():
+def test_a_wrong_id_among_instruments_is_left_out_alone():
     cells = {"time": "06:40", "place": "yard", "air": "13", "humidity": "70", "steel": "12", "instruments": "h1, t/1"}
     intake = filled(job_of(), lambda f: f.write("conditions", 1, **cells), areas=["A-1"])
-    assert [(r.name, r.value, r.message) for r in intake.refused] == [
-        ("instruments", "h1 t/1", "`t/1` cannot be an id")
-    ]
-    assert "instruments" not in day_of(intake)["conditions"][0]
+    assert [(r.name, r.value, r.message) for r in intake.refused] == [("instruments", "t/1", "`t/1` cannot be an id")]
+    assert day_of(intake)["conditions"][0]["instruments"] == ["h1"]
 
 
 def test_other_annotations_and_nameless_fields_are_passed_over():

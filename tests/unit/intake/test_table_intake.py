@@ -23,9 +23,25 @@ EXPECTED = {
 }
 
 
+BEGUN = DAY.replace(
+    "surfaces: []",
+    "surfaces:\n"
+    + "".join(
+        f"  - area: {area}\n    apparatus: pot 1\n    initial_condition: C\n"
+        '    blasted: {start: "07:00", end: "08:00", abrasive: grit}\n'
+        for area in ("A-1", "A-2")
+    ),
+)
+"""Two areas begun, nothing measured on them."""
+
+
+def taken(data, name="r.csv", day=BEGUN, **options):
+    return take_in(data, name, job_of(day), **options)
+
+
 def readings_of(intake):
     day = parse_yaml(intake.data, "day.yaml").data
-    return {surface["area"]: surface["profile"]["readings"] for surface in day["surfaces"]}
+    return {area["area"]: area["profile"]["readings"] for area in day["surfaces"] if "profile" in area}
 
 
 def csv_of(rows, separator=",", names="area,location,spot,roll,reading,unit,time"):
@@ -56,21 +72,21 @@ def xlsx_of(
 
 @pytest.mark.parametrize("separator", [",", ";", "\t"])
 def test_csv_with_the_documented_columns(separator):
-    intake = take_in(csv_of(ROWS, separator), "r.csv", job_of())
+    intake = taken(csv_of(ROWS, separator))
     assert readings_of(intake) == EXPECTED
     assert intake.refused == ()
 
 
 def test_csv_with_decimal_commas():
     text = csv_of(ROWS, ";").decode().replace("2.", "2,")
-    assert readings_of(take_in(text.encode(), "r.csv", job_of())) == EXPECTED
+    assert readings_of(taken(text.encode())) == EXPECTED
 
 
 def test_csv_without_the_column_area_needs_to_be_told():
     data = csv_of([row[1:] for row in ROWS[:2]], names="location,spot,roll,reading,unit,time")
-    assert readings_of(take_in(data, "r.csv", job_of(), area="A-2")) == {"A-2": EXPECTED["A-1"][:1]}
+    assert readings_of(taken(data, area="A-2")) == {"A-2": EXPECTED["A-1"][:1]}
     with pytest.raises(UsageError, match=r"^r.csv has no column `area`$"):
-        take_in(data, "r.csv", job_of())
+        taken(data)
 
 
 def test_an_area_of_the_day_file_is_judged_by_its_gauge_and_film():
@@ -87,7 +103,7 @@ def test_a_workbook_is_read_the_same_way_in_this_process():
     from reportgen.intake.table import _csv_of_workbook
 
     text = _csv_of_workbook(xlsx_of([*ROWS, (None, None, None, None, None, None, None)])).decode()
-    assert text.splitlines()[:2] == ["area,location,spot,roll,reading,unit,time", "A-1,1,a,x1,2.4,mil,09:10"]
+    assert text.splitlines()[:2] == ["area;location;spot;roll;reading;unit;time", "A-1;1;a;x1;2.4;mil;09:10"]
     for data in (_zip({"hello.txt": b"x"}), xlsx_of(ROWS, title="a", more=("b",)), xlsx_of([], names=())):
         with pytest.raises(UsageError):
             _csv_of_workbook(data)
@@ -102,10 +118,10 @@ def test_a_workbook_that_unpacks_to_too_much_is_refused_in_this_process(monkeypa
 
 
 def test_a_workbook_gives_the_same():
-    assert readings_of(take_in(xlsx_of(ROWS), "r.xlsx", job_of())) == EXPECTED
-    assert readings_of(take_in(xlsx_of(ROWS, title="Sheet1"), "r.xlsx", job_of())) == EXPECTED
+    assert readings_of(taken(xlsx_of(ROWS))) == EXPECTED
+    assert readings_of(taken(xlsx_of(ROWS, title="Sheet1"))) == EXPECTED
     spaced = [*ROWS[:2], (None,) * 7, *ROWS[2:]]
-    assert readings_of(take_in(xlsx_of(spaced, more=("notes",)), "r.xlsx", job_of())) == EXPECTED
+    assert readings_of(taken(xlsx_of(spaced, more=("notes",)))) == EXPECTED
 
 
 @pytest.mark.parametrize(
@@ -133,52 +149,135 @@ def _zip(files):
 
 def test_a_date_in_a_workbook_is_not_a_time():
     rows = [("A-1", 1, "a", "x1", 2.4, "mil", dt.datetime(2026, 6, 12, 9, 10))]  # noqa: DTZ001 - as a spreadsheet has it
-    intake = take_in(xlsx_of(rows), "r.xlsx", job_of())
-    assert [(r.place, r.name, r.value) for r in intake.refused] == [("line 2", "time", "2026-06-12 09:10:00")]
+    intake = taken(xlsx_of(rows))
+    assert [(r.place, r.name, r.value) for r in intake.refused] == [("row 2", "time", "2026-06-12 09:10:00")]
 
 
 def test_typed_lines():
     text = b"# by phone\nA-1 1 a x1 2.4 c1 2.1 09:10\n\nA-2, 1, a, x1, 2.9\nA-1\t1\tb\tx1\t2.8\n"
-    assert readings_of(take_in(text, "typed", job_of())) == EXPECTED
+    assert readings_of(taken(text)) == EXPECTED
     short = b"1 a x1 2.4 c1 2.1 09:10\n1 b x1 2.8\n"
-    assert readings_of(take_in(short, "typed", job_of(), area="A-1"))["A-1"] == EXPECTED["A-1"]
+    assert readings_of(taken(short, area="A-1"))["A-1"] == EXPECTED["A-1"]
 
 
 @pytest.mark.parametrize(
-    ("line", "place", "message"),
+    ("line", "message"),
     [
-        ("A-1 1 a x1", "line 1", "this is not a line of readings"),
-        ("A-1 1 a x1 2.4 c1", "line 1", "a roll has no reading"),
-        ("A-1 1 a x9 2.4", "line 1", "`x9` is not a roll of this contract"),
-        ("A-1 mean a x1 2.4", "line 1", "`mean` looks like a summary row, not a reading"),
-        ("A-1 1 a x1 2.4 x1 2.5", "line 1", "spot 1/a has 2.4 on `x1` already"),
-        ("A-1 1 a x1 OL", "line 1", "`OL` is not a reading"),
+        ("A-1 1 a x1", "this is not a line of readings"),
+        ("A-1 1 a x1 2.4 c1", "a roll has no reading"),
+        ("A-1 1 a x1 2.4 6.40", "a roll has no reading"),
+        ("A-1 1 a x9 2.4", "`x9` is not a roll of this contract"),
+        ("A-1 1 a x1 2.4 x9 2.1", "`x9` is not a roll of this contract"),
+        ("A-1,1,a,x1,2,4,c1,2,1", "`4` is not a roll of this contract"),
+        ("A-1 mean a x1 2.4", "`mean` looks like a summary row, not a reading"),
+        ("A-1 1 a x1 OL", "`OL` is not a reading"),
+        ("A-1 1 a x1 漆", "`漆` is not a reading"),
+        ("A-1 1 a x1 1,225", "`1,225` may be 1.225 or 1225"),
+        ("A-3 1 a x1 2.4", "`A-3` is not an area of this contract"),
     ],
 )
-def test_a_wrong_line_is_named(line, place, message):
-    intake = take_in(line.encode(), "typed", job_of())
-    assert [(refused.place, refused.message) for refused in intake.refused] == [(place, message)]
+def test_a_wrong_line_is_named_and_the_others_taken(line, message):
+    intake = taken(f"A-1 2 a x1 2.8\n{line}\nA-2 2 b x1 2.9\n".encode(), "typed")
+    assert [(refused.place, refused.message) for refused in intake.refused] == [("line 2", message)]
     assert intake.refused[0].help_text
     assert not intake.complete
+    assert readings_of(intake) == {
+        "A-1": [{"location": "2", "spot": "a", "x1": "2.8"}],
+        "A-2": [{"location": "2", "spot": "b", "x1": "2.9"}],
+    }
+
+
+def test_a_spot_with_two_readings_on_a_roll_keeps_the_first():
+    intake = taken(b"A-1 1 a x1 2.4 x1 2.5", "typed")
+    assert [(r.place, r.value, r.message) for r in intake.refused] == [
+        ("line 1", "2.5", "spot 1/a has 2.4 on `x1` already")
+    ]
+
+
+def test_a_decimal_comma_and_a_time_without_colon_on_typed_lines():
+    assert readings_of(taken(b"A-1 1 a x1 2,4 c1 2,1 0910\nA-2, 1, a, x1, 2.9\nA-1,1,b,x1,2.8\n")) == EXPECTED
+
+
+@pytest.mark.parametrize(
+    ("row", "place", "name", "value", "message"),
+    [
+        (",1,a,x1,2.4", "line 3", "row", ",1,a,x1,2.4", "no area is named"),
+        ("A-11,1,a,x1,2.4", "line 3", "row", "A-11,1,a,x1,2.4", "`A-11` is not an area of this contract"),
+        ("A-1,1,a,x1,2.4,9", "line 3", "row", "A-1,1,a,x1,2.4,9", "the row has 6 cells, the header 5"),
+        ('"A-1,1,a,x1,2.4', "line 3", "row", '"A-1,1,a,x1,2.4', "a quote is not closed"),
+        ("A-1,1,a,x1,OL", "line 3", "reading", "OL", "`OL` is not a reading"),
+        ("A-1,1,b c,x1,2.4", "line 3", "spot", "b c", "`b c` cannot name a spot"),
+        ("A-1,Mean,,,2.4", "line 3", "location", "Mean", "`Mean` looks like a summary row, not a reading"),
+        ("A-1,1,a,x9,2.4", "line 3", "x9", "2.4", "`x9` is not a roll of this contract"),
+        ("A-1,1,a,x1,漆", "line 3", "reading", "漆", "`漆` is not a reading"),
+    ],
+)
+def test_a_wrong_row_of_a_table_is_named_and_the_others_taken(row, place, name, value, message):
+    data = f"area,location,spot,roll,reading\nA-1,2,a,x1,2.8\n{row}\nA-2,2,b,x1,2.9\n".encode()
+    intake = taken(data)
+    assert [(r.place, r.name, r.value, r.message) for r in intake.refused] == [(place, name, value, message)]
+    assert intake.refused[0].help_text
+    assert [len(rows) for rows in readings_of(intake).values()] == [1, 1]
+
+
+def test_a_row_of_a_workbook_is_named_by_its_own_number():
+    rows = [(None,) * 7, ROWS[0], (None,) * 7, ("A-1", 1, "b", "x1", "OL", "mil", None), ROWS[2]]
+    book = openpyxl.Workbook()
+    book.active.append(("Readings of the day", None))
+    book.active.append(("area", "location", "spot", "roll", "reading (mil)", "unit", "time"))
+    for row in rows:
+        book.active.append(row)
+    into = io.BytesIO()
+    book.save(into)
+    intake = taken(into.getvalue(), "r.xlsx")
+    assert [(r.place, r.name, r.value) for r in intake.refused] == [("row 6", "reading", "OL")]
+    assert readings_of(intake)["A-2"] == EXPECTED["A-2"]
+
+
+def test_a_wrong_header_is_shown_where_it_stands_and_of_a_workbook_only_said():
+    with pytest.raises(InputError) as caught:
+        taken(b"\r\n\nlocation,spot,role,reading\n1,a,x1,2.4\n", area="A-1")
+    (span,) = caught.value.diagnostics[0].spans
+    assert (span.line, span.column, span.source_line) == (3, 15, "location,spot,role,reading")
+    names = ("area", "location", "spot", "reading")
+    with pytest.raises(UsageError, match=r"^r.csv: the column `roll` is missing$"):
+        taken(xlsx_of([("A-1", 1, "a", 2.4)], names=names))
+
+
+def test_a_workbook_of_more_rows_than_are_read_is_refused(monkeypatch):
+    from reportgen.intake import table
+
+    monkeypatch.setattr(table, "_ROWS", 4)
+    with pytest.raises(UsageError, match=r"^the sheet has more than 4 rows$"):
+        table._csv_of_workbook(xlsx_of(ROWS))
+
+
+def test_readings_of_an_area_that_is_not_begun_are_listed_and_the_others_taken():
+    begun = BEGUN[: BEGUN.index("  - area: A-2")] + BEGUN[BEGUN.index("# kept: the last") :]
+    intake = taken(csv_of(ROWS), day=begun)
+    assert readings_of(intake) == {"A-1": EXPECTED["A-1"]}
+    assert [(r.place, r.name, r.value, r.message) for r in intake.refused] == [
+        (
+            "line 4",
+            "area",
+            "A-2 (profile gauge g1, readings 1 a (x1 2.9))",
+            "`apparatus`, `initial_condition` and `blasted` are missing",
+        )
+    ]
 
 
 @pytest.mark.parametrize(
     ("data", "error", "message"),
     [
-        (b"B-1 1 a x1 2.4", UsageError, "`B-1` is not an area of this contract"),
         (b"", InputError, "the file is empty"),
         (b"area,location,spot,roll\nA-1,1,a,x1\n", InputError, "the column `reading` is missing"),
-        (b"area,location,spot,roll,reading\n,1,a,x1,2.4\n", UsageError, "r has a row without `area`"),
-        (b"area,location,spot,roll,reading\nA-1,1,a,x1,2.4,9\n", InputError, "the row has 6 cells"),
-        (b'area,location,spot,roll,reading\n"A-1,1,a,x1,2.4\n', InputError, "a quote is not closed"),
         (b"area,location,spot,roll,reading\n", InputError, "the file holds no reading"),
-        (b"area,location,spot,roll,reading\nC-1,1,a,x1,2.4\n", UsageError, "`C-1` is not an area"),
         (b"\0\1\2", InputError, "the file is not text"),
     ],
 )
 def test_what_cannot_be_taken_at_all(data, error, message):
     with pytest.raises(error, match=message):
-        take_in(data, "r", job_of())
+        taken(data, "r")
 
 
 def test_an_unknown_area_to_take_it_for():

@@ -94,6 +94,23 @@ def test_a_text_over_several_lines_is_pointed_at_on_its_first():
     assert _place("a: one\n  two\nb: c\n", "a") == (1, 4, 3)
 
 
+def _locs(value, loc=()):
+    yield loc
+    parts = value.items() if isinstance(value, dict) else enumerate(value) if isinstance(value, list) else ()
+    for part, inner in parts:
+        yield from _locs(inner, (*loc, part))
+
+
+def test_a_place_in_the_text_gives_the_place_in_the_data():
+    text = "# note\na: b\nlist:\n  - {c: d, e: [f, g]}\n\n  - h: i\n    j: {k: l}\nempty:\nlast: []\n"
+    document = _parsed(text)
+    for loc in (loc for loc in _locs(document.data) if loc and loc != ("empty",)):
+        first_of_a_block = loc[-1] == "h"
+        assert document.loc_at(document.span(loc)) == loc
+        assert document.loc_at(document.span(loc, key=True)) == (loc[:-1] if first_of_a_block else loc)
+    assert document.loc_at(document.span(["empty"], key=True)) == ("empty",)
+
+
 def test_lines_of_a_list():
     assert _parsed("a:\n  - b\n\n  - c\n").lines_of(["a"]) == [2, 4]
     assert _parsed("a: b\n").lines_of(["a"]) == []

@@ -88,6 +88,16 @@ def test_a_page_per_area_and_a_page_of_checks(reader):
     assert [page.extract_text().count("Preparation") for page in reader.pages] == [0, 1, 1]
 
 
+def test_heads_of_columns_are_whole_however_long_the_ids():
+    rolls = ["LOT-2026-041-EXTRA-COARSE-WEST-SIDE-0001", "LOT-2026-041-EXTRA-COARSE-WEST-SIDE-0002"]
+    grade = "SSPC-SP 10 near-white by agreement of 3 May as ISO Sa 2½"
+    project = PROJECT.replace("c1:", f"{rolls[0]}:").replace("x1:", f"{rolls[1]}:").replace("Sa 2½", grade)
+    text = reader_of(sheet_plan(job_of(project=project), areas=["A-1"])).pages[1].extract_text()
+    assert "…" not in text
+    assert all(roll in text for roll in rolls), "an id stands on one line"
+    assert grade in " ".join(text.split())
+
+
 @pytest.mark.parametrize("paper", ["a4", "letter"])
 def test_both_papers(paper):
     page = reader_of(sheet_plan(job_of(), paper=paper)).pages[0]

@@ -1,0 +1,185 @@
+"""Entries that came in and are mostly slips: asked about on a terminal before they are believed, listed elsewhere.
+
+The bounds are those of ``metrology.plausibility``. Only what would be new in the day file is doubted: what stands there
+has been believed, or is found by ``check``.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import partial
+from typing import TYPE_CHECKING, Any, Final
+
+from reportgen.intake.entries import NO_READING, Loc, value_at
+from reportgen.metrology.plausibility import (
+    LARGEST_PATCH,
+    SMALLEST_PATCH,
+    Doubt,
+    DoubtKind,
+    air_doubt,
+    blast_pressure_doubt,
+    digits_doubt,
+    neighbour_doubt,
+    patch_doubt,
+    steel_doubt,
+)
+from reportgen.readings.rows import reading_cell
+from reportgen.units import Kind, Quantity, parse_quantity, render_quantity
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Mapping, Sequence
+
+    from reportgen.intake.incoming import Incoming
+    from reportgen.intake.merge import Merged
+    from reportgen.job import Job
+
+Value = tuple[Loc, Quantity]
+Found = tuple[Loc, Doubt]
+
+_BESIDE: Final = 8
+"""Readings before and after one, in the order taken, that count as its neighbours."""
+
+_EXAMPLES: Final = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Doubted:
+    """Entries under one doubt: place and field of the first, values as written, which doubt, and the sentence.
+
+    ``parts`` are their places in what came in.
+    """
+
+    place: str
+    name: str
+    value: str
+    kind: DoubtKind
+    message: str
+    parts: tuple[Loc, ...]
+
+
+Ask = Callable[[Doubted], str | None]
+"""Asks about a doubt: None keeps what is written, an empty text leaves it out, another text is written instead."""
+
+
+def doubted(job: Job, merged: Merged, incoming: Incoming) -> list[Doubted]:
+    """Return what is doubted of the values that are new in the day file; digits of one gauge in one area at once."""
+    groups: dict[tuple[Any, ...], list[tuple[Loc, Doubt]]] = defaultdict(list)
+    for loc, doubt in _found(merged.text.data, job):
+        source = merged.source_of(loc)
+        if source is not None:
+            together = doubt.kind == "finer-than-gauge"
+            groups[doubt.kind, source[:2] if together else source].append((source, doubt))
+    return [_told(incoming, group) for group in groups.values()]
+
+
+def _told(incoming: Incoming, group: Sequence[tuple[Loc, Doubt]]) -> Doubted:
+    first, doubt = group[0]
+    values = [str(value_at(incoming.day, source)) for source, _ in group]
+    more = len(values) - _EXAMPLES
+    value = ", ".join(values[:_EXAMPLES]) + (f" and {more} more" if more > 0 else "")
+    names = [part for part in first if isinstance(part, str)]
+    parts = tuple(source for source, _ in group)
+    return Doubted(incoming.place_of(first), names[-1], value, doubt.kind, _sentence(doubt), parts)
+
+
+def _sentence(doubt: Doubt) -> str:
+    seen, bound = doubt.observed, render_quantity(doubt.bound, max(doubt.bound.places, doubt.observed.places))
+    if doubt.kind == "steel-far-from-air":
+        apart = render_quantity(Quantity(abs(seen.exact), seen.unit), 1)
+        return f"{apart} {'above' if seen.exact > 0 else 'below'} the air, where up to {doubt.bound} is usual"
+    return {
+        "air-hot": f"air is seldom above {doubt.bound}; is it in another unit?",
+        "patch-area": f"the area under a patch is usually from {SMALLEST_PATCH} to {LARGEST_PATCH}; is the unit right?",
+        "blast-pressure-low": f"air below {doubt.bound} does not blast; is the unit right?",
+        "unlike-neighbours": f"the values beside it are about {bound}; is the point in its place?",
+        "finer-than-gauge": f"more digits than the gauge shows, which reads in steps of {doubt.bound}",
+    }[doubt.kind]
+
+
+def _found(day: Mapping[str, Any], job: Job) -> Iterator[Found]:
+    """Return every doubt about a day, in the order of its blocks; the places are those of the day."""
+    yield from _in_conditions(_entries(day, "conditions"))
+    pressures = []
+    for check in _entries(day, "air_checks"):
+        pressures += _read(*check, "pressure", "pressure")
+    for block, names in (("gauge_checks", ("preset", "shim_reading")), ("tape_checks", ("thickness",))):
+        for check in _entries(day, block):
+            yield from _digits([value for name in names for value in _read(*check, name, "height")], job, check[1])
+    surfaces = list(_entries(day, "surfaces"))
+    for loc, surface in surfaces:
+        pressures += _read((*loc, "blasted"), surface.get("blasted", {}), "pressure", "pressure")
+    yield from _each(pressures, blast_pressure_doubt)
+    yield from _unlike(pressures)
+    for loc, surface in surfaces:
+        profile = surface.get("profile", {})
+        readings = list(_readings((*loc, "profile"), profile, job))
+        yield from _digits(readings, job, profile)
+        yield from _unlike(readings)
+    yield from _in_salts([salt for loc, surface in surfaces for salt in _entries(surface, "salts", loc)])
+
+
+def _in_conditions(conditions: Iterable[tuple[Loc, Mapping[str, Any]]]) -> Iterator[Found]:
+    humidity: list[Value] = []
+    for loc, entry in conditions:
+        air = _read(loc, entry, "air", "temperature")
+        yield from _each(air, air_doubt)
+        if air:
+            yield from _each(_read(loc, entry, "steel", "temperature"), partial(steel_doubt, air=air[0][1]))
+        humidity += _read(loc, entry, "humidity", "share")
+    yield from _unlike(humidity)
+
+
+def _in_salts(salts: Sequence[tuple[Loc, Mapping[str, Any]]]) -> Iterator[Found]:
+    for salt in salts:
+        yield from _each(_read(*salt, "area", "area"), patch_doubt)
+    series: tuple[tuple[str, Kind], ...] = (
+        ("volume", "volume"), ("blank", "conductivity"), ("sample", "conductivity"), ("chloride", "areal density")
+    )  # fmt: skip
+    for name, kind in series:
+        yield from _unlike([value for salt in salts for value in _read(*salt, name, kind)])
+
+
+def _readings(loc: Loc, profile: Mapping[str, Any], job: Job) -> Iterator[Value]:
+    """Return the readings of rows in the day file, in the order taken, as the gauge showed them."""
+    gauge = job.project.instruments.get(profile.get("gauge", ""))
+    unit = gauge.unit if gauge is not None else None
+    for at, row in _entries(profile, "readings", loc):
+        for key, text in row.items():
+            if unit is not None and key not in NO_READING:
+                value, stated = reading_cell(text.strip())
+                yield (*at, key), Quantity(value, stated or unit)
+
+
+def _entries(block: Mapping[str, Any], key: str, loc: Loc = ()) -> Iterator[tuple[Loc, Mapping[str, Any]]]:
+    """Return the entries of a list and their places; none where readings are in a file of their own."""
+    entries = block.get(key)
+    for index, entry in enumerate(entries if isinstance(entries, list) else ()):
+        yield (*loc, key, index), entry
+
+
+def _read(loc: Loc, entry: Mapping[str, Any], name: str, kind: Kind) -> list[Value]:
+    """Return the value of a field with its place; none where nothing was written."""
+    text = entry.get(name)
+    return [((*loc, name), parse_quantity(text, kind))] if isinstance(text, str) else []
+
+
+def _each(values: Iterable[Value], doubt_of: Callable[[Quantity], Doubt | None]) -> Iterator[Found]:
+    for loc, value in values:
+        if (doubt := doubt_of(value)) is not None:
+            yield loc, doubt
+
+
+def _digits(values: Iterable[Value], job: Job, used: Mapping[str, Any]) -> Iterator[Found]:
+    gauge = job.project.instruments.get(used.get("gauge", ""))
+    if gauge is not None and gauge.resolution is not None:
+        yield from _each(values, partial(digits_doubt, resolution=gauge.resolution))
+
+
+def _unlike(series: Sequence[Value]) -> Iterator[Found]:
+    for index, (loc, value) in enumerate(series):
+        beside = (*series[max(0, index - _BESIDE) : index], *series[index + 1 : index + 1 + _BESIDE])
+        doubt = neighbour_doubt(value, [other for _, other in beside])
+        if doubt is not None:
+            yield loc, doubt

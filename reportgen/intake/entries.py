@@ -1,0 +1,67 @@
+"""Entries of a day file as plain data: which fields name them, and how they read in a sentence."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, Final
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+Loc = tuple[int | str, ...]
+"""A place in plain data: keys of blocks and indexes of lists, from 0."""
+
+NAMED_BY: Final[dict[str, tuple[str, ...]]] = {
+    "conditions": ("time", "place"),
+    "gauge_checks": ("time", "gauge"),
+    "tape_checks": ("time", "roll"),
+    "air_checks": ("time", "apparatus"),
+    "abrasive_checks": ("time", "abrasive"),
+    "surfaces": ("area",),
+    "readings": ("location", "spot"),
+    "salts": ("location", "time"),
+    "dust": ("location",),
+    "not_inspected": ("area",),
+}
+"""Fields by which two entries of a list are the same entry."""
+
+NO_READING: Final = frozenset({"location", "spot", "time"})
+"""Fields of a row of readings that are no reading."""
+
+
+def named(key: str, entry: Mapping[str, Any]) -> tuple[Any, ...]:
+    """Return what names an entry of the list ``key``; None for a field it lacks."""
+    return tuple(entry.get(name) for name in NAMED_BY.get(key, ()))
+
+
+def entry_text(key: str, entry: Mapping[str, Any]) -> str:
+    """Name an entry: what names it, then what it says.
+
+    >>> entry_text("conditions", {"time": "06:40", "place": "yard", "air": "13 degC"})
+    '06:40 yard (air 13 degC)'
+    """
+    names = NAMED_BY.get(key, ())
+    head = " ".join(str(entry[name]) for name in names if name in entry)
+    rest = ", ".join(f"{name} {shown(value, name)}" for name, value in entry.items() if name not in names)
+    return f"{head} ({rest})".strip() if rest else head
+
+
+def shown(value: Any, key: str = "") -> str:
+    """Return a value on one line, whole; ``key`` is the field it stands in."""
+    if isinstance(value, list):
+        entries = bool(value) and isinstance(value[0], dict)
+        return "; ".join(entry_text(key, entry) for entry in value) if entries else " ".join(map(str, value))
+    if isinstance(value, dict):
+        return ", ".join(f"{name} {shown(part, name)}" for name, part in value.items())
+    return str(value)
+
+
+def value_at(data: Any, loc: Loc) -> Any:
+    """Return the value at a place that is there."""
+    for part in loc:
+        data = data[part]
+    return data
+
+
+def in_order(loc: Loc) -> tuple[str, ...]:
+    """Return a key that sorts places as they follow each other, index 10 after 9."""
+    return tuple(part if isinstance(part, str) else f"{part:09d}" for part in loc)

@@ -1,0 +1,137 @@
+"""What came in, less what the job cannot hold: each part the loader objects to is taken out, named and listed.
+
+A day file with errors is never made, so the loader reads what it would become; its objections are led back to page and
+row. Nothing that is valid is lost for something beside it that is not.
+"""
+
+from __future__ import annotations
+
+import contextlib
+from typing import TYPE_CHECKING, Final
+
+from reportgen.errors import InputError, UsageError
+from reportgen.intake.daytext import DayText
+from reportgen.intake.entries import NAMED_BY, Loc, entry_text, in_order, shown, value_at
+from reportgen.intake.merge import merge
+from reportgen.loader import job_from_files
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from reportgen.diagnostics import Diagnostic
+    from reportgen.intake.incoming import Incoming, Reason
+    from reportgen.intake.merge import Merged
+    from reportgen.job import Job
+
+_MISSING: Final = "JOB111"
+_INCOMPLETE: Final = "JOB16"
+"""Codes of entries whose fields do not make one whole."""
+
+_AGAIN: Final = "fill it in and take it in again; what stands in the day file already is left as it is"
+
+
+def fitted(job: Job, incoming: Incoming, *, overwrite: bool = False) -> Merged:
+    """Join what came in with the job's day file; what cannot be part of the job is taken out of it and refused.
+
+    The new day file loads.
+    """
+    day = next(file for file in job.files if file.role == "day")
+    while True:
+        text = DayText(day.data, day.name)
+        try:
+            merged = merge(text, incoming.day, job.clock, overwrite=overwrite)
+        except UsageError as failure:
+            _refuse_all(incoming, (failure.message, failure.help_text))
+            continue
+        objections = _objections(job, day.name, text.encoded()) if text.encoded() != day.data else []
+        if not objections:
+            return merged
+        _take_out(incoming, merged, objections)
+
+
+def _objections(job: Job, name: str, data: bytes) -> list[Diagnostic]:
+    files = {file.name: file.data for file in job.files}
+    try:
+        job_from_files(files | {name: data}, name, have_photos=False)
+    except InputError as failure:
+        return [found for found in failure.diagnostics if found.severity == "error"]
+    return []
+
+
+def _take_out(incoming: Incoming, merged: Merged, objections: Sequence[Diagnostic]) -> None:
+    """Refuse the outermost parts objected to; from the last to the first, so that places stay."""
+    told = [(source, found) for found in objections if (source := _source(merged, found)) is not None]
+    parts = {_whole(source) for source, _ in told}
+    outermost = [part for part in parts if not any(part[:length] in parts for length in range(1, len(part)))]
+    if not outermost:
+        _refuse_all(incoming, (objections[0].message, objections[0].help_text))
+    for part in sorted(outermost, key=in_order):
+        about = [(source[len(part) :], found) for source, found in told if source[: len(part)] == part]
+        _list(incoming, part, _reason(incoming, part, about))
+    for part in sorted(outermost, key=in_order, reverse=True):
+        with contextlib.suppress(KeyError, IndexError):  # gone with what surrounded it
+            incoming.take_out(part)
+
+
+def _source(merged: Merged, found: Diagnostic) -> Loc | None:
+    """Return the place in what came in that an objection is about; None when it is about nothing of that."""
+    places = (merged.text.loc_at(span) for span in found.spans if span.file == merged.text.file)
+    return next((source for place in places if (source := merged.source_of(place)) is not None), None)
+
+
+def _whole(source: Loc) -> Loc:
+    """Return the part that goes: an entry goes along with a field that names it, any other field goes alone."""
+    entry = _entry_around(source)
+    rest = source[len(entry) :]
+    names = NAMED_BY[str(entry[-2])] if entry else ()
+    return entry if len(rest) == 1 and rest[0] in names else source
+
+
+def _entry_around(loc: Loc) -> Loc:
+    """Return the place of the innermost entry of a list that holds a place; none for what is no part of an entry."""
+    lengths = (length for length in range(len(loc), 1, -1) if loc[length - 2] in NAMED_BY)
+    return next((loc[:length] for length in lengths if isinstance(loc[length - 1], int)), ())
+
+
+def _reason(incoming: Incoming, part: Loc, about: Sequence[tuple[Loc, Diagnostic]]) -> Reason:
+    """Return why a part goes: all fields it lacks, and those of them that were written and refused."""
+    missed = [(inside, found) for inside, found in about if found.code == _MISSING and not _entry_around(inside)]
+    lacking = [(*inside, found.message.split("`")[1]) for inside, found in missed]
+    first = about[0][1]
+    if not lacking and not first.code.startswith(_INCOMPLETE):
+        return first.message, first.help_text
+    within = part[len(_entry_around(part)) :]
+    names = [".".join(map(str, (*within, *loc))) for loc in lacking]
+    place = incoming.place_of(part)
+    refused = dict.fromkeys(one.name for one in incoming.refused if one.place == place)
+    lost = [name for name in refused if not names or any(f"{name}.".startswith(f"{lack}.") for lack in names)]
+    missing = [name for name in names if not any(f"{one}.".startswith(f"{name}.") for one in lost)]
+    said = [] if names else [first.message]
+    said += [f"{_listed(missing)} {'is' if len(missing) == 1 else 'are'} missing"] if missing else []
+    said += [f"{_listed(lost)} {'was' if len(lost) == 1 else 'were'} not taken"] if lost else []
+    return "; ".join(said), first.help_text if not names else _AGAIN
+
+
+def _listed(names: Sequence[str]) -> str:
+    *others, last = [f"`{name}`" for name in names]
+    return f"{', '.join(others)} and {last}" if others else last
+
+
+def _list(incoming: Incoming, part: Loc, reason: Reason) -> None:
+    """Note a part as not taken, with all that it says."""
+    value = value_at(incoming.day, part)
+    entry = _entry_around(part)
+    if part == entry:
+        name, text = ("area" if part[-2] == "surfaces" else "row"), entry_text(str(part[-2]), value)
+    else:
+        name = ".".join(str(one) for one in part[len(entry) :] if isinstance(one, str))
+        text = shown(value, str(part[-1]))
+    incoming.refuse(incoming.place_of(part), name, text, reason)
+
+
+def _refuse_all(incoming: Incoming, reason: Reason) -> None:
+    """Note everything as not taken: the day file cannot be added to, or no part of what came in can be named for it."""
+    for key, entries in incoming.day.items():
+        for index in range(len(entries)):
+            _list(incoming, (key, index), reason)
+    incoming.day.clear()
