@@ -56,6 +56,8 @@ def audit(
 
     if not folder.is_dir():
         raise UsageError(f"{folder} is not a folder")
+    if report is not None and report.exists():  # said before hours of work, and before anything else is written
+        raise UsageError(f"`{report.name}` exists already and is never overwritten; nothing was written")
     place = index or Path(f"{folder.resolve().name}{INDEX_SUFFIX}")
     terms = Terms(folder.resolve(), examination_checks(trust, page_text=page_text, at=at), __version__)
     moment = terms.checks.at.isoformat(timespec="seconds")
