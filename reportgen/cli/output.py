@@ -42,7 +42,7 @@ def standard_streams() -> Iterator[None]:
     _occupy_closed_descriptors()
     sys.stdin = sys.stdin or io.TextIOWrapper(io.BytesIO(), encoding="utf-8")
     answer, messages = Answer(before[1] or _Closed()), Messages(before[2] or io.StringIO())
-    sys.stdout, sys.stderr = answer, messages  # type: ignore[assignment] # files in all that is used
+    sys.stdout, sys.stderr = answer, messages
     try:
         yield
     finally:

@@ -49,7 +49,7 @@ def headline(context: Context) -> str:
 
 
 def headline_details(context: Context) -> list[str]:
-    """Up to two sentences: what may be released, why not the others."""
+    """A sentence each: what may be released, why not the others, what was not inspected, what was closed."""
     words = context.words
     sentences = []
     for decision in ("rework", "hold", "release"):
@@ -59,6 +59,12 @@ def headline_details(context: Context) -> list[str]:
     missed = [each.area for each in context.job.day.not_inspected]
     if missed:
         sentences.append(words("details.unseen", areas=_list(context, missed)))
+    closed = [state for state in context.evaluation.nonconformances if state.status == "closed"]
+    if closed:
+        named = [
+            words("details.reason", area=state.id, reason=state.area) if state.area else state.id for state in closed
+        ]
+        sentences.append(words("details.closed", ids=", ".join(named)))
     return sentences
 
 

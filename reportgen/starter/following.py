@@ -43,14 +43,16 @@ def next_day(job: Job, evaluation: Evaluation, *, date: dt.date | None = None, t
     due = areas_due(job, evaluation, ids) if (ids := _due(job, evaluation)) else []
     number = next_number(job.day.report.number, job.project.project.report_numbers, taken)
     name = f"{date.isoformat()}.yaml"
-    text = filled(template("day"), _values(job, due) | {"file": name, "date": date.isoformat(), "number": number})
+    text = filled(
+        template("day"), _values(job, evaluation, due) | {"file": name, "date": date.isoformat(), "number": number}
+    )
     return NextDay(name, text.encode(), number, tuple(area.plan.id for area in due))
 
 
 def _due(job: Job, evaluation: Evaluation) -> list[str]:
     """Return ids of areas due, in the order of the contract."""
     wanted = {area.id for area in evaluation.areas if area.decision != "release"}
-    wanted |= {step.area for step in evaluation.measure_next} | set(open_nonconformances(job))
+    wanted |= {step.area for step in evaluation.measure_next} | set(open_nonconformances(evaluation))
     return [area.id for structure in job.project.structures for area in structure.areas if area.id in wanted]
 
 
@@ -81,14 +83,17 @@ def _in_pattern(number: str, pattern: str | None) -> re.Match[str] | None:
     return re.fullmatch(re.escape(before) + r"(\d+)" + re.escape(after), number)
 
 
-def _values(job: Job, due: list[AreaDue]) -> dict[str, str]:
+def _values(job: Job, evaluation: Evaluation, due: list[AreaDue]) -> dict[str, str]:
     gauge = gauge_of(job)
     unit = gauge[1].unit if gauge and gauge[1].unit in GAUGES else "mil"
     report = job.day.report
     rolls = job.project.tape_rolls
     first = first_grade(job.project, gauge)
     present = f"  present: [{', '.join(map(written, report.present))}]\n" if report.present else ""
-    areas = [line for area in due for line in _area(job, area, gauge[0] if gauge else "g1")]
+    still_open = open_nonconformances(evaluation)
+    areas = [
+        line for area in due for line in _area(job, area, gauge[0] if gauge else "g1", still_open.get(area.plan.id, {}))
+    ]
     listed = [f"  - {{area: {area.plan.id}, reason: {written(DUE)}}}" for area in due]
     return {
         "schema": SCHEMAS["day"], "start": _clock(report.shift.start), "end": _clock(report.shift.end),
@@ -107,7 +112,7 @@ def _clock(time: dt.time | dt.datetime) -> str:
     return f'"{time:%H:%M}"' if isinstance(time, dt.time) else f'"{time.isoformat(timespec="minutes")}"'
 
 
-def _area(job: Job, due: AreaDue, gauge: str) -> list[str]:
+def _area(job: Job, due: AreaDue, gauge: str, closing: Collection[str]) -> list[str]:
     """Return the commented entry of an area: what it needs, and the rows of readings to fill."""
     plan = due.plan
     per_location = job.project.specification.profile.readings_per_location
@@ -117,7 +122,6 @@ def _area(job: Job, due: AreaDue, gauge: str) -> list[str]:
     last = next((surface for surface in reversed(job.day.surfaces) if surface.area == plan.id), None)
     apparatus = last.apparatus if last else "pot 1"
     abrasive = last.blasted.abrasive if last else "name and lot"
-    closing = list(open_nonconformances(job).get(plan.id, {}))
     lines += [
         f"#  - area: {plan.id}",
         f"#    apparatus: {written(apparatus)}",
