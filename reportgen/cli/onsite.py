@@ -58,8 +58,9 @@ def _answers(options: argparse.Namespace) -> dict[str, str]:
         return given
     for question in QUESTIONS:
         if question.key not in given:
-            shown = f" ({'/'.join(question.choices)})" if question.choices else f", such as {question.example}"
-            usual = f" [{question.usual}]" if question.usual else ""
+            example = question.example(given.get("unit"))
+            shown = f" ({'/'.join(question.choices)})" if question.choices else f", such as {example}"
+            usual = f" [{question.usual}]" if question.usual else (" [left open]" * question.may_be_open)
             try:
                 given[question.key] = input(f"{question.words}{shown}{usual}: ").strip()
             except EOFError:  # no more answers: what can be left out is

@@ -115,6 +115,7 @@ class _Closed(io.StringIO):
     """Standard output of a process that was started without one."""
 
     def write(self, _: str) -> int:
+        """Refuse."""
         raise OSError("it is closed")
 
 

@@ -49,9 +49,10 @@ def headline(context: Context) -> str:
 
 
 def headline_details(context: Context) -> list[str]:
-    """A sentence each: what may be released, why not the others, what was not inspected, what was closed."""
+    """A sentence each: what nobody may sign yet, what may be released, why not the others, what was closed."""
     words = context.words
-    sentences = []
+    unfilled = len(context.job.unfilled)
+    sentences = [words("details.unfilled", count=str(unfilled))] if unfilled else []
     for decision in ("rework", "hold", "release"):
         areas = [area for area in inspected_areas(context) if area.decision == decision]
         if areas:

@@ -1,4 +1,4 @@
-"""A nonconformance that a re-inspection closed is closed for every reader of open items; an open one is open for all."""
+"""A nonconformance that a re-inspection closed is closed for every reader of open items."""
 
 import io
 import json
@@ -21,7 +21,7 @@ def shifts(contract):
     """Three shifts: NCR-001 raised, the area inspected again and good, another area; NCR-002 stays open."""
     day = (contract / "day.yaml").read_text(encoding="utf-8")
     (contract / "day.yaml").unlink()
-    again = day.replace("    profile: {", "    reinspects: [NCR-001]\n    profile: {")
+    again = day.replace("    profile: {", '    reinspects: [NCR-001]\n    coated: "12:00"\n    profile: {')
     other = day.replace("area: A-1", "area: A-9").replace("area: A-2", "area: A-1").replace("area: A-9", "area: A-2")
     texts = (day.replace("x1: 2.9", "x1: 4.2") + RAISED, again, other)
     for number, text in enumerate(texts, start=1):
