@@ -39,7 +39,7 @@ def add_new(verbs: Verbs, command: AddCommand, *, questions: bool) -> None:
             dest=f"answer_{question.key}",
             choices=question.choices or None,
             metavar=None if question.choices else "TEXT",
-            help=f"{question.words.lower()}, such as {question.example(None)}{usual}",
+            help=f"{question.words.lower()}{'' if question.choices else ', such as ' + question.example(None)}{usual}",
         )
 
 

@@ -90,7 +90,8 @@ def _values(job: Job, evaluation: Evaluation, due: list[AreaDue]) -> dict[str, s
     areas = [_area(job, area, gauge[0] if gauge else "g1", still_open.get(area.plan.id, {})) for area in due]
     listed = "".join(filled("reason", {"area_id": area.plan.id}) for area in due)
     units = job.project.units
-    present = {"present": f"  present: [{', '.join(map(written, report.present))}]"} if report.present else {}
+    before = ", ".join(map(written, report.present))
+    present = {"present": f"  # present: [{before}]    # those of the shift before"} if before else {}
     return examples(units) | present | {
         "schema": SCHEMAS["day"], "start": _clock(report.shift.start), "end": _clock(report.shift.end),
         "inspector_id": report.inspector, "gauge": gauge[0] if gauge else "g1",

@@ -240,13 +240,14 @@ def following(today=TODAY, project=PROJECT, **options):
 def test_the_next_day_is_valid_and_names_what_is_due():
     following_day, job = following()
     assert (following_day.name, following_day.number, following_day.areas) == ("2026-07-01.yaml", "AB-7-2", ("A-1",))
-    assert job.day.report.present == ["A, B"]
+    assert job.day.report.present == [], "nobody is said to be there before the day"
     assert [(entry.area, entry.reason) for entry in job.day.not_inspected] == [
         ("A-1", "<reason why it was not inspected>")
     ]
     assert [one.spans[0].file for one in job.unfilled] == ["2026-07-01.yaml"]
     text = following_day.data.decode()
     for expected in (
+        '  # present: ["A, B"]                   # those of the shift before',
         "# A-1, shell: 3 locations of 2 spots",
         "#   NCR-007 is open: too low",
         "#   A reading on coarse tape at location 2, spot b.",
@@ -286,6 +287,12 @@ def test_an_area_that_was_not_inspected_is_due_without_history():
     following_day, _ = following(today)
     assert following_day.areas == ("A-2",)
     assert "abrasive: <name and lot of the abrasive>}" in following_day.data.decode()
+
+
+def test_the_conditions_name_the_contracts_own_instruments():
+    today = TODAY.partition("surfaces:")[0]
+    wet = PROJECT.replace("instruments:\n", "instruments:\n  sling: {kind: psychrometer, serial: P-9}\n", 1)
+    assert "steel: <16.5 degC>, instruments: [sling" in following(today, wet)[0].data.decode()
 
 
 def test_a_depth_micrometer_has_depths():
