@@ -142,7 +142,7 @@ def _readings() -> dict[str, Any]:
         "minProperties": 3,
         "additionalProperties": {"type": ["number", "string"], "pattern": _READING, "minimum": 0},
         "propertyNames": {"pattern": _IDENT},
-        "examples": [{"location": 1, "spot": "a", "x1": 2.8}],
+        "examples": [{"location": 1, "spot": "a", "x1": reading} for reading in (2.8, 71)],
     }
     return {
         "description": "the readings in the order taken, or `{csv: FILE}`",

@@ -15,6 +15,8 @@ from contextlib import contextmanager, suppress
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any, BinaryIO, NoReturn, ParamSpec, cast
 
+from reportgen.charts.loading import settle_matplotlib
+
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
@@ -48,6 +50,7 @@ def frames_ahead() -> Iterator[None]:
     if sys.platform != "linux" or not idle or len(os.sched_getaffinity(0)) == 1:
         yield
         return
+    settle_matplotlib()  # here, because the second process does not live to tidy up
     second = _Second()
     _SECOND.append(second)
     try:

@@ -1,8 +1,40 @@
-"""The import of matplotlib, at half its cost."""
+"""The import of matplotlib, at half its cost, and without a home folder where there is none."""
 
 from __future__ import annotations
 
+import atexit
+import os
+import shutil
+import tempfile
 from functools import cache
+from pathlib import Path
+
+_PLACE = "MPLCONFIGDIR"
+
+
+def settle_matplotlib() -> None:
+    """Give matplotlib a folder of its own until this process ends, where the home folder cannot hold its cache.
+
+    It would make one itself, say so on standard error, and leave it behind when its process is ended.
+    """
+    if os.environ.get(_PLACE) or _home_is_usable():
+        return
+    folder = tempfile.mkdtemp(prefix="reportgen-")
+    atexit.register(shutil.rmtree, folder, ignore_errors=True)
+    os.environ[_PLACE] = folder
+
+
+def _home_is_usable() -> bool:
+    """Whether the folders for settings and caches can be written, or made."""
+    home = os.path.expanduser("~")  # noqa: PTH111 - pathlib raises where there is no home
+    wanted = [os.environ.get(name) or f"{home}/{place}" for name, place in (
+        ("XDG_CONFIG_HOME", ".config"), ("XDG_CACHE_HOME", ".cache"))]  # fmt: skip
+    return all(_writable(Path(place)) for place in wanted)
+
+
+def _writable(folder: Path) -> bool:
+    present = next((place for place in (folder, *folder.parents) if place.exists()), folder)
+    return present.is_dir() and os.access(present, os.W_OK)
 
 
 @cache
@@ -12,6 +44,7 @@ def load_matplotlib() -> None:
     Those texts take as long as all the rest of the import and nobody reads them here. A release of matplotlib without
     the functions that write them is imported in full.
     """
+    settle_matplotlib()
     from matplotlib import artist
 
     silent = {

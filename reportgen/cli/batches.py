@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 def issue(options: argparse.Namespace) -> int:
     """Issue one day file or many; 0 when every report was written."""
     from reportgen.cli import commands
+    from reportgen.cli.output import finished
 
     if len(options.days) == 1:
         options.day = options.days[0]
@@ -26,6 +27,10 @@ def issue(options: argparse.Namespace) -> int:
             "for several day files -o names a folder that exists", help_text=f"make the folder `{options.output}` first"
         )
     outcomes = _issued(options)
+    for one in outcomes:
+        if not one.failure:
+            issued = f", issued and registered as {one.number} revision {one.revision}"
+            finished(f"`{one.path}` is written{'' if options.identity == 'demo' else issued}")
     if options.json:
         print(json.dumps([_facts(one) for one in outcomes], ensure_ascii=False, indent=2))
     else:
@@ -76,12 +81,12 @@ def _say(outcomes: list[Outcome]) -> None:
     from reportgen.diagnostics import printable
 
     for one in outcomes:
-        if one.failure:
-            print(printable(f"{one.day}: {one.failure}"), file=sys.stderr)
-            continue
-        for notice in one.notices:
-            print(printable(f"note: {notice}"), file=sys.stderr)
-        print(printable(f"{one.path}: {one.number} revision {one.revision}, {one.verdict}, {one.pages} pages"))
+        for words in (one.failure and f"{one.day}: {one.failure}", *(f"note: {notice}" for notice in one.notices)):
+            if words:
+                print(printable(words), file=sys.stderr)
+    for one in outcomes:
+        if not one.failure:
+            print(printable(f"{one.path}: {one.number} revision {one.revision}, {one.verdict}, {one.pages} pages"))
     failed = sum(bool(one.failure) for one in outcomes)
     if failed:
         print(f"{failed} of {len(outcomes)} day files gave no report; the others are written", file=sys.stderr)

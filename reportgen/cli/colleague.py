@@ -67,12 +67,18 @@ def render_check(
         ("Measure next", [*_to_measure(evaluation, missing), *_to_close(evaluation)]),
         ("Not coated yet", _coat_by(deadlines, now)),
         ("Noted", told(parts.get("noted", []))),
+        ("To be filled in before `issue`", _unfilled(checked)),
     ]
     for title, entries in sections:
         lines += _section(title, entries, everything=everything)
     lines += _not_evaluated(evaluation, everything=everything)
     lines += _areas(evaluation.areas, set(missed), colour=colour, everything=everything)
     return "\n".join(lines)
+
+
+def _unfilled(checked: Checked) -> list[str]:
+    """Return where a placeholder stands, and what to write."""
+    return [f"{one.spans[0].file}:{one.spans[0].line}: {one.help_text}" for one in checked.job.unfilled]
 
 
 def _verdict(evaluation: Evaluation, missed: Sequence[str], *, colour: bool) -> list[str]:

@@ -73,9 +73,12 @@ def _instant(options: argparse.Namespace) -> dt.datetime | None:
 
 
 def _say_written(written: Written, what: str, *, as_json: bool) -> int:
+    from reportgen.cli.output import finished
     from reportgen.cli.say import render_diagnostic, verdict_sentence, wrapped
 
     report = written.checked.evaluation.report
+    registered = f", issued and registered as {report.number} revision {report.revision}" if what == "issued" else ""
+    finished(f"`{written.path}` is written{registered}")
     for warning in written.checked.job.warnings:
         print(render_diagnostic(warning), file=sys.stderr)
     for notice in written.notices:
@@ -130,14 +133,17 @@ def verify(options: argparse.Namespace) -> int:
 
 def _write_record(out: Path, report: Path, answer: Verification) -> None:
     from reportgen import atomic
+    from reportgen.cli.output import finished
     from reportgen.pipeline.recording import verification_record
 
     atomic.write_new(out, verification_record(answer, report.name))
+    finished(f"`{out}` is written")
 
 
 def countersign(options: argparse.Namespace) -> int:
     """Fill one empty signature field of an issued report."""
     from reportgen import pipeline
+    from reportgen.cli.output import finished
     from reportgen.cli.say import wrapped
     from reportgen.cli.signers import signer, timestamp_service
 
@@ -149,6 +155,7 @@ def countersign(options: argparse.Namespace) -> int:
         location=options.location,
         timestamper=timestamp_service(options),
     )
+    finished(f"`{options.output}` is written, signed by {name}")
     if options.json:
         print(json.dumps({"file": str(options.output), "signer": name}, ensure_ascii=False, indent=2))
     else:
@@ -172,12 +179,14 @@ def explain(options: argparse.Namespace) -> int:
 def register(options: argparse.Namespace) -> int:
     """Check a register against its reports, or rebuild it."""
     from reportgen import pipeline
+    from reportgen.cli.output import finished
     from reportgen.cli.say import wrapped
     from reportgen.results import plain
 
     if options.action == "rebuild":
         rebuilt = pipeline.rebuild_register_of(options.folder, options.report)
         lines = [f"register of {options.folder} rebuilt: {rebuilt.reports} reports, {rebuilt.rows_kept} rows kept"]
+        finished(lines[0])
         lines += [f"the old register stays as {rebuilt.kept_aside}"] if rebuilt.kept_aside else []
         print(
             json.dumps(plain(rebuilt), indent=2)

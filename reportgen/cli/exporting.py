@@ -34,6 +34,7 @@ def add_export(verbs: Any, command: Callable[..., argparse.ArgumentParser]) -> N
 def export(options: argparse.Namespace) -> int:
     """Write the export; nothing is overwritten."""
     from reportgen import atomic
+    from reportgen.cli.output import finished
     from reportgen.export import export as exported
     from reportgen.export import reports_at
     from reportgen.pipeline.onsite import write_together
@@ -55,6 +56,7 @@ def export(options: argparse.Namespace) -> int:
             raise atomic.refusal(error, out) from error
     write_together(targets, folder=out if len(files) > 1 else None)
     written = [str(path) for path in targets]
+    finished(f"written: {', '.join(written)}")
     print(
         json.dumps({"written": written}, indent=2)
         if options.json

@@ -69,6 +69,7 @@ def add_trust(parser: argparse.ArgumentParser) -> None:
 
 def submittal(options: argparse.Namespace) -> int:
     """Write the submittal and say what is in it."""
+    from reportgen.cli.output import finished
     from reportgen.cli.progress import Progress
     from reportgen.diagnostics import printable
     from reportgen.evaluate.outcome import counted
@@ -89,6 +90,7 @@ def submittal(options: argparse.Namespace) -> int:
             spread=Spread(options.processes),
             progress=progress,
         )
+    finished(f"`{made.path}` is written")
     for notice in made.notices:
         print(f"note: {printable(notice)}", file=sys.stderr)
     name = shown_name(made.path)
@@ -151,6 +153,7 @@ def audit(options: argparse.Namespace) -> int:
         return _query(options, audit_query)
     if len(options.what) != 1:
         raise UsageError("an audit is of one folder", help_text="name the folder that holds them all")
+    from reportgen.cli.output import finished
     from reportgen.cli.progress import Progress
 
     with Progress("examined") as progress:
@@ -165,6 +168,9 @@ def audit(options: argparse.Namespace) -> int:
             report=options.output,
             progress=progress,
         )
+    for path in (done.index, options.output, options.csv):
+        if path is not None:
+            finished(f"`{path}` is written")
     if options.json:
         from reportgen.audit import plain_audit
 

@@ -13,6 +13,7 @@ if TYPE_CHECKING:
 
 def new(options: argparse.Namespace) -> str:
     """Write root and signer into a folder and return what to do with the files."""
+    from reportgen.cli.output import finished
     from reportgen.cli.passphrase import new_passphrase
     from reportgen.pipeline import now
     from reportgen.seal import new_identity
@@ -29,6 +30,7 @@ def new(options: argparse.Namespace) -> str:
         years=options.years,
         passphrase=passphrase or "",
     )
+    finished(f"`{made.signer_file}`, `{made.root_key_file}` and `{made.root_certificate_file}` are written")
     facts = {
         "signer": str(made.signer_file),
         "root_key": str(made.root_key_file),

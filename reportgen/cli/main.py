@@ -1,4 +1,4 @@
-"""Entry point: guards, dispatch, and one answer for every kind of failure."""
+"""Entry point: guards, dispatch, and one answer for every kind of failure, with what stands in spite of it."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ import sys
 import traceback
 from typing import TYPE_CHECKING
 
+from reportgen.cli.output import AnswerLostError, standard_streams, what_is_finished
 from reportgen.errors import EXIT_BUG, EXIT_INPUT, ReportgenError, UsageError
 
 if TYPE_CHECKING:
@@ -24,20 +25,20 @@ def main(arguments: Sequence[str] | None = None) -> int:
     ``arguments`` defaults to the process's own.
     """
     given = sys.argv[1:] if arguments is None else arguments
-    try:
-        if arguments is None:
-            _start_sooner()
-        _ignore_code_beside_the_job()
-        return _run(given)
-    except ReportgenError as error:
-        return _report(error, as_json="--json" in given)
-    except BrokenPipeError:
-        return _reader_went_away()
-    except KeyboardInterrupt:
-        print("\ninterrupted; nothing half-written is left behind", file=sys.stderr)
-        return EXIT_INTERRUPTED
-    except Exception:  # noqa: BLE001 - the last line of defence: a bug must not look like a verdict
-        return _bug()
+    with standard_streams():
+        try:
+            if arguments is None:
+                _start_sooner()
+            _ignore_code_beside_the_job()
+            return _run(given)
+        except ReportgenError as error:
+            return _report(error, as_json="--json" in given)
+        except KeyboardInterrupt:
+            print("\ninterrupted; nothing half-written is left behind", file=sys.stderr)
+            _say_what_is_finished()
+            return EXIT_INTERRUPTED
+        except Exception:  # noqa: BLE001 - the last line of defence: a bug must not look like a verdict
+            return _bug()
 
 
 def _start_sooner() -> None:
@@ -79,20 +80,27 @@ def _ignore_code_beside_the_job() -> None:
 def _report(error: ReportgenError, *, as_json: bool) -> int:
     from reportgen.cli.say import render_failure, render_failure_json
 
-    if as_json:
-        print(render_failure_json(error))
-    else:
-        print(render_failure(error), file=sys.stderr)
+    if as_json and not isinstance(error, AnswerLostError):
+        try:
+            print(render_failure_json(error), flush=True)
+        except AnswerLostError as lost:
+            print(render_failure(lost), file=sys.stderr)
+        else:
+            return error.exit_code
+    print(render_failure(error), file=sys.stderr)
+    _say_what_is_finished()
     return error.exit_code
 
 
-def _reader_went_away() -> int:
-    """The program reading our output stopped: not an error of ours; keep the interpreter quiet at exit."""
-    sys.stdout = open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115, PTH123 - lives until the process ends
-    return 0
+def _say_what_is_finished() -> None:
+    from reportgen.cli.say import wrapped
+
+    for sentence in what_is_finished():
+        print("\n".join(wrapped(f" done: {sentence}", further=7)), file=sys.stderr)
 
 
 def _bug() -> int:
-    print("reportgen: internal error; nothing was issued. This is a bug of the program:", file=sys.stderr)
+    print("reportgen: internal error, which ended the command. This is a bug of the program:", file=sys.stderr)
     traceback.print_exc()
+    _say_what_is_finished()
     return EXIT_BUG

@@ -9,6 +9,7 @@ import textwrap
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from reportgen.cli.output import finished
 from reportgen.cli.say import WIDTH, wrapped
 from reportgen.diagnostics import printable
 from reportgen.errors import EXIT_DONE, EXIT_FINDINGS, UsageError
@@ -34,6 +35,7 @@ def new(options: argparse.Namespace) -> int:
         written = onsite.start_contract(options.folder, _answers(options), date=date)
         facts = {"written": [str(path) for path in written]}
         closing = f"next: fill in the project file, then `reportgen check {written[-1]}`"
+    finished(f"written: {', '.join(map(str, written))}")
     told = [*(f"wrote {path}" for path in written), closing]
     print(json.dumps(facts, indent=2) if options.json else "\n".join(line for one in told for line in wrapped(one)))
     return EXIT_DONE
@@ -56,8 +58,9 @@ def _answers(options: argparse.Namespace) -> dict[str, str]:
         return given
     for question in QUESTIONS:
         if question.key not in given:
-            shown = f" ({'/'.join(question.choices)})" if question.choices else f", such as {question.example}"
-            usual = f" [{question.usual}]" if question.usual else ""
+            example = question.example(given.get("unit"))
+            shown = f" ({'/'.join(question.choices)})" if question.choices else f", such as {example}"
+            usual = f" [{question.usual}]" if question.usual else (" [left open]" * question.may_be_open)
             try:
                 given[question.key] = input(f"{question.words}{shown}{usual}: ").strip()
             except EOFError:  # no more answers: what can be left out is
@@ -71,6 +74,7 @@ def sheet(options: argparse.Namespace) -> int:
 
     out = options.output or Path(f"{options.day.stem}-sheet.pdf")
     blocks = onsite.write_sheet(options.day, out, areas=options.area, paper=options.paper)
+    finished(f"`{out}` is written")
     if options.json:
         print(json.dumps({"file": str(out), "blocks": blocks}))
     else:
@@ -95,6 +99,8 @@ def intake(options: argparse.Namespace) -> int:
         write=not options.dry_run,
         ask=_asked if can_ask else None,
     )
+    if not options.dry_run:
+        finished(f"`{options.into}` holds what could be taken in ({len(outcome.added)} values added)")
     print(_as_json(outcome) if options.json else _in_words(outcome, options.into, written=not options.dry_run))
     return EXIT_DONE if outcome.complete else EXIT_FINDINGS
 

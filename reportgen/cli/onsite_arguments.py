@@ -33,13 +33,13 @@ def add_new(verbs: Verbs, command: AddCommand, *, questions: bool) -> None:
     from reportgen.starter import QUESTIONS
 
     for question in QUESTIONS:
-        usual = f"; default: {question.usual}" if question.usual else ""
+        usual = f"; default: {question.usual}" if question.usual else ("; may be left open" * question.may_be_open)
         parser.add_argument(
             question.option,
             dest=f"answer_{question.key}",
             choices=question.choices or None,
             metavar=None if question.choices else "TEXT",
-            help=f"{question.words.lower()}, such as {question.example}{usual}",
+            help=f"{question.words.lower()}{'' if question.choices else ', such as ' + question.example(None)}{usual}",
         )
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 import argparse
 import os
 import shutil
+import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
@@ -81,6 +82,11 @@ class Parser(argparse.ArgumentParser):
             message = f"`{value}` cannot be chosen for {argparse._get_action_name(action)}"  # noqa: SLF001 - as above
             otherwise = f"choose {' or '.join(map(str, choices))}"
         raise UsageError(message, help_text=near or otherwise)
+
+    def _print_message(self, message: str, _file: Any = None) -> None:
+        """Print help and version, at once: what cannot be written must fail before the program ends."""
+        sys.stdout.write(message)
+        sys.stdout.flush()
 
     def error(self, message: str) -> NoReturn:
         """Raise ``UsageError`` with what the library noticed."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import sys
 import time
 from typing import TYPE_CHECKING
 
@@ -29,7 +30,7 @@ def watch(
     quiet: bool = False,
     sleep: Callable[[float], object] = time.sleep,
 ) -> int:
-    """Check, then again after every change, until Ctrl-C; return the last exit code.
+    """Check, then again after every change, until Ctrl-C or until nobody reads; return the last exit code.
 
     ``check_all`` checks and returns its exit code and the files it depends on. ``quiet`` leaves out everything that is
     not its own output.
@@ -43,6 +44,8 @@ def watch(
             seen = _states(files)
             if not quiet:
                 print(f"\nwatching {len(files)} files; Ctrl-C ends", flush=True)
+            if getattr(sys.stdout, "unread", False):
+                return code
             _until_changed(seen, sleep)
     except KeyboardInterrupt:
         if not quiet:

@@ -23,7 +23,7 @@ from reportgen.job.day import (
     TapeCheck,
     WalkOut,
 )
-from reportgen.job.fields import Clock, Model, parse_clock
+from reportgen.job.fields import Clock, Model, is_placeholder, parse_clock
 from reportgen.job.places import Places
 from reportgen.job.project import (
     AreaPlan,
@@ -83,6 +83,7 @@ __all__ = [
     "TapeCheck",
     "TapeRoll",
     "WalkOut",
+    "is_placeholder",
     "parse_clock",
     "place_name",
     "salvaged",
@@ -121,7 +122,8 @@ class Job:
 
     ``readings[i]`` belongs to ``day.surfaces[i]``: in the order in which they were taken, empty when the surface has
     no ``profile``. ``earlier`` holds the earlier days of the folder, oldest first, from which nonconformances are
-    carried forward. ``warnings`` do not stand in the way of a report, but must be shown.
+    carried forward. ``warnings`` do not stand in the way of a report, but must be shown. ``unfilled`` are the entries
+    of the two files that hold a placeholder: a draft may show them, nobody may sign them.
     """
 
     project: Project
@@ -132,3 +134,4 @@ class Job:
     earlier: tuple[Job, ...] = ()
     photos: Mapping[str, bytes] = field(default_factory=dict)
     warnings: tuple[Diagnostic, ...] = ()
+    unfilled: tuple[Diagnostic, ...] = ()

@@ -2,7 +2,7 @@
 
 from typing import Annotated, Any, Literal, Self
 
-from pydantic import BeforeValidator, Discriminator, Field, Tag, model_validator
+from pydantic import BeforeValidator, Discriminator, Field, Tag, ValidationInfo, model_validator
 
 from reportgen.job.fields import (
     AirPressure,
@@ -30,6 +30,7 @@ from reportgen.job.fields import (
     YesNo,
     refusal,
 )
+from reportgen.units import EXAMPLES
 
 READING_FIELDS = ("location", "spot", "time", "confirmed", "depth")
 """Columns of a reading row that are not the id of a tape roll; ``depth`` is a reading of a depth micrometer."""
@@ -85,16 +86,16 @@ class Condition(Model):
     remarks: Text | None = None
 
     @model_validator(mode="after")
-    def _humidity_once(self) -> Self:
+    def _humidity_once(self, told: ValidationInfo) -> Self:
         if (self.humidity is None) == (self.wet_bulb is None):
             raise refusal(
                 "JOB160", "a conditions reading needs either `humidity` or `wet_bulb`", "state one of the two"
             )
         if self.wet_bulb is not None and self.pressure is None:
+            examples = told.context.such_as("pressure") if told.context else EXAMPLES["pressure"]
+            such_as = " or ".join(f"`pressure: {example}`" for example in examples)
             raise refusal(
-                "JOB160",
-                "`wet_bulb` needs the air `pressure`",
-                "add the station pressure, such as `pressure: 1013 hPa`",
+                "JOB160", "`wet_bulb` needs the air `pressure`", f"add the station pressure, such as {such_as}"
             )
         if self.wet_bulb is not None and self.wet_bulb.in_unit("degC") > self.air.in_unit("degC"):
             raise refusal(
@@ -190,7 +191,9 @@ def _reading_rows(value: Any) -> Any:
     for index, row in enumerate(value):
         if not isinstance(row, dict) or any(not isinstance(cell, str) for cell in row.values()):
             raise refusal(
-                "JOB171", f"row {index + 1} is not a row of readings", "write `{location: 1, spot: a, <roll>: 2.4}`"
+                "JOB171",
+                f"row {index + 1} is not a row of readings",
+                "write `{location: 1, spot: a, <roll>: <reading>}`",
             )
     return value
 

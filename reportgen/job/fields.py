@@ -17,9 +17,12 @@ from pydantic import BaseModel, ConfigDict
 from pydantic_core import PydanticCustomError, core_schema
 
 from reportgen.errors import QuantityError
-from reportgen.units import SPELLINGS, Kind, Quantity, parse_number, parse_quantity
+from reportgen.units import EXAMPLES, SPELLINGS, Kind, Quantity, UnitSystem, parse_number, parse_quantity
 
 T = TypeVar("T")
+
+_PLACEHOLDER = re.compile(r"<[^<>]+>\Z")
+_FREE_TEXT = ("text", "a name")
 
 _IDENT = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,39}\Z")
 _REPORT_NUMBER = re.compile(r"[A-Z0-9][A-Z0-9.-]{0,39}\Z")
@@ -46,12 +49,20 @@ def refusal(code: str, message: str, help_text: str | None = None) -> PydanticCu
     return PydanticCustomError(code, "{message}", {"message": message, "help": help_text})
 
 
-def _from_text(read: Callable[[str], T], wanted: str) -> Callable[[Any], T]:
+def is_placeholder(text: str) -> bool:
+    """Return whether a text stands wholly in angle brackets: what somebody is still to replace."""
+    return _PLACEHOLDER.match(text.strip()) is not None
+
+
+def _from_text(read: Callable[..., T], wanted: str) -> Callable[..., T]:
     """Wrap a reader of text so that a map, a list or an empty entry gets one clear refusal."""
 
-    def validate(value: Any) -> T:
+    def validate(value: Any, *context: Any) -> T:
         if isinstance(value, str) and value.strip():
-            return read(value.strip())
+            text = value.strip()
+            if text[0] == "<" and is_placeholder(text) and wanted not in _FREE_TEXT:
+                raise refusal("JOB128", f"`{text}` is still to be filled in", f"write {wanted} here")
+            return read(text, *context)
         if isinstance(value, Quantity):
             return value  # type: ignore[return-value] # read before by the model that knows its kind
         if isinstance(value, str):
@@ -160,8 +171,8 @@ def _number(text: str) -> Decimal:
         raise refusal("JOB130", error.message, error.help_text) from None
 
 
-def _quantity(kind: Kind, bounds: str) -> Callable[[str], Quantity]:
-    """Reader of a quantity of ``kind`` between bounds that no honest entry leaves.
+def _quantity(kind: Kind, bounds: str, examples: tuple[str, ...]) -> Callable[[str, UnitSystem | None], Quantity]:
+    """Reader of a quantity of ``kind`` between bounds that no honest entry leaves; it is given the contract's units.
 
     ``bounds`` reads ``unit low high, unit low high``: round numbers for every unit of the kind, so that no entry has to
     be converted, which would load the unit library for a file that needs no conversion.
@@ -171,9 +182,9 @@ def _quantity(kind: Kind, bounds: str) -> Callable[[str], Quantity]:
         unit, low, high = entry.split(" ")
         ranges[unit] = (Quantity(Decimal(low), unit), Quantity(Decimal(high), unit))
 
-    def read(text: str) -> Quantity:
+    def read(text: str, units: UnitSystem | None) -> Quantity:
         try:
-            quantity = parse_quantity(text, kind)
+            quantity = parse_quantity(text, kind, such_as=units.such_as(kind, examples) if units else examples)
         except QuantityError as error:
             raise refusal("JOB130", error.message, error.help_text) from None
         low, high = ranges[quantity.unit]
@@ -208,33 +219,38 @@ class _Reader:
     Its own markers for this also build, and never use, a schema of the type that is read: more than half of the work.
     """
 
-    def __init__(self, validate: Callable[[Any], Any], schema: dict[str, Any]) -> None:
+    def __init__(self, validate: Callable[..., Any], schema: dict[str, Any], *, in_units: bool) -> None:
         self._validate = validate
         self._schema = schema
+        self._in_units = in_units
 
     def __get_pydantic_core_schema__(self, _source: Any, _handler: Any) -> core_schema.CoreSchema:
-        return core_schema.no_info_plain_validator_function(self._validate)
+        if not self._in_units:
+            return core_schema.no_info_plain_validator_function(self._validate)
+        validate = self._validate
+        return core_schema.with_info_plain_validator_function(lambda value, told: validate(value, told.context))
 
     def __get_pydantic_json_schema__(self, _core: Any, _handler: Any) -> dict[str, Any]:
         return self._schema.copy()
 
 
 def _typed(
-    wanted: str, read: Callable[[str], Any], pattern: str | None = None, example: str | None = None
+    wanted: str, read: Callable[..., Any], pattern: str | None = None, *examples: str, in_units: bool = False
 ) -> tuple[_Reader]:
     """Bundle a reader with its JSON Schema: what an editor shows and checks."""
     schema: dict[str, Any] = {"type": ["string", "number", "integer", "boolean"], "description": wanted}
     if pattern:
         schema |= {"type": "string", "pattern": pattern}
-    if example:
-        schema["examples"] = [example]
-    return (_Reader(_from_text(read, wanted), schema),)
+    if examples:
+        schema["examples"] = list(examples)
+    return (_Reader(_from_text(read, wanted), schema, in_units=in_units),)
 
 
-def _quantity_field(kind: Kind, bounds: str, example: str) -> Any:
+def _quantity_field(kind: Kind, bounds: str, *examples: str) -> Any:
+    examples = examples or EXAMPLES[kind]
     units = "|".join(re.escape(unit) for unit in SPELLINGS[kind])
     pattern = rf"^\s*[+-]?[0-9]{{1,9}}(\.[0-9]{{1,9}})?\s?({units})\s*$"
-    return _typed(f"a {kind} with its unit", _quantity(kind, bounds), pattern, example)
+    return _typed(f"a {kind} with its unit", _quantity(kind, bounds, examples), pattern, *examples, in_units=True)
 
 
 Text = Annotated[str, *_typed("text", _text(TEXT_LIMIT))]
@@ -251,33 +267,28 @@ Number = Annotated[Decimal, *_typed("a number", _number)]
 YesNo = Annotated[bool, *_typed("yes or no", _yes_no)]
 RelativePath = Annotated[PurePosixPath, *_typed("a path inside the folder", _relative_path)]
 
-Height = Annotated[Quantity, *_quantity_field("height", "mil -10 40, um -250 1000, mm -0.25 1", "2.2 mil")]
-ProfileLimit = Annotated[Quantity, *_quantity_field("height", "mil 0.1 20, um 2.5 500, mm 0.0025 0.5", "2.0 mil")]
-Length = Annotated[
-    Quantity, *_quantity_field("length", "m 0 1e5, cm 0 1e7, mm 0 1e8, ft 0 330000, in 0 4000000", "15 m")
-]
-Area = Annotated[
-    Quantity, *_quantity_field("area", "m2 0 1e6, cm2 0 1e10, mm2 0 1e12, ft2 0 1.1e7, in2 0 1.6e9", "42 m2")
-]
-Volume = Annotated[Quantity, *_quantity_field("volume", "ml 0.1 1000, l 0.0001 1", "3 ml")]
-Temperature = Annotated[Quantity, *_quantity_field("temperature", "degC -60 120, degF -76 248", "16.5 degC")]
-Margin = Annotated[
-    Quantity, *_quantity_field("temperature difference", "delta_degC 0 30, delta_degF 0 54", "3 delta_degC")
-]
-Percent = Annotated[Quantity, *_quantity_field("share", "% 0 100, ppm 0 1e6", "64 %")]
-Duration = Annotated[Quantity, *_quantity_field("time", "h 0 8784, min 0 527040, s 0 31622400, d 0 366", "4 h")]
+Height = Annotated[Quantity, *_quantity_field("height", "mil -10 40, um -250 1000, mm -0.25 1", "2.2 mil", "55 um")]
+ProfileLimit = Annotated[Quantity, *_quantity_field("height", "mil 0.1 20, um 2.5 500, mm 0.0025 0.5")]
+Length = Annotated[Quantity, *_quantity_field("length", "m 0 1e5, cm 0 1e7, mm 0 1e8, ft 0 330000, in 0 4000000")]
+Area = Annotated[Quantity, *_quantity_field("area", "m2 0 1e6, cm2 0 1e10, mm2 0 1e12, ft2 0 1.1e7, in2 0 1.6e9")]
+Volume = Annotated[Quantity, *_quantity_field("volume", "ml 0.1 1000, l 0.0001 1")]
+Temperature = Annotated[Quantity, *_quantity_field("temperature", "degC -60 120, degF -76 248")]
+Margin = Annotated[Quantity, *_quantity_field("temperature difference", "delta_degC 0 30, delta_degF 0 54")]
+Percent = Annotated[Quantity, *_quantity_field("share", "% 0 100, ppm 0 1e6")]
+Duration = Annotated[Quantity, *_quantity_field("time", "h 0 8784, min 0 527040, s 0 31622400, d 0 366")]
 Pressure = Annotated[
     Quantity,
     *_quantity_field(
         "pressure",
         "hPa 500 1100, kPa 50 110, MPa 0.05 0.11, bar 0.5 1.1, psi 7.25 16, inHg 14.7 32.5",
-        "1013 hPa",
     ),
 ]
 AirPressure = Annotated[
     Quantity,
-    *_quantity_field("pressure", "hPa 0 20000, kPa 0 2000, MPa 0 2, bar 0 20, psi 0 300, inHg 0 600", "700 kPa"),
+    *_quantity_field(
+        "pressure", "hPa 0 20000, kPa 0 2000, MPa 0 2, bar 0 20, psi 0 300, inHg 0 600", "100 psi", "700 kPa"
+    ),
 ]
-ArealDensity = Annotated[Quantity, *_quantity_field("areal density", "mg/m2 0 10000, ug/cm2 0 1000", "50 mg/m2")]
+ArealDensity = Annotated[Quantity, *_quantity_field("areal density", "mg/m2 0 10000, ug/cm2 0 1000")]
 AnyQuantity = Annotated[Quantity, *_typed("a quantity", _already_read)]
-Conductivity = Annotated[Quantity, *_quantity_field("conductivity", "uS/cm 0 200000, mS/m 0 20000", "9.6 uS/cm")]
+Conductivity = Annotated[Quantity, *_quantity_field("conductivity", "uS/cm 0 200000, mS/m 0 20000")]

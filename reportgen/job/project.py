@@ -2,7 +2,7 @@
 
 from typing import Annotated, Any, Literal, Self
 
-from pydantic import Field, model_validator
+from pydantic import Field, ValidationInfo, model_validator
 
 from reportgen.errors import QuantityError
 from reportgen.job.fields import (
@@ -29,7 +29,7 @@ from reportgen.job.fields import (
     YesNo,
     refusal,
 )
-from reportgen.units import Kind, Quantity, parse_quantity
+from reportgen.units import Kind, Quantity, UnitSystem, parse_quantity, unit_system
 
 Clause = Annotated[str | None, Field(description="clause of the specification that states this requirement")]
 
@@ -276,7 +276,7 @@ class Instrument(Model):
 
     @model_validator(mode="before")
     @classmethod
-    def _read_accuracy(cls, values: Any) -> Any:
+    def _read_accuracy(cls, values: Any, told: ValidationInfo) -> Any:
         """Read accuracy, resolution and uncertainty in a kind of quantity that fits the kind of instrument."""
         if not isinstance(values, dict):
             return values
@@ -284,7 +284,7 @@ class Instrument(Model):
         found = dict(values)
         for field in ("accuracy", "resolution", "uncertainty"):
             if isinstance(found.get(field), str) and kinds:
-                found[field] = _quantity_of_any(field, found[field], kinds)
+                found[field] = _quantity_of_any(field, found[field], kinds, told.context)
         return found
 
     @model_validator(mode="after")
@@ -302,11 +302,11 @@ class Instrument(Model):
         return self
 
 
-def _quantity_of_any(field: str, text: str, kinds: tuple[Kind, ...]) -> Quantity:
+def _quantity_of_any(field: str, text: str, kinds: tuple[Kind, ...], units: UnitSystem | None) -> Quantity:
     failure: QuantityError | None = None
     for kind in kinds:
         try:
-            return parse_quantity(text, kind)
+            return parse_quantity(text, kind, such_as=units.such_as(kind) if units else ())
         except QuantityError as error:
             failure = failure or error
     assert failure is not None  # noqa: S101 - kinds is never empty here
@@ -361,3 +361,15 @@ class Project(Model):
                 if area.id == area_id:
                     return structure, area
         raise KeyError(area_id)
+
+    @property
+    def units(self) -> UnitSystem:
+        """The units that the contract is written in: what it states decides, where it is silent the gauge's unit."""
+        profile, limits = self.specification.profile, self.specification.conditions
+        gauges = [one.unit for one in self.instruments.values()]
+        heights = [limit.unit for limit in (profile.minimum, profile.maximum) if limit is not None]
+        temperatures = ("dew_point_margin", "minimum_steel", "maximum_steel", "minimum_air", "maximum_air")
+        stated = [getattr(limits, name, None) for name in temperatures]
+        stated += [self.specification.sampling.first_area]
+        stated += [area.size for structure in self.structures for area in structure.areas]
+        return unit_system([*gauges, *heights], [one.unit for one in stated if one is not None])

@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 
     from pydantic_core import ErrorDetails
 
+    from reportgen.units import UnitSystem
+
 Loc = tuple[int | str, ...]
 M = TypeVar("M", bound=Model)
 
@@ -35,10 +37,13 @@ class ShapeProblem:
     at_key: bool = False
 
 
-def validated(model: type[M], data: Mapping[str, Any]) -> M | tuple[ShapeProblem, ...]:
-    """Return the model for ``data`` (dict, list and str, as read from YAML), or every problem with its shape."""
+def validated(model: type[M], data: Mapping[str, Any], units: UnitSystem | None = None) -> M | tuple[ShapeProblem, ...]:
+    """Return the model for ``data`` (dict, list and str, as read from YAML), or every problem with its shape.
+
+    ``units`` are those of the contract, for the examples that the remedies give.
+    """
     try:
-        return model.model_validate(data)
+        return model.model_validate(data, context=units)
     except ValidationError as failure:
         return tuple(_problem(model, detail) for detail in failure.errors(include_url=False))
 

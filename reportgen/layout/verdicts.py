@@ -49,9 +49,10 @@ def headline(context: Context) -> str:
 
 
 def headline_details(context: Context) -> list[str]:
-    """Up to two sentences: what may be released, why not the others."""
+    """A sentence each: what nobody may sign yet, what may be released, why not the others, what was closed."""
     words = context.words
-    sentences = []
+    unfilled = len(context.job.unfilled)
+    sentences = [words("details.unfilled", count=str(unfilled))] if unfilled else []
     for decision in ("rework", "hold", "release"):
         areas = [area for area in inspected_areas(context) if area.decision == decision]
         if areas:
@@ -59,6 +60,12 @@ def headline_details(context: Context) -> list[str]:
     missed = [each.area for each in context.job.day.not_inspected]
     if missed:
         sentences.append(words("details.unseen", areas=_list(context, missed)))
+    closed = [state for state in context.evaluation.nonconformances if state.status == "closed"]
+    if closed:
+        named = [
+            words("details.reason", area=state.id, reason=state.area) if state.area else state.id for state in closed
+        ]
+        sentences.append(words("details.closed", ids=", ".join(named)))
     return sentences
 
 

@@ -18,12 +18,15 @@ from reportgen.loader.collected import Collected
 from reportgen.loader.earlier import earlier_candidates, is_earlier, latest_revisions
 from reportgen.loader.paths import FolderFiles, JobFiles, MemoryFiles, UnreadableFileError, refuse_suffix
 from reportgen.loader.pictures import load_logo, load_photos
+from reportgen.loader.placeholders import unfilled
 from reportgen.loader.rows import load_readings
 from reportgen.loader.sheets import Sheets
 from reportgen.yamlsource import Document, parse_yaml
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
+
+    from reportgen.units import UnitSystem
 
 M = TypeVar("M", bound=Model)
 
@@ -74,16 +77,28 @@ class _Sheet(Generic[M]):
 
 def _load(files: JobFiles, day_name: str, wanted: _Wanted) -> Job:
     found = Collected()
-    day = _sheet(files, day_name, Day, Span(files.shown(day_name), 1, 1), found)
+    pair = _two_sheets(files, day_name, found)
+    if found.errors and pair is not None:  # said again, with examples in the units of the contract
+        found = Collected()
+        pair = _two_sheets(files, day_name, found, pair[1].model.units)
+    if pair is None:
+        raise InputError(found.in_order())
+    return _joined(files, *pair, wanted, found)
+
+
+def _two_sheets(
+    files: JobFiles, day_name: str, found: Collected, units: UnitSystem | None = None
+) -> tuple[_Sheet[Day], _Sheet[Project]] | None:
+    day = _sheet(files, day_name, Day, Span(files.shown(day_name), 1, 1), found, units)
     if day is None:
-        raise InputError(found.in_order())
-    project = _sheet(files, str(day.model.project), Project, day.document.span(["project"]), found)
-    if project is None:
-        raise InputError(found.in_order())
-    return _joined(files, day, project, wanted, found)
+        return None
+    project = _sheet(files, str(day.model.project), Project, day.document.span(["project"]), found, units)
+    return None if project is None else (day, project)
 
 
-def _sheet(files: JobFiles, name: str, model: type[M], place: Span, found: Collected) -> _Sheet[M] | None:
+def _sheet(
+    files: JobFiles, name: str, model: type[M], place: Span, found: Collected, units: UnitSystem | None = None
+) -> _Sheet[M] | None:
     """Read one YAML file; ``place`` is what named it. None when nothing is left to check further."""
     try:
         refuse_suffix(name, ".yaml")
@@ -96,7 +111,7 @@ def _sheet(files: JobFiles, name: str, model: type[M], place: Span, found: Colle
         found.add(failure.diagnostics)
         return None
     found.add(document.problems)
-    outcome = validated(model, document.data)
+    outcome = validated(model, document.data, units)
     if not isinstance(outcome, tuple):
         return _Sheet(name, data, document, outcome)
     found.shape(document, outcome)
@@ -115,6 +130,8 @@ def _joined(files: JobFiles, day: _Sheet[Day], project: _Sheet[Project], wanted:
     earlier, earlier_files = _earlier_days(files, day, project, found) if wanted.earlier else ((), [])
     if wanted.earlier:
         check_reinspections(sheets, {raised.id for job in earlier for raised in job.day.nonconformances})
+    left_open = (*unfilled(project.document), *unfilled(day.document))
+    found.complete(left_open)
     if found.errors or clock is None:
         raise InputError(found.in_order())
     sources = [SourceFile(project.name, "project", project.data), SourceFile(day.name, "day", day.data)]
@@ -130,6 +147,7 @@ def _joined(files: JobFiles, day: _Sheet[Day], project: _Sheet[Project], wanted:
         earlier,
         photos,
         tuple(found.in_order()),
+        left_open,
     )
 
 
@@ -174,7 +192,7 @@ def _earlier_day(
     files: JobFiles, name: str, day: _Sheet[Day], project: _Sheet[Project], found: Collected
 ) -> Job | None:
     """Load another day of the folder; None when it is no earlier day of this project."""
-    other = _sheet(files, name, Day, Span(files.shown(name), 1, 1), found)
+    other = _sheet(files, name, Day, Span(files.shown(name), 1, 1), found, project.model.units)
     if other is None:
         raise InputError(found.in_order())
     if not is_earlier(other.model, day.model):

@@ -43,6 +43,15 @@ class Collected:
             span = document.span(problem.loc, key=problem.at_key)
             self.at(span, problem.code, problem.message, problem.help_text)
 
+    def complete(self, diagnostics: Sequence[Diagnostic]) -> None:
+        """Where something of their code is wrong, take over all of them: those at places not objected to yet."""
+        if not {diagnostic.code for diagnostic in diagnostics} & {known.code for known in self._all}:
+            return
+        places = {(span.file, span.line, span.column) for known in self._all for span in known.spans}
+        self.add(
+            one for one in diagnostics if (one.spans[0].file, one.spans[0].line, one.spans[0].column) not in places
+        )
+
     @property
     def errors(self) -> bool:
         """Whether anything stands in the way of a job."""

@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING
 
 from reportgen import atomic
 from reportgen.archival_manifest import ISSUE_NAME
-from reportgen.errors import ProgramError, UsageError
+from reportgen.errors import InputError, ProgramError, UsageError
+from reportgen.evaluate.outcome import counted
 from reportgen.pipeline.building import Built, Terms, build, signature_boxes
 from reportgen.pipeline.checking import Checked, check
 from reportgen.pipeline.clock import now
@@ -65,7 +66,23 @@ def draft(
     built = build(checked, terms)
     path = out or Path(f"{_file_stem(checked)}-draft.pdf")
     _write_repeatable(path, built.pdf)
-    return Written(path, checked, built.rendered.pages, hashlib.sha256(built.pdf).hexdigest())
+    return Written(path, checked, built.rendered.pages, hashlib.sha256(built.pdf).hexdigest(), _open_entries(checked))
+
+
+def _open_entries(checked: Checked) -> tuple[str, ...]:
+    """Say how many entries of a draft hold a placeholder."""
+    count = len(checked.job.unfilled)
+    return (
+        (f"{counted(count, 'entry', 'entries')} still to be filled in; `reportgen check` names them",) if count else ()
+    )
+
+
+def _fit_for_issue(day: Path) -> Checked:
+    """Check a day that is to be signed: a placeholder in it would be stated over a signature."""
+    checked = check(day)
+    if checked.job.unfilled:
+        raise InputError(checked.job.unfilled)
+    return checked
 
 
 def issue_demonstration(
@@ -79,11 +96,11 @@ def issue_demonstration(
     """Write the report signed with an identity made on the spot: labelled, not registered, so it can be repeated.
 
     Raises:
-        InputError, UsageError: as ``draft``.
+        InputError, UsageError: as ``draft``, and where an entry is still to be filled in.
     """
     from reportgen.seal import demo_identity
 
-    checked = check(day)
+    checked = _fit_for_issue(day)
     moment = at or now()
     identity = demo_identity(_inspector(checked).name, moment)
     tell(BUILDING)
@@ -111,13 +128,14 @@ def issue(
     contract folder and must not exist; it defaults to ``reports`` in that folder. ``timestamper`` proves the time.
 
     Raises:
-        InputError: the input cannot be used. UsageError: the number is issued or out of turn, or the name is taken.
+        InputError: the input cannot be used, or holds a placeholder.
+        UsageError: the number is issued or out of turn, or the name is taken.
         SealError: the identity cannot sign this report. MachineError: the disk failed. Nothing is left behind.
     """
     from reportgen.register import Register
     from reportgen.seal import preflight
 
-    checked = check(day)
+    checked = _fit_for_issue(day)
     folder, moment = day.parent, at or now()
     inspector = _inspector(checked)
     notices = preflight(identity, inspector.name, moment, inspector.organisation).warnings

@@ -22,7 +22,7 @@ def inline_rows(rows: Sequence[dict[str, str]]) -> tuple[tuple[ReadingRow, ...],
         wrong = list(_name_problems(place, row))
         cells = [(key, text) for key, text in row.items() if key not in _NOT_READINGS]
         if not cells:
-            help_text = "add `<roll>: 2.4` for each reading, or remove the row"
+            help_text = "add `<roll>: <reading>` for each reading, or remove the row"
             wrong.append(RowProblem(place, None, "CSV112", "the row holds no reading", help_text))
         confirmed = _confirmed(place, row, wrong)
         for key, text in cells:

@@ -76,7 +76,7 @@ def _remedy(text: str) -> str:
         return "leave the row out when nothing was read, and say why under `remarks`"
     if text[0] in "<>=":
         return "write the number the gauge showed, nothing else"
-    return "write the number as the gauge shows it, such as `2.4`; leave the row out when nothing was read"
+    return "write the number as the gauge shows it, such as `2.4` or `61`; leave the row out when nothing was read"
 
 
 def yes_cell(text: str) -> bool:

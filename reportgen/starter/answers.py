@@ -1,4 +1,4 @@
-"""The questions of a new contract: each has an example, some an answer that usually fits; none is guessed silently."""
+"""The questions of a new contract: each has an example, some an answer that usually fits; none is guessed."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from reportgen.errors import UsageError
+from reportgen.starter.template import may_be_open
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -13,14 +14,15 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """One question: key (also the option's name, with ``-`` for ``_``), words, example, usual answer, choices.
+    """One question: key (also the option's name, with ``-`` for ``_``), words, examples, usual answer, choices.
 
-    ``usual`` is None where the contract alone can answer: then there is no default.
+    ``examples`` is one, or two: for a contract in mils, and for one in µm. ``usual`` is None where there is no answer
+    that usually fits; then the answer may be left open if the starter file has a placeholder for it.
     """
 
     key: str
     words: str
-    example: str
+    examples: tuple[str, ...]
     usual: str | None = None
     choices: tuple[str, ...] = ()
 
@@ -29,41 +31,61 @@ class Question:
         """The option of the command line that answers it."""
         return "--" + self.key.replace("_", "-")
 
+    @property
+    def may_be_open(self) -> bool:
+        """Whether the starter file can do without an answer."""
+        return self.key in _OPEN
+
+    def example(self, unit: str | None) -> str:
+        """Return an example in the system of the gauge's unit; one in each where that is not known."""
+        if unit in _UNITS:
+            return self.examples[min(_UNITS.index(unit), len(self.examples) - 1)]
+        return " or ".join(self.examples)
+
+
+_UNITS: Final = ("mil", "um")
+_OPEN: Final = may_be_open("project") | {"gauge_accuracy", "area_size"}
 
 QUESTIONS: Final = (
-    Question("contract", "Number of the contract", "AB-12"),
-    Question("name", "Name of the contract", "Harbour crane, recoating"),
-    Question("client", "Client", "Harbour Trust", "(client)"),
-    Question("contractor", "Contractor", "Blast and Coat", "(contractor)"),
-    Question("site", "Site", "north quay", "(site)"),
-    Question("time_zone", "Time zone of the site", "Europe/Oslo", "UTC"),
-    Question("inspection_body", "Who inspects", "Quay Inspection", "(inspection body)"),
-    Question("address", "Address of the inspection body", "1 Quay Lane", "(address)"),
-    Question("inspector", "Name of the inspector", "N. Surname"),
-    Question("document", "Specification and revision", "AB-12 part 6, revision 1", "(specification)"),
-    Question("grade", "Grade of cleanliness required", "SSPC-SP 10"),
-    Question("minimum", "Lowest profile allowed, with its unit", "2.0 mil"),
-    Question("maximum", "Highest profile allowed, with its unit", "3.5 mil"),
-    Question("unit", "Unit the gauge shows", "mil", choices=("mil", "um")),
-    Question("edition", "Edition of the method the contract names", "2021"),
+    Question("contract", "Number of the contract", ("AB-12",)),
+    Question("name", "Name of the contract", ("Harbour crane, recoating",)),
+    Question("client", "Client", ("Harbour Trust",)),
+    Question("contractor", "Contractor", ("Blast and Coat",)),
+    Question("site", "Site", ("north quay",)),
+    Question("time_zone", "Time zone of the site", ("Europe/Oslo",), "UTC"),
+    Question("inspection_body", "Who inspects", ("Quay Inspection",)),
+    Question("address", "Address of the inspection body", ("1 Quay Lane",)),
+    Question("inspector", "Name of the inspector", ("N. Surname",)),
+    Question("document", "Specification and revision", ("AB-12 part 6, revision 1",)),
+    Question("grade", "Grade of cleanliness required", ("SSPC-SP 10",)),
+    Question("unit", "Unit the gauge shows; temperatures, pressures and areas follow it", ("mil",), choices=_UNITS),
+    Question("minimum", "Lowest profile allowed, with its unit", ("2.0 mil", "50 um")),
+    Question("maximum", "Highest profile allowed, with its unit", ("3.5 mil", "85 um")),
+    Question("edition", "Edition of the method the contract names", ("2021",)),
     Question(
         "overlap_rule",
         "Rule for two grades of tape",
-        "average",
+        ("average",),
         choices=("average", "non-averaging", "single-grade"),
     ),
-    Question("decision_rule", "Decision rule at the limits", "simple", choices=("simple", "guarded", "banded")),
-    Question("locations", "Locations per area, shift and apparatus", "3"),
-    Question("readings_per_location", "Spots per location", "2", "2"),
-    Question("structure", "First structure", "crane portal", "first structure"),
-    Question("area", "Its first area", "leg 1, outside", "first area"),
-    Question("area_id", "Short id of that area, as the day files name it", "L1-OUT", "A-1"),
-    Question("area_size", "Size of that area", "24 m2", "20 m2"),
+    Question("decision_rule", "Decision rule at the limits", ("simple",), choices=("simple", "guarded", "banded")),
+    Question("locations", "Locations per area, shift and apparatus", ("3",)),
+    Question("readings_per_location", "Spots per location", ("2",), "2"),
+    Question("gauge_serial", "Serial number of the gauge", ("4711",)),
+    Question("gauge_accuracy", "Limits of error of the gauge, from its certificate", ("0.2 mil", "5 um")),
+    Question("hygrometer_serial", "Serial number of the hygrometer", ("H-208",)),
+    Question("thermometer_serial", "Serial number of the surface thermometer", ("T-31",)),
+    Question("coarse_lot", "Lot of the roll of coarse tape", ("C-7",)),
+    Question("extra_coarse_lot", "Lot of the roll of extra coarse tape", ("X-9",)),
+    Question("structure", "First structure", ("crane portal",)),
+    Question("area", "Its first area", ("leg 1, outside",)),
+    Question("area_id", "Short id of that area, as the day files name it", ("L1-OUT",), "A-1"),
+    Question("area_size", "Size of that area", ("260 ft2", "24 m2")),
 )
 
 
 def answered(answers: Mapping[str, str]) -> dict[str, str]:
-    """Return an answer to every question.
+    """Return an answer to every question but those that are left open.
 
     Raises:
         UsageError: an answer missing that only the contract can give, one that is no choice, or one to no question.
@@ -77,7 +99,7 @@ def answered(answers: Mapping[str, str]) -> dict[str, str]:
     for question in QUESTIONS:
         answer = answers.get(question.key, "").strip() or question.usual
         if answer is None:
-            missing.append(question)
+            missing += [] if question.may_be_open else [question]
             continue
         if question.choices and answer not in question.choices:
             raise UsageError(
@@ -86,7 +108,7 @@ def answered(answers: Mapping[str, str]) -> dict[str, str]:
             )
         complete[question.key] = answer
     if missing:
-        example = f'{missing[0].option} "{missing[0].example}"'
+        example = f'{missing[0].option} "{missing[0].example(answers.get("unit"))}"'
         listed = ", ".join(question.option for question in missing)
         raise UsageError(f"these have no default, because the contract decides them: {listed}", help_text=example)
     return complete

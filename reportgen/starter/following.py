@@ -11,7 +11,8 @@ from reportgen.job import Places
 from reportgen.layout.sheet.areas import AreaDue, areas_due, open_nonconformances
 from reportgen.layout.sheet.plan import gauge_of
 from reportgen.layout.sheet.reminder import first_grade
-from reportgen.starter.contract import GAUGES, SCHEMAS, render, template
+from reportgen.starter.contract import SCHEMAS
+from reportgen.starter.examples import examples
 from reportgen.starter.template import filled, written
 
 if TYPE_CHECKING:
@@ -20,7 +21,6 @@ if TYPE_CHECKING:
     from reportgen.job import Job, Surface
     from reportgen.results import Evaluation
 
-DUE: Final = "due; not inspected yet"
 _LAST_NUMBER: Final = re.compile(r"(\d+)(?!.*\d)")
 _WIDTH: Final = 110
 
@@ -45,7 +45,7 @@ def next_day(job: Job, evaluation: Evaluation, *, date: dt.date | None = None, t
     due = areas_due(job, evaluation, ids) if (ids := _due(job, evaluation)) else []
     number = next_number(job.day.report.number, job.project.project.report_numbers, taken)
     name = f"{date.isoformat()}.yaml"
-    text = filled(template("day"), _values(job, due) | {"file": name, "date": date.isoformat(), "number": number})
+    text = filled("day", _values(job, evaluation, due) | {"file": name, "date": date.isoformat(), "number": number})
     return NextDay(name, text.encode(), number, tuple(area.plan.id for area in due))
 
 
@@ -64,7 +64,9 @@ def _dated(evaluation: Evaluation) -> Evaluation:
 def _due(job: Job, evaluation: Evaluation) -> list[str]:
     """Return ids of areas due, in the order of the contract."""
     wanted = {area.id for area in evaluation.areas if area.decision != "release"}
-    wanted |= {step.area for step in evaluation.measure_next} | set(open_nonconformances(job))
+    wanted |= {step.area for step in evaluation.measure_next} | {
+        area for area in open_nonconformances(evaluation) if area
+    }
     return [area.id for structure in job.project.structures for area in structure.areas if area.id in wanted]
 
 
@@ -95,26 +97,28 @@ def _in_pattern(number: str, pattern: str | None) -> re.Match[str] | None:
     return re.fullmatch(re.escape(before) + r"(\d+)" + re.escape(after), number)
 
 
-def _values(job: Job, due: list[AreaDue]) -> dict[str, str]:
+def _values(job: Job, evaluation: Evaluation, due: list[AreaDue]) -> dict[str, str]:
     gauge = gauge_of(job)
-    unit = gauge[1].unit if gauge and gauge[1].unit in GAUGES else "mil"
     report = job.day.report
-    rolls = job.project.tape_rolls
-    first = first_grade(job.project, gauge)
-    present = f"  present: [{', '.join(map(written, report.present))}]\n" if report.present else ""
-    areas = [line for area in due for line in _area(job, area, gauge[0] if gauge else "g1")]
-    listed = [f"  - {{area: {area.plan.id}, reason: {written(DUE)}}}" for area in due]
-    return {
+    still_open = open_nonconformances(evaluation)
+    areas = [_area(job, area, gauge[0] if gauge else "g1", still_open.get(area.plan.id, {})) for area in due]
+    listed = "".join(filled("reason", {"area_id": area.plan.id}) for area in due)
+    units = job.project.units
+    before = ", ".join(map(written, report.present))
+    present = {"present": f"  # present: [{before}]    # those of the shift before"} if before else {}
+    return examples(units) | present | {
         "schema": SCHEMAS["day"], "start": _clock(report.shift.start), "end": _clock(report.shift.end),
-        "inspector_id": report.inspector, "present": present, "gauge": gauge[0] if gauge else "g1",
-        "roll": next((name for name, roll in rolls.items() if roll.grade == first), next(iter(rolls), "x1")),
-        "preset": f"-{render(unit)}", "shim": GAUGES[unit]["shim"], "unused": GAUGES[unit]["unused"],
+        "inspector_id": report.inspector, "gauge": gauge[0] if gauge else "g1",
+        "roll": _first_roll(job) or "x1", "instruments": _instruments(job),
         "reminder": "Due today:" if due else "Nothing is owed from before.",
-        "surfaces": "\n".join([*areas, ""]),
-        "not_inspected": "\n".join(["not_inspected:", *listed, ""]) if listed else "not_inspected: []\n",
+        "surfaces": "".join(areas),
+        "not_inspected": f"not_inspected:\n{listed}" if listed else "not_inspected: []\n",
         "nonconformance": _next_nonconformance(job),
-        "area_id": due[0].plan.id if due else job.project.structures[0].areas[0].id,
         "at_place": _at_place(job, due),
+        "still_open": "".join(
+            f"# {line}\n" for name, text in still_open.get(None, {}).items()
+            for line in _wrapped(f"{name} is open for the whole contract: {text}")
+        ),
     }  # fmt: skip
 
 
@@ -126,50 +130,46 @@ def _at_place(job: Job, due: list[AreaDue]) -> str:
     return f"place: {written(place)}, " if place is not None and len(places.stated) > 1 else ""
 
 
+def _instruments(job: Job) -> str:
+    """Return the instruments of the conditions, as an entry names them: one for the air and one for the steel."""
+    kinds = (("hygrometer", "psychrometer"), ("surface thermometer",))
+    found = [next((name for name, one in job.project.instruments.items() if one.kind in kind), None) for kind in kinds]
+    named = [name for name in found if name is not None]
+    return f", instruments: [{', '.join(named)}]" if named else ""
+
+
 def _clock(time: dt.time | dt.datetime) -> str:
     return f'"{time:%H:%M}"' if isinstance(time, dt.time) else f'"{time.isoformat(timespec="minutes")}"'
 
 
-def _area(job: Job, due: AreaDue, gauge: str) -> list[str]:
+def _area(job: Job, due: AreaDue, gauge: str, closing: Collection[str]) -> str:
     """Return the commented entry of an area: what it needs, and the rows of readings to fill."""
     plan = due.plan
     per_location = job.project.specification.profile.readings_per_location
     spots = "spot" if per_location == 1 else "spots"
-    lines = ["#", f"# {plan.id}, {plan.name}: {len(due.locations)} locations of {per_location} {spots}"]
-    lines += [f"#   {part}" for note in due.notes for part in _wrapped(note)]
+    head = ["#", f"# {plan.id}, {plan.name}: {len(due.locations)} locations of {per_location} {spots}"]
+    head += [f"#   {part}" for note in due.notes for part in _wrapped(note)]
     before = [surface for surface in job.day.surfaces if surface.area == plan.id]
-    apparatus = due.apparatus or (before[-1].apparatus if before else "pot 1",)
-    for name in apparatus:
-        last = next((surface for surface in reversed(before) if surface.apparatus == name), None)
-        lines += _entry(job, due, gauge, name, last)
-    closing = list(open_nonconformances(job).get(plan.id, {}))
-    return [*lines, f"#    reinspects: [{', '.join(closing)}]"] if closing else lines
+    entries = []
+    for name in due.apparatus or (before[-1].apparatus if before else None,):
+        last = next((surface for surface in reversed(before) if name in (None, surface.apparatus)), None)
+        entries.append(_entry(job, due, gauge, name, last))
+    reinspects = f"#    reinspects: [{', '.join(closing)}]\n" if closing else ""
+    return "\n".join([*head, ""]) + "".join(entries) + reinspects
 
 
-def _entry(job: Job, due: AreaDue, gauge: str, apparatus: str, last: Surface | None) -> list[str]:
+def _entry(job: Job, due: AreaDue, gauge: str, apparatus: str | None, last: Surface | None) -> str:
     """Return the commented entry of what one apparatus blasts on an area, as it was ``last`` time."""
-    plan, per_location = due.plan, job.project.specification.profile.readings_per_location
-    abrasive = last.blasted.abrasive if last else "name and lot"
-    return [
-        f"#  - area: {plan.id}",
-        f"#    apparatus: {written(apparatus)}",
-        f"#    initial_condition: {_condition(last)}",
-        f'#    blasted: {{start: "07:00", end: "09:00", abrasive: {written(abrasive)}}}',
-        "#    profile:",
-        f"#      gauge: {gauge}",
-        f"#      film: {last.profile.film if last and last.profile else 'subtracted'}",
-        "#      readings:",
-        *(
-            f"#        - {{location: {place}, spot: {spot}, {_roll(job)}: }}"
-            for place, spot in _rows(due, per_location)
-        ),
+    known = {} if apparatus is None else {"apparatus": written(apparatus)}
+    if last is not None:
+        known["abrasive"] = written(last.blasted.abrasive)
+        known["condition"] = "coated" if last.coated is not None else last.initial_condition
+    per_location = job.project.specification.profile.readings_per_location
+    rows = [
+        f"#        - {{location: {place}, spot: {spot}, {_roll(job)}: }}" for place, spot in _rows(due, per_location)
     ]
-
-
-def _condition(last: Surface | None) -> str:
-    if last is None:
-        return "C"
-    return "coated" if last.coated is not None else last.initial_condition
+    film = last.profile.film if last and last.profile else "subtracted"
+    return filled("area", known | {"area_id": due.plan.id, "gauge": gauge, "film": film, "rows": "\n".join(rows)})
 
 
 def _next_nonconformance(job: Job) -> str:
@@ -184,11 +184,14 @@ def _rows(due: AreaDue, per_location: int) -> list[tuple[str, str]]:
 
 def _roll(job: Job) -> str:
     gauge = gauge_of(job)
-    if gauge is not None and gauge[1].kind == "depth micrometer":
-        return "depth"
-    first = first_grade(job.project, gauge)
+    return "depth" if gauge is not None and gauge[1].kind == "depth micrometer" else _first_roll(job) or "x1"
+
+
+def _first_roll(job: Job) -> str | None:
+    """Return the roll to begin with; None where the contract has none."""
     rolls = job.project.tape_rolls
-    return next((name for name, roll in rolls.items() if roll.grade == first), next(iter(rolls), "x1"))
+    first = first_grade(job.project, gauge_of(job))
+    return next((name for name, roll in rolls.items() if roll.grade == first), next(iter(rolls), None))
 
 
 def _wrapped(text: str) -> list[str]:

@@ -1,8 +1,9 @@
-"""Starter files with ``{{names}}`` filled in."""
+"""Starter files with ``{{names}}`` filled in; a name may carry the placeholder that stands where nothing is known."""
 
 from __future__ import annotations
 
 import re
+from importlib import resources
 from typing import TYPE_CHECKING, Final
 
 from reportgen.yamlsource import scalar
@@ -10,26 +11,36 @@ from reportgen.yamlsource import scalar
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-_NAME: Final = re.compile(r"\{\{(\w+)\}\}")
+TEMPLATES: Final = ("project", "day", "area", "reason")
+
+_NAME: Final = re.compile(r"\{\{(\w+)(?:: (.*?))?\}\}")
 _COMMENT: Final = re.compile(r"^(.{1,80}?\S)  +(# .*)$")
 _COLUMN: Final = 40
 
 
-def filled(text: str, values: Mapping[str, str]) -> str:
-    """Return the text with every name replaced, and comments behind fields aligned again.
+def template(name: str) -> str:
+    """Return the text of a starter file, or of a part of one."""
+    return resources.files("reportgen.starter").joinpath(f"data/{name}.yaml").read_text("utf-8")
+
+
+def may_be_open(name: str) -> frozenset[str]:
+    """Return the names in a template that may be left open: those that carry a placeholder."""
+    return frozenset(found[1] for found in _NAME.finditer(template(name)) if found[2] is not None)
+
+
+def filled(name: str, values: Mapping[str, str]) -> str:
+    """Return a template with every name replaced, and comments behind fields aligned again.
 
     Raises:
-        KeyError: a name without a value.
+        KeyError: a name that has neither a value nor a placeholder.
     """
-    done = _NAME.sub(lambda found: values[found[1]], text)
+    done = _NAME.sub(lambda found: values[found[1]] if found[1] in values or not found[2] else found[2], template(name))
     return "\n".join(map(_aligned, done.split("\n")))
 
 
 def _aligned(line: str) -> str:
     found = _COMMENT.match(line)
-    if found is None or line.lstrip().startswith("#"):
-        return line
-    return f"{found[1]:<{_COLUMN - 2}}  {found[2]}"
+    return line if found is None else f"{found[1]:<{_COLUMN - 2}}  {found[2]}"
 
 
 def written(text: str) -> str:

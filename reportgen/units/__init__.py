@@ -7,6 +7,7 @@ User text is read by this module's own grammar, never by an expression evaluator
 from reportgen.units.numbers import RoundingRule, parse_number, render_number, rounded
 from reportgen.units.quantity import (
     DISPLAY,
+    EXAMPLES,
     SPELLINGS,
     Kind,
     Quantity,
@@ -15,13 +16,17 @@ from reportgen.units.quantity import (
     parse_unit,
     render_quantity,
 )
+from reportgen.units.systems import SYSTEMS, UnitSystem, unit_system
 
 __all__ = [
     "DISPLAY",
+    "EXAMPLES",
     "SPELLINGS",
+    "SYSTEMS",
     "Kind",
     "Quantity",
     "RoundingRule",
+    "UnitSystem",
     "kind_of",
     "parse_number",
     "parse_quantity",
@@ -29,4 +34,5 @@ __all__ = [
     "render_number",
     "render_quantity",
     "rounded",
+    "unit_system",
 ]

@@ -11,10 +11,13 @@ from decimal import Decimal  # noqa: TC003 - the models evaluate the annotations
 from fractions import Fraction
 from functools import lru_cache
 from pathlib import Path
-from typing import Any, Final, Literal
+from typing import TYPE_CHECKING, Any, Final, Literal
 
 from reportgen.errors import QuantityError
 from reportgen.units.numbers import RoundingRule, parse_number, render_number
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
 
 Kind = Literal[
     "height",
@@ -56,6 +59,14 @@ DISPLAY: Final[dict[str, str]] = {
     "delta_degC": "°C", "delta_degF": "°F", "mg/m2": "mg/m²", "ug/cm2": "µg/cm²", "uS/cm": "µS/cm",
 }  # fmt: skip
 """Canonical unit → the one spelling that is printed, where the two differ."""
+
+EXAMPLES: Final[dict[Kind, tuple[str, ...]]] = {
+    "height": ("2.0 mil", "50 um"), "length": ("50 ft", "15 m"), "area": ("260 ft2", "24 m2"), "volume": ("3 ml",),
+    "temperature": ("61.5 degF", "16.5 degC"), "temperature difference": ("5 delta_degF", "3 delta_degC"),
+    "share": ("64 %",), "time": ("4 h",), "pressure": ("29.9 inHg", "1013 hPa"),
+    "areal density": ("5 ug/cm2", "50 mg/m2"), "conductivity": ("9.6 uS/cm",),
+}  # fmt: skip
+"""What a quantity of each kind looks like: one example, or one in each of two systems of units."""
 
 _REGISTRY_NAME: Final = {
     "m": "meter", "in": "inch", "min": "minute", "s": "second", "%": "percent", "mg/m2": "mg_per_m2",
@@ -138,23 +149,27 @@ def _write_one_of(kind: Kind, got: str = "") -> str:
     return "write one of " + ", ".join(f"`{unit}`" for unit in _BY_KIND[kind])
 
 
-def parse_quantity(text: str, kind: Kind) -> Quantity:
+def parse_quantity(text: str, kind: Kind, *, such_as: Sequence[str] = ()) -> Quantity:
     """Read ``number unit``: a plain decimal number, at most one space, a unit of ``kind``.
+
+    ``such_as`` are the examples to give where one is needed; those of the kind without.
 
     Raises:
         QuantityError: number or unit missing or not accepted; the message says expected and got.
     """
     match = _QUANTITY.match(text.strip())
     if match is None:
-        raise QuantityError(f"`{text}` is not a number with a unit", help_text=_example(kind))
+        raise QuantityError(f"`{text}` is not a number with a unit", help_text=_example(such_as or EXAMPLES[kind]))
     number = parse_number(match["number"])
     if not match["unit"].strip():
-        raise QuantityError(f"`{text}` has no unit", help_text=_example(kind, match["number"]))
+        units = [example.partition(" ")[2] for example in such_as or EXAMPLES[kind]]
+        with_unit = [f"{match['number']} {unit}" for unit in units]
+        raise QuantityError(f"`{text}` has no unit", help_text=_example(with_unit))
     return Quantity(number, parse_unit(match["unit"], kind))
 
 
-def _example(kind: Kind, number: str = "2.0") -> str:
-    return f"write a number and a unit, such as `{number} {next(iter(_BY_KIND[kind]))}`"
+def _example(examples: Sequence[str]) -> str:
+    return "write a number and a unit, such as " + " or ".join(f"`{example}`" for example in examples)
 
 
 def render_quantity(quantity: Quantity, places: int | None = None, rule: RoundingRule = "half-even") -> str:

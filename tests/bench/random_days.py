@@ -6,6 +6,7 @@
 from __future__ import annotations
 
 import argparse
+import contextlib
 import copy
 import json
 import random
@@ -28,12 +29,16 @@ _CHOICES = {
 }  # fmt: skip
 
 
+def _plain(path: Path) -> Any:
+    return yaml.load(path.read_text("utf-8"), yaml.BaseLoader)  # noqa: S506 - it makes nothing but text
+
+
 def _days() -> list[tuple[Path, Any, Any]]:
     return [
         (
             day,
-            yaml.load(day.read_text("utf-8"), yaml.BaseLoader),
-            yaml.load((day.parent / "project.yaml").read_text("utf-8"), yaml.BaseLoader),
+            _plain(day),
+            _plain(day.parent / "project.yaml"),
         )
         for day in sorted((ROOT / "jobs").glob("*/*.yaml"))
         if day.name != "project.yaml"
@@ -55,29 +60,31 @@ def _holder(node: Any, path: tuple[Any, ...]) -> Any:
 
 
 def _changed(rng: random.Random, data: Any, keep: tuple[str, ...]) -> None:
+    """Change, or leave out, up to thirteen entries."""
     leaves = [leaf for leaf in _leaves(data) if not any(part in keep for part in leaf)]
     for leaf in rng.sample(leaves, min(len(leaves), rng.randrange(1, 14))):
-        try:
-            holder, last = _holder(data, leaf), leaf[-1]
-            text = holder[last]
-        except (KeyError, IndexError, TypeError):
-            continue
-        kind = rng.random()
-        if last in _CHOICES and kind < 0.9:
-            holder[last] = rng.choice(_CHOICES[last])
-        elif kind < 0.12 and len(leaf) > 1:
-            up = _holder(data, leaf[:-1]) if len(leaf) > 2 else data
-            if isinstance(up, list) and isinstance(leaf[-2], int) and len(up) > 1:
-                del up[leaf[-2]]
-            elif isinstance(holder, dict):
-                del holder[last]
-        elif _CLOCK.match(text):
-            minutes = (int(text[:2]) * 60 + int(text[3:]) + rng.randrange(-90, 91)) % 1440
-            holder[last] = f"{minutes // 60:02}:{minutes % 60:02}"
-        elif (found := _NUMBER.search(text)) and not re.match(r"\d{4}-", text):
-            places = len(found[0].partition(".")[2])
-            value = float(found[0]) * rng.choice((0.6, 0.85, 0.95, 1.0, 1.05, 1.2, 1.5))
-            holder[last] = f"{text[: found.start()]}{value:.{places}f}{text[found.end() :]}"
+        with contextlib.suppress(KeyError, IndexError, TypeError):  # it went with another one
+            _change(rng, data, leaf)
+
+
+def _change(rng: random.Random, data: Any, leaf: tuple[Any, ...]) -> None:
+    holder, last = _holder(data, leaf), leaf[-1]
+    text, kind = holder[last], rng.random()
+    if last in _CHOICES and kind < 0.9:
+        holder[last] = rng.choice(_CHOICES[last])
+    elif kind < 0.12 and len(leaf) > 1:
+        above = _holder(data, leaf[:-1])
+        if isinstance(above, list) and isinstance(leaf[-2], int) and len(above) > 1:
+            del above[leaf[-2]]
+        elif isinstance(holder, dict):
+            del holder[last]
+    elif _CLOCK.match(text):
+        minutes = (int(text[:2]) * 60 + int(text[3:]) + rng.randrange(-90, 91)) % 1440
+        holder[last] = f"{minutes // 60:02}:{minutes % 60:02}"
+    elif (found := _NUMBER.search(text)) and not re.match(r"\d{4}-", text):
+        places = len(found[0].partition(".")[2])
+        value = float(found[0]) * rng.choice((0.6, 0.85, 0.95, 1.0, 1.05, 1.2, 1.5))
+        holder[last] = f"{text[: found.start()]}{value:.{places}f}{text[found.end() :]}"
 
 
 def _texts(evaluation: Any) -> dict[str, Any]:
@@ -125,7 +132,7 @@ def days(count: int, seed: int = 2026) -> Any:
     from reportgen.errors import InputError
     from reportgen.loader import load_job
 
-    rng, bases, found = random.Random(seed), _days(), 0
+    rng, bases, found = random.Random(seed), _days(), 0  # noqa: S311 - a seeded simulation
     folder = Path(tempfile.mkdtemp())
     for base in {day.parent for day, _, _ in bases}:
         shutil.copytree(base, folder / base.name)
@@ -178,7 +185,7 @@ def main() -> None:
         pairs = list(zip(options.against.open(encoding="utf-8"), options.out.open(encoding="utf-8"), strict=True))
         differing = [(json.loads(a), json.loads(b)) for a, b in pairs if a != b]
         print(
-            f"{len(pairs)} days, {len(differing)} differ; values of {sum(a.get('values') != b.get('values') for a, b in differing)}"
+            f"{len(pairs)} days, {len(differing)} differ, in values {sum(a.get('values') != b.get('values') for a, b in differing)}"
         )
         for a, b in differing[:5]:
             for part in ("error", "values", "texts"):

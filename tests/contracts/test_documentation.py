@@ -1,6 +1,7 @@
 """README and DEVELOPERS.md say what the program does: commands, codes, modules, and an example job that loads."""
 
 import argparse
+import dataclasses
 import re
 from pathlib import Path
 
@@ -27,6 +28,19 @@ def test_the_first_paragraph_states_the_job():
     assert title.startswith("# ")
     assert "blast-cleaned" in first
     assert "signed" in first
+
+
+def test_the_results_that_have_an_uncertainty_are_those_named():
+    """The README says which: whoever gives another result its uncertainty mends that sentence and this list."""
+    from reportgen import results
+
+    values = [one for one in vars(results).values() if isinstance(one, type) and dataclasses.is_dataclass(one)]
+    having = {one.__name__ for one in values for field in dataclasses.fields(one) if "uncertainty" in field.name}
+    assert having - {"BudgetLine"} == {"AreaResult", "LocationResult"}
+    first = README.split("\n\n")[1]
+    assert "The profile is stated with its uncertainty, at each location and as the mean of an area" in first
+    assert "it is the only result that has one" in first
+    assert "uncertainty of every" not in README
 
 
 def test_the_two_commands_stand_alone_in_their_blocks():

@@ -60,7 +60,7 @@ def _due(job: Job, plan: AreaPlan, evaluation: Evaluation | None) -> AreaDue:
     steps = [step for step in evaluation.measure_next if step.area == plan.id] if evaluation else []
     owed = tuple(found.groups() for step in steps if (found := _OWED_SPOT.search(step.what)))
     notes = [f"{step.what[0].upper()}{step.what[1:]}." for step in steps]
-    notes += [f"{name} is open: {text}" for name, text in _open_here(job, evaluation, plan.id).items()]
+    notes += [f"{name} is open: {text}" for name, text in open_nonconformances(evaluation).get(plan.id, {}).items()]
     count = required_locations(job.project.specification.sampling, plan)
     known = dict.fromkeys(
         [place for place, _ in owed] + [found[1] for step in steps if (found := _OWED_LOCATION.match(step.what))]
@@ -74,24 +74,15 @@ def _due(job: Job, plan: AreaPlan, evaluation: Evaluation | None) -> AreaDue:
     return AreaDue(plan, locations, tuple((place, spot) for place, spot in owed), tuple(notes), apparatus, closes)
 
 
-def _open_here(job: Job, evaluation: Evaluation | None, area: str) -> dict[str, str]:
-    """Return id and description of the nonconformances of an area that are open, as far as the evaluation goes."""
-    if evaluation is None:
-        return open_nonconformances(job).get(area, {})
-    states = evaluation.nonconformances
-    return {state.id: state.description for state in states if state.area == area and state.status == "open"}
+def open_nonconformances(evaluation: Evaluation | None) -> dict[str | None, dict[str, str]]:
+    """Return id and description of the nonconformances that stand open after a day, by area (None: no one area).
 
-
-def open_nonconformances(job: Job) -> dict[str, dict[str, str]]:
-    """Return id and description of the nonconformances that are open before this shift, by area."""
-    state: dict[str, tuple[str | None, str, str]] = {}
-    for earlier in (*job.earlier, job):
-        for raised in earlier.day.nonconformances:
-            state[raised.id] = (raised.area, raised.description, raised.status)
-    found: dict[str, dict[str, str]] = {}
-    for name, (area, description, status) in state.items():
-        if status == "open" and area is not None:
-            found.setdefault(area, {})[name] = description
+    What a day file says of one is not enough: a re-inspection that passes closes it, and only the evaluation knows.
+    """
+    found: dict[str | None, dict[str, str]] = {}
+    for state in evaluation.nonconformances if evaluation else ():
+        if state.status == "open":
+            found.setdefault(state.area, {})[state.id] = state.description
     return found
 
 

@@ -139,15 +139,15 @@ def _checks(job: Job, due: Sequence[AreaDue]) -> list[Block]:
 
 
 def _conditions(project: Project, due: Sequence[AreaDue]) -> Block:
-    temperature = _temperature_unit(project)
-    pressure = "inHg" if temperature == "degF" else "hPa"
+    units = project.units
+    temperature = units.temperature
     cells = (
         Cell("time", "Time", 1.0, ask="such as 06:40"),
         Cell("place", "Place", 2.3),
         Cell("air", "Air", 0.9, unit=temperature),
         Cell("humidity", "Hum.", 0.9, unit="%", ask="relative humidity; or wet bulb and pressure"),
         Cell("wet_bulb", "Wet b.", 0.9, unit=temperature),
-        Cell("pressure", "Press.", 1.0, unit=pressure, ask="of the air at the site, with the wet bulb"),
+        Cell("pressure", "Press.", 1.0, unit=units.pressure, ask="of the air at the site, with the wet bulb"),
         Cell("steel", "Steel", 0.9, unit=temperature, ask="the coldest steel"),
         Cell("instruments", "Instr.", 1.2, ask="ids of the instruments used, separated by spaces"),
     )
@@ -192,12 +192,6 @@ def _condition_notes(project: Project) -> list[str]:
     return ["Contract: " + "; ".join(said) + "."] if said else []
 
 
-def _temperature_unit(project: Project) -> str:
-    limits = project.specification.conditions
-    stated = [limits.dew_point_margin, limits.minimum_steel, limits.minimum_air] if limits else []
-    return "degF" if any(limit is not None and limit.unit.endswith("degF") for limit in stated) else "degC"
-
-
 def _gauge_checks(gauge: str, unit: str) -> Block:
     cells = (
         Cell("time", "Time", 1.0, ask="such as 06:40"),
@@ -231,7 +225,7 @@ def _air_checks(job: Job) -> Block:
         Cell("clean", "Clean", 0.7, "tick"),
         Cell("oil", "Oil", 0.6, "tick"),
         Cell("water", "Water", 0.7, "tick"),
-        Cell("pressure", "Air press.", 1.1, unit="psi" if _temperature_unit(job.project) == "degF" else "kPa"),
+        Cell("pressure", "Air press.", 1.1, unit=job.project.units.air),
     )
     return Block("air_checks", "Compressed air: at start-up of each apparatus", cells, ({},) * 3)
 
@@ -269,14 +263,13 @@ def _surface(job: Job, due: AreaDue, head: tuple[str, ...]) -> list[Block]:
     area = due.plan.id
     grade = job.project.specification.surface_preparation.grade
     gauge = gauge_of(job)
-    pressure = "psi" if _temperature_unit(job.project) == "degF" else "kPa"
     first = (
         Cell("apparatus", "Apparatus", 1.5),
         *(Cell(f"was_{letter}", letter, 0.5, "tick", ask=f"rust grade {letter}") for letter in "ABCD"),
         Cell("was_coated", "Coated", 0.7, "tick", ask="coated before"),
         Cell("start", "Blast from", 1.0, ask="such as 06:40"),
         Cell("end", "to", 1.0, ask="such as 06:40"),
-        Cell("blast_pressure", "Nozzle", 0.9, unit=pressure, ask="pressure at the nozzle"),
+        Cell("blast_pressure", "Nozzle", 0.9, unit=job.project.units.air, ask="pressure at the nozzle"),
     )
     second = (
         Cell("abrasive", "Abrasive and lot", 2.4),

@@ -1,12 +1,13 @@
 """One answer for every kind of failure; nothing half-written after Ctrl-C; the module runs like the command."""
 
+import io
 import json
 import runpy
 import sys
 
 import pytest
 
-from reportgen.cli import checking, commands
+from reportgen.cli import checking
 
 
 def failing(error):
@@ -41,21 +42,47 @@ def test_ctrl_c_while_a_draft_is_written_leaves_all_or_nothing(run, monkeypatch,
         assert data.rstrip().endswith(b"%%EOF")
 
 
+class Stream(io.StringIO):
+    """A stream that takes nothing, for a reason."""
+
+    def __init__(self, error):
+        super().__init__()
+        self.error = error
+
+    def write(self, _):
+        raise self.error
+
+
 def test_a_reader_that_went_away(run, monkeypatch):
-    monkeypatch.setattr(commands, "explain", failing(BrokenPipeError()))
-    before = sys.stdout
-    try:
-        assert run("explain", "JOB110").code == 0
-    finally:
-        sys.stdout.close()
-        sys.stdout = before
+    monkeypatch.setattr(sys, "stdout", Stream(BrokenPipeError()))
+    assert run("explain", "JOB110") == (0, "", "")
+    assert run("explain", "JOB110", "--json") == (0, "", "")
+
+
+def test_an_answer_that_is_lost(run, monkeypatch):
+    monkeypatch.setattr(sys, "stdout", Stream(OSError(28, "full")))
+    lost = "error: the answer cannot be written to standard output: No space left on device\n"
+    assert run("explain", "JOB110") == (4, "", lost)
+    assert run("draft", "day.yaml", "-o", "d.pdf") == (4, "", f"{lost} done: `d.pdf` is written\n")
+    assert run("explain", "JOB110") == (4, "", lost), "what an earlier run has done is not said again"
+    code, _, err = run("draft", "--json", "absent.yaml")
+    assert (code, err.startswith(lost), "PTH101" in err) == (2, True, True)
+
+
+def test_what_is_done_is_said_whatever_ends_the_command(run, monkeypatch):
+    monkeypatch.setattr("reportgen.cli.say.verdict_sentence", failing(ZeroDivisionError()))
+    code, _, err = run("draft", "day.yaml", "-o", "d.pdf")
+    assert (code, err.splitlines()[-1]) == (3, " done: `d.pdf` is written")
+    monkeypatch.setattr("reportgen.cli.say.verdict_sentence", failing(KeyboardInterrupt()))
+    interrupted = "\ninterrupted; nothing half-written is left behind\n done: `d.pdf` is written\n"
+    assert run("draft", "day.yaml", "-o", "d.pdf") == (130, "", interrupted)
 
 
 def test_a_bug_does_not_look_like_a_verdict(run, monkeypatch):
     monkeypatch.setattr(checking, "_told", failing(ZeroDivisionError("of ours")))
     code, out, err = run("check", "day.yaml")
     assert (code, out) == (3, "")
-    assert err.startswith("reportgen: internal error; nothing was issued. This is a bug of the program:\nTraceback")
+    assert err.startswith("reportgen: internal error, which ended the command. This is a bug of the program:\nTrace")
 
 
 def test_failures_as_data(run):

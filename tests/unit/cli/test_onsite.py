@@ -54,7 +54,7 @@ def test_questions_are_asked_on_a_terminal(run, contract, monkeypatch):
     monkeypatch.setattr("builtins.input", answer)
     code, _, err = run("new", "crane", "--date", "2026-05-04", *answers())
     assert (code, err) == (0, "")
-    assert asked[0] == "Client, such as Harbour Trust [(client)]: "
+    assert asked[0] == "Client, such as Harbour Trust [left open]: "
     assert asked[-1].startswith("Spots per location, such as 2 [2]")
     assert "Trust" in (contract / "crane" / "project.yaml").read_text(encoding="utf-8")
     asked.clear()

@@ -13,12 +13,20 @@ from reportgen.loader import job_from_files
 from reportgen.schema import json_schema
 from reportgen.starter import QUESTIONS, SCHEMAS, new_contract, next_day
 from reportgen.starter.following import next_number
+from reportgen.starter.template import TEMPLATES, template
+from reportgen.yamlsource import parse_yaml
 from tests.unit.intake.small import PROJECT
 from tests.unit.schema.editor import as_an_editor_reads
 
 DATE = dt.date(2026, 6, 8)
-EXAMPLES = {question.key: question.example for question in QUESTIONS}
-NEEDED = {question.key: question.example for question in QUESTIONS if question.usual is None}
+EXAMPLES = {question.key: question.example("mil") for question in QUESTIONS}
+IN_UM = {question.key: question.example("um") for question in QUESTIONS} | {"unit": "um"}
+NEEDED = {
+    question.key: question.example("mil")
+    for question in QUESTIONS
+    if question.usual is None and not question.may_be_open
+}
+BRACKETS = re.compile(r"<([^<>]+)>")
 
 
 def loaded(files):
@@ -35,26 +43,105 @@ def test_a_new_contract_is_valid_as_created(answers):
     assert job.day.report.number == "AB-12-IR-001"
     assert job.project.project.report_numbers == "AB-12-IR-###"
     assert evaluate(job).verdict == "not evaluated"
+    assert (job.unfilled == ()) is (answers is EXAMPLES)
 
 
 def test_the_rules_that_conflict_have_no_default():
     assert {"overlap_rule", "decision_rule", "edition", "minimum", "maximum", "grade", "unit"} <= NEEDED.keys()
 
 
-def test_every_comment_example_of_the_first_day_can_be_used():
-    files = new_contract(EXAMPLES, DATE)
-    day = files["2026-06-08.yaml"].decode()
+def uncommented(day):
+    """The day with every example in use, as it stands."""
     used = "\n".join(re.sub(r"^#(?=  )", "", line) for line in day.split("\n"))
-    used = re.sub(r"(conditions|checks|surfaces|nonconformances): \[\]", r"\1:", used)
-    job = loaded({"project.yaml": files["project.yaml"], "2026-06-08.yaml": used.encode()})
+    return re.sub(r"(conditions|checks|surfaces|nonconformances): \[\]", r"\1:", used)
+
+
+CHOSEN = {
+    "A, B, C, D or coated": "C", "code of the finding": "profile-below-minimum", "id of the area": "L1-OUT",
+    "id of who decided": "surname",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("answers", [EXAMPLES, IN_UM], ids=["mil", "um"])
+def test_every_comment_example_of_the_first_day_can_be_used_once_its_brackets_are_replaced(answers):
+    files = new_contract(answers, DATE)
+    used = uncommented(files["2026-06-08.yaml"].decode())
+    day = BRACKETS.sub(lambda found: CHOSEN.get(found[1], found[1]).replace(", ", " and "), used)
+    job = loaded({"project.yaml": files["project.yaml"], "2026-06-08.yaml": day.encode()})
     assert (len(job.day.conditions), len(job.day.gauge_checks), len(job.readings[0])) == (1, 1, 2)
     assert job.day.nonconformances[0].status == "open"
+    assert job.unfilled == ()
 
 
-@pytest.mark.parametrize("unit", ["mil", "um"])
-def test_a_gauge_of_either_unit(unit):
-    day = new_contract(EXAMPLES | {"unit": unit}, DATE)["2026-06-08.yaml"].decode()
-    assert ("preset: -2.0 mil" in day, "preset: -50 um" in day) == (unit == "mil", unit == "um")
+def leaves(value, loc=()):
+    if isinstance(value, str):
+        yield loc, value
+    else:
+        for part, inner in value.items() if isinstance(value, dict) else enumerate(value):
+            yield from leaves(inner, (*loc, part))
+
+
+@pytest.mark.parametrize("form", ["as written", "every example in use"])
+def test_no_placeholder_of_the_templates_is_forgotten(form):
+    """The list is read off the templates: what stands there in brackets is refused, wherever a file holds it."""
+    files = new_contract(NEEDED, DATE)
+    if form == "every example in use":
+        files["2026-06-08.yaml"] = uncommented(files["2026-06-08.yaml"].decode()).encode()
+        files["project.yaml"] = re.sub(r"(?m)^(    |  )# (?=\w+: <)", r"\1", files["project.yaml"].decode()).encode()
+    documents = {name: parse_yaml(data, name) for name, data in files.items()}
+    held = {
+        (name, loc): text
+        for name, document in documents.items()
+        for loc, text in leaves(document.data)
+        if BRACKETS.fullmatch(text)
+    }
+    try:
+        refused = loaded(files).unfilled
+    except InputError as failure:
+        refused = failure.diagnostics
+    places = {(one.spans[0].file, one.spans[0].line) for one in refused}
+    assert [(name, loc) for name, loc in held if (name, documents[name].span(loc).line) not in places] == []
+    if form == "every example in use":
+        in_templates = {found for name in TEMPLATES for found in BRACKETS.findall(template(name)) if "{{" not in found}
+        elsewhere = {"reason why it was not inspected", "name of somebody else", "angle brackets"}
+        assert in_templates - {text[1:-1] for text in held.values()} <= elsewhere
+
+
+TERMS = {
+    # of the program, which say nothing about a contract or a shift
+    "0", "project.yaml", "inspector", "thickness gauge", "hygrometer", "surface thermometer", "coarse", "extra coarse",
+    # terms that a contract usually has: written out, so that they are seen and changed
+    "ASTM D4417 Method C", "half-even", "per-shift-and-apparatus", "5 delta_degF", "85 %", "4 h", "06:00", "18:00",
+    # made from the answers
+    "AB-12-IR-###", "AB-12-IR-001", "2026-06-08", "surname", "structure",
+}  # fmt: skip
+
+
+def test_nothing_else_in_the_files_was_made_up():
+    """Whoever adds a value to a template decides here whether it is a term, or a fact that only a person can know."""
+    given = set(NEEDED.values()) | {question.usual for question in QUESTIONS}
+    files = new_contract(NEEDED, DATE)
+    for name, data in files.items():
+        values = {text for _, text in leaves(parse_yaml(data, name).data)}
+        assert {text for text in values if not BRACKETS.fullmatch(text)} - given - TERMS == set()
+
+
+METRIC = re.compile(r"(?<![\w])(?:um|degC|delta_degC|hPa|kPa|m2|mg/m2)\b")
+CUSTOMARY = re.compile(r"(?<![\w])(?:mil|degF|delta_degF|inHg|psi|ft2|ug/cm2)\b")
+
+
+@pytest.mark.parametrize(("answers", "own", "other"), [(EXAMPLES, CUSTOMARY, METRIC), (IN_UM, METRIC, CUSTOMARY)])
+def test_units_of_one_system_throughout(answers, own, other):
+    files = new_contract(answers, DATE)
+    for data in files.values():
+        # the one place that names both says how to change them
+        lines = [
+            line for line in data.decode().split("\n") if "follow the unit of this" not in line and "brings" not in line
+        ]
+        text = "\n".join(lines)
+        assert own.search(text)
+        assert other.findall(text) == []
+    assert "follow the unit of this margin" in files["project.yaml"].decode()
 
 
 def test_both_files_name_their_schema_and_keep_to_it():
@@ -97,6 +184,8 @@ def test_no_answer_breaks_a_file(answers):
         (EXAMPLES | {"colour": "red"}, UsageError, "^`colour` is not a question$"),
         (EXAMPLES | {"unit": "mm"}, UsageError, "^`mm` is not a choice for --unit$"),
         (EXAMPLES | {"minimum": "2.0"}, QuantityError, "^`2.0` has no unit$"),
+        (EXAMPLES | {"gauge_accuracy": "3 %"}, QuantityError, "^`%` is not a unit of height$"),
+        (EXAMPLES | {"area_size": "24"}, QuantityError, "^`24` has no unit$"),
         (EXAMPLES | {"minimum": "4.0 mil"}, InputError, "^`minimum` 4.0 mil is not below `maximum` 3.5 mil$"),
         (EXAMPLES | {"time_zone": "Mars/North"}, InputError, "Mars/North"),
         (EXAMPLES | {"structure": "…"}, UsageError, "^`…` gives no id$"),
@@ -151,16 +240,20 @@ def following(today=TODAY, project=PROJECT, **options):
 def test_the_next_day_is_valid_and_names_what_is_due():
     following_day, job = following()
     assert (following_day.name, following_day.number, following_day.areas) == ("2026-07-01.yaml", "AB-7-2", ("A-1",))
-    assert job.day.report.present == ["A, B"]
-    assert [(entry.area, entry.reason) for entry in job.day.not_inspected] == [("A-1", "due; not inspected yet")]
+    assert job.day.report.present == [], "nobody is said to be there before the day"
+    assert [(entry.area, entry.reason) for entry in job.day.not_inspected] == [
+        ("A-1", "<reason why it was not inspected>")
+    ]
+    assert [one.spans[0].file for one in job.unfilled] == ["2026-07-01.yaml"]
     text = following_day.data.decode()
     for expected in (
+        '  # present: ["A, B"]                   # those of the shift before',
         "# A-1, shell: 3 locations of 2 spots",
         "#   NCR-007 is open: too low",
         "#   A reading on coarse tape at location 2, spot b.",
         "#   Walk-out from location 1",
         "#    initial_condition: coated",
-        '#    blasted: {start: "07:00", end: "09:00", abrasive: "grit: fine"}',
+        '#    blasted: {start: <07:00>, end: <09:40>, abrasive: "grit: fine"}',
         "#        - {location: 3, spot: b, x1: }",
         "#    reinspects: [NCR-007]",
         "#  - id: NCR-008",
@@ -172,7 +265,8 @@ def test_the_commented_entry_of_an_area_due_can_be_used():
     following_day, _ = following()
     due, _, rest = following_day.data.decode().partition("# Areas that were due")
     used = re.sub(r"^#(?=  (?:- area|  ))", "", due.replace("x1: }", "x1: 2.8}"), flags=re.MULTILINE)
-    used = used.replace("surfaces: []", "surfaces:")
+    used = used.replace("surfaces: []", "surfaces:").replace("<13:10>", "<05:10>")
+    used = BRACKETS.sub(lambda found: found[1].replace("07:00", "23:00").replace("09:40", "23:40"), used)
     files = {"project.yaml": PROJECT.encode(), "today.yaml": TODAY.encode(), "n.yaml": used.encode()}
     job = job_from_files(files, "n.yaml", have_photos=False)
     assert rest
@@ -192,7 +286,13 @@ def test_an_area_that_was_not_inspected_is_due_without_history():
     today = TODAY.partition("surfaces:")[0] + "not_inspected:\n  - {area: A-2, reason: rain}\n"
     following_day, _ = following(today)
     assert following_day.areas == ("A-2",)
-    assert "abrasive: name and lot}" in following_day.data.decode()
+    assert "abrasive: <name and lot of the abrasive>}" in following_day.data.decode()
+
+
+def test_the_conditions_name_the_contracts_own_instruments():
+    today = TODAY.partition("surfaces:")[0]
+    wet = PROJECT.replace("instruments:\n", "instruments:\n  sling: {kind: psychrometer, serial: P-9}\n", 1)
+    assert "steel: <16.5 degC>, instruments: [sling" in following(today, wet)[0].data.decode()
 
 
 def test_a_depth_micrometer_has_depths():

@@ -32,9 +32,9 @@ def test_read(text, kind, magnitude, unit):
 
 
 @pytest.mark.parametrize(("text", "kind", "message", "remedy"), [
-    ("mil", "height", "`mil` is not a number with a unit", "write a number and a unit, such as `2.0 mil`"),
-    ("", "height", "`` is not a number with a unit", "write a number and a unit, such as `2.0 mil`"),
-    ("2.2", "height", "`2.2` has no unit", "write a number and a unit, such as `2.2 mil`"),
+    ("mil", "height", "`mil` is not a number with a unit", "write a number and a unit, such as `2.0 mil` or `50 um`"),
+    ("", "height", "`` is not a number with a unit", "write a number and a unit, such as `2.0 mil` or `50 um`"),
+    ("2.2", "height", "`2.2` has no unit", "write a number and a unit, such as `2.2 mil` or `2.2 um`"),
     ("2,2 mil", "height", "`2,2` is not a number", "write `2.2` with a decimal point"),
     ("1e3 mil", "height", "`1e3` is not a number", "write digits with at most one decimal point, such as `2.4`"),
     ("\u22122 mil", "height", "`\u22122` is not a number", "write `-2` with an ordinary hyphen"),

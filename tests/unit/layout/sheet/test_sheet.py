@@ -267,7 +267,8 @@ def test_an_open_nonconformance_of_an_earlier_day_is_at_the_head_of_its_area():
     files = {"project.yaml": PROJECT.encode(), "m.yaml": MEASURED.encode()}
     later = DAY.replace("2026-06-12", "2026-06-13").replace("AB-7-1", "AB-7-2")
     job = job_from_files(files | {"d.yaml": later.encode()}, "d.yaml", have_photos=False)
-    heading = next(block.heading for block in sheet_plan(job).blocks if block.area == "A-1" and block.heading)
+    plan = sheet_plan(job, evaluation=evaluate(job))
+    heading = next(block.heading for block in plan.blocks if block.area == "A-1" and block.heading)
     assert "N-1 is open: odd" in heading
 
 

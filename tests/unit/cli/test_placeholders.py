@@ -1,0 +1,102 @@
+"""What `new` leaves open is named by `check`, marked in a draft, and never signed."""
+
+import io
+import json
+import re
+
+import pypdf
+import pytest
+
+from tests.unit.cli.test_onsite import answers
+
+
+@pytest.fixture
+def crane(run, contract):
+    """A new contract with only what the contract decides; and what stands in brackets in its two files."""
+    assert run("new", "crane", "--date", "2026-05-04", *answers()).code == 0
+    places = set()
+    for name in ("project.yaml", "2026-05-04.yaml"):
+        lines = (contract / "crane" / name).read_text(encoding="utf-8").split("\n")
+        places |= {
+            (f"crane/{name}", number)
+            for number, line in enumerate(lines, start=1)
+            if re.search(r"<[^<>]+>", line.partition("#")[0])
+        }
+    return places
+
+
+@pytest.fixture
+def identity(run, contract, monkeypatch):
+    monkeypatch.setenv("REPORTGEN_PASSPHRASE", "a passphrase for tests")
+    assert run("identity", "new", "keys", "--name", "N.Tern", "--organisation", "Body").code == 0
+    return "keys/n-tern.p12"
+
+
+@pytest.mark.parametrize("who", ["demo", "a signer"])
+def test_none_is_signed(run, contract, crane, identity, who):
+    """Every one is named with its file, its line and what to write; the register is not even begun."""
+    signer = "demo" if who == "demo" else identity
+    code, out, err = run("issue", "crane/2026-05-04.yaml", "--identity", signer, "--json")
+    assert (code, err) == (2, "")
+    told = json.loads(out)["diagnostics"]
+    assert {(one["places"][0]["file"], one["places"][0]["line"]) for one in told} == crane
+    assert {one["code"] for one in told} == {"JOB128"}
+    assert "write the serial number of the gauge here" in {one["help"] for one in told}
+    assert not (contract / "crane" / "register.jsonl").exists()
+    assert list(contract.rglob("*.pdf")) == []
+
+
+def test_one_of_a_batch_costs_only_itself(run, contract, crane):
+    code, out, err = run("issue", "crane/2026-05-04.yaml", "day.yaml", "--identity", "demo", "--processes", "1")
+    assert code == 2
+    assert "crane/2026-05-04.yaml: `project.client` is still to be filled in" in err
+    assert "SL-1-001" in out
+
+
+def test_check_names_them_and_a_draft_shows_and_marks_them(run, contract, crane):
+    _, out, _ = run("check", "crane/2026-05-04.yaml", "--all")
+    listed = out.partition("To be filled in before `issue`\n")[2].partition("\n\n")[0]
+    assert listed.count("\n") + 1 == len(crane)
+    assert "crane/project.yaml:8: write the name of the client here" in listed
+    code, _, err = run("draft", "crane/2026-05-04.yaml", "-o", "draft.pdf")
+    assert code == 0
+    assert f"note: {len(crane)} entries still to be filled in; `reportgen check` names them" in err
+    page = pypdf.PdfReader(io.BytesIO((contract / "draft.pdf").read_bytes())).pages[0].extract_text()
+    words = " ".join(page.split())
+    assert f"Not fit for issue. Entries in <angle brackets>, still to be filled in: {len(crane)}." in words
+    assert "<name of the client>" in words
+    assert run("draft", "day.yaml", "-o", "other.pdf").err == ""
+    other = pypdf.PdfReader(io.BytesIO((contract / "other.pdf").read_bytes())).pages[0].extract_text()
+    assert "Not fit for issue" not in other
+
+
+def test_a_reason_that_nobody_gave_is_not_signed(run, contract):
+    """The next shift lists what is due as not inspected; why it was not is for the inspector to say."""
+    assert run("new", "--next", "day.yaml", "--date", "2026-05-05").code == 0
+    following = contract / "2026-05-05.yaml"
+    assert run("check", following.name).code == 1
+    code, _, err = run("issue", following.name, "--identity", "demo")
+    assert (code, "write the reason why it was not inspected here" in " ".join(err.split())) == (2, True)
+    text = following.read_text(encoding="utf-8")
+    following.write_text(text.replace("<reason why it was not inspected>", "rain"), encoding="utf-8")
+    assert run("issue", following.name, "--identity", "demo").code == 0
+
+
+@pytest.mark.parametrize("text", ["(from the certificate)", "(client)", "<T-1>"])
+def test_those_of_the_first_release_and_of_anybody_else(run, contract, text):
+    project = contract / "project.yaml"
+    project.write_text(
+        project.read_text(encoding="utf-8").replace("serial: T-1", f'serial: "{text}"'), encoding="utf-8"
+    )
+    code, _, err = run("issue", "day.yaml", "--identity", "demo")
+    assert code == 2
+    assert "error[JOB128]: `instruments.g1.serial` is still to be filled in" in err
+    assert "project.yaml:12:" in err
+
+
+def test_brackets_inside_a_text_are_text(run, contract):
+    day = contract / "day.yaml"
+    day.write_text(
+        day.read_text(encoding="utf-8").replace("scaffold not", "scaffold <3 m and >2 m not"), encoding="utf-8"
+    )
+    assert run("issue", "day.yaml", "--identity", "demo").code == 0
