@@ -19,6 +19,8 @@ from reportgen.issued import Checks, examined_from
 from reportgen.pipeline.auditing import audit, audit_query
 from reportgen.pipeline.spreading import Spread
 from tests.demo_archive import Archive, Seeded, made_once, shared_archive
+from tests.outside import needs_program
+from tests.saving import saved_attachments
 from tests.verapdf import needs_verapdf, verapdf
 
 AT = dt.datetime(2026, 1, 1, tzinfo=dt.UTC)
