@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Literal
 from xml.sax.saxutils import escape
 
 from reportgen.archival import pdfsyntax
+from reportgen.layout.fonts import storable
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -59,12 +60,12 @@ class Metadata:
     accessible: bool = True
 
     def __post_init__(self) -> None:
-        for field in ("title", "number", "producer", "author"):
-            if not getattr(self, field).strip():
-                raise ValueError(f"the {field} of a report may not be empty")
         for field in ("title", "number", "producer", "author", "subject"):
-            if not getattr(self, field).isprintable():
-                raise ValueError(f"the {field} of a report is one line without control characters")
+            # on one line, and without what XML cannot hold: a contract's name may be written on two
+            object.__setattr__(self, field, storable(" ".join(getattr(self, field).split())))
+        for field in ("title", "number", "producer", "author"):
+            if not getattr(self, field):
+                raise ValueError(f"the {field} of a report may not be empty")
         if not re.fullmatch(r"[A-Za-z]{2,8}(-[A-Za-z0-9]{1,8})*", self.language):
             raise ValueError(f"not a language tag: {self.language!r}")
         if self.issued.utcoffset() is None:

@@ -146,6 +146,21 @@ def drawable(text: str) -> str:
     return _undrawable().sub(_code_points, unicodedata.normalize("NFC", text))
 
 
+# controls, what turns the direction of writing, halves of characters, and what is no character
+_NO_TEXT = re.compile(
+    "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069\ud800-\udfff\ufffe\uffff]+"
+)
+
+
+def storable(text: str) -> str:
+    r"""``text`` as XML and text strings can hold it: every letter, but no control characters and no bytes of no text.
+
+    >>> storable("漆\x07 1")
+    '漆[U+0007] 1'
+    """
+    return _NO_TEXT.sub(_code_points, text)
+
+
 @cache
 def _undrawable() -> re.Pattern[str]:
     """One or more characters without a glyph."""

@@ -8,6 +8,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
+from reportgen.layout.fonts import storable
+
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
@@ -40,7 +42,7 @@ def text_string(text: str) -> str:
     if text.isascii() and text.isprintable():
         escaped = text.replace("\\", r"\\").replace("(", r"\(").replace(")", r"\)")
         return f"({escaped})"
-    return f"<FEFF{text.encode('utf-16-be').hex().upper()}>"
+    return f"<FEFF{storable(text).encode('utf-16-be').hex().upper()}>"
 
 
 class Content(NamedTuple):

@@ -185,7 +185,8 @@ def main() -> None:
         pairs = list(zip(options.against.open(encoding="utf-8"), options.out.open(encoding="utf-8"), strict=True))
         differing = [(json.loads(a), json.loads(b)) for a, b in pairs if a != b]
         print(
-            f"{len(pairs)} days, {len(differing)} differ, in values {sum(a.get('values') != b.get('values') for a, b in differing)}"
+            f"{len(pairs)} days, {len(differing)} differ, in values "
+            f"{sum(a.get('values') != b.get('values') for a, b in differing)}"
         )
         for a, b in differing[:5]:
             for part in ("error", "values", "texts"):

@@ -1,5 +1,7 @@
 """The reference validator on what people get: a draft, a demonstration, a countersigned report, a verification record.
 
+And on each kind of document with letters that no face has, letters of the fallback and bytes that are no text.
+
 Judged as PDF/A-3a and as PDF/UA-1, each by one run of Java over all files.
 """
 
@@ -52,21 +54,67 @@ def countersigned():
     return signed
 
 
-def record():
+def record(name="report.pdf", who="R. Hethe"):
     """The record of a verification of the countersigned report, as a stranger without roots gets it."""
     from reportgen.pipeline.recording import verification_record
     from reportgen.verify.verdict import Signer, Verification, not_done, step_of
 
     steps = tuple(step_of(number, (), ("SHA-256 " + "a" * 64,)) for number in range(1, 10))
     signer = Signer(
-        "Inspector", "inspector", "R. Hethe", "Root", "AA:BB", None, AT.isoformat(), None, None, "good", "ecdsa",
+        "Inspector", "inspector", who, "Root", "AA:BB", None, AT.isoformat(), None, None, "good", "ecdsa",
         demonstration=True,
     )  # fmt: skip
     found = Verification(
         "a" * 64, 4711, dt.datetime(2026, 6, 4, tzinfo=dt.UTC).isoformat(),
         (*steps, not_done(10, "no photos"), not_done(11, "no register")), (signer,),
     )  # fmt: skip
-    return verification_record(found, "report.pdf")
+    return verification_record(found, name)
+
+
+def report_with(text):
+    """A report whose remarks, reasons and names hold a text."""
+    from reportgen.job.template import Template
+    from reportgen.layout.document import render_report
+
+    job = sample.job(2, 3)
+    missed = job.day.not_inspected[0].model_copy(update={"reason": text})
+    day = job.day.model_copy(update={"remarks": text, "not_inspected": [missed]})
+    people = {key: one.model_copy(update={"name": f"{one.name} {text}"}) for key, one in job.project.people.items()}
+    body = job.project.inspection_body.model_copy(update={"name": text})
+    project = job.project.model_copy(update={"people": people, "inspection_body": body})
+    issue = replace(sample.ISSUE, signer=replace(sample.ISSUE.signer, name=text))
+    pdf = render_report(replace(job, day=day, project=project), sample.evaluation(2, 3), issue, Template()).pdf
+    return archived(pdf)
+
+
+def submittal_with(text):
+    """A submittal whose reference, recipient, remarks and signer hold a text."""
+    from reportgen.layout.issue import SignerBlock
+    from reportgen.layout.submittal.document import render_submittal
+    from reportgen.submittal import Transmittal, submittal_of
+    from tests.unit.issued import records as made
+
+    areas = [made.area("A", "3.1"), made.area("B", "3.3")]
+    sent = Transmittal(AT, SignerBlock(text, text, text), "0.1.0", reference="S-1 橋 ⌀", recipient=text, remarks=text)
+    content, _ = submittal_of([made.examined(made.report(1, areas=areas))], sent)
+    return archived(render_submittal(content, bytes).pdf, f"Submittal of inspection reports, {content.reference}")
+
+
+def audit_with(text):
+    """The report of an audit of files with such names."""
+    from reportgen.layout.submittal.auditmodel import AuditPages, FileRow, ProblemGroup, ProblemRow
+    from reportgen.layout.submittal.auditreport import render_audit
+
+    rows = (FileRow(f"{text}.pdf", "failed", text),)
+    groups = (ProblemGroup("file-failed", "fault", "a file is not sound", (ProblemRow(text, text, f"{text}.pdf"),)),)
+    content = AuditPages(
+        folder=text, verified_at=AT.isoformat(), version="0.1.0", files=1, passed=0, failed=1, indeterminate=0,
+        contracts=1, reports=1, faults=1, rows=rows, groups=groups, methods=(text,),
+    )  # fmt: skip
+    return archived(render_audit(content), f"Audit of inspection reports, {text}")
+
+
+ANY = "Wehrbru\u0308cke 橋 ⌀12 ✓ \udcff\udcfe\u202e\U0001f642"
 
 
 @pytest.fixture(scope="module")
@@ -81,6 +129,10 @@ def files(tmp_path_factory):
         ),
         "countersigned": countersigned(),
         "record": record(),
+        "report-any": report_with(ANY),
+        "record-any": record(f"{ANY}.pdf", ANY),
+        "submittal-any": submittal_with(ANY),
+        "audit-any": audit_with(ANY),
     }
     paths = []
     for name, data in made.items():

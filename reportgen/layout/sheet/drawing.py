@@ -3,20 +3,20 @@
 from __future__ import annotations
 
 import io
-from typing import TYPE_CHECKING, Any, Final, NamedTuple
+from typing import TYPE_CHECKING, Any, Final
 
-from reportgen.layout.columnwidths import Column, fitted
 from reportgen.layout.fonts import register_fonts
 from reportgen.layout.painting import show_text
+from reportgen.layout.sheet.columns import FieldColumn, fields_of
 from reportgen.layout.sheet.form import FORM_FIELD, field_name, render_form
 from reportgen.layout.sheet.widgets import FormFields
 from reportgen.layout.styles import BOLD, HAIRLINE, INK, ITALIC, LABEL, MUTED, REGULAR, SECTION, SMALL, colour
-from reportgen.layout.textlines import SMALLEST, lines_of, text_width, unbroken, widest_piece
+from reportgen.layout.textlines import lines_of, text_width, unbroken
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from reportgen.layout.sheet.plan import Block, Cell, SheetPlan
+    from reportgen.layout.sheet.plan import Block, SheetPlan
 
 PAPERS: Final = {"a4": (595.28, 841.89), "letter": (612.0, 792.0)}
 MARGIN: Final = 36.0
@@ -25,7 +25,6 @@ ROW: Final = 23.0
 
 _HEAD: Final = 13.0
 _HEAD_LINE: Final = 8.5
-_HEADING: Final = 8.0
 _GAP: Final = 6.0
 _TITLE: Final = 17.0
 _NUMBER: Final = 14.0
@@ -48,16 +47,6 @@ def drawn(plan: SheetPlan) -> bytes:
     return sheet.finish()
 
 
-class _Column(NamedTuple):
-    """A column of a block: its cell, left edge, width, and its head in lines of a size."""
-
-    cell: Cell
-    x: float
-    width: float
-    head: tuple[str, ...]
-    size: float
-
-
 class _Sheet:
     """The page being drawn and how far down it is used."""
 
@@ -77,7 +66,7 @@ class _Sheet:
         )
         self.canvas.setTitle(plan.title)
         self._fields = FormFields(self.canvas)
-        self._columns: list[_Column] = []  # of the block being drawn
+        self._columns: list[FieldColumn] = []  # of the block being drawn
         self.page = 0
         self.y = 0.0
         self._new_page()
@@ -142,7 +131,7 @@ class _Sheet:
     def block(self, number: int, block: Block) -> None:
         """Draw a block; one that does not fit goes on on the next page with its column heads again."""
         at_top = self.y > self.height - MARGIN - 60
-        self._columns = self._fitted(block)
+        self._columns = fields_of(block, MARGIN + (_NUMBER if block.numbered else 0.0), self.width - MARGIN)
         lead = _GAP + (_TITLE if block.title else 0.0) + self._head_height + 10.0 * len(block.notes)
         keep = min(len(block.rows), 3)
         if (block.new_page and not (at_top and self.page > 1)) or self.y - lead - keep * ROW < _FOOT:
@@ -177,31 +166,6 @@ class _Sheet:
         for column in self._columns:
             for index, line in enumerate(reversed(column.head)):
                 show_text(self.canvas, column.x + 1, self.y + 3 + _HEAD_LINE * index, line, REGULAR, column.size, MUTED)
-
-    def _fitted(self, block: Block) -> list[_Column]:
-        """The columns of a block, wide enough for the words of their heads and for the ids filled in beforehand.
-
-        A head with a word that has no room even in small type is a number, explained above the heads.
-        """
-        left = MARGIN + (_NUMBER if block.numbered else 0.0)
-        unit = (self.width - MARGIN - left) / sum(cell.share for cell in block.cells)
-        shares = [Column("", unit * cell.share, gap=2.0) for cell in block.cells]
-        ticks = frozenset(place for place, cell in enumerate(block.cells) if cell.kind == "tick")
-        rows = [
-            tuple(cell.title for cell in block.cells),
-            *(tuple(given.get(cell.key, "") for cell in block.cells) for given in block.rows),
-        ]
-        found: list[_Column] = []
-        for place, (cell, column) in enumerate(
-            zip(block.cells, fitted(shares, [rows], _HEADING, rigid=ticks), strict=True), 1
-        ):
-            room = column.width - 2
-            size, head = unbroken(cell.title, REGULAR, _HEADING, room)
-            if size == SMALLEST and widest_piece(cell.title, REGULAR, size) > room:
-                head = (f"{place})",)
-            found.append(_Column(cell, left, column.width, head, size))
-            left += column.width
-        return found
 
     def _row(self, number: int, row: int, block: Block, given: Mapping[str, str]) -> None:
         self.y -= ROW

@@ -1,14 +1,17 @@
 """The field sheet: what it has rows for, what it says, and that its fields are an ordinary form."""
 
 import io
+import re
 
 import pytest
 from pypdf import PdfReader
+from reportlab.pdfbase.pdfmetrics import stringWidth
 
 from reportgen.errors import UsageError
 from reportgen.evaluate import evaluate
 from reportgen.layout.sheet import FORM_FIELD, field_name, parse_form, render_sheet, sheet_identity, sheet_plan
 from reportgen.loader import job_from_files
+from tests.legal_jobs import Changed, job_files
 from tests.unit.intake.small import DAY, METRIC, PROJECT, job_of
 
 
@@ -308,3 +311,39 @@ def test_where_a_contract_has_one_place_none_is_filled_in():
     (block,) = blocks_of(sheet_plan(job_of(project=one)), "conditions")
     assert {row.get("place") for row in block.rows} == {None}
     assert len(block.notes) == 1
+
+
+def _with_ids(pattern, name="{}"):
+    count = iter(range(1, 1000))
+    changed = Changed(
+        identify=lambda _kind, _old: f"{pattern}{next(count):03d}",
+        write=lambda kind, old: name.format(old) if kind == "name" else old,
+    )
+    files = job_files("tessowick", "2026-09-15.yaml", changed)
+    return reader_of(sheet_plan(job_from_files(files, "2026-09-15.yaml", have_photos=False)))
+
+
+@pytest.mark.parametrize("pattern", ["PIER-04-EAST-", "SPAN-17W-", "G" * 20])
+def test_ids_are_seen_whole_in_heads_and_fields(pattern):
+    reader = _with_ids(pattern)
+    given = [widget for widget in widgets(reader) if widget["/FT"] == "/Tx" and widget.get("/AP")]
+    assert any(widget["/V"].startswith(pattern) for widget in given)
+    for widget in given:
+        [size] = re.findall(rb"/Helv ([\d.]+) Tf", widget["/AP"]["/N"].get_object().get_data())
+        assert widget["/DA"] == f"/Helv {size.decode()} Tf 0 g"
+        left, _, right, _ = map(float, widget["/Rect"])
+        assert stringWidth(widget["/V"], "Helvetica", float(size)) <= right - left - 6, widget["/V"]
+    text = "\n".join(page.extract_text() for page in reader.pages)
+    assert "…" not in text
+    assert re.search(rf"{pattern}\d\d\d,\s+extra\s+coarse", text)
+
+
+def test_a_head_without_room_is_a_number_that_is_explained():
+    text = "\n".join(page.extract_text() for page in _with_ids("W" * 37).pages)
+    assert re.search(r"3\) W{37}\d\d\d, extra coarse", text)
+    assert {"3)", "4)"} <= set(re.split(r"\s+", text))
+
+
+def test_letters_that_no_face_has_are_shown_as_code_points():
+    text = "\n".join(page.extract_text() for page in _with_ids("A", "{} 橋 ⌀").pages)
+    assert "shell, course 1 [U+6A4B] ⌀" in text
