@@ -6,13 +6,14 @@ import hashlib
 import json
 import sqlite3
 from contextlib import contextmanager, suppress
+from dataclasses import replace
 from importlib import resources
 from typing import TYPE_CHECKING, Any, Self
 
 from reportgen.audit.places import settle_places
 from reportgen.diagnostics import printable
 from reportgen.errors import MachineError, UsageError
-from reportgen.issued import shown_name, standing_of
+from reportgen.issued import NOT_STATED, shown_name, standing_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -176,6 +177,8 @@ class Index:
             {name: getattr(signer, name) for name in ("kind", "subject", "fingerprint", "claimed_time", "proven_time")}
             for signer in answer.signers
         ]
+        if record is not None and record.contract == NOT_STATED:  # reports of contracts unknown are not of one contract
+            record = replace(record, contract=f"{NOT_STATED} ({path})")
         claims = (None, None, None) if record is None else (record.contract, record.number, record.revision)
         row = (
             path, answer.sha256, answer.size, examined.kind, answer.overall, _json(reasons), _json(signers),
@@ -234,7 +237,7 @@ class Index:
     def settle(self) -> None:
         """Drop second copies of a content and work out which reports count, once all files are stored."""
         copies = self.rows(
-            "SELECT path FROM reports WHERE path > (SELECT MIN(path) FROM files WHERE files.sha256 = reports.sha256)"
+            "SELECT path FROM reports WHERE path NOT IN (SELECT MIN(path) FROM reports GROUP BY sha256) ORDER BY path"
         )
         for (path,) in copies:
             for table in _OF_A_FILE:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from reportgen.audit.places import place_problems
 from reportgen.audit.problems import Problem
+from reportgen.issued import NOT_STATED
 from reportgen.register.numbering import number_at, position
 
 if TYPE_CHECKING:
@@ -37,7 +38,7 @@ def _missing(index: Index) -> Iterator[Problem]:
     contracts = index.rows("SELECT contract, MAX(overall = 'passed') FROM reports GROUP BY contract ORDER BY contract")
     for contract, some_proven in contracts:
         which = "FROM reports WHERE contract = ?" + (" AND overall = 'passed'" if some_proven else "")
-        pattern = _pattern(index, contract, which)
+        pattern = None if contract.startswith(f"{NOT_STATED} (") else _pattern(index, contract, which)
         if pattern is None:
             continue
         held = dict(index.rows(f"SELECT number, MIN(path) {which} GROUP BY number", contract))

@@ -38,8 +38,8 @@ class Claim(NamedTuple):
 def settle_places(index: Index) -> None:
     """Work out and keep what becomes of each report, once all files are stored."""
     index.change(
-        "UPDATE reports SET place = 'decides', counts = 1, unproven = overall != 'passed' AND EXISTS"
-        " (SELECT 1 FROM reports AS other WHERE other.contract = reports.contract AND other.overall = 'passed')"
+        "UPDATE reports SET place = 'decides', counts = 1, unproven = overall != 'passed' AND contract IN"
+        " (SELECT contract FROM reports WHERE overall = 'passed')"
     )
     for _, _, claims in _claims(index):
         for one in claims:

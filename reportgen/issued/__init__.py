@@ -13,7 +13,7 @@ from reportgen.issued.examination import (
     read_trust,
     render_examined,
 )
-from reportgen.issued.extraction import Recomputation
+from reportgen.issued.extraction import NOT_STATED, Recomputation
 from reportgen.issued.files import pdf_files, read_pdf, shown_name
 from reportgen.issued.originals import (
     Inside,
@@ -34,6 +34,7 @@ from reportgen.issued.record import (
 from reportgen.issued.standing import Place, Said, Standing, last_words, places, standing_of
 
 __all__ = [
+    "NOT_STATED",
     "SUBMITTAL_NAME",
     "AreaRecord",
     "Checks",

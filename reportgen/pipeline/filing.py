@@ -44,7 +44,7 @@ class Sent:
     def visible(self) -> Sent:
         """Return the same words with escapes for what would not show on a page; only remarks may have several lines."""
         texts = (self.reference, self.recipient, self.role, self.organisation)
-        reference, recipient, role, organisation = (printable(text or "").strip() or None for text in texts)
+        reference, recipient, role, organisation = (printable((text or "").strip()) or None for text in texts)
         remarks = "\n".join(map(printable, self.remarks.splitlines()))
         return replace(
             self, reference=reference, recipient=recipient, remarks=remarks, role=role or "", organisation=organisation

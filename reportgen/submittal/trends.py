@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from reportgen.issued.extraction import NOT_STATED
+from reportgen.issued import NOT_STATED
 from reportgen.layout.submittal.model import Group, Point
 from reportgen.metrology import statistics
 from reportgen.units import rounded

@@ -17,7 +17,7 @@ from reportgen.pipeline import verify
 from reportgen.pipeline.filing import Sent, submittal
 from reportgen.pipeline.spreading import Spread
 from reportgen.seal import load_identity, new_identity
-from tests.demo_archive import Archive, made_once, shared_archive
+from tests.demo_archive import Archive, by_a_stranger, made_once, shared_archive
 from tests.outside import needs_program
 from tests.saving import saved_attachments
 from tests.verapdf import needs_verapdf, verapdf
@@ -465,3 +465,114 @@ def test_a_copy_that_is_not_true_is_found_in_a_signed_submittal(forging, archive
     assert {reason.name for reason in answer.reasons} == {"PAGES_DIFFER"}
     assert (answer.steps[7].status, answer.steps[9].status) == ("passed", "failed")
     assert answer.steps[7].details[0].startswith("BF-04-IR-003.pdf: passed"), "the original itself is sound"
+
+
+# --- words and names that the typeface lacks, or that are no text
+
+
+@pytest.fixture(scope="session")
+def named_oddly(tmp_path_factory):
+    """A key file whose owner's name has letters that no face of the report has."""
+
+    def make(place):
+        made = new_identity(
+            place, name="\u6f22\u5b57 \u0416", organisation="\u6865 Works", at=dt.datetime(2026, 1, 1, tzinfo=dt.UTC),
+            years=5, passphrase=PASSPHRASE,
+        )  # fmt: skip
+        return made.signer_file, made.root_certificate_file
+
+    return made_once(tmp_path_factory, "oddly-named", make)
+
+
+def test_any_letter_in_what_the_sender_says_is_shown(archive, few, named_oddly, tmp_path):
+    from pypdf import PdfReader
+
+    from reportgen.layout.fonts import drawable
+
+    out = tmp_path / os.fsdecode(b"out\xff.pdf")
+    said = {
+        "--reference": "S-\u6f22 \U0001f600", "--remarks": "first\nsecond \u202e \u6865", "--to": "\u6570 & <b>",
+        "--role": "\u8077", "--organisation": os.fsdecode(b"works \xfe"),
+    }  # fmt: skip
+    source = tmp_path / os.fsdecode(b"r\xff\n.pdf")
+    shutil.copy(few / "BF-04-IR-003.pdf", source)
+    arguments = [source, "--identity", named_oddly[0], "-o", out, *(word for pair in said.items() for word in pair)]
+    result = run("submittal", *arguments, "--page-copies")
+    assert result.returncode == 0, result.stderr
+    assert r"out\xff.pdf: 1 report enclosed" in result.stdout
+    notices = " ".join(result.stderr.split())
+    assert r"r\xff\x0a.pdf is enclosed with a signature that is not proven: NO_CERTIFICATE_CHAIN_FOUND" in notices
+    assert (result.stdout + result.stderr).replace("\n", "").isprintable()
+    pages = PdfReader(io.BytesIO(out.read_bytes()))
+    flat = "".join("".join(page.extract_text() for page in pages.pages).split())
+    shown = [
+        said["--reference"],
+        "second \\u202e \u6865",
+        said["--to"],
+        said["--role"],
+        r"works \udcfe",
+        "\u6f22\u5b57",
+    ]
+    for words in shown:
+        assert "".join(drawable(words).split()) in flat, words
+    answer = verify(out, trust=[archive.root, named_oddly[1]])
+    assert answer.overall == "passed", answer.reasons
+    listed = json.loads(originals(out)["submittal.json"])
+    assert listed["reference"] == said["--reference"], "the list has the letters themselves"
+    again = run("submittal", *arguments, "--json")
+    assert again.returncode == 2
+    assert "exists already" in again.stdout
+
+
+@pytest.mark.parametrize("reference", [" ", "\t\n", ""])
+def test_a_reference_of_nothing_is_that_of_contract_and_date(archive, few, tmp_path, reference):
+    out = tmp_path / "o.pdf"
+    sent = Sent(reference=reference, organisation=" ")
+    submittal([few / "BF-04-IR-003.pdf"], None, out, trust=[archive.root], sent=sent)
+    assert json.loads(originals(out)["submittal.json"])["reference"].startswith("BF-04, 20")
+
+
+def test_of_two_submittals_to_one_file_one_is_written_and_the_other_says_so(archive, few, signer, tmp_path):
+    out = tmp_path / "o.pdf"
+    arguments = ["submittal", few, "--identity", signer[0], "--trust", archive.root, "-o", out]
+    environment = {**os.environ, "REPORTGEN_PASSPHRASE": PASSPHRASE}
+    both = [
+        subprocess.Popen([*COMMAND, *map(str, arguments)], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+                         env=environment)
+        for _ in range(2)
+    ]  # fmt: skip
+    said = [one.communicate(timeout=300) for one in both]
+    assert sorted(one.returncode for one in both) == [0, 2], said
+    assert "is never overwritten; nothing was written" in " ".join("".join(err for _, err in said).split())
+    assert [path.name for path in tmp_path.iterdir()] == ["o.pdf"]
+    assert verify(out, trust=[archive.root, signer[1]]).overall == "passed"
+
+
+# --- a stranger's report among them
+
+
+def test_a_strangers_revision_decides_nothing_in_a_submittal(archive, signer, tmp_path):
+    """The genuine reports leave a nonconformance open and an area on hold; self-made revisions of both close it."""
+    from pypdf import PdfReader
+
+    source = tmp_path / "in"
+    source.mkdir()
+    for place in ("010", "011", "012"):
+        shutil.copy(archive.folder / "BF-03" / f"BF-03-IR-{place}.pdf", source)
+    arguments = ["--identity", signer[0], "--trust", archive.root, "--json"]
+    genuine = run("submittal", source, *arguments, "-o", tmp_path / "genuine.pdf")
+    assert json.loads(genuine.stdout)["open_nonconformances"] == 1
+    for path in by_a_stranger(tmp_path, "BF-03", [(11, 9), (12, 9)]):
+        shutil.copy(path, source)
+    mixed = run("submittal", source, *arguments, "-o", tmp_path / "mixed.pdf")
+    assert json.loads(mixed.stdout)["open_nonconformances"] == 1
+    notices = " ".join(mixed.stderr.split())
+    assert "BF-03-IR-011 revision 9 is less proven than revision 0, and does not count" in notices
+    texts = []
+    for name in ("genuine.pdf", "mixed.pdf"):
+        pages = PdfReader(tmp_path / name).pages
+        texts.append(" ".join(" ".join(page.extract_text() for page in pages).split()))
+    states = [text[text.index("State of the contract") : text.index("Index of reports")] for text in texts]
+    assert states[0] == states[1]
+    assert "revision 9: less proven than revision 0, does not count" in texts[1]
+    assert "superseded by revision 9" not in texts[1]

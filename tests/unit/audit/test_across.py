@@ -389,3 +389,33 @@ def test_a_stranger_can_neither_hide_nor_cause_a_screening():
 
 def screened(*files):
     return [(one.code, one.contract, one.verdict) for one in compared(*files)[0] if one.weight == "screening"]
+
+
+def test_reports_whose_contract_cannot_be_read_are_not_of_one_contract():
+    """An older release wrote them: nothing in one of them closes, supersedes or misses anything in another."""
+    unread = {"doubts": ("OTHER_RELEASE",)}
+    unknown = {"contract": "not stated", "number_pattern": None}
+    bad = dataclasses.replace(BAD, **unknown)
+    problems, states = compared(
+        (bad, unread), (report(3, **unknown, **GOOD), unread), (report(1, 1, **unknown), unread)
+    )
+    assert sorted(told(problems))[:3] == FAULTS
+    assert {one.code for one in problems} <= {*(code for code, _, _ in FAULTS), "revision-without-reason",
+                                              "revision-missing"}  # fmt: skip
+    assert [decision for _, decision, _ in states] == ["hold", "release"]
+
+
+def test_a_second_copy_is_dropped_and_one_that_could_not_be_read_is_not_the_first():
+    """The same bytes twice, of which one was not read in time: what they say is not lost."""
+    with Index.make(Path(":memory:"), folder="/a", fingerprint="f", at="t") as index:
+        good = made.examined(BAD)
+        late = made.examined(None, doubts=("RESOURCE_LIMIT",))
+        late = dataclasses.replace(
+            late, verification=dataclasses.replace(late.verification, sha256=good.verification.sha256)
+        )
+        index.store("a.pdf", late)
+        index.store("b.pdf", good)
+        index.store("c.pdf", good)
+        codes = [(one.code, one.files) for one in audit_of(index).problems if not one.code.startswith("file-")]
+    assert ("nonconformance-never-closed", ("b.pdf",)) in codes
+    assert len(codes) == 3

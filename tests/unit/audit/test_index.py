@@ -139,3 +139,92 @@ def test_the_cost_of_a_file_does_not_grow_with_the_archive():
         for table in ("files", *_OF_A_FILE):
             plan = index.rows(f"EXPLAIN QUERY PLAN DELETE FROM {table} WHERE path = 'x'")  # noqa: S608 - our own names
             assert all(row[-1].startswith("SEARCH") for row in plan), (table, plan)
+
+
+@pytest.mark.parametrize("name", QUESTIONS)
+def test_every_row_of_an_answer_ends_with_the_verdict_on_its_file(tmp_path, name):
+    path = tmp_path / "mixed.sqlite"
+    with make(path) as index:
+        for n, doubts in ((1, ()), (2, ("NO_CERTIFICATE_CHAIN_FOUND",))):
+            record = report(
+                n, areas=[area(f"A{n}", "3.1")], surfaces=[surface("A", "3.1 3.2")],
+                nonconformances=(nonconformance(f"NC-{n}"),),
+            )  # fmt: skip
+            index.store(f"{n}.pdf", made.examined(record, doubts=doubts))
+        audit_of(index)
+    with Index.read(path) as index:
+        heads, rows = ask(index, name)
+    assert heads[-1] == "verdict"
+    verdicts = [row[-1] for row in rows]
+    assert "indeterminate" in verdicts
+    if name != "problems":
+        assert "passed" in verdicts
+    if "file" in heads:
+        expected = {"1.pdf": "passed", "2.pdf": "indeterminate"}
+        assert all(expected[row[heads.index("file")]] == row[-1] for row in rows)
+
+
+def test_an_index_of_an_older_release_is_made_anew_and_of_a_newer_one_refused(kept):
+    import sqlite3
+
+    for format_of, sentence in (("1", "written by an older release"), ("99", "written by a newer release")):
+        with sqlite3.connect(kept) as database:
+            database.execute("UPDATE meta SET value = ? WHERE key = 'format'", (format_of,))
+            database.execute("CREATE TABLE IF NOT EXISTS of_old (path)")
+        database.close()
+        with pytest.raises(UsageError, match=sentence):
+            Index.read(kept)
+        if format_of == "1":
+            with make(kept) as index:
+                assert index.known() == {}
+                assert ("of_old",) not in index.rows("SELECT name FROM sqlite_master")
+        else:
+            with pytest.raises(UsageError, match=sentence):
+                make(kept)
+
+
+def test_an_answer_says_whether_its_audit_came_to_its_end(kept):
+    from reportgen.pipeline.auditing import audit_query
+
+    assert audit_query(kept, "open").finished
+    with make(kept) as index:
+        index.store("3.pdf", made.examined(report(3)))
+    assert not audit_query(kept, "open").finished
+
+
+def test_a_reader_leaves_nothing_beside_the_index(kept):
+    with Index.read(kept) as index:
+        assert ask(index, "files")[1]
+    assert [path.name for path in kept.parent.iterdir()] == ["kept.sqlite"]
+
+
+def test_a_disk_that_is_full_is_said_and_no_bug_of_ours(kept):
+    def fill():
+        with make(kept) as index:
+            index.rows("PRAGMA max_page_count = 1")
+            for n in range(500):
+                index.store(f"{n:04d}.pdf", made.examined(report(n + 1)))
+
+    with pytest.raises(MachineError, match="cannot be used: database or disk is full"):
+        fill()
+
+
+def test_text_of_strangers_is_visible_in_the_index(kept):
+    record = report(1, number="X\u202e\n1", areas=[area("A\x00", "3.1")])
+    with make(kept, fresh=True) as index:
+        index.store("x.pdf", made.examined(record))
+        audit_of(index)
+        for table in ("files", "reports", "areas"):
+            for row in index.rows(f"SELECT * FROM {table}"):  # noqa: S608 - our own names
+                assert all(cell.isprintable() for cell in row if isinstance(cell, str))
+        assert index.rows("SELECT number FROM reports") == [(r"X\u202e\x0a1",)]
+
+
+def test_a_number_that_no_index_can_hold_is_no_record():
+    from reportgen.issued.record import ReportRecord, value_from
+    from reportgen.results import plain
+
+    data = plain(report(1))
+    for field, value in (("revision", 10**30), ("number", "9" * 70_000), ("minimum", made.Decimal("1E+999999"))):
+        with pytest.raises(ValueError, match="larger than anything a report holds"):
+            value_from(ReportRecord, {**data, field: value})

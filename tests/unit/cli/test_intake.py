@@ -41,9 +41,9 @@ def conditions_of(path):
     return [str(reading.air) for reading in load_job(path).day.conditions]
 
 
-def test_one_missing_place_costs_one_row_and_is_named_by_page_and_row(sheet, contract):
+def test_one_missing_value_costs_one_row_and_is_named_by_page_and_row(sheet, contract):
     def fill(filling):
-        filling.write("conditions", 1, **{**CONDITIONS, "place": ""})
+        filling.write("conditions", 1, **{**CONDITIONS, "steel": ""})
         filling.write("conditions", 2, **{**CONDITIONS, "time": "1120", "air": "9,5"})
         filling.write("conditions", 3, **{**CONDITIONS, "time": "14.05", "air": "9.5.1"})
 
@@ -54,7 +54,7 @@ def test_one_missing_place_costs_one_row_and_is_named_by_page_and_row(sheet, con
     ]
     said = words(out.split("Not taken")[1])
     assert (
-        "page 1, Conditions, row 1 `07:20 (air 13.5 degC, humidity 71 %, steel 12.5 degC)`: `place` is missing" in said
+        "page 1, Conditions, row 1 `07:20 weir (air 13.5 degC, humidity 71 %)`: `steel` is missing" in said
     )
     assert "page 1, Conditions, row 3, air `9.5.1`: `9.5.1` is not a number" in said
     assert "page 1, Conditions, row 3 `14:05 weir (humidity 71 %, steel 12.5 degC)`: `air` was not taken" in said

@@ -227,17 +227,17 @@ def test_a_wrong_reading_is_refused_and_the_rest_taken(text, message):
     assert day_of(intake)["surfaces"][0]["profile"]["readings"][3] == {"location": "2", "spot": "b", "c1": "2.3"}
 
 
-def test_one_missing_place_costs_one_row():
+def test_one_missing_value_costs_one_row():
     def fill(filling):
         whole_area(filling)
         filling.write("conditions", 1, **WHOLE["conditions"])
-        filling.write("conditions", 2, **{k: v for k, v in WHOLE["conditions"].items() if k != "place"})
+        filling.write("conditions", 2, **{k: v for k, v in WHOLE["conditions"].items() if k != "steel"})
         filling.write("conditions", 3, **(WHOLE["conditions"] | {"time": "11:00"}))
 
     intake = filled(job_of(), fill, areas=["A-1"])
     (refused,) = intake.refused
-    assert (refused.place, refused.name, refused.message) == ("page 1, Conditions, row 2", "row", "`place` is missing")
-    assert refused.value == "06:40 (air 13.5 degC, humidity 71 %, steel 12.5 degC, instruments h1 t1)"
+    assert (refused.place, refused.name, refused.message) == ("page 1, Conditions, row 2", "row", "`steel` is missing")
+    assert refused.value == "06:40 yard (air 13.5 degC, humidity 71 %, instruments h1 t1)"
     assert [row["time"] for row in day_of(intake)["conditions"]] == ["06:40", "11:00"]
     assert len(day_of(intake)["surfaces"][0]["profile"]["readings"]) == 6
 
@@ -258,7 +258,7 @@ def test_a_part_filled_area_is_refused_as_a_whole_with_all_it_lacks():
             "page 1, Conditions, row 1",
             "row",
             "06:40 (air 13.5 degC, instruments h1 t1)",
-            "`place` and `steel` are missing",
+            "`steel` is missing",
             again,
         ),
         (

@@ -323,10 +323,10 @@ def test_the_next_number(number, pattern, taken, expected):
 @pytest.mark.parametrize(
     ("places", "example"),
     [
-        (("", ""), '#  - {time: "06:40", air: 17.5 degC,'),
-        (("yard", "yard"), '#  - {time: "06:40", air: 17.5 degC,'),
-        (("yard", "hall 2, east"), '#  - {time: "06:40", place: yard, air: 17.5 degC,'),
-        (("hall 2, east", "yard"), '#  - {time: "06:40", place: "hall 2, east", air: 17.5 degC,'),
+        (("", ""), "#  - {time: <06:40>, air: <17.5 degC>,"),
+        (("yard", "yard"), "#  - {time: <06:40>, air: <17.5 degC>,"),
+        (("yard", "hall 2, east"), "#  - {time: <06:40>, place: yard, air: <17.5 degC>,"),
+        (("hall 2, east", "yard"), '#  - {time: <06:40>, place: "hall 2, east", air: <17.5 degC>,'),
     ],
 )
 def test_the_next_day_names_the_place_of_a_reading_where_there_are_several(places, example):
