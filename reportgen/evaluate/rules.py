@@ -102,9 +102,12 @@ def _contract_rules(view: JobView) -> Iterator[RuleApplied]:
     specification = view.specification
     preparation = specification.surface_preparation
     stain = stain_limit(preparation)
-    words = f"grade {preparation.grade}" + ("" if stain is None else f", staining at most {shown(stain)}")
-    yield _contract(view, "cleanliness", words, preparation.clause)
-    yield _contract(view, "sampling", specification.sampling.plan.replace("-", " "), specification.sampling.clause)
+    graded = f"grade {preparation.grade}" + ("" if stain is None else f", staining at most {shown(stain)}")
+    yield _contract(view, "cleanliness", graded, preparation.clause)
+    words = specification.sampling.plan.replace("-", " ")
+    if specification.sampling.plan == "per-shift-and-apparatus":
+        words += ", each counted by itself"
+    yield _contract(view, "sampling", words, specification.sampling.clause)
     if specification.conditions is not None and view.places.several:
         words = "a reading counts for the areas of its own place, and for no others"
         yield _contract(view, "conditions", words, specification.conditions.clause)

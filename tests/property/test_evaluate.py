@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from reportgen.evaluate import evaluate
 from reportgen.results import canonical_json
 from reportgen.units import rounded
-from tests.unit.evaluate.factory import evaluated, job
+from tests.unit.evaluate.factory import evaluated, job, surface
 
 ORDER = ["does not conform", "inconclusive", "conforms"]
 SINGLE = {"specification.profile.overlap_rule": "single-grade"}
@@ -149,3 +149,41 @@ def test_an_area_is_released_only_when_every_location_conforms(locations, limits
     (area,) = evaluated(_text(locations), spec=_spec(limits, rule)).areas
     everything = all(location.verdict == "conforms" for location in area.locations)
     assert (area.decision == "release") == everything == (area.verdict == "conforms")
+
+
+TAKEN = st.lists(st.integers(0, 4), min_size=1, max_size=3)
+
+
+def _worked(taken, plan):
+    """A day on which each of several apparatus blasted the area and has so many locations on its work."""
+    surfaces = [surface(apparatus=f"pot {number}") for number, _ in enumerate(taken, 1)]
+    texts = [_text([[Decimal("3.0")] * 2] * count) for count in taken]
+    return evaluated(*texts, spec={**SINGLE, "specification.sampling": plan}, surfaces=surfaces).areas[0]
+
+
+@few
+@given(TAKEN, st.integers(1, 3))
+def test_an_area_is_released_only_when_each_apparatus_has_its_locations(taken, each):
+    area = _worked(taken, {"plan": "per-shift-and-apparatus", "locations": str(each)})
+    assert (area.decision == "release") == all(count >= each for count in taken)
+    assert (area.required_locations, area.n_locations) == (each * len(taken), sum(taken))
+
+
+@few
+@given(TAKEN, st.integers(1, 6))
+def test_no_plan_releases_a_surface_that_nobody_measured(taken, total):
+    area = _worked(taken, {"plan": "fixed", "locations": str(total)})
+    assert (area.decision == "release") == (sum(taken) >= total and all(taken))
+
+
+@few
+@given(st.lists(st.sampled_from([None, "17:30", "20:30"]), max_size=8), st.integers(1, 3))
+def test_an_area_is_released_only_when_each_period_has_its_locations(times, each):
+    """Blasted from 16:00 to 20:00 of a shift whose second period begins at 18:00; some readings have no time."""
+    rows = [f"{n} {spot} x1 3.0{f' {time}' if time else ''}" for n, time in enumerate(times, 1) for spot in "ab"]
+    ordered = sorted(rows, key=lambda row: row.split()[4:])
+    spec = {**SINGLE, "specification.sampling": {"plan": "per-shift-and-apparatus", "locations": str(each)}}
+    over = surface(blasted={"start": "16:00", "end": "20:00", "abrasive": "grit 1"})
+    day = {"report.shift": {"start": "06:00", "end": "22:00"}, "gauge_checks.1.time": "21:50"}
+    (area,) = evaluated("; ".join(ordered), spec=spec, surfaces=[over], day=day).areas
+    assert (area.decision == "release") == all(times.count(time) >= each for time in ("17:30", "20:30"))

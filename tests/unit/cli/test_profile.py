@@ -119,6 +119,19 @@ def test_the_next_day_asks_for_the_apparatus_that_lacks_locations(run, write, co
     assert "apparatus: pot 1" not in entry
 
 
+def test_the_field_sheet_says_where_locations_are_missing_and_which_to_measure_again(run, write, contract):
+    write(surface(*["2.9"] * 6), surface(apparatus="pot 2", blasted=("11:00", "12:30")), project=[THREE])
+    assert run("sheet", "day.yaml", "-o", "pots.pdf").code == 0
+    assert "3 more locations on pot 2." in _text(contract / "pots.pdf")
+    write(surface("72/74", "55/56", "70/69"), project=METRIC, day=METRIC_DAY)
+    assert run("sheet", "day.yaml", "-o", "again.pdf").code == 0
+    assert "Location 2 again." in _text(contract / "again.pdf")
+
+
+def _text(path):
+    return " ".join(" ".join(page.extract_text() for page in PdfReader(path).pages).split())
+
+
 def test_an_area_blasted_over_two_periods_needs_locations_in_each(run, write):
     long = [('end: "15:00"', 'end: "23:00"'), ('time: "14:30"', 'time: "22:30"')]
     write(surface(*["2.9"] * 6, blasted=("17:00", "21:00")), project=[THREE], day=long)
@@ -197,8 +210,7 @@ def test_the_pages_say_what_the_limit_has_to_do_with_it_and_verify(run, write, c
     code, _, err = run("issue", "day.yaml", "--identity", "demo", "-o", "out.pdf")
     assert (code, err) == (0, "")
     assert "9  passed         text on the pages agrees" in run("verify", "out.pdf").out
-    pages = " ".join(page.extract_text() for page in PdfReader(contract / "out.pdf").pages)
-    text = " ".join(pages.split())
+    text = _text(contract / "out.pdf")
     assert ("too near 50" if rule == "guarded" else "conforms, conditionally") in text
     assert "below 50" not in text
     assert "does not conform, rework" in text  # the legend of the marks

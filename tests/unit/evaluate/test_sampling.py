@@ -72,6 +72,12 @@ def test_enough_on_each_is_enough():
     assert [part.taken for part in evaluation.areas[0].sampling] == [3, 3]
 
 
+def test_the_rule_says_how_it_is_counted():
+    rules = [(one.topic, one.rule, one.clause) for one in evaluated(_rows(3), spec=SHIFTS).rules]
+    assert ("sampling", "per shift and apparatus, each counted by itself", "1.3") in rules
+    assert [one.rule for one in evaluated(_rows(3)).rules if one.topic == "sampling"] == ["fixed"]
+
+
 def test_one_apparatus_alone_has_no_parts():
     (area,) = _pots(_rows(3)).areas
     assert area.sampling == ()
