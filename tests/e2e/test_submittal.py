@@ -208,7 +208,7 @@ def test_an_original_that_was_altered_before_it_was_enclosed_is_found(archive, f
     answer = verify(out, trust=[archive.root, signer[1]])
     assert answer.overall == "failed"
     assert answer.steps[6].status == "passed", "the envelope holds what it lists"
-    assert [reason.sentence.split(":")[0] for reason in answer.reasons] == ["BF-04-IR-003.pdf"]
+    assert {reason.sentence.split(":")[0] for reason in answer.reasons} == {"BF-04-IR-003.pdf"}
 
 
 @pytest.mark.parametrize(
