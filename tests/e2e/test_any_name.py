@@ -29,7 +29,7 @@ def test_a_legal_id_does_not_stop_an_issue(pattern, tmp_path):
     count = iter(range(1, 1000))
 
     def other(kind, old):
-        return old if kind in ("spot", "number") else pattern.format(next(count))
+        return old if kind in ("spot", "number", "file") else pattern.format(next(count))
 
     tool = folder_with(tmp_path, identify=other)
     tool("issue", DAY, "--identity", "demo", "-o", "report.pdf")
