@@ -16,7 +16,7 @@ from reportgen.pipeline.checking import Checked
 from reportgen.results import canonical_json
 from reportgen.verify.embedded import Evidence
 from reportgen.verify.pageread import page_texts
-from reportgen.verify.pagetext import page_text_agrees
+from reportgen.verify.pagetext import page_text_agrees, text_agrees
 from tests.legal_jobs import Changed, job_files
 
 DAYS = [("tessowick", "2026-09-15.yaml"), ("quarrowmere", "2026-06-09.yaml")]
@@ -105,4 +105,18 @@ class Long:
 @given(st.lists(WORDS, min_size=1, max_size=12), st.sampled_from(TEMPLATES))
 def test_no_legal_text_is_cut_or_stops_the_pages(contract, day, words, template):
     pdf, pages = built(job_files(contract, day, Changed(write=Long(words))), day, template)
+    require_agreement(pdf, pages)
+
+
+def test_a_location_that_goes_on_over_a_page_agrees():
+    """Head, foot and the heads of the table stand between its spots on the pages."""
+    contract, day = DAYS[0]
+    files = job_files(contract, day, Changed())
+    first = b'    - "location": "1"\n'
+    more = b"".join(first + f'      "spot": "s{n}"\n      "xcoarse-4": "{120 + n % 9}"\n'.encode() for n in range(70))
+    before, _, after = files[day].partition(first)
+    files[day] = before + more + first + after
+    pdf, pages = built(files, day, "a4-en")
+    assert any("\ns1\n" in page and "\ns68\n" not in page for page in pages)
+    assert text_agrees(pages, read_attachments(pdf)).status == "failed", "all text alone does not tell"
     require_agreement(pdf, pages)
