@@ -20,7 +20,7 @@ _IDS = {
     "area": "area", "location": "location", "failing": "location", "locations": "location", "before": "location",
     "after": "location", "spot": "spot", "gauge": "instrument", "instrument": "instrument",
     "instruments": "instrument", "roll": "roll", "inspector": "person", "countersigners": "person",
-    "decided_by": "person", "reinspects": "nonconformance", "number": "number", "raised_in": "number",
+    "decided_by": "person", "reinspects": "nonconformance", "number": "number", "raised_in": "number", "file": "file",
 }  # fmt: skip
 _KEYS = {"people": "person", "instruments": "instrument", "tape_rolls": "roll"}
 _OWN_IDS = {"structures": "structure", "areas": "area", "nonconformances": "nonconformance"}

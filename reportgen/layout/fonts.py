@@ -115,18 +115,6 @@ def _listed(codes: Iterable[int]) -> str:
     return "".join(f"\\U{span[0]:08x}-\\U{span[-1]:08x}" for span in spans)
 
 
-def missing_glyphs(text: str) -> list[tuple[int, str]]:
-    """Position (from 0) and character of everything in ``text`` that no face can print; line feeds are fine.
-
-    >>> missing_glyphs("2.5 µm, Sa 2½")
-    []
-    >>> missing_glyphs("漆 1")
-    [(0, '漆')]
-    """
-    known = printable()
-    return [(place, found) for place, found in enumerate(text) if found != "\n" and ord(found) not in known]
-
-
 def drawable(text: str) -> str:
     r"""``text`` as the faces can draw it: ``[U+4E2D]`` for what they lack, ``[0xFF]`` for a byte that is no text.
 

@@ -15,7 +15,7 @@ from reportgen.errors import InputError
 from reportgen.layout.blocks import SECTION_HEIGHT, SectionTitle, running_text, write
 from reportgen.layout.canvas import artifact, tagged
 from reportgen.layout.styles import BODY, HAIRLINE, INK, LABEL, MUTED, PANEL, REGULAR, colour
-from reportgen.layout.textlines import unbroken
+from reportgen.layout.textlines import SMALLEST, unbroken, widest_piece
 
 if TYPE_CHECKING:
     from reportgen.job import Photo
@@ -136,21 +136,23 @@ def _position(gps: Any) -> str | None:
 class PhotoRow(Flowable):  # type: ignore[misc] # reportlab has no types
     """Photos side by side, each with its caption, time and hash below.
 
-    Without ``captions`` the caption stands below the row, as text that may break over pages.
+    A photo ``alone`` has the whole width for what is said of it; its caption stands below the row, as text that may
+    break over pages.
     """
 
     def __init__(
-        self, context: Context, photos: list[tuple[Photo, PrintedPhoto | None]], *, captions: bool = True
+        self, context: Context, photos: list[tuple[Photo, PrintedPhoto | None]], *, alone: bool = False
     ) -> None:
         super().__init__()
-        self.context, self.photos, self.captions = context, photos, captions
+        self.context, self.photos, self.alone = context, photos, alone
         self.spaceBefore, self.spaceAfter = 8.0, 0.0
 
     def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803, ARG002 - reportlab's names
         """The whole width; the tallest photo and the longest caption."""
         self.width = aW
         self._room = (aW - _GAP * (_COLUMNS - 1)) / _COLUMNS
-        texts = [caption_of(self.context, photo) if self.captions else "" for photo, _ in self.photos]
+        self._text_room = aW if self.alone else self._room
+        texts = ["" if self.alone else caption_of(self.context, photo) for photo, _ in self.photos]
         self._captions = [unbroken(text, REGULAR, BODY, self._room) if text else (BODY, ()) for text in texts]
         self._notes = [self._note_lines(photo, printed) for photo, printed in self.photos]
         self._picture = max(self._size(photo, printed)[1] for photo, printed in self.photos)
@@ -195,11 +197,11 @@ class PhotoRow(Flowable):  # type: ignore[misc] # reportlab has no types
             canvas.drawImage(ImageReader(io.BytesIO(printed.jpeg)), *at)
 
     def _missing(self, photo: Photo) -> tuple[float, tuple[str, ...]]:
-        return unbroken(self.context.words("photo.missing", file=photo.file), REGULAR, LABEL, self._room - 16)
+        return unbroken(self.context.words("photo.missing", file=photo.file), REGULAR, LABEL, self._text_room - 16)
 
     def _size(self, photo: Photo, printed: PrintedPhoto | None) -> tuple[float, float]:
         if printed is None:
-            return self._room, max(48.0, 12.0 + 9 * len(self._missing(photo)[1]))
+            return self._text_room, max(48.0, 12.0 + 9 * len(self._missing(photo)[1]))
         scale = min(self._room / printed.width, _TALLEST / printed.height, 72 / 100)
         return printed.width * scale, printed.height * scale
 
@@ -207,7 +209,7 @@ class PhotoRow(Flowable):  # type: ignore[misc] # reportlab has no types
         """Sizes and lines below the caption: time, file, what the camera noted, hash."""
         notes = [(" · ".join(self._facts(photo, printed)), LABEL - 0.5)]
         notes += [(printed.sha256, _HASH_SIZE)] if printed is not None else []
-        set_texts = [unbroken(text, REGULAR, size, self._room) for text, size in notes]
+        set_texts = [unbroken(text, REGULAR, size, self._text_room) for text, size in notes]
         return [(size, line) for size, lines in set_texts for line in lines]
 
     def _facts(self, photo: Photo, printed: PrintedPhoto | None) -> list[str]:
@@ -233,14 +235,15 @@ def caption_of(context: Context, photo: Photo) -> str:
 
 
 def _rows(context: Context, photos: list[tuple[Photo, PrintedPhoto | None]], room: float) -> list[list[Flowable]]:
-    """The rows of photos, each with what follows it: a photo with a long caption has a row to itself."""
+    """The rows of photos, each with what follows it: a photo with a long caption or name has a row to itself."""
     rows: list[list[Flowable]] = []
     waiting: list[tuple[Photo, PrintedPhoto | None]] = []
     for one in photos:
         caption = caption_of(context, one[0])
-        if len(unbroken(caption, REGULAR, BODY, room)[1]) > _LONG_CAPTION:
+        named = widest_piece(str(one[0].file), REGULAR, SMALLEST) <= room
+        if not named or len(unbroken(caption, REGULAR, BODY, room)[1]) > _LONG_CAPTION:
             rows += [[PhotoRow(context, waiting)]] if waiting else []
-            rows.append([PhotoRow(context, [one], captions=False), running_text(caption, before=2, role="Caption")])
+            rows.append([PhotoRow(context, [one], alone=True), running_text(caption, before=2, role="Caption")])
             waiting = []
         elif len(waiting) == _COLUMNS - 1:
             rows.append([PhotoRow(context, [*waiting, one])])

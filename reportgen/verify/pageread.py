@@ -8,11 +8,12 @@ from __future__ import annotations
 
 import io
 import re
-from typing import Any, NamedTuple
+from typing import Any
 
 import pikepdf
 
-_READ = "q Q BT ET Tf Td TD Tm T* ' \" Tj TJ Do BMC BDC EMC"
+_READ = "q Q BT ET Tf Td TD Tm T* ' \" Tj TJ Do"
+_MARKS = " BMC BDC EMC"
 _BREAKS = {"BT", "ET", "Td", "TD", "Tm", "T*"}
 _SHOWS = {"Tj", "TJ", "'", '"'}
 _GAP = -200  # thousandths of the size between two glyphs: a space that was not written as one
@@ -32,64 +33,50 @@ class _Characters(dict[int, str]):
         raise _UnusualError
 
 
-class PageText(NamedTuple):
-    """All text of a page, and what of it is content: without head, foot and repeated heads of tables.
+def page_texts(pdf: bytes, *, content_only: bool = False) -> list[str]:
+    """Return the text of each page; pieces that were placed apart are on lines of their own.
 
-    Where those are not told apart (by pypdf), ``content`` is all of it.
+    ``content_only`` leaves out head, foot and repeated heads of tables, which takes longer; pypdf does not know them.
     """
-
-    whole: str
-    content: str
-
-
-def page_texts(pdf: bytes) -> list[str]:
-    """Return all text of each page; pieces that were placed apart are on lines of their own."""
-    return [page.whole for page in read_pages(pdf)]
-
-
-def read_pages(pdf: bytes) -> list[PageText]:
-    """Return the text of each page; pieces that were placed apart are on lines of their own."""
     try:
         with pikepdf.open(io.BytesIO(pdf)) as opened:
             fonts: dict[tuple[int, int], _Characters] = {}
-            return [_Reading(fonts).page(page.obj) for page in opened.pages]
+            return [_Reading(fonts, content_only=content_only).page(page.obj) for page in opened.pages]
     except (_UnusualError, pikepdf.PdfError, AttributeError, LookupError, TypeError, ValueError):
         return _read_by_another(pdf)
 
 
-def _read_by_another(pdf: bytes) -> list[PageText]:
+def _read_by_another(pdf: bytes) -> list[str]:
     import pypdf
 
-    texts = [page.extract_text() for page in pypdf.PdfReader(io.BytesIO(pdf)).pages]
-    return [PageText(text, text) for text in texts]
+    return [page.extract_text() for page in pypdf.PdfReader(io.BytesIO(pdf)).pages]
 
 
 class _Reading:
     """One page while it is read: the font in force, the fonts to return to, and the text so far."""
 
-    def __init__(self, fonts: dict[tuple[int, int], _Characters]) -> None:
+    def __init__(self, fonts: dict[tuple[int, int], _Characters], *, content_only: bool) -> None:
         self._fonts = fonts
+        self._operators = _READ + _MARKS if content_only else _READ
         self._font = _Characters()
         self._before: list[_Characters] = []
         self._text: list[str] = []
-        self._content: list[str] = []
         self._marks: list[bool] = []  # of the marked content that is open: whether it is an artifact
 
-    def page(self, page: Any) -> PageText:
+    def page(self, page: Any) -> str:
         """Read a page."""
         self._read(page, page)
-        return PageText("".join(self._text), "".join(self._content))
+        return "".join(self._text)
 
     def _say(self, text: str) -> None:
-        self._text.append(text)
         if True not in self._marks:
-            self._content.append(text)
+            self._text.append(text)
 
     def _read(self, content: Any, owner: Any, depth: int = 0) -> None:
         """Read a page or a form; ``owner`` has its resources."""
         if depth > _DEEPEST:
             raise _UnusualError
-        for instruction in pikepdf.parse_content_stream(content, _READ):
+        for instruction in pikepdf.parse_content_stream(content, self._operators):
             name = str(instruction.operator)
             if name in _SHOWS:
                 self._show(instruction.operands[-1], apart=name in "'\"")

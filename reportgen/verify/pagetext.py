@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any
 from reportgen.archival_manifest import EVALUATION_NAME, ISSUE_NAME
 from reportgen.errors import UsageError
 from reportgen.verify.embedded import Outcome
-from reportgen.verify.pageread import read_pages
+from reportgen.verify.pageread import page_texts
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -44,16 +44,19 @@ _PIECE = 200
 
 def page_text_agrees(evidence: Evidence) -> Outcome:
     """Return whether the pages print the results of the embedded evaluation, naming what differs."""
-    pages = read_pages(evidence.pdf)
-    return text_agrees([page.whole for page in pages], evidence.files, [page.content for page in pages])
+    pages = page_texts(evidence.pdf)
+    outcome = text_agrees(pages, evidence.files)
+    if outcome.status != "failed":
+        return outcome
+    # in a long report, head and foot of a page may stand in the midst of a result
+    return text_agrees(pages, evidence.files, page_texts(evidence.pdf, content_only=True))
 
 
 def text_agrees(pages: list[str], files: Any, content: list[str] | None = None) -> Outcome:
     """Compare the text of pages, in content order, with the evaluation among ``files``.
 
-    ``content`` is the same without head and foot, which else stand in the midst of what goes on over a page's end;
-    without it all text is taken for content. ``files`` maps names to bytes. The answer is *not done* when the report
-    does not say in which language it is.
+    ``content`` is the same without head and foot; without it all text is taken for content. ``files`` maps names to
+    bytes. The answer is *not done* when the report does not say in which language it is.
     """
     from reportgen.layout.wording import catalogue
 

@@ -16,12 +16,12 @@ from reportgen.pipeline.checking import Checked
 from reportgen.results import canonical_json
 from reportgen.verify.embedded import Evidence
 from reportgen.verify.pageread import page_texts
-from reportgen.verify.pagetext import page_text_agrees
+from reportgen.verify.pagetext import page_text_agrees, text_agrees
 from tests.legal_jobs import Changed, job_files
 
 DAYS = [("tessowick", "2026-09-15.yaml"), ("quarrowmere", "2026-06-09.yaml")]
 TEMPLATES = ["a4-en", "letter-en", "a4-de"]
-PRINTED = {"area", "location", "spot", "instrument", "roll", "nonconformance", "number"}
+PRINTED = {"area", "location", "spot", "instrument", "roll", "nonconformance", "number", "file"}
 AT = dt.datetime(2026, 9, 16, 7, 30, tzinfo=dt.UTC)
 
 IDS = st.from_regex(r"[A-Za-z0-9][A-Za-z0-9._-]{0,36}", fullmatch=True, alphabet=st.characters(codec="ascii"))
@@ -54,6 +54,8 @@ class Numbered:
     def __call__(self, kind, _old):
         self.count += 1
         name = f"{self.pattern[:37]}{self.count:03d}"
+        if kind == "file":
+            return f"photos/{name * 3:.90}-{self.count}.jpg"
         return name.upper().replace("_", "-") if kind == "number" else name
 
 
@@ -73,7 +75,7 @@ def test_no_legal_id_breaks_on_any_page(contract, day, pattern, template):
     lines = {line for page in pages for line in page.split("\n")}
     for (kind, _), name in changed.ids.items():
         if kind in PRINTED and name in used:
-            assert any(name in line for line in lines), (kind, name)
+            assert any(name.rpartition("/")[2] in line for line in lines), (kind, name)
 
 
 class Long:
@@ -103,4 +105,18 @@ class Long:
 @given(st.lists(WORDS, min_size=1, max_size=12), st.sampled_from(TEMPLATES))
 def test_no_legal_text_is_cut_or_stops_the_pages(contract, day, words, template):
     pdf, pages = built(job_files(contract, day, Changed(write=Long(words))), day, template)
+    require_agreement(pdf, pages)
+
+
+def test_a_location_that_goes_on_over_a_page_agrees():
+    """Head, foot and the heads of the table stand between its spots on the pages."""
+    contract, day = DAYS[0]
+    files = job_files(contract, day, Changed())
+    first = b'    - "location": "1"\n'
+    more = b"".join(first + f'      "spot": "s{n}"\n      "xcoarse-4": "{120 + n % 9}"\n'.encode() for n in range(70))
+    before, _, after = files[day].partition(first)
+    files[day] = before + more + first + after
+    pdf, pages = built(files, day, "a4-en")
+    assert any("\ns1\n" in page and "\ns68\n" not in page for page in pages)
+    assert text_agrees(pages, read_attachments(pdf)).status == "failed", "all text alone does not tell"
     require_agreement(pdf, pages)

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import hashlib
+import re
+import unicodedata
 from pathlib import Path
 
 import pytest
@@ -15,9 +17,9 @@ from reportgen.layout.fonts import (
     FONT_NAMES,
     drawable,
     font_path,
-    missing_glyphs,
     printable,
     register_fonts,
+    runs,
 )
 
 GLYPHS = Path(__file__).parents[3] / "reportgen" / "yamlsource" / "data" / "glyphs.txt"
@@ -38,26 +40,16 @@ def test_characters_the_loader_accepts_are_those_of_the_faces():
     assert accepted == coverage() == set(printable())
 
 
-def test_characters_that_inspection_reports_need():
-    assert missing_glyphs("µ μ ° ² ³ ½ ≤ ≥ ± – — − Δ σ Sa 2½ × · • … № ‰ √ ∞ ≠ ≈ “a” ‘b’ «c» € Ø ø Å å ß ẞ") == []
-    assert missing_glyphs("\n\u00a0") == []
-
-
 @pytest.mark.parametrize(
-    ("text", "expected"),
+    "text",
     [
-        ("12 漢 字", [(3, "漢"), (5, "字")]),
-        ("a\tb", [(1, "\t")]),
-        ("e\u0301", [(1, "\u0301")]),  # a combining mark would be set beside its letter
-        ("soft\u00adhyphen", [(4, "\u00ad")]),
-        ("\u202eabc", [(0, "\u202e")]),
-        ("logo \uefcc", [(5, "\uefcc")]),  # the typeface's private use area holds a company's mark
-        ("● ■ ☐ 10⁻³ ℃ ⌀ ☑ Հ ა", []),  # these are in the fallback
-        ("🙂 ก", [(0, "🙂"), (2, "ก")]),
+        "µ μ ° ² ³ ½ ≤ ≥ ± – — − Δ σ Sa 2½ × · • … № ‰ √ ∞ ≠ ≈ “a” ‘b’ «c» € Ø ø Å å ß ẞ",
+        "\n\u00a0",
+        "● ■ ☐ ☑ 10⁻³ ℃ ⌀ ∅ ⊥ ✓ ✗ ⚠ → ⇒ Հայ ქართ Ǳ ŵ",
     ],
 )
-def test_characters_without_a_glyph_are_named_with_their_position(text, expected):
-    assert missing_glyphs(text) == expected
+def test_characters_that_inspection_reports_need(text):
+    assert drawable(text) == text
 
 
 @pytest.mark.parametrize(
@@ -74,17 +66,25 @@ def test_characters_without_a_glyph_are_named_with_their_position(text, expected
         ("r\udcc3\udcff.pdf", "r[0xC3 0xFF].pdf"),
         ("\ud800 \udfff", "[U+D800] [U+DFFF]"),
         ("[x] \\ ^ -", "[x] \\ ^ -"),
+        ("logo \uefcc", "logo [U+EFCC]"),  # the typeface's private use area holds a company's mark
+        ("soft\u00adhyphen", "soft[U+00AD]hyphen"),
+        ("שלום สวัสดี", "[U+05E9 U+05DC U+05D5 U+05DD] [U+0E2A U+0E27 U+0E31 U+0E2A U+0E14 U+0E35]"),
     ],
 )
 def test_what_the_faces_lack_is_shown_as_its_code_point(text, shown):
     assert drawable(text) == shown
     assert drawable(shown) == shown
-    assert missing_glyphs(shown) == []
 
 
 @given(st.text(st.characters(categories=None)))
 def test_any_text_can_be_drawn(text):
-    assert missing_glyphs(drawable(text)) == []
+    assert printable() | {ord("\n")} >= set(map(ord, drawable(text)))
+
+
+def test_each_piece_of_a_text_has_a_face_that_has_its_letters():
+    pieces = [("DejaVuSans", "⌀"), ("PlexSans-SemiBold", " 12 ✓"), ("DejaVuSans", "✗☑"), ("PlexSans-SemiBold", " mm")]
+    assert runs("⌀ 12 ✓✗☑ mm", "PlexSans-SemiBold") == pieces
+    assert runs("12 mm", "PlexSans") == [("PlexSans", "12 mm")]
 
 
 @pytest.mark.parametrize("name", FONT_NAMES)
@@ -94,9 +94,9 @@ def test_figures_are_tabular(name):
     assert {face["hmtx"][glyphs[ord(figure)]][0] for figure in "0123456789−+±"} == {600}
 
 
-@pytest.mark.parametrize("name", FONT_NAMES)
+@pytest.mark.parametrize("name", [*FONT_NAMES, FALLBACK])
 def test_files_hold_outlines_without_hinting(name):
-    face = FACES[name]
+    face = FACES.get(name, SECOND)
     assert {"glyf", "loca", "cmap", "hmtx", "name", "OS/2", "post"} <= set(face.keys())
     assert not {"fpgm", "prep", "cvt ", "gasp", "GPOS", "GSUB", "CFF "} & set(face.keys())
     assert face["OS/2"].fsType == 0  # installable embedding
@@ -110,6 +110,23 @@ def test_licence_goes_with_the_files_and_the_reserved_name_is_left_out(name):
     licence = (font_path(name).parent / "OFL.txt").read_text("utf-8")
     assert 'Copyright © 2017 IBM Corp. with Reserved Font Name "Plex"' in licence
     assert "SIL OPEN FONT LICENSE Version 1.1" in licence
+
+
+def test_the_fallback_is_named_as_its_licence_asks_and_the_licence_goes_with_it():
+    names = {record.nameID: str(record) for record in SECOND["name"].names}
+    assert not re.search(
+        "vera|bitstream|arev|tavmjong", " ".join(names[number] for number in (1, 2, 3, 4, 6)), re.IGNORECASE
+    )
+    assert "Copyright (c) 2003 by Bitstream" in names[0]
+    licence = (font_path(FALLBACK).parent / "LICENCE-DejaVu.txt").read_text("utf-8")
+    assert "Permission is hereby granted, free of charge" in licence
+
+
+def test_the_fallback_is_small_and_holds_no_letters_that_need_shaping():
+    assert font_path(FALLBACK).stat().st_size < 160_000
+    letters = [chr(code) for code in SECOND.getBestCmap()]
+    assert not {unicodedata.bidirectional(letter) for letter in letters} & {"R", "AL", "AN", "NSM"}
+    assert not {unicodedata.category(letter)[0] for letter in letters} & {"C", "M"}
 
 
 def test_registering_again_changes_nothing():
@@ -137,8 +154,9 @@ def test_unknown_faces_have_no_path():
 
 def test_files_are_the_ones_vendored():
     """A change of a font file changes every report: it is made on purpose, with the golden files."""
-    digests = [hashlib.sha256(font_path(name).read_bytes()).hexdigest()[:12] for name in FONT_NAMES]
+    names = (*FONT_NAMES, FALLBACK)
+    digests = [hashlib.sha256(font_path(name).read_bytes()).hexdigest()[:12] for name in names]
     assert digests == DIGESTS
 
 
-DIGESTS = ["3f144d9c19be", "810f7d20088b", "26fe04bd5776"]
+DIGESTS = ["3f144d9c19be", "810f7d20088b", "26fe04bd5776", "ced47e375889"]

@@ -47,7 +47,7 @@ def words(content: bytes, **more: bytes) -> list[str]:
 @pytest.fixture
 def alone(monkeypatch):
     """Without the other reader: what is read must have been read here."""
-    monkeypatch.setattr(pageread, "_read_by_another", lambda _pdf: [pageread.PageText(*["by another"] * 2)])
+    monkeypatch.setattr(pageread, "_read_by_another", lambda _pdf: ["by another"])
 
 
 @pytest.mark.parametrize(("content", "expected"), [
@@ -67,8 +67,11 @@ def test_text_in_its_order(alone, content, expected):
 
 def test_content_is_told_from_head_and_foot(alone):
     head = b"/Artifact <</Type /Pagination>> BDC BT /F 9 Tf (\x01) Tj ET /Span BMC BT (\x02) Tj ET EMC EMC "
-    (page,) = pageread.read_pages(page_with(head + b"/P <</MCID 0>> BDC BT /F 9 Tf (\x03) Tj ET EMC"))
-    assert (len(page.whole.split()), page.content.split()) == (3, ["fi"])
+    page = page_with(head + b"/P <</MCID 0>> BDC BT /F 9 Tf (\x03) Tj ET EMC")
+    assert len(pageread.page_texts(page)[0].split()) == 3
+    assert pageread.page_texts(page, content_only=True)[0].split() == ["fi"]
+    unmatched = page_with(b"EMC BT /F 9 Tf (\x03) Tj ET")
+    assert pageread.page_texts(unmatched, content_only=True) == ["by another"]
 
 
 def test_a_font_that_stands_in_the_resources_itself_is_not_taken_for_another(alone):
@@ -85,7 +88,6 @@ def test_a_font_that_stands_in_the_resources_itself_is_not_taken_for_another(alo
 @pytest.mark.parametrize("given", [
     page_with(b"BT /F 9 Tf (\x04) Tj ET"),
     page_with(b"BT (\x01) Tj ET"),
-    page_with(b"BT /F 9 Tf (\x01) Tj ET EMC"),
     page_with(b"BT /H 9 Tf (\x01) Tj ET"),
     page_with(b"BT /F 9 Tf (\x01) Tj ET", table=None),
     page_with(b"BT /F 9 Tf (\x01) Tj ET", table=b"1 beginbfrange\n<01> <03> <0041>\nendbfrange"),
