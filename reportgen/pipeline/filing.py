@@ -84,19 +84,14 @@ def submittal(
         UsageError: no report, several contracts, a report that fails its verification, or ``out`` exists.
         SealError, MachineError: the identity cannot sign, the disk failed. Nothing is left behind.
     """
-    from reportgen.certificates import misnamed
     from reportgen.issued import load_for_examination, pdf_files, shown_name
     from reportgen.layout.issue import SignerBlock
-    from reportgen.seal import demo_identity
     from reportgen.submittal import Source, Transmittal, contradictions, submittal_of, write_submittal
 
     if out.exists():
         raise UsageError(f"`{shown_name(out)}` exists already and is never overwritten; nothing was written")
     moment, sent = at or now(), (sent or Sent()).visible()
-    signer = identity or demo_identity(DEMONSTRATION_SIGNER, moment)
-    why = misnamed(signer.certificate, signer.name, sent.organisation)
-    if why is not None:
-        raise SealError(f"the sender of the submittal is not the signer: {why}")
+    signer = _sender(identity, sent, moment)
     load_for_examination()
     paths = [path for path in pdf_files(given) if path != out]
     examined = _verified(paths, examination_checks(trust), spread or Spread(), progress or _silent)
@@ -120,6 +115,18 @@ def submittal(
     open_ones = sum(row.status == "open" for row in content.nonconformances)
     notices = (*_notices(examined), *contradictions(content))
     return Submitted(out, pages, sha256, len(content.reports), open_ones, notices)
+
+
+def _sender(identity: Identity | None, sent: Sent, moment: dt.datetime) -> Identity:
+    """Return who signs, after the cover's name and organisation were held against the certificate."""
+    from reportgen.certificates import misnamed
+    from reportgen.seal import demo_identity
+
+    signer = identity or demo_identity(DEMONSTRATION_SIGNER, moment)
+    why = misnamed(signer.certificate, signer.name, sent.organisation)
+    if why is not None:
+        raise SealError(f"the cover would not name the signer: {why}")
+    return signer
 
 
 def _silent(done: int, total: int) -> None:

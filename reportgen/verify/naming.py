@@ -33,7 +33,7 @@ def compare_names(found: SignatureFindings, signatories: Sequence[Signatory], lo
         why = _not_named(certificate, by_field.get(signer.field))
         if why is not None:
             found.signers[place] = replace(signer, kind="not named")
-            sentence = f"{signer.field} was signed by another than the report names: {why}"
+            sentence = f"the signature in {signer.field} is not that of the person the report names: {why}"
             found.reasons[5].append(Reason("SIGNER_NOT_NAMED", sentence))
 
 

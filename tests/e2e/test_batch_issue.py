@@ -63,7 +63,9 @@ def test_registered_reports_of_two_contracts_go_beside_each_other(contract, tmp_
     at = dt.datetime(2026, 1, 1, tzinfo=dt.UTC)
     keys = tmp_path / "keys"
     keys.mkdir()
-    made = new_identity(keys, name="D. Rusketh", organisation="Ostrel", at=at, years=5, passphrase=PASSPHRASE)
+    made = new_identity(
+        keys, name="D. Rusketh", organisation="Ostrel Surface Inspection", at=at, years=5, passphrase=PASSPHRASE
+    )
     folders = [contract("one"), contract("two")]
     days = [folder / f"2026-06-{day}.yaml" for day in ("08", "09") for folder in folders]
     result = run("issue", *days, "--identity", made.signer_file, "--processes", 2)

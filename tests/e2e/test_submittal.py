@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from reportgen.errors import MachineError, UsageError
+from reportgen.errors import MachineError, SealError, UsageError
 from reportgen.pipeline import verify
 from reportgen.pipeline.filing import Sent, submittal
 from reportgen.pipeline.spreading import Spread
@@ -299,6 +299,43 @@ def test_a_demonstration_says_so(archive, few, tmp_path):
         "DEMONSTRATION",
         "NO_CERTIFICATE_CHAIN_FOUND",
     }
+
+
+def test_the_organisation_on_the_cover_is_that_of_the_certificate(archive, few, signer, tmp_path):
+    identity, one = load_identity(signer[0], PASSPHRASE), few / "BF-04-IR-003.pdf"
+    with pytest.raises(SealError, match="the organisation `Brackenholt Storage`, not `Another Owner`"):
+        submittal([one], identity, tmp_path / "no.pdf", trust=[archive.root], sent=Sent(organisation="Another Owner"))
+    assert not (tmp_path / "no.pdf").exists()
+    sent = Sent(organisation="BRACKENHOLT Storage")
+    assert submittal([one], identity, tmp_path / "out.pdf", trust=[archive.root], sent=sent).reports == 1
+
+
+def test_what_the_sender_changes_while_signing_is_found(archive, few, signer, tmp_path, monkeypatch):
+    from pyhanko.pdf_utils.generic import NumberObject, pdf_name
+
+    from reportgen.increments import writing
+
+    class Turning(writing.SigMDPSetup):
+        def apply(self, value, writer):
+            super().apply(value, writer)
+            page = writer.root["/Pages"]["/Kids"][0]
+            page[pdf_name("/Rotate")] = NumberObject(180)
+            writer.update_container(page)
+
+    trust = [archive.root, signer[1]]
+    changes = {
+        "CHANGED_WHEN_SIGNING": lambda *_: monkeypatch.setattr(writing, "SigMDPSetup", Turning),
+        "SIGNER_NOT_NAMED": lambda *_: monkeypatch.setattr("reportgen.seal.signing.ENGINEER_FIELD", "Inspector"),
+    }
+    for reason, change in changes.items():
+        out = tmp_path / f"{reason}.pdf"
+        monkeypatch.setattr("reportgen.pipeline.filing._require_sound", lambda *_, **__: None)
+        identity = load_identity(signer[0], PASSPHRASE)
+        submittal([few / "BF-04-IR-003.pdf"], identity, out, trust=trust, progress=change)  # after the verifying
+        monkeypatch.undo()
+        answer = verify(out, trust=trust)
+        assert answer.overall == "failed"
+        assert {one.name for one in answer.reasons} == {reason}
 
 
 @pytest.fixture(scope="session")

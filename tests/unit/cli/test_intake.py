@@ -53,9 +53,7 @@ def test_one_missing_value_costs_one_row_and_is_named_by_page_and_row(sheet, con
         ("11:20", "9.5 °C")
     ]
     said = words(out.split("Not taken")[1])
-    assert (
-        "page 1, Conditions, row 1 `07:20 weir (air 13.5 degC, humidity 71 %)`: `steel` is missing" in said
-    )
+    assert "page 1, Conditions, row 1 `07:20 weir (air 13.5 degC, humidity 71 %)`: `steel` is missing" in said
     assert "page 1, Conditions, row 3, air `9.5.1`: `9.5.1` is not a number" in said
     assert "page 1, Conditions, row 3 `14:05 weir (humidity 71 %, steel 12.5 degC)`: `air` was not taken" in said
     assert "-->" not in out

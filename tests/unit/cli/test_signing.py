@@ -199,7 +199,7 @@ def test_a_report_signed_by_another_fails_everywhere(run, keys, careless, contra
     said = " ".join(out.split())
     assert code == 1
     assert said.startswith(
-        "reports/SL-1-001.pdf: failed because Inspector was signed by another than the report names: "
+        "reports/SL-1-001.pdf: failed because the signature in Inspector is not that of the person the report names: "
         "the certificate names `E. Falk`, not `I. Tern` [SIGNER_NOT_NAMED] "
         "Signed by E. Falk, Body (NOT the person whom the report names), with a certificate you trust, "
     )
@@ -211,7 +211,7 @@ def test_a_report_signed_by_another_fails_everywhere(run, keys, careless, contra
     assert answer["signers"][0]["kind"] == "not named"
     refused = run("submittal", "reports", *trust, "--identity", "demo", "-o", "submittal.pdf")
     assert refused.code == 2
-    assert "was signed by another than the report names" in " ".join(refused.err.split())
+    assert "is not that of the person the report names" in " ".join(refused.err.split())
     assert run("audit", "reports", *trust, "--index", "a.sqlite", "-o", "a.pdf", "--csv", "tables").code == 1
     assert ",failed,report," in (contract / "tables" / "files.csv").read_text(encoding="utf-8")
     assert run("countersign", "reports/SL-1-001.pdf", "--identity", "keys/i-tern.p12", "-o", "both.pdf").code == 2
