@@ -24,6 +24,9 @@ NAMED_BY: Final[dict[str, tuple[str, ...]]] = {
 }
 """Fields by which two entries of a list are the same entry."""
 
+AGAIN: Final = "fill it in and take it in again; what stands in the day file already is left as it is"
+"""What to do about an entry that was not taken."""
+
 NO_READING: Final = frozenset({"location", "spot", "time"})
 """Fields of a row of readings that are no reading."""
 

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Final
 
 from reportgen.errors import InputError, UsageError
 from reportgen.intake.daytext import DayText
-from reportgen.intake.entries import NAMED_BY, Loc, entry_text, in_order, shown, value_at
+from reportgen.intake.entries import AGAIN, NAMED_BY, Loc, entry_text, in_order, shown, value_at
 from reportgen.intake.merge import merge
 from reportgen.loader import job_from_files
 
@@ -26,8 +26,6 @@ if TYPE_CHECKING:
 _MISSING: Final = "JOB111"
 _INCOMPLETE: Final = "JOB16"
 """Codes of entries whose fields do not make one whole."""
-
-_AGAIN: Final = "fill it in and take it in again; what stands in the day file already is left as it is"
 
 
 def fitted(job: Job, incoming: Incoming, *, overwrite: bool = False) -> Merged:
@@ -109,7 +107,7 @@ def _reason(incoming: Incoming, part: Loc, about: Sequence[tuple[Loc, Diagnostic
     said = [] if names else [first.message]
     said += [f"{_listed(missing)} {'is' if len(missing) == 1 else 'are'} missing"] if missing else []
     said += [f"{_listed(lost)} {'was' if len(lost) == 1 else 'were'} not taken"] if lost else []
-    return "; ".join(said), first.help_text if not names else _AGAIN
+    return "; ".join(said), first.help_text if not names else AGAIN
 
 
 def _listed(names: Sequence[str]) -> str:

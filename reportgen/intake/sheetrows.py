@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.errors import UsageError
 from reportgen.intake.cells import TARGETS, TICK_CELLS, read_cell, read_text, ticked
+from reportgen.intake.entries import AGAIN, NAMED_BY, entry_text
 from reportgen.intake.incoming import Incoming
 from reportgen.intake.readings import ReadingCells
 from reportgen.layout.sheet import field_name, sheet_identity
@@ -120,12 +121,17 @@ class _BlockReader:
 
     def _entry(self, block: BlockForm, cells: Mapping[str, str], place: str) -> None:
         """Read one row of a check or a test."""
+        before = len(self._into.refused)
         said = self._ticks(block.kind, cells, place)
         if block.kind == "gauge_checks" and not TICK_CELLS & {cell for cell, text in cells.items() if text}:
             said["anvils"] = "not checked"
             self._into.notes.append(f"{place}: neither `clean` nor `cleaned` is ticked; taken as `not checked`")
         entry = self._texts(block, cells, place) | said
-        if entry:
+        lost = [one.name for one in self._into.refused[before:] if one.name in NAMED_BY[block.kind]]
+        if entry and lost:  # without what names it, it would count for something else
+            reason = (f"{' and '.join(f'`{name}`' for name in lost)} was not taken", AGAIN)
+            self._into.refuse(place, "row", entry_text(block.kind, entry), reason)
+        elif entry:
             home = () if block.area is None else self._into.surface(block.area, place)[0]
             self._into.add(home, block.kind, entry, place)
 
