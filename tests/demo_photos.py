@@ -12,7 +12,7 @@ from pathlib import Path
 
 from PIL import Image, ImageDraw, ImageFilter, ImageFont
 
-from reportgen.layout.fonts import font_path
+from reportgen.pdf.fonts import font_path
 
 SIZE = (1000, 750)
 INK, PAPER, STEEL, SHADE, EDGE, RUST = "#16202a", "#f7f5ef", "#a9b0b4", "#8d969b", "#5f6a70", "#9a6b4a"

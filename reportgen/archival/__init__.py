@@ -1,6 +1,6 @@
 """The pages of a report as an archival file: PDF/A-3 with its sources inside, PDF/UA-1 where the pages are tagged.
 
-`make_archival` finishes what `reportgen.layout` wrote; `read_attachments` takes the embedded files out of any PDF,
+`make_archival` finishes what `reportgen.pdf` wrote; `read_attachments` takes the embedded files out of any PDF,
 `written_attachment` one out of a report of ours.
 """
 

@@ -1,6 +1,6 @@
 """The last step of a report's bytes: metadata, colour profile and embedded files, without parsing the pages again.
 
-`reportgen.layout.pdffile` writes the information dictionary and the catalog as the last two objects. They are cut off
+`reportgen.pdf.pdffile` writes the information dictionary and the catalog as the last two objects. They are cut off
 and written anew with what an archive needs, so that this costs less than a millisecond and leaves no orphan behind.
 """
 
@@ -25,7 +25,7 @@ _ROW = 20  # bytes of a row of the cross-reference table
 _TRAILER = re.compile(
     rb"trailer\n<</Size (\d+)/Root (\d+) 0 R/Info (\d+) 0 R/ID\[[^\]]*\]>>\nstartxref\n(\d+)\n%%EOF\n\Z"
 )
-_UNREADABLE = "not a file that reportgen.layout wrote, or changed since"
+_UNREADABLE = "not a file that reportgen.pdf wrote, or changed since"
 
 
 @cache
@@ -67,7 +67,7 @@ def make_archival(pdf: bytes, *, metadata: Metadata, attachments: Sequence[files
 
     Parameters
     ----------
-    pdf : what a `reportgen.layout.canvas.ReportCanvas` saved, unchanged (ValueError for any other file)
+    pdf : what a `reportgen.pdf.canvas.ReportCanvas` saved, unchanged (ValueError for any other file)
     metadata : what the report says of itself; its claims of conformance must fit the pages (level A and accessible only
         for tagged ones, ValueError)
     attachments : the files to embed, names unique (ValueError)

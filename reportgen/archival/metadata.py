@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Literal
 from xml.sax.saxutils import escape
 
 from reportgen.archival import pdfsyntax
-from reportgen.layout.fonts import storable
+from reportgen.pdf.fonts import storable
 
 if TYPE_CHECKING:
     from datetime import datetime

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from reportgen.audit import copies, screens
 from reportgen.audit.problems import PROBLEMS
-from reportgen.layout.submittal.auditmodel import AuditPages, FileRow, ProblemGroup, ProblemRow
+from reportgen.audit.reportmodel import AuditPages, FileRow, ProblemGroup, ProblemRow
 
 if TYPE_CHECKING:
     from reportgen.audit.answer import Audit

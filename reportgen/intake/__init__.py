@@ -11,14 +11,11 @@ from reportgen.intake.entries import in_order, value_at
 from reportgen.intake.fitting import fitted
 from reportgen.intake.incoming import Incoming, Refused
 from reportgen.intake.merge import Difference, Merged
-from reportgen.intake.sheetfile import read_filled_sheet
-from reportgen.intake.sheetrows import sheet_rows
-from reportgen.intake.table import table_rows
 
 if TYPE_CHECKING:
     from reportgen.job import Job
 
-__all__ = ["Ask", "Difference", "Doubted", "Intake", "Refused", "take_in"]
+__all__ = ["Ask", "Difference", "Doubted", "Incoming", "Intake", "Refused", "take_in"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,23 +44,13 @@ class Intake:
         return kept and not self.refused and not self.doubted and not self.missing
 
 
-def take_in(
-    data: bytes, name: str, job: Job, *, area: str | None = None, overwrite: bool = False, ask: Ask | None = None
-) -> Intake:
-    """Return what the bytes of a filled sheet (PDF), a table (CSV, XLSX) or typed lines make of the job's day file.
+def take_in(incoming: Incoming, job: Job, *, overwrite: bool = False, ask: Ask | None = None) -> Intake:
+    """Return what a filled sheet, a table or typed lines, once read, make of the job's day file.
 
-    ``name`` is the source's in messages; ``area`` the area of a table that does not name one; ``overwrite`` lets what
-    came in replace what differs; ``ask`` answers for entries in doubt, which are taken and listed without it. What is
-    valid is taken, the rest is refused by page and row. Nothing is written: the caller puts ``Intake.data`` in place.
-
-    Raises:
-        UsageError: a sheet of another job, an area of another contract, a file that is none of these.
-        InputError: a table that is no text or has no usable header, with its place.
+    ``overwrite`` lets what came in replace what differs; ``ask`` answers for entries in doubt, which are taken and
+    listed without it. What is valid is taken, the rest is refused by page and row. Nothing is written: the caller puts
+    ``Intake.data`` in place.
     """
-    if data[:1024].lstrip().startswith(b"%PDF"):
-        incoming = sheet_rows(read_filled_sheet(data, name), job, name)
-    else:
-        incoming = table_rows(data, job, name, area=area)
     merged, left = _believed(job, incoming, ask, overwrite=overwrite)
     return Intake(
         merged.text.encoded(), tuple(merged.added), tuple(merged.removed), merged.already, tuple(merged.differences),

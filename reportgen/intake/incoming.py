@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, Final
 from reportgen.intake.entries import NO_READING, Loc, value_at
 
 if TYPE_CHECKING:
-    from reportgen.layout.sheet import SheetIdentity
+    from reportgen.intake.form import SheetIdentity
 
 Reason = tuple[str, str | None]
 """Why a value is not taken, and what to write instead."""

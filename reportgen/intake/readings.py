@@ -15,9 +15,9 @@ if TYPE_CHECKING:
     from typing import Literal
 
     from reportgen.intake.entries import Loc
+    from reportgen.intake.form import BlockForm
     from reportgen.intake.incoming import Incoming, Reason
     from reportgen.job import Instrument, Job
-    from reportgen.layout.sheet import BlockForm
 
     Film = Literal["subtracted", "included"]
 

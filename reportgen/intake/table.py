@@ -19,10 +19,10 @@ from reportgen.confinement import confined
 from reportgen.diagnostics import closest
 from reportgen.errors import InputError, UsageError
 from reportgen.evaluate import evaluate
+from reportgen.evaluate.due import to_close
 from reportgen.intake.cells import read_clock
 from reportgen.intake.incoming import Incoming
 from reportgen.intake.readings import SpotRows, only_gauge, read_time
-from reportgen.layout.sheet.areas import to_close
 from reportgen.readings import COLUMNS, parse_readings_csv
 from reportgen.yamlsource import decoded_text
 

@@ -35,7 +35,7 @@ _NEEDED = (
     "scipy.special",
     "pyhanko.sign.diff_analysis",
     "pyhanko.sign.validation",
-    "reportgen.layout.wording",
+    "reportgen.words.catalogue",
     "reportgen.verify.replay",
     "reportgen.verify.signatures",
 )

@@ -130,7 +130,7 @@ def _write_report(answer: Audit, out: Path) -> None:
     from reportgen.archival import MIME_TYPES, Attachment, Metadata, make_archival
     from reportgen.audit import plain_audit
     from reportgen.audit.pages import pages_of
-    from reportgen.layout.submittal.auditreport import render_audit
+    from reportgen.audit.report import render_audit
     from reportgen.results import canonical_json
 
     data = canonical_json(plain_audit(answer))

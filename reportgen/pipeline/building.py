@@ -30,9 +30,10 @@ if TYPE_CHECKING:
     from reportgen.archival import Attachment, Metadata
     from reportgen.job import Job, Person, SourceFile
     from reportgen.job.template import Template
-    from reportgen.layout.issue import Issue, Rendered, SignerBlock
+    from reportgen.pdf.signing import Rendered, SignerBlock
     from reportgen.pipeline.checking import Checked
     from reportgen.register import Head, Supersedes
+    from reportgen.report.issue import Issue
 
 Status = Literal["draft", "issue", "demonstration"]
 GENERATOR = f"reportgen {__version__}"
@@ -81,7 +82,7 @@ def build(checked: Checked, terms: Terms) -> Built:
         InputError: when a photo or the template cannot be used.
     """
     from reportgen.archival import make_archival
-    from reportgen.layout.document import render_report
+    from reportgen.report.document import render_report
 
     embedded = {EVALUATION_NAME: checked.canonical, ISSUE_NAME: canonical_json(_issue_facts(checked.job, terms))}
     entries = _entries(checked.job, embedded)
@@ -186,7 +187,7 @@ def _metadata(job: Job, terms: Terms) -> Metadata:
 
 
 def _issue(checked: Checked, terms: Terms, entries: tuple[ManifestEntry, ...], manifest_sha256: str) -> Issue:
-    from reportgen.layout.issue import EmbeddedFile, Issue, RegisterHead
+    from reportgen.report.issue import EmbeddedFile, Issue, RegisterHead
 
     job, head = checked.job, terms.head
     files = [EmbeddedFile(entry.name, entry.role, entry.sha256, entry.attachment) for entry in entries]
@@ -212,7 +213,7 @@ def signature_boxes(built: Built) -> list[tuple[int, float, float, float, float]
 
 def signer_block(job: Job, person_id: str) -> SignerBlock:
     """Return what the signature block prints of a person of the project."""
-    from reportgen.layout.issue import SignerBlock
+    from reportgen.pdf.signing import SignerBlock
 
     person: Person = job.project.people[person_id]
     organisation = person.organisation or (job.project.inspection_body.name if person.role == "inspector" else None)

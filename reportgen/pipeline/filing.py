@@ -85,7 +85,7 @@ def submittal(
         SealError, MachineError: the identity cannot sign, the disk failed. Nothing is left behind.
     """
     from reportgen.issued import load_for_examination, pdf_files, shown_name
-    from reportgen.layout.issue import SignerBlock
+    from reportgen.pdf.signing import SignerBlock
     from reportgen.submittal import Source, Transmittal, contradictions, submittal_of, write_submittal
 
     if out.exists():

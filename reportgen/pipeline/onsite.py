@@ -15,7 +15,8 @@ if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Mapping, Sequence
 
-    from reportgen.intake import Ask, Intake
+    from reportgen.intake import Ask, Incoming, Intake
+    from reportgen.job import Job
 
 MOST_BYTES = 64 << 20
 
@@ -118,8 +119,8 @@ def write_sheet(day: Path, out: Path, *, areas: Sequence[str] = (), paper: str =
     Raises:
         InputError: the day cannot be used. UsageError: an unknown area, or ``out`` exists.
     """
-    from reportgen.layout.sheet import render_sheet, sheet_plan
     from reportgen.pipeline.checking import check
+    from reportgen.sheet import render_sheet, sheet_plan
 
     checked = check(day, at=now())
     plan = sheet_plan(checked.job, paper=paper, evaluation=checked.evaluation, areas=areas)  # type: ignore[arg-type]
@@ -146,15 +147,34 @@ def take_in(
         UsageError: a sheet of another job, or a source that is none. InputError: the day file, or a table's header,
             cannot be used. MachineError: the disk failed.
     """
-    from reportgen.intake import take_in as taken
+    from reportgen.intake import take_in as joined
     from reportgen.loader import load_job
 
     job = load_job(day)
-    outcome = taken(source, name, job, area=area, overwrite=overwrite, ask=ask)
+    outcome = joined(read_in(source, name, job, area=area), job, overwrite=overwrite, ask=ask)
     before = next(file for file in job.files if file.role == "day")
     if write and outcome.data != before.data:
         atomic.write_replacing(day, outcome.data)
     return outcome
+
+
+def read_in(source: bytes, name: str, job: Job, *, area: str | None = None) -> Incoming:
+    """Return what a filled sheet (PDF), a table (CSV, XLSX) or typed lines say of a job, as a day file would say it.
+
+    ``name`` is the source's in messages; ``area`` the area of a table that does not name one.
+
+    Raises:
+        UsageError: a sheet of another job, an area of another contract, a file that is none of these.
+        InputError: a table that is no text or has no usable header, with its place.
+    """
+    if source[:1024].lstrip().startswith(b"%PDF"):
+        from reportgen.sheet.filled import read_filled_sheet
+        from reportgen.sheet.rows import sheet_rows
+
+        return sheet_rows(read_filled_sheet(source, name), job, name)
+    from reportgen.intake.table import table_rows
+
+    return table_rows(source, job, name, area=area)
 
 
 def read_source(path: Path) -> bytes:

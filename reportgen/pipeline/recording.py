@@ -18,7 +18,7 @@ def verification_record(verification: Verification, name: str, *, page: str = "A
     without a catalogue.
     """
     from reportgen.archival import Metadata, make_archival
-    from reportgen.layout.record import record_title, render_record
+    from reportgen.report.record import record_title, render_record
 
     pages = render_record(verification.plain(), name, page=page, language=language)
     metadata = Metadata(

@@ -7,10 +7,9 @@ import re
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
+from reportgen.evaluate.due import AreaDue, areas_due, first_grade, open_nonconformances
 from reportgen.job import Places
-from reportgen.layout.sheet.areas import AreaDue, areas_due, open_nonconformances
-from reportgen.layout.sheet.plan import gauge_of
-from reportgen.layout.sheet.reminder import first_grade
+from reportgen.sheet.plan import gauge_of
 from reportgen.starter.contract import SCHEMAS
 from reportgen.starter.examples import examples
 from reportgen.starter.template import filled, written

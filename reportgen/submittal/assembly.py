@@ -12,16 +12,16 @@ from reportgen import atomic
 from reportgen.archival import MIME_TYPES, Attachment, Metadata, write_archival
 from reportgen.errors import UsageError
 from reportgen.issued import SUBMITTAL_NAME, read_list, shown_name
-from reportgen.layout.submittal.document import render_submittal
 from reportgen.seal import seal_file
+from reportgen.submittal.pages.document import render_submittal
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
     from pathlib import Path
 
     from reportgen.issued import Listed
-    from reportgen.layout.submittal.model import Submittal
     from reportgen.seal import Identity
+    from reportgen.submittal.pages.model import Submittal
 
 
 @dataclass(frozen=True, slots=True)

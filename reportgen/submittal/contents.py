@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Literal
 
 from reportgen.errors import UsageError
 from reportgen.issued import SUBMITTAL_NAME, Listed, Said, last_words, places, render_list, standing_of
-from reportgen.layout.submittal.model import AreaEvent, AreaHistory, IndexRow, LogRow, Submittal
+from reportgen.submittal.pages.model import AreaEvent, AreaHistory, IndexRow, LogRow, Submittal
 from reportgen.submittal.trends import groups_of
 
 if TYPE_CHECKING:
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from reportgen.issued import AreaRecord, Examined, NonconformanceRecord, Place, ReportRecord, Standing
-    from reportgen.layout.issue import SignerBlock
+    from reportgen.pdf.signing import SignerBlock
 
 _OPEN_FIRST = {"open": 0, "closed": 1}
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from reportgen.issued import NOT_STATED
-from reportgen.layout.submittal.model import Group, Point
 from reportgen.metrology import statistics
+from reportgen.submittal.pages.model import Group, Point
 from reportgen.units import rounded
 
 if TYPE_CHECKING:

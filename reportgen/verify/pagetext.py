@@ -22,8 +22,8 @@ from reportgen.verify.pageread import page_texts
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
-    from reportgen.layout.wording import Words
     from reportgen.verify.embedded import Evidence
+    from reportgen.words.catalogue import Words
 
 MOST_SENTENCES = 10
 _HEADLINES = {
@@ -58,7 +58,7 @@ def text_agrees(pages: list[str], files: Any, content: list[str] | None = None) 
     ``content`` is the same without head and foot; without it all text is taken for content. ``files`` maps names to
     bytes. The answer is *not done* when the report does not say in which language it is.
     """
-    from reportgen.layout.wording import catalogue
+    from reportgen.words.catalogue import catalogue
 
     try:
         evaluation = json.loads(files[EVALUATION_NAME], parse_float=Decimal, parse_int=Decimal)
@@ -181,7 +181,7 @@ def _stands_in(text: str, solid: str) -> bool:
 
 def _printed(text: str) -> str:
     """A text as the pages show it: what no face can print as code points, accents with their letters."""
-    from reportgen.layout.fonts import drawable
+    from reportgen.pdf.fonts import drawable
 
     return unicodedata.normalize("NFC", drawable(text))
 

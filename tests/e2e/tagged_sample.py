@@ -12,8 +12,8 @@ from reportlab.lib.styles import ParagraphStyle
 from reportlab.lib.utils import ImageReader
 from reportlab.platypus import BaseDocTemplate, Flowable, Frame, PageBreak, PageTemplate, Paragraph, Spacer
 
-from reportgen.layout.fonts import register_fonts
-from reportgen.layout.tagging import (
+from reportgen.pdf.fonts import register_fonts
+from reportgen.pdf.tagging import (
     LayoutTable,
     PageReference,
     Tagged,

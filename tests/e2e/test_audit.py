@@ -361,7 +361,7 @@ def test_the_pages_of_an_audit_show_every_name(archive, oddly_named, tmp_path):
     """Letters that the typeface lacks stand there as their code points."""
     from pypdf import PdfReader
 
-    from reportgen.layout.fonts import drawable
+    from reportgen.pdf.fonts import drawable
 
     report = tmp_path / "audit.pdf"
     audit(oddly_named, trust=[archive.root], index=tmp_path / "i.sqlite", page_text=False, report=report)

@@ -6,11 +6,10 @@ import subprocess
 import pytest
 
 from reportgen.cli import main
-from reportgen.intake import take_in
-from reportgen.layout.sheet import render_sheet
 from reportgen.loader import load_job
+from reportgen.sheet import render_sheet
 from tests.outside import needs_program
-from tests.unit.intake.small import DAY, PREPARED, PROJECT, Filling, by_pypdf, job_of, rolls_of, sheet_of
+from tests.unit.intake.small import DAY, PREPARED, PROJECT, Filling, by_pypdf, job_of, rolls_of, sheet_of, take_in
 
 
 def _filling(job):

@@ -469,7 +469,7 @@ def test_the_structure_with_copies_is_sound(with_copies):
 @pytest.fixture
 def forging(monkeypatch):
     """Copies are made by a changed tool: one figure on each page is another one than in the original."""
-    from reportgen.layout.submittal import copies
+    from reportgen.submittal.pages import copies
 
     class Forged(copies.Drawing):
         def content(self, page):
@@ -524,7 +524,7 @@ def named_oddly(tmp_path_factory):
 def test_any_letter_in_what_the_sender_says_is_shown(archive, few, named_oddly, tmp_path):
     from pypdf import PdfReader
 
-    from reportgen.layout.fonts import drawable
+    from reportgen.pdf.fonts import drawable
 
     out = tmp_path / os.fsdecode(b"out\xff.pdf")
     said = {

@@ -8,7 +8,7 @@ from functools import cache
 from pypdf import PdfReader
 
 from reportgen.job.template import Template
-from reportgen.layout.document import Rendered, render_report
+from reportgen.report.document import Rendered, render_report
 from tests.golden import sample_evaluation as sample
 
 WITH_REPLICAS = [part for name in Template().sections for part in (["replicas"] if name == "method" else []) + [name]]

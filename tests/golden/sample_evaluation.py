@@ -13,7 +13,8 @@ from typing import Any
 
 from reportgen.job import Day, Job, Project, Reading, SiteClock, SourceFile
 from reportgen.job.template import Template
-from reportgen.layout.issue import EmbeddedFile, Issue, RegisterHead, SignerBlock
+from reportgen.pdf.signing import SignerBlock
+from reportgen.report.issue import EmbeddedFile, Issue, RegisterHead
 from reportgen.results import (
     AreaResult,
     BudgetLine,

@@ -2,8 +2,8 @@
 
 from reportgen.evaluate.explain import explain_area, explain_areas
 from reportgen.job.template import Template
-from reportgen.layout.document import render_report
 from reportgen.pipeline import check
+from reportgen.report.document import render_report
 from tests.golden import sample_evaluation as sample
 from tests.golden.demo import DAY
 from tests.golden.pages import texts

@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 from reportgen.job.template import Template
-from reportgen.layout.document import render_report
+from reportgen.report.document import render_report
 from reportgen.results import Evaluation
 from tests.golden import sample_evaluation as sample
 from tests.golden.pages import texts

@@ -8,9 +8,9 @@ import pytest
 from reportgen.errors import UsageError
 from reportgen.job.day import Supersedes
 from reportgen.job.template import Template
-from reportgen.layout.document import CONTENTS_BEYOND, render_report
-from reportgen.layout.issue import SignerBlock
-from reportgen.layout.page import BODY_BOTTOM
+from reportgen.pdf.page import BODY_BOTTOM
+from reportgen.pdf.signing import SignerBlock
+from reportgen.report.document import CONTENTS_BEYOND, render_report
 from tests.golden import sample_evaluation as sample
 from tests.golden.pages import reader, report, texts
 

@@ -32,8 +32,8 @@ def placed(box):
 def countersigned():
     """A report signed by the inspector and by two countersigners, as identities made on the spot."""
     from reportgen.job.template import Template
-    from reportgen.layout.document import render_report
-    from reportgen.layout.issue import SignerBlock
+    from reportgen.pdf.signing import SignerBlock
+    from reportgen.report.document import render_report
     from reportgen.seal import Countersigner, countersign, seal_report
     from reportgen.seal.authority import demo_identity
 
@@ -74,7 +74,7 @@ def record(name="report.pdf", who="R. Hethe"):
 def report_with(text):
     """A report whose remarks, reasons and names hold a text."""
     from reportgen.job.template import Template
-    from reportgen.layout.document import render_report
+    from reportgen.report.document import render_report
 
     job = sample.job(2, 3)
     missed = job.day.not_inspected[0].model_copy(update={"reason": text})
@@ -89,9 +89,9 @@ def report_with(text):
 
 def submittal_with(text):
     """A submittal whose reference, recipient, remarks and signer hold a text."""
-    from reportgen.layout.issue import SignerBlock
-    from reportgen.layout.submittal.document import render_submittal
+    from reportgen.pdf.signing import SignerBlock
     from reportgen.submittal import Transmittal, submittal_of
+    from reportgen.submittal.pages.document import render_submittal
     from tests.unit.issued import records as made
 
     areas = [made.area("A", "3.1"), made.area("B", "3.3")]
@@ -102,8 +102,8 @@ def submittal_with(text):
 
 def audit_with(text):
     """The report of an audit of files with such names."""
-    from reportgen.layout.submittal.auditmodel import AuditPages, FileRow, ProblemGroup, ProblemRow
-    from reportgen.layout.submittal.auditreport import render_audit
+    from reportgen.audit.report import render_audit
+    from reportgen.audit.reportmodel import AuditPages, FileRow, ProblemGroup, ProblemRow
 
     rows = (FileRow(f"{text}.pdf", "failed", text),)
     groups = (ProblemGroup("file-failed", "fault", "a file is not sound", (ProblemRow(text, text, f"{text}.pdf"),)),)

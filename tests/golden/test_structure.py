@@ -6,7 +6,7 @@ from itertools import pairwise
 
 import pytest
 
-from reportgen.layout.canvas import UntaggedContent  # noqa: F401 - raised while rendering where a text has no tag
+from reportgen.pdf.canvas import UntaggedContent  # noqa: F401 - raised while rendering where a text has no tag
 from tests.golden.pages import reader, report
 from tests.outside import needs_program
 

@@ -6,11 +6,10 @@ from unittest.mock import patch
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from reportgen.intake import take_in
-from reportgen.intake.sheetfile import FilledSheet
-from reportgen.layout.sheet import field_name, render_sheet
 from reportgen.loader import job_from_files
-from tests.unit.intake.small import DAY, METRIC, PREPARED, PROJECT, Filling, job_of, rolls_of, sheet_of
+from reportgen.sheet import field_name, render_sheet
+from reportgen.sheet.filled import FilledSheet
+from tests.unit.intake.small import DAY, METRIC, PREPARED, PROJECT, Filling, job_of, rolls_of, sheet_of, take_in
 
 AREAS = ("A-1", "A-2")
 

@@ -9,7 +9,7 @@ import pikepdf
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from reportgen.layout.canvas import ReportCanvas, artifact, tagged
+from reportgen.pdf.canvas import ReportCanvas, artifact, tagged
 
 TEXT = st.text("aµ%0()\\ 2½\n", max_size=6)
 BARE = st.one_of(st.tuples(st.just("line")), st.tuples(st.just("state")))
@@ -113,7 +113,7 @@ def count(element: pikepdf.Dictionary) -> int:
 @given(st.text(max_size=30))
 def test_text_strings_come_back(text):
     from reportgen.archival.pdfsyntax import string
-    from reportgen.layout.structure import text_string
+    from reportgen.pdf.structure import text_string
 
     try:
         text.encode("utf-16-be")

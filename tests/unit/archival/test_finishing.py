@@ -12,11 +12,11 @@ import pytest
 from reportlab.pdfgen.canvas import Canvas
 
 from reportgen.archival import Attachment, Metadata, make_archival, read_attachments, written_attachment
-from reportgen.layout.canvas import tagged
-from tests.unit.layout.drawn import new_canvas
+from reportgen.pdf.canvas import tagged
+from tests.unit.pdf.drawn import new_canvas
 
 METADATA = Metadata("T", "7", datetime.fromisoformat("2026-05-14T16:30:00+02:00"), "reportgen", "A")
-REFUSED = re.escape("not a file that reportgen.layout wrote, or changed since")
+REFUSED = re.escape("not a file that reportgen.pdf wrote, or changed since")
 ONE = Attachment("a.csv", b"1\n", "text/csv", "Source", "one")
 
 

@@ -9,13 +9,13 @@ import pytest
 
 from reportgen.archival import Attachment, Metadata, make_archival, read_attachments, write_archival
 from reportgen.archival.streaming import _cut_and_packed
-from reportgen.layout.page import Furniture, build_pages, geometry
+from reportgen.pdf.page import Furniture, build_pages, geometry
 
 
 @pytest.fixture(scope="module")
 def pages():
     furniture = Furniture(geometry("A4"), "left", "right", "footer", lambda page, pages: f"{page} of {pages}")
-    from reportgen.layout.blocks import running_text
+    from reportgen.pdf.blocks import running_text
 
     story = [running_text("text")]
     return build_pages(story, furniture, title="t", language="en", first_page_foot=0, finish_first_page=lambda _: None)[

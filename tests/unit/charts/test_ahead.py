@@ -12,7 +12,7 @@ from fractions import Fraction
 import pytest
 
 from reportgen.charts import Faces, ProfileScale, ahead, locations, locations_frame, upright
-from reportgen.layout.fonts import font_path
+from reportgen.pdf.fonts import font_path
 
 FACES = Faces(font_path("PlexSans"), font_path("PlexSans-SemiBold"))
 SCALE = ProfileScale(Fraction(1), Fraction(4), Fraction(1), Decimal("2.0"), Decimal("3.0"), "mil")

@@ -26,7 +26,7 @@ from reportgen.charts import (
 )
 from reportgen.charts.conditions import clock_text
 from reportgen.charts.palette import BAND, CONFORMS, DATA, FAILS, PAPER
-from reportgen.layout.fonts import font_path
+from reportgen.pdf.fonts import font_path
 
 D = Decimal
 

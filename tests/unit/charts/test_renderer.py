@@ -6,7 +6,7 @@ import pytest
 
 from reportgen.charts import ChartError, Faces, Label, Shape
 from reportgen.charts.renderer import CommandRenderer, empty_figure, frame_of, settings
-from reportgen.layout.fonts import font_path
+from reportgen.pdf.fonts import font_path
 
 FACES = Faces(font_path("PlexSans"), font_path("PlexSans-SemiBold"))
 

@@ -4,8 +4,10 @@ import io
 
 from pypdf import PdfReader, PdfWriter
 
-from reportgen.layout.sheet import field_name, render_sheet, sheet_plan
+from reportgen.intake import take_in as joined
 from reportgen.loader import job_from_files
+from reportgen.pipeline.onsite import read_in
+from reportgen.sheet import field_name, render_sheet, sheet_plan
 
 PROJECT = """\
 project: {name: Yard, contract: AB-7, client: Yard Trust, contractor: Blast Co, site: north yard, time_zone: UTC}
@@ -111,3 +113,8 @@ def rolls_of(plan, area):
 
 PREPARED = {"apparatus": "pot 1", "was_C": "x", "start": "07:00", "end": "08:30", "abrasive": "grit, lot 3",
             "observed": "Sa 2½", "staining": "2", "subtracted": "x", "coated": "12:00"}  # fmt: skip
+
+
+def take_in(data, name, job, *, area=None, **options):
+    """Read a source and join it with the day file of a job."""
+    return joined(read_in(data, name, job, area=area), job, **options)

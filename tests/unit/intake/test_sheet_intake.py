@@ -6,11 +6,10 @@ import pytest
 from pypdf import PdfWriter
 
 from reportgen.errors import UsageError
-from reportgen.intake import take_in
 from reportgen.job import Day, validated
-from reportgen.layout.sheet import render_sheet
+from reportgen.sheet import render_sheet
 from reportgen.yamlsource import parse_yaml
-from tests.unit.intake.small import DAY, METRIC, PREPARED, PROJECT, Filling, job_of, rolls_of, sheet_of
+from tests.unit.intake.small import DAY, METRIC, PREPARED, PROJECT, Filling, job_of, rolls_of, sheet_of, take_in
 
 
 def day_of(intake):
@@ -96,7 +95,7 @@ def test_a_missing_second_reading_is_added_to_its_row_and_nothing_else():
 
 
 def _cell(filling, row, roll):
-    from reportgen.layout.sheet import field_name
+    from reportgen.sheet import field_name
 
     number = next(n for n, block in enumerate(filling.plan.blocks, 1) if block.kind == "readings")
     return field_name(number, row, rolls_of(filling.plan, "A-1")[roll])
@@ -451,7 +450,7 @@ def test_what_is_no_filled_sheet_is_refused(data, message):
 
 
 def test_a_form_of_someone_else_is_refused():
-    from reportgen.layout.sheet import FORM_FIELD, parse_form
+    from reportgen.sheet import FORM_FIELD, parse_form
 
     for text in ("", "[]", "{}", '{"format": 1}', "[" * 50_000, '{"format":1,"identity":{"a":1},"blocks":[]}'):
         with pytest.raises(UsageError, match=r"^this PDF is not a field sheet"):
@@ -464,7 +463,7 @@ def test_a_form_of_someone_else_is_refused():
 def test_a_form_with_other_blocks_is_refused():
     import json
 
-    from reportgen.layout.sheet import parse_form
+    from reportgen.sheet import parse_form
 
     identity = {"contract": "A", "number": "B", "revision": 0, "date": "C", "project_sha256": "", "day_sha256": ""}
     block = {"kind": "dust", "area": None, "cells": [], "given": [], "units": {}, "rolls": {}, "rows": 1}
@@ -487,7 +486,7 @@ def test_a_form_with_other_blocks_is_refused():
 def test_fields_are_read_the_same_way_in_this_process():
     import json
 
-    from reportgen.intake.sheetfile import _fields
+    from reportgen.sheet.filled import _fields
 
     pdf = _filled_pdf(job_of(), whole_area)
     found = json.loads(_fields(pdf))
@@ -528,7 +527,7 @@ def test_ticks_without_a_value_are_read_from_their_appearance():
 
     import pikepdf
 
-    from reportgen.intake.sheetfile import _fields
+    from reportgen.sheet.filled import _fields
 
     pdf = _filled_pdf(job_of(), whole_area)
     with pikepdf.open(io.BytesIO(pdf)) as document:
@@ -541,7 +540,7 @@ def test_ticks_without_a_value_are_read_from_their_appearance():
 
 
 def test_a_large_file_and_a_file_of_another_kind_are_refused(monkeypatch):
-    from reportgen.intake import sheetfile
+    from reportgen.sheet import filled as sheetfile
 
     with pytest.raises(UsageError, match=r"^sheet.pdf is not a PDF$"):
         sheetfile.read_filled_sheet(b"hello", "sheet.pdf")

@@ -8,9 +8,8 @@ import openpyxl
 import pytest
 
 from reportgen.errors import InputError, UsageError
-from reportgen.intake import take_in
 from reportgen.yamlsource import parse_yaml
-from tests.unit.intake.small import DAY, job_of
+from tests.unit.intake.small import DAY, job_of, take_in
 
 ROWS = [("A-1", 1, "a", "x1", 2.4, "mil", dt.time(9, 10)), ("A-1", 1, "a", "c1", 2.1, "mil", dt.time(9, 12)),
         ("A-2", 1, "a", "x1", 2.9, "mil", None), ("A-1", 1, "b", "x1", 2.8, "mil", None)]  # fmt: skip

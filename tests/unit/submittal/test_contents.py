@@ -8,7 +8,7 @@ import pytest
 
 from reportgen.errors import UsageError
 from reportgen.issued import read_list
-from reportgen.layout.issue import SignerBlock
+from reportgen.pdf.signing import SignerBlock
 from reportgen.submittal import Transmittal, submittal_of
 from reportgen.submittal.trends import groups_of
 from tests.unit.issued import records as made

@@ -1,0 +1,116 @@
+"""The pages of an audit report: the answer first, then each kind of problem, then each file that did not pass."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from reportgen.collector import collector_off
+from reportgen.evaluate.outcome import counted
+from reportgen.pdf.blocks import Facts, SectionTitle, Verdict, running_text, title_text
+from reportgen.pdf.drawn import drawn
+from reportgen.pdf.endline import EndLine
+from reportgen.pdf.flow import CondPageBreak, Flowable
+from reportgen.pdf.page import Furniture, build_pages, geometry
+from reportgen.pdf.styles import BOLD, MUTED
+from reportgen.pdf.tables import Column, GroupedTable, Row
+from reportgen.pdf.tagging import group
+from reportgen.words.filing import filing_words
+
+if TYPE_CHECKING:
+    from reportgen.audit.reportmodel import AuditPages, FileRow, ProblemGroup
+    from reportgen.words.catalogue import Words
+
+_SIZE = 7.5
+_LEADING = 9.8
+_MARK = {"passed": "conforms", "failed": "does not conform", "indeterminate": "inconclusive"}
+
+
+def render_audit(content: AuditPages, *, page: str = "A4", language: str = "en") -> bytes:
+    """Return the pages; the same content gives the same bytes."""
+    with collector_off():
+        content = drawn(content)
+        words, place = filing_words(language), geometry(page)
+        story = _front(content, words)
+        for one in content.groups:
+            story += group("Sect", _problems(one, words, place.width))
+        for blocks in (_files(content, words, place.width), _methods(content, words)):
+            story += group("Sect", blocks) if blocks else []
+        story.append(EndLine(words("audit.end", folder=content.folder)))
+        furniture = Furniture(
+            place,
+            f"reportgen {content.version}",
+            words("audit.header", folder=content.folder, at=content.verified_at[:10]),
+            words("audit.footer"),
+            lambda number, pages: words("page.count", page=number, pages=pages),
+        )
+
+        def finish(_canvas: Any) -> None:
+            """Nobody signs an audit report here."""
+
+        pdf, _ = build_pages(
+            story, furniture, title=f"{words('audit.title')}, {content.folder}", language=words.language,
+            first_page_foot=0.0, finish_first_page=finish,
+        )  # fmt: skip
+        return pdf
+
+
+def _front(content: AuditPages, words: Words) -> list[Flowable]:
+    counts = {
+        "faults": counted(content.faults, "fault"),
+        "doubts": counted(content.doubts, "doubt"),
+        "files": counted(content.files, "file"),
+    }
+    key = "audit.faults" if content.faults else "audit.doubts" if content.doubts else "audit.clean"
+    facts = [
+        (words("audit.files"), str(content.files)),
+        (words("signature.passed").capitalize(), str(content.passed)),
+        (words("signature.failed").capitalize(), str(content.failed)),
+        (words("signature.indeterminate").capitalize(), str(content.indeterminate)),
+        (words("audit.contracts"), str(content.contracts)),
+        (words("audit.reports"), str(content.reports)),
+        (words("audit.at"), content.verified_at.replace("T", " ").replace("+00:00", " UTC")),
+        (words("audit.by"), f"reportgen {content.version}"),
+    ]
+    return [
+        title_text(words("audit.title"), "title", 1, bookmark="audit"),
+        running_text(words("audit.subtitle", folder=content.folder), "subtitle"),
+        running_text(words(key, **counts), "verdict", before=8),
+        Facts(facts, 4, before=12),
+        running_text(words("audit.meaning"), "muted", before=4),
+    ]
+
+
+def _problems(one: ProblemGroup, words: Words, width: float) -> list[Flowable]:
+    columns = [
+        Column(words("audit.where"), 96, face=BOLD),
+        Column(words("audit.problem"), width - 96 - 150),
+        Column(words("audit.in"), 150, ink=MUTED, gap=0),
+    ]
+    groups: list[list[Row]] = [[(row.where, row.sentence, row.files)] for row in one.rows]
+    table = GroupedTable(columns, groups, one.meaning, row_head=True, size=_SIZE, leading=_LEADING)
+    note = f"{words(f'audit.weight.{one.weight}')}, {len(one.rows)}"
+    title = SectionTitle(one.meaning[0].upper() + one.meaning[1:], f"problem-{one.code}", note=note)
+    return [CondPageBreak(table.need(2)), title, table]
+
+
+def _files(content: AuditPages, words: Words, width: float) -> list[Flowable]:
+    if not content.rows:
+        return []
+    columns = [
+        Column(words("integrity.file"), 170, face=BOLD),
+        Column(words("audit.verdict"), 82),
+        Column(words("audit.why"), width - 170 - 82, gap=0),
+    ]
+    table = GroupedTable(
+        columns, [[_file(row, words)] for row in content.rows], words("audit.files.title"), size=_SIZE, leading=_LEADING
+    )
+    return [CondPageBreak(table.need(2)), SectionTitle(words("audit.files.title"), "files"), table]
+
+
+def _file(row: FileRow, words: Words) -> Row:
+    return (row.path, Verdict(_MARK[row.verdict], words(f"signature.{row.verdict}"), 82, size=_SIZE), row.why)
+
+
+def _methods(content: AuditPages, words: Words) -> list[Flowable]:
+    title = SectionTitle(words("audit.methods"), "methods")
+    return [CondPageBreak(120), title, *(running_text(text, before=4) for text in content.methods)]

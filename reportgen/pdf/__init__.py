@@ -1,0 +1,1 @@
+"""Tagged archival pages: canvas, structure, flowing blocks, tables, pictures. It knows no job."""

@@ -1,0 +1,73 @@
+"""A chart on a page, and blocks side by side."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from reportlab.platypus import Flowable
+
+from reportgen.pdf.blocks import write
+from reportgen.pdf.canvas import tagged
+from reportgen.pdf.painting import paint, paint_frame
+from reportgen.pdf.styles import BODY, BOLD, INK
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from reportgen.charts import Command, Frame
+
+
+CHART_HEIGHT = 118.0
+
+
+CHART_TITLE = 16.0
+
+
+class Chart(Flowable):  # type: ignore[misc] # reportlab has no types
+    """A titled chart: a frame, shown as a form when it has a name, with marks over it; tagged as a figure."""
+
+    def __init__(self, title: str, frame: Frame, marks: Sequence[Command], alt: str, form: str | None) -> None:
+        super().__init__()
+        self.title, self.frame, self.marks, self.alt, self.form = title, frame, marks, alt, form
+        self.width, self.height = frame.width, frame.height + (CHART_TITLE if title else 0)
+
+    def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803, ARG002 - reportlab's names
+        """As large as the frame and its title."""
+        return self.width, self.height
+
+    def draw(self) -> None:
+        """Title, frame, marks."""
+        canvas = self.canv
+        if self.title:
+            with tagged(canvas, "Caption"):
+                write(canvas, 0, self.frame.height + 4, self.title, BODY + 0.5, INK, face=BOLD)
+        with tagged(canvas, "Figure", alt=self.alt, at=(0, 0, self.frame.width, self.frame.height)):
+            paint_frame(canvas, self.frame, 0, 0, form=self.form)
+            paint(canvas, self.marks)
+
+
+class SideBySide(Flowable):  # type: ignore[misc] # reportlab has no types
+    """Flowables of known size beside each other, tops aligned, the last at the right margin."""
+
+    def __init__(self, parts: Sequence[Any], *, before: float = 0.0) -> None:
+        super().__init__()
+        self.parts = parts
+        self.spaceBefore, self.spaceAfter = before, 0.0
+
+    def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803 - reportlab's names
+        """The whole width; the height of the tallest."""
+        sizes = [part.wrapOn(self.canv, aW, aH) for part in self.parts]
+        self.width, self.height = aW, max(height for _, height in sizes)
+        free = aW - sum(width for width, _ in sizes)
+        gap = free / max(1, len(sizes) - 1)
+        self._places = []
+        x = 0.0
+        for width, height in sizes:
+            self._places.append((x, self.height - height))
+            x += width + gap
+        return self.width, self.height
+
+    def draw(self) -> None:
+        """Each at its place."""
+        for part, (x, y) in zip(self.parts, self._places, strict=True):
+            part.drawOn(self.canv, x, y)

@@ -1,0 +1,163 @@
+"""Page geometry, header and footer, and the template of a report: a first page that ends in the signature block."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from io import BytesIO
+from typing import TYPE_CHECKING, Any
+
+from reportlab.lib.pagesizes import A4, letter
+from reportlab.platypus import BaseDocTemplate, Frame, PageTemplate
+
+from reportgen.pdf.canvas import artifact, canvas_maker
+from reportgen.pdf.painting import show_text
+from reportgen.pdf.styles import BOLD, HAIRLINE, INK, LABEL, MUTED, REGULAR, colour
+from reportgen.pdf.textlines import lines_of, one_line, text_width
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from reportlab.platypus import Flowable
+
+MARGIN = 51.02  # 18 mm
+HEADER_BASELINE = 28.0  # from the top
+HEADER_RULE = 36.0
+FOOTER_RULE = 42.0  # from the bottom
+FOOTER_BASELINE = 31.0
+BODY_TOP = 50.0
+BODY_BOTTOM = 54.0
+WATERMARK = "b9c2ca"
+
+
+@dataclass(frozen=True)
+class Geometry:
+    """Page width and height and the text area, in points."""
+
+    page_width: float
+    page_height: float
+
+    @property
+    def width(self) -> float:
+        """Width of the text area."""
+        return self.page_width - 2 * MARGIN
+
+    @property
+    def height(self) -> float:
+        """Height of the text area."""
+        return self.page_height - BODY_TOP - BODY_BOTTOM
+
+
+def geometry(page: str) -> Geometry:
+    """Return the geometry of `A4` or `letter`."""
+    return Geometry(*(A4 if page == "A4" else letter))
+
+
+@dataclass(frozen=True)
+class Furniture:
+    """What every page carries: header left and right, footer left, page count text, watermark or logo if any."""
+
+    geometry: Geometry
+    left: str
+    right: str
+    footer: str
+    count: Callable[[int, int], str]
+    watermark: str | None = None
+    logo: Any = None
+
+    def __call__(self, canvas: Any, page: int, pages: int) -> None:
+        """Draw the furniture of a page; the canvas calls this when the page count is known."""
+        if self.watermark:
+            self._watermark(canvas)
+        with artifact(canvas, "Header"):
+            self._header(canvas)
+        with artifact(canvas, "Footer"):
+            self._footer(canvas, page, pages)
+
+    def _header(self, canvas: Any) -> None:
+        place = self.geometry
+        y = place.page_height - HEADER_BASELINE
+        size = one_line(self.right, REGULAR, LABEL + 0.5, place.width)
+        wide = text_width(self.right, REGULAR, size)
+        show_text(canvas, place.page_width - MARGIN - wide, y, self.right, REGULAR, size, MUTED)
+        left = MARGIN
+        if self.logo is not None:
+            left += self._draw_logo(canvas, y) + 6
+        room = place.page_width - MARGIN - left - wide - 12
+        above = text_width(self.left, BOLD, LABEL + 0.5) > room  # then on lines of its own
+        lines = lines_of(self.left, BOLD, LABEL + 0.5, place.page_width - MARGIN - left) if above else (self.left,)
+        for index, line in enumerate(lines):
+            up = 8.5 * (len(lines) - index) if above else 0.0
+            show_text(canvas, left, y + up, line, BOLD, LABEL + 0.5, MUTED)
+        _hairline(canvas, MARGIN, place.page_height - HEADER_RULE, place.width)
+
+    def _draw_logo(self, canvas: Any, y: float) -> float:
+        wide, high = self.logo.getSize()
+        scale = min(60 / wide, 16 / high)
+        canvas.drawImage(self.logo, MARGIN, y - 5, wide * scale, high * scale)
+        return float(wide * scale)
+
+    def _footer(self, canvas: Any, page: int, pages: int) -> None:
+        place = self.geometry
+        _hairline(canvas, MARGIN, FOOTER_RULE, place.width)
+        text = self.count(page, pages)
+        wide = text_width(text, BOLD, LABEL + 0.5)
+        show_text(canvas, place.page_width - MARGIN - wide, FOOTER_BASELINE, text, BOLD, LABEL + 0.5, INK)
+        size = one_line(self.footer, REGULAR, LABEL, place.width - wide - 16)
+        show_text(canvas, MARGIN, FOOTER_BASELINE, self.footer, REGULAR, size, MUTED)
+
+    def _watermark(self, canvas: Any) -> None:
+        assert self.watermark is not None  # noqa: S101 - the caller asked
+        with artifact(canvas, "Watermark"):
+            canvas.saveState()
+            canvas.translate(self.geometry.page_width / 2, self.geometry.page_height / 2)
+            canvas.rotate(54)
+            size = min(170.0, 0.86 * self.geometry.page_height * 100 / text_width(self.watermark, BOLD, 100))
+            canvas.setStrokeColor(colour(WATERMARK))
+            canvas.setLineWidth(0.9)
+            # outlines only: they survive a photocopier and leave what is printed over them legible
+            text = canvas.beginText(-text_width(self.watermark, BOLD, size) / 2, -size * 0.34)
+            text.setFont(BOLD, size)
+            text.setTextRenderMode(1)
+            text.textOut(self.watermark)
+            canvas.drawText(text)
+            canvas.restoreState()
+
+
+def _hairline(canvas: Any, x: float, y: float, width: float) -> None:
+    canvas.setStrokeColor(colour(HAIRLINE))
+    canvas.setLineWidth(0.5)
+    canvas.line(x, y, x + width, y)
+
+
+def build_pages(
+    story: Sequence[Flowable], furniture: Furniture, *, title: str, language: str, first_page_foot: float,
+    finish_first_page: Callable[[Any], None],
+) -> tuple[bytes, int]:  # fmt: skip
+    """Lay the story out and return the file's bytes and its number of pages.
+
+    ``first_page_foot`` is the height kept free at the bottom of page 1 for what ``finish_first_page(canvas)`` draws.
+    """
+    place = furniture.geometry
+    target = BytesIO()
+    document = BaseDocTemplate(
+        target,
+        pagesize=(place.page_width, place.page_height),
+        title=title,
+        author=furniture.left,
+        initialFontName=REGULAR,
+    )
+
+    def frame(foot: float) -> Frame:
+        return Frame(MARGIN, BODY_BOTTOM + foot, place.width, place.height - foot, 0, 0, 0, 0)
+
+    def finish(canvas: Any, _document: Any) -> None:
+        finish_first_page(canvas)
+
+    document.addPageTemplates(
+        [
+            PageTemplate("first", [frame(first_page_foot)], onPageEnd=finish, autoNextPageTemplate="later"),
+            PageTemplate("later", [frame(0)]),
+        ]
+    )
+    document.build(list(story), canvasmaker=canvas_maker(title=title, lang=language, furniture=furniture))
+    return target.getvalue(), document.page

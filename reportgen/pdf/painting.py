@@ -1,0 +1,141 @@
+"""Neutral drawing commands onto a reportlab canvas; frames that many charts share become one form of the file."""
+
+from __future__ import annotations
+
+from functools import cache
+from typing import TYPE_CHECKING, Any
+from weakref import WeakKeyDictionary
+
+from reportgen.charts import Label, Shape
+from reportgen.pdf.fonts import drawable, runs
+from reportgen.pdf.styles import BOLD, REGULAR
+from reportgen.pdf.textlines import one_line, text_width
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from reportgen.charts import Command, Frame
+
+_FACE = {"regular": REGULAR, "semibold": BOLD}
+
+
+def paint(canvas: Any, commands: Iterable[Command], x: float = 0.0, y: float = 0.0) -> None:
+    """Paint commands with their origin at (x, y); the canvas's state is as before afterwards."""
+    canvas.saveState()
+    if x or y:
+        canvas.translate(x, y)
+    shapes: list[str] = []
+    for command in commands:
+        if isinstance(command, Label):
+            _flush(canvas, shapes)
+            _write(canvas, command)
+        else:
+            shapes.append(operators(command))
+    _flush(canvas, shapes)
+    canvas.restoreState()
+
+
+def _flush(canvas: Any, shapes: list[str]) -> None:
+    if shapes:
+        canvas.addLiteral("\n".join(shapes))
+        shapes.clear()
+
+
+def paint_frame(canvas: Any, frame: Frame, x: float, y: float, *, form: str | None) -> None:
+    """Paint a frame at (x, y); with ``form`` it is kept in the file once under that name and shown again."""
+    if form is None:
+        paint(canvas, frame.commands, x, y)
+        return
+    if not canvas.hasForm(form):
+        canvas.beginForm(form, 0, 0, frame.width, frame.height)
+        paint(canvas, frame.commands)
+        canvas.endForm()
+    canvas.saveState()
+    canvas.translate(x, y)
+    canvas.doForm(form)
+    canvas.restoreState()
+
+
+def _write(canvas: Any, label: Label) -> None:
+    face = _FACE[label.face]
+    text = drawable(label.text)
+    back = {"start": 0.0, "middle": 0.5, "end": 1.0}[label.anchor]
+    size = one_line(text, face, label.size, label.room) if label.room else label.size
+    back = back * text_width(text, face, size) if back else 0.0
+    if label.angle:
+        canvas.saveState()
+        canvas.translate(label.x, label.y)
+        canvas.rotate(label.angle)
+        show_text(canvas, -back, 0.0, text, face, size, label.colour)
+        canvas.restoreState()
+    else:
+        show_text(canvas, label.x - back, label.y, text, face, size, label.colour)
+
+
+def show_text(canvas: Any, x: float, y: float, text: str, face: str, size: float, ink: str) -> None:
+    """Set one line of plain text at its baseline, in one go; fill colour and font of the canvas are as before.
+
+    What no face can print is shown as its code point. Written is what reportlab's text object would write for the same
+    line, without its bookkeeping for each: a report has thousands of lines, many of them alike.
+    """
+    if not text:
+        return
+    shown = "".join(f"{font} {size:g} Tf ({escaped}) Tj " for font, escaped in _encoded(canvas, drawable(text), face))
+    canvas.addLiteral(f"q BT {_rgb(ink)} rg 1 0 0 1 {x:.2f} {y:.2f} Tm {shown}ET Q")
+
+
+_texts: WeakKeyDictionary[Any, dict[tuple[str, str], list[tuple[str, str]]]] = WeakKeyDictionary()
+
+
+def _encoded(canvas: Any, text: str, face: str) -> list[tuple[str, str]]:
+    """Text in the subsets of a face that the document embeds: (name of the subset, escaped codes)."""
+    known = _texts.setdefault(canvas, {})
+    found = known.get((face, text))
+    if found is None:
+        from reportlab.pdfbase.pdfmetrics import getFont
+
+        document = canvas._doc  # noqa: SLF001 - fonts are encoded for a document
+        found = known[face, text] = [
+            (font.getSubsetInternalName(subset, document), canvas._escape(codes))  # noqa: SLF001 - reportlab's own
+            for font, piece in ((getFont(name), piece) for name, piece in runs(text, face))
+            for subset, codes in font.splitString(piece, document)
+        ]
+    return found
+
+
+def operators(shape: Shape) -> str:
+    """A shape in the operators of a PDF page; it leaves colours, line width and dashes set."""
+    code: list[str] = []
+    if shape.fill is not None:
+        code.append(f"{_rgb(shape.fill)} rg")
+    if shape.stroke is not None:
+        dash = " ".join(f"{length:.2f}" for length in shape.stroke.dash)
+        code.append(f"{_rgb(shape.stroke.colour)} RG {shape.stroke.width:.2f} w [{dash}] 0 d")
+    code.extend(" ".join([*(f"{value:.2f}" for value in points), step]) for step, points in shape.path)
+    code.append(_PAINT[shape.fill is not None, shape.stroke is not None])
+    if shape.clip is not None and _reaches_over(shape):
+        x0, y0, x1, y1 = shape.clip
+        return "\n".join([f"q {x0:.2f} {y0:.2f} {x1 - x0:.2f} {y1 - y0:.2f} re W n", *code, "Q"])
+    return "\n".join(code)
+
+
+_PAINT = {(True, True): "B", (True, False): "f", (False, True): "S", (False, False): "n"}
+
+
+@cache
+def _rgb(code: str) -> str:
+    """Colour operands of ``rrggbb``."""
+    return " ".join(f"{int(code[place : place + 2], 16) / 255:.4f}" for place in (0, 2, 4))
+
+
+def _reaches_over(shape: Shape) -> bool:
+    """Whether the points of a shape leave its clip rectangle by more than a hair."""
+    assert shape.clip is not None  # noqa: S101 - the caller asked
+    x0, y0, x1, y1 = shape.clip
+    hair = 0.5
+    for _, points in shape.path:
+        if any(not x0 - hair <= x <= x1 + hair for x in points[::2]):
+            return True
+        if any(not y0 - hair <= y <= y1 + hair for y in points[1::2]):
+            return True
+    return False

@@ -1,0 +1,258 @@
+"""Ruled tables of plain text whose heights are known beforehand: cost grows with the rows, over however many pages.
+
+A page break falls only between groups of rows; the head is repeated; each page's part is built when it is drawn.
+No word is broken: a column that is too narrow for one takes room from its neighbours (`columnwidths`), and where they
+have none to give, the text stands on lines of its own across the table, above the rest of its row.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from itertools import accumulate
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from reportlab.platypus import Flowable, FrameBreak
+
+from reportgen.pdf.canvas import SharedElement, is_tagged
+from reportgen.pdf.columnwidths import Cell, Column, Row, Setting, fitted, settings_of
+from reportgen.pdf.painting import show_text
+from reportgen.pdf.structure import text_string
+from reportgen.pdf.styles import BODY, HAIRLINE, LABEL, LEADING, MUTED, REGULAR, colour
+from reportgen.pdf.textlines import text_width
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping, Sequence
+
+_PAD = 3.2
+_DENSE_PAD = 1.1
+_INNER = 0.6
+_HEAD = 15.0
+SECTION_ROOM = 40.0  # a section title with the space above it
+_LONGEST_ROW = 30  # lines; a longer row goes on as a further row of its group
+_LEFT_BEHIND = 2
+_KEPT_WHOLE = 130.0  # points; a shorter table is not broken
+_TALLEST_GROUP = 330.0  # points; a taller group may break between its rows
+
+
+__all__ = ["SECTION_ROOM", "Cell", "Column", "GroupedTable", "Row", "time_width"]
+
+_Cells = tuple[Setting | Flowable | None, ...]
+
+
+class _Ready(NamedTuple):
+    """A row, or a part of it, ready to draw: its cells and its height."""
+
+    cells: _Cells
+    height: float
+    first: bool
+    last: bool
+
+
+class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
+    """A table of groups of rows, with a hairline under each group.
+
+    ``groups`` holds groups of rows; a row has one text, `Cell` or flowable per column. ``summary`` describes the table
+    for a screen reader; ``heads`` puts drawings in place of heads. Without rows it takes no room and draws nothing.
+    """
+
+    def __init__(
+        self,
+        columns: Sequence[Column],
+        groups: Sequence[Sequence[Row]],
+        summary: str,
+        *,
+        row_head: bool = False,
+        leading: float = LEADING,
+        size: float = BODY,
+        heads: Mapping[int, Flowable] | None = None,
+    ) -> None:
+        super().__init__()
+        self.summary, self.row_head = summary, row_head
+        self.leading, self.size, self._heads = leading, size, heads or {}
+        self.columns = fitted(columns, groups, size, rigid=frozenset(self._heads))
+        self._pad = _PAD if leading >= LEADING else _DENSE_PAD
+        self._edges = list(accumulate((column.width for column in self.columns), initial=0.0))[:-1]
+        self._groups = [part for group in groups for part in self._broken(group)]
+        self._ends = list(accumulate(sum(row.height for row in group) for group in self._groups))
+        self._start, self._stop = 0, len(self._groups)
+        self._table, self._body = SharedElement(), SharedElement()
+        self.spaceBefore = self.spaceAfter = 0.0
+
+    def lead(self, groups: int = 2) -> float:
+        """Height of the head with the first groups: what must stay together with a heading above."""
+        last = min(self._stop, self._start + groups)
+        return self._between(self._start, last) + _HEAD if last > self._start else 0.0
+
+    def need(self, groups: int = 2) -> float:
+        """Height to ask for before a heading over this table: all of a short table, the first groups of a long one."""
+        whole = self.total()
+        return SECTION_ROOM + (whole if whole <= _KEPT_WHOLE else self.lead(groups))
+
+    def total(self) -> float:
+        """Height of the whole table when it is not broken."""
+        return self._between(self._start, self._stop) + _HEAD if self._groups else 0.0
+
+    def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803, ARG002 - reportlab's names
+        """Width and height without a break."""
+        self.width, self.height = sum(column.width for column in self.columns), self.total()
+        return self.width, self.height
+
+    def split(self, aW: float, aH: float) -> list[Flowable]:  # noqa: N803, ARG002 - reportlab's names
+        """The groups that fit, and the rest; nothing when not even the first fits."""
+        base = self._ends[self._start - 1] if self._start else 0.0
+        stop = min(self._stop, bisect_right(self._ends, base + aH - _HEAD + 0.01))
+        if stop <= self._start:
+            return []
+        if stop == self._stop:
+            return [self]
+        if stop == self._stop - 1 and stop - self._start > _LEFT_BEHIND:
+            # a single group alone on the next page looks lost: two of them go there
+            stop -= 1
+            return [self._part(self._start, stop), FrameBreak(), self._part(stop, self._stop)]
+        return [self._part(self._start, stop), self._part(stop, self._stop)]
+
+    def draw(self) -> None:
+        """Draw this page's part: head, rows, lines."""
+        rows = [row for group in self._groups[self._start : self._stop] for row in group]
+        if not rows:
+            return
+        canvas, tags, is_new = self.canv, is_tagged(self.canv), True
+        if tags:
+            element, is_new = self._table.begin(canvas, "Table")
+            element.attributes = f"/O/Table/Summary{text_string(self.summary)}"
+        self._draw_head(canvas, tags=tags, is_new=is_new)
+        if tags:
+            self._body.begin(canvas, "TBody")
+        y = self.height - _HEAD
+        lines = [(0.0, y, self.width, y)]
+        for row in rows:
+            self._draw_row(canvas, row, y)
+            y -= row.height
+            if row.last:
+                lines.append((0.0, y, self.width, y))
+        if tags:
+            canvas.end()
+            canvas.end()
+        canvas.setStrokeColor(colour(HAIRLINE))
+        canvas.setLineWidth(0.5)
+        canvas.lines(lines)
+
+    def _draw_head(self, canvas: Any, *, tags: bool, is_new: bool) -> None:
+        """The head; on a later page it is an artifact, since it was read before."""
+        if not tags:
+            self._draw_head_cells(canvas, reads=False)
+        elif is_new:
+            canvas.begin("THead")
+            canvas.begin("TR")
+            self._draw_head_cells(canvas, reads=True)
+            canvas.end()
+            canvas.end()
+        else:
+            canvas.begin_artifact("Pagination")
+            self._draw_head_cells(canvas, reads=False)
+            canvas.end_artifact()
+
+    def _draw_head_cells(self, canvas: Any, *, reads: bool) -> None:
+        foot = self.height - _HEAD
+        for index, (column, x) in enumerate(zip(self.columns, self._edges, strict=True)):
+            if reads:
+                canvas.begin("TH").attributes = "/O/Table/Scope/Column"
+            drawing = self._heads.get(index)
+            if drawing is not None:
+                drawing.wrapOn(canvas, column.width, _HEAD)
+                drawing.drawOn(canvas, x, foot + 3.0)
+            elif column.head:
+                shift = column.width - column.gap - text_width(column.head, REGULAR, LABEL)
+                start = x + shift if column.align == "RIGHT" else x
+                show_text(canvas, start, foot + 4.8, column.head, REGULAR, LABEL, MUTED)
+            if reads:
+                canvas.end()
+
+    def _draw_row(self, canvas: Any, row: _Ready, y: float) -> None:
+        """One row, its top at ``y``."""
+        top = above = y - (self._pad if row.first else _INNER)
+        beside = top - self.leading * _lines_across(row.cells)
+        canvas.begin("TR")
+        for index, (cell, column, x) in enumerate(zip(row.cells, self.columns, self._edges, strict=True)):
+            head = index == 0 and self.row_head
+            element = canvas.begin("TH" if head else "TD")
+            if head and element is not None:
+                element.attributes = "/O/Table/Scope/Row"
+            if isinstance(cell, Flowable):
+                width, height = cell.wrapOn(canvas, column.width, row.height)
+                shift = column.width - column.gap - width if column.align == "RIGHT" else 0
+                cell.drawOn(canvas, x + shift, beside - height)
+            elif cell is not None and cell.across:
+                self._set(canvas, cell, above)
+                above -= self.leading * len(cell.lines)
+            elif cell is not None:
+                self._set(canvas, cell, beside)
+            canvas.end()
+        canvas.end()
+
+    def _set(self, canvas: Any, cell: Setting, top: float) -> None:
+        """Set the lines of a cell, the first below ``top``."""
+        for number, line in enumerate(cell.lines):
+            x = cell.x if cell.end is None else cell.end - text_width(line, cell.face, cell.size)
+            show_text(canvas, x, top - self.size - number * self.leading, line, cell.face, cell.size, cell.ink)
+
+    def _between(self, start: int, stop: int) -> float:
+        return self._ends[stop - 1] - (self._ends[start - 1] if start else 0.0) if stop else 0.0
+
+    def _part(self, start: int, stop: int) -> GroupedTable:
+        part = GroupedTable.__new__(GroupedTable)
+        part.__dict__.update(self.__dict__)
+        part.__dict__.pop("_postponed", None)  # reportlab's note that the whole was moved to a fresh page
+        part.__dict__.update(_start=start, _stop=stop, spaceBefore=0.0)
+        return part
+
+    def _broken(self, group: Sequence[Row]) -> list[list[_Ready]]:
+        """Return the group with its lines, in several groups when it is taller than a page can be asked to hold."""
+        rows = [part for row in group for part in self._parts(row)]
+        groups: list[list[_Ready]] = []
+        start, used = 0, 0.0
+        for index, height in enumerate([*(self._tall(cells) + 2 * _INNER for cells in rows), 0.0]):
+            if index > start and (index == len(rows) or used + height > _TALLEST_GROUP):
+                groups.append(self._ready(rows[start:index], last=index == len(rows)))
+                start, used = index, 0.0
+            used += height
+        return groups
+
+    def _ready(self, rows: list[_Cells], *, last: bool) -> list[_Ready]:
+        ready = []
+        for index, cells in enumerate(rows):
+            is_first, is_last = index == 0, index == len(rows) - 1
+            pads = (self._pad if is_first else _INNER) + (self._pad if is_last else _INNER)
+            ready.append(_Ready(cells, self._tall(cells) + pads, is_first, is_last and last))
+        return ready
+
+    def _tall(self, cells: _Cells) -> float:
+        """Height of a row without the room above and below it: at least one line."""
+        beside = max([0, *(len(cell.lines) for cell in cells if isinstance(cell, Setting) and not cell.across)])
+        drawn = max([0.0, *(cell.wrapOn(None, 0, 0)[1] for cell in cells if isinstance(cell, Flowable))])
+        across = _lines_across(cells)
+        return float(across * self.leading + max((beside or not across) * self.leading, drawn))
+
+    def _parts(self, row: Row) -> list[_Cells]:
+        """Return the row's cells as lines of text; a very long row as several."""
+        cells = settings_of(row, self.columns, self._edges, self.size)
+        across = sum(isinstance(cell, Setting) and cell.across for cell in cells)
+        most = _LONGEST_ROW // max(1, across + (across > 0))
+        longest = max([1, *(len(cell.lines) for cell in cells if isinstance(cell, Setting))])
+        return [tuple(_slice(cell, start, start + most) for cell in cells) for start in range(0, longest, most)]
+
+
+def time_width(times: Iterable[str | None]) -> float:
+    """Width of a column of times as printed: room for a date where one of them has it."""
+    return 58.0 if any(time and len(time) > len("00:00") for time in times) else 36.0
+
+
+def _slice(cell: Any, start: int, stop: int) -> Any:
+    if not isinstance(cell, Setting):
+        return cell if start == 0 else None
+    lines = cell.lines[start:stop]
+    return cell._replace(lines=lines) if any(lines) else None
+
+
+def _lines_across(cells: _Cells) -> int:
+    return sum(len(cell.lines) for cell in cells if isinstance(cell, Setting) and cell.across)

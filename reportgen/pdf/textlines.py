@@ -1,0 +1,141 @@
+"""Plain text into lines that fit a width. Text from a file is never markup here: no parser sees it.
+
+A word is not broken, since it may be an id, a serial number or a file name, which must be read and searched as one;
+only after a slash, comma or semicolon may a line end inside it. Where a word has no room, whoever lays out the
+text finds it more (`widest_piece`) or sets it smaller (`fitting`).
+"""
+
+from __future__ import annotations
+
+import re
+from functools import cache, lru_cache
+from typing import TYPE_CHECKING
+
+from reportgen.pdf.fonts import FALLBACK, drawable, fallback_widths, register_fonts, runs, typeface_glyphs
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+# a number stays with its unit: `5 %` is never torn apart
+_UNIT = r"(?:mils?|thou|[µμ]?m[²³]?|[cm]m[²³]?|°?[CF]|%|h|min|[µm]?g/c?m²|ft²|[hkM]Pa|bar|psi|µS/cm)"
+_SPACES = re.compile(rf"(?<!\d)[^\S\u00a0]+|(?<=\d)[^\S\u00a0]+(?!{_UNIT}(?:\W|$))")
+# a path may go on below after a slash, a list after a comma; `20/40` and `1,5` are numbers
+_BREAK_AFTER = re.compile(r"(?<=[/,])(?<!\d[/,])|(?<=[/,])(?!\d)|(?<=;)")
+HAIR = 0.01
+"""Points that a text may be wider than its room: the width was computed from it, and rounded."""
+SMALLEST = 5.0
+"""Points below which text is not set to make it fit (common practice: the smallest that prints legibly)."""
+
+
+class _Widths(dict[int, float]):
+    """Widths at size 1000 of the glyphs of a face; what it lacks has the width it has in the fallback."""
+
+    def __missing__(self, code: int) -> float:
+        width = self[code] = fallback_widths().get(code, 600.0)
+        return width
+
+
+@cache
+def _advance(face: str) -> Callable[[str], float]:
+    """Return the width of text in a face at size 1000."""
+    from reportlab.pdfbase.pdfmetrics import getFont
+
+    register_fonts()
+    own = getFont(face).face.charWidths
+    widths = _Widths({code: own[code] for code in typeface_glyphs()})
+    return lambda text: sum([widths[ord(character)] for character in text])
+
+
+@lru_cache(maxsize=16384)
+def text_width(text: str, face: str, size: float) -> float:
+    """Return the width of one line of text in points."""
+    return _advance(face)(drawable(text)) * size / 1000
+
+
+def markup(text: str) -> str:
+    """Return plain text for a Paragraph: escaped, and in the fallback face what the typeface lacks."""
+    from xml.sax.saxutils import escape
+
+    parts = [(face, escape(piece)) for face, piece in runs(drawable(text), "")]
+    return "".join(f'<font face="{face}">{piece}</font>' if face == FALLBACK else piece for face, piece in parts)
+
+
+@lru_cache(maxsize=8192)
+def lines_of(text: str, face: str, size: float, width: float) -> tuple[str, ...]:
+    """Return the lines of a text that fit ``width`` points: broken at spaces, inside a word only if it is too long.
+
+    At least one line; an explicit line feed ends a line. What no face can print is shown as its code point.
+    """
+    text = drawable(text)
+    if "\n" not in text and len(text) * size * 0.45 <= width and text_width(text, face, size) <= width:
+        return (text,)
+    lines: list[str] = []
+    for paragraph in text.split("\n"):
+        lines.extend(_filled(paragraph, face, size, width + HAIR))
+    return tuple(lines)
+
+
+@lru_cache(maxsize=8192)
+def widest_piece(text: str, face: str, size: float) -> float:
+    """Return the width in points of the widest piece of a text that is not broken."""
+    advance = _advance(face)
+    words = _SPACES.split(drawable(text).strip())
+    return max(advance(piece) for word in words for piece in _BREAK_AFTER.split(word)) * size / 1000
+
+
+def fitting(text: str, face: str, size: float, width: float) -> float:
+    """Return the size in points, ``size`` at most and `SMALLEST` at least, at which no piece of a text is broken."""
+    if len(text) * size <= width:
+        return size
+    widest = widest_piece(text, face, size)
+    return size if widest <= width + HAIR else max(SMALLEST, int(size * width / widest * 100) / 100)
+
+
+def unbroken(text: str, face: str, size: float, width: float) -> tuple[float, tuple[str, ...]]:
+    """Return the size, ``size`` at most, at which no piece of a text is broken, and its lines of that size."""
+    small = fitting(text, face, size, width)
+    return small, lines_of(text, face, small, width)
+
+
+def one_line(text: str, face: str, size: float, width: float) -> float:
+    """Return the size in points, ``size`` at most and `SMALLEST` at least, at which a text fits on one line."""
+    wide = text_width(text, face, size)
+    return size if wide <= width + HAIR else max(SMALLEST, int(size * width / wide * 100) / 100)
+
+
+def _filled(text: str, face: str, size: float, width: float) -> list[str]:
+    advance = _advance(face)
+    room = width * 1000 / size
+    space = advance(" ")
+    lines: list[str] = []
+    line, used = "", 0.0
+    for word in _SPACES.split(text.strip()):
+        for piece, glued in _pieces(word, room, advance):
+            length = advance(piece)
+            gap = 0.0 if glued or not line else space
+            if line and used + gap + length > room:
+                lines.append(line)
+                line, used, gap = "", 0.0, 0.0
+            line += (" " if gap else "") + piece
+            used += gap + length
+    return [*lines, line]
+
+
+def _pieces(word: str, room: float, advance: Callable[[str], float]) -> list[tuple[str, bool]]:
+    """Return the word whole, or in parts that fit; a part after the first is glued to the one before."""
+    if advance(word) <= room:
+        return [(word, False)]
+    pieces: list[str] = []
+    for part in _BREAK_AFTER.split(word):
+        pieces += [part] if advance(part) <= room else _chopped(part, room, advance)
+    return [(piece, index > 0) for index, piece in enumerate(pieces) if piece]
+
+
+def _chopped(part: str, room: float, advance: Callable[[str], float]) -> list[str]:
+    """Return a part that is wider than any line may be in parts that are not."""
+    pieces = [""]
+    for character in part:
+        if pieces[-1] and advance(pieces[-1] + character) > room:
+            pieces.append("")
+        pieces[-1] += character
+    return pieces

@@ -1,0 +1,200 @@
+"""Conditions over the shift, place by place: the table of readings, and charts of air, steel and dew point."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import TYPE_CHECKING
+
+from reportgen.charts import Activity, ConditionPoint, conditions_frame, conditions_marks
+from reportgen.job import Places
+from reportgen.job.places import folded, taken_at
+from reportgen.pdf.blocks import SectionTitle, Verdict, running_text
+from reportgen.pdf.charted import Chart, SideBySide
+from reportgen.pdf.flow import CondPageBreak, Flowable, Spacer
+from reportgen.pdf.styles import MUTED
+from reportgen.pdf.tables import SECTION_ROOM, Column, GroupedTable, Row, time_width
+from reportgen.units import DISPLAY
+from reportgen.words.numbers import digits
+
+if TYPE_CHECKING:
+    from collections.abc import Collection
+
+    from reportgen.report.context import Context
+    from reportgen.results import ConditionResult
+
+_CHART_HEIGHT = 124.0
+_PANEL_HEIGHT = 96.0
+_PANELS = 3
+"""Places that have a chart; of more, the table holds the rest."""
+_VERDICT = 80.0
+_CLOCK = len("00:00")
+
+
+def conditions_section(context: Context) -> list[Flowable]:
+    """Table and charts of the conditions."""
+    words = context.words
+    title = SectionTitle(words("climate.title"), "conditions", note=words("climate.note"))
+    by_place: dict[str, list[ConditionResult]] = {}
+    for result in context.evaluation.conditions:
+        by_place.setdefault(folded(result.place or ""), []).append(result)
+    if not by_place:
+        return [CondPageBreak(60), title, running_text(words("climate.none"), before=4)]
+    rows = [[_row(context, result)] for results in by_place.values() for result in results]
+    table = GroupedTable(_columns(context), rows, words("climate.title"))
+    # the charts come first: they stay with their title and the first rows, and the table may go on over the page
+    charts = _charts(context, by_place)
+    panels = [part for place, chart in charts.items() for part in _panel(by_place[place], chart, len(by_place))]
+    need = SECTION_ROOM + table.lead(2) + sum(chart.height + 24 for chart in charts.values()) + 8
+    return [CondPageBreak(need), title, *panels, Spacer(1, 6), table, *_further(context)]
+
+
+def _panel(results: list[ConditionResult], chart: Chart, places: int) -> list[Flowable]:
+    """A chart, under the name of its place where there are several."""
+    name = running_text(results[0].place or "–", "bold", before=8, role="Caption")
+    return [*([name] if places > 1 else []), SideBySide([chart], before=4 if places > 1 else 6)]
+
+
+def _columns(context: Context) -> list[Column]:
+    words = context.words
+    wide = time_width(result.time for result in context.evaluation.conditions)
+    return [
+        Column(words("climate.time"), wide),
+        Column(words("climate.place"), context.width - wide - 34 - 44 - 36 - 48 - 56 - 104 - _VERDICT),
+        Column(words("climate.air"), 34, "RIGHT"),
+        Column(words("climate.humidity"), 44, "RIGHT"),
+        Column(words("climate.steel"), 36, "RIGHT"),
+        Column(words("climate.dew-point"), 48, "RIGHT"),
+        Column(words("climate.margin"), 56, "RIGHT", gap=14),
+        Column(words("climate.during"), 104, ink=MUTED),
+        Column(words("readings.verdict"), _VERDICT, gap=0),
+    ]
+
+
+def _further(context: Context) -> list[Flowable]:
+    """What else was read with some of the readings: wet bulb and pressure, the warmest steel, remarks."""
+    words = context.words
+    texts = []
+    for entry in context.job.day.conditions:
+        parts = []
+        if entry.wet_bulb is not None:
+            parts.append(words("climate.wet-bulb", wet=entry.wet_bulb, pressure=entry.pressure))
+        if entry.steel_warmest is not None:
+            parts.append(words("climate.warmest", steel=entry.steel_warmest))
+        if entry.remarks:
+            parts.append(entry.remarks)
+        if parts:
+            texts.append(f"{entry.time:%H:%M} {taken_at(entry)}".rstrip() + f": {', '.join(parts)}")
+    return [running_text("; ".join(texts), "note", before=5)] if texts else []
+
+
+def _row(context: Context, result: ConditionResult) -> Row:
+    words = context.words
+    margin = f"{digits(result.margin)} {DISPLAY.get(result.margin_unit, result.margin_unit)}"
+    during = _during(context, result.during) or words("climate.idle")
+    mark = Verdict(result.verdict, words(f"verdict.{result.verdict}"), _VERDICT)
+    return (
+        result.time,
+        result.place or "–",
+        *(digits(value) for value in (result.air, result.humidity, result.steel, result.dew_point)),
+        margin,
+        during,
+        mark,
+    )
+
+
+def _during(context: Context, work: tuple[str, ...]) -> str:
+    """Kinds of work, each once with the areas it was done on: `blasting G-1, G-2`."""
+    areas: dict[str, list[str]] = {}
+    for each in work:
+        kind, _, area = each.partition(" ")
+        areas.setdefault(kind, []).extend([area] if area else [])
+    parts = [f"{context.words.named('during', kind)} {', '.join(ids)}".strip() for kind, ids in areas.items()]
+    return "; ".join(parts)
+
+
+def _minutes(context: Context, at: str) -> int:
+    """Minutes since midnight of the report's date, of a time as printed."""
+    days = 0
+    if len(at) > _CLOCK:
+        days = (dt.date.fromisoformat(at[:10]) - context.job.day.report.date).days
+    hour, minute = at[-_CLOCK:].split(":")
+    return days * 24 * 60 + int(hour) * 60 + int(minute)
+
+
+def _instant(context: Context, clock: dt.time | dt.datetime) -> int:
+    """Minutes since midnight of the report's date, of a time as entered."""
+    moment = context.job.clock.instant(clock)
+    days = (moment.date() - context.job.day.report.date).days
+    return days * 24 * 60 + moment.hour * 60 + moment.minute
+
+
+def activities(context: Context, areas: Collection[str]) -> list[Activity]:
+    """When some areas were blasted and coated."""
+    work: list[Activity] = []
+    for surface in context.job.day.surfaces:
+        if surface.area not in areas:
+            continue
+        start, end = _instant(context, surface.blasted.start), _instant(context, surface.blasted.end)
+        work.append(Activity("blasting", start, max(start, end)))
+        if surface.coated is not None:
+            at = _instant(context, surface.coated)
+            work.append(Activity("coating", at, at))
+    return work
+
+
+def _charts(context: Context, by_place: dict[str, list[ConditionResult]]) -> dict[str, Chart]:
+    """One chart for each place, on one axis of time; of many places the ones that matter most, in their order."""
+    work = {place: activities(context, areas) for place, areas in _areas_at(context).items()}
+    days_work = [one for several in work.values() for one in several]
+    shift = [_instant(context, clock) for clock in (context.job.clock.start, context.job.clock.end)]
+    shift += [_minutes(context, each.time) for each in context.evaluation.conditions]
+    shift += [at for one in days_work for at in (one.start, one.end)]
+    failing = {place for place, results in by_place.items() if any(r.verdict == "does not conform" for r in results)}
+    weighed = sorted(by_place, key=lambda place: (place not in failing, -len(work.get(place, ()))))
+    shown = set(weighed[:_PANELS])
+    height = _CHART_HEIGHT if len(shown) == 1 else _PANEL_HEIGHT
+    return {
+        place: _chart(context, results, work.get(place, []), (min(shift), max(shift)), height)
+        for place, results in by_place.items()
+        if place in shown
+    }
+
+
+def _areas_at(context: Context) -> dict[str, set[str]]:
+    """The areas whose conditions were read at each place."""
+    log = context.job.day.conditions
+    places = Places(context.job.project.structures, log)
+    found: dict[str, set[str]] = {}
+    for reading in log:
+        found.setdefault(folded(taken_at(reading)), set()).update(places.covered(reading) or ())
+    return found
+
+
+def _chart(
+    context: Context, results: list[ConditionResult], work: list[Activity], span: tuple[int, int], height: float
+) -> Chart:  # fmt: skip
+    words = context.words
+    points = [
+        ConditionPoint(_minutes(context, each.time), each.place or "", each.air, each.steel, each.dew_point,
+                       each.verdict)
+        for each in results
+    ]  # fmt: skip
+    stated = context.job.project.specification.conditions
+    margin = stated.dew_point_margin if stated else None
+    kelvin = float(margin.in_unit("delta_degC")) if margin is not None else 0.0
+    size = (round(context.width, 1), height)
+    frame = conditions_frame(points, work, span, kelvin, size, context.faces, words("climate.chart"))
+    names = {key: words(f"climate.line.{key}") for key in ("air", "steel", "dew_point", "blasting", "coating")}
+    names["margin"] = words("climate.line.margin", margin=margin) if margin is not None else ""
+    return Chart("", frame, conditions_marks(frame, points, work, kelvin, names), _alt(context, results), None)
+
+
+def _alt(context: Context, results: list[ConditionResult]) -> str:
+    """The chart in numbers."""
+    words = context.words
+    readings = [
+        words("climate.alt-point", time=each.time, place=each.place or "–", air=digits(each.air),
+              steel=digits(each.steel), dew=digits(each.dew_point))
+        for each in results
+    ]  # fmt: skip
+    return words("climate.alt", readings="; ".join(readings))

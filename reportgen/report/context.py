@@ -1,0 +1,145 @@
+"""What every page author needs at hand: the job, its evaluation, the issue, words, page width, the common scale."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass, field
+from decimal import Decimal
+from typing import TYPE_CHECKING
+
+from reportgen.charts import Faces, ProfileScale, profile_scale
+from reportgen.pdf.fonts import font_path
+from reportgen.units import DISPLAY, Quantity, render_quantity
+from reportgen.words.numbers import number
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from reportgen.job import Job, Surface
+    from reportgen.job.template import Template
+    from reportgen.report.issue import Issue
+    from reportgen.results import AreaResult, Evaluation, Finding
+    from reportgen.words.catalogue import Words
+
+# printed in brackets behind a limit: the other unit and its decimals
+_OTHER = {
+    "mil": ("um", 0), "um": ("mil", 1), "degC": ("degF", 0), "degF": ("degC", 0),
+    "delta_degC": ("delta_degF", 1), "delta_degF": ("delta_degC", 1),
+    "mg/m2": ("ug/cm2", 1), "ug/cm2": ("mg/m2", 0), "m2": ("ft2", 0), "ft2": ("m2", 0),
+}  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Context:
+    """All that pages are made from. ``width`` and ``height`` of the text area in points."""
+
+    job: Job
+    evaluation: Evaluation
+    issue: Issue
+    template: Template
+    words: Words
+    width: float
+    height: float
+    scale: ProfileScale | None
+    faces: Faces
+    surfaces: dict[str, list[tuple[int, Surface]]] = field(default_factory=dict)
+    findings: dict[str | None, list[tuple[int, Finding]]] = field(default_factory=dict)
+    tallest: int = 1
+    area_ids: frozenset[str] = frozenset()
+
+    def area_name(self, area_id: str) -> str:
+        """Name of an area with its structure's, or the id when the project has none of that id."""
+        try:
+            structure, area = self.job.project.area(area_id)
+        except KeyError:
+            return area_id
+        return f"{structure.name}, {area.name}"
+
+    def person(self, person_id: str) -> str:
+        """Name of a person, with organisation when stated."""
+        person = self.job.project.people.get(person_id)
+        if person is None:
+            return person_id
+        return person.name if person.organisation is None else f"{person.name}, {person.organisation}"
+
+    def limit(self, quantity: Quantity) -> str:
+        """A limit as the contract states it, with the other unit system in brackets where the template asks for it."""
+        return f"{quantity}{self._bracket([quantity])}"
+
+    def limits(self, minimum: Quantity | None, maximum: Quantity | None) -> str:
+        """A range with one or two limits, in words of the catalogue, units once, the other system in brackets."""
+        if minimum is not None and maximum is not None and minimum.unit == maximum.unit:
+            return f"{number(minimum)}–{maximum}{self._bracket([minimum, maximum])}"
+        parts = [
+            self.words(key, limit=self.limit(limit))
+            for key, limit in (("limit.at-least", minimum), ("limit.at-most", maximum))
+            if limit is not None
+        ]
+        return ", ".join(parts)
+
+    def _bracket(self, quantities: Iterable[Quantity]) -> str:
+        listed = list(quantities)
+        other = _OTHER.get(listed[0].unit)
+        if other is None or self.template.units != "both":
+            return ""
+        unit, places = other
+        texts = [render_quantity(quantity.to(unit), places) for quantity in listed]
+        shown = DISPLAY.get(unit, unit)
+        return f" ({'–'.join([*(text.removesuffix(f' {shown}') for text in texts[:-1]), texts[-1]])})"
+
+
+def build_context(
+    job: Job, evaluation: Evaluation, issue: Issue, template: Template, words: Words, size: tuple[float, float]
+) -> Context:
+    """Return the context of a report; ``size`` is the text area in points."""
+    surfaces: dict[str, list[tuple[int, Surface]]] = defaultdict(list)
+    for index, surface in enumerate(job.day.surfaces):
+        surfaces[surface.area].append((index, surface))
+    findings: dict[str | None, list[tuple[int, Finding]]] = defaultdict(list)
+    for index, finding in enumerate(evaluation.findings):
+        findings[finding.area].append((index, finding))
+    scale = _scale(job, evaluation)
+    faces = Faces(font_path("PlexSans"), font_path("PlexSans-SemiBold"))
+    tallest = _tallest(scale, evaluation)
+    ids = frozenset(area.id for area in evaluation.areas)
+    return Context(
+        job, evaluation, issue, template, words, *size, scale, faces, dict(surfaces), dict(findings), tallest, ids
+    )
+
+
+def _scale(job: Job, evaluation: Evaluation) -> ProfileScale | None:
+    profile = job.project.specification.profile
+    limits = [limit.magnitude if limit else None for limit in (profile.minimum, profile.maximum)]
+    low, high = (limit if isinstance(limit, Decimal) else None for limit in limits)
+    unit = next((limit.unit for limit in (profile.minimum, profile.maximum) if limit), "")
+    if not unit and evaluation.areas:
+        unit = evaluation.areas[0].unit
+    return profile_scale(list(_plotted(evaluation)), low, high, unit)
+
+
+def _plotted(evaluation: Evaluation) -> Iterable[Decimal]:
+    for area in evaluation.areas:
+        for location in area.locations:
+            for spot in location.spots:
+                if spot.profile is not None:
+                    yield spot.profile
+            if location.profile is not None:
+                yield location.profile
+                if location.expanded_uncertainty is not None:
+                    yield max(Decimal(0), location.profile - location.expanded_uncertainty)
+                    yield location.profile + location.expanded_uncertainty
+
+
+def spot_profiles(area: AreaResult) -> list[Decimal]:
+    """Profiles of all spots of an area, in order."""
+    return [spot.profile for location in area.locations for spot in location.spots if spot.profile is not None]
+
+
+def _tallest(scale: ProfileScale | None, evaluation: Evaluation) -> int:
+    """Largest count of any bar of any area: the histograms share their height."""
+    if scale is None:
+        return 1
+    from reportgen.charts import Bins
+
+    bins = Bins.of(scale)
+    return max([1, *(max(bins.counts(spot_profiles(area))) for area in evaluation.areas)])

@@ -1,0 +1,111 @@
+"""What else was measured on an area: cleanliness, salts, dust, time to the primer."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from reportgen.pdf.blocks import SectionTitle, Verdict
+from reportgen.pdf.flow import CondPageBreak, Flowable
+from reportgen.pdf.styles import BOLD, MUTED
+from reportgen.pdf.tables import Column, GroupedTable, Row
+from reportgen.words.numbers import digits
+
+if TYPE_CHECKING:
+    from reportgen.report.context import Context
+    from reportgen.results import AreaResult, CleanlinessResult, CoatingTime, DustResult, SaltResult
+
+_VERDICT = 100.0
+
+
+def other_measurements(context: Context, area: AreaResult) -> list[Flowable]:
+    """One table: kind, place, result, requirement, verdict."""
+    words = context.words
+    rows = measurement_rows(context, area.id)
+    if not rows:
+        return []
+    columns = [
+        Column(words("other.kind"), 106, face=BOLD),
+        Column(words("other.place"), 58),
+        Column(words("other.result"), (context.width - 264) * 0.5, gap=10),
+        Column(words("other.required"), (context.width - 264) * 0.5, ink=MUTED, gap=10),
+        Column(words("readings.verdict"), _VERDICT, gap=0),
+    ]
+    table = GroupedTable(columns, [[row] for row in rows], words("other.title"))
+    title = SectionTitle(words("other.title"), f"area-{area.id}-other", level=3, outline=False)
+    return [CondPageBreak(table.need(2)), title, table]
+
+
+def measurement_rows(context: Context, area: str) -> list[Row]:
+    """The rows of one area, in a fixed order of kinds."""
+    evaluation = context.evaluation
+    rows = [_cleanliness(context, each) for each in evaluation.cleanliness if each.area == area]
+    rows += [_salts(context, each) for each in evaluation.salts if each.area == area]
+    rows += [_dust(context, each) for each in evaluation.dust if each.area == area]
+    return rows + [_coating(context, each) for each in evaluation.coating_times if each.area == area]
+
+
+def _verdict(context: Context, verdict: str) -> Verdict:
+    return Verdict(verdict, context.words(f"verdict.{verdict}"), _VERDICT)
+
+
+def _clause(context: Context, clause: str | None) -> str:
+    return f" · {context.words('clause', clause=clause)}" if clause else ""
+
+
+def _cleanliness(context: Context, result: CleanlinessResult) -> Row:
+    words = context.words
+    observed = result.observed or "–"
+    if result.staining is not None:
+        observed += words("other.staining", percent=digits(result.staining))
+    if result.reason:
+        observed += f". {result.reason}"
+    required = result.specified
+    if result.staining_limit is not None:
+        required += words("other.staining-limit", percent=digits(result.staining_limit))
+    required += _clause(context, context.job.project.specification.surface_preparation.clause)
+    return (words("other.cleanliness"), "", observed, required, _verdict(context, result.verdict))
+
+
+def _salts(context: Context, result: SaltResult) -> Row:
+    words = context.words
+    limit = context.job.project.specification.soluble_salts
+    shown = f"{digits(result.density)} mg/m²"
+    if result.precision is not None:
+        shown += f" ± {digits(result.precision)} mg/m²"
+    required = "–"
+    if limit is not None:
+        required = words("limit.at-most", limit=context.limit(limit.maximum)) + _clause(context, limit.clause)
+    kind = words.named("salts", result.expressed_as)
+    place = words("location", location=result.location)
+    return (words("other.salts"), place, f"{shown}, {kind}", required, _verdict(context, result.verdict))
+
+
+def _dust(context: Context, result: DustResult) -> Row:
+    words = context.words
+    limit = context.job.project.specification.dust
+    required = "–"
+    if limit is not None:
+        required = words("other.dust-quantity", quantity=limit.maximum_quantity)
+        if limit.maximum_size is not None:
+            required += ", " + words("other.dust-size", size=limit.maximum_size)
+        required = words("limit.at-most", limit=required) + _clause(context, limit.clause)
+    shown = f"{words('other.dust-quantity', quantity=result.quantity)}, {words('other.dust-size', size=result.size)}"
+    place = words("location", location=result.location)
+    return (words("other.dust"), place, shown, required, _verdict(context, result.verdict))
+
+
+def _coating(context: Context, result: CoatingTime) -> Row:
+    words = context.words
+    limit = context.job.project.specification.time_to_coat
+    if result.hours is not None:
+        shown = words("other.hours", hours=digits(result.hours))
+    elif result.coat_by is not None:
+        shown = words("other.coat-by", time=result.coat_by)
+    elif any(finding.code == "coating-overdue" for _, finding in context.findings.get(result.area, [])):
+        shown = words("other.not-in-time")
+    else:
+        shown = words("other.not-coated")
+    required = "–"
+    if limit is not None:
+        required = words("limit.at-most", limit=context.limit(limit.maximum)) + _clause(context, limit.clause)
+    return (words("other.time"), "", shown, required, _verdict(context, result.verdict))

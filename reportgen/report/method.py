@@ -1,0 +1,156 @@
+"""How the results came about: rules applied with their sources, uncertainty budget; and the cautions for this work."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from reportgen.pdf.blocks import SECTION_HEIGHT, SectionTitle, running_text
+from reportgen.pdf.flow import CondPageBreak, Flowable, Paragraph
+from reportgen.pdf.styles import BOLD, MUTED, paragraph_style
+from reportgen.pdf.tables import Column, GroupedTable, Row
+from reportgen.pdf.tagging import tagged_list
+from reportgen.pdf.textlines import markup
+from reportgen.references import citation, citation_keys
+from reportgen.words.numbers import digits, shown_unit, typeset
+
+if TYPE_CHECKING:
+    from reportgen.report.context import Context
+    from reportgen.results import AreaResult, BudgetLine, RuleApplied
+
+CAUTIONS = 9
+_LAST = 3  # the last two and the end of the list
+
+
+def method_section(context: Context) -> list[Flowable]:
+    """Rules applied, decision rule, uncertainty budgets, what the report does not cover."""
+    words = context.words
+    title = SectionTitle(words("method.title"), "method")
+    blocks: list[Flowable] = []
+    rules = _rules(context)
+    if rules is not None:
+        blocks += [CondPageBreak(rules.need(3)), title, rules]
+    else:
+        blocks += [CondPageBreak(80), title, running_text(words("method.no-rules"), "muted", before=4)]
+    blocks.append(running_text(words("method.decision"), before=8))
+    blocks.append(running_text(words("method.digits"), before=4))
+    blocks += _budgets(context)
+    blocks += _limits_of_the_report(context)
+    return blocks
+
+
+def _rules(context: Context) -> GroupedTable | None:
+    words, rules = context.words, context.evaluation.rules
+    if not rules:
+        return None
+    columns = [
+        Column(words("method.topic"), 96, face=BOLD),
+        Column(words("method.rule"), context.width - 96 - 170, gap=12),
+        Column(words("method.source"), 170, ink=MUTED, gap=0),
+    ]
+    rows: list[list[Row]] = [
+        [(words.named("topic", rule.topic), typeset(rule.rule), _source(context, rule))] for rule in rules
+    ]
+    return GroupedTable(columns, rows, words("method.title"))
+
+
+def _source(context: Context, rule: RuleApplied) -> str:
+    """The contract with its clause; or a published text, how far it was read, and the clause that calls for it."""
+    words = context.words
+    source = typeset(rule.source)
+    if rule.confidence:
+        source += f" ({rule.confidence})"
+    if rule.clause is None:
+        return source
+    is_contract = rule.source == context.job.project.specification.document
+    key = "method.clause" if is_contract else "method.called-for"
+    return words(key, source=source, clause=rule.clause)
+
+
+def _budgets(context: Context) -> list[Flowable]:
+    """The budget of one location and of an area mean, of the first area that has them: the others differ in s and n."""
+    words = context.words
+    area = next((each for each in context.evaluation.areas if each.location_budget or each.budget), None)
+    if area is None:
+        return []
+    blocks: list[Flowable] = []
+    for name, lines in (("location", area.location_budget), ("mean", area.budget)):
+        if lines:
+            blocks += _budget(context, area, name, lines)
+    if sum(bool(each.location_budget or each.budget) for each in context.evaluation.areas) > 1:
+        blocks.append(running_text(words("budget.others"), "muted", before=4))
+    return blocks
+
+
+def _budget(context: Context, area: AreaResult, name: str, lines: tuple[BudgetLine, ...]) -> list[Flowable]:
+    words = context.words
+    columns = [
+        Column(words("budget.component"), 108, face=BOLD),
+        Column(words("budget.value"), 46, "RIGHT", gap=12),
+        Column(words("budget.distribution"), 84),
+        Column(words("budget.divisor"), 46, "RIGHT"),
+        Column(words("budget.standard"), 50, "RIGHT"),
+        Column(words("budget.freedom"), 36, "RIGHT", gap=12),
+        Column(words("budget.source"), context.width - 108 - 46 - 84 - 46 - 50 - 36, ink=MUTED, gap=0),
+    ]
+    rows: list[list[Row]] = [
+        [
+            (
+                words.named("component", line.component),
+                digits(line.value),
+                line.distribution,
+                digits(line.divisor),
+                digits(line.standard_uncertainty),
+                digits(line.degrees_of_freedom, "∞"),
+                f"{_origin(context, line)}, {words('budget.common')}" if line.common else _origin(context, line),
+            )
+        ]
+        for line in lines
+    ]
+    table = GroupedTable(columns, rows, words(f"budget.{name}", area=area.id))
+    note = words("budget.unit", unit=shown_unit(area.unit))
+    title = SectionTitle(words(f"budget.{name}", area=area.id), f"budget-{name}", level=3, outline=False, note=note)
+    return [CondPageBreak(SECTION_HEIGHT + table.total() + 20), title, table]
+
+
+def _origin(context: Context, line: BudgetLine) -> str:
+    """Where a component of a budget comes from, a published text by its title."""
+    if line.source in citation_keys():
+        return typeset(citation(line.source).title)
+    return context.words("budget.type-a") if line.source == "type A" else line.source
+
+
+def _limits_of_the_report(context: Context) -> list[Flowable]:
+    words = context.words
+    title = SectionTitle(words("method.limits"), "limits", level=3, outline=False)
+    items = [words("method.limits.scope"), words("method.limits.advice")]
+    items += [
+        words("method.limits.unseen", area=missed.area, reason=missed.reason)
+        for missed in context.job.day.not_inspected
+    ]
+    return [CondPageBreak(SECTION_HEIGHT + 50), title, *bullets(items)]
+
+
+def safety_section(context: Context) -> list[Flowable]:
+    """The usual cautions for work around abrasive blasting, with the public texts they rest on."""
+    words = context.words
+    title = SectionTitle(words("safety.title"), "safety")
+    items = bullets([words(f"safety.{number}") for number in range(1, CAUTIONS + 1)])
+    # a page break may fall in the list, but the last two cautions and the sources stay together
+    items.insert(-_LAST, CondPageBreak(100))
+    return [
+        CondPageBreak(SECTION_HEIGHT + 130),
+        title,
+        running_text(words("safety.first"), "bold", before=4),
+        *items,
+        running_text(words("safety.sources"), "note", before=6),
+    ]
+
+
+def bullets(texts: list[str]) -> list[Flowable]:
+    """A bulleted list of plain texts."""
+    style = paragraph_style("body").clone("bullets", leftIndent=10, bulletIndent=0)
+    items = [Paragraph(markup(text), style, bulletText="•") for text in texts]
+    for item in items:
+        item.spaceBefore = 2.5
+    listed: list[Flowable] = tagged_list(items)
+    return listed

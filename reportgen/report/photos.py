@@ -1,0 +1,268 @@
+"""Photos: decoded, turned upright, stripped of metadata, scaled for print, encoded again; their hash is kept."""
+
+from __future__ import annotations
+
+import hashlib
+import io
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any
+
+from reportgen.diagnostics import Diagnostic
+from reportgen.errors import InputError
+from reportgen.pdf.blocks import SECTION_HEIGHT, SectionTitle, running_text, write
+from reportgen.pdf.canvas import artifact, tagged
+from reportgen.pdf.flow import CondPageBreak, Flowable
+from reportgen.pdf.styles import BODY, HAIRLINE, INK, LABEL, MUTED, PANEL, REGULAR, colour
+from reportgen.pdf.textlines import SMALLEST, unbroken, widest_piece
+
+if TYPE_CHECKING:
+    from reportgen.job import Photo
+    from reportgen.report.context import Context
+
+MOST_PIXELS = 100_000_000
+"""Pixels of the largest photo that is decoded (common practice: twice the largest camera of today)."""
+
+PRINTED_DPI = 200
+_QUALITY = 85
+_COLUMNS = 2
+_GAP = 14.0
+_TALLEST = 136.0
+_LONG_CAPTION = 12  # lines of half the text width; a longer caption has the whole
+_HASH_SIZE = 5.9  # 64 digits in half the text width
+_EXIF_BLOCK, _GPS_BLOCK = 0x8769, 0x8825
+_TAKEN, _LATITUDE, _LONGITUDE = 0x9003, (1, 2), (3, 4)
+
+
+@dataclass(frozen=True, slots=True)
+class PrintedPhoto:
+    """A photo ready to print: JPEG bytes, pixels, hash of the original file, time and place its camera wrote."""
+
+    jpeg: bytes
+    width: int
+    height: int
+    sha256: str
+    taken: str | None = None
+    position: str | None = None
+
+
+def printed_photo(name: str, data: bytes, width: float, height: float) -> PrintedPhoto:
+    """Return the photo scaled to at most ``width`` x ``height`` points at 200 dpi; the bytes depend on ``data`` alone.
+
+    Raises:
+        InputError: PHO101 neither JPEG nor PNG, PHO102 damaged, PHO103 too many pixels.
+    """
+    return _printed(name, data, round(width / 72 * PRINTED_DPI), round(height / 72 * PRINTED_DPI))
+
+
+@lru_cache(maxsize=64)
+def _printed(name: str, data: bytes, wide: int, high: int) -> PrintedPhoto:
+    from PIL import ImageOps
+
+    image = _opened(name, data)
+    try:
+        taken, position = _camera_notes(image)
+        side = 2 * max(wide, high)
+        image.draft("RGB", (side, side))  # a JPEG is decoded no larger than needed
+        flat = _on_white(ImageOps.exif_transpose(image))
+        flat.thumbnail((wide, high), resample=1)  # LANCZOS
+        target = io.BytesIO()
+        flat.save(target, "JPEG", quality=_QUALITY, optimize=False, progressive=False, subsampling=2)
+    except (OSError, SyntaxError, ValueError, EOFError, IndexError) as reason:
+        raise _refused("PHO102", f"photo `{name}` is cut short or damaged", "save it again from the camera") from reason
+    wide, high = flat.size
+    return PrintedPhoto(target.getvalue(), wide, high, hashlib.sha256(data).hexdigest(), taken, position)
+
+
+def _opened(name: str, data: bytes) -> Any:
+    """Open without decoding; only two formats, since some decoders start programs."""
+    from PIL import Image, UnidentifiedImageError
+
+    try:
+        image = Image.open(io.BytesIO(data), formats=("JPEG", "PNG"))
+    except UnidentifiedImageError as reason:
+        raise _refused("PHO101", f"photo `{name}` is neither JPEG nor PNG", "save it as JPEG") from reason
+    except (Image.DecompressionBombError, Image.DecompressionBombWarning) as reason:
+        raise _too_large(name) from reason
+    except (OSError, SyntaxError, ValueError) as reason:
+        raise _refused("PHO102", f"photo `{name}` is cut short or damaged", "save it again from the camera") from reason
+    if image.width * image.height > MOST_PIXELS:
+        raise _too_large(name)
+    return image
+
+
+def _too_large(name: str) -> InputError:
+    return _refused(
+        "PHO103", f"photo `{name}` has more than {MOST_PIXELS // 1_000_000} million pixels", "make it smaller"
+    )
+
+
+def _refused(code: str, message: str, help_text: str) -> InputError:
+    return InputError([Diagnostic(code, message, help_text=help_text)])
+
+
+def _on_white(image: Any) -> Any:
+    """The picture in RGB; what is transparent becomes white, since a PDF/A page keeps no transparency."""
+    from PIL import Image
+
+    if image.mode in {"RGBA", "LA", "PA"} or "transparency" in image.info:
+        image = image.convert("RGBA")
+        ground = Image.new("RGBA", image.size, (255, 255, 255, 255))
+        return Image.alpha_composite(ground, image).convert("RGB")
+    return image.convert("RGB")
+
+
+def _camera_notes(image: Any) -> tuple[str | None, str | None]:
+    """Time and position as the camera wrote them, when it did and they are plain."""
+    exif = image.getexif()
+    taken = exif.get_ifd(_EXIF_BLOCK).get(_TAKEN)
+    text = taken.strip("\0 ") if isinstance(taken, str) else ""
+    shown = f"{text[:10].replace(':', '-')} {text[11:16]}" if len(text) >= len("2026:01:01 00:00") else None
+    return (shown if shown and shown.isascii() and shown.isprintable() else None), _position(exif.get_ifd(_GPS_BLOCK))
+
+
+def _position(gps: Any) -> str | None:
+    parts = []
+    for reference, angle in (_LATITUDE, _LONGITUDE):
+        letter, value = gps.get(reference), gps.get(angle)
+        if letter not in {"N", "S", "E", "W"} or not isinstance(value, tuple) or len(value) != 3:
+            return None
+        degrees, minutes, seconds = (float(part) for part in value)
+        parts.append(f"{degrees:.0f}° {minutes:.0f}′ {seconds:.1f}″ {letter}")
+    return ", ".join(parts)
+
+
+class PhotoRow(Flowable):  # type: ignore[misc] # reportlab has no types
+    """Photos side by side, each with its caption, time and hash below.
+
+    A photo ``alone`` has the whole width for what is said of it; its caption stands below the row, as text that may
+    break over pages.
+    """
+
+    def __init__(
+        self, context: Context, photos: list[tuple[Photo, PrintedPhoto | None]], *, alone: bool = False
+    ) -> None:
+        super().__init__()
+        self.context, self.photos, self.alone = context, photos, alone
+        self.spaceBefore, self.spaceAfter = 8.0, 0.0
+
+    def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803, ARG002 - reportlab's names
+        """The whole width; the tallest photo and the longest caption."""
+        self.width = aW
+        self._room = (aW - _GAP * (_COLUMNS - 1)) / _COLUMNS
+        self._text_room = aW if self.alone else self._room
+        texts = ["" if self.alone else caption_of(self.context, photo) for photo, _ in self.photos]
+        self._captions = [unbroken(text, REGULAR, BODY, self._room) if text else (BODY, ()) for text in texts]
+        self._notes = [self._note_lines(photo, printed) for photo, printed in self.photos]
+        self._picture = max(self._size(photo, printed)[1] for photo, printed in self.photos)
+        parts = zip(self._captions, self._notes, strict=True)
+        below = [11 * len(lines) + 8.5 * len(notes) for (_, lines), notes in parts]
+        self.height = self._picture + 14 + max(below)
+        return self.width, self.height
+
+    def draw(self) -> None:
+        """Pictures with their texts."""
+        for index, ((photo, printed), (size, caption)) in enumerate(zip(self.photos, self._captions, strict=True)):
+            x, y = index * (self._room + _GAP), self.height - self._picture
+            self._draw_picture(x, y, photo, printed)
+            if caption:
+                with tagged(self.canv, "Caption"):
+                    for number, line in enumerate(caption):
+                        write(self.canv, x, y - 12 - 11 * number, line, size, INK)
+            with tagged(self.canv, "P"):
+                below = y - 12 - 11 * len(caption)
+                for number, (small, line) in enumerate(self._notes[index]):
+                    write(self.canv, x, below - 8.5 * number, line, small, MUTED)
+
+    def _draw_picture(self, x: float, y: float, photo: Photo, printed: PrintedPhoto | None) -> None:
+        canvas = self.canv
+        wide, high = self._size(photo, printed)
+        if printed is None:
+            with artifact(canvas, "Background"):
+                canvas.setFillColor(colour(PANEL))
+                canvas.setStrokeColor(colour(HAIRLINE))
+                canvas.rect(x, y + self._picture - high, wide, high, stroke=1, fill=1)
+            with tagged(canvas, "P"):
+                size, lines = self._missing(photo)
+                top = y + self._picture - high / 2 + 4.5 * (len(lines) - 1)
+                for index, text in enumerate(lines):
+                    write(canvas, x + 8, top - 9 * index, text, size, MUTED)
+            return
+        from reportgen.pdf.flow import ImageReader
+
+        alt = self.context.words("photo.alt", caption=caption_of(self.context, photo))
+        at = (x, y + self._picture - high, wide, high)
+        with tagged(canvas, "Figure", alt=alt, at=at):
+            canvas.drawImage(ImageReader(io.BytesIO(printed.jpeg)), *at)
+
+    def _missing(self, photo: Photo) -> tuple[float, tuple[str, ...]]:
+        return unbroken(self.context.words("photo.missing", file=photo.file), REGULAR, LABEL, self._text_room - 16)
+
+    def _size(self, photo: Photo, printed: PrintedPhoto | None) -> tuple[float, float]:
+        if printed is None:
+            return self._text_room, max(48.0, 12.0 + 9 * len(self._missing(photo)[1]))
+        scale = min(self._room / printed.width, _TALLEST / printed.height, 72 / 100)
+        return printed.width * scale, printed.height * scale
+
+    def _note_lines(self, photo: Photo, printed: PrintedPhoto | None) -> list[tuple[float, str]]:
+        """Sizes and lines below the caption: time, file, what the camera noted, hash."""
+        notes = [(" · ".join(self._facts(photo, printed)), LABEL - 0.5)]
+        notes += [(printed.sha256, _HASH_SIZE)] if printed is not None else []
+        set_texts = [unbroken(text, REGULAR, size, self._text_room) for text, size in notes]
+        return [(size, line) for size, lines in set_texts for line in lines]
+
+    def _facts(self, photo: Photo, printed: PrintedPhoto | None) -> list[str]:
+        words, style = self.context.words, self.context.template.photos
+        parts = [str(photo.file)]
+        if photo.time:
+            parts.insert(0, f"{photo.time:%H:%M}")
+        if printed is None:
+            return parts
+        if style.time and printed.taken:
+            parts.append(words("photo.taken", time=printed.taken))
+        if style.position and printed.position:
+            parts.append(printed.position)
+        return [*parts, "SHA-256"]
+
+
+def caption_of(context: Context, photo: Photo) -> str:
+    """The caption of a photo, with its location unless the caption names that itself."""
+    if not photo.location:
+        return photo.caption
+    place = context.words("location", location=photo.location)
+    return photo.caption if place.lower() in photo.caption.lower() else f"{place}: {photo.caption}"
+
+
+def _rows(context: Context, photos: list[tuple[Photo, PrintedPhoto | None]], room: float) -> list[list[Flowable]]:
+    """The rows of photos, each with what follows it: a photo with a long caption or name has a row to itself."""
+    rows: list[list[Flowable]] = []
+    waiting: list[tuple[Photo, PrintedPhoto | None]] = []
+    for one in photos:
+        caption = caption_of(context, one[0])
+        named = widest_piece(str(one[0].file), REGULAR, SMALLEST) <= room
+        if not named or len(unbroken(caption, REGULAR, BODY, room)[1]) > _LONG_CAPTION:
+            rows += [[PhotoRow(context, waiting)]] if waiting else []
+            rows.append([PhotoRow(context, [one], alone=True), running_text(caption, before=2, role="Caption")])
+            waiting = []
+        elif len(waiting) == _COLUMNS - 1:
+            rows.append([PhotoRow(context, [*waiting, one])])
+            waiting = []
+        else:
+            waiting = [*waiting, one]
+    return [*rows, [PhotoRow(context, waiting)]] if waiting else rows
+
+
+def photo_blocks(context: Context, area: str) -> list[Flowable]:
+    """The photos of an area, two to a row."""
+    photos = [photo for _, surface in context.surfaces.get(area, []) for photo in surface.photos]
+    if not photos:
+        return []
+    room = (context.width - _GAP) / _COLUMNS
+    ready: list[tuple[Photo, PrintedPhoto | None]] = []
+    for photo in photos:
+        data = context.job.photos.get(str(photo.file))
+        ready.append((photo, None if data is None else printed_photo(str(photo.file), data, room, _TALLEST)))
+    rows = [block for row in _rows(context, ready, room) for block in row]
+    title = SectionTitle(context.words("photo.title"), f"area-{area}-photos", level=3, outline=False)
+    rows[0].wrap(context.width, context.height)
+    return [CondPageBreak(SECTION_HEIGHT + float(rows[0].height) + 20), title, *rows]

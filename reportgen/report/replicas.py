@@ -1,0 +1,118 @@
+"""The record of replicas: a label to affix each piece of tape to, with its area, location, spot, roll and reading."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from reportgen.charts.drawing import Stroke, disc, rectangle
+from reportgen.pdf.blocks import SECTION_HEIGHT, SectionTitle, running_text, write
+from reportgen.pdf.canvas import tagged
+from reportgen.pdf.flow import CondPageBreak, Flowable
+from reportgen.pdf.painting import operators
+from reportgen.pdf.styles import BOLD, INK, LABEL, MUTED, REGULAR, SMALL
+from reportgen.pdf.textlines import one_line, text_width
+from reportgen.report.contents import has_replicas
+
+if TYPE_CHECKING:
+    from reportgen.report.context import Context
+
+_MM = 72 / 25.4
+_GAP = 8.0
+_DATA = 74.0  # beside the label, or more: what is written on it would be covered by the tape
+_INSET, _END = 7.0, 5.0
+
+
+class Replica(NamedTuple):
+    """One piece of tape."""
+
+    area: str
+    location: str
+    spot: str
+    roll: str
+    reading: str
+
+
+def replicas(context: Context) -> list[Replica]:
+    """All readings taken on tape, in the order of the file."""
+    words = context.words
+    found: list[Replica] = []
+    for surface, readings in zip(context.job.day.surfaces, context.job.readings, strict=True):
+        for reading in readings:
+            if reading.roll is not None:
+                place = words("location", location=reading.location)
+                found.append(Replica(surface.area, place, reading.spot, reading.roll, str(reading.value)))
+    return found
+
+
+def replicas_section(context: Context) -> list[Flowable]:
+    """A label for each replica, in rows; nothing where no tape was used."""
+    words = context.words
+    if not has_replicas(context):
+        return []
+    label = context.template.replica_label
+    wide, high = float(label.width.in_unit("mm")) * _MM, float(label.height.in_unit("mm")) * _MM
+    circle = float(label.circle.in_unit("mm")) * _MM
+    pieces = replicas(context)
+    longest = max(text_width(text, face, size) for piece in pieces for text, size, face, _ in _texts(context, piece))
+    per_row = max(1, int(context.width // (wide + max(_DATA, _INSET + longest + _END))))
+    rows = [
+        LabelRow(context, pieces[start : start + per_row], (wide, high), circle, per_row)
+        for start in range(0, len(pieces), per_row)
+    ]
+    title = SectionTitle(words("replica.title"), "replicas", note=words("replica.count", count=len(pieces)))
+    explained = running_text(words("replica.explained"), "muted", before=2)
+    return [CondPageBreak(SECTION_HEIGHT + 2 * high + 60), title, explained, *rows]
+
+
+def _texts(context: Context, piece: Replica) -> tuple[tuple[str, float, str, str], ...]:
+    """What stands beside a label: text, size, face, colour of each line."""
+    words = context.words
+    return (
+        (piece.area, SMALL, BOLD, INK),
+        (piece.location, SMALL, REGULAR, INK),
+        (words("replica.spot", spot=piece.spot, roll=piece.roll), LABEL, REGULAR, INK),
+        (words("replica.reading", reading=piece.reading), LABEL, REGULAR, INK),
+    )
+
+
+@lru_cache(maxsize=8)
+def _outline(wide: float, high: float, circle: float) -> str:
+    """Frame of a label and the round of its tape."""
+    frame = rectangle(0, 0, wide, high, None, Stroke(MUTED, 0.5))
+    tape = disc(wide / 2, high / 2, circle / 2, None, Stroke(MUTED, 0.5, (1.5, 1.5)))
+    return f"{operators(frame)}\n{operators(tape)}"
+
+
+class LabelRow(Flowable):  # type: ignore[misc] # reportlab has no types
+    """Labels side by side at their real size, each with the data of its tape at its right."""
+
+    def __init__(
+        self, context: Context, pieces: list[Replica], label: tuple[float, float], circle: float, per_row: int
+    ) -> None:
+        super().__init__()
+        self.context, self.pieces = context, pieces
+        self.label, self.circle, self.per_row = label, circle, per_row
+        self.spaceBefore, self.spaceAfter = _GAP, 0.0
+
+    def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803, ARG002 - reportlab's names
+        """The whole width, one label high."""
+        self.width, self.height = aW, self.label[1]
+        return self.width, self.height
+
+    def draw(self) -> None:
+        """Each label with its circle and texts."""
+        pitch = self.width / self.per_row
+        for index, piece in enumerate(self.pieces):
+            self._draw(self.canv, index * pitch, piece, pitch)
+
+    def _draw(self, canvas: Any, x: float, piece: Replica, pitch: float) -> None:
+        wide, high = self.label
+        canvas.addLiteral(f"q 1 0 0 1 {x:.2f} 0 cm {_outline(wide, high, self.circle)} Q")
+        texts = _texts(self.context, piece)
+        room = pitch - wide - _INSET - _END
+        step = min(13.0, (high - 8) / len(texts))
+        with tagged(canvas, "P"):
+            for index, (text, size, face, ink) in enumerate(texts):
+                y = high - 4 - step * (index + 0.75)
+                write(canvas, x + wide + _INSET, y, text, one_line(text, face, size, room), ink, face=face)

@@ -1,0 +1,196 @@
+"""What the contract requires against what was found; the conditions of the shift with their chart."""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import TYPE_CHECKING
+
+from reportgen.pdf.blocks import SectionTitle, Verdict, running_text
+from reportgen.pdf.flow import CondPageBreak, Flowable
+from reportgen.pdf.styles import BOLD, MUTED
+from reportgen.pdf.tables import Column, GroupedTable, Row
+from reportgen.report.verdicts import WORST_FIRST
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from reportgen.report.context import Context
+
+_VERDICT = 80.0
+_LACKING = frozenset({"locations-missing", "surface-not-measured"})
+
+
+def requirements_section(context: Context) -> list[Flowable]:
+    """Each requirement with clause and limit in both unit systems, the rule it is judged by, and what was found."""
+    words = context.words
+    columns = [
+        Column(words("required.topic"), 78, face=BOLD),
+        Column(words("required.limit"), 126, gap=10),
+        Column(words("required.rule"), context.width - 78 - 126 - 92 - _VERDICT, ink=MUTED, gap=10),
+        Column(words("required.found"), 92),
+        Column(words("readings.verdict"), _VERDICT, gap=0),
+    ]
+    rows = requirement_rows(context)
+    table = GroupedTable(columns, [[row] for row in rows], words("required.title"), row_head=True)
+    note = words("required.note", document=context.job.project.specification.document)
+    title = SectionTitle(words("required.title"), "requirements", note=note)
+    return [CondPageBreak(table.need(2)), title, table]
+
+
+def requirement_rows(context: Context) -> list[Row]:
+    """One row per requirement that the project file states."""
+    makers = (_preparation, _profile, _sampling, _climate, _salts, _dust, _air, _abrasive, _time)
+    return [row for maker in makers for row in maker(context)]
+
+
+def stated_topics(context: Context) -> list[str]:
+    """The topics of those rows, in their order."""
+    stated = context.job.project.specification
+    optional = {
+        "conditions": stated.conditions, "salts": stated.soluble_salts, "dust": stated.dust,
+        "air": stated.compressed_air, "abrasive": stated.abrasive, "time": stated.time_to_coat,
+    }  # fmt: skip
+    return ["preparation", "profile", "sampling", *(topic for topic, record in optional.items() if record is not None)]
+
+
+def _row(
+    context: Context, topic: str, limit: str, rule: str, verdicts: Iterable[str], clause: str | None = None
+) -> Row:
+    words = context.words
+    shown = f"{limit} ({words('clause', clause=clause)})" if clause else limit
+    listed = list(verdicts)
+    verdict = next((each for each in WORST_FIRST if each in listed), "not evaluated")
+    mark = Verdict(verdict, words(f"verdict.{verdict}"), _VERDICT)
+    return (words(f"required.{topic}"), shown, rule, _found(context, listed), mark)
+
+
+def _found(context: Context, verdicts: list[str]) -> str:
+    """How many of each verdict, in the order of weight."""
+    words = context.words
+    counts = Counter(verdicts)
+    parts = [
+        words(f"found.{each}.one" if counts[each] == 1 else f"found.{each}", count=counts[each])
+        for each in reversed(WORST_FIRST)
+        if counts[each]
+    ]
+    return ", ".join(parts) or words("required.no-data")
+
+
+def _preparation(context: Context) -> list[Row]:
+    stated = context.job.project.specification.surface_preparation
+    limit = stated.grade if stated.edition is None else f"{stated.grade}, {stated.edition}"
+    if stated.maximum_staining is not None:
+        limit += context.words("other.staining-limit", percent=str(stated.maximum_staining).removesuffix(" %"))
+    verdicts = [each.verdict for each in context.evaluation.cleanliness]
+    stained = any(each.staining_limit is not None for each in context.evaluation.cleanliness)
+    rule = context.words("required.visual-stain" if stained else "required.visual")
+    return [_row(context, "preparation", limit, rule, verdicts, stated.clause)]
+
+
+def _profile(context: Context) -> list[Row]:
+    words, stated = context.words, context.job.project.specification.profile
+    limit = context.limits(stated.minimum, stated.maximum) or f"{stated.comparator_grade}"
+    rules = [
+        f"{stated.method} ({stated.edition})",
+        words(f"rule.{stated.decision_rule}"),
+        words(f"rounding.{stated.rounding}"),
+    ]
+    if stated.overlap_rule:
+        rules.insert(1, words(f"overlap.{stated.overlap_rule}"))
+    verdicts = [location.verdict for area in context.evaluation.areas for location in area.locations]
+    return [_row(context, "profile", limit, "; ".join(rules), verdicts, stated.clause)]
+
+
+def _sampling(context: Context) -> list[Row]:
+    words, stated = context.words, context.job.project.specification.sampling
+    limit = words(f"sampling.{stated.plan}", count=stated.locations, area=stated.first_area, length=stated.length)
+    if stated.further_area is not None:
+        limit += words("sampling.further", count=stated.further_locations, area=stated.further_area)
+    rule = words("required.spots", count=context.job.project.specification.profile.readings_per_location)
+    lacking = {finding.area for finding in context.evaluation.findings if finding.code in _LACKING}
+    verdicts = [
+        "inconclusive" if area.id in lacking else "conforms"
+        for area in context.evaluation.areas
+        if area.required_locations is not None
+    ]
+    return [_row(context, "sampling", limit, rule, verdicts, stated.clause)]
+
+
+def _climate(context: Context) -> list[Row]:
+    words, stated = context.words, context.job.project.specification.conditions
+    if stated is None:
+        return []
+    limits = [
+        words(f"climate.{name}", limit=context.limit(limit))
+        for name in (
+            "dew_point_margin",
+            "maximum_humidity",
+            "minimum_steel",
+            "maximum_steel",
+            "minimum_air",
+            "maximum_air",
+        )
+        if (limit := getattr(stated, name)) is not None
+    ]
+    rule = words("climate.interval", interval=stated.interval) if stated.interval else ""
+    verdicts = [each.verdict for each in context.evaluation.conditions]
+    return [_row(context, "conditions", "; ".join(limits) or "–", rule, verdicts, stated.clause)]
+
+
+def _salts(context: Context) -> list[Row]:
+    stated = context.job.project.specification.soluble_salts
+    if stated is None:
+        return []
+    limit = context.words("limit.at-most", limit=context.limit(stated.maximum))
+    rule = context.words.named("salts", stated.expressed_as)
+    return [_row(context, "salts", limit, rule, [each.verdict for each in context.evaluation.salts], stated.clause)]
+
+
+def _dust(context: Context) -> list[Row]:
+    words, stated = context.words, context.job.project.specification.dust
+    if stated is None:
+        return []
+    limit = words("other.dust-quantity", quantity=stated.maximum_quantity)
+    if stated.maximum_size is not None:
+        limit += ", " + words("other.dust-size", size=stated.maximum_size)
+    limit = words("limit.at-most", limit=limit)
+    verdicts = [each.verdict for each in context.evaluation.dust]
+    return [_row(context, "dust", limit, words("required.dust-tape"), verdicts, stated.clause)]
+
+
+def _air(context: Context) -> list[Row]:
+    words, stated = context.words, context.job.project.specification.compressed_air
+    if stated is None:
+        return []
+    rule = words("climate.interval", interval=stated.interval) if stated.interval else ""
+    verdicts = [each.verdict for each in context.evaluation.checks if each.kind == "air"]
+    return [_row(context, "air", words("required.air-clean"), rule, verdicts, stated.clause)]
+
+
+def _abrasive(context: Context) -> list[Row]:
+    words, stated = context.words, context.job.project.specification.abrasive
+    if stated is None:
+        return []
+    limits = [words("required.oil-free")] if stated.oil_free else []
+    if stated.maximum_conductivity is not None:
+        limits.append(words("limit.at-most", limit=context.limit(stated.maximum_conductivity)))
+    rule = stated.conductivity_method or ""
+    verdicts = [each.verdict for each in context.evaluation.checks if each.kind == "abrasive"]
+    return [_row(context, "abrasive", "; ".join(limits) or "–", rule, verdicts, stated.clause)]
+
+
+def _time(context: Context) -> list[Row]:
+    words, stated = context.words, context.job.project.specification.time_to_coat
+    if stated is None:
+        return []
+    limit = words("limit.at-most", limit=context.limit(stated.maximum))
+    verdicts = [each.verdict for each in context.evaluation.coating_times]
+    return [_row(context, "time", limit, words("required.from-blast-end"), verdicts, stated.clause)]
+
+
+def not_evaluated_notes(context: Context) -> list[Flowable]:
+    """What the job holds and nothing has judged, each in a sentence."""
+    words = context.words
+    return [
+        running_text(words("not-evaluated", what=what), "muted", before=4) for what in context.evaluation.not_evaluated
+    ]

@@ -1,0 +1,210 @@
+"""The foot of page 1: who signs, what the signature covers, the boxes of countersigners, the limitation line."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from reportgen.pdf.blocks import title_text, write
+from reportgen.pdf.canvas import artifact, tagged
+from reportgen.pdf.page import BODY_BOTTOM, MARGIN
+from reportgen.pdf.signing import BOX_GAP, BOX_HEIGHT, TITLE_ROOM
+from reportgen.pdf.styles import (
+    BODY,
+    BOLD,
+    DATA,
+    FAILS,
+    HAIRLINE,
+    INK,
+    ITALIC,
+    LABEL,
+    MUTED,
+    REGULAR,
+    SECTION,
+    SMALL,
+    colour,
+)
+from reportgen.pdf.textlines import lines_of, unbroken
+from reportgen.words.numbers import zone_text
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from reportgen.pdf.signing import Box, SignerBlock
+    from reportgen.report.context import Context
+
+LIMITATION_ROOM = 24.0
+_INSET, _FIRST, _NEXT, _BELOW = 10.0, 17.0, 11.75, 19.5
+ON_FIRST_PAGE = 3  # countersigners whose boxes stand on page 1; further ones stand before the end of the report
+
+
+class SignatureFoot:
+    """Lays out and draws the foot of page 1; ``height`` is the room it takes."""
+
+    def __init__(self, context: Context) -> None:
+        self.context = context
+        self.countersigners = context.issue.countersigners[:ON_FIRST_PAGE]
+        rows = (2 + len(self.countersigners)) // 2
+        self.box_height = box_height(context)
+        self.height = TITLE_ROOM + rows * (self.box_height + BOX_GAP) + LIMITATION_ROOM
+        if self.countersigners:
+            self.height += 22
+
+    def boxes(self) -> list[Box]:
+        """Boxes of the inspector and of the countersigners on page 1, in this order."""
+        width = (self.context.width - BOX_GAP) / 2
+        top = BODY_BOTTOM + self.height - TITLE_ROOM
+        found = []
+        for index in range(1 + len(self.countersigners)):
+            row, column = divmod(index, 2)
+            x = MARGIN + column * (width + BOX_GAP)
+            y = top - row * (self.box_height + BOX_GAP) - self.box_height
+            found.append((0, round(x, 2), round(y, 2), round(x + width, 2), round(y + self.box_height, 2)))
+        return found
+
+    def draw(self, canvas: Any) -> None:
+        """Draw title, blocks, what the signature covers, limitation line."""
+        context = self.context
+        self._title(canvas)
+        boxes = self.boxes()
+        draw_block(canvas, context, boxes[0], context.issue.signer, None)
+        for number, (box, who) in enumerate(zip(boxes[1:], self.countersigners, strict=True), start=1):
+            draw_block(canvas, context, box, who, number)
+        if self.countersigners:
+            self._covers(canvas, MARGIN, BODY_BOTTOM + LIMITATION_ROOM + 20, context.width)
+        else:
+            _, _, _, x1, y1 = boxes[0]
+            self._covers(canvas, x1 + BOX_GAP + 4, y1 - 12, MARGIN + context.width - x1 - BOX_GAP - 4)
+        self._limitation(canvas)
+
+    def _title(self, canvas: Any) -> None:
+
+        context = self.context
+        draft = context.issue.status == "draft"
+        text = context.words("signature.title.draft" if draft else "signature.title")
+        title = title_text(text, "section", 2, bookmark="signature", outline=False)
+        y = BODY_BOTTOM + self.height - TITLE_ROOM + 6
+        title.wrapOn(canvas, context.width, 40)
+        title.drawOn(canvas, MARGIN, y + 2)
+        with artifact(canvas):
+            canvas.setStrokeColor(colour(INK))
+            canvas.setLineWidth(0.8)
+            canvas.line(MARGIN, y, MARGIN + context.width, y)
+
+    def _covers(self, canvas: Any, x: float, y: float, room: float) -> None:
+        context = self.context
+        key = {"draft": "signature.covers.draft"}.get(context.issue.status, "signature.covers")
+        digest = context.words("signature.evaluation", digest=context.issue.evaluation_sha256)
+        write_covered(canvas, x, y, room, context.words(key), digest)
+
+    def _limitation(self, canvas: Any) -> None:
+        context = self.context
+        lines = lines_of(context.words("limitation"), ITALIC, LABEL, context.width - 90)
+        with tagged(canvas, "P"):
+            y = BODY_BOTTOM + 4 + 9 * (len(lines) - 1)
+            for index, line in enumerate(lines):
+                write(canvas, MARGIN, y - 9 * index, line, LABEL, MUTED, face=ITALIC)
+
+            def safety(late: Any) -> None:
+                late.setFont(ITALIC, LABEL)
+                late.setFillColor(colour(MUTED))
+                text = context.words("limitation.safety", page=late.page_of("safety"))
+                late.drawRightString(MARGIN + context.width, BODY_BOTTOM + 4, text)
+
+            canvas.later(safety)
+
+
+def write_covered(canvas: Any, x: float, y: float, room: float, covers: str, digest: str) -> None:
+    """Write what a signature covers from its first baseline ``y`` down, and below it the hash that says so."""
+    lines = lines_of(covers, REGULAR, SMALL, room)
+    with tagged(canvas, "P"):
+        for index, line in enumerate(lines):
+            write(canvas, x, y - 10 * index, line, SMALL, INK)
+    size, hashed = unbroken(digest, REGULAR, LABEL, room)
+    with tagged(canvas, "P"):
+        for index, line in enumerate(hashed):
+            write(canvas, x, y - 10 * len(lines) - 2 - 8.5 * index, line, size, MUTED)
+
+
+class BlockText(NamedTuple):
+    """One text of a signature block, on as many lines as it needs."""
+
+    text: str
+    size: float
+    face: str
+    ink: str
+
+
+def block_height(texts: Iterable[BlockText], width: float) -> float:
+    """Height of a signature block of that width, with room below its texts for one more line."""
+    lines = [line for line, *_ in _placed(texts, width)]
+    return lines[-1] + _BELOW if lines else BOX_HEIGHT
+
+
+def _placed(texts: Iterable[BlockText], width: float) -> list[tuple[float, str, BlockText, float]]:
+    """Each line of a block: how far below the top, what it says, the text it is of, size."""
+    placed: list[tuple[float, str, BlockText, float]] = []
+    down = _FIRST
+    for each in texts:
+        size, lines = unbroken(each.text, each.face, each.size, width - 2 * _INSET)
+        for line in lines:
+            placed.append((down, line, each, size))
+            down += each.size * 1.2
+        down = placed[-1][0] + _NEXT
+    return placed
+
+
+def paint_block(canvas: Any, box: Box, texts: Sequence[BlockText], *, strong: bool, demonstration: str | None) -> None:
+    """Draw a signature block: its frame, its texts from the top, and at its foot that it is a demonstration."""
+    _, x0, y0, x1, y1 = box
+    with artifact(canvas):
+        canvas.setStrokeColor(colour(DATA if strong else HAIRLINE))
+        canvas.setLineWidth(0.9)
+        canvas.roundRect(x0, y0, x1 - x0, y1 - y0, 2.5, stroke=1, fill=0)
+    lines = _placed(texts, x1 - x0)
+    for each in texts:
+        with tagged(canvas, "P"):
+            for down, line, of, size in lines:
+                if of is each:
+                    write(canvas, x0 + _INSET, y1 - down, line, size, each.ink, face=each.face)
+    if demonstration:
+        with tagged(canvas, "P"):
+            write(canvas, x0 + _INSET, y0 + 7, demonstration, SMALL, FAILS, face=BOLD)
+
+
+def box_height(context: Context) -> float:
+    """Height of every signature box of a report: what the longest of its texts needs."""
+    width = (context.width - BOX_GAP) / 2
+    blocks = [block_texts(context, context.issue.signer, None)]
+    blocks += [block_texts(context, who, number) for number, who in enumerate(context.issue.countersigners, 1)]
+    return max(BOX_HEIGHT, *(block_height(texts, width) for texts in blocks))
+
+
+def draw_block(canvas: Any, context: Context, box: Box, who: SignerBlock | None, number: int | None) -> None:
+    """Draw the content of one signature block; ``number`` is None for the inspector."""
+    words, status = context.words, context.issue.status
+    demonstration = words("signature.demonstration") if status == "demonstration" else None
+    texts = block_texts(context, who, number)
+    paint_block(canvas, box, texts, strong=number is None and status != "draft", demonstration=demonstration)
+
+
+def block_texts(context: Context, who: SignerBlock | None, number: int | None) -> list[BlockText]:
+    """Texts of a block: who signs, and that they did or may."""
+    words, issue = context.words, context.issue
+    if number is not None:
+        state = words("signature.reserved")
+    elif issue.status == "draft":
+        state = words("signature.unsigned")
+    else:
+        state = words("signature.digital", at=f"{issue.at:%Y-%m-%d %H:%M} {zone_text(issue.at)}")
+    return signer_texts(who.name if who else words("signature.nobody"), who, state)
+
+
+def signer_texts(name: str, who: SignerBlock | None, state: str) -> list[BlockText]:
+    """Name, then role, organisation and certificate, then what is said of the signature; empty texts left out."""
+    parts = [who.role, who.organisation, who.certificate] if who else []
+    texts = [
+        BlockText(name, SECTION - 0.5, BOLD, INK),
+        BlockText(" · ".join(part for part in parts if part), BODY - 0.3, REGULAR, INK),
+        BlockText(state, SMALL, REGULAR, MUTED),
+    ]
+    return [each for each in texts if each.text]

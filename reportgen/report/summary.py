@@ -1,0 +1,296 @@
+"""Page 1: the verdict in one sentence, identity, areas with their strips, findings."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from reportgen.charts import LocationPoint, strip_marks
+from reportgen.charts.palette import BAND
+from reportgen.pdf.banner import VerdictBanner
+from reportgen.pdf.blocks import Facts, SectionTitle, Verdict, running_text, title_text, write
+from reportgen.pdf.canvas import tagged
+from reportgen.pdf.flow import CondPageBreak, Flowable
+from reportgen.pdf.painting import paint
+from reportgen.pdf.styles import (
+    BODY,
+    BOLD,
+    INK,
+    LABEL,
+    MUTED,
+    REGULAR,
+    colour,
+)
+from reportgen.pdf.tables import Cell, Column, GroupedTable, Row
+from reportgen.pdf.tagging import PageReference, Tagged
+from reportgen.pdf.textlines import text_width
+from reportgen.report.identity import identity_facts, judged_against, report_name, supersedes
+from reportgen.report.verdicts import decision_verdict, headline, headline_details
+from reportgen.words.numbers import digits, shown_unit
+
+if TYPE_CHECKING:
+    from reportgen.report.context import Context
+    from reportgen.results import AreaResult, Finding
+
+_STRIP = 126.0
+_STRIP_END = 6.0  # so that the outermost ticks have room for their numbers
+_DECISION = 76.0
+FINDING = 128.0
+"""Width of the column that names a finding."""
+
+
+def summary_pages(context: Context) -> list[Flowable]:
+    """The flowables of the summary, all but the foot of the page with the signature."""
+    words, day = context.words, context.job.day
+    shift = f"{day.report.shift.start:%H:%M}–{day.report.shift.end:%H:%M}"
+    title = title_text(words("title"), "title", 1, bookmark="summary")
+    story: list[Flowable] = [
+        title,
+        running_text(words("subtitle", report=report_name(context), shift=shift), "subtitle"),
+        *supersedes(context),
+        VerdictBanner(context.evaluation.verdict, headline(context), headline_details(context)),
+        Facts(identity_facts(context), 3, before=12),
+        Facts([(words("identity.judged"), judged_against(context))], 1),
+    ]
+    return [*story, *_areas(context), *_findings(context)]
+
+
+class StripHead(Flowable):  # type: ignore[misc] # reportlab has no types
+    """The scale over the strips: a few of its ticks."""
+
+    def __init__(self, context: Context) -> None:
+        super().__init__()
+        self.scale, self.width, self.height = context.scale, _STRIP, 9.0
+
+    def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803, ARG002 - reportlab's names
+        """As stated."""
+        return self.width, self.height
+
+    def draw(self) -> None:
+        """Every tick, or every second or further one, whichever has room."""
+        if self.scale is None:
+            return
+        ticks = self.scale.ticks()
+        texts = [self.scale.tick_text(tick) for tick in ticks]
+        widest = max(text_width(text, REGULAR, LABEL) for text in texts)
+        pitch = (self.width - 2 * _STRIP_END) / max(1, len(ticks) - 1)
+        every = max(1, -int(-(widest + 4) // pitch))
+        for tick, text in list(zip(ticks, texts, strict=True))[::every]:
+            at = _STRIP_END + self.scale.share(tick) * (self.width - 2 * _STRIP_END)
+            write(self.canv, at - text_width(text, REGULAR, LABEL) / 2, 1.8, text, LABEL, MUTED)
+
+
+class Strip(Flowable):  # type: ignore[misc] # reportlab has no types
+    """The specified band with one mark per location."""
+
+    def __init__(self, context: Context, points: list[LocationPoint]) -> None:
+        super().__init__()
+        self.scale, self.points, self.width, self.height = context.scale, points, _STRIP, 11.0
+
+    def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803, ARG002 - reportlab's names
+        """As stated."""
+        return self.width, self.height
+
+    def draw(self) -> None:
+        """Band and marks."""
+        if self.scale is not None:
+            paint(
+                self.canv,
+                strip_marks(_STRIP_END, -1.0, self.width - 2 * _STRIP_END, self.height, self.scale, self.points),
+            )
+
+
+def location_points(area: AreaResult) -> list[LocationPoint]:
+    """Locations of an area as points of a chart."""
+    return [
+        LocationPoint(
+            location.id,
+            location.profile,
+            location.expanded_uncertainty,
+            tuple(spot.profile for spot in location.spots if spot.profile is not None),
+            location.verdict,
+        )
+        for location in area.locations
+    ]
+
+
+def strip_in_words(context: Context, points: list[LocationPoint]) -> str:
+    """What a strip shows, in numbers, for a reader who does not see it."""
+    words = context.words
+    unit = shown_unit(context.scale.unit) if context.scale else ""
+    judged = [
+        words(
+            "strip.point",
+            location=point.id,
+            value=digits(point.profile),
+            unit=unit,
+            verdict=words(f"verdict.{point.verdict}"),
+        )
+        for point in points
+        if point.profile is not None
+    ]
+    return "; ".join(judged) or words("strip.none")
+
+
+def _areas(context: Context) -> list[Flowable]:
+    words = context.words
+    profile = context.job.project.specification.profile
+    unit = shown_unit(context.scale.unit) if context.scale else ""
+    ids = [area.id for area in context.evaluation.areas] + [missed.area for missed in context.job.day.not_inspected]
+    first = min(118.0, max([34.0, *(text_width(each, BOLD, BODY) for each in ids)]) + 8)
+    room = context.width - first - _STRIP - 14 - 36 - 56 - _DECISION
+    columns = [
+        Column(words("areas.area"), first, face=BOLD),
+        Column("", room),
+        Column("", _STRIP + 14, gap=14),
+        Column(words("areas.mean"), 36, "RIGHT"),
+        Column(words("areas.uncertainty"), 56, "RIGHT", gap=12),
+        Column(words("areas.decision"), _DECISION, gap=0),
+    ]
+    rows = [_area_row(context, area) for area in context.evaluation.areas]
+    seen = {area.id for area in context.evaluation.areas}
+    rows += [
+        _unseen_row(context, missed.area, missed.reason)
+        for missed in context.job.day.not_inspected
+        if missed.area not in seen
+    ]
+    limits = context.limits(profile.minimum, profile.maximum)
+    note = words("areas.note" if limits else "areas.note.unlimited", unit=unit, limits=limits) if unit else ""
+    title = SectionTitle(words("areas.title"), "areas", note=note)
+    if not rows:
+        return [title, running_text(words("areas.none"), "muted", before=4)]
+    table = GroupedTable(
+        columns, [[row] for row in rows], words("areas.summary"), row_head=True, heads={2: StripHead(context)}
+    )
+    return [CondPageBreak(table.need(3)), title, table, Legend(context)]
+
+
+def _area_row(context: Context, area: AreaResult) -> Row:
+    words = context.words
+    points = location_points(area)
+    missed = next((each.reason for each in context.job.day.not_inspected if each.area == area.id), None)
+    strip: Any = Tagged(Strip(context, points), "Figure", alt=strip_in_words(context, points))
+    if not any(point.profile is not None for point in points):
+        strip = Cell(missed or words("areas.no-profile"), ink=MUTED)
+    uncertainty = digits(area.expanded_uncertainty)
+    if area.coverage_factor is not None:
+        uncertainty += f" ({digits(area.coverage_factor)})"
+    verdict = decision_verdict(area)
+    word = words("decision.unseen") if missed else words(f"decision.{area.decision}")
+    return (
+        area.id,
+        context.area_name(area.id),
+        strip,
+        digits(area.mean),
+        uncertainty,
+        Verdict(verdict, word, _DECISION, face=BOLD),
+    )
+
+
+def _unseen_row(context: Context, area: str, reason: str) -> Row:
+    mark = Verdict("not evaluated", context.words("decision.unseen"), _DECISION, face=BOLD)
+    return (area, context.area_name(area), Cell(reason, ink=MUTED), "–", "–", mark)
+
+
+class Legend(Flowable):  # type: ignore[misc] # reportlab has no types
+    """What band and marks mean, in one line."""
+
+    def __init__(self, context: Context) -> None:
+        super().__init__()
+        self.words = context.words
+        self.banded = context.scale is not None and (
+            context.scale.minimum is not None or context.scale.maximum is not None
+        )
+        self.spaceBefore, self.spaceAfter = 5.0, 0.0
+
+    def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803, ARG002 - reportlab's names
+        """One line."""
+        self.width, self.height = aW, 9.0
+        return self.width, self.height
+
+    def draw(self) -> None:
+        """Band, then the three marks, from the right margin leftwards as one line of text."""
+        from reportgen.charts import verdict_mark
+
+        entries = [(verdict, self.words(f"legend.{key}")) for verdict, key in _LEGEND]
+        if self.banded:
+            entries.insert(0, ("", self.words("legend.band")))
+        widths = [text_width(text, REGULAR, LABEL) + (22 if not verdict else 20) for verdict, text in entries]
+        x = self.width - sum(widths) + 9
+        canvas = self.canv
+        with tagged(canvas, "P"):
+            for (verdict, text), wide in zip(entries, widths, strict=True):
+                if verdict:
+                    paint(canvas, [verdict_mark(verdict, x + 3, 4.3, 6.0)])
+                    write(canvas, x + 8.5, 2, text, LABEL, MUTED)
+                else:
+                    canvas.setFillColor(colour(BAND))
+                    canvas.rect(x, 1.2, 9, 6.2, stroke=0, fill=1)
+                    write(canvas, x + 12, 2, text, LABEL, MUTED)
+                x += wide
+
+
+_LEGEND = (("conforms", "conforms"), ("does not conform", "fails"), ("inconclusive", "open"))
+
+
+def _findings(context: Context) -> list[Flowable]:
+    words = context.words
+    title = SectionTitle(words("findings.title"), "findings")
+    if not context.evaluation.findings:
+        return [CondPageBreak(60), title, running_text(words("findings.none"), before=4)]
+    columns = [
+        Column(words("findings.finding"), FINDING, face=BOLD),
+        Column(words("findings.where"), context.width - FINDING - 160 - 34, gap=10),
+        Column(words("findings.requirement"), 160, ink=MUTED),
+        Column(words("findings.page"), 34, "RIGHT", gap=0),
+    ]
+    rows = [[finding_row(context, finding)] for finding in context.evaluation.findings]
+    table = GroupedTable(columns, rows, words("findings.summary"))
+    return [CondPageBreak(table.need(2)), title, table]
+
+
+def finding_row(context: Context, finding: Finding, *, own: bool = False) -> Row:
+    """One finding: mark and name, place with value, requirement with clause, page.
+
+    ``own``: in the section of its area, which need not be named again.
+    """
+    words = context.words
+    place = " ".join(part for part in ("" if own else finding.area, _location(context, finding)) if part)
+    where = f"{place}: {finding.observed}" if place else finding.observed
+    if finding.nonconformance and finding.nonconformance not in finding.observed:
+        where += f" · {finding.nonconformance}"
+    requirement = finding.requirement + (f" · {words('clause', clause=finding.clause)}" if finding.clause else "")
+    mark = "does not conform" if finding.severity == "nonconformance" else "inconclusive"
+    page = PageReference(
+        finding_bookmark(context, finding),
+        font=REGULAR, size=BODY, width=34, color=colour(INK), align="right", prefix=words("page.prefix"),
+        title=words("page.title", place=finding.area or words("findings.title")),
+    )  # fmt: skip
+    return (Verdict(mark, words.named("finding", finding.code), FINDING - 8, face=BOLD), where, requirement, page)
+
+
+def _location(context: Context, finding: Finding) -> str:
+    return context.words("location", location=finding.location) if finding.location else ""
+
+
+_PLACES = {
+    "dew-point-margin": "conditions", "humidity-above-maximum": "conditions", "steel-too-cold": "conditions",
+    "steel-too-warm": "conditions", "conditions-interval": "conditions", "conditions-missing": "conditions",
+    "conditions-unplaced": "conditions", "conditions-outside-range": "conditions",
+    "air-temperature-outside-limits": "conditions", "nonconformance-missing": "nonconformances",
+    "nonconformance-open": "nonconformances",
+}  # fmt: skip
+
+
+def finding_bookmark(context: Context, finding: Finding) -> str:
+    """Where on the pages a finding is shown."""
+    place = _PLACES.get(finding.code)
+    if place is not None:
+        return place
+    if finding.area in context.area_ids:
+        return area_bookmark(str(finding.area))
+    return "equipment" if finding.area is None else "areas"
+
+
+def area_bookmark(area: str) -> str:
+    """Bookmark of an area's section."""
+    return f"area-{area}"

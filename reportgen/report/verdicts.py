@@ -1,0 +1,116 @@
+"""Verdicts and decisions in words: the sentence at the top of page 1, the word beside each mark."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from reportgen.words.numbers import number
+
+if TYPE_CHECKING:
+    from reportgen.report.context import Context
+    from reportgen.results import AreaResult, LocationResult
+
+WORST_FIRST = ("does not conform", "inconclusive", "not evaluated", "conforms")
+"""Verdicts in the order of their weight."""
+
+_NAMED = 3  # areas named in the banner; the table below holds all
+
+_FOLLOW_UP = ("nonconformance-open", "nonconformance-missing")
+
+_DECISION_VERDICT = {"release": "conforms", "hold": "inconclusive", "rework": "does not conform"}
+
+
+def decision_verdict(area: AreaResult) -> str:
+    """The verdict whose mark stands beside the area's decision."""
+    return _DECISION_VERDICT[area.decision]
+
+
+def inspected_areas(context: Context) -> list[AreaResult]:
+    """The areas of the evaluation that were not reported as not inspected."""
+    missed = {each.area for each in context.job.day.not_inspected}
+    return [area for area in context.evaluation.areas if area.id not in missed]
+
+
+def headline(context: Context) -> str:
+    """The verdict of the report as one plain sentence."""
+    words, evaluation = context.words, context.evaluation
+    inspected = inspected_areas(context)
+    judged = [area for area in inspected if area.verdict != "not evaluated"]
+    key = {"conforms": "release", "does not conform": "rework", "inconclusive": "hold"}.get(evaluation.verdict)
+    if not judged or key is None:
+        return words("headline.none")
+    count = sum(area.decision == key for area in inspected)
+    total = len(inspected)
+    if not count:  # the verdict comes from something that no area's decision shows
+        return words(f"headline.{key}.report")
+    form = "all" if count == total else "some"
+    single = ".one" if (count == 1 and form == "some") or (total == 1 and form == "all") else ""
+    return words(f"headline.{key}.{form}{single}", count=words.count(count), total=words.count(total))
+
+
+def headline_details(context: Context) -> list[str]:
+    """A sentence each: what nobody may sign yet, what may be released, why not the others, what was closed."""
+    words = context.words
+    unfilled = len(context.job.unfilled)
+    sentences = [words("details.unfilled", count=str(unfilled))] if unfilled else []
+    for decision in ("rework", "hold", "release"):
+        areas = [area for area in inspected_areas(context) if area.decision == decision]
+        if areas:
+            sentences.append(_named(context, decision, areas))
+    missed = [each.area for each in context.job.day.not_inspected]
+    if missed:
+        sentences.append(words("details.unseen", areas=_list(context, missed)))
+    closed = [state for state in context.evaluation.nonconformances if state.status == "closed"]
+    if closed:
+        named = [
+            words("details.reason", area=state.id, reason=state.area) if state.area else state.id for state in closed
+        ]
+        sentences.append(words("details.closed", ids=", ".join(named)))
+    return sentences
+
+
+def _named(context: Context, decision: str, areas: list[AreaResult]) -> str:
+    words = context.words
+    if decision == "release" or len(areas) > _NAMED:
+        return words(f"details.{decision}", areas=_list(context, [area.id for area in areas]))
+    texts = []
+    for area in areas:
+        reason = main_reason(context, area)
+        texts.append(words("details.reason", area=area.id, reason=reason) if reason else area.id)
+    return words(f"details.{decision}", areas="; ".join(texts))
+
+
+def main_reason(context: Context, area: AreaResult) -> str:
+    """Names of the findings that weigh most on an area; its stated reasons where it has no findings."""
+    words = context.words
+    found = [finding for _, finding in context.findings.get(area.id, []) if finding.code not in _FOLLOW_UP]
+    failing = [finding for finding in found if finding.severity == "nonconformance"] or found
+    names = dict.fromkeys(words.named("finding", finding.code) for finding in failing)
+    return words("details.join").join(lowered(context, name) for name in names) or "; ".join(area.reasons)
+
+
+def lowered(context: Context, name: str) -> str:
+    """A name inside a sentence: with a small letter where the language writes it so."""
+    return name[:1].lower() + name[1:] if context.words.lowers else name
+
+
+def _list(context: Context, ids: list[str]) -> str:
+    shown = 6
+    if len(ids) <= shown:
+        return ", ".join(ids)
+    return context.words("details.more", areas=", ".join(ids[: shown - 1]), count=str(len(ids) - shown + 1))
+
+
+def location_word(context: Context, location: LocationResult) -> str:
+    """The word beside a location's mark: `below 2.0` says more than *does not conform*."""
+    words, profile = context.words, context.job.project.specification.profile
+    limit = profile.minimum if location.side == "below" else profile.maximum
+    text = words(f"verdict.{location.verdict}")
+    if location.band is not None and profile.decision_rule == "banded":
+        text = words(f"band.{location.band}")
+    elif location.side is not None and limit is not None:
+        if location.verdict == "does not conform":
+            text = words(f"verdict.{location.side}", limit=number(limit))
+        elif location.verdict == "inconclusive" and location.band == "conditional pass":
+            text = words("verdict.guarded", limit=number(limit))
+    return f"{text}, {words('outlier')}" if location.outlier else text

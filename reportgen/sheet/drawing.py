@@ -1,0 +1,196 @@
+"""A plan onto pages: printed lines and headings by the report's faces, and an ordinary form field in every cell."""
+
+from __future__ import annotations
+
+import io
+from typing import TYPE_CHECKING, Any, Final
+
+from reportgen.intake.form import FORM_FIELD, field_name, render_form
+from reportgen.pdf.fonts import register_fonts
+from reportgen.pdf.painting import show_text
+from reportgen.pdf.styles import BOLD, HAIRLINE, INK, ITALIC, LABEL, MUTED, REGULAR, SECTION, SMALL, colour
+from reportgen.pdf.textlines import lines_of, text_width, unbroken
+from reportgen.pdf.widgets import FormFields
+from reportgen.sheet.columns import FieldColumn, fields_of
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from reportgen.sheet.plan import Block, SheetPlan
+
+PAPERS: Final = {"a4": (595.28, 841.89), "letter": (612.0, 792.0)}
+MARGIN: Final = 36.0
+ROW: Final = 23.0
+"""Height of a row in points, 8.1 mm: room for a gloved finger on a tablet and for a pencil on paper."""
+
+_HEAD: Final = 13.0
+_HEAD_LINE: Final = 8.5
+_GAP: Final = 6.0
+_TITLE: Final = 17.0
+_NUMBER: Final = 14.0
+_TICK: Final = 19.0
+_FOOT: Final = 34.0
+CAUTION: Final = (
+    "Stay out of the blast until the pot is isolated and depressurised and the hose is down. Dust may hold silica, "
+    "lead or other poisons. Follow the site's safety plan, local law and codes."
+)
+TWO_SPELLINGS: Final = "Numbers with a decimal point; times as 06:40; leave empty what was not measured."
+
+
+def drawn(plan: SheetPlan) -> bytes:
+    """Return the PDF of a plan."""
+    register_fonts()
+    sheet = _Sheet(plan)
+    sheet.identity_field()
+    for number, block in enumerate(plan.blocks, 1):
+        sheet.block(number, block)
+    return sheet.finish()
+
+
+class _Sheet:
+    """The page being drawn and how far down it is used."""
+
+    def __init__(self, plan: SheetPlan) -> None:
+        from reportgen.pdf.flow import Canvas
+
+        self.plan = plan
+        self.width, self.height = PAPERS[plan.paper]
+        self._into = io.BytesIO()
+        self.canvas: Any = Canvas(
+            self._into,
+            pagesize=(self.width, self.height),
+            invariant=1,
+            pageCompression=1,
+            initialFontName=REGULAR,
+            lang="en",
+        )
+        self.canvas.setTitle(plan.title)
+        self._fields = FormFields(self.canvas)
+        self._columns: list[FieldColumn] = []  # of the block being drawn
+        self.page = 0
+        self.y = 0.0
+        self._new_page()
+
+    @property
+    def room(self) -> float:
+        """Width between the margins."""
+        return self.width - 2 * MARGIN
+
+    def finish(self) -> bytes:
+        """Close the last page and return the file."""
+        self._close_page()
+        self._fields.attach()
+        self.canvas.save()
+        return self._into.getvalue()
+
+    def identity_field(self) -> None:
+        """Place the hidden field that says which job the sheet belongs to."""
+        self._fields.hidden(FORM_FIELD, "Identity of this sheet; leave as it is", render_form(self.plan.form))
+
+    # Pages
+
+    def _new_page(self) -> None:
+        self.page += 1
+        self.y = self.height - MARGIN
+        self._text(self.plan.title, BOLD, SECTION if self.page > 1 else 15.0)
+        self._text(self.plan.subtitle, REGULAR, SMALL, MUTED)
+        if self.page == 1:
+            self.y -= 4
+            for line in self.plan.reminder:
+                self._text(line, REGULAR, 9.5)
+            self._text(TWO_SPELLINGS, ITALIC, SMALL, MUTED)
+        self.y -= 4
+
+    def _close_page(self) -> None:
+        canvas = self.canvas
+        for index, line in enumerate(lines_of(CAUTION, ITALIC, LABEL, self.room - 60)):
+            show_text(canvas, MARGIN, 26 - index * 8.5, line, ITALIC, LABEL, MUTED)
+        self._at_right(self.width - MARGIN, 26, f"page {self.page}")
+        self._at_right(self.width - MARGIN, 17.5, self.plan.form.identity.day_sha256[:12])
+        canvas.showPage()
+        page = canvas._doc.Pages.pages[-1]  # noqa: SLF001 - reportlab offers no other way to set the tab order
+        page.__NoDefault__ = (*page.__NoDefault__, "Tabs")
+        page.Tabs = "/R"
+
+    def _break(self) -> None:
+        self._close_page()
+        self._new_page()
+
+    def _text(self, text: str, face: str, size: float, ink: str = INK) -> None:
+        """Write a paragraph at the cursor and move it down."""
+        small, lines = unbroken(text, face, size, self.room)
+        for line in lines:
+            self.y -= size * 1.3
+            show_text(self.canvas, MARGIN, self.y, line, face, small, ink)
+
+    def _at_right(self, end: float, y: float, text: str) -> None:
+        show_text(self.canvas, end - text_width(text, REGULAR, LABEL), y, text, REGULAR, LABEL, MUTED)
+
+    # Blocks
+
+    def block(self, number: int, block: Block) -> None:
+        """Draw a block; one that does not fit goes on on the next page with its column heads again."""
+        at_top = self.y > self.height - MARGIN - 60
+        self._columns = fields_of(block, MARGIN + (_NUMBER if block.numbered else 0.0), self.width - MARGIN)
+        lead = _GAP + (_TITLE if block.title else 0.0) + self._head_height + 10.0 * len(block.notes)
+        keep = min(len(block.rows), 3)
+        if (block.new_page and not (at_top and self.page > 1)) or self.y - lead - keep * ROW < _FOOT:
+            self._break()
+        for index, line in enumerate(block.heading):
+            self._text(line, BOLD if index == 0 else REGULAR, 13.0 if index == 0 else 8.5)
+        self._block_head(block)
+        for row, given in enumerate(block.rows, 1):
+            if self.y - ROW < _FOOT:
+                self._break()
+                self._column_heads()
+            self._row(number, row, block, given)
+        self.y -= _GAP
+
+    def _block_head(self, block: Block) -> None:
+        if block.title:
+            self.y -= 3
+            self._text(block.title, BOLD, 9.5)
+        for note in block.notes:
+            self._text(note, REGULAR, LABEL, MUTED)
+        for place, column in enumerate(self._columns, 1):
+            if column.head == (f"{place})",):
+                self._text(f"{place}) {column.cell.title}", REGULAR, LABEL, MUTED)
+        self._column_heads()
+
+    @property
+    def _head_height(self) -> float:
+        return _HEAD + _HEAD_LINE * (max(len(column.head) for column in self._columns) - 1)
+
+    def _column_heads(self) -> None:
+        self.y -= self._head_height
+        for column in self._columns:
+            top = self.y + 3 + _HEAD_LINE * (len(column.head) - 1)
+            for index, line in enumerate(column.head):
+                show_text(self.canvas, column.x + 1, top - _HEAD_LINE * index, line, REGULAR, column.size, MUTED)
+
+    def _row(self, number: int, row: int, block: Block, given: Mapping[str, str]) -> None:
+        self.y -= ROW
+        if block.numbered:
+            self._at_right(MARGIN + _NUMBER - 4, self.y + 9, str(row))
+        for cell, x, width, *_ in self._columns:
+            name = field_name(number, row, cell.key)
+            where = f"{block.area or ''} {block.title or 'Preparation'}, row {row}: {cell.title}".strip()
+            tip = f"{where} ({cell.ask})" if cell.ask else where
+            if cell.kind == "tick":
+                self._tick(name, tip, x + (width - _TICK) / 2)
+            else:
+                self._entry(name, tip, (x + 1, width - 2), given.get(cell.key, ""))
+
+    def _tick(self, name: str, tip: str, x: float) -> None:
+        side = (x, self.y + 2, _TICK, _TICK)
+        self.canvas.setStrokeColor(colour(MUTED))
+        self.canvas.setLineWidth(0.7)
+        self.canvas.rect(*side, stroke=1, fill=0)
+        self._fields.tick(name, tip, side)
+
+    def _entry(self, name: str, tip: str, place: tuple[float, float], value: str) -> None:
+        box = (place[0], self.y + 1.5, place[1], ROW - 3)
+        self.canvas.setStrokeColor(colour(HAIRLINE))
+        self.canvas.setLineWidth(0.7)
+        self.canvas.rect(*box, stroke=1, fill=0)
+        self._fields.text(name, tip, box, value)

@@ -1,0 +1,235 @@
+"""Fields of a filled sheet → rows of the day file, each value checked where it stands."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, Final
+
+from reportgen.errors import UsageError
+from reportgen.intake.cells import TARGETS, TICK_CELLS, read_cell, read_text, ticked
+from reportgen.intake.entries import AGAIN, NAMED_BY, entry_text
+from reportgen.intake.form import field_name, sheet_identity
+from reportgen.intake.incoming import Incoming
+from reportgen.intake.readings import ReadingCells
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from reportgen.intake.form import BlockForm
+    from reportgen.job import Job
+    from reportgen.sheet.filled import FilledSheet
+
+BLOCK_NAMES: Final = {
+    "conditions": "Conditions",
+    "gauge_checks": "Gauge checks",
+    "tape_checks": "Tape checks",
+    "air_checks": "Compressed air",
+    "abrasive_checks": "Abrasive",
+    "surface": "Preparation",
+    "readings": "Profile readings",
+    "salts": "Salts",
+    "dust": "Dust tape",
+}
+
+
+def sheet_rows(sheet: FilledSheet, job: Job, name: str) -> Incoming:
+    """Return what a filled sheet says; its job must be the one at hand.
+
+    Raises:
+        UsageError: a sheet of another report.
+    """
+    incoming = Incoming(name, identity=sheet.form.identity)
+    _check_identity(sheet, job, incoming)
+    reader = _BlockReader(sheet, job, incoming)
+    for number, block in enumerate(sheet.form.blocks, 1):
+        if block.kind not in BLOCK_NAMES:
+            raise UsageError(f"{name} has a block for `{block.kind}`, which this release does not know")
+        reader.read(number, block)
+    reader.finish()
+    return incoming
+
+
+def _check_identity(sheet: FilledSheet, job: Job, incoming: Incoming) -> None:
+    theirs, ours = sheet.form.identity, sheet_identity(job)
+    for label, got, wanted in (
+        ("contract", theirs.contract, ours.contract),
+        ("report", theirs.number, ours.number),
+        ("revision", str(theirs.revision), str(ours.revision)),
+        ("date", theirs.date, ours.date),
+    ):
+        if got != wanted:
+            raise UsageError(
+                f"{incoming.source} belongs to another job: its {label} is {got}, this day file's is {wanted}",
+                help_text="name the day file the sheet was made from",
+            )
+    if theirs.project_sha256 != ours.project_sha256:
+        incoming.notes.append("the project file has changed since the sheet was made; values were checked against it")
+    if theirs.day_sha256 != ours.day_sha256:
+        incoming.notes.append("the day file has changed since the sheet was made; nothing in it is overwritten unasked")
+
+
+class _BlockReader:
+    """Reads block after block into one ``Incoming``."""
+
+    def __init__(self, sheet: FilledSheet, job: Job, incoming: Incoming) -> None:
+        self._sheet = sheet
+        self._job = job
+        self._into = incoming
+        self._areas = {area.id for structure in job.project.structures for area in structure.areas}
+        self._measured = {
+            (surface.area, reading.location, reading.spot)
+            for surface, readings in zip(job.day.surfaces, job.readings, strict=True)
+            for reading in readings
+        }
+        self._blank: dict[str, list[str]] = {}
+        self._touched: set[str | None] = set()
+        self._gauges: dict[str, str] = {}
+        self._reinspects: dict[str, list[str]] = {}
+
+    def read(self, number: int, block: BlockForm) -> None:
+        """Read the rows of one block; one in which nothing was written is passed over."""
+        gauge = self._gauges.get(str(block.area))
+        readings = ReadingCells(self._job, self._into, block, gauge) if block.kind == "readings" else None
+        for row in range(1, block.rows + 1):
+            cells = {cell: self._sheet.values.get(field_name(number, row, cell), "").strip() for cell in block.cells}
+            page = self._sheet.pages.get(field_name(number, row, block.cells[0]), 0)
+            place = f"page {page}, {BLOCK_NAMES[block.kind]}, row {row}"
+            blank = all(not text or cell in block.given for cell, text in cells.items())
+            self._touched |= set() if blank else {block.area}
+            if block.area is not None and block.area not in self._areas:
+                if not blank:
+                    self._refuse_row(block, cells, place)
+            elif block.kind == "surface":
+                self._surface(block, cells, f"page {page}, {block.area}")
+            elif blank:
+                self._note_blank(block, cells, place)
+            elif readings is not None:
+                readings.row(cells, place)
+            else:
+                self._entry(block, cells, place)
+
+    def _refuse_row(self, block: BlockForm, cells: Mapping[str, str], place: str) -> None:
+        """Note a row of an area that the contract no longer has."""
+        text = ", ".join(f"{cell} {text}" for cell, text in cells.items() if text)
+        reason = (f"`{block.area}` is not an area of this contract", "enter it in the project file, or rename it there")
+        self._into.refuse(place, "row", text, reason)
+
+    def _note_blank(self, block: BlockForm, cells: Mapping[str, str], place: str) -> None:
+        place_of_spot = cells.get("location", ""), cells.get("spot", "")
+        if block.kind == "readings" and place_of_spot[0] and (block.area, *place_of_spot) not in self._measured:
+            spot = f"location {place_of_spot[0]}, spot {place_of_spot[1]}"
+            self._blank.setdefault(str(block.area), []).append(f"{place}: {spot} has no reading")
+
+    def _entry(self, block: BlockForm, cells: Mapping[str, str], place: str) -> None:
+        """Read one row of a check or a test."""
+        before = len(self._into.refused)
+        said = self._ticks(block.kind, cells, place)
+        if block.kind == "gauge_checks" and not TICK_CELLS & {cell for cell, text in cells.items() if text}:
+            said["anvils"] = "not checked"
+            self._into.notes.append(f"{place}: neither `clean` nor `cleaned` is ticked; taken as `not checked`")
+        entry = self._texts(block, cells, place) | said
+        lost = [one.name for one in self._into.refused[before:] if one.name in NAMED_BY[block.kind]]
+        if entry and lost:  # without what names it, it would count for something else
+            reason = (f"{' and '.join(f'`{name}`' for name in lost)} was not taken", AGAIN)
+            self._into.refuse(place, "row", entry_text(block.kind, entry), reason)
+        elif entry:
+            home = () if block.area is None else self._into.surface(block.area, place)[0]
+            self._into.add(home, block.kind, entry, place)
+
+    def _ticks(self, kind: str, cells: Mapping[str, str], place: str) -> dict[str, str]:
+        """Read the ticks of a row; those that contradict each other are refused by the field they are about."""
+        found = ticked(kind, {cell for cell, text in cells.items() if text and cell in TICK_CELLS})
+        for name, ticks in found.contradicting.items():
+            reason = (f"{' and '.join(ticks)} are ticked, which contradict each other", "tick one")
+            self._into.refuse(place, name, ", ".join(ticks), reason)
+        return found.said
+
+    def _texts(self, block: BlockForm, cells: Mapping[str, str], place: str) -> dict[str, Any]:
+        """Read the cells of a row that hold text, by path."""
+        entry: dict[str, Any] = {}
+        for cell, target in TARGETS[block.kind].items():
+            text = cells.get(cell, "")
+            if not text:
+                continue
+            value, reason = read_cell(target, text, block.units.get(cell, ""))
+            if reason is not None:
+                self._into.refuse(place, ".".join(target.path), text, reason)
+                continue
+            home = entry
+            for part in target.path[:-1]:
+                home = home.setdefault(part, {})
+            home[target.path[-1]] = value
+        return entry
+
+    def _surface(self, block: BlockForm, cells: dict[str, str], place: str) -> None:
+        """Read a row about an area as a whole; three of them make up its preparation."""
+        area = str(block.area)
+        if cells.get("gauge"):
+            self._gauges[area] = cells["gauge"]
+        why = cells.pop("not_inspected", "")
+        if why:
+            self._not_inspected(area, why, place)
+        entry = self._texts(block, cells, place) | self._ticks(block.kind, cells, place)
+        if "reinspects" in entry:
+            self._reinspects[area] = entry.pop("reinspects")
+        film = entry.pop("film", None)
+        if not entry and film is None:
+            return
+        _, surface = self._into.surface(area, place)
+        for key, value in entry.items():
+            surface[key] = surface[key] | value if isinstance(value, dict) and key in surface else value
+        if film is not None:
+            surface.setdefault("profile", {})["film"] = film
+
+    def _not_inspected(self, area: str, why: str, place: str) -> None:
+        text, reason = read_text(why)
+        if text is None:
+            self._into.refuse(place, "not_inspected", why, reason or ("", None))
+            return
+        self._into.add((), "not_inspected", {"area": area, "reason": text}, place)
+
+    def finish(self) -> None:
+        """Join what several blocks say about an area, and list what is missing there."""
+        known = {surface.area for surface in self._job.day.surfaces}
+        said = known | self._touched | {entry.area for entry in self._job.day.not_inspected}
+        written = {surface["area"]: surface for surface in self._into.day.get("surfaces", [])}
+        for area in dict.fromkeys(block.area for block in self._sheet.form.blocks if block.area in self._areas):
+            if area in written:
+                self._complete(written[area], new=area not in known)
+                self._into.missing += self._blank.get(area, [])
+            elif area not in said:
+                self._into.missing.append(f"{area}: nothing is written on its page")
+
+    def _complete(self, surface: dict[str, Any], *, new: bool) -> None:
+        area = surface["area"]
+        profile = surface.get("profile")
+        if profile is not None:
+            self._order_profile(surface, profile, self._gauges.get(area), new=new)
+        if area in self._reinspects:
+            surface["reinspects"] = self._reinspects[area]
+        if new:
+            surface_order(surface)
+
+    def _order_profile(self, surface: dict[str, Any], profile: dict[str, Any], gauge: str | None, *, new: bool) -> None:
+        """Put gauge and film before the readings; a profile without readings is not begun."""
+        if "readings" not in profile:
+            if new:
+                del surface["profile"]
+            return
+        if new and "film" not in profile:
+            where = f"{surface['area']}: neither `film off` nor `film on` is ticked"
+            self._into.missing.append(f"{where}; the day file will be read as `film: subtracted`")
+        found = {"gauge": gauge} if gauge else {}
+        surface["profile"] = found | {key: profile[key] for key in ("film", "readings") if key in profile}
+
+
+_ORDER: Final = (
+    "area", "apparatus", "initial_condition", "blasted", "cleanliness", "profile", "salts", "dust", "coated",
+    "reinspects", "remarks",
+)  # fmt: skip
+
+
+def surface_order(surface: dict[str, Any]) -> None:
+    """Put the fields of an area into the order of the starter file."""
+    ordered: dict[str, Any] = {name: surface[name] for name in _ORDER if name in surface}
+    surface.clear()
+    surface.update(ordered)

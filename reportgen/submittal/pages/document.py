@@ -1,0 +1,103 @@
+"""A submittal's pages: cover with transmittal, index, areas, statistics, log, integrity, page copies on request."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from reportgen.collector import collector_off
+from reportgen.pdf.blocks import Facts, SectionTitle, running_text, title_text
+from reportgen.pdf.drawn import drawn
+from reportgen.pdf.endline import EndLine
+from reportgen.pdf.page import Furniture, build_pages, geometry
+from reportgen.pdf.signing import Rendered
+from reportgen.pdf.tagging import group
+from reportgen.submittal.pages.copies import copies_section
+from reportgen.submittal.pages.foot import SubmittalFoot
+from reportgen.submittal.pages.sections import areas_section, index_section, integrity_section, log_section
+from reportgen.submittal.pages.trends import statistics_section
+from reportgen.words.filing import filing_words
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from reportgen.pdf.flow import Flowable
+    from reportgen.submittal.pages.model import Submittal
+    from reportgen.words.catalogue import Words
+
+
+def render_submittal(content: Submittal, read: Callable[[str], bytes]) -> Rendered:
+    """Return the unsigned pages of a submittal; the same content gives the same bytes.
+
+    ``read(file)`` returns the bytes of an original by its name in the submittal; it is called where pages are copied.
+    """
+    with collector_off():
+        content = drawn(content)
+        words, place = filing_words(content.language), geometry(content.page)
+        foot = SubmittalFoot(content, words, place.width)
+        story = _cover(content, words)
+        for section in (index_section, areas_section, statistics_section, log_section, integrity_section):
+            blocks = section(content, words, place.width)
+            story += group("Sect", blocks) if blocks else []
+        if copies := copies_section(content, words, (place.width, place.height), read):
+            story += group("Sect", copies)
+        else:
+            story.append(EndLine(words("end", reference=content.reference)))
+        furniture = Furniture(
+            place,
+            content.signer.organisation or content.signer.name,
+            words("submittal.header", reference=content.reference, contract=content.contract),
+            words("submittal.footer"),
+            lambda page, pages: words("page.count", page=page, pages=pages),
+        )
+
+        def finish(canvas: Any) -> None:
+            foot.draw(canvas)
+
+        title = f"{words('submittal.title')}, {content.reference}"
+        pdf, pages = build_pages(
+            story, furniture, title=title, language=words.language, first_page_foot=foot.height,
+            finish_first_page=finish,
+        )  # fmt: skip
+        return Rendered(pdf, pages, foot.box())
+
+
+def _cover(content: Submittal, words: Words) -> list[Flowable]:
+    dates = sorted(row.date for row in content.reports)
+    first, last = dates[0], dates[-1]
+    facts = [
+        (words("submittal.reference"), content.reference),
+        (words("submittal.date"), f"{content.at:%Y-%m-%d}"),
+        (words("submittal.contract"), content.contract),
+        (words("submittal.to"), content.recipient),
+        (words("submittal.from"), ", ".join(filter(None, (content.signer.name, content.signer.organisation)))),
+        (words("submittal.period"), words("submittal.period.value", first=first, last=last)),
+        (words("submittal.contractor"), content.contractor),
+        (words("submittal.body"), content.body),
+    ]
+    count = len(content.reports)
+    reports = words("submittal.one") if count == 1 else words("submittal.many", count=count)
+    story: list[Flowable] = [
+        title_text(words("submittal.title"), "title", 1, bookmark="cover"),
+        running_text(words("submittal.subtitle", contract=content.contract, project=content.project), "subtitle"),
+        Facts(facts, 3, before=14),
+        running_text(words("submittal.statement", reports=reports, first=first, last=last), before=8),
+    ]
+    if content.remarks:
+        story += [SectionTitle(words("submittal.remarks"), "remarks"), running_text(content.remarks, before=4)]
+    return [*story, *_state(content, words)]
+
+
+def _state(content: Submittal, words: Words) -> list[Flowable]:
+    """How many areas are where now, and how many nonconformances are open."""
+    now = [area.decision for area in content.areas]
+    open_ones = sum(row.status == "open" for row in content.nonconformances)
+    facts = [
+        (words("state.release"), f"{now.count('release')} of {len(now)}"),
+        (words("state.hold"), str(now.count("hold"))),
+        (words("state.rework"), str(now.count("rework"))),
+        (words("state.open"), str(open_ones)),
+    ]
+    if "disputed" in now:
+        facts.insert(3, (words("state.disputed"), str(now.count("disputed"))))
+    title = SectionTitle(words("state.title"), "state", note=words("state.note"))
+    return [title, Facts(facts, len(facts), before=4)]

@@ -1,0 +1,145 @@
+"""What the pages of a submittal print, as plain values: built by `submittal`, laid out here."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+if TYPE_CHECKING:
+    import datetime as dt
+    from decimal import Decimal
+
+    from reportgen.pdf.signing import SignerBlock
+
+
+@dataclass(frozen=True, slots=True)
+class IndexRow:
+    """One report in the index. ``areas`` are id and decision; ``signature`` is the overall verdict on the file.
+
+    ``copied_pages`` is the number of its pages when copies of them are appended, else 0. ``place`` is what becomes of
+    it beside other files of its number: ``decides``, ``superseded`` or ``set aside`` by the revision ``beside``, or
+    ``disputed`` with it.
+    """
+
+    file: str
+    number: str
+    revision: int
+    date: str
+    issued_at: str
+    verdict: str
+    areas: tuple[tuple[str, str], ...]
+    signer: str
+    signature: str
+    remark: str
+    sha256: str
+    place: str = "decides"
+    beside: int | None = None
+    copied_pages: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class AreaEvent:
+    """What one report said of an area."""
+
+    date: str
+    number: str
+    revision: int
+    verdict: str
+    decision: str
+    coated: bool
+
+
+@dataclass(frozen=True, slots=True)
+class AreaHistory:
+    """An area over time, oldest report first; only what counts.
+
+    ``decision`` is how it stands now, ``disputed`` where reports that count contradict each other; ``by`` is the report
+    that says so, ``contested`` names later ones that say otherwise and are proven less.
+    """
+
+    id: str
+    name: str
+    structure: str
+    events: tuple[AreaEvent, ...]
+    decision: str
+    by: str
+    contested: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Point:
+    """One location in the order of the reports: its profile, verdict, and the date of its report."""
+
+    date: str
+    value: Decimal
+    verdict: str
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Locations of one structure prepared with one apparatus and abrasive, in the specification's unit.
+
+    ``control`` is the lower limit, centre and upper limit of individual values, None below two values; ``outside`` says
+    how many values lie beyond; ``few`` says that there are too few for the limits to mean much.
+    """
+
+    structure: str
+    apparatus: str
+    abrasive: str
+    unit: str
+    areas: tuple[str, ...]
+    points: tuple[Point, ...]
+    spots: tuple[Decimal, ...]
+    mean: Decimal
+    standard_deviation: Decimal | None
+    least: Decimal
+    greatest: Decimal
+    minimum: Decimal | None
+    maximum: Decimal | None
+    control: tuple[Decimal, Decimal, Decimal] | None = None
+    outside: int = 0
+    few: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class LogRow:
+    """A nonconformance as the last report that names it left it."""
+
+    id: str
+    area: str
+    description: str
+    disposition: str
+    decided_by: str
+    raised_in: str
+    status: Literal["open", "closed"]
+    last_in: str
+    action: str
+    evidence: str
+
+
+@dataclass(frozen=True, slots=True)
+class Submittal:
+    """Everything a submittal prints. ``status`` is ``demonstration`` for an identity made on the spot."""
+
+    reference: str
+    at: dt.datetime
+    status: Literal["issue", "demonstration"]
+    contract: str
+    project: str
+    client: str
+    contractor: str
+    body: str
+    recipient: str
+    remarks: str
+    signer: SignerBlock
+    version: str
+    list_name: str
+    list_sha256: str
+    reports: tuple[IndexRow, ...]
+    areas: tuple[AreaHistory, ...]
+    groups: tuple[Group, ...]
+    nonconformances: tuple[LogRow, ...]
+    left_out: int = 0
+    """Reports whose values are not in ``groups`` because they are not proven and others are."""
+    page: Literal["A4", "letter"] = "A4"
+    language: str = "en"

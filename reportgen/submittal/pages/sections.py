@@ -1,0 +1,134 @@
+"""The sections of a submittal after its cover: index, areas over time, nonconformance log, integrity."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from reportgen.pdf.blocks import Ledger, SectionTitle, Verdict, running_text
+from reportgen.pdf.flow import CondPageBreak, Flowable, Paragraph
+from reportgen.pdf.styles import BOLD, MUTED, REGULAR, paragraph_style
+from reportgen.pdf.tables import Cell, Column, GroupedTable, Row
+from reportgen.pdf.tagging import tagged_list
+from reportgen.pdf.textlines import markup
+from reportgen.submittal.pages.timeline import DECISION_MARK, Timeline
+
+if TYPE_CHECKING:
+    from reportgen.submittal.pages.model import AreaHistory, IndexRow, LogRow, Submittal
+    from reportgen.words.catalogue import Words
+
+_SIGNATURE_MARK = {"passed": "conforms", "failed": "does not conform", "indeterminate": "inconclusive"}
+_SIZE = 7.5
+_LEADING = 9.8
+
+
+def index_section(content: Submittal, words: Words, width: float) -> list[Flowable]:
+    """Every report with its dates, decisions, signer, result of verification and SHA-256."""
+    columns = [
+        Column(words("index.report"), 84, face=BOLD),
+        Column(words("index.date"), 80),
+        Column(words("index.areas"), width - 84 - 80 - 112),
+        Column(words("index.signature"), 112, gap=0),
+    ]
+    groups = [_index_rows(row, words) for row in content.reports]
+    table = GroupedTable(columns, groups, words("index.title"), size=_SIZE, leading=_LEADING)
+    return [CondPageBreak(table.need(2)), SectionTitle(words("index.title"), "index"), table]
+
+
+def _index_rows(row: IndexRow, words: Words) -> list[Row]:
+    areas = ", ".join(f"{area} {words(f'decision.{decision}')}" for area, decision in row.areas)
+    state = Verdict(_SIGNATURE_MARK[row.signature], words(f"signature.{row.signature}"), 112, size=_SIZE)
+    revision = words(f"index.{row.place.replace(' ', '.')}", revision=row.revision, other=row.beside)
+    first: Row = (row.number, row.date, areas or words("index.noarea"), state)
+    issued = Cell(words("index.issued", at=row.issued_at), ink=MUTED)
+    signed = "; ".join(filter(None, (row.signer, row.remark)))
+    second: Row = (Cell(revision, REGULAR, MUTED), issued, Cell(f"SHA-256 {row.sha256}", ink=MUTED), signed)
+    return [first, second]
+
+
+def areas_section(content: Submittal, words: Words, width: float) -> list[Flowable]:
+    """Every area with a mark for each report on it, and its state now."""
+    if not content.areas:
+        return []
+    dates = [row.date for row in content.reports]
+    first, last = min(dates), max(dates)
+    line = width - 56 - 150 - 96 - 96
+    columns = [
+        Column(words("areas.area"), 56, face=BOLD),
+        Column(words("areas.name"), 150),
+        Column(words("areas.time", first=first, last=last), line),
+        Column(words("areas.now"), 96),
+        Column(words("areas.last"), 96, ink=MUTED, gap=0),
+    ]
+    groups = [[_area_row(area, words, (first, last), line - 8)] for area in content.areas]
+    table = GroupedTable(columns, groups, words("areas.title"), row_head=True, size=_SIZE, leading=_LEADING)
+    title = SectionTitle(words("areas.title"), "areas", note=words("areas.note"))
+    return [CondPageBreak(table.need(2)), title, table]
+
+
+def _area_row(area: AreaHistory, words: Words, period: tuple[str, str], line: float) -> Row:
+    said = "; ".join(f"{event.date} {words(f'decision.{event.decision}')}" for event in area.events)
+    marks = [(event.date, event.decision) for event in area.events]
+    word = words(f"decision.{area.decision}")
+    if any(event.coated for event in area.events):
+        word = f"{word}, {words('areas.coated')}"
+    state = Verdict(DECISION_MARK.get(area.decision, "inconclusive"), word, 96, size=_SIZE)
+    by = "\n".join([area.by, *(words("areas.contested", report=report) for report in area.contested)])
+    name = f"{area.structure}, {area.name}"
+    return (area.id, name, Timeline(marks, *period, line, said), state, by)
+
+
+def log_section(content: Submittal, words: Words, width: float) -> list[Flowable]:
+    """The nonconformances, open ones first."""
+    title = SectionTitle(words("log.title"), "log", note=words("log.note"))
+    if not content.nonconformances:
+        return [CondPageBreak(60), title, running_text(words("log.empty"), before=4)]
+    columns = [
+        Column(words("log.id"), 54, face=BOLD),
+        Column(words("log.area"), 40),
+        Column(words("log.description"), width - 54 - 40 - 84 - 76 - 54),
+        Column(words("log.disposition"), 84),
+        Column(words("log.reports"), 76),
+        Column(words("log.status"), 54, gap=0),
+    ]
+    groups = [[_log_row(row, words)] for row in content.nonconformances]
+    table = GroupedTable(columns, groups, words("log.title"), row_head=True, size=_SIZE, leading=_LEADING)
+    return [CondPageBreak(table.need(2)), title, table]
+
+
+def _log_row(row: LogRow, words: Words) -> Row:
+    told = [row.description]
+    told += [words("log.action", action=row.action)] if row.action else []
+    told += [words("log.evidence", evidence=row.evidence)] if row.evidence else []
+    mark = "does not conform" if row.status == "open" else "conforms"
+    state = Verdict(mark, words(f"log.{row.status}"), 54, size=_SIZE)
+    reports = "\n".join(dict.fromkeys((row.raised_in, row.last_in)))
+    decided = words("log.decided", disposition=row.disposition, who=row.decided_by)
+    return (row.id, row.area, "\n".join(told), decided, reports, state)
+
+
+def integrity_section(content: Submittal, words: Words, width: float) -> list[Flowable]:
+    """The embedded originals with their hashes, and how to verify them."""
+    facts = [
+        (words("submittal.reference"), content.reference),
+        (words("integrity.list"), content.list_sha256),
+        (words("integrity.version"), f"reportgen {content.version}"),
+    ]
+    columns = [Column(words("integrity.file"), width - 300), Column("SHA-256", 300, gap=0)]
+    groups: list[list[Row]] = [[(row.file, row.sha256)] for row in content.reports]
+    groups.append([(content.list_name, content.list_sha256)])
+    table = GroupedTable(columns, groups, words("integrity.files"), size=6.8, leading=9.5)
+    style = paragraph_style("body").clone("numbered", leftIndent=14, bulletIndent=0)
+    steps = [
+        Paragraph(markup(words(f"integrity.step.{number}")), style, bulletText=f"{number}.") for number in (1, 2, 3)
+    ]
+    return [
+        CondPageBreak(140),
+        SectionTitle(words("integrity.title"), "integrity"),
+        Ledger(facts, columns=1),
+        CondPageBreak(table.need(2)),
+        SectionTitle(words("integrity.files"), "files", level=3, outline=False),
+        table,
+        CondPageBreak(90),
+        SectionTitle(words("integrity.verify"), "verify", level=3, outline=False),
+        *tagged_list(steps, numbering="Decimal"),
+    ]

@@ -1,0 +1,117 @@
+"""Statistics of a submittal: for each structure, apparatus and abrasive its numbers, histogram and control chart."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from reportgen.charts import (
+    Bins,
+    Faces,
+    IndividualPoint,
+    histogram_frame,
+    histogram_marks,
+    individuals_frame,
+    individuals_marks,
+    profile_scale,
+)
+from reportgen.pdf.blocks import Facts, SectionTitle, running_text
+from reportgen.pdf.charted import CHART_HEIGHT, CHART_TITLE, Chart, SideBySide
+from reportgen.pdf.flow import CondPageBreak, Flowable
+from reportgen.pdf.fonts import font_path
+from reportgen.words.numbers import digits, shown_unit
+
+if TYPE_CHECKING:
+    from reportgen.submittal.pages.model import Group, Submittal
+    from reportgen.words.catalogue import Words
+
+_HISTOGRAM = 190.0
+_BETWEEN = 18.0
+
+
+def statistics_section(content: Submittal, words: Words, width: float) -> list[Flowable]:
+    """A block for each group; nothing is pooled over structures, apparatus or abrasives."""
+    title = SectionTitle(words("statistics.title"), "statistics", note=words("statistics.note"))
+    if not content.groups:
+        return [CondPageBreak(60), title, running_text(words("statistics.empty"), before=4)]
+    blocks: list[Flowable] = [CondPageBreak(300), title, running_text(words("statistics.method"), "note", before=3)]
+    if content.left_out:
+        blocks.append(running_text(words("statistics.left_out", count=content.left_out), "note", before=2))
+    for number, group in enumerate(content.groups):
+        blocks += _group(group, words, width, number)
+    return blocks
+
+
+def _group(group: Group, words: Words, width: float, number: int) -> list[Flowable]:
+    named = words("statistics.group", structure=group.structure, apparatus=group.apparatus, abrasive=group.abrasive)
+    unit = shown_unit(group.unit)
+    limits = _limits(group)
+    control = words("statistics.none")
+    if group.control is not None:
+        control = f"{digits(group.control[0])} to {digits(group.control[2])} {unit}"
+    facts = [
+        (words("statistics.n"), str(len(group.points))),
+        (words("statistics.mean"), f"{digits(group.mean)} {unit}"),
+        (words("statistics.sd"), f"{digits(group.standard_deviation)} {unit}" if group.standard_deviation else "–"),
+        (words("statistics.range"), f"{digits(group.least)} to {digits(group.greatest)} {unit}"),
+        (words("statistics.limits"), f"{limits} {unit}"),
+        (words("statistics.spots"), str(len(group.spots))),
+        (words("statistics.control"), control),
+        (words("statistics.outside"), str(group.outside) if group.control else "–"),
+        (words("statistics.areas"), ", ".join(group.areas)),
+    ]
+    return [
+        CondPageBreak(CHART_HEIGHT + CHART_TITLE + 130),
+        SectionTitle(named, f"group-{number}", level=3, outline=False, ruled=False),
+        Facts(facts, 5, before=3),
+        SideBySide([_histogram(group, words), _individuals(group, words, width)], before=4),
+        *([running_text(words("statistics.few"), "note", before=2)] if group.few else []),
+    ]
+
+
+def _limits(group: Group) -> str:
+    """The specified limits as a range, or the one there is."""
+    low, high = group.minimum, group.maximum
+    if low is None or high is None:
+        return " ".join(f"{sign} {digits(limit)}" for sign, limit in (("≥", low), ("≤", high)) if limit is not None)
+    return f"{digits(low)}–{digits(high)}"
+
+
+def _faces() -> Faces:
+    return Faces(font_path("PlexSans"), font_path("PlexSans-SemiBold"))
+
+
+def _histogram(group: Group, words: Words) -> Chart:
+    scale = profile_scale(group.spots, group.minimum, group.maximum, group.unit)
+    assert scale is not None  # noqa: S101 - a group has values
+    bins = Bins.of(scale)
+    limits = (
+        "" if group.minimum is None else words("statistics.minimum", limit=digits(group.minimum)),
+        "" if group.maximum is None else words("statistics.maximum", limit=digits(group.maximum)),
+    )
+    caption = words("statistics.profile", unit=shown_unit(group.unit))
+    frame = histogram_frame(scale, max(bins.counts(group.spots)), (_HISTOGRAM, CHART_HEIGHT), _faces(), limits, caption)
+    alt = words(
+        "statistics.alt.histogram", count=len(group.spots), unit=shown_unit(group.unit),
+        low=digits(min(group.spots)), high=digits(max(group.spots)),
+    )  # fmt: skip
+    return Chart(words("statistics.distribution"), frame, histogram_marks(frame, bins, group.spots), alt, None)
+
+
+def _individuals(group: Group, words: Words, width: float) -> Chart:
+    values = [point.value for point in group.points]
+    lines = [] if group.control is None else [*group.control]
+    scale = profile_scale([*values, *lines], group.minimum, group.maximum, group.unit)
+    assert scale is not None  # noqa: S101 - as above
+    size = (round(width - _HISTOGRAM - _BETWEEN, 1), CHART_HEIGHT)
+    frame = individuals_frame(scale, size, _faces(), words("statistics.order", unit=shown_unit(group.unit)))
+    names = [words(f"statistics.{name}", value=digits(value)) for name, value in zip(_NAMES, lines, strict=False)]
+    points = [IndividualPoint(point.date[5:], point.value, point.verdict) for point in group.points]
+    marks = individuals_marks(frame, points, list(zip(lines, names, strict=True)))
+    alt = words(
+        "statistics.alt.individuals", count=len(points), mean=digits(group.mean), unit=shown_unit(group.unit),
+        outside=group.outside,
+    )  # fmt: skip
+    return Chart(words("statistics.individuals"), frame, marks, alt, None)
+
+
+_NAMES = ("lower", "centre", "upper")

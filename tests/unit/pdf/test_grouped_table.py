@@ -1,0 +1,194 @@
+"""Ruled tables: where they break, what they cost, what they draw."""
+
+import io
+
+import pytest
+from reportlab.platypus.doctemplate import ActionFlowable
+
+from reportgen.charts import Label, Shape, Stroke
+from reportgen.pdf.blocks import Facts, TextBlock
+from reportgen.pdf.canvas import ReportCanvas
+from reportgen.pdf.painting import operators, paint
+from reportgen.pdf.tables import Cell, Column, GroupedTable, time_width
+
+COLUMNS = [Column("name", 100), Column("value", 60, "RIGHT", gap=0)]
+
+
+def table(groups, size=2, **options):
+    rows = [[(f"row {group}.{row}", str(row)) for row in range(size)] for group in range(groups)]
+    return GroupedTable(COLUMNS, rows, "a table", **options)
+
+
+def parts(whole, room):
+    """Heights and first rows of the parts on pages of ``room`` points each."""
+    found, rest = [], [whole]
+    while rest:
+        current = rest.pop(0)
+        if isinstance(current, ActionFlowable):
+            continue
+        if current.wrap(160, room)[1] <= room:
+            found.append(current)
+            continue
+        pieces = current.split(160, room)
+        assert pieces, "a part that cannot be placed"
+        found.append(pieces[0])
+        rest = [*pieces[1:], *rest]
+    return found
+
+
+def canvas(**options):
+    return ReportCanvas(io.BytesIO(), title="T", pagesize=(300, 400), **options)
+
+
+def test_a_break_falls_between_groups_only_and_every_part_fits():
+    whole = table(20, 3)
+    broken = parts(whole, 200)
+    assert len(broken) > 3
+    assert all(part.wrap(160, 200)[1] <= 200 for part in broken)
+    assert [part._start for part in broken[1:]] == [part._stop for part in broken[:-1]]
+    assert sum(part._stop - part._start for part in broken) == 20
+
+
+def test_a_single_group_is_not_left_alone_on_the_next_page():
+    whole = table(6)
+    room = whole.wrap(160, 1000)[1] - 1  # all but the last group would fit
+    first, *rest = whole.split(160, room)
+    assert first._stop == 4
+    assert isinstance(rest[0], ActionFlowable)
+
+
+def test_what_fits_is_not_broken_and_what_cannot_start_is_moved():
+    whole = table(3)
+    assert whole.split(160, 500) == [whole]
+    assert whole.split(160, 20) == []
+
+
+def test_heights_asked_for_before_a_heading():
+    assert table(2).need() > table(2).total()
+    long = table(40)
+    assert long.need(2) < long.total()
+    assert long.lead(2) < long.lead(3)
+    empty = GroupedTable(COLUMNS, [], "nothing")
+    assert (empty.total(), empty.lead()) == (0, 0)
+    empty.canv = canvas()
+    empty.draw()
+
+
+def test_a_row_taller_than_a_page_goes_on_as_further_rows():
+    whole = GroupedTable(COLUMNS, [[("word " * 700, "1")]], "long")
+    broken = parts(whole, 360)
+    assert len(broken) > 3
+    lines = [
+        line
+        for part in broken
+        for group in part._groups[part._start : part._stop]
+        for row in group
+        for line in row.cells[0].lines
+    ]
+    assert " ".join(lines).split() == ["word"] * 700
+    values = [row.cells[1] for group in whole._groups for row in group]
+    assert values[0].lines == ("1",)
+    assert set(values[1:]) == {None}
+
+
+WIDE = (Column("id", 60, face="PlexSans-SemiBold"), Column("text", 120), Column("n", 40, "RIGHT", gap=0))
+
+
+def test_a_column_takes_room_from_its_neighbours_before_an_id_breaks():
+    table = GroupedTable(WIDE, [[("PIER-04-EAST", "lower chord, north face", "1")]], "ids")
+    [[row]] = table._groups
+    assert row.cells[0].lines == ("PIER-04-EAST",)
+    assert not row.cells[0].across
+    assert table.columns[0].width > 60
+    assert sum(column.width for column in table.columns) == pytest.approx(220)
+    assert GroupedTable(WIDE, [[("PIER", "lower chord", "1")]], "ids").columns == WIDE
+
+
+def test_an_id_wider_than_its_neighbours_can_spare_stands_above_its_row():
+    name = "SPAN-17W-18-LOWER-CHORD-NORTH"
+    table = GroupedTable(WIDE, [[(name, "lower chord, north face", "1")], [("A-1", "upper chord", "2")]], "ids")
+    long, short = (group[0] for group in table._groups)
+    assert long.cells[0].lines == (name,)
+    assert long.cells[0].across
+    assert long.cells[0].size == table.size
+    assert long.height > short.height
+    assert not short.cells[0].across
+
+
+def test_a_word_wider_than_the_table_is_set_smaller_and_starts_at_its_edge():
+    table = GroupedTable(WIDE, [[("A-1", "W" * 40, "1")]], "ids")
+    [[row]] = table._groups
+    assert row.cells[1].lines == ("W" * 40,)
+    assert (row.cells[1].x, row.cells[1].across) == (0.0, True)
+    assert row.cells[1].size < table.size
+    assert row.cells[2].lines == ("1",)
+
+
+def test_cells_may_have_a_face_and_colour_of_their_own():
+    whole = GroupedTable(COLUMNS, [[(Cell("bold", face="PlexSans-SemiBold"), Cell("red", ink="b3261e"))]], "styled")
+    target = canvas()
+    whole.wrapOn(target, 160, 300)
+    whole.drawOn(target, 10, 10)
+    target.showPage()
+    stream = target._doc.Pages.pages[0].stream
+    assert "0.7020 0.1490 0.1176 rg" in stream
+
+
+def test_an_untagged_canvas_gets_the_same_drawing_without_tags():
+    streams = []
+    for tagged in (True, False):
+        target = canvas(tagged=tagged)
+        whole = table(3, row_head=True)
+        whole.wrapOn(target, 160, 300)
+        whole.drawOn(target, 10, 10)
+        target.showPage()
+        streams.append(target._doc.Pages.pages[0].stream)
+    assert "BDC" in streams[0]
+    assert "BDC" not in streams[1]
+    assert streams[0].count("Tj") == streams[1].count("Tj")
+
+
+def test_times_with_a_date_get_room_for_it():
+    assert time_width(["06:40", None]) < time_width(["06:40", "2026-06-04 00:20"])
+
+
+def test_a_text_breaks_between_lines_but_leaves_none_alone():
+    block = TextBlock("word " * 60, "body")
+    width, height = block.wrap(100, 1000)
+    assert width == 100
+    assert block.split(100, 12) == []
+    first, rest = block.split(100, height / 2)
+    assert first.wrap(100, 999)[1] + rest.wrap(100, 999)[1] == pytest.approx(height)
+    assert min(len(first._lines), len(rest._lines)) >= 2
+
+
+def test_facts_break_between_rows_and_inside_a_row_only_when_it_is_very_long():
+    facts = Facts([("label", "value")] * 6, 2)
+    height = facts.wrap(300, 999)[1]
+    assert [len(part.facts) for part in facts.split(300, height * 0.7)] == [4, 2]
+    assert facts.split(300, 5) == []
+    long = Facts([("label", "word " * 700), ("other", "short")], 2)
+    first, rest = long.split(300, 200)
+    assert first.facts[0][0] == "label"
+    assert rest.facts[0][0] == ""
+    assert (first.facts[0][1] + " " + rest.facts[0][1]).split() == ["word"] * 700
+
+
+def test_a_shape_is_clipped_only_where_it_leaves_its_rectangle():
+    line = (("m", (0.0, 5.0)), ("l", (20.0, 5.0)))
+    pen = Stroke("000000", 1.0, (2.0, 1.0))
+    assert operators(Shape(line, None, pen, (0, 0, 20, 10))).startswith(
+        "0.0000 0.0000 0.0000 RG 1.00 w [2.00 1.00] 0 d"
+    )
+    assert operators(Shape(line, None, pen, (0, 0, 10, 10))).startswith("q 0.00 0.00 10.00 10.00 re W n")
+    upright = (("m", (5.0, 0.0)), ("l", (5.0, 30.0)))
+    assert operators(Shape(upright, "ffffff", None, (0, 0, 20, 10))).endswith("f\nQ")
+
+
+def test_labels_are_anchored_and_turned():
+    target = canvas(tagged=False)
+    paint(
+        target, [Label(50, 50, "turned", 7, "000000", angle=90.0, anchor="middle"), Label(10, 10, "flat", 7, "000000")]
+    )
+    target.showPage()
+    assert target._doc.Pages.pages[0].stream.count("Tj") == 2

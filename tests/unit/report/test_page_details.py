@@ -1,0 +1,146 @@
+"""What single blocks say: page 1 for a reader of nothing else, checks, intervals, walk-outs, nonconformances."""
+
+import re
+from dataclasses import replace
+from decimal import Decimal
+
+import pytest
+
+from reportgen.job.day import WalkOut
+from reportgen.job.template import Template
+from reportgen.report.document import render_report
+from reportgen.report.issue import RegisterHead
+from reportgen.results import CheckResult
+from reportgen.words.numbers import typeset
+from tests.golden import sample_evaluation as sample
+from tests.golden.pages import texts
+
+
+def pages(job=None, evaluation=None, template=None, **issue):
+    rendered = render_report(
+        job or sample.job(2, 3), evaluation or sample.evaluation(2, 3), replace(sample.ISSUE, **issue),
+        template or Template(),
+    )  # fmt: skip
+    return texts(rendered)
+
+
+def test_page_1_says_what_was_judged_by_which_rule():
+    page = pages()[0]
+    assert (
+        "Judged against MM-31 Section 7, revision 1, clause 7.3: the profile of each location, 2.0–3.5 mil (51–89 µm), "
+        "by ASTM D4417 Method C (2021); simple acceptance, no guard band; rounded to the limit's digit, half to even. "
+        "Also judged against it: cleanliness, sampling, conditions, soluble salts, dust, compressed air, "
+        "time to primer."
+    ) in page
+
+
+@pytest.mark.parametrize(
+    ("status", "head", "said"),
+    [
+        ("issue", RegisterHead(6, "5d22" * 16), f"Register issued upon row 6, {'5d22' * 16}"),
+        ("issue", RegisterHead(0, "0" * 64), "Register first entry of the register"),
+        ("issue", None, "Register not registered"),
+        ("demonstration", None, "Register a demonstration is not registered"),
+        ("draft", None, "Register a draft is not registered"),
+    ],
+)
+def test_page_1_names_the_register_row(status, head, said):
+    assert said in pages(status=status, register_head=head)[0]
+
+
+def checks(*made):
+    return replace(sample.evaluation(2, 3), checks=made)
+
+
+def calibration(subject, verdict):
+    return CheckResult("calibration", subject, None, verdict, "used 2026-06-03, calibration due", "valid on that date")
+
+
+def test_a_calibration_in_date_stands_beside_its_instrument_and_nowhere_else():
+    whole = " ".join(pages(evaluation=checks(calibration("g1 (thickness gauge TG-4410)", "conforms"))))
+    assert re.search(r"Thickness gauge g1 TG-4410 .* 2027-01-20 in date", whole)
+    assert "used 2026-06-03" not in whole
+    assert "Hygrometer h1 HY-12 ± 3 % – 2026-02-02 – not used, or no date" in whole
+
+
+def test_a_calibration_out_of_date_or_of_an_unknown_instrument_is_also_a_check():
+    made = (
+        calibration("g1 (thickness gauge TG-4410)", "does not conform"),
+        calibration("g1 (thickness gauge TG-4410)", "conforms"),
+        calibration("z9 (thickness gauge TG-9)", "conforms"),
+    )
+    whole = " ".join(pages(evaluation=checks(*made)))
+    assert "2027-01-20 does not conform" in whole
+    assert whole.count("used 2026-06-03, calibration due") == 2
+
+
+def test_people_who_were_present_are_listed_once():
+    whole = " ".join(pages())
+    assert "T. Orme quality control, present – Lowfold Blastworks" in whole
+    people = whole.split(" People ")[1].split(" Remarks of the day ")[0]
+    assert people.count("T. Orme") == 1
+
+
+def first_area(evaluation, **changes):
+    return replace(evaluation, areas=(replace(evaluation.areas[0], **changes), *evaluation.areas[1:]))
+
+
+def test_an_interval_that_reaches_below_0_is_cut_there_and_says_so():
+    evaluation = first_area(sample.evaluation(2, 3), tolerance_interval=(Decimal("-0.62"), Decimal("4.78")))
+    whole = " ".join(pages(evaluation=evaluation))
+    assert "0 to 4.78 mil (cut at 0)" in whole
+    assert "-0.62" not in whole
+    assert "1.3 to 3.6 mil" in whole
+
+
+def test_walk_outs_say_from_where_and_in_which_direction():
+    job, evaluation = sample.job(2, 3), sample.evaluation(2, 3)
+    locations = evaluation.areas[0].locations
+    walked = (locations[0], *(replace(one, walk_out="1") for one in locations[1:]))
+    evaluation = first_area(evaluation, locations=walked, n_locations=1, required_locations=3)
+    walk = WalkOut.model_validate(
+        {"failing": "1", "interval": "0.5 m", "directions": [{"towards": "up", "locations": ["2"]}]}
+    )
+    surface = job.day.surfaces[0]
+    record = surface.profile.model_copy(update={"walk_outs": [walk]})
+    surfaces = [surface.model_copy(update={"profile": record}), *job.day.surfaces[1:]]
+    job = replace(job, day=job.day.model_copy(update={"surfaces": surfaces}))
+    whole = " ".join(pages(job, evaluation))
+    assert "from 1: up" in whole
+    assert re.search(r"from 1 (?!:)", whole)
+    assert "locations 1 (3 required), 2 more in walk-outs" in whole
+    assert "Mean and statistics are those of the locations of the sampling plan." in whole
+
+
+def test_locations_are_counted_where_no_number_is_required():
+    evaluation = first_area(sample.evaluation(2, 3), required_locations=None)
+    assert "Result locations 3 mean" in " ".join(pages(evaluation=evaluation))
+
+
+def test_a_nonconformance_names_its_findings_in_words():
+    evaluation = sample.evaluation(2, 3)
+    state = replace(
+        evaluation.nonconformances[0], findings=("profile-below-minimum", "dew-point-margin"),
+        original=("location 3: 1.70 mil (profile-below-minimum)", "seen (twice)"),
+    )  # fmt: skip
+    whole = " ".join(pages(evaluation=replace(evaluation, nonconformances=(state,))))
+    assert "Profile below minimum, dew point margin" in whole
+    assert "location 3: 1.70 mil (profile below minimum); seen (twice)" in whole
+    assert "profile-below-minimum" not in whole
+
+
+@pytest.mark.parametrize(
+    ("text", "printed"),
+    [
+        ("at least 3 degC, film 50 um, pre-set -2.0 mil", "at least 3 °C, film 50 µm, pre-set −2.0 mil"),
+        ("2026-06-09, ISO 8503-5, CG-14-2, 5 (-1)", "2026-06-09, ISO 8503-5, CG-14-2, 5 (−1)"),
+        ("5 degF, umbrella, 3 umpires", "5 °F, umbrella, 3 umpires"),
+    ],
+)
+def test_units_and_signs_as_a_printer_sets_them(text, printed):
+    assert typeset(text) == printed
+
+
+def test_the_appendix_of_a_day_without_areas_says_so():
+    template = Template(sections=[*Template().sections[:-1], "derivation", "integrity"])
+    assert "No area was inspected." in " ".join(pages(sample.job(0), sample.evaluation(0), template))

@@ -1,0 +1,111 @@
+import copy
+
+import pytest
+
+from reportgen.report.record import record_title, render_record
+from tests.golden.pages import texts_of
+
+STEPS = {
+    1: "readable PDF", 2: "signatures present", 3: "each signature intact", 4: "covers the file", 5: "certificate",
+    6: "time", 7: "embedded files", 8: "evaluated again", 9: "text", 10: "pages", 11: "register",
+}  # fmt: skip
+HASHES = [f"{name} ({role}) SHA-256 {digit * 64}" for name, role, digit in (
+    ("2026-06-09.yaml", "day", "a"), ("evaluation.json", "evaluation", "b"), ("photos/one.jpg", "photo-hash", "c"),
+)]  # fmt: skip
+PASSED = {
+    "format": 1, "overall": "passed", "reasons": [], "sha256": "d" * 64, "size": 4711,
+    "verified_at": "2026-06-10T08:15:00+00:00",
+    "steps": [
+        {
+            "number": number, "title": title, "status": "not done" if number > 9 else "passed", "reasons": [],
+            "details": HASHES if number == 7 else (["SHA-256 " + "d" * 64, "4711 bytes"] if number == 1 else []),
+        }
+        for number, title in STEPS.items()
+    ],
+    "signers": [
+        {
+            "field": "Inspector", "kind": "inspector", "subject": "R. Hethe", "issuer": "Marrow Root",
+            "fingerprint": "AA:BB", "anchor": "Marrow Root", "claimed_time": "2026-06-09T17:00:00Z",
+            "proven_time": None, "timestamp_authority": None, "revocation": "good", "algorithm": "ecdsa",
+            "demonstration": False,
+        }
+    ],
+    "unfilled_fields": [], "versions": {"reportgen": "0.1.0", "pikepdf": "10"},
+}  # fmt: skip
+
+
+def changed(**fields):
+    return {**copy.deepcopy(PASSED), **fields}
+
+
+def page(plain, name="report.pdf", **style):
+    [text] = texts_of(render_record(plain, name, **style))
+    return text
+
+
+def test_answer_hash_time_signer_steps_and_files_stand_on_one_page():
+    text = page(PASSED)
+    for part in (
+        "Verification record", "of the file report.pdf", "Passed: the file is as it was signed",
+        "No step found anything wrong.", "d" * 64, "2026-06-10 08:15:00 UTC; 4711 bytes", "reportgen 0.1.0, pikepdf 10",
+        "R. Hethe (inspector)", "trusted through Marrow Root", "not proven", "SHA-256 AABB", "revocation: good",
+        "3 files, listed below", "2026-06-09.yaml day file " + "a" * 64, "evaluation.json evaluation " + "b" * 64,
+        "and the hash of 1 photo kept outside", "It does not mean that the readings are true",
+        "End of record, report.pdf",
+    ):  # fmt: skip
+        assert part in text, part
+    assert [f"{number} {title} " in text for number, title in STEPS.items()] == [True] * 11
+    assert text.count("d" * 64) == 1
+    assert text.count("not done") == 2
+
+
+@pytest.mark.parametrize(
+    ("overall", "headline"), [("failed", "Failed: this file does not prove"), ("indeterminate", "Indeterminate: ")]
+)
+def test_reasons_are_sentences_under_the_answer(overall, headline):
+    text = page(changed(overall=overall, reasons=[{"name": "HASH_FAILURE", "sentence": "a byte was changed"}]))
+    assert headline in text
+    assert "A byte was changed." in text
+    assert "HASH_FAILURE" not in text
+
+
+def test_a_file_without_signatures_and_files_has_a_record_too():
+    steps = [{**step, "details": []} for step in PASSED["steps"]]
+    text = page(changed(signers=[], steps=steps, versions={}, overall="failed"))
+    assert "The file holds no signature that could be read." in text
+    assert "Files in it" not in text
+
+
+def test_proven_missing_and_awaited_signatures():
+    proven = {**PASSED["signers"][0], "proven_time": "2026-06-09T17:01:00+00:00", "timestamp_authority": "Tick"}
+    untimed = {**PASSED["signers"][0], "claimed_time": None, "anchor": None}
+    text = page(changed(signers=[proven, untimed], unfilled_fields=["Countersigner-1"]))
+    for part in ("17:01:00 UTC, proven by Tick", "not stated", "no trusted root", "not yet signed Countersigner-1"):
+        assert part in text, part
+
+
+def test_names_of_strangers_are_printed_whatever_they_hold():
+    stranger = {**PASSED["signers"][0], "subject": "李\n<b>\u202e\U0001f600"}
+    text = page(changed(signers=[stranger]), name="報.pdf")
+    assert "[U+674E]" in text
+    assert "<b>[U+202E U+1F600] (inspector)" in " ".join(text.split())
+    assert record_title("報.pdf") == "Verification record, [U+5831].pdf"
+
+
+def test_many_details_are_counted():
+    steps = copy.deepcopy(PASSED["steps"])
+    steps[8]["details"] = [f"detail {number}" for number in range(9)]
+    text = page(changed(steps=steps))
+    assert "detail 2; and 6 more" in text
+    assert "detail 3" not in text
+
+
+@pytest.mark.parametrize("style", [{"page": "letter"}, {"language": "de"}, {"page": "letter", "language": "de"}])
+def test_one_page_in_every_size_and_language(style):
+    assert "report.pdf" in page(PASSED, **style)
+
+
+def test_the_same_record_is_the_same_bytes():
+    assert render_record(PASSED, "report.pdf") == render_record(PASSED, "report.pdf")
+    with pytest.raises(KeyError):
+        render_record({"overall": "passed"}, "report.pdf")

@@ -1,0 +1,349 @@
+"""The field sheet: what it has rows for, what it says, and that its fields are an ordinary form."""
+
+import io
+import re
+
+import pytest
+from pypdf import PdfReader
+from reportlab.pdfbase.pdfmetrics import stringWidth
+
+from reportgen.errors import UsageError
+from reportgen.evaluate import evaluate
+from reportgen.loader import job_from_files
+from reportgen.sheet import FORM_FIELD, field_name, parse_form, render_sheet, sheet_identity, sheet_plan
+from tests.legal_jobs import Changed, job_files
+from tests.unit.intake.small import DAY, METRIC, PROJECT, job_of
+
+
+def blocks_of(plan, kind, area=None):
+    return [block for block in plan.blocks if block.kind == kind and (area is None or block.area == area)]
+
+
+def reader_of(plan):
+    return PdfReader(io.BytesIO(render_sheet(plan)))
+
+
+def widgets(reader):
+    return [note.get_object() for page in reader.pages for note in page.get("/Annots", ())]
+
+
+@pytest.fixture(scope="module")
+def reader():
+    return reader_of(sheet_plan(job_of()))
+
+
+def test_every_cell_has_one_field_with_a_tooltip_and_no_dot(reader):
+    plan = sheet_plan(job_of())
+    wanted = {
+        field_name(number, row, cell.key)
+        for number, block in enumerate(plan.blocks, 1)
+        for row in range(1, len(block.rows) + 1)
+        for cell in block.cells
+    }
+    names = [widget["/T"] for widget in widgets(reader)]
+    assert sorted(names) == sorted(wanted | {FORM_FIELD})
+    assert not any("." in name for name in names)
+    assert all(widget["/TU"] for widget in widgets(reader))
+    assert set(reader.get_fields()) == set(names)
+
+
+def test_there_are_no_scripts_and_only_text_and_ticks(reader):
+    for widget in widgets(reader):
+        assert widget["/FT"] in ("/Tx", "/Btn")
+        assert not {"/A", "/AA"} & set(widget)
+    root = reader.trailer["/Root"]
+    assert not {"/OpenAction", "/AA", "/JavaScript"} & set(root)
+    assert "/XFA" not in root["/AcroForm"]
+
+
+def test_fields_are_large_enough_for_gloves(reader):
+    sizes = [widget["/Rect"] for widget in widgets(reader) if widget["/T"] != FORM_FIELD]
+    assert min(float(box[3]) - float(box[1]) for box in sizes) >= 19
+    assert min(float(box[2]) - float(box[0]) for box in sizes) >= 19
+
+
+def test_no_field_leaves_the_page_or_lies_on_another(reader):
+    for page in reader.pages:
+        boxes = [[float(v) for v in note.get_object()["/Rect"]] for note in page["/Annots"]]
+        boxes = [box for box in boxes if box[2] > box[0]]
+        assert all(box[0] > 0 and box[2] < page.mediabox.width and box[1] > 30 for box in boxes)
+        for index, one in enumerate(boxes):
+            for other in boxes[index + 1 :]:
+                apart = one[2] <= other[0] or other[2] <= one[0] or one[3] <= other[1] or other[3] <= one[1]
+                assert apart, (one, other)
+
+
+def test_the_tab_order_is_by_rows(reader):
+    assert all(page["/Tabs"] == "/R" for page in reader.pages)
+
+
+def test_the_sheet_carries_whose_it_is(reader):
+    job = job_of()
+    form = parse_form(reader.get_fields()[FORM_FIELD]["/V"])
+    assert form == sheet_plan(job).form
+    assert form.identity == sheet_identity(job)
+    assert (form.identity.number, len(form.identity.day_sha256)) == ("AB-7-1", 64)
+    hidden = next(widget for widget in widgets(reader) if widget["/T"] == FORM_FIELD)
+    assert (hidden["/F"], hidden["/Ff"]) == (2, 1)
+
+
+def test_a_page_per_area_and_a_page_of_checks(reader):
+    assert [page.extract_text().count("Preparation") for page in reader.pages] == [0, 1, 1]
+
+
+def test_heads_of_columns_are_whole_however_long_the_ids():
+    rolls = ["LOT-2026-041-EXTRA-COARSE-WEST-SIDE-0001", "LOT-2026-041-EXTRA-COARSE-WEST-SIDE-0002"]
+    grade = "SSPC-SP 10 near-white by agreement of 3 May as ISO Sa 2½"
+    project = PROJECT.replace("c1:", f"{rolls[0]}:").replace("x1:", f"{rolls[1]}:").replace("Sa 2½", grade)
+    text = reader_of(sheet_plan(job_of(project=project), areas=["A-1"])).pages[1].extract_text()
+    assert "…" not in text
+    assert all(roll in text for roll in rolls), "an id stands on one line"
+    assert grade in " ".join(text.split())
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_both_papers(paper):
+    page = reader_of(sheet_plan(job_of(), paper=paper)).pages[0]
+    assert float(page.mediabox.width) == pytest.approx(595.28 if paper == "a4" else 612, abs=0.01)
+
+
+def test_many_rows_go_on_on_the_next_page_with_their_heads():
+    project = PROJECT.replace("locations: 3}", "locations: 20}")
+    reader = reader_of(sheet_plan(job_of(project=project), areas=["A-1"]))
+    texts = [page.extract_text() for page in reader.pages]
+    assert len(texts) == 3
+    assert all("x1, extra coarse" in text for text in texts[1:])
+
+
+@pytest.mark.parametrize(
+    ("project", "lines"),
+    [
+        (
+            PROJECT,
+            (
+                "1  Begin with extra coarse tape (roll x1).",
+                "2  Profile from 1.5 to 2.5 mil",
+                "3  Write both down. Both inside",
+            ),
+        ),
+        (METRIC, ("1  Begin with extra coarse", "2  Profile from 38 to 64 µm", "3  Write both down. Both inside")),
+        (
+            PROJECT.replace("overlap_rule: average", "overlap_rule: non-averaging"),
+            ("1  Begin with extra coarse", "2  Coarse tape shows 2.0 mil or more?", "3  Write both down. Extra coarse"),
+        ),
+        (
+            PROJECT.replace("overlap_rule: average", "overlap_rule: single-grade"),
+            ("1  Begin with extra coarse", "2  One grade, one reading a spot", "3  A reading outside the range"),
+        ),
+    ],
+)
+def test_the_reminder_of_the_two_grades_is_three_lines(project, lines):
+    reminder = sheet_plan(job_of(project=project)).reminder
+    assert len(reminder) == 3
+    assert all(line.startswith(begin) for line, begin in zip(reminder, lines, strict=True))
+
+
+def test_without_tape_there_is_no_reminder_and_a_column_of_depths():
+    project = PROJECT.replace("kind: thickness gauge", "kind: depth micrometer")
+    plan = sheet_plan(job_of(project=project))
+    assert plan.reminder == ()
+    assert blocks_of(plan, "tape_checks") == []
+    readings = blocks_of(plan, "readings", "A-1")[0]
+    assert [cell.key for cell in readings.cells] == ["location", "spot", "depth", "time"]
+
+
+def test_without_a_gauge_there_are_no_readings():
+    line = next(line for line in PROJECT.splitlines() if "thickness gauge" in line)
+    plan = sheet_plan(job_of(project=PROJECT.replace(line, "")))
+    assert blocks_of(plan, "readings") == []
+    assert plan.reminder == ()
+
+
+def test_a_range_that_only_a_comparator_states_gives_no_advice():
+    project = PROJECT.replace("    minimum: 1.8 mil\n    maximum: 3.3 mil\n", "    comparator_grade: medium G\n")
+    assert sheet_plan(job_of(project=project)).reminder[0] == "1  Begin with the grade the contract asks for."
+
+
+def test_contracts_in_fahrenheit_and_chloride_have_their_units():
+    project = PROJECT.replace("3 delta_degC", "5 delta_degF")
+    project = project.replace(
+        "{maximum: 30 mg/m2, expressed_as: mixed salts by conductivity}", "{maximum: 3 ug/cm2, expressed_as: chloride}"
+    )
+    plan = sheet_plan(job_of(project=project))
+    units = {cell.key: cell.unit for cell in blocks_of(plan, "conditions")[0].cells}
+    assert (units["air"], units["pressure"]) == ("degF", "inHg")
+    salts = blocks_of(plan, "salts", "A-1")[0]
+    assert [(cell.key, cell.unit) for cell in salts.cells] == [("location", ""), ("chloride", "ug/cm2")]
+    assert salts.cells[1].title == "Chloride µg/cm²"
+
+
+def test_a_contract_that_asks_for_little_has_a_short_sheet():
+    project = "\n".join(
+        line for line in PROJECT.splitlines() if not line.strip().startswith(("soluble_salts", "dust", "conditions"))
+    )
+    plan = sheet_plan(job_of(project=project))
+    assert {block.kind for block in plan.blocks} & {"salts", "dust"} == set()
+    assert blocks_of(plan, "conditions")[0].notes == ()
+
+
+def test_several_instruments_of_a_kind_are_not_guessed():
+    project = PROJECT.replace("  h1:", "  h2: {kind: hygrometer, serial: H-2}\n  h1:")
+    assert blocks_of(sheet_plan(job_of(project=project)), "conditions")[0].rows[0] == {"instruments": ""}
+
+
+# Areas and rows
+
+
+def test_without_anything_named_all_areas_have_a_page():
+    assert [block.area for block in blocks_of(sheet_plan(job_of()), "readings")] == ["A-1", "A-2"]
+
+
+def test_areas_can_be_chosen_and_must_exist():
+    assert [block.area for block in blocks_of(sheet_plan(job_of(), areas=["A-2"]), "readings")] == ["A-2"]
+    with pytest.raises(UsageError, match=r"^`B-1` is not an area of this contract$"):
+        sheet_plan(job_of(), areas=["B-1"])
+
+
+def test_the_areas_a_day_names_have_a_page():
+    job = job_of(DAY.replace("surfaces: []", "not_inspected: [{area: A-2, reason: rain}]"))
+    assert [block.area for block in blocks_of(sheet_plan(job), "readings")] == ["A-2"]
+
+
+@pytest.mark.parametrize(
+    ("sampling", "area", "locations"),
+    [
+        ("{plan: fixed, locations: 4}", "A-1", 4),
+        ("{plan: area-rate, locations: 3, first_area: 10 m2, further_area: 10 m2, further_locations: 1}", "A-1", 5),
+        ("{plan: area-rate, locations: 2, first_area: 10 m2}", "A-1", 6),
+        ("{plan: length-rate, locations: 1, length: 15 m}", "A-1", 3),
+        ("{plan: length-rate, locations: 1, length: 15 m}", "A-2", 2),
+    ],
+)
+def test_rows_follow_the_sampling_plan(sampling, area, locations):
+    project = PROJECT.replace("{plan: per-shift-and-apparatus, locations: 3}", sampling)
+    project = project.replace("size: 31 m2}", "size: 31 m2, weld_length: 22 m}")
+    readings = blocks_of(sheet_plan(job_of(project=project)), "readings", area)[0]
+    names = {row["location"] for row in readings.rows if row}
+    assert len(names) == locations
+    assert [row for row in readings.rows if row][:2] == [{"location": "1", "spot": "a"}, {"location": "1", "spot": "b"}]
+    assert list(readings.rows[-2:]) == [{}, {}]
+
+
+def test_a_size_that_is_not_stated_leaves_the_usual_rows():
+    project = PROJECT.replace(
+        "{plan: per-shift-and-apparatus, locations: 3}", "{plan: area-rate, locations: 2, first_area: 9 m2}"
+    )
+    project = project.replace("name: shell, size: 24 m2", "name: shell").replace("size: 31 m2", "size: 0 m2")
+    for area in ("A-1", "A-2"):
+        readings = blocks_of(sheet_plan(job_of(project=project)), "readings", area)[0]
+        assert len({row["location"] for row in readings.rows if row}) == 3
+
+
+MEASURED = """\
+project: project.yaml
+report: {number: AB-7-1, revision: 0, date: 2026-06-12, shift: {start: "06:30", end: "18:00"}, inspector: noor}
+surfaces:
+  - area: A-2
+    apparatus: pot 1
+    initial_condition: C
+    blasted: {start: "07:00", end: "08:30", abrasive: grit}
+    profile:
+      gauge: g1
+      readings: [{location: 3, spot: b, x1: 2.2}]
+nonconformances:
+  - {id: N-1, area: A-1, findings: [outlier], description: odd, disposition: rework, decided_by: noor, status: open}
+  - {id: N-2, findings: [outlier], description: odd, disposition: rework, decided_by: noor, status: open}
+"""
+
+
+def test_what_is_owed_comes_first_and_is_said():
+    job = job_of(MEASURED)
+    plan = sheet_plan(job, evaluation=evaluate(job))
+    readings = blocks_of(plan, "readings", "A-2")[0]
+    assert readings.rows[0] == {"location": "3", "spot": "b"}
+    assert len([row for row in readings.rows if row]) == 6
+    heading = next(block.heading for block in plan.blocks if block.area == "A-2" and block.heading)
+    assert "A reading on coarse tape at location 3, spot b." in heading
+
+
+def test_an_open_nonconformance_of_an_earlier_day_is_at_the_head_of_its_area():
+    files = {"project.yaml": PROJECT.encode(), "m.yaml": MEASURED.encode()}
+    later = DAY.replace("2026-06-12", "2026-06-13").replace("AB-7-1", "AB-7-2")
+    job = job_from_files(files | {"d.yaml": later.encode()}, "d.yaml", have_photos=False)
+    plan = sheet_plan(job, evaluation=evaluate(job))
+    heading = next(block.heading for block in plan.blocks if block.area == "A-1" and block.heading)
+    assert "N-1 is open: odd" in heading
+
+
+def test_more_than_two_spots_have_letters_then_numbers():
+    from reportgen.sheet.plan import _spots
+
+    assert _spots(3) == ["a", "b", "c"]
+    assert _spots(30)[-1] == "30"
+
+
+def test_the_same_plan_gives_the_same_bytes():
+    plan = sheet_plan(job_of())
+    assert render_sheet(plan) == render_sheet(plan)
+
+
+PLACES = (
+    PROJECT.replace("name: shell, size: 24 m2", "name: shell, size: 24 m2, place: yard")
+    .replace("name: floor, size: 31 m2", "name: floor, size: 31 m2, place: paint hall")
+)  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("areas", "places", "note"),
+    [
+        (("A-1", "A-2"), ["yard"] * 3 + ["paint hall"] * 3 + [None] * 2, "yard: A-1; paint hall: A-2."),
+        (("A-2",), ["paint hall"] * 3 + [None] * 2, "paint hall: A-2."),
+    ],
+)
+def test_each_place_of_the_areas_due_has_rows_for_its_conditions(areas, places, note):
+    (block,) = blocks_of(sheet_plan(job_of(project=PLACES), areas=areas), "conditions")
+    assert [row.get("place") for row in block.rows] == places
+    assert block.notes[-1] == f"A reading counts for the areas of its own place. {note}"
+
+
+def test_where_a_contract_has_one_place_none_is_filled_in():
+    one = PROJECT.replace("name: Tank", "name: Tank\n    place: yard")
+    (block,) = blocks_of(sheet_plan(job_of(project=one)), "conditions")
+    assert {row.get("place") for row in block.rows} == {None}
+    assert len(block.notes) == 1
+
+
+def _with_ids(pattern, name="{}"):
+    count = iter(range(1, 1000))
+    changed = Changed(
+        identify=lambda _kind, _old: f"{pattern}{next(count):03d}",
+        write=lambda kind, old: name.format(old) if kind == "name" else old,
+    )
+    files = job_files("tessowick", "2026-09-15.yaml", changed)
+    return reader_of(sheet_plan(job_from_files(files, "2026-09-15.yaml", have_photos=False)))
+
+
+@pytest.mark.parametrize("pattern", ["PIER-04-EAST-", "SPAN-17W-", "G" * 20])
+def test_ids_are_seen_whole_in_heads_and_fields(pattern):
+    reader = _with_ids(pattern)
+    given = [widget for widget in widgets(reader) if widget["/FT"] == "/Tx" and widget.get("/AP")]
+    assert any(widget["/V"].startswith(pattern) for widget in given)
+    for widget in given:
+        [size] = re.findall(rb"/Helv ([\d.]+) Tf", widget["/AP"]["/N"].get_object().get_data())
+        assert widget["/DA"] == f"/Helv {size.decode()} Tf 0 g"
+        left, _, right, _ = map(float, widget["/Rect"])
+        assert stringWidth(widget["/V"], "Helvetica", float(size)) <= right - left - 6, widget["/V"]
+    text = "\n".join(page.extract_text() for page in reader.pages)
+    assert "…" not in text
+    assert re.search(rf"{pattern}\d\d\d,\s+extra\s+coarse", text)
+
+
+def test_a_head_without_room_is_a_number_that_is_explained():
+    text = "\n".join(page.extract_text() for page in _with_ids("W" * 37).pages)
+    assert re.search(r"3\) W{37}\d\d\d, extra coarse", text)
+    assert {"3)", "4)"} <= set(re.split(r"\s+", text))
+
+
+def test_letters_that_no_face_has_are_shown_as_code_points():
+    text = "\n".join(page.extract_text() for page in _with_ids("A", "{} 橋 ⌀").pages)
+    assert "shell, course 1 [U+6A4B] ⌀" in text
