@@ -10,7 +10,7 @@ __version__ = "0.1.0"
 _HOMES = {
     "check": "reportgen.pipeline",
     "draft": "reportgen.pipeline",
-    "evaluate": "reportgen.evaluate",
+    "evaluate": "reportgen.rules",
     "issue": "reportgen.pipeline",
     "load_job": "reportgen.loader",
     "verify": "reportgen.pipeline",

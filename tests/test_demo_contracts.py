@@ -5,8 +5,8 @@ from pathlib import Path
 import pytest
 from PIL import Image, ImageChops, ImageStat
 
-from reportgen.evaluate import evaluate
 from reportgen.loader import load_job
+from reportgen.rules import evaluate
 from tests.demo_photos import PICTURES, draw
 
 JOBS = Path(__file__).parent.parent / "jobs"

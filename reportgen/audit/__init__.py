@@ -5,7 +5,7 @@ over processes or a cluster; ``places`` says which files count, and the modules 
 across them; ``questions`` answers later.
 """
 
-from reportgen.audit.answer import Audit, FileVerdict, audit_of, plain_audit
+from reportgen.audit.audit_result import Audit, FileVerdict, audit_of, plain_audit
 from reportgen.audit.examining import Task, Terms, run_task, unread
 from reportgen.audit.index import Index
 from reportgen.audit.problems import PROBLEMS, Problem

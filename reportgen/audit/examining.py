@@ -18,8 +18,8 @@ from reportgen.issued import (
     shown_name,
     verify_submittal,
 )
-from reportgen.verify import Reason
-from reportgen.verify.steps import unreadable
+from reportgen.verification import Reason
+from reportgen.verification.steps import unreadable
 
 UNCHANGED = b"="
 

@@ -20,10 +20,10 @@ if TYPE_CHECKING:
     from pathlib import Path
     from types import TracebackType
 
-    from reportgen.audit.conduct import State
+    from reportgen.audit.across_reports import State
     from reportgen.audit.problems import Problem
     from reportgen.issued import Examined, ReportRecord
-    from reportgen.verify import Verification
+    from reportgen.verification import Verification
 
 FORMAT = 2
 _OF_A_FILE = ("reports", "areas", "nonconformances", "findings", "earlier", "enclosed", "sequences")

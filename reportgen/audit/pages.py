@@ -5,12 +5,12 @@ from __future__ import annotations
 from pathlib import PurePath
 from typing import TYPE_CHECKING
 
-from reportgen.audit import copies, screens
+from reportgen.audit import copies, digit_screens
 from reportgen.audit.problems import PROBLEMS
 from reportgen.audit.reportmodel import AuditPages, FileRow, ProblemGroup, ProblemRow
 
 if TYPE_CHECKING:
-    from reportgen.audit.answer import Audit
+    from reportgen.audit.audit_result import Audit
     from reportgen.audit.problems import Problem
 
 
@@ -40,7 +40,7 @@ def pages_of(audit: Audit, version: str) -> AuditPages:
         ),
         methods=tuple(
             " ".join(part.split()).replace("*", "")
-            for module in (copies, screens)
+            for module in (copies, digit_screens)
             for part in (module.__doc__ or "").split("\n\n")[1:]
         ),
     )

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from reportgen.collector import collector_off
-from reportgen.evaluate.outcome import counted
+from reportgen.gc_pause import collector_off
 from reportgen.pdf.blocks import Facts, SectionTitle, Verdict, running_text, title_text
 from reportgen.pdf.drawn import drawn
 from reportgen.pdf.endline import EndLine
@@ -14,6 +13,7 @@ from reportgen.pdf.page import Furniture, build_pages, geometry
 from reportgen.pdf.styles import BOLD, MUTED
 from reportgen.pdf.tables import Column, GroupedTable, Row
 from reportgen.pdf.tagging import group
+from reportgen.rules.outcome import counted
 from reportgen.words.filing import filing_words
 
 if TYPE_CHECKING:

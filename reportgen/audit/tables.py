@@ -6,15 +6,15 @@ import csv
 import io
 from typing import TYPE_CHECKING, Any
 
-from reportgen import atomic
-from reportgen.audit.answer import verdicts
+from reportgen import atomicfile
+from reportgen.audit.audit_result import verdicts
 from reportgen.errors import MachineError
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
     from pathlib import Path
 
-    from reportgen.audit.answer import Audit
+    from reportgen.audit.audit_result import Audit
     from reportgen.audit.index import Index
 
 _FORMULA = ("=", "+", "-", "@", "\t", "\r")
@@ -36,13 +36,13 @@ def write_tables(audit: Audit, index: Index, folder: Path) -> tuple[Path, Path]:
          "; ".join(f"{name}: {sentence}" for name, sentence in one.reasons), one.sha256)
         for one in verdicts(index)
     )  # fmt: skip
-    atomic.write_replacing(files, table_of(heads, rows))
+    atomicfile.write_replacing(files, table_of(heads, rows))
     columns = ("weight", "code", "contract", "number", "area", "problem", "files", "verdict")
     found = (
         (one.weight, one.code, one.contract, one.number, one.area, one.sentence, "; ".join(one.files), one.verdict)
         for one in audit.problems
     )
-    atomic.write_replacing(problems, table_of(columns, found))
+    atomicfile.write_replacing(problems, table_of(columns, found))
     return files, problems
 
 

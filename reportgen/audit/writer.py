@@ -8,7 +8,7 @@ import platform
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
-from reportgen import atomic
+from reportgen import atomicfile
 from reportgen.errors import MachineError
 from reportgen.issued import shown_name
 from reportgen.register.lock import close_locked, open_locked
@@ -39,11 +39,11 @@ def only_writer(index: Path, since: str, patience: float = PATIENCE) -> Iterator
             raise  # the file system has no locks: nobody holds it
         raise _held(index, path) from refusal
     except OSError as error:
-        raise atomic.refusal(error, index) from error
+        raise atomicfile.refusal(error, index) from error
     try:
         holder = {"process": os.getpid(), "machine": platform.node(), "since": since}
         os.ftruncate(descriptor, 0)
-        atomic.write_all(descriptor, json.dumps(holder).encode())
+        atomicfile.write_all(descriptor, json.dumps(holder).encode())
         yield
     finally:
         os.ftruncate(descriptor, 0)

@@ -6,12 +6,12 @@ of an area are then placed over a frame with those axes. Nothing here knows page
 
 from reportgen.charts.conditions import Activity, ConditionPoint, conditions_frame, conditions_marks
 from reportgen.charts.drawing import Axis, ChartError, Command, Frame, Label, Shape, Stroke
-from reportgen.charts.faces import Faces
 from reportgen.charts.histogram import Bins, histogram_frame, histogram_marks
 from reportgen.charts.individuals import IndividualPoint, individuals_frame, individuals_marks
 from reportgen.charts.locations import LocationPoint, locations_frame, locations_marks, strip_marks
 from reportgen.charts.marks import verdict_mark
 from reportgen.charts.scale import ProfileScale, profile_scale
+from reportgen.charts.typefaces import Faces
 
 __all__ = [
     "Activity",

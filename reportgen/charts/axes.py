@@ -9,7 +9,7 @@ from reportgen.charts.palette import HAIRLINE, INK, MUTED
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from reportgen.charts.faces import Faces
+    from reportgen.charts.typefaces import Faces
 
 TICK_SIZE = 6.5
 LABEL_SIZE = 6.8

@@ -6,17 +6,17 @@ from dataclasses import dataclass
 from itertools import groupby
 from typing import TYPE_CHECKING
 
-from reportgen.charts.ahead import frame_maker
 from reportgen.charts.drawing import Axis, Command, Frame, Label, Stroke, disc, line, polygon, polyline, rectangle
 from reportgen.charts.loading import load_matplotlib
 from reportgen.charts.marks import verdict_mark
 from reportgen.charts.palette import BAND, DATA, HAIRLINE, INK, MUTED
+from reportgen.charts.second_process import frame_maker
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
     from decimal import Decimal
 
-    from reportgen.charts.faces import Faces
+    from reportgen.charts.typefaces import Faces
 
 _LANE = 9.0
 _END_LABELS = 44.0

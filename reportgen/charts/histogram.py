@@ -7,17 +7,17 @@ from fractions import Fraction
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from reportgen.charts.ahead import frame_maker
 from reportgen.charts.drawing import Command, Frame, Label, Stroke, rectangle
 from reportgen.charts.loading import load_matplotlib
 from reportgen.charts.palette import BAND, DATA, FAILS, INK, MUTED, PAPER
 from reportgen.charts.scale import ProfileScale, nice_step
+from reportgen.charts.second_process import frame_maker
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
     from decimal import Decimal
 
-    from reportgen.charts.faces import Faces
+    from reportgen.charts.typefaces import Faces
 
 _BINS_ABOUT = 24
 _ROOM_FOR_LIMITS = 66.0

@@ -8,14 +8,14 @@ from typing import TYPE_CHECKING
 from reportgen.charts.drawing import Command, Frame, Label, Stroke, line, polyline
 from reportgen.charts.marks import verdict_mark
 from reportgen.charts.palette import DATA, INK, MUTED
-from reportgen.charts.upright import profile_frame
+from reportgen.charts.value_axes import profile_frame
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
     from decimal import Decimal
 
-    from reportgen.charts.faces import Faces
     from reportgen.charts.scale import ProfileScale
+    from reportgen.charts.typefaces import Faces
 
 _RIGHT = 48.0  # for the limits' names
 _LABEL_WIDTH = 34.0

@@ -8,14 +8,14 @@ from typing import TYPE_CHECKING
 from reportgen.charts.drawing import Command, Frame, Label, Stroke, disc, line, rectangle
 from reportgen.charts.marks import verdict_mark
 from reportgen.charts.palette import MUTED
-from reportgen.charts.upright import profile_frame
+from reportgen.charts.value_axes import profile_frame
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
     from decimal import Decimal
 
-    from reportgen.charts.faces import Faces
     from reportgen.charts.scale import ProfileScale
+    from reportgen.charts.typefaces import Faces
 
 _RIGHT = 4.0
 _LETTER = 3.6  # points of a letter of an id, on average

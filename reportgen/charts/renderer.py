@@ -17,7 +17,7 @@ from reportgen.charts.drawing import Axis, ChartError, Command, Frame, Label, Se
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from reportgen.charts.faces import Faces
+    from reportgen.charts.typefaces import Faces
 
 _STEP = {MplPath.MOVETO: "m", MplPath.LINETO: "l", MplPath.CURVE4: "c", MplPath.CLOSEPOLY: "h"}
 _OPAQUE = 255

@@ -43,7 +43,7 @@ def _issued(options: argparse.Namespace) -> list[Outcome]:
     from reportgen.cli.progress import Progress
     from reportgen.cli.signers import SCHEME, signer, timestamp_service
     from reportgen.pipeline.batch import Order, issue_demonstrations, issue_registered
-    from reportgen.pipeline.spreading import Spread
+    from reportgen.pipeline.workers import Spread
 
     spread = Spread(options.processes, options.scheduler)
     if options.identity == "demo":

@@ -29,7 +29,7 @@ def check(options: argparse.Namespace) -> int:
 
 def _check_one(day: Path, options: argparse.Namespace) -> tuple[int, Checked | None]:
     """Check one day and say what there is to say; return the exit code, and the day where it could be evaluated."""
-    from reportgen.cli import say
+    from reportgen.cli import terminal
     from reportgen.diagnostics import printable
     from reportgen.pipeline import check as check_day
     from reportgen.pipeline import now
@@ -42,12 +42,12 @@ def _check_one(day: Path, options: argparse.Namespace) -> tuple[int, Checked | N
         checked = check_day(day, at=now())
     except InputError as error:
         if options.json:
-            print(say.render_failure_json(error, compact=several), flush=True)
+            print(terminal.render_failure_json(error, compact=several), flush=True)
         else:
-            print(say.render_failure(error), file=sys.stderr, flush=True)
+            print(terminal.render_failure(error), file=sys.stderr, flush=True)
         return EXIT_INPUT, None
     for warning in checked.job.warnings:
-        print(say.render_diagnostic(warning), file=sys.stderr, flush=True)
+        print(terminal.render_diagnostic(warning), file=sys.stderr, flush=True)
     if options.json:
         print(checked.canonical.decode("utf-8"), flush=True)
     else:
@@ -56,11 +56,11 @@ def _check_one(day: Path, options: argparse.Namespace) -> tuple[int, Checked | N
 
 
 def _told(checked: Checked, options: argparse.Namespace) -> str:
-    from reportgen.cli import colleague, say
+    from reportgen.cli import check_text, terminal
     from reportgen.pipeline import coating_deadlines, now
 
-    return colleague.render_check(
-        checked, coating_deadlines(checked), now(), colour=say.colours_wanted(), everything=options.all
+    return check_text.render_check(
+        checked, coating_deadlines(checked), now(), colour=terminal.colours_wanted(), everything=options.all
     )
 
 

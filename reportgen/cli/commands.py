@@ -14,12 +14,12 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from reportgen.pipeline import Written
-    from reportgen.verify import Verification
+    from reportgen.verification import Verification
 
 
 def draft(options: argparse.Namespace) -> int:
     """Write the report unsigned."""
-    from reportgen.charts.ahead import frames_ahead
+    from reportgen.charts.second_process import frames_ahead
     from reportgen.cli.progress import Stage
 
     with frames_ahead(), Stage() as stage:
@@ -33,7 +33,7 @@ def draft(options: argparse.Namespace) -> int:
 
 def issue(options: argparse.Namespace) -> int:
     """Write the report signed; registered unless the identity is the demonstration."""
-    from reportgen.charts.ahead import frames_ahead
+    from reportgen.charts.second_process import frames_ahead
     from reportgen.cli.progress import Stage
     from reportgen.cli.signers import signer, timestamp_service
 
@@ -52,7 +52,7 @@ def issue(options: argparse.Namespace) -> int:
 
 
 def _issue_demonstration(options: argparse.Namespace) -> int:
-    from reportgen.charts.ahead import frames_ahead
+    from reportgen.charts.second_process import frames_ahead
     from reportgen.cli.progress import Stage
 
     if options.timestamp is not None:
@@ -74,7 +74,7 @@ def _instant(options: argparse.Namespace) -> dt.datetime | None:
 
 def _say_written(written: Written, what: str, *, as_json: bool) -> int:
     from reportgen.cli.output import finished
-    from reportgen.cli.say import render_diagnostic, verdict_sentence, wrapped
+    from reportgen.cli.terminal import render_diagnostic, verdict_sentence, wrapped
 
     report = written.checked.evaluation.report
     registered = f", issued and registered as {report.number} revision {report.revision}" if what == "issued" else ""
@@ -104,11 +104,11 @@ def _say_written(written: Written, what: str, *, as_json: bool) -> int:
 
 def verify(options: argparse.Namespace) -> int:
     """Verify each report; 0 when all passed, else 1."""
-    from reportgen.cli import say
+    from reportgen.cli import terminal
     from reportgen.cli.progress import Progress
-    from reportgen.cli.proof import render_proof
+    from reportgen.cli.verification_text import render_proof
     from reportgen.pipeline import verify as verify_one
-    from reportgen.verify import render_verification
+    from reportgen.verification import render_verification
 
     if options.record is not None and len(options.reports) != 1:
         raise UsageError("a record is of one report", help_text="verify the reports one by one")
@@ -126,17 +126,17 @@ def verify(options: argparse.Namespace) -> int:
     elif options.details:
         print("\n".join(render_verification(answer, str(path)) for path, answer in answers))
     else:
-        colour = say.colours_wanted()
+        colour = terminal.colours_wanted()
         print("\n\n".join(render_proof(answer, str(path), colour=colour) for path, answer in answers))
     return EXIT_DONE if all(answer.overall == "passed" for _, answer in answers) else EXIT_FINDINGS
 
 
 def _write_record(out: Path, report: Path, answer: Verification) -> None:
-    from reportgen import atomic
+    from reportgen import atomicfile
     from reportgen.cli.output import finished
-    from reportgen.pipeline.recording import verification_record
+    from reportgen.pipeline.verification_record import verification_record
 
-    atomic.write_new(out, verification_record(answer, report.name))
+    atomicfile.write_new(out, verification_record(answer, report.name))
     finished(f"`{out}` is written")
 
 
@@ -144,8 +144,8 @@ def countersign(options: argparse.Namespace) -> int:
     """Fill one empty signature field of an issued report."""
     from reportgen import pipeline
     from reportgen.cli.output import finished
-    from reportgen.cli.say import wrapped
     from reportgen.cli.signers import signer, timestamp_service
+    from reportgen.cli.terminal import wrapped
 
     name = pipeline.countersign(
         options.report,
@@ -180,7 +180,7 @@ def register(options: argparse.Namespace) -> int:
     """Check a register against its reports, or rebuild it."""
     from reportgen import pipeline
     from reportgen.cli.output import finished
-    from reportgen.cli.say import wrapped
+    from reportgen.cli.terminal import wrapped
     from reportgen.results import plain
 
     if options.action == "rebuild":

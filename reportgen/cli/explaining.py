@@ -6,7 +6,7 @@ import json
 import textwrap
 from typing import TYPE_CHECKING
 
-from reportgen.cli.say import WIDTH
+from reportgen.cli.terminal import WIDTH
 from reportgen.diagnostics import closest, printable
 from reportgen.errors import UsageError
 
@@ -47,9 +47,9 @@ def explain_area(day: Path, area: str, *, as_json: bool) -> str:
     Raises:
         InputError: the day file cannot be used. UsageError: the area is not inspected in it.
     """
-    from reportgen.evaluate.explain import explain_area as derivation
     from reportgen.loader import load_job
     from reportgen.results import plain
+    from reportgen.rules.explain import explain_area as derivation
 
     steps = derivation(load_job(day), area)
     if as_json:

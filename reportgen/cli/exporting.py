@@ -6,7 +6,7 @@ import json
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from reportgen.cli.say import wrapped
+from reportgen.cli.terminal import wrapped
 from reportgen.errors import EXIT_DONE, UsageError
 
 if TYPE_CHECKING:
@@ -33,7 +33,7 @@ def add_export(verbs: Any, command: Callable[..., argparse.ArgumentParser]) -> N
 
 def export(options: argparse.Namespace) -> int:
     """Write the export; nothing is overwritten."""
-    from reportgen import atomic
+    from reportgen import atomicfile
     from reportgen.cli.output import finished
     from reportgen.export import export as exported
     from reportgen.export import reports_at
@@ -53,7 +53,7 @@ def export(options: argparse.Namespace) -> int:
         try:
             out.mkdir(parents=True)
         except OSError as error:
-            raise atomic.refusal(error, out) from error
+            raise atomicfile.refusal(error, out) from error
     write_together(targets, folder=out if len(files) > 1 else None)
     written = [str(path) for path in targets]
     finished(f"written: {', '.join(written)}")

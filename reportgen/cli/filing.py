@@ -72,10 +72,10 @@ def submittal(options: argparse.Namespace) -> int:
     from reportgen.cli.output import finished
     from reportgen.cli.progress import Progress
     from reportgen.diagnostics import printable
-    from reportgen.evaluate.outcome import counted
     from reportgen.issued import shown_name
     from reportgen.pipeline import filing
-    from reportgen.pipeline.spreading import Spread
+    from reportgen.pipeline.workers import Spread
+    from reportgen.rules.outcome import counted
 
     sent = filing.Sent(
         options.reference, options.to, options.remarks, options.role, options.organisation, options.page_copies
@@ -147,7 +147,7 @@ def audit(options: argparse.Namespace) -> int:
     """Audit a folder, or answer a question from an index."""
     from reportgen.pipeline.auditing import audit as audit_folder
     from reportgen.pipeline.auditing import audit_query
-    from reportgen.pipeline.spreading import Spread
+    from reportgen.pipeline.workers import Spread
 
     if options.what[0] == "query":
         return _query(options, audit_query)
@@ -189,8 +189,8 @@ def _json(facts: object) -> str:
 def _say_audit(done: Audited) -> None:
     from reportgen.audit import PROBLEMS
     from reportgen.diagnostics import printable
-    from reportgen.evaluate.outcome import counted
     from reportgen.issued import shown_name
+    from reportgen.rules.outcome import counted
 
     answer = done.audit
     counts = ", ".join(f"{count} {verdict}" for verdict, count in answer.counts.items()) or "no PDF"

@@ -78,7 +78,7 @@ def _ignore_code_beside_the_job() -> None:
 
 
 def _report(error: ReportgenError, *, as_json: bool) -> int:
-    from reportgen.cli.say import render_failure, render_failure_json
+    from reportgen.cli.terminal import render_failure, render_failure_json
 
     if as_json and not isinstance(error, AnswerLostError):
         try:
@@ -93,7 +93,7 @@ def _report(error: ReportgenError, *, as_json: bool) -> int:
 
 
 def _say_what_is_finished() -> None:
-    from reportgen.cli.say import wrapped
+    from reportgen.cli.terminal import wrapped
 
     for sentence in what_is_finished():
         print("\n".join(wrapped(f" done: {sentence}", further=7)), file=sys.stderr)

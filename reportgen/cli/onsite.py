@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from reportgen.cli.output import finished
-from reportgen.cli.say import WIDTH, wrapped
+from reportgen.cli.terminal import WIDTH, wrapped
 from reportgen.diagnostics import printable
 from reportgen.errors import EXIT_DONE, EXIT_FINDINGS, UsageError
 

@@ -7,7 +7,7 @@ import sys
 import time
 from typing import TYPE_CHECKING
 
-from reportgen.cli import say
+from reportgen.cli import terminal
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
@@ -38,7 +38,7 @@ def watch(
     code = 0
     try:
         while True:
-            if say.on_terminal() and not quiet:
+            if terminal.on_terminal() and not quiet:
                 print(CLEAR, end="", flush=True)
             code, files = check_all()
             seen = _states(files)

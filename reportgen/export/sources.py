@@ -11,11 +11,11 @@ from typing import Final
 
 from reportgen.archival import read_attachments
 from reportgen.archival_manifest import EVALUATION_NAME, MANIFEST_NAME, by_path, differences, read_manifest
-from reportgen.confinement import confined
 from reportgen.errors import UsageError
-from reportgen.evaluate import evaluate
 from reportgen.export.tables import Exported
 from reportgen.loader import job_from_files, load_job
+from reportgen.rules import evaluate
+from reportgen.sandbox import confined
 
 _REPORT: Final = re.compile(rb"(?m)^['\"]?report['\"]?[ \t]*:")
 _HEAD: Final = 64 << 10

@@ -1,6 +1,6 @@
 """Imported before everything else of the room: pyHanko, without the network client it never needs here."""
 
-from reportgen.offline import network_client_left_out
+from reportgen.lean_import import network_client_left_out
 
 with network_client_left_out():
     import pyhanko.sign.signers

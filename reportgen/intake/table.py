@@ -15,15 +15,15 @@ from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING, Any, Final
 
-from reportgen.confinement import confined
 from reportgen.diagnostics import closest
 from reportgen.errors import InputError, UsageError
-from reportgen.evaluate import evaluate
-from reportgen.evaluate.due import to_close
 from reportgen.intake.cells import read_clock
 from reportgen.intake.incoming import Incoming
 from reportgen.intake.readings import SpotRows, only_gauge, read_time
 from reportgen.readings import COLUMNS, parse_readings_csv
+from reportgen.rules import evaluate
+from reportgen.rules.due import to_close
+from reportgen.sandbox import confined
 from reportgen.yamlsource import decoded_text
 
 if TYPE_CHECKING:

@@ -3,7 +3,6 @@
 A stranger's file is opened nowhere else on the way to a submittal or an audit: ``examine`` returns plain values.
 """
 
-from reportgen.issued.envelope import SUBMITTAL_NAME, Listed, looks_like_submittal, read_list, render_list
 from reportgen.issued.examination import (
     Checks,
     Examined,
@@ -32,6 +31,7 @@ from reportgen.issued.record import (
     SurfaceRecord,
 )
 from reportgen.issued.standing import Place, Said, Standing, last_words, places, standing_of
+from reportgen.issued.submittal_file import SUBMITTAL_NAME, Listed, looks_like_submittal, read_list, render_list
 
 __all__ = [
     "NOT_STATED",

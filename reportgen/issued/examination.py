@@ -12,23 +12,23 @@ from typing import TYPE_CHECKING
 
 from cryptography.hazmat.primitives.serialization import Encoding
 
-from reportgen.confinement import MEMORY, SECONDS, confined
 from reportgen.errors import UsageError
 from reportgen.increments.signatories import ENGINEER_FIELD
-from reportgen.issued.envelope import Listed, looks_like_submittal, read_list_of
 from reportgen.issued.extraction import Recomputation, record_of
 from reportgen.issued.record import ReportRecord, value_from
+from reportgen.issued.submittal_file import Listed, looks_like_submittal, read_list_of
 from reportgen.results import canonical_json
-from reportgen.verify import Reason, Verification, from_plain, read_roots, verify_report
-from reportgen.verify.steps import unreadable
-from reportgen.verify.verdict import step_of
+from reportgen.sandbox import MEMORY, SECONDS, confined
+from reportgen.verification import Reason, Verification, from_plain, read_roots, verify_report
+from reportgen.verification.steps import unreadable
+from reportgen.verification.verdict import step_of
 
 if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Callable, Sequence
     from pathlib import Path
 
-    from reportgen.verify import Evidence, Outcome
+    from reportgen.verification import Evidence, Outcome
 
 _NEEDED = (
     "pypdf",
@@ -36,8 +36,8 @@ _NEEDED = (
     "pyhanko.sign.diff_analysis",
     "pyhanko.sign.validation",
     "reportgen.words.catalogue",
-    "reportgen.verify.replay",
-    "reportgen.verify.signatures",
+    "reportgen.verification.replay",
+    "reportgen.verification.signatures",
 )
 """What a verification imports on its way."""
 

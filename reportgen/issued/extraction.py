@@ -8,7 +8,6 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from reportgen.archival_manifest import EVALUATION_NAME, ISSUE_NAME, MANIFEST_NAME, read_manifest
-from reportgen.evaluate import evaluate
 from reportgen.increments import signatories_of
 from reportgen.issued.record import (
     AreaRecord,
@@ -20,7 +19,8 @@ from reportgen.issued.record import (
 )
 from reportgen.loader import job_from_files
 from reportgen.results import canonical_json, plain
-from reportgen.verify import Recomputed
+from reportgen.rules import evaluate
+from reportgen.verification import Recomputed
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

@@ -8,19 +8,19 @@ from typing import TYPE_CHECKING
 
 import pikepdf
 
-from reportgen.facsimile import Drawing
-from reportgen.issued.envelope import opened_envelope, originals_of
+from reportgen.copies import Drawing
 from reportgen.issued.examination import Examined, answered, judged, render_examined
-from reportgen.verify import Reason, Verification
-from reportgen.verify.steps import unreadable
-from reportgen.verify.verdict import not_done, step_of
+from reportgen.issued.submittal_file import opened_envelope, originals_of
+from reportgen.verification import Reason, Verification
+from reportgen.verification.steps import unreadable
+from reportgen.verification.verdict import not_done, step_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from reportgen.issued.envelope import Listed
     from reportgen.issued.examination import Checks
-    from reportgen.verify.verdict import Step
+    from reportgen.issued.submittal_file import Listed
+    from reportgen.verification.verdict import Step
 
 _TENTH = 10
 _REBUILT_INSIDE = "each original is examined by itself, see step 8"

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Generic, Literal, TypeVar
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from reportgen.verify import Verification
+    from reportgen.verification import Verification
 
 T = TypeVar("T")
 

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 from typing import TYPE_CHECKING, Final, Generic, TypeVar
 
-from reportgen.collector import collector_off
 from reportgen.diagnostics import Span
 from reportgen.errors import InputError
+from reportgen.gc_pause import collector_off
 from reportgen.job import Day, Job, Model, Project, SiteClock, SourceFile, salvaged, validated
 from reportgen.loader.checks import check_job
 from reportgen.loader.checks.records import check_reinspections

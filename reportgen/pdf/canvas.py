@@ -12,7 +12,7 @@ from reportlab.pdfbase import pdfdoc
 from reportlab.pdfgen.canvas import Canvas
 
 from reportgen.pdf.fonts import register_fonts
-from reportgen.pdf.marks import ARTIFACTS, ArtifactKind, LinkedText, Marks, SpacedText, UntaggedContent
+from reportgen.pdf.marked_content import ARTIFACTS, ArtifactKind, LinkedText, Marks, SpacedText, UntaggedContent
 from reportgen.pdf.pdffile import ReportFile
 from reportgen.pdf.structure import Annotation, Element, Role, StructureTree, placement, text_string
 

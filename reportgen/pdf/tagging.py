@@ -33,7 +33,7 @@ from reportgen.pdf.canvas import (
     require_alt,
     tagged,
 )
-from reportgen.pdf.marks import ArtifactKind, UntaggedContent
+from reportgen.pdf.marked_content import ArtifactKind, UntaggedContent
 from reportgen.pdf.structure import Role, placement
 from reportgen.pdf.taggedtable import LayoutTable, TaggedTable
 

@@ -4,7 +4,7 @@ from reportgen.pipeline.checking import Checked, Deadline, check, coating_deadli
 from reportgen.pipeline.clock import now, parse_instant
 from reportgen.pipeline.countersigning import countersign
 from reportgen.pipeline.issuing import Written, draft, issue, issue_demonstration
-from reportgen.pipeline.registering import check_register_of, rebuild_register_of
+from reportgen.pipeline.register_care import check_register_of, rebuild_register_of
 from reportgen.pipeline.verifying import verify
 
 __all__ = [

@@ -11,7 +11,7 @@ from reportgen import __version__
 from reportgen.errors import UsageError
 from reportgen.pipeline.clock import now
 from reportgen.pipeline.filing import examination_checks
-from reportgen.pipeline.spreading import Spread
+from reportgen.pipeline.workers import Spread
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -126,7 +126,7 @@ def _write_report(answer: Audit, out: Path) -> None:
     """Write the PDF report of an audit, with its data inside; an older one of that name is replaced only by this."""
     from datetime import datetime
 
-    from reportgen import atomic
+    from reportgen import atomicfile
     from reportgen.archival import MIME_TYPES, Attachment, Metadata, make_archival
     from reportgen.audit import plain_audit
     from reportgen.audit.pages import pages_of
@@ -146,7 +146,7 @@ def _write_report(answer: Audit, out: Path) -> None:
         ),
         attachments=[Attachment("audit.json", data, MIME_TYPES[".json"], "Data", "the answer of the audit, as data")],
     )
-    atomic.write_new(out, pdf)
+    atomicfile.write_new(out, pdf)
 
 
 def audit_query(index: Path, name: str, value: str | None = None) -> Answer:

@@ -11,7 +11,7 @@ from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from reportgen.errors import ReportgenError, UsageError
-from reportgen.pipeline.spreading import Spread
+from reportgen.pipeline.workers import Spread
 
 if TYPE_CHECKING:
     import datetime as dt

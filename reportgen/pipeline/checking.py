@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
-from reportgen.evaluate import evaluate
 from reportgen.loader import job_from_files, load_job
 from reportgen.results import Evaluation, canonical_json
+from reportgen.rules import evaluate
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

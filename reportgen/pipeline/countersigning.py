@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 from typing import TYPE_CHECKING
 
-from reportgen import atomic
+from reportgen import atomicfile
 from reportgen.errors import SealError, UsageError
 from reportgen.pipeline.clock import now
 from reportgen.pipeline.verifying import verify
@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from reportgen.seal import Identity, TimestampService
-    from reportgen.verify import Verification
+    from reportgen.verification import Verification
 
 
 def countersign(
@@ -45,10 +45,10 @@ def countersign(
     signed = fill_field(pdf, identity, field, at=now(), reason=reason, location=location, timestamper=timestamper)
     if out == report:
         raise UsageError("the countersigned report needs a name of its own", help_text="name it with -o")
-    atomic.write_new(out, signed)
+    atomicfile.write_new(out, signed)
     broken = [one for one in verify(out).reasons if one.weight == "failed"]
     if broken:
-        atomic.remove(out)
+        atomicfile.remove(out)
         raise SealError(f"the countersigned report does not verify: {broken[0].sentence}; nothing was written")
     return identity.name
 

@@ -11,7 +11,7 @@ from reportgen import __version__
 from reportgen.diagnostics import printable
 from reportgen.errors import MachineError, SealError, UsageError
 from reportgen.pipeline.clock import now
-from reportgen.pipeline.spreading import Spread
+from reportgen.pipeline.workers import Spread
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
     from reportgen.issued import Checks, Examined, Inside
     from reportgen.seal import Identity
-    from reportgen.verify import Verification
+    from reportgen.verification import Verification
 
 _FEW = 4
 """Originals up to which more processes are not worth their start."""
@@ -136,7 +136,7 @@ def _silent(done: int, total: int) -> None:
 def examination_checks(trust: Sequence[Path], *, page_text: bool = True, at: dt.datetime | None = None) -> Checks:
     """Return how each file of a submittal or an archive is examined, at the present moment unless told otherwise."""
     from reportgen.issued import Checks, read_trust
-    from reportgen.verify.pagetext import page_text_agrees
+    from reportgen.verification.pagetext import page_text_agrees
 
     return Checks(at or now(), read_trust(trust), page_text_agrees if page_text else None)
 
@@ -173,7 +173,7 @@ def _examined(checks: Checks, path: Path) -> tuple[Path, Examined]:
 
 def _page_counts(examined: dict[Path, Examined]) -> dict[str, int]:
     """Return the pages of each report by its SHA-256; the files were examined and are read once more."""
-    from reportgen.facsimile import Drawing
+    from reportgen.copies import Drawing
     from reportgen.issued import read_pdf, shown_name
 
     counts = {}

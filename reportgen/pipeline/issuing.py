@@ -8,13 +8,13 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from reportgen import atomic
+from reportgen import atomicfile
 from reportgen.archival_manifest import ISSUE_NAME
 from reportgen.errors import InputError, ProgramError, UsageError
-from reportgen.evaluate.outcome import counted
 from reportgen.pipeline.building import Built, Terms, build, signature_boxes
 from reportgen.pipeline.checking import Checked, check
 from reportgen.pipeline.clock import now
+from reportgen.rules.outcome import counted
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -200,8 +200,8 @@ def _require_sound(signed: bytes, identity: Identity, at: dt.datetime) -> None:
     from cryptography.hazmat.primitives.serialization import Encoding
 
     from reportgen.issued import Recomputation
-    from reportgen.verify import verify_report
-    from reportgen.verify.pagetext import page_text_agrees
+    from reportgen.verification import verify_report
+    from reportgen.verification.pagetext import page_text_agrees
 
     anchor = identity.chain[-1] if identity.chain else identity.certificate
     answer = verify_report(
@@ -238,7 +238,7 @@ def _make_reports_folder(target: Path) -> None:
         try:
             target.parent.mkdir(exist_ok=True)
         except OSError as error:
-            raise atomic.refusal(error, target.parent) from error
+            raise atomicfile.refusal(error, target.parent) from error
 
 
 def _write_repeatable(path: Path, pdf: bytes) -> None:
@@ -248,7 +248,7 @@ def _write_repeatable(path: Path, pdf: bytes) -> None:
             f"`{path}` exists and is neither a draft nor a demonstration; nothing was written",
             help_text="choose another name with -o",
         )
-    atomic.write_replacing(path, pdf)
+    atomicfile.write_replacing(path, pdf)
 
 
 def _repeatable(path: Path) -> bool:
@@ -261,6 +261,6 @@ def _repeatable(path: Path) -> bool:
         facts = json.loads(read_attachments(pdf)[ISSUE_NAME] if written is None else written)
         return facts["status"] in {"draft", "demonstration"}
     except OSError as error:
-        raise atomic.refusal(error, path, doing="read") from error
+        raise atomicfile.refusal(error, path, doing="read") from error
     except Exception:  # noqa: BLE001 - whatever else cannot be read is not ours to replace
         return False

@@ -7,7 +7,7 @@ import json
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from reportgen import atomic
+from reportgen import atomicfile
 from reportgen.errors import UsageError
 from reportgen.pipeline.clock import now
 
@@ -74,11 +74,11 @@ def write_together(targets: Mapping[Path, bytes], *, folder: Path | None = None)
     written: list[Path] = []
     try:
         for path, data in targets.items():
-            atomic.write_new(path, data)
+            atomicfile.write_new(path, data)
             written.append(path)
     except BaseException:
         for path in written:
-            atomic.remove(path)
+            atomicfile.remove(path)
         if folder is not None:
             with contextlib.suppress(OSError):
                 folder.rmdir()
@@ -102,7 +102,7 @@ def schema_text(kind: str) -> str:
 def _write_into(folder: Path, name: str, data: bytes) -> Path:
     path = folder / name
     _make_folder(path.parent)
-    atomic.write_new(path, data)
+    atomicfile.write_new(path, data)
     return path
 
 
@@ -110,7 +110,7 @@ def _make_folder(folder: Path) -> None:
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise atomic.refusal(error, folder) from error
+        raise atomicfile.refusal(error, folder) from error
 
 
 def write_sheet(day: Path, out: Path, *, areas: Sequence[str] = (), paper: str = "a4") -> int:
@@ -125,7 +125,7 @@ def write_sheet(day: Path, out: Path, *, areas: Sequence[str] = (), paper: str =
     checked = check(day, at=now())
     plan = sheet_plan(checked.job, paper=paper, evaluation=checked.evaluation, areas=areas)  # type: ignore[arg-type]
     # the command line offers the two sizes of paper that the plan knows
-    atomic.write_new(out, render_sheet(plan))
+    atomicfile.write_new(out, render_sheet(plan))
     return len(plan.blocks)
 
 
@@ -154,7 +154,7 @@ def take_in(
     outcome = joined(read_in(source, name, job, area=area), job, overwrite=overwrite, ask=ask)
     before = next(file for file in job.files if file.role == "day")
     if write and outcome.data != before.data:
-        atomic.write_replacing(day, outcome.data)
+        atomicfile.write_replacing(day, outcome.data)
     return outcome
 
 
@@ -187,7 +187,7 @@ def read_source(path: Path) -> bytes:
         with Path(path).open("rb") as stream:
             data = stream.read(MOST_BYTES + 1)
     except OSError as error:
-        raise atomic.refusal(error, path, doing="read") from error
+        raise atomicfile.refusal(error, path, doing="read") from error
     if len(data) > MOST_BYTES:
         raise UsageError(f"{path} is larger than {MOST_BYTES >> 20} MiB")
     return data

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from reportgen.pipeline.building import Built
-    from reportgen.verify import Evidence, Outcome
+    from reportgen.verification import Evidence, Outcome
 
 
 def pages_rebuilt(folder: Path | None, evidence: Evidence) -> Outcome:
@@ -24,7 +24,7 @@ def pages_rebuilt(folder: Path | None, evidence: Evidence) -> Outcome:
 
     ``folder`` holds the originals of the photos under the names the day file gives them; they are not embedded.
     """
-    from reportgen.verify import Outcome
+    from reportgen.verification import Outcome
 
     try:
         facts = json.loads(evidence.files[ISSUE_NAME])
@@ -81,12 +81,12 @@ def _photos(folder: Path | None, evidence: Evidence) -> dict[str, bytes] | str:
 
 
 def _built_again(evidence: Evidence, facts: dict[str, Any], photos: dict[str, bytes]) -> Built:
-    from reportgen.evaluate import evaluate
     from reportgen.job import validated
     from reportgen.job.template import Template
     from reportgen.loader import job_from_files
     from reportgen.register import Head, Supersedes
     from reportgen.results import canonical_json
+    from reportgen.rules import evaluate
 
     job = job_from_files({**evidence.files, **photos}, evidence.manifest.day, have_photos=bool(photos))
     evaluation = evaluate(job)

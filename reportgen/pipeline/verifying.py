@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
 
-    from reportgen.verify import Verification
+    from reportgen.verification import Verification
 
 
 def verify(
@@ -27,12 +27,12 @@ def verify(
     # loaded before the child is made: what it evaluates with must not be read from disk again under its limits
     from reportgen.issued import Recomputation
     from reportgen.pipeline.rebuilding import pages_rebuilt
-    from reportgen.verify import verify_file
-    from reportgen.verify.pagetext import page_text_agrees
+    from reportgen.verification import verify_file
+    from reportgen.verification.pagetext import page_text_agrees
 
     known = None
     if register is not None:
-        from reportgen.pipeline.witness import register_agrees
+        from reportgen.pipeline.register_agreement import register_agrees
         from reportgen.register import read_register
 
         known = partial(register_agrees, read_register(register).chain, report.name)

@@ -10,7 +10,7 @@ import os
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
-from reportgen import atomic
+from reportgen import atomicfile
 from reportgen.register.chain import REGISTER_NAME, Chain, Reading, RegisterError, read_chain
 from reportgen.register.journal import digest_of_beginning, read_all
 from reportgen.register.numbering import missing_numbers
@@ -78,7 +78,7 @@ def read_register(folder: Path) -> Reading:
         finally:
             os.close(descriptor)
     except OSError as error:
-        raise atomic.refusal(error, path, doing="read") from error
+        raise atomicfile.refusal(error, path, doing="read") from error
     return read_chain(data)
 
 
@@ -184,7 +184,7 @@ def _of_file(folder: Path, line: int, report: Report) -> list[Problem]:
     except IsADirectoryError:
         sha256 = ""
     except OSError as error:
-        raise atomic.refusal(error, path, doing="read") from error
+        raise atomicfile.refusal(error, path, doing="read") from error
     if sha256 == report.signed_sha256:
         return []
     message = f"`{report.file}` is not the file that was issued as {report.number} revision {report.revision}"

@@ -13,7 +13,7 @@ import stat
 from pathlib import Path, PurePath
 from typing import TYPE_CHECKING, Literal, Self
 
-from reportgen import atomic
+from reportgen import atomicfile
 from reportgen.errors import MachineError, UsageError
 from reportgen.register.chain import MOST_BYTES, REGISTER_NAME, Chain, read_chain
 from reportgen.register.lock import PATIENCE, close_locked, is_at, open_locked
@@ -63,7 +63,7 @@ class Register:
         try:
             descriptor = open_locked(path, patience)
         except OSError as error:
-            raise atomic.refusal(error, path) from error
+            raise atomicfile.refusal(error, path) from error
         try:
             register = cls(path, descriptor, clock, pattern)
             register._recover()
@@ -106,7 +106,7 @@ class Register:
             report = self._announced(entry, signed, target)
             self._append(Row("intent", 0, NO_ROW, report))
         except OSError as error:
-            raise atomic.refusal(error, self._path) from error
+            raise atomicfile.refusal(error, self._path) from error
         failure = _placed(target, signed)
         found: Found = "void" if failure else "issued"
         try:
@@ -119,7 +119,7 @@ class Register:
             return row
         if failure is None or isinstance(failure, FileExistsError):
             raise UsageError(f"`{report.file}` was written by something else meanwhile; {report.number} was not issued")
-        raise atomic.refusal(failure, target) from failure
+        raise atomicfile.refusal(failure, target) from failure
 
     def _announced(self, entry: Entry, signed: bytes, target: Path) -> Report:
         """Return what the intent row will say, after everything that can be refused was."""
@@ -150,12 +150,12 @@ class Register:
             intent = self._chain.unclosed
             if intent is not None and intent.report is not None:
                 found = self._found(intent.report, recovering=True)
-                atomic.sync_folder(self._path.parent)  # the interrupted run may have made the register itself
+                atomicfile.sync_folder(self._path.parent)  # the interrupted run may have made the register itself
                 now = utc_text(self._clock())
                 self._append(Row(found, 0, NO_ROW, intent.report, note=_NOTE_ON_RECOVERY, recovered_at=now))
                 self.notices.append(_told(found, intent.report))
         except OSError as error:
-            raise atomic.refusal(error, Path(error.filename or self._path)) from error
+            raise atomicfile.refusal(error, Path(error.filename or self._path)) from error
 
     def _read(self) -> None:
         data = read_all(self._descriptor)
@@ -176,7 +176,7 @@ class Register:
         self._write(line + b"\n")
         self._chain.add(placed, line)
         if first:
-            atomic.sync_folder(self._path.parent)
+            atomicfile.sync_folder(self._path.parent)
         return placed
 
     def _write(self, data: bytes) -> None:
@@ -185,8 +185,8 @@ class Register:
             os.ftruncate(self._descriptor, self._size)
         try:
             self._unclean = True
-            atomic.write_all(self._descriptor, data)
-            atomic.sync(self._descriptor)
+            atomicfile.write_all(self._descriptor, data)
+            atomicfile.sync(self._descriptor)
         except BaseException:
             with contextlib.suppress(OSError):
                 os.ftruncate(self._descriptor, self._size)
@@ -199,16 +199,16 @@ class Register:
         target = self._path.parent / report.file
         found = _look(target, report, drop_claim=recovering)
         if after_failure or recovering:
-            for part in atomic.parts_of(target):
+            for part in atomicfile.parts_of(target):
                 part.unlink(missing_ok=True)  # not to be passed over: once the entry is closed nobody looks again
         if target.parent.is_dir():
-            atomic.sync_folder(target.parent)
+            atomicfile.sync_folder(target.parent)
         return found
 
 
 def _placed(target: Path, signed: bytes) -> OSError | None:
     try:
-        atomic.place(target, signed)
+        atomicfile.place(target, signed)
     except OSError as error:
         return error
     return None

@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from reportgen import atomic
+from reportgen import atomicfile
 from reportgen.errors import UsageError
 from reportgen.register.chain import REGISTER_NAME, Chain, RegisterError, read_chain
 from reportgen.register.check import contradictions
@@ -62,11 +62,11 @@ def rebuild_register(
             old = read_all(descriptor)
             builder = _rebuilt(old, ordered, at)
             aside = _kept_aside(path, old, at)
-            atomic.write_replacing(path, b"".join(line + b"\n" for line in builder.lines))
+            atomicfile.write_replacing(path, b"".join(line + b"\n" for line in builder.lines))
         finally:
             close_locked(descriptor, path)
     except OSError as error:
-        raise atomic.refusal(error, path) from error
+        raise atomicfile.refusal(error, path) from error
     return Rebuilt(len(builder.chain.issued), builder.kept, tuple(builder.losses), aside)
 
 
@@ -156,5 +156,5 @@ def _kept_aside(path: Path, old: bytes, at: dt.datetime) -> str | None:
     if not old:
         return None
     aside = path.with_name(f"register-before-{utc_text(at).replace(':', '')}.jsonl")
-    atomic.write_new(aside, old)
+    atomicfile.write_new(aside, old)
     return aside.name

@@ -5,13 +5,13 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING, get_args
 
-from reportgen.evaluate.explain import explain_areas
 from reportgen.pdf.blocks import SectionTitle, running_text
 from reportgen.pdf.flow import CondPageBreak, Flowable
 from reportgen.pdf.styles import BOLD, MUTED, SMALL
 from reportgen.pdf.tables import Column, GroupedTable, Row
 from reportgen.report.verdicts import lowered
 from reportgen.results import FINDING_CODES, How
+from reportgen.rules.explain import explain_areas
 from reportgen.words.numbers import typeset
 
 if TYPE_CHECKING:

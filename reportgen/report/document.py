@@ -6,7 +6,7 @@ import io
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
-from reportgen.collector import collector_off
+from reportgen.gc_pause import collector_off
 from reportgen.pdf.page import Furniture, build_pages, geometry
 from reportgen.pdf.signing import Box, Rendered, SignerBlock
 from reportgen.pdf.tagging import group

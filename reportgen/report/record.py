@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING, Any
 
-from reportgen.collector import collector_off
+from reportgen.gc_pause import collector_off
 from reportgen.pdf.banner import VerdictBanner
 from reportgen.pdf.blocks import Facts, SectionTitle, Verdict, running_text, title_text
 from reportgen.pdf.endline import EndLine

@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from functools import partial
 from typing import Any, Final
 
-from reportgen.confinement import confined
 from reportgen.errors import UsageError
 from reportgen.intake.form import FORM_FIELD, FORM_LIMIT, SheetForm, parse_form
+from reportgen.sandbox import confined
 
 SIZE_LIMIT: Final = 64 << 20
 _FIELD_LIMIT: Final = 200_000

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final, Literal
 
-from reportgen.evaluate.due import AreaDue, areas_due, first_grade
 from reportgen.intake.form import BlockForm, SheetForm, sheet_identity
 from reportgen.job import Places
+from reportgen.rules.due import AreaDue, areas_due, first_grade
 from reportgen.sheet.reminder import reminder
 from reportgen.units import DISPLAY
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from reportgen.evaluate.due import first_grade
 from reportgen.metrology.tape import TapeScheme, tape_scheme
+from reportgen.rules.due import first_grade
 from reportgen.units import DISPLAY, render_number
 
 if TYPE_CHECKING:

@@ -7,8 +7,8 @@ import re
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
-from reportgen.evaluate.due import AreaDue, areas_due, first_grade, open_nonconformances
 from reportgen.job import Places
+from reportgen.rules.due import AreaDue, areas_due, first_grade, open_nonconformances
 from reportgen.sheet.plan import gauge_of
 from reportgen.starter.contract import SCHEMAS
 from reportgen.starter.examples import examples

@@ -8,7 +8,7 @@ import secrets
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from reportgen import atomic
+from reportgen import atomicfile
 from reportgen.archival import MIME_TYPES, Attachment, Metadata, write_archival
 from reportgen.errors import UsageError
 from reportgen.issued import SUBMITTAL_NAME, read_list, shown_name
@@ -71,14 +71,14 @@ def write_submittal(
                 stream.seek(0)
                 digest = hashlib.file_digest(stream, "sha256").hexdigest()
             proven(part)
-            atomic.publish(part, out)
-            atomic.sync_folder(out.parent)
+            atomicfile.publish(part, out)
+            atomicfile.sync_folder(out.parent)
         except FileExistsError:
             raise UsageError(
                 f"`{shown_name(out)}` exists already and is never overwritten; nothing was written"
             ) from None
         except OSError as error:
-            raise atomic.refusal(error, out) from error
+            raise atomicfile.refusal(error, out) from error
     finally:
         part.unlink(missing_ok=True)
     return rendered.pages, digest

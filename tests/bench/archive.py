@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
     from reportgen.pipeline.auditing import Audited
-    from reportgen.pipeline.spreading import Spread
+    from reportgen.pipeline.workers import Spread
 
 
 @dataclasses.dataclass
@@ -121,7 +121,7 @@ def floor_of_audit(part: Path, root: Path) -> None:
 def speeds(part: Path, root: Path, jobs: Path, files: int, rounds: int) -> None:
     """Print the costs of audit and batch issue: floor, one process, two, a local cluster of two, in turns."""
     from reportgen.pipeline.batch import Order, issue_demonstrations
-    from reportgen.pipeline.spreading import Spread
+    from reportgen.pipeline.workers import Spread
 
     def issued(processes: int) -> None:
         with tempfile.TemporaryDirectory() as place:
@@ -167,7 +167,7 @@ def compared(what: str, count: int, ways: dict[str, Callable[[], Any]], rounds: 
 
 def lines_of(path: Path) -> list[list[list[str]]]:
     """Return the pieces of text on the pages of a report, as one document of the floor's."""
-    from reportgen.verify.pageread import page_texts
+    from reportgen.verification.pageread import page_texts
 
     return [[[line for line in text.splitlines() if line.strip()] for text in page_texts(path.read_bytes())]]
 
@@ -194,7 +194,7 @@ def main() -> None:
     parser.add_argument("--only", choices=("faults", "speeds", "memory"))
     options = parser.parse_args()
     archive, root = (options.folder / "archive").resolve(), options.folder / "authority.pem"
-    from reportgen.pipeline.spreading import Spread
+    from reportgen.pipeline.workers import Spread
 
     if options.only in {None, "speeds"}:
         with tempfile.TemporaryDirectory() as place:

@@ -55,7 +55,7 @@ def typical_day(folder: Path, runs: int) -> None:
 
 def lines_of(pdf: bytes) -> list[list[str]]:
     """Return the pieces of text of each page of a report."""
-    from reportgen.verify.pageread import page_texts
+    from reportgen.verification.pageread import page_texts
 
     return [[piece for piece in text.split("\n") if piece.strip()] for text in page_texts(pdf)]
 
@@ -68,8 +68,8 @@ def warm_report(folder: Path, runs: int) -> None:
     from reportgen.cli.main import _start_sooner
     from reportgen.issued import Recomputation
     from reportgen.pipeline import draft, issue_demonstration, parse_instant
-    from reportgen.verify import verify_report
-    from reportgen.verify.pagetext import page_text_agrees
+    from reportgen.verification import verify_report
+    from reportgen.verification.pagetext import page_text_agrees
 
     _start_sooner()
     at = parse_instant(AT)

@@ -171,7 +171,7 @@ def main() -> None:
     try:
         from reportgen.rules import evaluate
     except ImportError:
-        from reportgen.evaluate import evaluate
+        from reportgen.rules import evaluate
 
     with options.out.open("w", encoding="utf-8") as out:
         for name, job in days(options.days):

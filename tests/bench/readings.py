@@ -66,8 +66,8 @@ def job_files(readings: int, per_area: int | None) -> dict[str, bytes]:
 
 def measured(readings: int, per_area: int | None) -> dict[str, float]:
     """Load and evaluate in this process; return microseconds a reading for each, and the peak in megabytes."""
-    from reportgen.evaluate import evaluate
     from reportgen.loader import job_from_files
+    from reportgen.rules import evaluate
 
     evaluate(job_from_files(job_files(20, 10), "day.yaml", have_photos=False))
     files = job_files(readings, per_area)

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from reportgen.archival import read_attachments
-from reportgen.verify.pageread import page_texts
+from reportgen.verification.pageread import page_texts
 from tests.conftest import JOBS
 from tests.e2e.conftest import COMMAND, Tool
 from tests.legal_jobs import Changed, job_files, written

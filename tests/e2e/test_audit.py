@@ -21,7 +21,7 @@ import pytest
 from reportgen.audit import QUESTIONS, Task, Terms, run_task
 from reportgen.issued import Checks, examined_from
 from reportgen.pipeline.auditing import audit, audit_query
-from reportgen.pipeline.spreading import Spread
+from reportgen.pipeline.workers import Spread
 from tests.demo_archive import Archive, Seeded, by_a_stranger, made_once, shared_archive
 from tests.outside import needs_program
 from tests.saving import saved_attachments

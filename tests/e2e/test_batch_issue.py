@@ -11,7 +11,7 @@ import pytest
 
 from reportgen.errors import UsageError
 from reportgen.pipeline.batch import Order, issue_demonstrations, issue_registered
-from reportgen.pipeline.spreading import Spread
+from reportgen.pipeline.workers import Spread
 from tests.conftest import JOBS
 
 COMMAND = (sys.executable, "-c", "from reportgen.cli import main; raise SystemExit(main())")

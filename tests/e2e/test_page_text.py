@@ -12,8 +12,8 @@ from reportgen.archival import read_attachments
 from reportgen.archival_manifest import EVALUATION_NAME
 from reportgen.pipeline import draft
 from reportgen.results import canonical_json
-from reportgen.verify.pageread import page_texts
-from reportgen.verify.pagetext import text_agrees
+from reportgen.verification.pageread import page_texts
+from reportgen.verification.pagetext import text_agrees
 from tests.build_samples import DAYS, issue_time
 from tests.outside import needs_program
 

@@ -8,7 +8,7 @@ import pytest
 from reportgen.archival_manifest import ISSUE_NAME
 from reportgen.pipeline import issue_demonstration
 from reportgen.pipeline.rebuilding import pages_rebuilt
-from reportgen.verify import Outcome, verify_report
+from reportgen.verification import Outcome, verify_report
 from tests.build_samples import DAYS, issue_time
 
 

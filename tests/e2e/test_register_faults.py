@@ -19,7 +19,7 @@ from unittest import mock
 
 import pytest
 
-from reportgen import atomic
+from reportgen import atomicfile
 from reportgen.errors import ReportgenError, UsageError
 from reportgen.register import Register, journal
 from reportgen.register.chain import RegisterError, read_chain
@@ -190,7 +190,7 @@ def stop(*_: object, **__: object) -> None:
     raise SystemExit
 
 
-CRASHES = [(atomic, "sync_folder"), (atomic, "place"), (atomic, "publish"), (journal, "_look")]
+CRASHES = [(atomicfile, "sync_folder"), (atomicfile, "place"), (atomicfile, "publish"), (journal, "_look")]
 
 
 @pytest.mark.parametrize("crash", CRASHES, ids=lambda crash: crash[1])
@@ -286,14 +286,14 @@ def register_unsynced(descriptor: int) -> None:
 
 
 MUTANTS = {
-    "report not synced": (lost_power, atomic, "sync", names_unsynced_by_part),
-    "register not synced": (lost_power, atomic, "sync", register_unsynced),
-    "names not synced": (lost_power, atomic, "sync_folder", unsynced),
+    "report not synced": (lost_power, atomicfile, "sync", names_unsynced_by_part),
+    "register not synced": (lost_power, atomicfile, "sync", register_unsynced),
+    "names not synced": (lost_power, atomicfile, "sync_folder", unsynced),
     "torn row refused": (lost_power, journal, "read_chain", torn_row_refused),
     "no recovery": (lambda place, base: kills(place, base, ("killed after",), step=3), Register, "_recover",
                     opened_without_recovery),
-    "no hidden file": (lambda place, base: kills(place, base, ("killed half",)), atomic, "place", written_in_place),
-    "short write ignored": (lambda place, base: failing_calls(place, base, ("short",)), atomic, "write_all",
+    "no hidden file": (lambda place, base: kills(place, base, ("killed half",)), atomicfile, "place", written_in_place),
+    "short write ignored": (lambda place, base: failing_calls(place, base, ("short",)), atomicfile, "write_all",
                             single_write),
 }  # fmt: skip
 

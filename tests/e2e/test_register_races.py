@@ -13,7 +13,7 @@ from unittest import mock
 
 import pytest
 
-from reportgen import atomic
+from reportgen import atomicfile
 from reportgen.errors import MachineError, UsageError
 from reportgen.register import Register, check_register, lock, read_register
 from tests.unit.register import samples
@@ -100,7 +100,7 @@ def without(*defences: tuple[object, str, Callable[..., None]]) -> Iterator[None
 
 
 NO_LOCK = (lock, "_lock", unlocked)
-NO_LINK = (atomic, "publish", overwriting)
+NO_LINK = (atomicfile, "publish", overwriting)
 
 
 @pytest.mark.parametrize("defences", [(NO_LOCK,), (NO_LOCK, NO_LINK)], ids=["lock", "lock and link"])
@@ -122,14 +122,14 @@ def test_link_left_out_is_noticed_when_others_write_the_name(tmp_path: Path) -> 
 
     def issue_against_a_stranger() -> None:
         target = tmp_path / samples.file_of("AB-12-001")
-        real = atomic.write_part
+        real = atomicfile.write_part
 
         def overtaken(path: Path, data: bytes) -> Path:
             target.write_bytes(b"not ours")
             return real(path, data)
 
         with (
-            mock.patch.object(atomic, "write_part", overtaken),
+            mock.patch.object(atomicfile, "write_part", overtaken),
             Register.open(tmp_path, clock=samples.clock) as register,
         ):
             samples.issue(register, tmp_path)

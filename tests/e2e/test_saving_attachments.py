@@ -6,7 +6,7 @@ import re
 
 import pytest
 
-from reportgen.verify.pageread import page_texts
+from reportgen.verification.pageread import page_texts
 from tests.outside import needs_program
 from tests.saving import saved_attachments
 

@@ -15,7 +15,7 @@ import pytest
 from reportgen.errors import MachineError, SealError, UsageError
 from reportgen.pipeline import verify
 from reportgen.pipeline.filing import Sent, submittal
-from reportgen.pipeline.spreading import Spread
+from reportgen.pipeline.workers import Spread
 from reportgen.seal import load_identity, new_identity
 from tests.demo_archive import Archive, by_a_stranger, made_once, shared_archive
 from tests.outside import needs_program
@@ -196,7 +196,7 @@ def test_an_original_that_was_altered_before_it_was_enclosed_is_found(archive, f
     sound = filing._verified
 
     def credulous(*arguments):
-        monkeypatch.setattr("reportgen.verify.verdict.Verification.overall", "passed")
+        monkeypatch.setattr("reportgen.verification.verdict.Verification.overall", "passed")
         try:
             return sound(*arguments)
         finally:
@@ -432,7 +432,7 @@ def test_a_submittal_that_changes_while_it_is_verified_is_not_judged(with_copies
 
 
 def test_a_page_that_cannot_be_copied_is_told_before_anything_is_written(archive, few, tmp_path, monkeypatch):
-    from reportgen.facsimile import Drawing
+    from reportgen.copies import Drawing
 
     def turned(_, page):
         raise ValueError(f"its page {page + 1} is turned or enlarged")

@@ -13,10 +13,10 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from reportgen.verify import verify_report
+from reportgen.verification import verify_report
 from tests.e2e.tamper import matrix
 from tests.outside import needs_program
-from tests.unit.verify.signed_material import recompute
+from tests.unit.verification.signed_material import recompute
 
 if TYPE_CHECKING:
     from pathlib import Path

@@ -1,9 +1,9 @@
 """The appendix that derives every value of a demo day."""
 
-from reportgen.evaluate.explain import explain_area, explain_areas
 from reportgen.job.template import Template
 from reportgen.pipeline import check
 from reportgen.report.document import render_report
+from reportgen.rules.explain import explain_area, explain_areas
 from tests.golden import sample_evaluation as sample
 from tests.golden.demo import DAY
 from tests.golden.pages import texts

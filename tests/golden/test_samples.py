@@ -12,8 +12,8 @@ import pytest
 from reportgen.archival import read_attachments
 from reportgen.archival_manifest import EVALUATION_NAME, ISSUE_NAME
 from reportgen.pipeline.building import made_with
-from reportgen.verify.pageread import page_texts
-from reportgen.verify.pagetext import text_agrees
+from reportgen.verification.pageread import page_texts
+from reportgen.verification.pagetext import text_agrees
 from tests.build_samples import DAYS, SAMPLES, issue_time, sample_of
 
 

@@ -8,15 +8,15 @@ from hypothesis import strategies as st
 
 from reportgen.archival import read_attachments
 from reportgen.archival_manifest import MANIFEST_NAME, read_manifest
-from reportgen.evaluate import evaluate
 from reportgen.loader import job_from_files
 from reportgen.loader.template import load_template
 from reportgen.pipeline.building import Terms, build
 from reportgen.pipeline.checking import Checked
 from reportgen.results import canonical_json
-from reportgen.verify.embedded import Evidence
-from reportgen.verify.pageread import page_texts
-from reportgen.verify.pagetext import page_text_agrees, text_agrees
+from reportgen.rules import evaluate
+from reportgen.verification.embedded_files import Evidence
+from reportgen.verification.pageread import page_texts
+from reportgen.verification.pagetext import page_text_agrees, text_agrees
 from tests.legal_jobs import Changed, job_files
 
 DAYS = [("tessowick", "2026-09-15.yaml"), ("quarrowmere", "2026-06-09.yaml")]

@@ -7,10 +7,10 @@ from fractions import Fraction
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from reportgen.evaluate import evaluate
 from reportgen.results import canonical_json
+from reportgen.rules import evaluate
 from reportgen.units import rounded
-from tests.unit.evaluate.factory import evaluated, job, surface
+from tests.unit.rules.factory import evaluated, job, surface
 
 ORDER = ["does not conform", "inconclusive", "conforms"]
 SINGLE = {"specification.profile.overlap_rule": "single-grade"}

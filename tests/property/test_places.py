@@ -3,7 +3,7 @@
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tests.unit.evaluate.factory import GOOD, evaluated, surface
+from tests.unit.rules.factory import GOOD, evaluated, surface
 
 STRUCTURES = [
     {"id": name, "name": name, "place": f"{name} side", "areas": [{"id": area, "name": area} for area in areas]}

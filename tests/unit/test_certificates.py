@@ -6,7 +6,7 @@ import pytest
 from cryptography import x509
 
 from reportgen.certificates import DEMONSTRATION, misnamed, spelling
-from tests.unit.verify import signed_material as made
+from tests.unit.verification import signed_material as made
 
 COMMON, BODY = x509.NameOID.COMMON_NAME, x509.NameOID.ORGANIZATION_NAME
 

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from reportgen.facsimile import Drawing
+from reportgen.copies import Drawing
 from reportgen.pdf.blocks import SectionTitle, running_text, title_text, write
 from reportgen.pdf.canvas import artifact, tagged
+from reportgen.pdf.copied_objects import Imported
 from reportgen.pdf.endline import EndLine
 from reportgen.pdf.flow import Flowable, PageBreak
-from reportgen.pdf.imported import Imported
 from reportgen.pdf.styles import BODY, BOLD, INK, LABEL, MUTED, REGULAR, colour
 from reportgen.pdf.tables import Column, GroupedTable
 from reportgen.pdf.tagging import PageReference

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from reportgen.collector import collector_off
+from reportgen.gc_pause import collector_off
 from reportgen.pdf.blocks import Facts, SectionTitle, running_text, title_text
 from reportgen.pdf.drawn import drawn
 from reportgen.pdf.endline import EndLine
@@ -12,8 +12,8 @@ from reportgen.pdf.page import Furniture, build_pages, geometry
 from reportgen.pdf.signing import Rendered
 from reportgen.pdf.tagging import group
 from reportgen.submittal.pages.copies import copies_section
-from reportgen.submittal.pages.foot import SubmittalFoot
 from reportgen.submittal.pages.sections import areas_section, index_section, integrity_section, log_section
+from reportgen.submittal.pages.signature_foot import SubmittalFoot
 from reportgen.submittal.pages.trends import statistics_section
 from reportgen.words.filing import filing_words
 

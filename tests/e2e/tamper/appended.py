@@ -13,7 +13,7 @@ from pyhanko.pdf_utils.generic import pdf_name, pdf_string
 from pyhanko.pdf_utils.incremental_writer import IncrementalPdfFileWriter
 
 from tests.e2e.tamper.rows import LATER_REVISION, NOT_FOUND, Row, failed
-from tests.unit.verify import signed_material as made
+from tests.unit.verification import signed_material as made
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator

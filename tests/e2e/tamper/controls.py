@@ -9,7 +9,7 @@ import pikepdf
 from cryptography.hazmat.primitives.asymmetric import ec
 
 from tests.e2e.tamper.rows import Row, passed
-from tests.unit.verify import signed_material as made
+from tests.unit.verification import signed_material as made
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

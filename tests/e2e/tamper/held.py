@@ -13,7 +13,7 @@ import pikepdf
 
 from reportgen.archival_manifest import MANIFEST_NAME
 from tests.e2e.tamper.rows import FILES, MATHEMATICS, NOT_FOUND, Row, doubtful, failed, passed
-from tests.unit.verify import signed_material as made
+from tests.unit.verification import signed_material as made
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator

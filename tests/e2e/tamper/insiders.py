@@ -19,7 +19,7 @@ from reportgen.seal import Countersigner, signing
 from tests.e2e.tamper import appended
 from tests.e2e.tamper.appended import dictionary, field, first_page, form, name, numbers, page, root, stream
 from tests.e2e.tamper.rows import MATHEMATICS, Row, doubtful, failed, passed
-from tests.unit.verify import signed_material as made
+from tests.unit.verification import signed_material as made
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator

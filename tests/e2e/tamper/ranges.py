@@ -13,7 +13,7 @@ from pyhanko.sign.signers.pdf_cms import PdfCMSSignedAttributes
 
 from reportgen.seal import signing
 from tests.e2e.tamper.rows import LENIENT, MATHEMATICS, NOT_FOUND, Row, failed
-from tests.unit.verify import signed_material as made
+from tests.unit.verification import signed_material as made
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Literal
 
-from tests.unit.verify.signed_material import LATER, root
+from tests.unit.verification.signed_material import LATER, root
 
 if TYPE_CHECKING:
     from collections.abc import Callable

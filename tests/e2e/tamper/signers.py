@@ -19,7 +19,7 @@ from reportgen.seal import demo_identity, signing
 from tests.e2e.tamper.appended import appended, dictionary, name, numbers, page, stream
 from tests.e2e.tamper.controls import crl
 from tests.e2e.tamper.rows import CERTIFICATES, LATER_REVISION, MATHEMATICS, NOT_FOUND, Row, doubtful, failed
-from tests.unit.verify import signed_material as made
+from tests.unit.verification import signed_material as made
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator

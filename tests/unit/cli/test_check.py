@@ -6,7 +6,7 @@ import re
 
 import pytest
 
-from reportgen.cli import colleague
+from reportgen.cli import check_text
 from reportgen.pipeline import check, coating_deadlines
 from reportgen.pipeline.checking import Deadline
 from reportgen.results import AreaResult, Evaluation, Finding, MeasureNext, NonconformanceState
@@ -126,7 +126,7 @@ UTC = dt.UTC
 )
 def test_time_left_while_it_matters(contract, now, said):
     checked = check(contract / "day.yaml")
-    text = colleague.render_check(checked, coating_deadlines(checked), now)
+    text = check_text.render_check(checked, coating_deadlines(checked), now)
     assert f"\nNot coated yet\n  {said}\n" in text
 
 
@@ -137,7 +137,7 @@ def test_the_next_deadline_comes_first_with_its_date_after_midnight(contract):
     checked = check(day)
     (deadline,) = coating_deadlines(checked)
     assert deadline == Deadline("A-1", "2026-05-05 01:30", dt.datetime(2026, 5, 5, 1, 30, tzinfo=UTC))
-    text = colleague.render_check(checked, [deadline], dt.datetime(2026, 5, 4, 22, 0, tzinfo=UTC))
+    text = check_text.render_check(checked, [deadline], dt.datetime(2026, 5, 4, 22, 0, tzinfo=UTC))
     assert "coat A-1 by 2026-05-05 01:30, 3 h 30 min left" in text
 
 
@@ -156,7 +156,7 @@ def shown(contract, **given) -> str:
     )
     everything = given.get("everything", False)
     now = dt.datetime(2026, 5, 9, tzinfo=UTC)
-    return colleague.render_check(replace(checked, evaluation=evaluation), [], now, everything=everything)
+    return check_text.render_check(replace(checked, evaluation=evaluation), [], now, everything=everything)
 
 
 def test_nothing_inspected(contract):

@@ -28,7 +28,7 @@ def test_ctrl_c_while_the_options_are_read(run, monkeypatch):
 
 
 @pytest.mark.parametrize(
-    "place", ["reportgen.pipeline.issuing.build", "reportgen.atomic.sync", "reportgen.atomic.sync_folder"]
+    "place", ["reportgen.pipeline.issuing.build", "reportgen.atomicfile.sync", "reportgen.atomicfile.sync_folder"]
 )
 def test_ctrl_c_while_a_draft_is_written_leaves_all_or_nothing(run, monkeypatch, contract, place):
     before = {path.name for path in contract.iterdir()}
@@ -70,10 +70,10 @@ def test_an_answer_that_is_lost(run, monkeypatch):
 
 
 def test_what_is_done_is_said_whatever_ends_the_command(run, monkeypatch):
-    monkeypatch.setattr("reportgen.cli.say.verdict_sentence", failing(ZeroDivisionError()))
+    monkeypatch.setattr("reportgen.cli.terminal.verdict_sentence", failing(ZeroDivisionError()))
     code, _, err = run("draft", "day.yaml", "-o", "d.pdf")
     assert (code, err.splitlines()[-1]) == (3, " done: `d.pdf` is written")
-    monkeypatch.setattr("reportgen.cli.say.verdict_sentence", failing(KeyboardInterrupt()))
+    monkeypatch.setattr("reportgen.cli.terminal.verdict_sentence", failing(KeyboardInterrupt()))
     interrupted = "\ninterrupted; nothing half-written is left behind\n done: `d.pdf` is written\n"
     assert run("draft", "day.yaml", "-o", "d.pdf") == (130, "", interrupted)
 

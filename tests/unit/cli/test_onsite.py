@@ -26,9 +26,9 @@ def test_a_contract_is_started(run, contract):
 
 
 def test_ctrl_c_leaves_no_half_of_a_contract(run, contract, monkeypatch):
-    from reportgen import atomic
+    from reportgen import atomicfile
 
-    write, seen = atomic.write_new, []
+    write, seen = atomicfile.write_new, []
 
     def third_time(path, data):
         seen.append(path)
@@ -36,7 +36,7 @@ def test_ctrl_c_leaves_no_half_of_a_contract(run, contract, monkeypatch):
             raise KeyboardInterrupt
         write(path, data)
 
-    monkeypatch.setattr(atomic, "write_new", third_time)
+    monkeypatch.setattr(atomicfile, "write_new", third_time)
     assert run("new", "crane", "--date", "2026-05-04", *answers()).code == 130
     assert [path for path in (contract / "crane").rglob("*") if path.is_file()] == []
 
@@ -131,7 +131,7 @@ def test_export(run, contract, monkeypatch):
     (contract / "file").touch()
     assert run("export", "day.yaml", "--to", "csv", "-o", "file/tables").code in (2, 4)
 
-    monkeypatch.setattr("reportgen.atomic.sync_folder", lambda _: (_ for _ in ()).throw(KeyboardInterrupt))
+    monkeypatch.setattr("reportgen.atomicfile.sync_folder", lambda _: (_ for _ in ()).throw(KeyboardInterrupt))
     assert run("export", "day.yaml", "--to", "csv", "-o", "half").code == 130
     left = list((contract / "half").iterdir()) if (contract / "half").exists() else []
     assert len(left) <= 1, "only the file that was complete when the key was pressed"

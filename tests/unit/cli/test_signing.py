@@ -11,7 +11,7 @@ from cryptography.hazmat.primitives import serialization
 from tests.outside import needs_program
 from tests.unit.seal.test_seal_token import MODULE, PIN, put  # noqa: F401 - a fixture
 from tests.unit.seal.test_seal_trusted_time import REPLY, service  # noqa: F401 - a fixture
-from tests.unit.verify import signed_material as made
+from tests.unit.verification import signed_material as made
 
 NOW = dt.datetime(2026, 5, 4, 15, 10, tzinfo=dt.UTC)
 

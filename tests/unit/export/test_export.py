@@ -13,11 +13,11 @@ import pytest
 
 from reportgen.archival_manifest import EVALUATION_NAME, MANIFEST_NAME, build_manifest, entry_of
 from reportgen.errors import UsageError
-from reportgen.evaluate import evaluate
 from reportgen.export import FORMATS, Exported, Table, export, report_of, reports_at, tables
 from reportgen.export.sources import day_files
 from reportgen.export.writing import render_csv, render_xlsx
 from reportgen.results import canonical_json, plain
+from reportgen.rules import evaluate
 from tests.unit.intake.small import METRIC, PROJECT, job_of
 
 JOBS = Path(__file__).parents[3] / "jobs"

@@ -13,7 +13,7 @@ from reportgen.issued import (
     ReportRecord,
     SurfaceRecord,
 )
-from reportgen.verify import Reason, Signer, Step, Verification
+from reportgen.verification import Reason, Signer, Step, Verification
 
 
 def report(place=1, revision=0, *, date=None, areas=(), surfaces=(), **more):

@@ -11,7 +11,7 @@ from reportlab.lib.utils import ImageReader
 from reportlab.pdfgen.canvas import Canvas
 
 from reportgen.pdf.canvas import ReportCanvas, SharedElement, artifact, is_tagged, tagged
-from reportgen.pdf.marks import UntaggedContent
+from reportgen.pdf.marked_content import UntaggedContent
 from tests.unit.pdf.drawn import elements, marks, new_canvas, tree
 
 

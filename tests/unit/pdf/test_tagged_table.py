@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from reportlab.platypus import Paragraph, Spacer
 
-from reportgen.pdf.marks import UntaggedContent
+from reportgen.pdf.marked_content import UntaggedContent
 from reportgen.pdf.tagging import LayoutTable, Tagged, TaggedTable
 from tests.unit.pdf.drawn import elements, laid_out, marks, style, tree
 

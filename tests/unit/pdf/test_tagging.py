@@ -10,7 +10,7 @@ from reportlab.platypus import BaseDocTemplate, Frame, KeepTogether, PageBreak, 
 
 from reportgen.pdf import tagging
 from reportgen.pdf.canvas import artifact
-from reportgen.pdf.marks import UntaggedContent
+from reportgen.pdf.marked_content import UntaggedContent
 from reportgen.pdf.tagging import LayoutTable, PageReference, Tagged, canvas_maker, group, heading, tagged_list
 from tests.unit.pdf.drawn import elements, laid_out, marks, new_canvas, style, tree
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from reportgen import atomic
+from reportgen import atomicfile
 from reportgen.errors import MachineError, UsageError
 from reportgen.register import (
     REGISTER_NAME,
@@ -167,7 +167,7 @@ def test_what_should_be_seen_but_accuses_nobody(tmp_path: Path, monkeypatch: pyt
         samples.issue(register, tmp_path, "A1")
         samples.issue(register, tmp_path, "A2", issued_at=samples.NOON.replace(hour=3))
         with monkeypatch.context() as patch:
-            patch.setattr(atomic, "place", stop)
+            patch.setattr(atomicfile, "place", stop)
             with pytest.raises(SystemExit):
                 samples.issue(register, tmp_path, "A3")
     assert check_register(tmp_path) == [

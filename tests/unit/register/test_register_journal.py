@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from reportgen import atomic
+from reportgen import atomicfile
 from reportgen.errors import MachineError, UsageError
 from reportgen.register import EMPTY, REGISTER_NAME, Head, Register, Supersedes, check_register, journal, read_register
 from tests.unit.register import samples
@@ -279,7 +279,7 @@ def test_a_run_whose_register_is_incomplete_issues_nothing_more(
 
     with opened(tmp_path) as register:
         with monkeypatch.context() as patch:
-            patch.setattr(atomic, "sync_folder", refuse)
+            patch.setattr(atomicfile, "sync_folder", refuse)
             with pytest.raises(MachineError, match="is written and whole"):
                 samples.issue(register, tmp_path, "AB-12-002")
         with pytest.raises(MachineError) as refusal:
@@ -296,7 +296,7 @@ def interrupted(folder: Path, monkeypatch: pytest.MonkeyPatch, at: str) -> None:
         raise SystemExit
 
     with monkeypatch.context() as patch:
-        patch.setattr(atomic, at, stop)
+        patch.setattr(atomicfile, at, stop)
         with pytest.raises(SystemExit), opened(folder) as register:
             samples.issue(register, folder)
 
@@ -363,7 +363,7 @@ def test_recovery_of_a_claim_without_links(tmp_path: Path, monkeypatch: pytest.M
 def test_recovery_when_the_reports_folder_is_gone(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, lost: str) -> None:
     (tmp_path / "reports").mkdir()
     with monkeypatch.context() as patch:
-        patch.setattr(atomic, "place", lambda *_: (_ for _ in ()).throw(SystemExit))
+        patch.setattr(atomicfile, "place", lambda *_: (_ for _ in ()).throw(SystemExit))
         with pytest.raises(SystemExit), opened(tmp_path) as register:
             samples.issue(register, tmp_path, file="reports/a.pdf")
     (tmp_path / "reports").rmdir()
@@ -429,13 +429,13 @@ def test_crlf_rows_are_read_on_and_extended(tmp_path: Path) -> None:
 
 
 def test_a_target_overtaken_by_an_empty_file_keeps_it(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    real = atomic.place
+    real = atomicfile.place
 
     def overtaken(path: Path, data: bytes) -> None:
         path.touch()
         real(path, data)
 
-    monkeypatch.setattr(atomic, "place", overtaken)
+    monkeypatch.setattr(atomicfile, "place", overtaken)
     with opened(tmp_path) as register, pytest.raises(UsageError, match="was written by something else meanwhile"):
         samples.issue(register, tmp_path)
     assert names(tmp_path) == ["AB-12-001-r0.pdf", REGISTER_NAME]

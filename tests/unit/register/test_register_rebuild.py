@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from reportgen import atomic
+from reportgen import atomicfile
 from reportgen.errors import MachineError, UsageError
 from reportgen.register import (
     REGISTER_NAME,
@@ -106,7 +106,7 @@ def test_the_loss_of_failed_runs_contradicts_no_report(tmp_path: Path, monkeypat
 
     with Register.open(tmp_path, clock=samples.clock) as register:
         with monkeypatch.context() as patch:
-            patch.setattr(atomic, "write_part", refuse)
+            patch.setattr(atomicfile, "write_part", refuse)
             with pytest.raises(MachineError):
                 samples.issue(register, tmp_path, "AB-12-002")
         samples.issue(register, tmp_path, "AB-12-002")

@@ -18,7 +18,7 @@ from reportgen import certificates
 from reportgen.errors import MachineError, SealError
 from reportgen.seal import Preflight, demo_identity, load_identity, new_identity, preflight, seal_report
 from reportgen.seal.identity import assemble
-from tests.unit.verify import signed_material as made
+from tests.unit.verification import signed_material as made
 
 if TYPE_CHECKING:
     from pathlib import Path

@@ -16,9 +16,9 @@ from cryptography.x509 import ocsp
 
 from reportgen.errors import MachineError, SealError
 from reportgen.seal import Identity, RevocationData, fetch_revocation_data
-from reportgen.verify import verify_report
+from reportgen.verification import verify_report
 from tests.e2e.tamper.controls import crl
-from tests.unit.verify import signed_material as made
+from tests.unit.verification import signed_material as made
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator

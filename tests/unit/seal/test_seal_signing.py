@@ -15,7 +15,7 @@ from reportgen.errors import SealError
 from reportgen.increments.fields import SignatureField, place_fields
 from reportgen.seal import countersign, seal_report
 from tests.outside import needs_program
-from tests.unit.verify import signed_material as made
+from tests.unit.verification import signed_material as made
 
 if TYPE_CHECKING:
     from collections.abc import Callable

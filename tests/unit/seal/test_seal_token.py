@@ -13,9 +13,9 @@ from cryptography.hazmat.primitives.asymmetric import ec
 
 from reportgen.errors import MachineError, SealError
 from reportgen.seal import load_token_identity, token
-from reportgen.verify import verify_report
+from reportgen.verification import verify_report
 from tests.outside import needs_program
-from tests.unit.verify import signed_material as made
+from tests.unit.verification import signed_material as made
 
 if TYPE_CHECKING:
     from collections.abc import Callable

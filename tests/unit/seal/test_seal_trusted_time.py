@@ -11,8 +11,8 @@ from asn1crypto import tsp
 
 from reportgen.errors import MachineError, UsageError
 from reportgen.seal import TimestampService
-from reportgen.verify import verify_report
-from tests.unit.verify import signed_material as made
+from reportgen.verification import verify_report
+from tests.unit.verification import signed_material as made
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator

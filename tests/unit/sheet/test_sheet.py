@@ -8,8 +8,8 @@ from pypdf import PdfReader
 from reportlab.pdfbase.pdfmetrics import stringWidth
 
 from reportgen.errors import UsageError
-from reportgen.evaluate import evaluate
 from reportgen.loader import job_from_files
+from reportgen.rules import evaluate
 from reportgen.sheet import FORM_FIELD, field_name, parse_form, render_sheet, sheet_identity, sheet_plan
 from tests.legal_jobs import Changed, job_files
 from tests.unit.intake.small import DAY, METRIC, PROJECT, job_of

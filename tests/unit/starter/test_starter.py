@@ -8,8 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from reportgen.errors import InputError, QuantityError, UsageError
-from reportgen.evaluate import evaluate
 from reportgen.loader import job_from_files
+from reportgen.rules import evaluate
 from reportgen.schema import json_schema
 from reportgen.starter import QUESTIONS, SCHEMAS, new_contract, next_day
 from reportgen.starter.following import next_number

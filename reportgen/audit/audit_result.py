@@ -1,0 +1,172 @@
+"""The answer of an audit: the verdict on each file, what was found across them, and how many of each."""
+
+from __future__ import annotations
+
+import json
+from collections import Counter
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Any
+
+from reportgen.audit.across_reports import area_states, conduct_problems
+from reportgen.audit.copies import copied_readings
+from reportgen.audit.digit_screens import screens
+from reportgen.audit.numbering import numbering_problems
+from reportgen.audit.problems import PROBLEMS, Problem
+from reportgen.diagnostics import printable
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from reportgen.audit.index import Index
+
+
+@dataclass(frozen=True, slots=True)
+class FileVerdict:
+    """One file: verdict, reasons as name and sentence, who signed; what it claims to be."""
+
+    path: str
+    sha256: str
+    kind: str
+    overall: str
+    reasons: tuple[tuple[str, str], ...]
+    signers: tuple[str, ...]
+    verified_at: str
+    contract: str = ""
+    number: str = ""
+    revision: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Audit:
+    """Everything an audit has to say, independent of the order in which its files were done."""
+
+    folder: str
+    verified_at: str
+    counts: dict[str, int]
+    contracts: int
+    reports: int
+    files_with_reasons: tuple[FileVerdict, ...]
+    problems: tuple[Problem, ...]
+
+    @property
+    def faults(self) -> int:
+        """How many problems are faults: what makes the command end with findings."""
+        return sum(problem.weight == "fault" for problem in self.problems)
+
+    @property
+    def doubts(self) -> int:
+        """How many problems could not be decided, or rest on a file that proves nothing."""
+        return sum(problem.weight == "doubt" for problem in self.problems)
+
+    def by_code(self) -> dict[str, int]:
+        """Return how many problems of each code there are, in the order of the table of codes."""
+        counts = Counter(problem.code for problem in self.problems)
+        return {code: counts[code] for code in PROBLEMS if counts[code]}
+
+
+def audit_of(index: Index) -> Audit:
+    """Compare across all files of a complete index, keep what is found in it, and return the answer."""
+    index.settle()
+    areas = list(area_states(index))
+    found = (
+        *_file_problems(index),
+        *numbering_problems(index),
+        *conduct_problems(index),
+        *(problem for _, problems in areas for problem in problems),
+        *copied_readings(index),
+        *screens(index),
+    )
+    problems = tuple(_with_verdicts(index, sorted(set(found))))
+    index.finish([state for state, _ in areas], problems)
+    counts = dict(index.rows("SELECT overall, COUNT(*) FROM files GROUP BY overall ORDER BY overall"))
+    contracts, reports = index.rows("SELECT COUNT(DISTINCT contract), COUNT(*) FROM reports")[0]
+    return Audit(
+        folder=str(index.value("folder")),
+        verified_at=str(index.value("verified_at")),
+        counts=counts,
+        contracts=contracts,
+        reports=reports,
+        files_with_reasons=tuple(verdicts(index, "WHERE overall != 'passed'")),
+        problems=problems,
+    )
+
+
+def _with_verdicts(index: Index, problems: Sequence[Problem]) -> Iterator[Problem]:
+    """Yield the problems, each with the worst verdict on the files it rests on."""
+    others = dict(index.rows("SELECT path, overall FROM files WHERE overall != 'passed'"))
+    for one in problems:
+        verdict = min((others.get(path, "passed") for path in one.files), key=_WORST_FIRST.index, default=one.verdict)
+        yield replace(one, verdict=verdict)
+
+
+_WORST_FIRST = ("failed", "indeterminate", "passed")
+
+
+def verdicts(index: Index, which: str = "") -> Iterator[FileVerdict]:
+    """Yield the verdicts on the files in the order of their paths; ``which`` is a condition in SQL."""
+    columns = "path, sha256, kind, overall, reasons, signers, verified_at, contract, number, revision"
+    for row in index.each(f"SELECT {columns} FROM files {which} ORDER BY path"):  # noqa: S608 - conditions of our own
+        path, sha256, kind, overall, reasons, signers, at, contract, number, revision = row
+        yield FileVerdict(
+            path=path,
+            sha256=sha256,
+            kind=kind,
+            overall=overall,
+            reasons=tuple((one["name"], printable(one["sentence"])) for one in json.loads(reasons)),
+            signers=tuple(printable(one["subject"]) for one in json.loads(signers)),
+            verified_at=at,
+            contract=contract or "",
+            number=number or "",
+            revision=revision,
+        )
+
+
+def _file_problems(index: Index) -> Iterator[Problem]:
+    for one in verdicts(index, "WHERE overall != 'passed' OR kind = 'other'"):
+        told = "; ".join(sentence for _, sentence in one.reasons)
+        code = "file-failed" if one.overall == "failed" else "file-in-doubt"
+        if one.kind == "other" and one.overall != "failed":
+            code = "file-unknown" if not _stopped(one) else code
+        yield Problem(one.contract, one.number, code, "", f"{one.path}: {told or 'no report'}", (one.path,))
+
+
+def _stopped(one: FileVerdict) -> bool:
+    return any(name == "RESOURCE_LIMIT" for name, _ in one.reasons)
+
+
+def plain_audit(audit: Audit) -> dict[str, Any]:
+    """Return the answer as JSON types."""
+    problems = [
+        {
+            "code": one.code,
+            "weight": one.weight,
+            "contract": one.contract,
+            "number": one.number,
+            "area": one.area,
+            "sentence": one.sentence,
+            "files": list(one.files),
+            "verdict": one.verdict,
+        }
+        for one in audit.problems
+    ]
+    files = [
+        {
+            "file": one.path,
+            "overall": one.overall,
+            "kind": one.kind,
+            "sha256": one.sha256,
+            "reasons": [{"name": name, "sentence": sentence} for name, sentence in one.reasons],
+        }
+        for one in audit.files_with_reasons
+    ]
+    return {
+        "format": 1,
+        "folder": audit.folder,
+        "verified_at": audit.verified_at,
+        "files": audit.counts,
+        "contracts": audit.contracts,
+        "reports": audit.reports,
+        "by_code": audit.by_code(),
+        "problems": problems,
+        "files_not_passed": files,
+    }

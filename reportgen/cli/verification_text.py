@@ -1,0 +1,82 @@
+"""A verification in a few sentences, before its steps: the verdict, who signed and when, was it changed, do the numbers
+follow.
+"""
+
+from __future__ import annotations
+
+import textwrap
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from reportgen.cli.terminal import WIDTH, tinted
+from reportgen.diagnostics import printable
+
+if TYPE_CHECKING:
+    from reportgen.verification import Signer, Step, Verification
+
+_VERDICT = {
+    "passed": ("conforms", "passed"),
+    "failed": ("does not conform", "failed"),
+    "indeterminate": ("inconclusive", "indeterminate"),
+}
+_KIND = {"not named": "NOT the person whom the report names"}
+
+
+def render_proof(answer: Verification, name: str, *, colour: bool = False) -> str:
+    """Return verdict, reasons and answers to the four questions, then the steps in a line each."""
+    from reportgen.verification import render_steps
+
+    tint, word = _VERDICT[answer.overall]
+    lines = [f"{printable(name)}: {tinted(word, tint, colour=colour)}"]
+    for reason in answer.reasons:
+        lines += _wrapped(f"{reason.sentence} [{reason.name}]", "  because ", further=4)
+    lines.append("")
+    for signer in answer.signers:
+        lines += _wrapped(_signed(signer), "  ")
+    for field in answer.unfilled_fields:
+        lines += _wrapped(f"Not yet signed: {field}.", "  ")
+    steps = {step.number: step for step in answer.steps}
+    lines += _wrapped(_unchanged(steps), "  ")
+    lines += _wrapped(_follows(steps), "  ")
+    # the reasons stand above already
+    bare = replace(answer, steps=tuple(replace(step, reasons=()) for step in answer.steps))
+    return "\n".join([*lines, "", *render_steps(bare, details=False)])
+
+
+def _signed(signer: Signer) -> str:
+    trust = "a certificate you trust" if signer.anchor else "a certificate that nobody you trust has issued"
+    when = f"at {signer.proven_time}, proven by {signer.timestamp_authority}"
+    if not signer.proven_time:
+        when = f"at {signer.claimed_time}, a time that is claimed, not proven"
+    return f"Signed by {signer.subject} ({_KIND.get(signer.kind, signer.kind)}), with {trust}, {when}."
+
+
+def _unchanged(steps: dict[int, Step]) -> str:
+    states = _states(steps, 3, 4)
+    if "failed" in states:
+        return "Changed: it is not, byte for byte, what was signed."
+    if states == ["passed", "passed"]:
+        return "Unchanged since it was signed."
+    return "Whether it was changed cannot be told."
+
+
+def _follows(steps: dict[int, Step]) -> str:
+    states, printed = _states(steps, 7, 8), _states(steps, 9)
+    if "failed" in states:
+        return "The results do NOT follow from the readings that are embedded in it."
+    if "failed" in printed:
+        return "The results follow from the readings, but the pages print something else."
+    if states == ["passed", "passed"]:
+        pages = ", and the pages print them" if printed == ["passed"] else ""
+        return f"The results follow from the readings that are embedded in it{pages}."
+    return "Whether the results follow from the readings cannot be told."
+
+
+def _states(steps: dict[int, Step], *numbers: int) -> list[str]:
+    return [steps[number].status if number in steps else "not done" for number in numbers]
+
+
+def _wrapped(text: str, head: str, *, further: int = 2) -> list[str]:
+    return textwrap.wrap(
+        printable(text), WIDTH, initial_indent=head, subsequent_indent=" " * further, break_long_words=False
+    )

@@ -1,0 +1,156 @@
+"""The list of originals inside a submittal, and what it says of each. Written by `submittal`, read by anyone."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import re
+import zlib
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from reportgen.issued.record import value_from
+from reportgen.results import canonical_json
+from reportgen.verification.forbidden_content import open_strictly
+from reportgen.verification.verdict import Reason, Step, step_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+
+    import pikepdf
+
+SUBMITTAL_NAME = "submittal.json"
+FORMAT = 1
+_LONGEST_LIST = 32 << 20
+_MOST_NODES = 10_000
+_LARGEST_ORIGINAL = 256 << 20
+_NAME = re.compile(r"[A-Z0-9][A-Z0-9.-]{0,60}(-r\d{1,4})?(-[0-9a-f]{8})?\.pdf")
+
+
+@dataclass(frozen=True, slots=True)
+class Listed:
+    """One original in a submittal: its name there, SHA-256 and size, which report it is.
+
+    ``copied_pages`` is how many of its pages are also shown as copies; those of all originals end the submittal.
+    """
+
+    file: str
+    sha256: str
+    size: int
+    number: str
+    revision: int
+    date: str
+    copied_pages: int = 0
+
+
+def render_list(reference: str, generator: str, issued_at: str, originals: tuple[Listed, ...]) -> bytes:
+    """Return the list as canonical JSON; ``reference`` is the submittal's own number or title."""
+    return canonical_json(
+        {
+            "format": FORMAT,
+            "generator": generator,
+            "issued_at": issued_at,
+            "reference": reference,
+            "reports": originals,
+        }
+    )
+
+
+def read_list(data: bytes) -> tuple[str, tuple[Listed, ...]]:
+    """Return reference and originals; ``ValueError`` with one sentence for anything that is not such a list."""
+    try:
+        plain = json.loads(data)
+        if plain["format"] != FORMAT:
+            raise ValueError(f"{SUBMITTAL_NAME} has a format this release does not know (it knows {FORMAT})")
+        listed = tuple(value_from(Listed, row) for row in plain["reports"])
+        reference = str(plain["reference"])
+    except (KeyError, TypeError, AttributeError, RecursionError, json.JSONDecodeError) as reason:
+        raise ValueError(f"{SUBMITTAL_NAME} is not a list of reports") from reason
+    names = [one.file for one in listed]
+    if len(set(names)) != len(names) or not all(map(_NAME.fullmatch, names)):
+        raise ValueError(f"{SUBMITTAL_NAME} names a report twice or by an unusual name")
+    if any(one.copied_pages < 0 for one in listed):
+        raise ValueError(f"{SUBMITTAL_NAME} is not a list of reports")
+    return reference, listed
+
+
+def looks_like_submittal(pdf: bytes) -> bool:
+    """Say whether the bytes name a list of originals: a hint that decides limits and nothing else."""
+    return b"(" + SUBMITTAL_NAME.encode() + b")" in pdf
+
+
+def read_list_of(pdf: bytes) -> tuple[Step, tuple[str, tuple[Listed, ...]] | None]:
+    """Return step 7 for a submittal, whether its originals are all there and as listed, and the list."""
+    opened, faults = open_strictly(pdf)
+    if opened is None:
+        return step_of(7, faults), None
+    try:
+        streams = _streams(opened)
+        reference, listed = read_list(_content(streams.pop(SUBMITTAL_NAME, None), SUBMITTAL_NAME, _LONGEST_LIST))
+        wrong = _differences(streams, listed)
+    except ValueError as reason:
+        return step_of(7, [Reason("EMBEDDED_FILES", str(reason))]), None
+    details = [f"{one.file} SHA-256 {one.sha256}, {one.size} bytes" for one in listed]
+    return step_of(7, [Reason("EMBEDDED_FILES", sentence) for sentence in wrong], details), (reference, listed)
+
+
+def _differences(streams: dict[str, Any], listed: tuple[Listed, ...]) -> list[str]:
+    expected = {one.file: one for one in listed}
+    sentences = [f"{name} is listed but not embedded" for name in sorted(expected.keys() - streams)]
+    sentences += [f"{name} is embedded but not listed" for name in sorted(streams.keys() - expected)]
+    for name in sorted(expected.keys() & streams):
+        one = expected[name]
+        data = _content(streams[name], name, min(one.size, _LARGEST_ORIGINAL))
+        if len(data) != one.size or hashlib.sha256(data).hexdigest() != one.sha256:
+            sentences.append(f"{name} does not have the SHA-256 the list records")
+    return sentences
+
+
+def opened_envelope(pdf: bytes) -> pikepdf.Pdf:
+    """Return a submittal opened, its pages and originals still to be read; ``ValueError`` when it cannot be."""
+    opened, faults = open_strictly(pdf)
+    if opened is None:
+        raise ValueError(faults[0].sentence)
+    return opened
+
+
+def originals_of(opened: pikepdf.Pdf, listed: Iterable[Listed]) -> Iterator[bytes]:
+    """Yield the bytes of each original; ``ValueError`` with one sentence when they cannot be had."""
+    streams = _streams(opened)
+    for one in listed:
+        data = _content(streams.get(one.file), one.file, min(one.size, _LARGEST_ORIGINAL))
+        if hashlib.sha256(data).hexdigest() != one.sha256:
+            raise ValueError(f"{one.file} does not have the SHA-256 the list records")
+        yield data
+
+
+def _streams(pdf: pikepdf.Pdf) -> dict[str, Any]:
+    """Return the embedded file streams by name, none of them unpacked."""
+    import pikepdf
+
+    waiting = [pdf.Root.get("/Names", pikepdf.Dictionary()).get("/EmbeddedFiles", pikepdf.Dictionary())]
+    found: dict[str, Any] = {}
+    for visited, node in enumerate(waiting):
+        if visited > _MOST_NODES:
+            raise ValueError("the list of embedded files has no end")
+        names = list(node.get("/Names", ()))
+        for name, specification in zip(names[::2], names[1::2], strict=True):
+            if str(name) in found:
+                raise ValueError("two embedded files have the same name")
+            found[str(name)] = specification.get("/EF", pikepdf.Dictionary()).get("/F")
+        waiting += list(node.get("/Kids", ()))
+    return found
+
+
+def _content(stream: Any, name: str, most: int) -> bytes:
+    """Return what a Flate stream holds, at most ``most`` bytes of it and one more."""
+    import pikepdf
+
+    if not isinstance(stream, pikepdf.Stream):
+        raise ValueError(f"{name} has no content")  # noqa: TRY004 - a fault of the file, not of the caller
+    if str(stream.get("/Filter")) != "/FlateDecode" or "/DecodeParms" in stream:
+        raise ValueError(f"{name} is packed in an unusual way")
+    try:
+        return zlib.decompressobj().decompress(stream.read_raw_bytes(), most + 1)
+    except zlib.error as reason:
+        raise ValueError(f"{name} cannot be unpacked") from reason

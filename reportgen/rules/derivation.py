@@ -1,0 +1,72 @@
+"""Derivation of what was measured around the profile of an area: conditions, surface, contamination, time to coat."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from reportgen.references import citation
+from reportgen.results import DerivationStep
+from reportgen.rules.outcome import shown
+from reportgen.rules.salts import CHLORIDE
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from reportgen.job import SaltTest
+    from reportgen.results import Evaluation
+    from reportgen.rules.scene import JobView
+
+
+def surroundings(view: JobView, evaluation: Evaluation, area: str) -> Iterator[DerivationStep]:
+    """Yield the steps of everything but the profile that concerns an area."""
+    yield from _conditions(view, evaluation, area)
+    document = view.specification.document
+    for clean in evaluation.cleanliness:
+        if clean.area == area:
+            limit = "" if clean.staining_limit is None else f", staining at most {clean.staining_limit} %"
+            inputs = (f"observed {clean.observed or 'nothing'}", f"staining {_or_nothing(clean.staining, '%')}")
+            yield DerivationStep("cleanliness", inputs, f"grade {clean.specified}{limit}", document, clean.verdict)
+    yield from _contamination(view, evaluation, area)
+    for coat in evaluation.coating_times:
+        if coat.area == area:
+            rule = f"at most {_or_nothing(coat.limit, 'h')} from the end of blasting"
+            yield DerivationStep("time to coat", (_or_nothing(coat.hours, "h"),), rule, document, coat.verdict)
+
+
+def _or_nothing(value: object, unit: str) -> str:
+    return "not stated" if value is None else f"{value} {unit}"
+
+
+def _conditions(view: JobView, evaluation: Evaluation, area: str) -> Iterator[DerivationStep]:
+    source = citation("wmo-8-annex-4b").text
+    labels = {window.label for window in view.windows if window.area == area}
+    for condition in evaluation.conditions:
+        own = [label for label in condition.during if label in labels]
+        if own:
+            inputs = (f"air {condition.air} °C", f"humidity {condition.humidity} %", f"steel {condition.steel} °C")
+            unit = "°F" if condition.margin_unit == "delta_degF" else "°C"
+            value = f"dew point {condition.dew_point} °C, margin {condition.margin} {unit}: {condition.verdict}"
+            what = f"conditions at {condition.time}" + (f", {condition.place}" if condition.place else "")
+            yield DerivationStep(what, inputs, f"limits apply to {', '.join(own)}", source, value)
+
+
+def _measured(test: SaltTest) -> tuple[str, ...]:
+    """Return what was measured in a salt test, as written."""
+    names = ("chloride", "sample", "blank", "volume", "area")
+    return tuple(f"{name} {shown(value)}" for name in names if (value := getattr(test, name)) is not None)
+
+
+def _contamination(view: JobView, evaluation: Evaluation, area: str) -> Iterator[DerivationStep]:
+    tests = [test for one in view.areas if one.id == area for own in one.surfaces for test in own.record.salts]
+    judged = [salt for salt in evaluation.salts if salt.area == area]
+    for test, salt in zip(tests, judged, strict=True):
+        source = citation("salt-kinds" if salt.expressed_as == CHLORIDE else "iso-8502-9").text
+        precision = "" if salt.precision is None else f" ± {salt.precision}"
+        value = f"{salt.density}{precision} mg/m²: {salt.verdict}"
+        yield DerivationStep(f"salts at location {salt.location}", _measured(test), salt.expressed_as, source, value)
+    for tape in evaluation.dust:
+        if tape.area == area:
+            inputs = (f"quantity {tape.quantity}", f"size class {tape.size}")
+            source = citation("iso-8502-3").text
+            what = f"dust at location {tape.location}"
+            yield DerivationStep(what, inputs, view.specification.document, source, tape.verdict)

@@ -1,0 +1,187 @@
+"""Instruments, tape and people on the date of the reading: calibration, expiry, unused tape, certificate."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import TYPE_CHECKING
+
+from reportgen.metrology.tape import UPPER, unused_tape_range
+from reportgen.results import CheckResult, MeasureNext
+from reportgen.rules.outcome import Outcome, found, shown
+
+if TYPE_CHECKING:
+    from collections.abc import Collection, Iterator, Mapping
+
+    from reportgen.job import TapeCheck
+    from reportgen.results import Finding, Severity, Verdict
+    from reportgen.rules.scene import JobView, SurfaceView
+
+_Use = tuple[str, str | None, dt.date, "Severity | None"]
+"""Instrument, area it was used on (None: the whole report), date, and what its fault weighs where not the usual."""
+
+
+def calibrations(view: JobView) -> Outcome[CheckResult]:
+    """Compare the date of every use of an instrument with the date its calibration falls due."""
+    uses = dict.fromkeys(_instrument_uses(view))
+    results: dict[tuple[str, dt.date], CheckResult] = {}
+    findings: list[Finding] = []
+    left_out: dict[str, None] = {}
+    for instrument_id, area, date, severity in uses:
+        instrument = view.project.instruments[instrument_id]
+        due = instrument.calibration_due
+        subject = f"{instrument_id} ({instrument.kind} {instrument.serial})"
+        if due is None:
+            left_out[f"calibration of {subject}: no due date is stated"] = None
+            continue
+        verdict: Verdict = "conforms" if date <= due else "does not conform"
+        observed = f"used {date}, calibration due {due}"
+        words = "a calibration that is valid on the date of use"
+        results[instrument_id, date] = CheckResult("calibration", subject, None, verdict, observed, words)
+        if verdict != "conforms":
+            findings.append(found("calibration-overdue", f"{subject}: {observed}", words, area=area, severity=severity))
+    return Outcome(tuple(results.values()), tuple(findings), not_evaluated=tuple(left_out))
+
+
+def _instrument_uses(view: JobView) -> Iterator[_Use]:
+    """Yield each instrument with the area and the date of its use.
+
+    That of a reading of the conditions concerns the areas the reading covers; that of a check of the abrasive, those
+    blasted with it.
+    """
+    for condition in view.job.day.conditions:
+        date = view.local(view.at(condition.time)).date()
+        for instrument in condition.instruments:
+            yield from _uses(view, instrument, view.places.covered(condition), date)
+    for area in view.areas:
+        for surface in area.surfaces:
+            yield from _surface_uses(view, surface)
+    for check in view.job.day.abrasive_checks:
+        if check.instrument is not None:
+            blasted = {one.area for one in view.job.day.surfaces if one.blasted.abrasive == check.abrasive}
+            yield from _uses(view, check.instrument, blasted, view.local(view.at(check.time)).date())
+
+
+def _uses(view: JobView, instrument: str, areas: Collection[str] | None, date: dt.date) -> Iterator[_Use]:
+    """Yield a use for each inspected area among some, one for the report where that is all of them.
+
+    Where no inspected area is among them, or where nobody can say (None), the report bears it: without consequence in
+    the first case, as nothing depends on it.
+    """
+    inspected = [area.id for area in view.areas if areas is None or area.id in areas]
+    if len(inspected) in (0, len(view.areas)):
+        yield instrument, None, date, None if inspected else "observation"
+    else:
+        yield from ((instrument, area, date, None) for area in inspected)
+
+
+def _surface_uses(view: JobView, surface: SurfaceView) -> Iterator[_Use]:
+    """Yield the gauge on every date of its readings, and the instruments of the salt tests."""
+    area, day = surface.record.area, view.local(surface.blasted[1]).date()
+    if surface.record.profile is not None:
+        times = dict.fromkeys(reading.time for reading in surface.readings)
+        for date in dict.fromkeys(_date(view, time, day) for time in times) or [day]:
+            yield surface.record.profile.gauge, area, date, None
+    for test in surface.record.salts:
+        if test.instrument is not None:
+            yield test.instrument, area, day if test.time is None else view.local(view.at(test.time)).date(), None
+
+
+def _date(view: JobView, time: str | None, otherwise: dt.date) -> dt.date:
+    return otherwise if time is None else view.local(view.at_text(time)).date()
+
+
+def tapes(view: JobView) -> Outcome[CheckResult]:
+    """Judge the rolls used: expiry on the date of the reading, and the thickness of unused tape."""
+    uses = _roll_uses(view)
+    results = [_tape_result(view, check) for check in view.job.day.tape_checks]
+    findings = [*_expired(view, uses), *_thickness_findings(view, uses)]
+    checked = {check.roll for check in view.job.day.tape_checks}
+    todo: list[MeasureNext] = []
+    for roll, areas in uses.items():
+        # the published range is one of extra coarse tape; a check of another grade could not be judged
+        if roll not in checked and view.project.tape_rolls[roll].grade == UPPER:
+            words = f"unused tape of {roll} measured in the shift"
+            findings.extend(found("tape-check-missing", f"{roll} not checked", words, area=area) for area in areas)
+            todo.append(MeasureNext(next(iter(areas)), f"unused tape of roll {roll}", "good practice"))
+    left_out = tuple(
+        f"expiry of tape roll {roll}: no date is stated"
+        for roll in uses
+        if view.project.tape_rolls[roll].expires is None
+    )
+    unknown = tuple(
+        f"thickness of unused {view.project.tape_rolls[check.roll].grade} tape, roll {check.roll}: no published range"
+        for check in view.job.day.tape_checks
+        if _range(view, check) is None
+    )
+    return Outcome(tuple(results), tuple(findings), measure_next=tuple(todo), not_evaluated=(*left_out, *unknown))
+
+
+def _roll_uses(view: JobView) -> dict[str, dict[str, set[dt.date]]]:
+    """Return roll → area → dates of its readings."""
+    uses: dict[str, dict[str, set[dt.date]]] = {}
+    for area in view.areas:
+        for surface in area.surfaces:
+            day = view.local(surface.blasted[1]).date()
+            seen = dict.fromkeys((reading.roll, reading.time) for reading in surface.readings)
+            for roll, time in seen:
+                if roll is not None:
+                    uses.setdefault(roll, {}).setdefault(area.id, set()).add(_date(view, time, day))
+    return uses
+
+
+def _expired(view: JobView, uses: Mapping[str, Mapping[str, set[dt.date]]]) -> Iterator[Finding]:
+    for roll, areas in uses.items():
+        expires = view.project.tape_rolls[roll].expires
+        for area, dates in areas.items():
+            last = max(dates)
+            if expires is not None and last > expires:
+                observed = f"roll {roll}, lot {view.project.tape_rolls[roll].lot}: used {last}, expired {expires}"
+                yield found("tape-expired", observed, "tape that is valid on the date of the reading", area=area)
+
+
+def _range(view: JobView, check: TapeCheck) -> tuple[str, bool] | None:
+    """Return the published range in words and whether the thickness lies in it; None for a grade without one."""
+    if view.project.tape_rolls[check.roll].grade != UPPER:
+        return None
+    lowest, highest = unused_tape_range(view.project.instruments[check.gauge].unit or "")
+    thickness = check.thickness.in_unit(lowest.unit)
+    words = f"unused extra coarse tape {shown(lowest)} to {shown(highest)}, film subtracted"
+    return words, lowest.exact <= thickness <= highest.exact
+
+
+def _tape_result(view: JobView, check: TapeCheck) -> CheckResult:
+    judged = _range(view, check)
+    verdict: Verdict = "not evaluated"
+    if judged is not None:
+        verdict = "conforms" if judged[1] else "does not conform"
+    words = "no published range for this grade" if judged is None else judged[0]
+    return CheckResult("tape", check.roll, view.printed(view.at(check.time)), verdict, shown(check.thickness), words)
+
+
+def _thickness_findings(view: JobView, uses: Mapping[str, Mapping[str, set[dt.date]]]) -> Iterator[Finding]:
+    for check in view.job.day.tape_checks:
+        judged = _range(view, check)
+        if judged is not None and not judged[1]:
+            observed = f"roll {check.roll} at {view.printed(view.at(check.time))}: {shown(check.thickness)}"
+            for area in uses.get(check.roll, {}):
+                yield found("tape-check-outside-range", observed, judged[0], area=area)
+            if check.roll not in uses:
+                yield found("tape-check-outside-range", observed, judged[0], severity="observation")
+
+
+def certificates(view: JobView) -> Outcome[CheckResult]:
+    """Compare the inspector's certificate with the date of the report."""
+    person_id = view.job.day.report.inspector
+    person = view.project.people[person_id]
+    expires, last = person.certificate_expires, max(view.date, view.local(view.shift[1]).date())
+    if person.certificate is None:
+        return Outcome(not_evaluated=(f"certificate of {person.name}: none is stated",))
+    if expires is None:
+        return Outcome(not_evaluated=(f"certificate of {person.name}: no expiry is stated",))
+    observed = f"{person.certificate}, expires {expires}"
+    words = f"valid on {last}"
+    verdict: Verdict = "conforms" if last <= expires else "does not conform"
+    result = CheckResult("certificate", person.name, None, verdict, observed, words)
+    if verdict == "conforms":
+        return Outcome((result,))
+    return Outcome((result,), (found("certificate-expired", f"{person.name}: {observed}", words),))

@@ -1,0 +1,193 @@
+"""The order in which the rules are applied, and the evaluation put together from what they yield."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Any
+
+from reportgen.results import CheckResult, Evaluation, ReportIdentity
+from reportgen.rules.area_statistics import AreaStatistics, area_statistics, flagged
+from reportgen.rules.coating import coated_without_release, coating_times, deadlines
+from reportgen.rules.comparator import comparators
+from reportgen.rules.conditions import conditions
+from reportgen.rules.doubts import doubts
+from reportgen.rules.equipment import calibrations, certificates, tapes
+from reportgen.rules.gauges import GaugeProof, gauge_checks, gauge_proofs
+from reportgen.rules.locations import location_findings
+from reportgen.rules.nonconformances import day_evaluations, followed, linked, uncovered
+from reportgen.rules.order import order_of_the_day
+from reportgen.rules.profile import AreaProfile, area_profile
+from reportgen.rules.readings import MeasuredSurface, measured_surface
+from reportgen.rules.release import (
+    FindingsByArea,
+    accepted_ids,
+    area_result,
+    effect_of,
+    measured_nothing,
+    not_inspected,
+    report_verdict,
+)
+from reportgen.rules.requirement import Requirement, requirement_of
+from reportgen.rules.rules import rules_applied
+from reportgen.rules.salts import salts
+from reportgen.rules.sampling import Required, sampling_findings
+from reportgen.rules.scene import AreaView, JobView
+from reportgen.rules.supplies import abrasive_checks, air_checks
+from reportgen.rules.surface import cleanliness, dust
+from reportgen.rules.walkout import walk_outs
+from reportgen.rules.whereabouts import whereabouts
+
+if TYPE_CHECKING:
+    import datetime as dt
+    from collections.abc import Sequence
+
+    from reportgen.job import Job
+    from reportgen.results import AreaResult, Finding, LocationResult, MeasureNext
+    from reportgen.rules.outcome import Outcome
+
+
+def evaluate(job: Job, *, at: dt.datetime | None = None) -> Evaluation:
+    """Evaluate a validated job: the same job gives the same evaluation everywhere and at any time.
+
+    ``at``, an aware instant, is stated only by who asks while the shift lasts: then nothing is late yet that is due
+    later in the shift. A report never states it.
+
+    Raises:
+        RangeError: for an entry that no rule can take, such as a reading below the film it includes.
+    """
+    earlier = day_evaluations(job, lambda day: evaluate(replace(day, earlier=())))
+    return _Evaluated(job, at).concluded(earlier)
+
+
+@dataclass(frozen=True, slots=True)
+class _AreaParts:
+    """What the rules on the profile yield for one area."""
+
+    profile: AreaProfile
+    locations: tuple[LocationResult, ...]
+    statistics: AreaStatistics
+    required: Required
+    bounds: tuple[str, ...]
+    findings: tuple[Finding, ...]
+    measure_next: tuple[MeasureNext, ...]
+    left_out: tuple[str, ...]
+
+
+class _Evaluated:
+    """Everything the rules yield on one day, before nonconformances and release."""
+
+    def __init__(self, job: Job, at: dt.datetime | None = None) -> None:
+        self.job = job
+        self.view = view = JobView(job, at)
+        self.requirement = requirement_of(view.specification.profile)
+        proofs = gauge_proofs(view)
+        measured = {area.id: _measured(view, area) for area in view.areas}
+        self.areas = [_area_parts(view, area, self.requirement, measured[area.id], proofs) for area in view.areas]
+        surfaces = [surface for several in measured.values() for surface in several]
+        self.comparators = comparators(view, self.requirement)
+        self.conditions = conditions(view)
+        self.salts = salts(view)
+        self.dust = dust(view)
+        self.cleanliness = cleanliness(view)
+        self.coating = coating_times(view)
+        self.record = (order_of_the_day(view), whereabouts(view), doubts(view))
+        self.checks: tuple[Outcome[CheckResult], ...] = (
+            gauge_checks(view, surfaces, proofs), tapes(view), air_checks(view), abrasive_checks(view),
+            calibrations(view), certificates(view),
+        )  # fmt: skip
+
+    @property
+    def outcomes(self) -> tuple[Outcome[Any], ...]:
+        """Outcomes of the rules that look at the whole day, in the order of the report."""
+        return (
+            self.comparators, self.conditions, self.cleanliness, self.salts, self.dust, self.coating, *self.record,
+            *self.checks,
+        )  # fmt: skip
+
+    def concluded(self, earlier: Sequence[tuple[Job, Evaluation]]) -> Evaluation:
+        """Link nonconformances, decide on release, and put the evaluation together."""
+        view = self.view
+        found = [finding for area in self.areas for finding in area.findings]
+        found.extend(finding for outcome in self.outcomes for finding in outcome.findings)
+        measured = FindingsByArea(found)
+        clean = [area.profile.area.id for area in self.areas if _passes(area, measured)]
+        carried = followed(self.job, found, clean, earlier)
+        findings = linked(found, carried.results)
+        findings = (*findings, *uncovered(findings), *carried.findings)
+        by_area, accepted = FindingsByArea(findings), accepted_ids(carried.results)
+        areas = (
+            *(_concluded_area(parts, by_area, accepted) for parts in self.areas),
+            *(not_inspected(view, entry, self.requirement.unit) for entry in self.job.day.not_inspected),
+        )
+        released = {area.id for area in areas if area.decision == "release"}
+        coating = deadlines(view, self.coating.results, released)
+        report = self.job.day.report
+        return Evaluation(
+            report=ReportIdentity(report.number, report.revision, report.date.isoformat()),
+            verdict=report_verdict(areas),
+            areas=areas,
+            conditions=self.conditions.results,
+            salts=self.salts.results,
+            dust=self.dust.results,
+            cleanliness=self.cleanliness.results,
+            comparators=self.comparators.results,
+            checks=tuple(result for outcome in self.checks for result in outcome.results),
+            coating_times=coating.results,
+            nonconformances=carried.results,
+            findings=(*findings, *coated_without_release(view, released)),
+            measure_next=self._measure_next(carried, coating),
+            rules=rules_applied(view, self.requirement),
+            not_evaluated=self._not_evaluated(),
+        )
+
+    def _measure_next(self, carried: Outcome[Any], coating: Outcome[Any]) -> tuple[MeasureNext, ...]:
+        """Return everything to do, once each; first what may be coated now."""
+        steps = [*coating.measure_next]
+        steps.extend(step for area in self.areas for step in area.measure_next)
+        steps.extend(step for outcome in (*self.outcomes, carried) for step in outcome.measure_next)
+        return tuple(dict.fromkeys(steps))
+
+    def _not_evaluated(self) -> tuple[str, ...]:
+        lines = [line for outcome in self.outcomes for line in outcome.not_evaluated]
+        lines.extend(f"area {area.profile.area.id}: {line}" for area in self.areas for line in area.left_out)
+        return tuple(dict.fromkeys(lines))
+
+
+def _passes(parts: _AreaParts, found: FindingsByArea) -> bool:
+    """Whether nothing measured stands against an area, nonconformances aside."""
+    effects = {effect_of(finding) for finding in found.of(parts.profile.area.id)}
+    return bool(parts.profile.locations) and not effects & {"fails", "holds"}
+
+
+def _concluded_area(parts: _AreaParts, found: FindingsByArea, accepted: set[str]) -> AreaResult:
+    return area_result(
+        parts.profile, parts.locations, parts.statistics, parts.required, found.of(parts.profile.area.id),
+        accepted, parts.bounds, parts.left_out,
+    )  # fmt: skip
+
+
+def _measured(view: JobView, area: AreaView) -> list[MeasuredSurface]:
+    surfaces = (measured_surface(view, surface) for surface in area.surfaces)
+    return [measured for measured in surfaces if measured is not None]
+
+
+def _area_parts(
+    view: JobView, area: AreaView, requirement: Requirement, measured: Sequence[MeasuredSurface],
+    proofs: dict[str, GaugeProof],
+) -> _AreaParts:  # fmt: skip
+    """Apply the rules on the profile to one area."""
+    profile = area_profile(view, area, requirement, measured, proofs)
+    locations, outlier = flagged(profile)
+    places = location_findings(profile)
+    required, sampled = sampling_findings(view, profile)
+    walked = walk_outs(profile)
+    return _AreaParts(
+        profile,
+        locations,
+        area_statistics(profile),
+        required,
+        walked.results,
+        (*places.findings, *outlier, *sampled.findings, *walked.findings),
+        (*places.measure_next, *sampled.measure_next, *walked.measure_next),
+        (*measured_nothing(area), *sampled.not_evaluated),
+    )

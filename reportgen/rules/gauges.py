@@ -1,0 +1,254 @@
+"""Checks of the thickness gauges: pre-set and shim, before and after the readings; which readings are in doubt."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import pairwise
+from typing import TYPE_CHECKING, Final
+
+from reportgen.metrology.tape import film_thickness
+from reportgen.references import table
+from reportgen.results import CheckResult, Finding
+from reportgen.rules.outcome import Outcome, found, shown, shown_number
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from reportgen.job import GaugeCheck, Instrument
+    from reportgen.results import Verdict
+    from reportgen.rules.readings import MeasuredLocation, MeasuredSurface
+    from reportgen.rules.scene import JobView, SurfaceView
+
+_EVER: Final = (dt.datetime.min.replace(tzinfo=dt.UTC), dt.datetime.max.replace(tzinfo=dt.UTC))
+
+
+@dataclass(frozen=True, slots=True)
+class GaugeState:
+    """One check: when, whether it passed, and how far the gauge was off in its own unit (None: no shim, no pre-set)."""
+
+    at: dt.datetime
+    verdict: Verdict
+    deviation: Fraction | None
+    observed: str
+
+
+@dataclass(frozen=True, slots=True)
+class GaugeProof:
+    """All checks of one gauge in order of time; ``doubts`` are the periods between good checks with a failed one in."""
+
+    gauge: str
+    states: tuple[GaugeState, ...]
+    doubts: tuple[tuple[dt.datetime, dt.datetime], ...]
+
+    @property
+    def largest_deviation(self) -> Fraction | None:
+        """Largest deviation seen, in the gauge's unit, for the uncertainty budget."""
+        return max((abs(state.deviation) for state in self.states if state.deviation is not None), default=None)
+
+    def doubted(self, taken: tuple[dt.datetime, dt.datetime]) -> bool:
+        """Whether any reading taken in this time lies between a good check and a failed one."""
+        return self.doubted_by(taken) is not None
+
+    def doubted_by(self, taken: tuple[dt.datetime, dt.datetime]) -> GaugeState | None:
+        """Return the first failed check with no good one between it and some reading taken in this time."""
+        spans = [span for span in self.doubts if span[0] < taken[1] and taken[0] < span[1]]
+        failed = (state for state in self.states if state.verdict == "does not conform")
+        return next((state for state in failed if any(start < state.at < end for start, end in spans)), None)
+
+    def checked_before(self, at: dt.datetime) -> bool:
+        """Whether there is a complete check at or before an instant."""
+        return any(state.verdict != "inconclusive" and state.at <= at for state in self.states)
+
+    def checked_after(self, at: dt.datetime) -> bool:
+        """Whether there is a complete check at or after an instant."""
+        return any(state.verdict != "inconclusive" and state.at >= at for state in self.states)
+
+
+def gauge_proofs(view: JobView) -> dict[str, GaugeProof]:
+    """Judge every gauge check of the shift and return the proof of each gauge, also of one without any check."""
+    checks: dict[str, list[GaugeState]] = {
+        surface.profile.gauge: [] for surface in view.job.day.surfaces if surface.profile is not None
+    }
+    for check in view.job.day.gauge_checks:
+        checks.setdefault(check.gauge, []).append(_state(view, check))
+    return {gauge: _proof(gauge, states) for gauge, states in checks.items()}
+
+
+def _proof(gauge: str, states: list[GaugeState]) -> GaugeProof:
+    ordered = tuple(sorted(states, key=lambda state: state.at))
+    good = [state.at for state in ordered if state.verdict == "conforms"]
+    doubts = {
+        (
+            max((at for at in good if at < state.at), default=_EVER[0]),
+            min((at for at in good if at > state.at), default=_EVER[1]),
+        )
+        for state in ordered
+        if state.verdict == "does not conform"
+    }
+    return GaugeProof(gauge, ordered, tuple(sorted(doubts)))
+
+
+def _state(view: JobView, check: GaugeCheck) -> GaugeState:
+    """Judge one check: pre-set and shim, each within the gauge's limits of error."""
+    gauge = view.project.instruments[check.gauge]
+    at = view.at(check.time)
+    both = (_preset_deviation(view, check), _shim_deviation(check))
+    deviations = [deviation for deviation in both if deviation is not None]
+    if not deviations:
+        return GaugeState(at, "inconclusive", None, f"anvils {check.anvils}, neither pre-set nor shim")
+    allowed = _allowed(gauge)
+    worst = max(deviations, key=abs)
+    if check.anvils == "not checked":
+        verdict: Verdict = "inconclusive"
+    else:
+        verdict = "conforms" if abs(worst) <= allowed else "does not conform"
+    return GaugeState(at, verdict, worst, _observed(check))
+
+
+def _allowed(gauge: Instrument) -> Fraction:
+    """Limits of error in the gauge's unit; without any on record, the gauge must show exactly what it should."""
+    stated = gauge.accuracy or gauge.uncertainty
+    return Fraction(0) if stated is None else stated.in_unit(gauge.unit or "")
+
+
+def _preset_deviation(view: JobView, check: GaugeCheck) -> Fraction | None:
+    """How far the pre-set is from the nearest value that the dial should show."""
+    if check.preset is None:
+        return None
+    shown_as = check.preset.exact
+    return min((shown_as - nominal for nominal in _nominal_presets(view, check.gauge, check.preset.unit)), key=abs)
+
+
+def _nominal_presets(view: JobView, gauge: str, unit: str) -> list[Fraction]:
+    """Pre-sets a dial should show: zero with the film included; else minus the film, as dials without minus show it."""
+    films = {
+        surface.profile.film
+        for surface in view.job.day.surfaces
+        if surface.profile is not None and surface.profile.gauge == gauge
+    }
+    if view.project.instruments[gauge].kind == "depth micrometer" or films == {"included"}:
+        return [Fraction(0)]
+    film = film_thickness(unit).exact
+    dials = [Fraction(row["dial"]) for row in table("tape-gauge").rows if row["unit"] == unit]
+    return [-film, *(dial - film for dial in dials)]
+
+
+def _shim_deviation(check: GaugeCheck) -> Fraction | None:
+    if check.shim is None or check.shim_reading is None:
+        return None
+    return check.shim_reading.exact - check.shim.in_unit(check.shim_reading.unit)
+
+
+def _observed(check: GaugeCheck) -> str:
+    parts = [f"anvils {check.anvils}"]
+    if check.preset is not None:
+        parts.append(f"pre-set {shown(check.preset)}")
+    if check.shim is not None and check.shim_reading is not None:
+        parts.append(f"shim {shown(check.shim)} read as {shown(check.shim_reading)}")
+    return ", ".join(parts)
+
+
+def reading_time(view: JobView, surface: SurfaceView, location: MeasuredLocation) -> tuple[dt.datetime, dt.datetime]:
+    """Return the time in which a location may have been read: as recorded, else from blasting until the primer."""
+    if location.taken is not None:
+        return location.taken
+    start = surface.blasted[1]
+    return start, max(start, surface.coated or view.shift[1])
+
+
+def gauge_checks(
+    view: JobView, surfaces: Sequence[MeasuredSurface], proofs: dict[str, GaugeProof]
+) -> Outcome[CheckResult]:
+    """Report every check, the areas that lack one around their readings, and those that a failed one reaches."""
+    results = tuple(
+        CheckResult(
+            "gauge", proof.gauge, view.printed(state.at), state.verdict, state.observed, _words(view, proof.gauge)
+        )
+        for proof in proofs.values()
+        for state in proof.states
+    )
+    findings = [finding for proof in proofs.values() for finding in _drift(view, proof)]
+    for measured in surfaces:
+        findings.extend(_area_findings(view, measured, proofs[measured.gauge_id]))
+    reached = {finding.code for finding in findings}
+    if "gauge-check-failed" not in reached:
+        findings.extend(_failed_without_readings(view, proofs))
+    return Outcome(results, tuple(findings))
+
+
+def _words(view: JobView, gauge_id: str) -> str:
+    gauge = view.project.instruments[gauge_id]
+    unit = gauge.unit or ""
+    stated = gauge.accuracy or gauge.uncertainty
+    limits = "exactly, as no limits of error are on record" if stated is None else f"within {shown(stated)}"
+    return f"pre-set (minus the film of {shown(film_thickness(unit))}) and shim as they should be, {limits}"
+
+
+def _area_findings(view: JobView, measured: MeasuredSurface, proof: GaugeProof) -> list[Finding]:
+    """Findings about the checks around the readings of one surface."""
+    if not measured.locations:
+        return []
+    area = measured.surface.record.area
+    times = [reading_time(view, measured.surface, location) for location in measured.locations]
+    first = min(start for start, _ in times)
+    # the latest time that is certain: an unrecorded one may have been right after blasting
+    pairs = zip(times, measured.locations, strict=True)
+    last = max(end if location.taken else start for (start, end), location in pairs)
+    findings = []
+    for word, which, at in (("before", "first", first), ("after", "last", last)):
+        if not (proof.checked_before(at) if word == "before" else proof.checked_after(at)):
+            findings.append(
+                found(
+                    "gauge-check-missing", f"no complete check of {proof.gauge} {word} {view.printed(at)}",
+                    f"a check of the gauge {word} the {which} reading", area=area,
+                )
+            )  # fmt: skip
+    doubted: dict[GaugeState, list[str]] = {}
+    for location, time in zip(measured.locations, times, strict=True):
+        if (failed := proof.doubted_by(time)) is not None:
+            doubted.setdefault(failed, []).append(location.id)
+    findings.extend(_failed(view, proof.gauge, failed, area, names) for failed, names in doubted.items())
+    return findings
+
+
+def _failed(view: JobView, gauge: str, failed: GaugeState, area: str, doubted: list[str]) -> Finding:
+    names = ", ".join(doubted)
+    return found(
+        "gauge-check-failed",
+        f"{gauge} at {view.printed(failed.at)}: {failed.observed}; in doubt: location {names}",
+        _words(view, gauge), area=area,
+    )  # fmt: skip
+
+
+def _failed_without_readings(view: JobView, proofs: dict[str, GaugeProof]) -> list[Finding]:
+    """Failed checks that reach no reading: worth knowing, without consequence for an area."""
+    return [
+        found(
+            "gauge-check-failed", f"{proof.gauge} at {view.printed(state.at)}: {state.observed}; no reading in doubt",
+            _words(view, proof.gauge), severity="observation",
+        )
+        for proof in proofs.values() for state in proof.states if state.verdict == "does not conform"
+    ]  # fmt: skip
+
+
+def _drift(view: JobView, proof: GaugeProof) -> list[Finding]:
+    """Find two checks one after the other that differ by more than the gauge's limits of error."""
+    gauge = view.project.instruments[proof.gauge]
+    stated = gauge.accuracy or gauge.uncertainty
+    known = [(state, state.deviation) for state in proof.states if state.deviation is not None]
+    findings = []
+    for (before, start), (after, end) in pairwise(known):
+        moved = abs(end - start)
+        if stated is not None and moved > _allowed(gauge):
+            unit = gauge.unit or ""
+            findings.append(
+                found(
+                    "gauge-drift",
+                    f"{proof.gauge} moved by {shown_number(moved, unit, 2)} between {view.printed(before.at)} "
+                    f"and {view.printed(after.at)}",
+                    f"at most {shown(stated)} between two checks",
+                )
+            )
+    return findings

@@ -1,0 +1,156 @@
+"""Order of the day on each surface: it is blasted, then measured and tested, then coated; as far as times are recorded.
+
+What was measured before the blasting began is about another surface, and what comes after the primer about none. While
+the blasting goes on a finished part may honestly be measured, such as before and after a change of the process, so that
+only a series that ended before the blasting did leaves a part of the surface unseen. A salt or dust test made before
+the blasting neither clears nor fails the surface: it may be one of the steel as it came, or one that failed, so that
+the surface was blasted again; it is shown, and the tests after it count.
+"""
+
+from __future__ import annotations
+
+from itertools import accumulate
+from typing import TYPE_CHECKING, Final
+
+from reportgen.rules.outcome import Outcome, counted, found
+
+if TYPE_CHECKING:
+    import datetime as dt
+    from collections.abc import Iterable, Iterator, Sequence
+
+    from reportgen.job import Clock
+    from reportgen.results import Finding
+    from reportgen.rules.scene import JobView, SurfaceView
+
+BLASTED_FIRST: Final = "measured after the blasting"
+PRIMED_LAST: Final = "measured before the primer"
+SHORTEST: Final = {"thickness gauge": 5, "depth micrometer": 1}
+"""Seconds that the gauge alone needs for a reading, when the replicas were all made before: common practice, no source.
+
+A person who also makes them takes far longer; but times may be those at which they were read, one after the other.
+"""
+_MINUTE: Final = 60
+_LONGEST: Final = 15 * _MINUTE
+"""Seconds over which a pace is looked at."""
+
+
+def order_of_the_day(view: JobView) -> Outcome[Finding]:
+    """Find what was measured before the blasting or after the primer, and faster than anybody can."""
+    findings = [finding for area in view.areas for surface in area.surfaces for finding in _surface(view, surface)]
+    return Outcome((), (*findings, *_paces(view)))
+
+
+def counts(view: JobView, surface: SurfaceView, time: Clock | None) -> bool:
+    """Whether a test is about the blasted surface: not where it was made before the blasting began."""
+    start, end = surface.blasted
+    return time is None or start > end or view.at(time) >= start
+
+
+def _surface(view: JobView, surface: SurfaceView) -> Iterator[Finding]:
+    if surface.blasted[1] < surface.blasted[0]:
+        return  # contradictory, which is a finding of its own
+    record = surface.record
+    read = [None if one.time is None else view.at_text(one.time) for one in surface.readings]
+    yield from _series(view, surface, "reading", read)
+    graded = [] if record.cleanliness is None else [record.cleanliness.time]
+    yield from _series(view, surface, "cleanliness grade", _instants(view, graded))
+    yield from _tests(view, surface, "salt test", [(test.location, test.time) for test in record.salts])
+    yield from _tests(view, surface, "dust tape", [(test.location, test.time) for test in record.dust])
+
+
+def _instants(view: JobView, times: Iterable[Clock | None]) -> list[dt.datetime | None]:
+    return [None if time is None else view.at(time) for time in times]
+
+
+def _tests(
+    view: JobView, surface: SurfaceView, name: str, tests: Sequence[tuple[str, Clock | None]]
+) -> Iterator[Finding]:  # fmt: skip
+    """Note the tests that do not count, and find what is wrong with the others."""
+    kept = [time for _, time in tests if counts(view, surface, time)]
+    yield from _series(view, surface, name, _instants(view, kept))
+    for location, time in tests:
+        if time is not None and not counts(view, surface, time):
+            observed = f"{name} at {view.printed(view.at(time))}, {_began(view, surface)}: it does not count"
+            area = surface.record.area
+            yield found("test-before-blasting", observed, BLASTED_FIRST, area=area, location=location)
+
+
+def _series(
+    view: JobView, surface: SurfaceView, name: str, times: Sequence[dt.datetime | None]
+) -> Iterator[Finding]:  # fmt: skip
+    """Find what of a series came before the blasting began, or ended before it did; and what came after the primer."""
+    start, end = surface.blasted
+    area, coated = surface.record.area, surface.coated
+    early = [at for at in times if at is not None and at < start]
+    before_end = [at for at in times if at is not None and at < end]
+    if early:
+        observed = f"{_when(view, name, early)}, {_began(view, surface)}"
+        yield found("measured-before-blasting", observed, BLASTED_FIRST, area=area)
+    elif before_end and len(before_end) == len(times):
+        observed = f"{_when(view, name, before_end)}, blasting went on until {view.printed(end)}"
+        yield found("measured-before-blasting", observed, BLASTED_FIRST, area=area)
+    late = [at for at in times if at is not None and coated is not None and at > coated]
+    if late and coated is not None:
+        observed = f"{_when(view, name, late)}, primed at {view.printed(coated)}"
+        yield found("measured-after-primer", observed, PRIMED_LAST, area=area)
+
+
+def _began(view: JobView, surface: SurfaceView) -> str:
+    return f"blasting began at {view.printed(surface.blasted[0])}"
+
+
+def _when(view: JobView, name: str, times: Sequence[dt.datetime]) -> str:
+    """Say how many of a series, and when."""
+    first, last = view.printed(min(times)), view.printed(max(times))
+    return f"{counted(len(times), name)} at {first}" + (f" to {last}" if last != first else "")
+
+
+# Pace
+
+
+def _paces(view: JobView) -> Iterator[Finding]:
+    """Find readings of one gauge that followed each other faster than it can be read."""
+    for gauge, stamps in _stamps(view).items():
+        shortest = SHORTEST.get(view.project.instruments[gauge].kind, 1)
+        times = sorted(stamps)
+        window = _too_fast(times, [len(stamps[at]) for at in times], shortest)
+        if window is None:
+            continue
+        first, last = window
+        read = [area for at in times if first <= at <= last for area in stamps[at]]
+        observed = f"{len(read)} readings on {gauge} from {view.printed(first)} to {view.printed(last)}"
+        for area in dict.fromkeys(read):
+            yield found("readings-too-fast", observed, f"at least {shortest} s for a reading", area=area)
+
+
+def _stamps(view: JobView) -> dict[str, dict[dt.datetime, list[str]]]:
+    """Return gauge → time → area of each reading taken then."""
+    taken: dict[str, dict[dt.datetime, list[str]]] = {}
+    for area in view.areas:
+        for surface in area.surfaces:
+            profile = surface.record.profile
+            for reading in surface.readings if profile is not None else ():
+                if profile is not None and reading.time is not None:
+                    of_gauge = taken.setdefault(profile.gauge, {})
+                    of_gauge.setdefault(view.at_text(reading.time), []).append(area.id)
+    return taken
+
+
+def _too_fast(
+    times: Sequence[dt.datetime], counts: Sequence[int], shortest: int
+) -> tuple[dt.datetime, dt.datetime] | None:  # fmt: skip
+    """Return the first and last time of readings that nobody can have taken, or None.
+
+    One time may stand for several readings, for the first of them or for the last; between two times at least those of
+    either were taken. Times are cut to the minute, so that up to a minute more may have passed.
+    """
+    total = [0, *accumulate(counts)]
+    for i, start in enumerate(times):
+        for j in range(i + 1, len(times)):
+            passed = (times[j] - start).total_seconds()
+            if passed > _LONGEST:
+                break
+            surely = total[j] - total[i + 1] + min(counts[i], counts[j])
+            if surely * shortest > passed + _MINUTE:
+                return start, times[j]
+    return None

@@ -1,0 +1,176 @@
+"""Readings to net readings, to spots, to locations: exact, in the unit of the gauge."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import TYPE_CHECKING
+
+from reportgen.errors import RangeError
+from reportgen.metrology.overlap import spot_result
+from reportgen.metrology.tape import net_reading, tape_scheme
+from reportgen.results import SpotReading
+from reportgen.units import Quantity
+
+if TYPE_CHECKING:
+    import datetime as dt
+    from collections.abc import Iterable, Sequence
+    from decimal import Decimal
+
+    from reportgen.job import Instrument, ProfileRecord, Reading
+    from reportgen.results import How
+    from reportgen.rules.scene import JobView, SurfaceView
+
+
+@dataclass(frozen=True, slots=True)
+class MeasuredSpot:
+    """One spot: its profile in the gauge's unit (None when it has none), how it came about, and why."""
+
+    id: str
+    profile: Fraction | None
+    how: How
+    reason: str
+    next_grade: str | None
+    readings: tuple[SpotReading, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class MeasuredLocation:
+    """One location: its value in the gauge's unit (None while a spot has none) and when it was read, where recorded."""
+
+    id: str
+    value: Fraction | None
+    spots: tuple[MeasuredSpot, ...]
+    taken: tuple[dt.datetime, dt.datetime] | None
+
+
+@dataclass(frozen=True, slots=True)
+class MeasuredSurface:
+    """All locations of one surface, with the gauge they were read on; ``finest`` is the last digit of the readings."""
+
+    surface: SurfaceView
+    record: ProfileRecord
+    gauge_id: str
+    gauge: Instrument
+    unit: str
+    on_tape: bool
+    finest: Fraction
+    locations: tuple[MeasuredLocation, ...]
+
+    @property
+    def step(self) -> Fraction:
+        """Step to which the readings are rounded: the gauge's resolution, or coarser where fewer digits are written."""
+        resolution = self.gauge.resolution
+        return self.finest if resolution is None else max(self.finest, resolution.in_unit(self.unit))
+
+
+def measured_surface(view: JobView, surface: SurfaceView) -> MeasuredSurface | None:
+    """Combine the readings of a surface; None when its profile was not measured.
+
+    Raises:
+        RangeError: a reading below the film it includes, or tape readings without a rule for two grades.
+    """
+    record = surface.record.profile
+    if record is None:
+        return None
+    gauge = view.project.instruments[record.gauge]
+    unit = gauge.unit or ""  # a gauge always has one; loading refuses others
+    reader = _SpotReader(view, record, unit)
+    locations = tuple(
+        _location(view, location, spots, reader) for location, spots in _grouped(surface.readings).items()
+    )
+    return MeasuredSurface(
+        surface, record, record.gauge, gauge, unit, any(reading.roll is not None for reading in surface.readings),
+        _finest(surface.readings), locations,
+    )  # fmt: skip
+
+
+def _grouped(readings: Iterable[Reading]) -> dict[str, dict[str, list[Reading]]]:
+    """Return location → spot → readings, each in the order taken."""
+    grouped: dict[str, dict[str, list[Reading]]] = {}
+    for reading in readings:
+        grouped.setdefault(reading.location, {}).setdefault(reading.spot, []).append(reading)
+    return grouped
+
+
+def _finest(readings: Iterable[Reading]) -> Fraction:
+    """Return one unit of the last digit of the finest reading."""
+    exponents = {int(reading.value.as_tuple().exponent) for reading in readings}
+    return Fraction(10) ** min(exponents, default=0)
+
+
+def _location(
+    view: JobView, location: str, spots: dict[str, list[Reading]], reader: _SpotReader
+) -> MeasuredLocation:  # fmt: skip
+    measured = tuple(reader.spot(spot, readings) for spot, readings in spots.items())
+    return MeasuredLocation(
+        location,
+        location_value([spot.profile for spot in measured], view.specification.profile.location_value),
+        measured,
+        _taken(view, [reading.time for readings in spots.values() for reading in readings]),
+    )
+
+
+def location_value(profiles: Sequence[Fraction | None], rule: str) -> Fraction | None:
+    """Return the ``mean`` or the ``maximum`` of the spots, exactly; None while any spot has no profile."""
+    known = [profile for profile in profiles if profile is not None]
+    if len(known) < len(profiles):
+        return None
+    return max(known) if rule == "maximum" else sum(known, Fraction(0)) / len(known)
+
+
+def _taken(view: JobView, times: list[str | None]) -> tuple[dt.datetime, dt.datetime] | None:
+    """Return first and last time of the readings; None unless every one has its time."""
+    instants = [view.at_text(time) for time in times if time is not None]
+    if len(instants) < len(times):
+        return None
+    return min(instants), max(instants)
+
+
+class _SpotReader:
+    """Combines readings to spots, remembering what it has seen: readings have few different values."""
+
+    def __init__(self, view: JobView, record: ProfileRecord, unit: str) -> None:
+        self._rolls = view.project.tape_rolls
+        self._rule = view.specification.profile.overlap_rule
+        self._film = record.film
+        self._unit = unit
+        self._net: dict[Decimal, Decimal] = {}
+        self._known: dict[tuple[tuple[str | None, Decimal], ...], MeasuredSpot] = {}
+
+    def spot(self, spot: str, readings: list[Reading]) -> MeasuredSpot:
+        """Return one spot from its readings in the order taken."""
+        key = tuple((reading.roll, reading.value) for reading in readings)
+        known = self._known.get(key)
+        if known is None:
+            known = self._known[key] = self._combined(readings)
+        return MeasuredSpot(spot, known.profile, known.how, known.reason, known.next_grade, known.readings)
+
+    def _combined(self, readings: list[Reading]) -> MeasuredSpot:
+        taken = tuple(self._spot_reading(reading) for reading in readings)
+        if any(one.grade is None for one in taken):
+            return _without_tape(taken)
+        if self._rule is None:
+            raise RangeError(
+                "there are tape readings but the contract's rule for two tape grades is not stated",
+                help_text="add `overlap_rule:` to the profile requirement",
+            )
+        result = spot_result([(one.grade or "", one.net) for one in taken], tape_scheme(self._rule, self._unit))
+        return MeasuredSpot("", result.profile, result.how, result.reason, result.next_grade, taken)
+
+    def _spot_reading(self, reading: Reading) -> SpotReading:
+        if reading.roll is None:
+            return SpotReading(None, None, reading.value, reading.value)
+        net = self._net.get(reading.value)
+        if net is None:
+            magnitude = net_reading(Quantity(reading.value, self._unit), self._film).magnitude
+            assert not isinstance(magnitude, Fraction)  # noqa: S101 - the difference of two decimals is one
+            net = self._net[reading.value] = magnitude
+        return SpotReading(reading.roll, self._rolls[reading.roll].grade, reading.value, net)
+
+
+def _without_tape(taken: tuple[SpotReading, ...]) -> MeasuredSpot:
+    """Return the spot of a depth micrometer: one reading, or repeats that agree."""
+    if len({(one.roll, one.net) for one in taken}) > 1:
+        return MeasuredSpot("", None, "contradictory", "the spot was read twice with different results", None, taken)
+    return MeasuredSpot("", Fraction(taken[0].net), "recorded-as-taken", "the reading stands as taken", None, taken)

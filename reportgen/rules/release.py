@@ -1,0 +1,150 @@
+"""What follows for each area and for the report: verdict, decision and the reasons for it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from reportgen.metrology.conformity import combined_verdict
+from reportgen.results import FINDING_CODES, AreaResult
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from reportgen.job.day import NotInspected
+    from reportgen.results import Decision, Effect, Finding, LocationResult, NonconformanceState, Verdict
+    from reportgen.rules.area_statistics import AreaStatistics
+    from reportgen.rules.profile import AreaProfile
+    from reportgen.rules.sampling import Required
+    from reportgen.rules.scene import AreaView, JobView
+
+REASONS_SHOWN = 12
+
+
+def effect_of(finding: Finding) -> Effect:
+    """What a finding does to its areas; one that is only noted, where its code is usually more, does nothing."""
+    code = FINDING_CODES[finding.code]
+    if finding.severity == "observation" and code.severity == "nonconformance":
+        return "none"
+    return code.effect
+
+
+class FindingsByArea:
+    """Findings sorted by area once, as a day may have thousands of areas."""
+
+    def __init__(self, findings: Iterable[Finding]) -> None:
+        self._own: dict[str | None, list[tuple[int, Finding]]] = {}
+        for place, finding in enumerate(findings):
+            self._own.setdefault(finding.area, []).append((place, finding))
+
+    def of(self, area: str) -> list[Finding]:
+        """Return the findings that concern an area, its own and those of the whole report, in their order."""
+        concerned = sorted(self._own.get(area, []) + self._own.get(None, []), key=lambda pair: pair[0])
+        return [finding for _, finding in concerned]
+
+
+def area_verdict(locations: Sequence[LocationResult], effects: set[Effect]) -> Verdict:
+    """An area conforms when every location does, nothing needed is missing and no condition failed."""
+    if "fails" in effects:
+        return "does not conform"
+    verdicts = [location.verdict for location in locations if location.walk_out is None]
+    if "holds" in effects or not verdicts:
+        verdicts.append("inconclusive")
+    return combined_verdict(verdicts)
+
+
+def decision(verdict: Verdict, findings: Sequence[Finding], accepted: set[str]) -> Decision:
+    """Recommend release, hold or rework; ``accepted`` are nonconformances closed with use-as-is or repair."""
+    pending = [finding for finding in findings if finding.nonconformance not in accepted]
+    effects = {effect_of(finding) for finding in pending}
+    if "fails" in effects:
+        return "rework"
+    settled = verdict in {"conforms", "does not conform"} or _settled(findings, accepted)
+    return "release" if settled and not effects & {"holds", "defers"} else "hold"
+
+
+def _settled(findings: Sequence[Finding], accepted: set[str]) -> bool:
+    """Whether an area is open for nothing but locations within the limits whose acceptance was decided."""
+    held = [finding for finding in findings if effect_of(finding) == "holds"]
+    decided = (one.code == "profile-in-guard-band" and one.nonconformance in accepted for one in held)
+    return bool(held) and all(decided)
+
+
+def reasons(findings: Sequence[Finding], accepted: set[str]) -> tuple[str, ...]:
+    """Return why an area is not simply released: each finding that counts, with what was accepted."""
+    lines = []
+    for finding in findings:
+        if effect_of(finding) == "none":
+            continue
+        place = f", location {finding.location}" if finding.location else ""
+        taken = f" (accepted under {finding.nonconformance})" if finding.nonconformance in accepted else ""
+        lines.append(f"{finding.code}{place}: {finding.observed}{taken}")
+    if len(lines) > REASONS_SHOWN:
+        rest = len(lines) - REASONS_SHOWN
+        return (*lines[:REASONS_SHOWN], f"and {rest} more")
+    return tuple(lines)
+
+
+def accepted_ids(states: Iterable[NonconformanceState]) -> set[str]:
+    """Return the nonconformances whose closed decision lets the steel stay as it is, or as repaired."""
+    return {state.id for state in states if state.status == "closed" and state.disposition in {"use-as-is", "repair"}}
+
+
+def area_result(
+    profile: AreaProfile, locations: tuple[LocationResult, ...], statistics: AreaStatistics, required: Required,
+    own: Sequence[Finding], accepted: set[str], bounds: tuple[str, ...], left_out: tuple[str, ...],
+) -> AreaResult:  # fmt: skip
+    """Put an area together from what was found about it; ``accepted`` as for ``decision``."""
+    area = profile.area
+    verdict = area_verdict(locations, {effect_of(finding) for finding in own})
+    return AreaResult(
+        id=area.id,
+        structure=area.structure.id,
+        name=area.plan.name,
+        verdict=verdict,
+        decision=decision(verdict, own, accepted),
+        unit=profile.requirement.unit,
+        required_locations=required.locations,
+        n_locations=len(profile.regular),
+        n_spots=sum(len(location.result.spots) for location in profile.regular),
+        mean=statistics.mean,
+        standard_deviation=statistics.standard_deviation,
+        minimum=statistics.minimum,
+        maximum=statistics.maximum,
+        confidence_interval=statistics.confidence_interval,
+        tolerance_interval=statistics.tolerance_interval,
+        percent_within_limits=statistics.percent_within_limits,
+        expanded_uncertainty=statistics.expanded_uncertainty,
+        coverage_factor=statistics.coverage_factor,
+        effective_degrees_of_freedom=statistics.effective_degrees_of_freedom,
+        sampling=required.parts,
+        locations=locations,
+        budget=statistics.budget,
+        location_budget=statistics.location_budget,
+        reasons=reasons(own, accepted),
+        bounded_area="; ".join(bounds) or None,
+        not_evaluated=left_out,
+        place=area.plan.place or area.structure.place,
+    )
+
+
+def not_inspected(view: JobView, entry: NotInspected, unit: str) -> AreaResult:
+    """State an area that was due and not inspected: not evaluated, on hold."""
+    structure, plan = view.plan(entry.area)
+    return AreaResult(
+        plan.id, structure.id, plan.name, "not evaluated", "hold", unit, None, 0, 0,
+        reasons=(f"not inspected: {entry.reason}",), not_evaluated=("everything: the area was not inspected",),
+        place=view.places.of(plan.id),
+    )  # fmt: skip
+
+
+def report_verdict(areas: Iterable[AreaResult]) -> Verdict:
+    """Verdict of the report on what was inspected; areas that were not are listed with their reason and on hold."""
+    return combined_verdict(area.verdict for area in areas if area.verdict != "not evaluated")
+
+
+def measured_nothing(area: AreaView) -> tuple[str, ...]:
+    """Name the kinds of record an area lacks altogether."""
+    left_out = []
+    if all(surface.record.profile is None for surface in area.surfaces):
+        left_out.append("profile: not measured")
+    return tuple(left_out)

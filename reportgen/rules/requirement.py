@@ -1,0 +1,101 @@
+"""The profile the contract requires, ready to judge by: limits, digits to print, words for a finding."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import TYPE_CHECKING
+
+from reportgen.metrology.conformity import Judgement, Limits, judge
+from reportgen.references import profile_grade, profile_grade_names
+from reportgen.rules.outcome import shown, shown_number
+from reportgen.units import Quantity, render_number
+
+if TYPE_CHECKING:
+    from decimal import Decimal
+
+    from reportgen.job import ProfileRequirement
+
+
+@dataclass(frozen=True, slots=True)
+class Requirement:
+    """Limits of the profile with the contract's rules; everything is judged in ``unit``, the specification's."""
+
+    record: ProfileRequirement
+    limits: Limits
+
+    @property
+    def unit(self) -> str:
+        """Unit of the specification."""
+        return self.limits.unit
+
+    def judged(self, value: Fraction, expanded: Fraction | None, places: int) -> Judgement | None:
+        """Judge a value [unit], to be printed with ``places`` decimals or as many more as its verdict needs.
+
+        None where the decision rule needs an uncertainty and there is none.
+        """
+        if expanded is None and self.record.decision_rule != "simple":
+            return None
+        return judge(
+            Quantity(value, self.unit), self.limits, rule=self.record.decision_rule, rounding=self.record.rounding,
+            expanded=None if expanded is None else Quantity(expanded, self.unit), places=places,
+        )  # fmt: skip
+
+    def within(self, number: Decimal) -> bool:
+        """Whether a number [unit] lies within the limits as it stands, without rounding or guard band."""
+        return judge(Quantity(number, self.unit), self.limits, rounding="none").verdict == "conforms"
+
+    def words(self, side: str, judgement: Judgement) -> str:
+        """Return the limit on one side as a finding states it, such as ``at least 2.0 mil``."""
+        sentence = self._least() if side == "below-minimum" else self._most()
+        if judgement.guarded and judgement.expanded is not None:
+            guard = shown_number(judgement.expanded, self.unit, _places(judgement.expanded))
+            sentence += f", with a guard band of {guard}"
+        return sentence
+
+    def _least(self) -> str:
+        assert self.limits.minimum is not None  # noqa: S101 - asked for a limit that is there
+        return f"at least {shown(self.limits.minimum)}"
+
+    def _most(self) -> str:
+        assert self.limits.maximum is not None  # noqa: S101 - asked for a limit that is there
+        return f"{'below' if self.limits.excludes_maximum else 'at most'} {shown(self.limits.maximum)}"
+
+    def grade_words(self) -> str:
+        """Return what a comparator must show: the grade, with its range, or the range."""
+        grade = self.record.comparator_grade
+        return self.range_words() if grade is None else f"{grade}: {self.range_words()}"
+
+    def range_words(self) -> str:
+        """Return the specified range as a finding states it."""
+        minimum, maximum = self.limits.minimum, self.limits.maximum
+        if minimum is None or maximum is None:
+            return self._most() if minimum is None else self._least()
+        lowest = render_number(minimum.magnitude, minimum.places)
+        return f"{lowest} to {'below ' if self.limits.excludes_maximum else ''}{shown(maximum)}"
+
+
+def requirement_of(record: ProfileRequirement) -> Requirement:
+    """Return the requirement; a grade of a reference comparator becomes its limits."""
+    if record.comparator_grade is None:
+        return Requirement(record, Limits(record.minimum, record.maximum))
+    grade = profile_grade(grade_name(record.comparator_grade))
+    ends = (Quantity(grade.minimum, grade.unit), Quantity(grade.maximum, grade.unit))
+    return Requirement(record, Limits(*ends, excludes_maximum=grade.excludes_maximum))
+
+
+def grade_name(text: str) -> str:
+    """Return the full name of a grade that may be written short: ``medium G`` for ``ISO 8503-1 medium G``."""
+    return text if text in profile_grade_names() else f"ISO 8503-1 {text}"
+
+
+def one_digit_more(step: Fraction) -> int:
+    """Return the decimals of one digit more than a step shows: 2 for 0.1, 1 for 1 or for 2.54."""
+    places = 0
+    while Fraction(1, 10**places) > step:
+        places += 1
+    return places + 1
+
+
+def _places(number: Decimal) -> int:
+    return Quantity(number, "mil").places

@@ -1,0 +1,140 @@
+"""Soluble salts: density of every test, against the limit on the same kind of result, and how many tests there are."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from reportgen.errors import RangeError
+from reportgen.metrology.contamination import check_same_salts, salt_density, salt_precision
+from reportgen.metrology.sampling import locations_after_failures, locations_by_area, locations_per_size
+from reportgen.results import MeasureNext, SaltResult
+from reportgen.rules.order import counts
+from reportgen.rules.outcome import Outcome, Place, counted, found, shown, shown_number
+from reportgen.units import Quantity, rounded
+
+if TYPE_CHECKING:
+    from decimal import Decimal
+
+    from reportgen.job import SaltTest
+    from reportgen.job.project import SaltLimit
+    from reportgen.results import Finding, Verdict
+    from reportgen.rules.scene import AreaView, JobView
+
+UNIT: Final = "mg/m2"
+PRINTED_PLACES: Final = 1
+CONDUCTIVITY: Final = "mixed salts by conductivity"
+CHLORIDE: Final = "chloride"
+
+
+def salts(view: JobView) -> Outcome[SaltResult]:
+    """Judge every salt test; tests that express another quantity than the limit count as missing.
+
+    One that was made before the blasting is shown, and neither clears nor fails the surface.
+    """
+    limit = view.specification.soluble_salts
+    results: list[SaltResult] = []
+    findings: list[Finding] = []
+    todo: list[MeasureNext] = []
+    for area in view.areas:
+        tests = [(test, counts(view, surface, test.time)) for surface in area.surfaces for test in surface.record.salts]
+        judged = [_result(area.id, test, limit if counting else None) for test, counting in tests]
+        results.extend(judged)
+        if limit is not None:
+            findings.extend(
+                _above(area.id, test, result, limit)
+                for (test, _), result in zip(tests, judged, strict=True)
+                if result.verdict == "does not conform"
+            )
+            kept = [result for (_, counting), result in zip(tests, judged, strict=True) if counting]
+            missing = _missing(area, kept, limit)
+            findings.extend(missing.findings)
+            todo.extend(missing.measure_next)
+    left_out = () if limit is not None else ("soluble salts: the contract states no limit",)
+    return Outcome(tuple(results), tuple(findings), measure_next=tuple(todo), not_evaluated=left_out)
+
+
+def density_of(test: SaltTest) -> Quantity:
+    """Return the areal density of a test: chloride as read, or mixed salts from the rise of conductivity."""
+    if test.chloride is not None:
+        return test.chloride
+    assert test.sample is not None  # noqa: S101 - the model asks for all four or for chloride
+    assert test.blank is not None  # noqa: S101
+    assert test.volume is not None  # noqa: S101
+    assert test.area is not None  # noqa: S101
+    return salt_density(test.sample, test.blank, test.volume, test.area)
+
+
+def _kind(test: SaltTest) -> str:
+    return CHLORIDE if test.chloride is not None else CONDUCTIVITY
+
+
+def _result(area: str, test: SaltTest, limit: SaltLimit | None) -> SaltResult:
+    density, kind = density_of(test), _kind(test)
+    verdict: Verdict = "not evaluated"
+    if limit is not None:
+        verdict = _verdict(density, kind, limit)
+    precision = salt_precision(density) if kind == CONDUCTIVITY else None
+    return SaltResult(
+        area, test.location, _printed(density, limit), verdict, kind,
+        None if precision is None else rounded(precision.exact, PRINTED_PLACES),
+    )  # fmt: skip
+
+
+def _verdict(density: Quantity, kind: str, limit: SaltLimit) -> Verdict:
+    try:
+        check_same_salts(kind, limit.expressed_as)
+    except RangeError:
+        return "inconclusive"
+    return "conforms" if density.in_unit(limit.maximum.unit) <= limit.maximum.exact else "does not conform"
+
+
+def _printed(density: Quantity, limit: SaltLimit | None) -> Decimal:
+    """Return the density with as many digits as show it on its side of the limit."""
+    exact, places = density.in_unit(UNIT), PRINTED_PLACES
+    number = rounded(exact, places)
+    if limit is None:
+        return number
+    most = limit.maximum.in_unit(UNIT)
+    while (number <= most) != (exact <= most):
+        places += 1
+        number = rounded(exact, places)
+    return number
+
+
+def _above(area: str, test: SaltTest, result: SaltResult, limit: SaltLimit) -> Finding:
+    places = Quantity(result.density, UNIT).places
+    observed = f"{shown_number(density_of(test).in_unit(UNIT), UNIT, places)} {result.expressed_as}"
+    words = f"at most {shown(limit.maximum)} {limit.expressed_as}"
+    return found("salts-above-maximum", observed, words, area=area, location=test.location, clause=limit.clause)
+
+
+def required_tests(area: AreaView, limit: SaltLimit, failing: int) -> int | None:
+    """Tests the contract asks for; at least one where it states a limit; None where the area's size is needed."""
+    tests = limit.tests or 1
+    if limit.first_area is not None:
+        if area.plan.size is None or not area.plan.size.exact:
+            return None
+        if limit.further_area is None:
+            tests = locations_per_size(area.plan.size, limit.first_area, tests)
+        else:
+            further = limit.further_tests or 1
+            tests = locations_by_area(area.plan.size, limit.first_area, tests, limit.further_area, further)
+    return locations_after_failures(tests, failing, limit.additional_per_failing or 0)
+
+
+def _missing(area: AreaView, judged: list[SaltResult], limit: SaltLimit) -> Outcome[SaltResult]:
+    """Compare the tests that count with those required."""
+    place: Place = {"area": area.id, "clause": limit.clause}
+    count = sum(result.verdict in {"conforms", "does not conform"} for result in judged)
+    other = len(judged) - count
+    required = required_tests(area, limit, sum(result.verdict == "does not conform" for result in judged))
+    observed = counted(count, "test") + (f", {other} of another kind" if other else "")
+    if required is None:
+        words = "tests by the size of the area, which is not stated"
+        return Outcome((), (found("salts-missing", observed, words, **place),))
+    if count >= required:
+        return Outcome()
+    words = f"{counted(required, 'test')} of {limit.expressed_as}"
+    short = required - count
+    todo = MeasureNext(area.id, counted(short, "salt test"), words, short)
+    return Outcome((), (found("salts-missing", observed, words, **place),), measure_next=(todo,))

@@ -1,0 +1,196 @@
+"""Cleanliness and dust of the surface, against the grade and the ratings of the contract."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from reportgen.errors import UsageError
+from reportgen.metrology.conformity import combined_verdict
+from reportgen.metrology.contamination import Dust, dust_within
+from reportgen.references import cleanliness_grade
+from reportgen.results import CleanlinessResult, DustResult, MeasureNext
+from reportgen.rules.order import counts
+from reportgen.rules.outcome import Outcome, Place, found, shown
+from reportgen.units import Quantity, rounded
+
+if TYPE_CHECKING:
+    from decimal import Decimal
+
+    from reportgen.job import Surface
+    from reportgen.job.day import Cleanliness, DustTest
+    from reportgen.job.project import DustLimit, SurfacePreparation
+    from reportgen.references import CleanlinessGrade
+    from reportgen.results import Finding, Verdict
+    from reportgen.rules.scene import AreaView, JobView
+
+
+_NO_STAINING: Final = "staining not recorded"
+_UNSTAINED: Final = "the staining of the worst unit area"
+_UNGRADED: Final = "the grade of cleanliness"
+
+
+def cleanliness(view: JobView) -> Outcome[CleanlinessResult]:
+    """Compare the grade observed with the grade specified, in one system, and the staining with its limit."""
+    specified = view.specification.surface_preparation
+    outcomes = [
+        _cleanliness(specified, surface.record) for area in view.areas for surface in area.surfaces
+    ]  # fmt: skip
+    results = tuple(result for result, _ in outcomes)
+    findings = tuple(finding for _, found_here in outcomes for finding in found_here)
+    todo = tuple(
+        MeasureNext(one.area or "", _UNSTAINED if one.observed == _NO_STAINING else _UNGRADED, one.observed)
+        for one in findings
+        if one.code == "cleanliness-missing"
+    )
+    return Outcome(results, findings, measure_next=todo)
+
+
+def _cleanliness(specified: SurfacePreparation, surface: Surface) -> tuple[CleanlinessResult, list[Finding]]:
+    place: Place = {"area": surface.area, "clause": specified.clause}
+    limit = stain_limit(specified)
+    record = surface.cleanliness
+    if record is None:
+        result = CleanlinessResult(
+            surface.area, specified.grade, None, None, _percent(limit), "inconclusive", "not recorded"
+        )
+        return result, [found("cleanliness-missing", "not recorded", f"grade {specified.grade}", **place)]
+    verdict, reason, findings = _graded(specified, record, place)
+    stained, stain_findings = _stain(limit, record, place)
+    return (
+        CleanlinessResult(
+            surface.area, specified.grade, record.observed, _percent(record.staining), _percent(limit),
+            _worse(verdict, stained), reason,
+        ),
+        [*findings, *stain_findings],
+    )  # fmt: skip
+
+
+def _graded(
+    specified: SurfacePreparation, record: Cleanliness, place: Place
+) -> tuple[Verdict, str | None, list[Finding]]:  # fmt: skip
+    """Compare the two grades; a grade that cannot be compared gives no verdict."""
+    words = f"grade {specified.grade}"
+    reason = _incomparable(specified.grade, record.observed)
+    if reason is not None:
+        return "inconclusive", reason, [found("cleanliness-missing", f"{record.observed}: {reason}", words, **place)]
+    if _same(specified.grade, record.observed) or _rank(record.observed) >= _rank(specified.grade):
+        return "conforms", None, []
+    return "does not conform", None, [found("grade-not-met", f"grade {record.observed}", words, **place)]
+
+
+def _grade(name: str) -> CleanlinessGrade | None:
+    try:
+        return cleanliness_grade(name)
+    except UsageError:
+        return None
+
+
+def _same(one: str, other: str) -> bool:
+    return " ".join(one.split()).casefold() == " ".join(other.split()).casefold()
+
+
+def _rank(name: str) -> int:
+    grade = _grade(name)
+    assert grade is not None  # noqa: S101 - asked only for comparable grades, which have a rank
+    assert grade.rank is not None  # noqa: S101
+    return grade.rank
+
+
+def _incomparable(specified: str, observed: str) -> str | None:
+    """Return why two grades cannot be compared, or None; equal names always can."""
+    if _same(specified, observed):
+        return None
+    wanted, seen = _grade(specified), _grade(observed)
+    if wanted is None or seen is None:
+        return "not a grade whose rank is known"
+    same_order = (wanted.system, wanted.series) == (seen.system, seen.series)
+    ranked = wanted.rank is not None and seen.rank is not None
+    return None if same_order and ranked else "not in the order of grades of the specification's system"
+
+
+def stain_limit(specified: SurfacePreparation) -> Quantity | None:
+    """Return the highest share of stains per unit area: the contract's own, else the grade's; None without either."""
+    if specified.maximum_staining is not None:
+        return specified.maximum_staining
+    grade = _grade(specified.grade)
+    if grade is None or grade.maximum_stain is None:
+        return None
+    return Quantity(grade.maximum_stain, "%")
+
+
+def _stain(limit: Quantity | None, record: Cleanliness, place: Place) -> tuple[Verdict, list[Finding]]:
+    """Compare the staining of the worst unit area with its limit."""
+    if limit is None:
+        return "conforms", []
+    words = f"staining of each unit area at most {shown(limit)}"
+    if record.staining is None:
+        return "inconclusive", [found("cleanliness-missing", _NO_STAINING, words, **place)]
+    if record.staining.exact <= limit.exact:
+        return "conforms", []
+    return "does not conform", [found("stain-above-limit", f"staining {shown(record.staining)}", words, **place)]
+
+
+def _percent(quantity: Quantity | None) -> Decimal | None:
+    return None if quantity is None else rounded(quantity.exact, quantity.places)
+
+
+def _worse(one: Verdict, other: Verdict) -> Verdict:
+    return combined_verdict((one, other))
+
+
+def dust(view: JobView) -> Outcome[DustResult]:
+    """Compare every dust tape with the highest quantity and size class; one made before the blasting is only shown."""
+    limit = view.specification.dust
+    results: list[DustResult] = []
+    findings: list[Finding] = []
+    todo: list[MeasureNext] = []
+    left_out: list[str] = []
+    for area in view.areas:
+        tests = [(test, counts(view, surface, test.time)) for surface in area.surfaces for test in surface.record.dust]
+        results.extend(_dust_result(area.id, test, limit if counting else None) for test, counting in tests)
+        if limit is None:
+            continue
+        kept = [test for test, counting in tests if counting]
+        findings.extend(_dust_finding(area.id, test, limit) for test in kept if not _dust_met(test, limit))
+        findings.extend(_dust_missing(area, kept, limit, todo))
+        if any(surface.record.dust and surface.record.initial_condition == "D" for surface in area.surfaces):
+            left_out.append(
+                f"whether the dust tape suits initial condition D (area {area.id}): its method covers A to C"
+            )
+    if limit is None:
+        left_out.append("dust: the contract states no limit")
+    return Outcome(tuple(results), tuple(findings), measure_next=tuple(todo), not_evaluated=tuple(left_out))
+
+
+def _dust_met(test: DustTest, limit: DustLimit) -> bool:
+    largest = 5 if limit.maximum_size is None else limit.maximum_size
+    return dust_within(Dust(test.quantity, test.size), limit.maximum_quantity, largest)
+
+
+def _dust_result(area: str, test: DustTest, limit: DustLimit | None) -> DustResult:
+    verdict: Verdict = "not evaluated"
+    if limit is not None:
+        verdict = "conforms" if _dust_met(test, limit) else "does not conform"
+    return DustResult(area, test.location, test.quantity, test.size, verdict)
+
+
+def dust_words(limit: DustLimit) -> str:
+    """Return the limit of dust in words."""
+    size = "" if limit.maximum_size is None else f", size class at most {limit.maximum_size}"
+    return f"quantity rating at most {limit.maximum_quantity}{size}"
+
+
+def _dust_finding(area: str, test: DustTest, limit: DustLimit) -> Finding:
+    return found(
+        "dust-above-maximum", f"quantity {test.quantity}, size class {test.size}", dust_words(limit),
+        area=area, location=test.location, clause=limit.clause,
+    )  # fmt: skip
+
+
+def _dust_missing(
+    area: AreaView, tests: list[DustTest], limit: DustLimit, todo: list[MeasureNext]
+) -> list[Finding]:  # fmt: skip
+    if tests:
+        return []
+    todo.append(MeasureNext(area.id, "a dust-tape test", dust_words(limit), 1))
+    return [found("dust-missing", "no test", dust_words(limit), area=area.id, clause=limit.clause)]

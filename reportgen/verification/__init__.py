@@ -1,0 +1,29 @@
+"""Verification of one report in numbered steps, each with its reasons by name. Trusts nothing that the pages say."""
+
+from reportgen.sandbox import Limits
+from reportgen.verification.embedded_files import Evidence, Outcome, Recomputed
+from reportgen.verification.isolation import verify_bytes, verify_file
+from reportgen.verification.rendering import render_steps, render_verification
+from reportgen.verification.steps import verify_report
+from reportgen.verification.trust import read_roots
+from reportgen.verification.verdict import REASONS, TITLES, Reason, Signer, Step, Verification, from_plain
+
+__all__ = [
+    "REASONS",
+    "TITLES",
+    "Evidence",
+    "Limits",
+    "Outcome",
+    "Reason",
+    "Recomputed",
+    "Signer",
+    "Step",
+    "Verification",
+    "from_plain",
+    "read_roots",
+    "render_steps",
+    "render_verification",
+    "verify_bytes",
+    "verify_file",
+    "verify_report",
+]

@@ -1,0 +1,202 @@
+"""Steps 7 and 8: the files inside a report are all there and as recorded, and evaluating them again gives the same."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Literal
+
+import pikepdf
+
+import reportgen
+from reportgen.archival_manifest import EVALUATION_NAME, MANIFEST_NAME, Manifest, by_path, differences, read_manifest
+from reportgen.errors import ReportgenError
+from reportgen.verification.verdict import Reason, Step, not_done, step_of
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping
+
+    from reportgen.increments import Signatory
+    from reportgen.verification.replay import Signing
+
+LARGEST_FILE = 64 << 20
+"""Decoded bytes read of any one embedded file, and of all together."""
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """What the later steps work on: the signed bytes, the embedded files by path, their manifest; and what the first
+    signature's revision states, where that could be read.
+    """
+
+    pdf: bytes
+    files: Mapping[str, bytes]
+    manifest: Manifest
+    signing: Signing | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """The answer of an injected check: status, and one sentence per thing found."""
+
+    status: Literal["passed", "failed", "indeterminate", "not done"]
+    sentences: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Recomputed:
+    """What follows from the embedded input: evaluation as canonical JSON, who is to sign, the place of the contract."""
+
+    evaluation: bytes
+    signatories: tuple[Signatory, ...]
+    site: str
+
+
+if TYPE_CHECKING:
+    Check = Callable[[Evidence], Outcome]
+    Recompute = Callable[[Mapping[str, bytes]], Recomputed]
+
+
+def embedded_files(pdf: pikepdf.Pdf) -> dict[str, bytes]:
+    """Return name and decoded content of each embedded file, under the names of their attachments.
+
+    ``ValueError`` with one sentence for a name used twice, a file without content, or more than 64 MiB in all.
+    """
+    files: dict[str, bytes] = {}
+    left = LARGEST_FILE
+    for name, specification in _name_tree(pdf):
+        if name in files:
+            raise ValueError("two embedded files have the same name")
+        stream = specification.get("/EF", pikepdf.Dictionary()).get("/F")
+        shown = str(specification.get("/UF", specification.get("/F", "")))
+        if not isinstance(stream, pikepdf.Stream) or shown != name:
+            raise ValueError("an embedded file has no content or two names")
+        files[name] = _decoded(stream, left)
+        left -= len(files[name])
+    return files
+
+
+def _name_tree(pdf: pikepdf.Pdf) -> list[tuple[str, Any]]:
+    """Return the pairs of the tree of embedded files, walked breadth first with a limit on its nodes."""
+    waiting = [pdf.Root.get("/Names", pikepdf.Dictionary()).get("/EmbeddedFiles", pikepdf.Dictionary())]
+    pairs: list[tuple[str, Any]] = []
+    for visited, node in enumerate(waiting):
+        if visited > 1000:
+            raise ValueError("the list of embedded files has no end")
+        names = list(node.get("/Names", ()))
+        pairs += [(str(name), specification) for name, specification in zip(names[::2], names[1::2], strict=True)]
+        waiting += list(node.get("/Kids", ()))
+    return pairs
+
+
+def _decoded(stream: pikepdf.Stream, left: int) -> bytes:
+    """Return the content of a stream without filter or with Flate alone, at most ``left`` bytes of it."""
+    import zlib
+
+    raw = stream.read_raw_bytes()
+    filters = stream.get("/Filter")
+    names = [str(name) for name in filters] if isinstance(filters, pikepdf.Array) else [str(filters)] if filters else []
+    if names not in ([], ["/FlateDecode"]) or "/DecodeParms" in stream:
+        raise ValueError("an embedded file is packed in an unusual way")
+    if names:
+        inflater = zlib.decompressobj()
+        try:
+            raw = inflater.decompress(raw, left + 1)
+        except zlib.error as reason:
+            raise ValueError("an embedded file cannot be unpacked") from reason
+    if len(raw) > left:
+        raise ValueError(f"the embedded files are larger than {LARGEST_FILE >> 20} MiB")
+    return raw
+
+
+def check_files(pdf: bytes, opened: pikepdf.Pdf, signing: Signing | None) -> tuple[Evidence | None, Step]:
+    """Return step 7, and the evidence for the later steps where there is a manifest."""
+    try:
+        files = embedded_files(opened)
+        manifest = _manifest(files)
+    except ValueError as reason:
+        return None, step_of(7, [Reason("EMBEDDED_FILES", str(reason))])
+    wrong = [Reason("EMBEDDED_FILES", sentence) for sentence in differences(manifest, files)]
+    details = [f"{entry.name} ({entry.role}) SHA-256 {entry.sha256}" for entry in manifest.files]
+    details.append(f"{MANIFEST_NAME} (manifest) SHA-256 {hashlib.sha256(files[MANIFEST_NAME]).hexdigest()}")
+    return Evidence(pdf, by_path(manifest, files), manifest, signing), step_of(7, wrong, details)
+
+
+def _manifest(files: Mapping[str, bytes]) -> Manifest:
+    if MANIFEST_NAME not in files:
+        raise ValueError(f"the report holds no {MANIFEST_NAME}")
+    return read_manifest(files[MANIFEST_NAME])
+
+
+def check_evaluation(evidence: Evidence, recompute: Recompute | None) -> tuple[Step, Recomputed | None]:
+    """Return step 8, the embedded evaluation compared byte for byte with that of ``recompute``; and what it gave."""
+    if recompute is None:
+        return not_done(8, "nothing that evaluates was given"), None
+    try:
+        again = recompute(evidence.files)
+    except ReportgenError as refusal:
+        return step_of(8, [_differs(evidence, f"the embedded input cannot be evaluated: {refusal.message}")]), None
+    except MemoryError:
+        raise
+    except Exception as fault:  # noqa: BLE001 - a stranger's input that breaks the evaluation must not end the verification
+        kind = type(fault).__name__
+        return step_of(8, [_differs(evidence, f"the embedded input cannot be evaluated ({kind})")]), None
+    return _compared(evidence, again.evaluation), again
+
+
+def _compared(evidence: Evidence, again: bytes) -> Step:
+    embedded = evidence.files.get(EVALUATION_NAME, b"")
+    if again == embedded:
+        return step_of(8, [], [f"evaluation SHA-256 {hashlib.sha256(again).hexdigest()}, the same again"])
+    places = _different_places(embedded, again)
+    sentence = f"evaluating the embedded input again gives another result ({', '.join(places[:5])})"
+    return step_of(8, [_differs(evidence, sentence)])
+
+
+def _differs(evidence: Evidence, sentence: str) -> Reason:
+    """Return a failure, or a doubt when another release wrote the report: its rules may have been corrected since."""
+    running = f"reportgen {reportgen.__version__}"
+    if evidence.manifest.generator != running:
+        return Reason(
+            "OTHER_RELEASE", f"{sentence}; the report was written by {evidence.manifest.generator}, this is {running}"
+        )
+    return Reason("EVALUATION_DIFFERS", sentence)
+
+
+def _different_places(embedded: bytes, again: bytes) -> list[str]:
+    """Return the paths at which two JSON documents differ, or one word where one of them is not JSON."""
+    try:
+        return list(_walk(json.loads(embedded), json.loads(again), "")) or ["spelling"]
+    except (ValueError, RecursionError):
+        return ["not JSON"]
+
+
+def _walk(left: Any, right: Any, path: str) -> list[str]:
+    if isinstance(left, dict) and isinstance(right, dict):
+        keys = sorted(left.keys() | right.keys())
+        return [place for key in keys for place in _walk(left.get(key), right.get(key), f"{path}.{key}".lstrip("."))]
+    if isinstance(left, list) and isinstance(right, list) and len(left) == len(right):
+        pairs = enumerate(zip(left, right, strict=True))
+        return [place for index, (one, other) in pairs for place in _walk(one, other, f"{path}[{index}]")]
+    return [] if left == right else [path]
+
+
+def check_injected(number: int, evidence: Evidence | None, check: Check | None, *, name: str, absent: str) -> Step:
+    """Return one of steps 9 to 11 from its injected check; ``name`` is the reason when it fails."""
+    if check is None:
+        return not_done(number, absent)
+    if evidence is None:
+        return not_done(number, "there are no embedded files to compare with")
+    try:
+        outcome = check(evidence)
+    except MemoryError:
+        raise
+    except Exception as fault:  # noqa: BLE001 - as above
+        outcome = Outcome("failed", (f"the comparison broke off ({type(fault).__name__})",))
+    if outcome.status == "passed":
+        return step_of(number, [], outcome.sentences)
+    if outcome.status == "not done":
+        return not_done(number, "; ".join(outcome.sentences))
+    reason = name if outcome.status == "failed" else "OTHER_RELEASE"
+    return step_of(number, [Reason(reason, sentence) for sentence in outcome.sentences or ("they do not agree",)])

@@ -1,0 +1,153 @@
+"""What a report must not hold: anything that acts, that can change its look, or that lies outside the file.
+
+Read with another library than the signatures are, in strict mode: a file the two understand differently does not pass.
+"""
+
+from __future__ import annotations
+
+import io
+from typing import TYPE_CHECKING, Any
+
+import pikepdf
+
+from reportgen.verification.verdict import Reason
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+_ACTING_KEYS = frozenset({"/AA", "/JS", "/JavaScript", "/OpenAction", "/XFA", "/RichMediaContent", "/Requirements"})
+_LAYER_KEYS = frozenset({"/OC", "/OCProperties", "/OCGs", "/OCMD"})
+_ACTIONS = frozenset(
+    f"/{name}"
+    for name in (
+        *("JavaScript", "Launch", "GoToR", "GoToE", "SubmitForm", "ResetForm", "ImportData", "Hide", "Named"),
+        *("Rendition", "Movie", "Sound", "Thread", "SetOCGState", "Trans", "GoTo3DView", "RichMediaExecute"),
+    )
+)
+_FIELD_KEYS = frozenset(f"/{key}" for key in ("Type", "Subtype", "FT", "T", "TU", "F", "Rect", "P", "AP", "V"))
+_WIDGET_IN_TREE = "/StructParent"
+_LINK_SCHEMES = ("https://", "http://", "mailto:")
+_BOOKKEEPING = frozenset({"/XRef", "/ObjStm"})
+
+
+def open_strictly(data: bytes) -> tuple[pikepdf.Pdf | None, list[Reason]]:
+    """Return the opened file, or None and why not: damaged, or encrypted."""
+    try:
+        pdf = pikepdf.open(io.BytesIO(data), attempt_recovery=False, suppress_warnings=True)
+    except pikepdf.PasswordError:
+        return None, [Reason("ENCRYPTED", "the file is encrypted")]
+    except pikepdf.PdfError:
+        return None, [Reason("FORMAT_FAILURE", "the file's structure is damaged")]
+    if pdf.is_encrypted:
+        return None, [Reason("ENCRYPTED", "the file is encrypted")]
+    return pdf, []
+
+
+def content_faults(pdf: pikepdf.Pdf) -> list[Reason]:
+    """Return everything found in the file that a report never holds, each kind once."""
+    faults: dict[str, Reason] = {}
+    reached: set[tuple[int, int]] = set()
+    for thing in _reachable(pdf, reached):
+        for reason in _faults_of(thing):
+            faults.setdefault(reason.name, reason)
+    for reason in (*_form_faults(pdf), *_orphans(pdf, reached)):
+        faults.setdefault(reason.name, reason)
+    if pdf.get_warnings():
+        faults["FORMAT_FAILURE"] = Reason("FORMAT_FAILURE", "the file's structure is damaged")
+    return list(faults.values())
+
+
+def _reachable(pdf: pikepdf.Pdf, reached: set[tuple[int, int]]) -> Iterator[Any]:
+    """Yield each dictionary and stream that can be reached from the trailer, once."""
+    waiting: list[Any] = [pdf.trailer]
+    while waiting:
+        thing = waiting.pop()
+        if isinstance(thing, pikepdf.Array):
+            waiting += [item for item in thing if _unseen(item, reached)]
+        elif isinstance(thing, pikepdf.Dictionary | pikepdf.Stream):
+            yield thing
+            waiting += [value for value in thing.values() if _unseen(value, reached)]
+
+
+def _unseen(value: Any, reached: set[tuple[int, int]]) -> bool:
+    if not isinstance(value, pikepdf.Object):
+        return False
+    number = value.objgen
+    if number == (0, 0):
+        return isinstance(value, pikepdf.Array | pikepdf.Dictionary)
+    if number in reached:
+        return False
+    reached.add(number)
+    return True
+
+
+def _faults_of(thing: Any) -> Iterator[Reason]:
+    keys = set(thing.keys())
+    if keys & _ACTING_KEYS or (_name(thing, "/S") in _ACTIONS and _name(thing, "/Type") != "/StructElem"):
+        yield Reason("ACTIVE_CONTENT", "the file holds scripts or actions")
+    if keys & _LAYER_KEYS or _name(thing, "/Type") in {"/OCG", "/OCMD"}:
+        yield Reason("LAYERS", "the file holds layers, which can be switched on and off")
+    if _refers_outside(thing, keys):
+        yield Reason("EXTERNAL_REFERENCE", "the file refers to content outside of itself")
+    if _name(thing, "/Type") == "/Annot" or {"/Rect", "/Subtype"} <= keys:
+        yield from _annotation_faults(thing, keys)
+
+
+def _name(thing: Any, key: str) -> str:
+    value = thing.get(key)
+    return str(value) if isinstance(value, pikepdf.Name) else ""
+
+
+def _refers_outside(thing: Any, keys: set[str]) -> bool:
+    if isinstance(thing, pikepdf.Stream):
+        return bool(keys & {"/F", "/FFilter", "/Ref", "/OPI"}) or _name(thing, "/Subtype") == "/PS"
+    if _name(thing, "/Type") in {"/Filespec", "/F"} and "/EF" not in keys:
+        return True
+    if _name(thing, "/S") == "/URI":
+        return not str(thing.get("/URI", "")).startswith(_LINK_SCHEMES)
+    return False
+
+
+def _annotation_faults(thing: Any, keys: set[str]) -> Iterator[Reason]:
+    kind = _name(thing, "/Subtype")
+    if kind == "/Widget" or (kind == "/Link" and "/AP" not in keys):
+        return
+    yield Reason("ANNOTATIONS", "the pages hold annotations other than plain links")
+
+
+def _form_faults(pdf: pikepdf.Pdf) -> Iterator[Reason]:
+    """Yield FORM_FIELDS for anything but named signature fields, each with one transparent widget on a page."""
+    form = pdf.Root.get("/AcroForm", pikepdf.Dictionary())
+    fields = list(form.get("/Fields", pikepdf.Array()))
+    names = [str(field.get("/T", "")) for field in fields]
+    if set(form.keys()) - {"/Fields", "/SigFlags"} or len(set(names)) != len(names) or "" in names:
+        yield Reason("FORM_FIELDS", "the form is more than a list of named signature fields")
+    if not all(_is_plain_signature_field(field) for field in fields):
+        yield Reason("FORM_FIELDS", "the form holds other fields than plain signature fields")
+    widgets = [thing.objgen for page in pdf.pages for thing in page.get("/Annots", ()) if _is_widget(thing)]
+    if sorted(widgets) != sorted(field.objgen for field in fields):
+        yield Reason("FORM_FIELDS", "the fields on the pages are not those of the form")
+
+
+def _is_widget(thing: Any) -> bool:
+    return _name(thing, "/Subtype") == "/Widget"
+
+
+def _is_plain_signature_field(field: Any) -> bool:
+    if set(field.keys()) - _FIELD_KEYS - {_WIDGET_IN_TREE} or _name(field, "/FT") != "/Sig" or not _is_widget(field):
+        return False
+    appearance = field.get("/AP", pikepdf.Dictionary())
+    if set(appearance.keys()) - {"/N"}:
+        return False
+    normal = appearance.get("/N")
+    return normal is None or (isinstance(normal, pikepdf.Stream) and not normal.read_bytes().strip())
+
+
+def _orphans(pdf: pikepdf.Pdf, reached: set[tuple[int, int]]) -> Iterator[Reason]:
+    for thing in pdf.objects:
+        if not isinstance(thing, pikepdf.Object) or thing.objgen in reached:
+            continue
+        if isinstance(thing, pikepdf.Stream) and _name(thing, "/Type") in _BOOKKEEPING:
+            continue
+        yield Reason("ORPHAN_OBJECTS", "the file holds objects that nothing refers to")
+        return

@@ -1,0 +1,215 @@
+"""Step 9: what the pages say agrees with the embedded evaluation.
+
+The text is read with a library that did not write it, in the order of the content streams. Every printed result has
+to stand where a reader expects it: an area's row with its mean, uncertainty and decision; a location's row with spots,
+profile, uncertainty and verdict; conditions; each finding in full. Words are looked up in the catalogue of the
+report's language. Letters that no face of the report has stand on the pages as their code points.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+import unicodedata
+from decimal import Decimal
+from typing import TYPE_CHECKING, Any
+
+from reportgen.archival_manifest import EVALUATION_NAME, ISSUE_NAME
+from reportgen.errors import UsageError
+from reportgen.verification.embedded_files import Outcome
+from reportgen.verification.pageread import page_texts
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+
+    from reportgen.verification.embedded_files import Evidence
+    from reportgen.words.catalogue import Words
+
+MOST_SENTENCES = 10
+_HEADLINES = {
+    "conforms": "headline.release.report",
+    "does not conform": "headline.rework.report",
+    "inconclusive": "headline.hold.report",
+    "not evaluated": "headline.none",
+}
+_NOTHING = "–"
+_NAME_WORDS = 60
+"""Words that a name can have: it has at most 120 characters."""
+_FEW_WORDS = 12
+_READING_WORDS = 5
+"""Words of a reading as printed, at most: roll, gross, arrow, net, point."""
+_PIECE = 200
+"""Letters that stand together where a long text goes on in a further row, at least."""
+
+
+def page_text_agrees(evidence: Evidence) -> Outcome:
+    """Return whether the pages print the results of the embedded evaluation, naming what differs."""
+    pages = page_texts(evidence.pdf)
+    outcome = text_agrees(pages, evidence.files)
+    if outcome.status != "failed":
+        return outcome
+    # in a long report, head and foot of a page may stand in the midst of a result
+    return text_agrees(pages, evidence.files, page_texts(evidence.pdf, content_only=True))
+
+
+def text_agrees(pages: list[str], files: Any, content: list[str] | None = None) -> Outcome:
+    """Compare the text of pages, in content order, with the evaluation among ``files``.
+
+    ``content`` is the same without head and foot; without it all text is taken for content. ``files`` maps names to
+    bytes. The answer is *not done* when the report does not say in which language it is.
+    """
+    from reportgen.words.catalogue import catalogue
+
+    try:
+        evaluation = json.loads(files[EVALUATION_NAME], parse_float=Decimal, parse_int=Decimal)
+        words = catalogue(json.loads(files[ISSUE_NAME])["template"]["language"])
+    except (KeyError, TypeError, ValueError, UsageError):
+        return Outcome("not done", ("the report does not say in which language its pages are",))
+    text = " ".join(unicodedata.normalize("NFC", " ".join(pages if content is None else content)).split())
+    missing = [
+        *_identity(pages, evaluation),
+        *_headline(pages, evaluation, words),
+        *_results(text, evaluation, words),
+        *_findings(text, evaluation),
+    ]
+    if missing:
+        more = f"and {len(missing) - MOST_SENTENCES} more places"
+        return Outcome("failed", (*missing[:MOST_SENTENCES], *((more,) if len(missing) > MOST_SENTENCES else ())))
+    locations = sum(len(area["locations"]) for area in evaluation["areas"])
+    compared = f"{len(evaluation['areas'])} areas, {locations} locations, {len(evaluation['findings'])} findings"
+    return Outcome("passed", (f"{compared} and {len(evaluation['conditions'])} readings of the conditions agree",))
+
+
+def _identity(pages: list[str], evaluation: dict[str, Any]) -> Iterator[str]:
+    report = evaluation["report"]
+    for number, page in enumerate(pages, start=1):
+        line = " ".join(page.split())
+        if any(_alone(str(report[part])).search(line) is None for part in ("number", "revision", "date")):
+            yield f"page {number} does not bear number, revision and date of the report"
+
+
+def _headline(pages: list[str], evaluation: dict[str, Any], words: Words) -> Iterator[str]:
+    """The sentence at the top begins with the verdict; what follows it counts areas, which have rows of their own."""
+    verdict = evaluation["verdict"]
+    begins = re.split("[:.]", words(_HEADLINES[verdict]))[0]
+    if not pages or not re.search(rf"(?<!\S){_spaced(begins)}[:.]", pages[0]):
+        yield f"page 1 does not say that the report's verdict is: {verdict}"
+
+
+def _results(text: str, evaluation: dict[str, Any], words: Words) -> Iterator[str]:
+    for area in evaluation["areas"]:
+        if not _row_of_area(area, words).search(text):
+            yield f"area {area['id']}: no row with mean {_shown(area['mean'])} and decision {area['decision']}"
+        for location in area["locations"]:
+            if not _row_of_location(location, words).search(text):
+                yield f"area {area['id']}, location {location['id']}: no row with {_shown(location['profile'])}"
+    for row in evaluation["conditions"]:
+        if not _row_of_condition(row, words).search(text):
+            yield f"conditions at {row['time']}: no row with dew point {row['dew_point']} and margin {row['margin']}"
+
+
+def _row_of_area(area: dict[str, Any], words: Words) -> re.Pattern[str]:
+    uncertainty = [_shown(area["expanded_uncertainty"])]
+    if area["coverage_factor"] is not None:
+        uncertainty.append(f"({_shown(area['coverage_factor'])})")
+    decisions = [words(f"decision.{area['decision']}")]
+    if area["decision"] == "hold" and area["n_locations"] == 0:
+        decisions.append(words("decision.unseen"))
+    named = _NAME_WORDS + _words(area["name"])  # of the structure, of the area
+    if area["n_locations"] == 0:
+        named += _FEW_WORDS + sum(map(_words, area["reasons"]))
+    return _sequence(area["id"], named, _shown(area["mean"]), *uncertainty, decisions)
+
+
+def _row_of_location(location: dict[str, Any], words: Words) -> re.Pattern[str]:
+    """The location's row and those of its further spots, up to the readings between them."""
+    parts: list[Any] = [location["id"]]
+    for index, spot in enumerate(location["spots"]):
+        towards = _NAME_WORDS if index == 1 and location["walk_out"] is not None else 0
+        parts += [] if index == 0 else [_FEW_WORDS + towards]
+        readings = _FEW_WORDS + _READING_WORDS * len(spot["readings"])
+        parts += [spot["id"], readings, words(f"how.{spot['how']}"), _shown(spot["profile"])]
+        if index == 0:
+            parts += [_shown(location["profile"]), _shown(location["expanded_uncertainty"])]
+            parts += [_verdicts(location, words)]
+    return _sequence(*parts)
+
+
+def _verdicts(location: dict[str, Any], words: Words) -> list[str]:
+    """Return the words for a verdict: of a failing location also which limit it misses, of an open one its band."""
+    said, band = [words(f"verdict.{location['verdict']}")], location["band"]
+    if location["verdict"] == "does not conform" and location["side"] is not None:
+        said.append(words(f"verdict.{location['side']}", limit=""))
+    if location["verdict"] == "inconclusive" and band in {"conditional pass", "conditional fail"}:
+        said += [words(f"band.{band}"), *([words("verdict.guarded", limit="")] if band == "conditional pass" else [])]
+    return [one.strip() for one in said]
+
+
+def _row_of_condition(row: dict[str, Any], words: Words) -> re.Pattern[str]:
+    figures = [_shown(row["steel"]), _shown(row["dew_point"]), _shown(row["margin"])]
+    during = _FEW_WORDS + 2 * sum(map(_words, row["during"]))
+    return _sequence(row["time"], _NAME_WORDS + _FEW_WORDS, *figures, during, [words(f"verdict.{row['verdict']}")])
+
+
+def _findings(text: str, evaluation: dict[str, Any]) -> Iterator[str]:
+    """A finding's text is broken into lines by its column, so it is looked for without any white space.
+
+    A very long one goes on in a further row of its table: what stands beside it, and a page's head, come between.
+    """
+    solid = "".join(text.split())
+    for finding in evaluation["findings"]:
+        for part in ("observed", "requirement"):
+            if not _stands_in("".join(_printed(finding[part]).split()), solid):
+                yield f"finding {finding['code']}: the pages do not print `{finding[part]}`"
+
+
+def _stands_in(text: str, solid: str) -> bool:
+    """Whether a text stands in another, whole or in long pieces one after the other."""
+    start = 0
+    while text:
+        # the longest beginning of the text that is found: what is found of a text is found of its beginnings
+        least, most = 0, len(text)
+        while least < most:
+            middle = (least + most + 1) // 2
+            least, most = (middle, most) if solid.find(text[:middle], start) >= 0 else (least, middle - 1)
+        if least < min(_PIECE, len(text)):
+            return False
+        start = solid.find(text[:least], start) + least
+        text = text[least:]
+    return True
+
+
+def _printed(text: str) -> str:
+    """A text as the pages show it: what no face can print as code points, accents with their letters."""
+    from reportgen.pdf.fonts import drawable
+
+    return unicodedata.normalize("NFC", drawable(text))
+
+
+def _words(text: str) -> int:
+    return len(text.split())
+
+
+def _shown(value: Decimal | None) -> str:
+    return _NOTHING if value is None else f"{value:f}"
+
+
+def _alone(token: str) -> re.Pattern[str]:
+    return re.compile(rf"(?<!\S){re.escape(token)}(?!\S)")
+
+
+def _sequence(*parts: str | int | list[str]) -> re.Pattern[str]:
+    """Return a pattern: texts in order, each alone between spaces; a number allows up to so many words between.
+
+    One of a list of words may be followed by a comma and a remark.
+    """
+    kinds: dict[type, Callable[[Any], str]] = {
+        str: lambda part: rf"{_spaced(part)}(?!\S)\s*",
+        int: lambda part: rf"(?:\S+\s+){{0,{part}}}?",
+        list: lambda part: "(?:" + "|".join(map(_spaced, part)) + r"),?(?!\S)\s*",
+    }
+    return re.compile(r"(?<!\S)" + "".join(kinds[type(part)](part) for part in parts))
+
+
+def _spaced(text: str) -> str:
+    return r"\s+".join(map(re.escape, _printed(text).split()))

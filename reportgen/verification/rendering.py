@@ -1,0 +1,80 @@
+"""A verification as lines for the terminal; the plain data for programs is ``Verification.plain``."""
+
+from __future__ import annotations
+
+import re
+import textwrap
+from typing import TYPE_CHECKING
+
+from reportgen.diagnostics import printable
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from reportgen.verification.verdict import Signer, Step, Verification
+
+_WIDTH = 80
+_UNDER_TITLE, _UNDER_NUMBER = 19, 4
+_FINGERPRINT = re.compile(r"\b((?:[0-9A-F]{2}:){16})((?:[0-9A-F]{2}:){15}[0-9A-F]{2})\b")
+_MARKS = {"passed": "passed", "failed": "FAILED", "indeterminate": "INDETERMINATE", "not done": "not done"}
+
+
+def render_verification(verification: Verification, name: str, *, details: bool = True) -> str:
+    """Return the verdict on the file called ``name``: first line the verdict, then the steps, then who signed.
+
+    Control characters in names of files and people are shown, not sent to the terminal.
+    """
+    lines = [f"{printable(name)}: {verification.overall}"]
+    for reason in verification.reasons:
+        lines += _wrapped("  ", f"{reason.name}: {reason.sentence}", hang=2)
+    lines += ["", *render_steps(verification, details=details), ""]
+    for signer in verification.signers:
+        lines += _signer_lines(signer)
+    for field in verification.unfilled_fields:
+        lines += _wrapped("", f"not yet signed: {field}")
+    tools = ", ".join(f"{library} {version}" for library, version in verification.versions)
+    lines.append(f"file SHA-256 {verification.sha256}")
+    lines += _wrapped("", f"{verification.size} bytes, verified {verification.verified_at} by {tools}")
+    return "\n".join(lines) + "\n"
+
+
+def render_steps(verification: Verification, *, details: bool = True) -> list[str]:
+    """Return the numbered steps as lines; without ``details`` only what did not pass says more than its title."""
+    return [line for step in verification.steps for line in _step_lines(step, details=details)]
+
+
+def _step_lines(step: Step, *, details: bool) -> Iterator[str]:
+    yield from _wrapped(f"{step.number:>2}  {_MARKS[step.status]:<13}  ", step.title)
+    notes = [f"{reason.name}: {reason.sentence}" for reason in step.reasons]
+    if details or step.status == "not done":
+        notes += step.details
+    for note in notes:
+        room = max(map(len, _FINGERPRINT.sub(r"\1 \2", note).split()), default=0) <= _WIDTH - _UNDER_TITLE - 2
+        yield from _wrapped(" " * (_UNDER_TITLE if room else _UNDER_NUMBER), note, hang=2)
+
+
+def _signer_lines(signer: Signer) -> Iterator[str]:
+    yield from _wrapped("", f"{signer.kind}: {signer.subject}", hang=2)
+    yield from _wrapped("  issuer       ", signer.issuer)
+    yield from _wrapped("  certificate  ", signer.fingerprint)
+    yield from _wrapped("  trust        ", f"root {signer.anchor}" if signer.anchor else "issuer unknown")
+    yield from _wrapped("  time         ", _time(signer))
+    yield from _wrapped("  revocation   ", signer.revocation)
+
+
+def _wrapped(head: str, text: str, *, hang: int = 0) -> list[str]:
+    """Return a text within the width, further lines under the first; a digest stays whole, a fingerprint is halved."""
+    further = " " * (len(head) + hang)
+    return textwrap.wrap(
+        _FINGERPRINT.sub(r"\1 \2", printable(text)),
+        _WIDTH,
+        initial_indent=head,
+        subsequent_indent=further,
+        break_long_words=False,
+    )
+
+
+def _time(signer: Signer) -> str:
+    if signer.proven_time:
+        return f"{signer.proven_time}, proven by {printable(str(signer.timestamp_authority))}"
+    return f"{signer.claimed_time}, claimed, not proven"

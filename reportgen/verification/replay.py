@@ -1,0 +1,245 @@
+"""Each signature's revision written again, upon the bytes before it, by the writer that signs.
+
+All but the signature's value must come out the same. What else could stand in a revision is then no question, for the
+revision of the first signature as for those after it: whatever signing does not write was put there by somebody.
+"""
+
+from __future__ import annotations
+
+import io
+import re
+from dataclasses import dataclass, replace
+from functools import partial
+from typing import TYPE_CHECKING, Any
+
+from cryptography import x509
+from cryptography.x509 import ocsp
+from pyhanko.pdf_utils import generic
+from pyhanko.pdf_utils.misc import PdfError
+from pyhanko.pdf_utils.reader import PdfFileReader
+
+from reportgen import certificates
+from reportgen.increments import (
+    REASONS,
+    RevocationData,
+    SignatureField,
+    Statement,
+    append_first,
+    append_further,
+    countersigner_field,
+    described,
+)
+from reportgen.verification.verdict import Reason
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator, Sequence
+
+    from pyhanko.sign.validation.pdf_embedded import EmbeddedPdfSignature
+
+    from reportgen.verification.outer_bytes import Gap
+
+    Number = tuple[int, int]
+
+_END = re.compile(rb"startxref\s+\d+\s+%%EOF(?:\r\n|\n|\r)?")
+_MOST_NAMED = 5
+
+
+@dataclass(frozen=True, slots=True)
+class Signing:
+    """What the first signature's revision states: size of the unsigned file before it, its fields, its place."""
+
+    unsigned: int
+    fields: tuple[SignatureField, ...]
+    location: str
+
+
+def replayed(
+    pdf: bytes, gaps: Sequence[Gap], reader: PdfFileReader, signatures: Sequence[EmbeddedPdfSignature]
+) -> tuple[Signing | None, list[Reason]]:
+    """Return what the first signature's revision states, and what stands in any revision that signing does not write.
+
+    ``gaps`` and ``signatures`` stand in the order of their revisions.
+    """
+    made = [signature.signed_revision for signature in signatures]
+    if made[0] != 1:
+        return None, [_changed(1, "the first signature does not stand right after the unsigned pages")]
+    signing, faults = _first(pdf, gaps[0], reader, signatures[0])
+    if made != list(range(1, reader.total_revisions)):
+        return signing, [*faults, _changed(2, "a revision after the first signature is not a signature")]
+    for before, gap, signature in zip(gaps, gaps[1:], signatures[1:], strict=False):
+        words = replace(_statement(signature), reason=_word(signature, "/Reason"))
+        written = partial(append_further, field=str(signature.field_name), statement=words)
+        faults += _differences(pdf, before.end, gap, reader, signature, written)
+    return signing, faults
+
+
+def _changed(revision: int, sentence: str) -> Reason:
+    return Reason("CHANGED_WHEN_SIGNING" if revision == 1 else "CHANGED_AFTER_SIGNING", sentence)
+
+
+def _first(
+    pdf: bytes, gap: Gap, reader: PdfFileReader, signature: EmbeddedPdfSignature
+) -> tuple[Signing | None, list[Reason]]:
+    try:
+        signing = _read(pdf, gap, reader, signature)
+        data = _revocation_data(reader)
+    except (ArithmeticError, AttributeError, LookupError, PdfError, TypeError, ValueError) as fault:
+        kind = type(fault).__name__
+        return None, [_changed(1, f"the revision of the first signature cannot be read as one ({kind})")]
+    fields = signing.fields
+    if [field.name for field in fields] != _names(fields):
+        return signing, [_changed(1, "the signature fields are not those that signing places")]
+    words = _statement(signature)
+    own = replace(fields[0], description=described(fields[0].name, "", words.name))
+    words = replace(words, reason=REASONS[own.name])
+    written = partial(append_first, fields=[own, *fields[1:]], statement=words, revocation=data)
+    return signing, _differences(pdf, signing.unsigned, gap, reader, signature, written)
+
+
+def _read(pdf: bytes, gap: Gap, reader: PdfFileReader, signature: EmbeddedPdfSignature) -> Signing:
+    end = _END.search(pdf, reader.xrefs.get_startxref_for_revision(0), gap.start)
+    if end is None:
+        raise ValueError("the unsigned pages have no end")
+    return Signing(end.end(), tuple(_fields(reader)), _word(signature, "/Location"))
+
+
+def _names(fields: Sequence[SignatureField]) -> list[str]:
+    """Return how as many fields are named by signing: a report's, or the one of a submittal."""
+    inspector, engineer = REASONS
+    if [field.name for field in fields] == [engineer]:
+        return [engineer]
+    return [inspector, *(countersigner_field(number) for number in range(1, len(fields)))]
+
+
+def _statement(signature: EmbeddedPdfSignature) -> Statement:
+    certificate = x509.load_der_x509_certificate(signature.signer_cert.dump())
+    at = signature.self_reported_timestamp
+    return Statement(certificates.common_name(certificate), at, "", _word(signature, "/Location"))
+
+
+def _word(signature: EmbeddedPdfSignature, key: str) -> str:
+    return str(signature.sig_object[key]) if key in signature.sig_object else ""
+
+
+def _fields(reader: PdfFileReader) -> Iterator[SignatureField]:
+    """Yield the fields of the form in the first signature's revision, in its order."""
+    pages = {number: place for place, number in enumerate(_pages(reader.get_historical_resolver(0)), start=1)}
+    listed = reader.get_historical_resolver(1).root["/AcroForm"]["/Fields"]
+    for field in (listed[place] for place in range(len(listed))):
+        page = pages[_number(field.raw_get("/P"))]
+        left, bottom, right, top = (float(corner) for corner in field["/Rect"])
+        yield SignatureField(str(field["/T"]), str(field["/TU"]), (page, left, bottom, right, top))
+
+
+def _pages(resolver: Any) -> Iterator[Number]:
+    """Yield the numbers of the page objects in their order."""
+    waiting = [resolver.root.raw_get("/Pages")]
+    while waiting:
+        reference = waiting.pop()
+        node = reference.get_object()
+        if node["/Type"] == "/Pages":
+            kids = node["/Kids"]
+            waiting += [kids.raw_get(place) for place in reversed(range(len(kids)))]
+        else:
+            yield _number(reference)
+
+
+def _number(reference: Any) -> Number:
+    return (reference.idnum, reference.generation)
+
+
+def _revocation_data(reader: PdfFileReader) -> RevocationData | None:
+    """Return the revocation data that the first signature's revision added, each item exactly what it claims to be."""
+    root, before = reader.get_historical_resolver(1).root, reader.get_historical_resolver(0).root
+    if "/DSS" not in root or "/DSS" in before:
+        return None
+    store = root["/DSS"]
+    kinds: dict[str, Callable[[bytes], object]] = {
+        "/CRLs": x509.load_der_x509_crl,
+        "/OCSPs": ocsp.load_der_ocsp_response,
+        "/Certs": x509.load_der_x509_certificate,
+    }
+    found = []
+    for key, load in kinds.items():
+        entries = store[key] if key in store else ()  # noqa: SIM401 - the library's `get` resolves no reference
+        found.append(tuple(entries[place].data for place in range(len(entries))))
+        for data in found[-1]:
+            load(data)
+    return RevocationData(*found)
+
+
+def _differences(
+    pdf: bytes,
+    start: int,
+    gap: Gap,
+    reader: PdfFileReader,
+    signature: EmbeddedPdfSignature,
+    written: Callable[..., Any],
+) -> list[Reason]:
+    """Return where a revision is not what ``written`` appends to the ``start`` bytes before it."""
+    revision, name = signature.signed_revision, str(signature.field_name)
+    file = io.BytesIO(pdf[:start])
+    try:
+        written(file, digest=str(signature.md_algorithm), room=gap.stop - gap.start - 2)
+    except MemoryError:
+        raise
+    except Exception as fault:  # noqa: BLE001 - the library's kinds vary; what cannot be signed like this was not
+        kind = type(fault).__name__
+        return [_changed(revision, f"signing in {name} cannot have written its revision ({kind})")]
+    own = file.getbuffer()
+    if own[start : gap.start] == pdf[start : gap.start] and own[gap.stop :] == pdf[gap.stop : gap.end]:
+        return []
+    differing = _differing(reader, file, revision, _number(signature.sig_field.raw_get("/V")))
+    if not differing:
+        return [Reason("OTHER_RELEASE", f"what signing in {name} writes is there, but spelled in another way")]
+    what = ", ".join(differing[:_MOST_NAMED]) + (" and more" if len(differing) > _MOST_NAMED else "")
+    return [_changed(revision, f"the revision of the signature in {name} is not as signing writes it: {what}")]
+
+
+def _differing(reader: PdfFileReader, file: io.BytesIO, revision: int, value: Number) -> list[str]:
+    """Return, in words, the objects of a revision that are not those of the same revision written by signing."""
+    theirs, own = _objects(reader, revision, value), _objects(PdfFileReader(file, strict=True), revision, value)
+    different = {key for key in theirs.keys() | own.keys() if theirs.get(key) != own.get(key)}
+    return [theirs.get(key, own.get(key, ("",)))[0] for key in sorted(different)]
+
+
+def _objects(reader: PdfFileReader, revision: int, value: Number) -> dict[Number, tuple[str, bytes]]:
+    """Return kind and written form of each object of a revision, by its number; the trailer is number 0."""
+    resolver = reader.get_historical_resolver(revision)
+    trailer = resolver.trailer_view
+    found = {(0, 0): ("trailer", b"".join(_entry(trailer, key) for key in sorted(trailer)))}
+    table = reader.xrefs.get_xref_container_info(revision).stream_ref
+    for reference in reader.xrefs.explicit_refs_in_revision(revision):
+        number = _number(reference)
+        if table is not None and number == _number(table):
+            continue
+        thing = resolver.get_object(generic.Reference(*number))
+        left_out = ("/Contents", "/ByteRange") if number == value else ()
+        found[number] = (f"{_kind(thing)} (object {number[0]})", _written(thing, left_out))
+    for reference in reader.xrefs.refs_freed_in_revision(revision):
+        found[_number(reference)] = (f"object {reference.idnum}, removed", b"")
+    return found
+
+
+def _kind(thing: Any) -> str:
+    if not isinstance(thing, generic.DictionaryObject):
+        return "value"
+    names = [str(thing[key])[1:] for key in ("/Type", "/Subtype", "/S") if key in thing]
+    return " ".join(names) or "dictionary"
+
+
+def _written(thing: Any, left_out: Sequence[str]) -> bytes:
+    if not isinstance(thing, generic.DictionaryObject):
+        return _spelled(thing)
+    entries = b"".join(_entry(thing, key) for key in sorted(thing) if key not in left_out)
+    return entries + bytes(getattr(thing, "encoded_data", b"") or b"")
+
+
+def _entry(thing: Any, key: str) -> bytes:
+    return key.encode() + b" " + _spelled(thing.raw_get(key)) + b"\n"
+
+
+def _spelled(thing: Any) -> bytes:
+    stream = io.BytesIO()
+    thing.write_to_stream(stream, None)
+    return stream.getvalue()

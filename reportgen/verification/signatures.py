@@ -1,0 +1,245 @@
+"""Each signature checked: intact, whole, permitted; by whom, under which root, when.
+
+The signature library's word is necessary, not sufficient: it calls several kinds of altered files valid.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import dataclasses
+import io
+from datetime import UTC, datetime, timedelta
+from typing import TYPE_CHECKING, Any
+
+from cryptography import x509
+from pyhanko.pdf_utils.reader import PdfFileReader
+from pyhanko.sign.fields import enumerate_sig_fields
+from pyhanko.sign.validation.errors import SignatureValidationError
+from pyhanko.sign.validation.pdf_embedded import EmbeddedPdfSignature, async_validate_pdf_signature
+from pyhanko.sign.validation.settings import KeyUsageConstraints
+
+from reportgen import certificates
+from reportgen.verification import naming, outer_bytes, replay, trust
+from reportgen.verification.verdict import Reason, Signer
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from reportgen.verification.findings import SignatureFindings
+
+CLOCK_TOLERANCE = timedelta(minutes=5)
+"""How far clocks may disagree before a claimed time counts as lying in the future."""
+
+_PADES = "/ETSI.CAdES.detached"
+_UNREADABLE = frozenset({"UNCOVERED_BYTES", "FORMAT_FAILURE"})
+
+
+def open_reader(pdf: bytes) -> PdfFileReader:
+    """Return the library's strict reader over ``pdf``."""
+    return PdfFileReader(io.BytesIO(pdf), strict=True)
+
+
+def check_signatures(pdf: bytes, reader: PdfFileReader, belief: trust.Trust, found: SignatureFindings) -> None:
+    """Check all signatures of ``pdf`` and add to ``found``, which holds what its bytes alone have said."""
+    signatures = sorted(reader.embedded_signatures, key=lambda signature: signature.signed_revision)
+    found.reasons[2] += _count_faults(found.gaps, signatures, malformed=bool(found.reasons[2]))
+    found.details[2].append("1 signature" if len(signatures) == 1 else f"{len(signatures)} signatures")
+    found.details[4].append(f"{reader.total_revisions} revisions, {len(pdf)} bytes")
+    in_doubt = any(reason.name in _UNREADABLE for reason in (*found.reasons[2], *found.reasons[4]))
+    if not signatures or found.reasons[2] or in_doubt:
+        return
+    found.signing, faults = replay.replayed(pdf, found.gaps, reader, signatures)
+    found.reasons[4] += faults
+    belief, unreadable = trust.with_embedded(belief, reader.root)
+    found.reasons[5] += unreadable
+    for gap, signature in zip(found.gaps, signatures, strict=True):
+        _check_one(pdf, gap, signature, belief, found, first=signature is signatures[0])
+    found.reasons[5] += naming.signed_twice(found)
+    found.unfilled += [name for name, _, _ in enumerate_sig_fields(reader, filled_status=False)]
+    if found.unfilled:
+        found.details[2].append(f"not yet signed: {', '.join(found.unfilled)}")
+    found.judged = True
+
+
+def _count_faults(gaps: Sequence[outer_bytes.Gap], signatures: Sequence[Any], *, malformed: bool) -> list[Reason]:
+    if not gaps and not signatures and not malformed:
+        return [Reason("NO_SIGNATURE", "the file is not signed")]
+    if len(gaps) != len(signatures):
+        sentence = f"the file holds {len(gaps)} byte ranges of signatures, but {len(signatures)} signatures are in use"
+        return [Reason("SIGNATURE_COUNT", sentence)]
+    return []
+
+
+def _check_one(
+    pdf: bytes,
+    gap: outer_bytes.Gap,
+    signature: EmbeddedPdfSignature,
+    belief: trust.Trust,
+    found: SignatureFindings,
+    *,
+    first: bool,
+) -> None:
+    found.reasons[3] += _form_faults(pdf, gap, signature)
+    try:
+        status = _validate(signature, belief)
+    except SignatureValidationError as refusal:
+        missing = getattr(refusal.ades_subindication, "name", "") == "NO_SIGNING_CERTIFICATE_FOUND"
+        name = "NO_SIGNING_CERTIFICATE_FOUND" if missing else "FORMAT_FAILURE"
+        found.reasons[3].append(Reason(name, f"the signature in {signature.field_name} is malformed"))
+        return
+    found.reasons[3] += _integrity_faults(signature, status)
+    found.reasons[4] += _coverage_faults(signature, status)
+    certificate = x509.load_der_x509_certificate(signature.signer_cert.dump())
+    others = [x509.load_der_x509_certificate(other.dump()) for other in signature.other_embedded_certs]
+    found.reasons[5] += trust.certificate_reasons(certificate, others)
+    found.reasons[5] += trust.chain_reasons(_chain_problem(signature, status, belief), certificate, others, belief)
+    claimed = signature.self_reported_timestamp
+    proven = _proven_time(status)
+    found.reasons[6] += _time_faults(certificate, claimed, proven, belief.at) + _token_faults(status)
+    signer = _describe(signature, certificate, status, claimed, proven, belief, first=first)
+    found.signers.append(signer)
+    found.certificates.append(certificate)
+    found.details[5].append(_anchor_sentence(signer))
+    found.details[6].append(_time_sentence(signer))
+
+
+def _form_faults(pdf: bytes, gap: outer_bytes.Gap, signature: EmbeddedPdfSignature) -> list[Reason]:
+    faults = []
+    ranges = [int(number) for number in signature.byte_range]
+    if ranges != [0, gap.start, gap.stop, gap.end - gap.stop]:
+        faults.append(Reason("SIGNATURE_COUNT", "the byte ranges in the file are not those of its signatures"))
+    if bytes.fromhex(pdf[gap.start + 1 : gap.stop - 1].decode("latin-1")) != signature.pkcs7_content:
+        faults.append(Reason("HIDDEN_IN_SIGNATURE", "a signature's value lies elsewhere than its ranges say"))
+    if str(signature.sig_object.get("/SubFilter", "")) != _PADES:
+        faults.append(Reason("SIG_CONSTRAINTS_FAILURE", "the signature is not of the PAdES form"))
+    return faults
+
+
+def _validate(signature: EmbeddedPdfSignature, belief: trust.Trust) -> Any:
+    """Return the library's status; with a trusted timestamp the signer's chain is judged at the timestamp's moment."""
+    others = signature.other_embedded_certs
+    at = trust.validation_context(belief, belief.at, others)
+    status = _library_status(signature, at, at)
+    proven = _proven_time(status)
+    if proven is None:
+        return status
+    return _library_status(signature, trust.validation_context(belief, proven, others), at)
+
+
+def _chain_problem(signature: EmbeddedPdfSignature, status: Any, belief: trust.Trust) -> str | None:
+    """Return the name of what is wrong with the chain; TRY_LATER where only the revocation data does not fit it."""
+    problem = status.trust_problem_indic
+    if problem is None:
+        return None
+    if problem.name == "CERTIFICATE_CHAIN_GENERAL_FAILURE" and belief.revocation_known:
+        without = dataclasses.replace(belief, crls=(), ocsps=())
+        if _validate(signature, without).trust_problem_indic is None:
+            return "TRY_LATER"
+    return str(problem.name)
+
+
+def _library_status(signature: EmbeddedPdfSignature, signer_context: Any, timestamp_context: Any) -> Any:
+    return asyncio.run(
+        async_validate_pdf_signature(
+            signature,
+            signer_validation_context=signer_context,
+            ts_validation_context=timestamp_context,
+            key_usage_settings=KeyUsageConstraints(key_usage=set()),  # our own rule says which usages count
+        )
+    )
+
+
+def _integrity_faults(signature: EmbeddedPdfSignature, status: Any) -> list[Reason]:
+    where = f"the signature in {signature.field_name}"
+    if not status.intact:
+        return [Reason("HASH_FAILURE", f"{where} was made over other bytes: the file was altered")]
+    if not status.valid:
+        return [Reason("SIG_CRYPTO_FAILURE", f"{where} was not made with the key of its certificate")]
+    return []
+
+
+def _coverage_faults(signature: EmbeddedPdfSignature, status: Any) -> list[Reason]:
+    if status.docmdp_ok:
+        return []
+    sentence = f"the file was changed after the signature in {signature.field_name} in a way it does not permit"
+    return [Reason("CHANGED_AFTER_SIGNING", sentence)]
+
+
+def _proven_time(status: Any) -> datetime | None:
+    validity = status.timestamp_validity
+    if validity is None or not (validity.intact and validity.valid and validity.trusted):
+        return None
+    moment: datetime = validity.timestamp
+    return moment
+
+
+def _time_faults(
+    certificate: x509.Certificate, claimed: datetime | None, proven: datetime | None, at: datetime
+) -> list[Reason]:
+    if claimed is None:
+        return [Reason("SIG_CONSTRAINTS_FAILURE", "the signature claims no time of signing")]
+    faults = [
+        Reason(fault.name, f"at the claimed time {fault.sentence}")
+        for fault in certificates.life_faults(certificate, claimed)
+    ]
+    if claimed > at + CLOCK_TOLERANCE:
+        sentence = f"the claimed time, {claimed:%Y-%m-%d %H:%M %z}, is in the future"
+        faults.append(Reason("CLAIMED_TIME_IN_FUTURE", sentence))
+    if proven is not None and claimed > proven + CLOCK_TOLERANCE:
+        sentence = "the claimed time is later than the timestamp on the signature"
+        faults.append(Reason("SIG_CONSTRAINTS_FAILURE", sentence))
+    return faults
+
+
+def _token_faults(status: Any) -> list[Reason]:
+    """Return a doubt for a timestamp not made for this signature; one of an unknown authority merely proves nothing."""
+    token = status.timestamp_validity
+    if token is None or (token.intact and token.valid):
+        return []
+    return [Reason("SIG_CONSTRAINTS_FAILURE", "the timestamp on the signature was not made for it")]
+
+
+def _describe(
+    signature: EmbeddedPdfSignature,
+    certificate: x509.Certificate,
+    status: Any,
+    claimed: datetime | None,
+    proven: datetime | None,
+    belief: trust.Trust,
+    *,
+    first: bool,
+) -> Signer:
+    token = status.timestamp_validity
+    stamping = x509.load_der_x509_certificate(token.signing_cert.dump()) if token is not None else None
+    path = status.validation_path if status.trust_problem_indic is None else None
+    anchor = path.trust_anchor.certificate.sha256_fingerprint.replace(" ", ":") if path is not None else None
+    return Signer(
+        field=str(signature.field_name),
+        kind="inspector" if first else "countersigner",
+        subject=certificates.readable_name(certificate.subject),
+        issuer=certificates.readable_name(certificate.issuer),
+        fingerprint=certificates.fingerprint(certificate),
+        anchor=anchor,
+        claimed_time=_iso(claimed),
+        proven_time=_iso(proven),
+        timestamp_authority=certificates.readable_name(stamping.subject) if stamping else None,
+        revocation="checked with the data at hand" if belief.revocation_known else "not checked (no data at hand)",
+        algorithm=f"{status.pkcs7_signature_mechanism}, {status.md_algorithm}",
+        demonstration=certificates.is_demonstration(certificate),
+    )
+
+
+def _iso(moment: datetime | None) -> str | None:
+    return moment.astimezone(UTC).isoformat(timespec="seconds") if moment is not None else None
+
+
+def _anchor_sentence(signer: Signer) -> str:
+    under = f"trusted root {signer.anchor}" if signer.anchor else "no trusted root"
+    return f"{signer.field}: {signer.subject}, issued by {signer.issuer}; {under}; revocation {signer.revocation}"
+
+
+def _time_sentence(signer: Signer) -> str:
+    if signer.proven_time:
+        return f"{signer.field}: {signer.proven_time}, proven by {signer.timestamp_authority}"
+    untrusted = "; its timestamp is not from a trusted authority" if signer.timestamp_authority else ""
+    return f"{signer.field}: {signer.claimed_time}, time claimed, not proven{untrusted}"

@@ -1,0 +1,119 @@
+"""A verification in sentences: who signed and when, was it changed, do the numbers follow; then the steps."""
+
+import json
+
+import pytest
+
+from reportgen.cli.verification_text import render_proof
+from reportgen.verification import Reason, Signer, Step, Verification
+
+SIGNER = Signer(
+    field="Inspector", kind="inspector", subject="I. Tern, Body", issuer="Root", fingerprint="AA", anchor="BB",
+    claimed_time="2026-05-04T15:10:00+00:00", proven_time=None, timestamp_authority=None, revocation="not checked",
+    algorithm="sha256", demonstration=False,
+)  # fmt: skip
+
+
+def answer(*, signers=(SIGNER,), unfilled=(), **given) -> Verification:
+    """An answer whose steps passed, but for those given by their number as ``s8="failed"``."""
+    names = {"failed": ("EVALUATION_DIFFERS",), "indeterminate": ("LAYERS",)}
+    steps = []
+    for number in range(1, 12):
+        status = given.get(f"s{number}", "passed" if number < 10 else "not done")
+        reasons = tuple(Reason(name, f"step {number} is in doubt") for name in names.get(status, ()))
+        steps.append(Step(number, status, reasons, ("why not",) if status == "not done" else ("detail",)))
+    return Verification("ab", 1, "2026-06-01T00:00:00+00:00", tuple(steps), signers, unfilled, (("reportgen", "1"),))
+
+
+def test_passed():
+    assert (
+        render_proof(answer(), "r.pdf")
+        == """\
+r.pdf: passed
+
+  Signed by I. Tern, Body (inspector), with a certificate you trust, at
+  2026-05-04T15:10:00+00:00, a time that is claimed, not proven.
+  Unchanged since it was signed.
+  The results follow from the readings that are embedded in it, and the pages
+  print them.
+
+ 1  passed         readable PDF, bounded in time and memory, nothing in it that
+                   changes its look
+ 2  passed         signatures present
+ 3  passed         each signature intact
+ 4  passed         the last signature covers the entire file; nothing but
+                   signing was done to the pages
+ 5  passed         signers: named by the job; chain to a trusted root, validity,
+                   key usage, revocation where known
+ 6  passed         time of signing
+ 7  passed         embedded files complete, hashes as recorded
+ 8  passed         embedded input re-evaluated gives the embedded evaluation
+ 9  passed         text on the pages agrees with the evaluation
+10  not done       rebuilt pages are identical
+                   why not
+11  not done       register agrees
+                   why not"""
+    )
+
+
+@pytest.mark.parametrize(
+    ("given", "sentence"),
+    [
+        ({"s3": "failed"}, "Changed: it is not, byte for byte, what was signed."),
+        ({"s4": "failed"}, "Changed: it is not, byte for byte, what was signed."),
+        ({"s3": "not done"}, "Whether it was changed cannot be told."),
+        ({"s7": "failed"}, "The results do NOT follow from the readings that are embedded in it."),
+        ({"s8": "failed"}, "The results do NOT follow from the readings that are embedded in it."),
+        ({"s9": "failed"}, "The results follow from the readings, but the pages print something else."),
+        ({"s9": "not done"}, "The results follow from the readings that are embedded in it."),
+        ({"s8": "not done"}, "Whether the results follow from the readings cannot be told."),
+    ],
+)
+def test_sentences(given, sentence):
+    assert f"\n  {sentence}\n" in render_proof(answer(**given), "r.pdf")
+
+
+def test_reasons_are_said_once_and_in_colour_where_wanted():
+    text = render_proof(answer(s8="failed"), "r.pdf", colour=True)
+    assert text.startswith("r.pdf: \x1b[31mfailed\x1b[0m\n  because step 8 is in doubt [EVALUATION_DIFFERS]\n\n")
+    assert text.count("EVALUATION_DIFFERS") == 1
+    assert render_proof(answer(s5="indeterminate"), "a\x1b.pdf").startswith("a\\x1b.pdf: indeterminate\n")
+
+
+def test_who_signed_and_who_has_not():
+    from dataclasses import replace
+
+    other = replace(SIGNER, anchor=None, proven_time="2026-05-04T15:11:00+00:00", timestamp_authority="Harbour Time")
+    text = render_proof(answer(signers=(other,), unfilled=("Countersigner-1",)), "r.pdf")
+    said = " ".join(text.split())
+    assert (
+        "Signed by I. Tern, Body (inspector), with a certificate that nobody you trust has issued, at "
+        "2026-05-04T15:11:00+00:00, proven by Harbour Time."
+    ) in said
+    assert "\n  Not yet signed: Countersigner-1.\n" in text
+
+
+def test_a_file_that_could_not_be_opened():
+    bare = Verification("ab", 1, "now", (Step(1, "failed", (Reason("FORMAT_FAILURE", "it is no PDF"),)),))
+    text = render_proof(bare, "r.pdf")
+    assert "\n  Whether it was changed cannot be told.\n" in text
+
+
+@pytest.fixture
+def asked(monkeypatch):
+    """Answers without opening a file."""
+    monkeypatch.setattr(
+        "reportgen.pipeline.verify", lambda path, **_: answer(s8="failed" if "bad" in path.name else "passed")
+    )
+
+
+def test_the_command(run, asked):
+    code, out, err = run("verify", "good.pdf", "bad.pdf")
+    assert (code, err) == (1, "")
+    assert out.startswith("good.pdf: passed\n")
+    assert "\n\nbad.pdf: failed\n" in out
+    code, out, _ = run("verify", "--details", "good.pdf")
+    assert code == 0
+    assert "detail" in out
+    code, out, _ = run("verify", "--json", "good.pdf")
+    assert json.loads(out)[0]["file"] == "good.pdf"

@@ -1,0 +1,94 @@
+"""The list of originals in a submittal: what is refused, and why."""
+
+import dataclasses
+import io
+import json
+
+import pikepdf
+import pytest
+
+from reportgen.copies import Drawing
+from reportgen.issued import Inside, Listed, inside_of, looks_like_submittal, read_list, render_list
+from reportgen.issued.originals import compared_copies
+
+ONE = Listed("HM-1-IR-001.pdf", "a" * 64, 1000, "HM-1-IR-001", 0, "2026-03-01")
+
+
+def row(**change):
+    return {**dataclasses.asdict(ONE), **change}
+
+
+def altered(**change):
+    plain = json.loads(render_list("S-1", "reportgen 0", "2026-03-02T00:00:00Z", (ONE,)))
+    return json.dumps({**plain, **change}).encode()
+
+
+def test_a_list_is_read_as_it_was_written():
+    assert read_list(render_list("S-1", "reportgen 0", "2026-03-02T00:00:00Z", (ONE,))) == ("S-1", (ONE,))
+
+
+@pytest.mark.parametrize(
+    ("data", "sentence"),
+    [
+        (b"{", "submittal.json is not a list of reports"),
+        (b"[]", "submittal.json is not a list of reports"),
+        (altered(format=2), "submittal.json has a format this release does not know (it knows 1)"),
+        (altered(reports=[{"file": "x"}]), "submittal.json is not a list of reports"),
+        (altered(reports=[row(copied_pages=-1)]), "submittal.json is not a list of reports"),
+    ],
+)
+def test_what_is_no_list_is_refused(data, sentence):
+    with pytest.raises(ValueError, match=sentence.replace("(", r"\(").replace(")", r"\)")):
+        read_list(data)
+
+
+@pytest.mark.parametrize("name", ["../x.pdf", "reports/HM-1.pdf", "/etc/x.pdf", "a b.pdf", "nul", "HM-1"])
+def test_a_name_that_leaves_its_folder_is_refused(name):
+    with pytest.raises(ValueError, match="unusual name"):
+        read_list(altered(reports=[row(file=name)]))
+
+
+def test_a_name_used_twice_is_refused():
+    with pytest.raises(ValueError, match="names a report twice"):
+        read_list(render_list("S-1", "x", "y", (ONE, ONE)))
+
+
+def test_the_hint_is_only_the_name():
+    assert looks_like_submittal(b"... /F(submittal.json) ...")
+    assert not looks_like_submittal(b"... submittal.json ...")
+
+
+def test_the_copies_of_all_originals_end_the_file():
+    listed = [dataclasses.replace(ONE, copied_pages=pages) for pages in (3, 0, 2)]
+    assert [(one.listed.copied_pages, one.from_end) for one in inside_of(listed)] == [(3, 5), (0, 2), (2, 2)]
+
+
+@pytest.mark.parametrize(
+    ("count", "pages", "sentence"),
+    [
+        (2, 3, "2 of its 3 pages are listed as copied"),
+        (4, 4, "4 of its 4 pages are listed as copied"),
+    ],
+)
+def test_copies_that_cannot_be_all_are_told(count, pages, sentence):
+    """The submittal has three pages in all."""
+    inside = Inside(dataclasses.replace(ONE, copied_pages=count), count)
+    step = compared_copies(Drawing(blank(3)), blank(pages), inside)
+    assert (step.number, step.status) == (10, "failed")
+    assert [reason.sentence for reason in step.reasons] == [sentence]
+
+
+def test_what_cannot_be_compared_is_no_true_copy():
+    inside = Inside(dataclasses.replace(ONE, copied_pages=1), 1)
+    step = compared_copies(Drawing(blank(1)), b"%PDF-1.7 and no more", inside)
+    assert [reason.name for reason in step.reasons] == ["PAGES_DIFFER"]
+    assert step.reasons[0].sentence == "the copies of its pages cannot be compared: not a PDF whose pages can be copied"
+
+
+def blank(pages):
+    pdf = pikepdf.new()
+    for _ in range(pages):
+        pdf.add_blank_page()
+    out = io.BytesIO()
+    pdf.save(out)
+    return out.getvalue()

@@ -1,0 +1,311 @@
+"""Statistics, uncertainty of the mean, sampling, walk-outs."""
+
+from decimal import Decimal
+
+import pytest
+
+from tests.unit.rules.factory import codes, evaluated, finding, surface
+
+SINGLE = {"specification.profile.overlap_rule": "single-grade"}
+
+
+def _locations(*values, first=1):
+    return "; ".join(f"{n} a x1 {value}; {n} b x1 {value}" for n, value in enumerate(values, first))
+
+
+def test_statistics_of_an_area():
+    """Values of a published outlier example (2.1 2.2 2.0 2.3 2.1 3.4): mean 2.35, s 0.5244, G 2.00 > 1.89, n = 6.
+
+    With 0.1²/12 for the gauge's resolution in the scatter: 1.05/√(0.275 + 0.000833) = 1.9992.
+    """
+    evaluation = evaluated(_locations("2.1", "2.2", "2.0", "2.3", "2.1", "3.4"), spec=SINGLE)
+    (area,) = evaluation.areas
+    assert (str(area.mean), str(area.standard_deviation)) == ("2.35", "0.524")
+    assert (str(area.minimum), str(area.maximum)) == ("2.00", "3.40")
+    assert [location.outlier for location in area.locations] == [False] * 5 + [True]
+    found = finding(evaluation, "outlier")
+    assert (found.observed, found.area, found.location) == ("3.40 mil, G = 1.9992", "A", "6")
+    assert found.requirement == (
+        "Grubbs' test, two-sided, 5 %: G at most 1.8871 for 6 locations, with the gauge's resolution of 0.10 mil in "
+        "the scatter"
+    )
+    assert area.verdict == "conforms"
+    assert area.confidence_interval[0] < area.mean < area.confidence_interval[1]
+    assert area.tolerance_interval[0] < area.confidence_interval[0]
+
+
+def test_percent_within_limits_of_a_published_example():
+    """FHWA T 5080.12, 2.1 2.4 2.6 2.9 2.5 in 2 to 3: 98.999 %."""
+    limits = {"specification.profile.maximum": "3.0 mil"}
+    evaluation = evaluated(_locations("2.1", "2.4", "2.6", "2.9", "2.5"), spec={**SINGLE, **limits})
+    assert str(evaluation.areas[0].percent_within_limits) == "99.0"
+
+
+def test_one_location_has_no_scatter():
+    (area,) = evaluated().areas
+    assert (area.standard_deviation, area.confidence_interval, area.percent_within_limits) == (None, None, None)
+    assert area.expanded_uncertainty is not None
+
+
+def test_percent_within_one_limit():
+    """All but certain: the mean 2.5 of 2.4 2.5 2.6 lies five standard deviations from the minimum."""
+    spec = {**SINGLE, "specification.profile.maximum": None}
+    assert str(evaluated(_locations("2.4", "2.5", "2.6"), spec=spec).areas[0].percent_within_limits) == "100.0"
+
+
+def test_a_single_location_has_the_repeatability_of_its_spots():
+    """Spots 2.6 and 2.8: s² = 0.02, of their mean 0.01, with one degree of freedom; the rest has infinitely many."""
+    (area,) = evaluated("1 a x1 2.6; 1 b x1 2.8", spec=SINGLE).areas
+    (line,) = [line for line in area.budget if line.component == "repeatability"]
+    assert (line.standard_uncertainty, line.degrees_of_freedom) == (Decimal("0.100"), 1)
+    whole = 0.2**2 / 3 + 0.05**2 / 3 + 0.08**2 / 3 + 0.01
+    assert area.effective_degrees_of_freedom == int(whole**2 / 0.01**2) == 6
+    assert area.coverage_factor == Decimal("2.45")  # t for 6 degrees of freedom and 95 %: 2.447
+
+
+def test_two_locations_have_no_percentage():
+    (area,) = evaluated(_locations("2.5", "2.7"), spec=SINGLE).areas
+    assert area.standard_deviation is not None
+    assert area.percent_within_limits is None
+
+
+@pytest.mark.parametrize(
+    "values",
+    [
+        ("2.5", "2.5", "2.5"),
+        ("2.8", "2.8", "2.9"),  # of three, any two that are equal make the third an outlier: G = 1.1547 > 1.1543
+        ("2.5", "2.5", "2.5", "2.5", "3.4"),  # five are still too few
+        ("2.8",) * 5 + ("2.9",),  # one step of the gauge from the others: G = 2.04 > 1.89 without the resolution
+        ("2.8",) * 40 + ("2.9",),
+    ],
+)
+def test_equal_few_or_one_step_apart_is_not_an_outlier(values):
+    evaluation = evaluated(_locations(*values), spec=SINGLE)
+    assert "outlier" not in codes(evaluation)
+    assert not any(location.outlier for location in evaluation.areas[0].locations)
+
+
+def test_readings_written_coarser_than_the_gauge_shows_are_rounded_to_their_last_digit():
+    """A gauge that resolves 0.01 mil, read to 0.1 mil; as soon as one reading has two digits the step is 0.01 mil."""
+    fine = {**SINGLE, "instruments.g1.resolution": "0.01 mil"}
+    coarse = ("2.8",) * 5 + ("2.9",)
+    assert "outlier" not in codes(evaluated(_locations(*coarse), spec=fine))
+    assert "outlier" in codes(evaluated(_locations(*coarse[:-1], "2.90"), spec=fine))
+
+
+def test_the_coarsest_gauge_of_an_area_sets_the_step():
+    """Five locations of 2.80 and one of 2.83 mil (72 µm): far off for the one gauge, within a step of the other."""
+    other = {"kind": "thickness gauge", "serial": "2", "unit": "um", "resolution": "1 um", "accuracy": "5 um"}
+    spec = {**SINGLE, "instruments.g1.resolution": "0.01 mil", "instruments.g2": other}
+    alone = _locations(*["2.80"] * 5, "2.83")
+    assert "outlier" in codes(evaluated(alone, spec=spec))
+    surfaces = [surface(), surface(apparatus="pot 2", profile__gauge="g2")]
+    both = evaluated(_locations(*["2.80"] * 5), "6 a x1 72; 6 b x1 72", spec=spec, surfaces=surfaces)
+    assert "outlier" not in codes(both)
+
+
+def test_the_budget_keeps_the_common_part_whole():
+    (area,) = evaluated(_locations("2.5", "2.6", "2.7", "2.6"), spec=SINGLE).areas
+    lines = {line.component: line for line in area.budget}
+    assert list(lines) == ["gauge accuracy", "gauge resolution", "film thickness", "shim check", "scatter of locations"]
+    assert (lines["gauge accuracy"].standard_uncertainty, lines["gauge accuracy"].common) == (Decimal("0.115"), True)
+    assert lines["scatter of locations"].divisor == Decimal("2.000")
+    assert lines["scatter of locations"].degrees_of_freedom == 3
+    assert sum(line.share for line in area.budget) == pytest.approx(Decimal(100), abs=Decimal("0.3"))
+    assert "repeatability" in {line.component for line in area.location_budget}
+
+
+def test_a_certificate_with_coverage_factor_is_divided_by_it():
+    spec = {
+        **SINGLE, "instruments.g1.accuracy": None, "instruments.g1.uncertainty": "0.2 mil",
+        "instruments.g1.coverage_factor": "2", "instruments.g1.resolution": None,
+    }  # fmt: skip
+    (area,) = evaluated(spec=spec).areas
+    accuracy, resolution = area.budget[:2]
+    assert (accuracy.distribution, accuracy.divisor) == ("normal", Decimal("2.000"))
+    assert resolution.value == Decimal("0.050")
+
+
+def test_the_widest_gauge_stands_for_an_area_read_with_two():
+    other = {"kind": "thickness gauge", "serial": "2", "unit": "um", "resolution": "1 um", "accuracy": "10 um"}
+    surfaces = [surface(), surface(apparatus="pot 2", profile__gauge="g2")]
+    texts = ("1 a x1 3.1; 1 b x1 2.9", "2 a x1 75; 2 b x1 76")
+    (area,) = evaluated(*texts, spec={"instruments.g2": other}, surfaces=surfaces).areas
+    assert area.budget[0].value == Decimal("0.3937")  # 10 µm
+    blind = {**other, "accuracy": None}
+    (without,) = evaluated(
+        *texts, spec={"instruments.g2": {k: v for k, v in blind.items() if v}}, surfaces=surfaces
+    ).areas
+    assert (without.expanded_uncertainty, without.budget) == (None, ())
+
+
+PLAN = "specification.sampling"
+
+
+@pytest.mark.parametrize(
+    ("plan", "required"),
+    [
+        ({"plan": "fixed", "locations": "3"}, 3),
+        ({"plan": "per-shift-and-apparatus", "locations": "3"}, 3),
+        # UFGS 09971: 3 for the first 100 m², 1 for each further 100 m² or part: 250 m² → 5
+        (
+            {
+                "plan": "area-rate", "locations": "3", "first_area": "100 m2", "further_area": "100 m2",
+                "further_locations": "1",
+            },
+            5,
+        ),
+        # UFGS 09971A: 3 per 45 m² or part: 250 m² → 18
+        ({"plan": "area-rate", "locations": "3", "first_area": "45 m2"}, 18),
+        ({"plan": "length-rate", "locations": "1", "length": "15 m"}, 3),
+    ],
+)  # fmt: skip
+def test_locations_required_by_each_plan(plan, required):
+    spec = {**SINGLE, PLAN: plan, "structures.0.areas.0.size": "250 m2", "structures.0.areas.0.weld_length": "31 m"}
+    evaluation = evaluated(spec=spec)
+    assert evaluation.areas[0].required_locations == required
+    found = finding(evaluation, "locations-missing")
+    assert found.observed == "1 location"
+    assert found.requirement.startswith(f"{required}: ")
+    (step,) = [step for step in evaluation.measure_next if step.locations]
+    assert step.locations == required - 1
+
+
+@pytest.mark.parametrize(
+    ("plan", "field", "words"),
+    [
+        ({"plan": "area-rate", "locations": "3", "first_area": "45 m2"}, "size", "the size of the area"),
+        (
+            {"plan": "length-rate", "locations": "1", "length": "15 m"},
+            "weld_length",
+            "the length of weld or edge of the area",
+        ),
+    ],
+)
+def test_a_plan_by_size_needs_the_size(plan, field, words):
+    evaluation = evaluated(spec={PLAN: plan, f"structures.0.areas.0.{field}": None})
+    assert evaluation.areas[0].required_locations is None
+    assert evaluation.areas[0].verdict == "inconclusive"
+    found = finding(evaluation, "locations-missing")
+    assert (found.observed, found.requirement) == (
+        f"1 location; {words} is not stated", "sampling plan of the contract",
+    )  # fmt: skip
+    assert evaluation.areas[0].not_evaluated == (f"sampling of A: {words} is not stated",)
+    assert f"area A: sampling of A: {words} is not stated" in evaluation.not_evaluated
+
+
+def test_missing_locations_come_with_advice_on_the_tape():
+    evaluation = evaluated(spec={PLAN: {"plan": "fixed", "locations": "3"}})
+    (step,) = [step for step in evaluation.measure_next if step.locations]
+    assert step.what == "2 more locations"
+    assert step.reason.startswith("3 locations per area; begin with extra coarse tape: ")
+    plain = evaluated("1 a - 3.0; 1 b - 3.0", spec={
+        PLAN: {"plan": "fixed", "locations": "3"}, "instruments.g1.kind": "depth micrometer",
+    })  # fmt: skip
+    assert [step.reason for step in plain.measure_next if step.locations] == ["3 locations per area"]
+
+
+def test_further_areas_are_counted_in_words_too():
+    """250 m² are a first 100 m² and two further: 3 + 2 x 2."""
+    plan = {"plan": "area-rate", "locations": "3", "first_area": "100 m2", "further_area": "100 m2"}
+    evaluation = evaluated(spec={PLAN: plan | {"further_locations": "2"}, "structures.0.areas.0.size": "250 m2"})
+    assert finding(evaluation, "locations-missing").requirement == (
+        "7: 3 for the first 100 m², 2 for each further 100 m² or part"
+    )
+
+
+@pytest.mark.parametrize(("rule", "grade"), [("average", "coarse"), ("non-averaging", "extra coarse")])
+def test_the_advice_follows_the_ranges_of_the_contracts_rule(rule, grade):
+    """Mid-ranges 1.65 and 3.0 mil, or 1.4 and 3.0 by the older rule: 2.25 mil is nearer to the one or the other."""
+    spec = {
+        PLAN: {"plan": "fixed", "locations": "2"}, "specification.profile.maximum": "2.5 mil",
+        "specification.profile.overlap_rule": rule,
+    }  # fmt: skip
+    (step,) = [step for step in evaluated("1 a x1 2.3; 1 b x1 2.2", spec=spec).measure_next if step.locations]
+    assert f"begin with {grade} tape" in step.reason
+
+
+def test_every_apparatus_and_every_twelve_hours_count():
+    spec = {PLAN: {"plan": "per-shift-and-apparatus", "locations": "1"}}
+    surfaces = [surface(), surface(apparatus="pot 2")]
+    assert evaluated("", "", spec=spec, surfaces=surfaces).areas[0].required_locations == 2
+    long = {"report.shift": {"start": "06:00", "end": "22:00"}}
+    over = [surface(blasted={"start": "16:00", "end": "19:00", "abrasive": "grit 1"})]
+    until = [surface(blasted={"start": "16:00", "end": "18:00", "abrasive": "grit 1"})]
+    assert evaluated("", spec=spec, surfaces=over, day=long).areas[0].required_locations == 2
+    assert evaluated("", spec=spec, surfaces=until, day=long).areas[0].required_locations == 1
+
+
+def test_failing_locations_ask_for_more():
+    spec = {**SINGLE, PLAN: {"plan": "fixed", "locations": "1", "additional_per_failing": "2"}}
+    evaluation = evaluated(_locations("1.6", "3.0"), spec=spec)
+    assert evaluation.areas[0].required_locations == 3
+    requirement = finding(evaluation, "locations-missing").requirement
+    assert requirement == "3: 1 location per area; 2 more for each of 1 failing location"
+
+
+def test_locations_that_conform_ask_for_no_more():
+    spec = {PLAN: {"plan": "fixed", "locations": "2", "additional_per_failing": "2"}}
+    assert finding(evaluated(spec=spec), "locations-missing").requirement == "2: 2 locations per area"
+    plain = evaluated(_locations("1.6"), spec={**SINGLE, PLAN: {"plan": "fixed", "locations": "2"}})
+    assert finding(plain, "locations-missing").requirement == "2: 2 locations per area"
+
+
+def test_a_change_of_the_process_needs_a_location_before_and_one_after():
+    change = [{"time": "08:00", "change": "new nozzle", "before": "1", "after": "2"}]
+    only_before = evaluated(_locations("3.0"), spec=SINGLE, surfaces=[surface(process_changes=change)])
+    assert only_before.areas[0].required_locations == 2
+    observed = [one.observed for one in only_before.findings if one.code == "locations-missing"]
+    assert observed == ["location 2 after the change `new nozzle` was not measured", "1 location"]
+    both = evaluated(_locations("3.0", "3.1"), spec=SINGLE, surfaces=[surface(process_changes=change)])
+    assert codes(both) == []
+
+
+def _walk(*towards, interval="0.5 m"):
+    directions = [
+        {"towards": name, "locations": list(ids), "no_room": "yes" if not room else "no"} for name, ids, room in towards
+    ]
+    return {"failing": "1", "interval": interval, "directions": directions}
+
+
+def test_a_complete_walk_out_bounds_the_area():
+    walk = _walk(("north", "23", True), ("east", "45", True), ("south", "6", False), ("west", "789", True))
+    text = _locations("1.5", "3", "3", "3", "3", "1.5", "1.6", "3", "3")
+    evaluation = evaluated(text, spec=SINGLE, surfaces=[surface(profile__walk_outs=[walk])])
+    (area,) = evaluation.areas
+    assert area.bounded_area == "around location 1: north 0.5 m, east 0.5 m, south 0.5 m (no room), west 1.0 m"
+    assert (area.n_locations, area.n_spots) == (1, 2)
+    assert [one.walk_out for one in area.locations] == [None] + ["1"] * 8
+    assert codes(evaluation) == ["profile-below-minimum", "nonconformance-missing"]
+
+
+def test_an_incomplete_walk_out_says_what_to_measure():
+    walk = _walk(("north", "23", True), ("east", "4", True), ("south", "", False), ("west", "5", True))
+    text = _locations("1.5", "3", "3", "1.9")
+    evaluation = evaluated(text, spec=SINGLE, surfaces=[surface(profile__walk_outs=[walk])])
+    assert finding(evaluation, "walk-out-missing").observed == "not complete towards east, west"
+    todo = [(step.area, step.reason, step.locations) for step in evaluation.measure_next if "step" in step.what]
+    assert todo == [("A", "two consecutive locations must conform", 1)] * 4
+    # east ends in a location that does not conform, west names one that was not measured
+    assert [step.what for step in evaluation.measure_next if "step" in step.what] == [
+        f"step {step} towards {direction} from location 1"
+        for direction, step in (("east", 2), ("east", 3), ("west", 1), ("west", 2))
+    ]
+    assert evaluation.areas[0].bounded_area is None
+
+
+def test_a_direction_that_was_not_begun_is_missing():
+    walk = _walk(("north", "23", True))
+    evaluation = evaluated(_locations("1.5", "3", "3"), spec=SINGLE, surfaces=[surface(profile__walk_outs=[walk])])
+    observed = finding(evaluation, "walk-out-missing").observed
+    assert observed == "not complete towards direction 2, direction 3, direction 4"
+
+
+def test_a_failing_location_without_a_walk_out():
+    evaluation = evaluated(_locations("1.5"), spec=SINGLE)
+    found = finding(evaluation, "walk-out-missing")
+    assert (found.observed, found.area, found.location) == ("no walk-out", "A", "1")
+    assert found.requirement == "four directions, each until two consecutive locations conform"
+    assert ("walk-out from location 1: two locations in each of four directions", "its bounds are not known") in [
+        (step.what, step.reason) for step in evaluation.measure_next
+    ]

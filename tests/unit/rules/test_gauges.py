@@ -1,0 +1,222 @@
+"""Gauge checks before and after the readings; what a failed one puts in doubt."""
+
+import pytest
+
+from tests.unit.rules.factory import codes, evaluated, finding, surface
+
+TIMED = "1 a x1 3.1 10:00; 1 b x1 2.9 10:05; 2 a x1 3.1 14:00; 2 b x1 2.9 14:05"
+
+
+def _check(time, **values):
+    check = {
+        "time": time,
+        "gauge": "g1",
+        "anvils": "clean",
+        "preset": "-2.0 mil",
+        "shim": "3.0 mil",
+        "shim_reading": "3.0 mil",
+    }
+    check.update(values)
+    return {name: value for name, value in check.items() if value is not None}
+
+
+def _evaluated(*checks, text=TIMED, **given):
+    return evaluated(text, day={"gauge_checks": list(checks)}, **given)
+
+
+def _verdicts(evaluation):
+    return [location.verdict for location in evaluation.areas[0].locations]
+
+
+def test_readings_between_good_checks_stand():
+    evaluation = _evaluated(_check("09:30"), _check("17:00"))
+    assert codes(evaluation) == []
+    assert _verdicts(evaluation) == ["conforms", "conforms"]
+    assert [(check.time, check.verdict) for check in evaluation.checks if check.kind == "gauge"] == [
+        ("09:30", "conforms"), ("17:00", "conforms"),
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("checks", "observed"),
+    [
+        (["17:00"], "no complete check of g1 before 10:00"),
+        (["09:30"], "no complete check of g1 after 14:05"),
+        (["10:01", "17:00"], "no complete check of g1 before 10:00"),
+    ],
+)
+def test_a_check_before_the_first_and_after_the_last_reading(checks, observed):
+    evaluation = _evaluated(*[_check(time) for time in checks])
+    assert finding(evaluation, "gauge-check-missing").observed == observed
+    assert (evaluation.areas[0].verdict, evaluation.areas[0].decision) == ("inconclusive", "hold")
+    assert _verdicts(evaluation) == ["conforms", "conforms"]
+
+
+@pytest.mark.parametrize(("anvils", "observed"), [("09:30", "before 10:00"), ("17:00", "after 14:05")])
+def test_an_incomplete_check_does_not_count_before_or_after(anvils, observed):
+    states = [(at, "not checked" if at == anvils else "clean") for at in ("09:30", "17:00")]
+    evaluation = _evaluated(*[_check(at, anvils=state) for at, state in states])
+    found = finding(evaluation, "gauge-check-missing")
+    word, which = ("before", "first") if anvils == "09:30" else ("after", "last")
+    assert (found.observed, found.area) == (f"no complete check of g1 {observed}", "A")
+    assert found.requirement == f"a check of the gauge {word} the {which} reading"
+
+
+def test_no_check_at_all_is_missing_twice():
+    assert codes(_evaluated()) == ["gauge-check-missing"] * 2
+
+
+@pytest.mark.parametrize("bad", [{"shim_reading": "3.3 mil"}, {"preset": "-1.7 mil"}, {"preset": "0.0 mil"}])
+def test_a_failed_closing_check_leaves_everything_since_the_last_good_one_inconclusive(bad):
+    evaluation = _evaluated(_check("09:30"), _check("12:00"), _check("17:00", **bad))
+    assert _verdicts(evaluation) == ["conforms", "inconclusive"]
+    found = finding(evaluation, "gauge-check-failed")
+    assert found.severity == "nonconformance"
+    assert found.observed.startswith("g1 at 17:00: anvils clean, pre-set ")
+    assert found.observed.endswith("; in doubt: location 2")
+    assert found.requirement == "pre-set (minus the film of 2.0 mil) and shim as they should be, within 0.2 mil"
+    assert evaluation.areas[0].verdict == "inconclusive"
+
+
+def test_a_reading_at_the_time_of_a_good_check_stands():
+    text = "1 a x1 3.1 12:00; 1 b x1 2.9 12:00; 2 a x1 3.1 12:01; 2 b x1 2.9 12:01"
+    evaluation = _evaluated(_check("12:00"), _check("17:00", shim_reading="3.3 mil"), text=text)
+    assert _verdicts(evaluation) == ["conforms", "inconclusive"]
+    opening = _evaluated(_check("09:00", shim_reading="3.3 mil"), _check("12:01"), text=text)
+    assert _verdicts(opening) == ["inconclusive", "conforms"]
+
+
+def test_a_failed_opening_check_reaches_until_the_next_good_one():
+    evaluation = _evaluated(_check("09:30", shim_reading="3.3 mil"), _check("12:00"), _check("17:00"))
+    assert _verdicts(evaluation) == ["inconclusive", "conforms"]
+
+
+def test_one_reading_before_the_good_check_puts_its_location_in_doubt():
+    text = "1 a x1 3.1 11:00; 1 b x1 2.9 13:00"
+    evaluation = _evaluated(_check("09:30", shim_reading="3.3 mil"), _check("12:00"), _check("17:00"), text=text)
+    assert _verdicts(evaluation) == ["inconclusive"]
+
+
+@pytest.mark.parametrize(("count", "names"), [(6, "1, 2, 3, 4, 5, 6"), (8, "1, 2, 3, 4, 5, 6, 7, 8")])
+def test_every_doubted_location_is_listed(count, names):
+    text = "; ".join(f"{n} a x1 3.1; {n} b x1 2.9" for n in range(1, count + 1))
+    evaluation = _evaluated(_check("06:30"), _check("17:00", shim_reading="3.3 mil"), text=text)
+    assert finding(evaluation, "gauge-check-failed").observed.endswith(f"in doubt: location {names}")
+
+
+def test_a_failed_check_that_reaches_no_reading_is_only_noted():
+    evaluation = _evaluated(
+        _check("06:30", shim_reading="3.3 mil"),
+        _check("06:40"),
+        _check("17:00"),
+        text="1 a x1 3.1 10:00; 1 b x1 2.9 10:05",
+    )
+    found = finding(evaluation, "gauge-check-failed")
+    assert (found.severity, found.area) == ("observation", None)
+    assert found.observed.endswith("no reading in doubt")
+    assert evaluation.areas[0].reasons == ()
+    assert evaluation.areas[0].decision == "release"
+
+
+def test_readings_without_times_may_lie_anywhere_between_blasting_and_primer():
+    text = "1 a x1 3.1; 1 b x1 2.9"
+    checks = (_check("06:30"), _check("12:00"), _check("17:00", shim_reading="3.3 mil"))
+    not_coated = _evaluated(*checks, text=text)
+    assert _verdicts(not_coated) == ["inconclusive"]
+    coated = _evaluated(*checks, text=text, surfaces=[surface(coated="11:00")])
+    assert _verdicts(coated) == ["conforms"]
+
+
+@pytest.mark.parametrize("preset", ["-2.0 mil", "8.0 mil"])
+def test_a_dial_shows_the_pre_set_with_or_without_a_negative_half(preset):
+    assert codes(_evaluated(_check("09:30", preset=preset), _check("17:00", preset=preset))) == []
+
+
+@pytest.mark.parametrize(("preset", "codes_found"), [("0.0 mil", []), ("-2.0 mil", ["gauge-check-failed"])])
+def test_with_the_film_included_the_dial_shows_zero(preset, codes_found):
+    checks = (_check("06:30", preset=preset), _check("17:00"))
+    text = "1 a x1 5.1; 1 b x1 4.9"
+    evaluation = _evaluated(_check("06:30", preset=preset), _check("17:00", preset="0.0 mil"), text=text, surfaces=[
+        surface(profile__film="included")
+    ])  # fmt: skip
+    assert [code for code in codes(evaluation) if code == "gauge-check-failed"] == codes_found
+    assert len(checks) == 2
+
+
+@pytest.mark.parametrize(
+    "incomplete", [{"preset": None, "shim": None, "shim_reading": None}, {"anvils": "not checked"}]
+)
+def test_an_incomplete_check_proves_nothing(incomplete):
+    evaluation = _evaluated(_check("09:30"), _check("17:00", **incomplete))
+    assert codes(evaluation) == ["gauge-check-missing"]
+    assert [check.verdict for check in evaluation.checks if check.kind == "gauge"] == ["conforms", "inconclusive"]
+
+
+def test_a_check_by_pre_set_or_by_shim_alone_counts():
+    evaluation = _evaluated(_check("09:30", shim=None, shim_reading=None), _check("17:00", preset=None))
+    assert codes(evaluation) == []
+    assert [check.observed for check in evaluation.checks if check.kind == "gauge"] == [
+        "anvils clean, pre-set -2.0 mil", "anvils clean, shim 3.0 mil read as 3.0 mil",
+    ]  # fmt: skip
+
+
+def test_drift_beyond_the_limits_of_error_is_noted():
+    evaluation = _evaluated(_check("09:30", shim_reading="2.9 mil"), _check("17:00", shim_reading="3.2 mil"))
+    found = finding(evaluation, "gauge-drift")
+    assert found.observed == "g1 moved by 0.30 mil between 09:30 and 17:00"
+    assert (found.severity, evaluation.areas[0].decision) == ("observation", "release")
+
+
+def test_a_gauge_without_limits_of_error_must_show_what_it_should():
+    spec = {"instruments.g1.accuracy": None}
+    exact = _evaluated(_check("09:30"), _check("17:00"), spec=spec)
+    assert codes(exact) == []
+    off = _evaluated(_check("09:30"), _check("17:00", shim_reading="3.1 mil"), spec=spec)
+    found = finding(off, "gauge-check-failed")
+    assert found.requirement.endswith("exactly, as no limits of error are on record")
+
+
+def test_a_certificate_with_u_stands_for_the_limits_of_error():
+    spec = {
+        "instruments.g1.accuracy": None, "instruments.g1.uncertainty": "0.2 mil", "instruments.g1.coverage_factor": "2",
+    }  # fmt: skip
+    assert codes(_evaluated(_check("09:30"), _check("17:00", shim_reading="3.2 mil"), spec=spec)) == []
+
+
+def test_the_largest_deviation_enters_the_budget():
+    evaluation = _evaluated(_check("09:30"), _check("17:00", shim_reading="2.9 mil"))
+    assert [str(line.value) for line in evaluation.areas[0].budget if line.component == "shim check"] == ["0.100"]
+
+
+def test_a_gauge_that_read_nothing_may_be_checked():
+    extra = {"kind": "thickness gauge", "serial": "9", "unit": "mil", "accuracy": "0.2 mil"}
+    checks = [_check("09:30"), _check("17:00"), _check("17:10", gauge="g9")]
+    evaluation = _evaluated(*checks, spec={"instruments.g9": extra})
+    assert codes(evaluation) == []
+    assert [check.subject for check in evaluation.checks if check.kind == "gauge"] == ["g1", "g1", "g9"]
+
+
+def test_a_surface_without_readings_needs_no_check():
+    evaluation = evaluated("", day={"gauge_checks": []})
+    assert "gauge-check-missing" not in codes(evaluation)
+
+
+def test_a_finding_names_the_failed_check_that_reaches_its_readings():
+    """A check that failed before a good one, and long before the readings, puts none of them in doubt."""
+    off = {"shim_reading": "3.3 mil"}
+    evaluation = _evaluated(_check("06:30", **off), _check("09:30"), _check("12:00"), _check("17:00", **off))
+    assert finding(evaluation, "gauge-check-failed").observed.startswith("g1 at 17:00: ")
+    both = _evaluated(_check("06:30", **off), _check("12:00"), _check("17:00", **off))
+    failed = [one for one in both.findings if one.code == "gauge-check-failed"]
+    assert [(one.area, one.observed[:11], one.observed.rpartition("; ")[2]) for one in failed] == [
+        ("A", "g1 at 06:30", "in doubt: location 1"), ("A", "g1 at 17:00", "in doubt: location 2"),
+    ]  # fmt: skip
+
+
+def test_a_failed_check_before_all_readings_says_what_was_required():
+    evaluation = _evaluated(_check("06:30", shim_reading="3.3 mil"), _check("09:30"), _check("17:00"))
+    found = finding(evaluation, "gauge-check-failed")
+    assert found.requirement == "pre-set (minus the film of 2.0 mil) and shim as they should be, within 0.2 mil"
+    assert (found.area, found.severity) == (None, "observation")
+    assert found.observed.endswith("; no reading in doubt")
+    assert evaluation.areas[0].decision == "release"

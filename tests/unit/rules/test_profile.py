@@ -1,0 +1,283 @@
+"""Readings to spots, locations and areas: both unit systems, film, all states of the rule for two grades."""
+
+from decimal import Decimal
+from fractions import Fraction
+
+import pytest
+
+from reportgen.errors import RangeError
+from reportgen.rules.requirement import one_digit_more
+from tests.unit.rules.factory import GOOD, METRIC, codes, evaluated, finding, surface
+
+# Worked examples of the rule for two grades: common practice without a published source.
+SPOTS = [
+    ("average", "x1 2.2; 1 a c1 1.6", "1.90", "averaged"),
+    ("average", "x1 2.2; 1 a c1 1.4", "1.40", "second-governs"),
+    ("average", "x1 3.1", "3.10", "recorded-as-taken"),
+    ("average", "x1 2.2", None, "second-missing"),
+    ("average", "x1 1.5; 1 a c1 2.5", "2.00", "averaged"),
+    ("average", "c1 2.5; 1 a x1 1.5", "2.00", "averaged"),
+    ("average", "x1 2.6; 1 a c1 1.4", None, "contradictory"),
+    ("average", "c1 0.7", None, "outside-grade-range"),
+    ("single-grade", "x1 2.2", "2.20", "recorded-as-taken"),
+    ("non-averaging", "c1 1.8", "1.80", "recorded-as-taken"),
+    ("non-averaging", "c1 2.2", None, "second-missing"),
+]
+METRIC_SPOTS = [
+    ("average", "x1 56; 1 a c1 41", "48.5", "averaged"),
+    ("average", "x1 56; 1 a c1 36", "36.0", "second-governs"),
+    ("average", "x1 79", "79.0", "recorded-as-taken"),
+    ("average", "x1 56", None, "second-missing"),
+    ("average", "x1 38; 1 a c1 64", "51.0", "averaged"),
+    ("average", "x1 66; 1 a c1 36", None, "contradictory"),
+]
+
+
+def _spot(rule, text, spec):
+    evaluation = evaluated(f"1 a {text}", spec={**spec, "specification.profile.overlap_rule": rule})
+    (area,) = evaluation.areas
+    return evaluation, area, area.locations[0], area.locations[0].spots[0]
+
+
+@pytest.mark.parametrize(("rule", "text", "profile", "how"), SPOTS)
+def test_a_spot_in_mil(rule, text, profile, how):
+    _, _, _, spot = _spot(rule, text, {})
+    assert (spot.profile, spot.how) == (None if profile is None else Decimal(profile), how)
+
+
+@pytest.mark.parametrize(("rule", "text", "profile", "how"), METRIC_SPOTS)
+def test_a_spot_on_a_metric_gauge_uses_the_metric_window(rule, text, profile, how):
+    _, _, _, spot = _spot(rule, text, METRIC)
+    assert (spot.profile, spot.how) == (None if profile is None else Decimal(profile), how)
+
+
+@pytest.mark.parametrize(
+    ("text", "code", "next_step"),
+    [
+        ("x1 2.2; 1 b x1 3.0", "second-reading-missing", "a reading on coarse tape at location 1, spot a"),
+        ("x1 2.6; 1 a c1 1.4; 1 b x1 3.0", "contradictory-readings", "location 1, spot a again"),
+        ("c1 0.7; 1 b x1 3.0", "outside-grade-range", "location 1, spot a again"),
+    ],
+)
+def test_a_spot_without_a_profile_leaves_the_area_inconclusive(text, code, next_step):
+    evaluation, area, location, _ = _spot("average", text, {})
+    assert (location.profile, location.verdict) == (None, "inconclusive")
+    assert (area.verdict, area.decision, evaluation.verdict) == ("inconclusive", "hold", "inconclusive")
+    assert finding(evaluation, code).location == "1"
+    assert next_step in [step.what for step in evaluation.measure_next]
+
+
+def test_what_the_finding_about_a_missing_second_reading_says():
+    evaluation, *_ = _spot("average", "x1 2.2; 1 b x1 3.0", {})
+    found = finding(evaluation, "second-reading-missing")
+    assert found.observed == ("spot a: extra coarse 2.2 mil; a reading in the window needs a second, on coarse tape")
+    assert (found.requirement, found.clause) == ("rule for two tape grades: average", "1.2")
+
+
+def test_film_is_taken_off_in_the_unit_of_the_gauge():
+    mil = evaluated("1 a x1 5.1; 1 b x1 4.9", surfaces=[surface(profile__film="included")])
+    um = evaluated("1 a x1 125; 1 b x1 121", surfaces=[surface(profile__film="included")], spec=METRIC)
+    assert [spot.profile for spot in mil.areas[0].locations[0].spots] == [Decimal("3.10"), Decimal("2.90")]
+    assert [spot.profile for spot in um.areas[0].locations[0].spots] == [Decimal("75.0"), Decimal("71.0")]
+    reading = mil.areas[0].locations[0].spots[0].readings[0]
+    assert (reading.gross, reading.net, reading.grade) == (Decimal("5.1"), Decimal("3.1"), "extra coarse")
+
+
+def test_a_reading_below_the_film_it_includes_is_an_error_of_the_entry():
+    with pytest.raises(RangeError, match=r"the reading 1\.9 mil is less than the film, 2\.0 mil"):
+        evaluated("1 a x1 1.9", surfaces=[surface(profile__film="included")])
+
+
+def test_tape_without_a_rule_for_two_grades_is_refused():
+    with pytest.raises(RangeError, match="rule for two tape grades is not stated") as refused:
+        evaluated("1 a x1 3.0", spec={"specification.profile.overlap_rule": None})
+    assert refused.value.help_text == "add `overlap_rule:` to the profile requirement"
+
+
+DEPTH = {
+    "specification.profile.overlap_rule": None,
+    "specification.profile.method": "ASTM D4417 Method B",
+    "specification.profile.readings_per_location": "3",
+    "instruments.g1.kind": "depth micrometer",
+}
+
+
+@pytest.mark.parametrize(("value", "profile"), [("mean", "2.60"), ("maximum", "2.90")])
+def test_a_depth_micrometer_has_no_film_and_either_mean_or_maximum(value, profile):
+    spec = {**DEPTH, "specification.profile.location_value": value}
+    evaluation = evaluated("1 a - 2.3; 1 b - 2.6; 1 c - 2.9", spec=spec, day={"gauge_checks.0.preset": "0.0 mil"})
+    (area,) = evaluation.areas
+    assert area.locations[0].profile == Decimal(profile)
+    assert [line.component for line in area.budget if "film" in line.component] == []
+    assert area.locations[0].spots[0].readings[0].roll is None
+
+
+def test_the_maximum_of_several_spots_keeps_the_repeatability_of_one_reading():
+    text = "1 a - 2.3; 1 b - 2.6; 1 c - 2.9"
+    mean, most = (
+        evaluated(text, spec={**DEPTH, "specification.profile.location_value": value}).areas[0].location_budget
+        for value in ("mean", "maximum")
+    )
+    assert [line.divisor for line in mean if line.component == "repeatability"] == [Decimal("1.732")]
+    assert [line.divisor for line in most if line.component == "repeatability"] == [Decimal("1.000")]
+
+
+def test_a_depth_spot_read_twice_with_different_results_is_contradictory():
+    evaluation = evaluated("1 a - 2.3; 1 a - 2.6; 1 b - 2.6; 1 c - 2.9", spec=DEPTH)
+    found = finding(evaluation, "contradictory-readings")
+    assert found.observed == "spot a: depth 2.3 mil, depth 2.6 mil; the spot was read twice with different results"
+    assert found.requirement == "ASTM D4417 Method B"
+    assert [spot.how for spot in evaluation.areas[0].locations[0].spots] == [
+        "contradictory", "recorded-as-taken", "recorded-as-taken",
+    ]  # fmt: skip
+    same = evaluated("1 a - 2.6; 1 a - 2.6; 1 b - 2.6; 1 c - 2.9", spec=DEPTH)
+    assert "contradictory-readings" not in codes(same)
+
+
+def test_readings_in_mil_are_judged_exactly_in_a_specification_in_um():
+    """2.0 mil are 50.8 µm (1 mil = 25.4 µm exactly): above 50, below 51 µm."""
+    spec = {"specification.profile.minimum": "51 um", "specification.profile.maximum": "90 um"}
+    evaluation = evaluated(
+        "1 a x1 3.0; 1 a c1 3.0; 1 b c1 1.0", spec={**spec, "specification.profile.rounding": "none"}
+    )
+    location = evaluation.areas[0].locations[0]
+    assert evaluation.areas[0].unit == "um"
+    assert location.profile == Decimal("50.8")
+    assert location.verdict == "does not conform"
+    looser = evaluated("1 a x1 3.0; 1 a c1 3.0; 1 b c1 1.0", spec={**spec, "specification.profile.minimum": "50.8 um"})
+    assert looser.areas[0].locations[0].verdict == "conforms"
+
+
+def test_a_comparators_grade_becomes_limits_without_its_upper_end():
+    """Medium on the grit comparator is 60 up to but excluding 100 µm (rule read, numbers from memory)."""
+    spec = {
+        **METRIC, "specification.profile.minimum": None, "specification.profile.maximum": None,
+        "specification.profile.comparator_grade": "medium G", "specification.profile.rounding": "none",
+    }  # fmt: skip
+    inside = evaluated("1 a x1 100; 1 b x1 99", spec=spec)
+    assert inside.areas[0].locations[0].verdict == "conforms"
+    at_end = evaluated("1 a x1 100; 1 b x1 100", spec=spec)
+    assert at_end.areas[0].locations[0].verdict == "does not conform"
+    assert finding(at_end, "profile-above-maximum").requirement == "below 100 µm"
+    assert "60 to below 100 µm, ASTM D4417 Method C, edition 2021" in [rule.rule for rule in at_end.rules]
+    assert "profile grade" in [rule.topic for rule in at_end.rules]
+
+
+def test_a_full_name_of_a_grade_is_taken_as_it_is():
+    spec = {
+        "specification.profile.minimum": None, "specification.profile.maximum": None,
+        "specification.profile.comparator_grade": "SSPC-AB 1 grade 3",
+    }  # fmt: skip
+    assert evaluated(spec=spec).areas[0].verdict == "conforms"
+
+
+@pytest.mark.parametrize(
+    ("minimum", "maximum", "words"), [("2.0 mil", None, "at least 2.0 mil"), (None, "3.5 mil", "at most 3.5 mil")]
+)
+def test_a_requirement_may_have_one_limit_only(minimum, maximum, words):
+    spec = {"specification.profile.minimum": minimum, "specification.profile.maximum": maximum}
+    evaluation = evaluated(spec=spec)
+    assert evaluation.areas[0].verdict == "conforms"
+    assert f"{words}, ASTM D4417 Method C, edition 2021" in [rule.rule for rule in evaluation.rules]
+
+
+def test_missing_spots_leave_the_location_open_but_show_its_value():
+    evaluation = evaluated("1 a x1 3.1")
+    location = evaluation.areas[0].locations[0]
+    assert (location.profile, location.verdict) == (Decimal("3.10"), "inconclusive")
+    found = finding(evaluation, "spots-missing")
+    assert (found.observed, found.requirement) == ("1 spot", "2 spots per location")
+    todo = [(step.area, step.what, step.reason) for step in evaluation.measure_next]
+    assert ("A", "1 more spot at location 1", "the method requires them") in todo
+
+
+def test_spots_that_differ_by_more_than_the_contract_allows():
+    spec = {"specification.profile.agreement_tolerance": "0.2 mil"}
+    agreeing = evaluated("1 a x1 3.1; 1 b x1 2.9", spec=spec)
+    assert agreeing.areas[0].verdict == "conforms"
+    apart = evaluated("1 a x1 3.1; 1 b x1 2.8", spec=spec)
+    found = finding(apart, "spots-disagree")
+    assert (found.observed, found.requirement) == ("spots differ by 0.30 mil", "at most 0.2 mil")
+    assert (found.area, found.location, found.clause) == ("A", "1", "1.2")
+    assert apart.areas[0].locations[0].verdict == "inconclusive"
+    assert "spots-disagree" not in codes(evaluated("1 a x1 3.1; 1 b x1 2.2", spec=spec))
+
+
+def test_two_apparatus_may_name_their_locations_alike():
+    surfaces = [surface(), surface(apparatus="pot 2", blasted={"start": "10:00", "end": "11:00", "abrasive": "grit 1"})]
+    evaluation = evaluated("1 a x1 3.1; 1 b x1 2.9", "1 a x1 1.0; 1 b x1 3.0", surfaces=surfaces)
+    (area,) = evaluation.areas
+    assert [(one.id, one.apparatus) for one in area.locations] == [("1", "pot 1"), ("1", "pot 2")]
+    assert (area.n_locations, area.n_spots) == (2, 4)
+    assert [one.apparatus for one in evaluated().areas[0].locations] == [None]
+
+
+def test_an_area_whose_profile_was_not_measured_says_so():
+    evaluation = evaluated("", surfaces=[surface(profile=None)])
+    (area,) = evaluation.areas
+    assert (area.verdict, area.decision, area.n_locations, area.mean) == ("inconclusive", "hold", 0, None)
+    assert area.not_evaluated == ("profile: not measured",)
+    assert "area A: profile: not measured" in evaluation.not_evaluated
+
+
+def test_a_spot_without_a_profile_keeps_its_readings_and_its_place_in_a_walk_out():
+    walk = {"failing": "1", "interval": "0.5 m", "directions": [{"towards": "north", "locations": ["2"]}]}
+    record = surface(profile__walk_outs=[walk])
+    (area,) = evaluated("1 a x1 1.0; 1 b x1 3.0; 2 a x1 2.2; 2 b x1 3.0", surfaces=[record]).areas
+    location = area.locations[1]
+    assert (location.id, location.profile, location.walk_out) == ("2", None, "1")
+    assert [(spot.id, spot.how, len(spot.readings)) for spot in location.spots] == [
+        ("a", "second-missing", 1), ("b", "recorded-as-taken", 1),
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize(("step", "places"), [("0.1", 2), ("1", 1), ("2.54", 1), ("0.095", 3), ("0.01", 3)])
+def test_one_digit_more_than_a_step_shows(step, places):
+    assert one_digit_more(Fraction(step)) == places
+
+
+MEDIUM = {
+    "specification.profile.minimum": None, "specification.profile.maximum": None,
+    "specification.profile.comparator_grade": "medium G",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("spec", "seen", "verdict", "code"),
+    [
+        (MEDIUM, "medium", "conforms", None),
+        (MEDIUM, "medium G", "conforms", None),
+        (MEDIUM, "ISO 8503-1 medium G", "conforms", None),
+        (MEDIUM, "coarse", "does not conform", "comparator-grade-not-met"),
+        (MEDIUM, "fine", "does not conform", "comparator-grade-not-met"),
+        (MEDIUM, "medium S", "inconclusive", "profile-inconclusive"),
+        (MEDIUM, "between 2 and 3", "inconclusive", "profile-inconclusive"),
+        ({}, "medium", "inconclusive", "profile-inconclusive"),
+        ({}, "medium G", "inconclusive", "profile-inconclusive"),
+        ({"specification.profile.maximum": None}, "coarse G", "conforms", None),
+        ({"specification.profile.minimum": None}, "coarse G", "does not conform", "comparator-grade-not-met"),
+    ],
+)
+def test_a_visual_comparison(spec, seen, verdict, code):
+    record = surface(profile__comparator=[{"location": "1", "grade": seen}])
+    metric = spec is MEDIUM
+    text = "1 a x1 75; 1 b x1 76" if metric else GOOD
+    evaluation = evaluated(text, spec={**METRIC, **spec} if metric else spec, surfaces=[record])
+    (result,) = evaluation.comparators
+    assert (result.area, result.location, result.observed, result.verdict) == ("A", "1", seen, verdict)
+    assert [name for name in codes(evaluation) if name in {"comparator-grade-not-met", "profile-inconclusive"}] == (
+        [code] if code else []
+    )
+    if code:
+        found = finding(evaluation, code)
+        assert found.observed == f"comparator shows {seen}"
+        words = "medium G: 60 to below 100 µm" if metric else "2.0 to 3.5 mil" if not spec else "at most 3.5 mil"
+        assert found.requirement == words
+
+
+def test_the_numbers_of_the_edition_stand_beside_the_contracts():
+    rules = {rule.topic: rule for rule in evaluated().rules}
+    assert rules["method"].rule == "mean of 2 in edition 2021; the contract governs"
+    assert rules["method"].confidence.startswith("from memory")
+    unknown = evaluated(spec={"specification.profile.method": "House method"})
+    assert "method" not in {rule.topic for rule in unknown.rules}

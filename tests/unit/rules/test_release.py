@@ -1,0 +1,241 @@
+"""Release, nonconformances, what is carried forward and what closes it."""
+
+import pytest
+
+from reportgen.results import FINDING_CODES, Finding
+from reportgen.rules.release import reasons
+from tests.unit.rules.factory import GOOD, codes, evaluated, finding, job, surface
+
+LOW = "1 a x1 1.6; 1 b x1 1.6"
+SPEC = {"specification.profile.overlap_rule": "single-grade"}
+
+
+def _ncr(**values):
+    record = {
+        "id": "NCR-1", "area": "A", "findings": ["profile-below-minimum"], "description": "Low profile.",
+        "disposition": "rework", "decided_by": "ann", "status": "open",
+    }  # fmt: skip
+    return {**record, **values}
+
+
+def _low(*records, surfaces=None, earlier=(), text=LOW, day=None):
+    changes = {"nonconformances": list(records), **(day or {})}
+    return evaluated(text, spec=SPEC, day=changes, surfaces=surfaces, earlier=earlier)
+
+
+def _earlier(*records, number="R-0", date="2026-05-13", text=LOW, **given):
+    day = {"report.number": number, "report.date": date, "nonconformances": list(records), **given.pop("day", {})}
+    return job(text, spec=SPEC, day=day, **given)
+
+
+def test_a_failing_finding_needs_a_nonconformance():
+    evaluation = _low()
+    assert codes(evaluation) == ["profile-below-minimum", "walk-out-missing", "nonconformance-missing"]
+    found = finding(evaluation, "nonconformance-missing")
+    assert (found.observed, found.area, found.severity) == (
+        "no nonconformance covers profile-below-minimum", "A", "observation",
+    )  # fmt: skip
+    assert (evaluation.areas[0].verdict, evaluation.areas[0].decision) == ("does not conform", "rework")
+    assert evaluation.areas[0].reasons == (
+        "profile-below-minimum, location 1: 1.60 mil", "walk-out-missing, location 1: no walk-out",
+        "nonconformance-missing: no nonconformance covers profile-below-minimum",
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize("area", ["A", None])
+def test_a_nonconformance_covers_findings_of_its_area_or_of_all(area):
+    record = _ncr(area=area)
+    evaluation = _low({name: value for name, value in record.items() if value is not None})
+    assert finding(evaluation, "profile-below-minimum").nonconformance == "NCR-1"
+    assert "nonconformance-missing" not in codes(evaluation)
+    state = evaluation.nonconformances[0]
+    assert (state.status, state.raised_in) == ("open", "R-1")
+    assert state.original == ("location 1: 1.60 mil (profile-below-minimum)",)
+
+
+@pytest.mark.parametrize("record", [_ncr(area="B"), _ncr(findings=["dew-point-margin"])])
+def test_a_nonconformance_about_something_else_does_not_cover(record):
+    assert "nonconformance-missing" in codes(_low(record))
+
+
+def test_the_record_of_the_area_comes_before_one_for_all():
+    whole = {name: value for name, value in _ncr(id="NCR-0").items() if name != "area"}
+    assert finding(_low(whole, _ncr()), "profile-below-minimum").nonconformance == "NCR-1"
+
+
+def test_an_open_nonconformance_is_a_finding_with_its_next_step():
+    evaluation = _low(_ncr(corrective_action="New nozzle."))
+    found = finding(evaluation, "nonconformance-open")
+    assert found.observed == "NCR-1 raised in R-1: rework, open"
+    assert (found.area, found.nonconformance) == ("A", "NCR-1")
+    assert found.requirement == "closed by a re-inspection or a decision"
+    step = evaluation.measure_next[-1]
+    assert (step.area, step.what, step.reason) == ("A", "inspect again to close NCR-1", "Low profile. New nozzle.")
+
+
+def test_what_a_whole_area_was_found_to_be_is_kept_without_a_location():
+    log = [{"time": "06:45", "place": "span", "air": "20 degC", "humidity": "90 %", "steel": "19 degC"}]
+    spec = {**SPEC, "specification.conditions": {"maximum_humidity": "85 %"}}
+    records = [_ncr(findings=["humidity-above-maximum"])]
+    evaluation = evaluated(GOOD, spec=spec, day={"conditions": log, "nonconformances": records})
+    (seen,) = evaluation.nonconformances[0].original
+    assert seen == "06:45, span: relative humidity 90.0 % while blasting (humidity-above-maximum)"
+    assert evaluation.measure_next[-1].reason == "Low profile"
+
+
+def test_accepted_as_it_is():
+    record = _ncr(disposition="use-as-is", status="closed", evidence="Letter 7.", decided_by="eng")
+    evaluation = _low(record)
+    (area,) = evaluation.areas
+    assert area.verdict == "does not conform"
+    assert area.decision == "hold"  # the bounds of the failing area are not known
+    assert area.reasons[0].endswith("(accepted under NCR-1)")
+    both = _ncr(**{**record, "findings": ["profile-below-minimum", "walk-out-missing"]})
+    (released,) = _low(both).areas
+    assert (released.verdict, released.decision) == ("does not conform", "release")
+
+
+def test_a_rejected_area_stays_rework():
+    record = _ncr(disposition="reject", status="closed", evidence="Letter 8.")
+    evaluation = _low(record)
+    assert evaluation.areas[0].decision == "rework"
+    assert "nonconformance-open" not in codes(evaluation)
+
+
+def test_a_decision_still_open_asks_for_its_evidence():
+    evaluation = _low(_ncr(disposition="use-as-is"))
+    assert "evidence of the decision `use-as-is` to close NCR-1" in [step.what for step in evaluation.measure_next]
+    assert evaluation.areas[0].decision == "rework"
+
+
+def test_carried_forward_until_a_re_inspection_passes():
+    first = _earlier(_ncr())
+    carried = evaluated(GOOD, spec=SPEC, surfaces=[surface(area="B")], earlier=(first,))
+    (state,) = carried.nonconformances
+    assert (state.id, state.status, state.raised_in) == ("NCR-1", "open", "R-0")
+    assert state.original == ("location 1: 1.60 mil (profile-below-minimum)",)
+    assert finding(carried, "nonconformance-open").area == "A"
+    assert carried.areas[0].decision == "release"
+
+    again = [surface(reinspects=["NCR-1"])]
+    passed = evaluated(GOOD, spec=SPEC, surfaces=again, earlier=(first,))
+    (state,) = passed.nonconformances
+    assert (state.status, state.evidence) == ("closed", "re-inspection in R-1 passed")
+    assert state.original
+    assert codes(passed) == []
+    assert passed.areas[0].decision == "release"
+
+    failed = evaluated(LOW, spec=SPEC, surfaces=again, earlier=(first,))
+    assert failed.nonconformances[0].status == "open"
+    assert finding(failed, "profile-below-minimum").nonconformance == "NCR-1"
+    assert "nonconformance-missing" not in codes(failed)
+
+
+def test_a_re_inspection_with_something_missing_closes_nothing():
+    again = [surface(reinspects=["NCR-1"])]
+    half = evaluated("1 a x1 3.1", spec=SPEC, surfaces=again, earlier=(_earlier(_ncr()),))
+    assert half.nonconformances[0].status == "open"
+    unchecked = {"gauge_checks": []}  # every location conforms, but nothing shows that the gauge did
+    open_ = evaluated(GOOD, spec=SPEC, surfaces=again, earlier=(_earlier(_ncr()),), day=unchecked)
+    assert [one.verdict for one in open_.areas[0].locations] == ["conforms"]
+    assert open_.nonconformances[0].status == "open"
+
+
+def test_without_a_re_inspection_an_area_with_an_open_one_is_held():
+    evaluation = evaluated(GOOD, spec=SPEC, earlier=(_earlier(_ncr()),))
+    assert (evaluation.areas[0].verdict, evaluation.areas[0].decision) == ("conforms", "hold")
+
+
+def test_a_rework_cannot_be_written_closed():
+    first = _earlier(_ncr())
+    claimed = _ncr(status="closed", evidence="Looks fine.", raised_in="R-0")
+    evaluation = evaluated(GOOD, spec=SPEC, day={"nonconformances": [claimed]}, earlier=(first,))
+    assert evaluation.nonconformances[0].status == "open"
+    assert finding(evaluation, "nonconformance-open").observed == (
+        "NCR-1 is written as closed, but no re-inspection that passes closes a rework"
+    )
+
+
+def test_closed_earlier_is_not_carried_on():
+    first, second = (
+        _earlier(_ncr()),
+        _earlier(number="R-0B", date="2026-05-13", text=GOOD, surfaces=[surface(reinspects=["NCR-1"])]),
+    )
+    evaluation = evaluated(GOOD, spec=SPEC, earlier=(first, second))
+    assert evaluation.nonconformances == ()
+    named = _ncr(status="closed", evidence="Six locations.", raised_in="R-0")
+    repeated = evaluated(GOOD, spec=SPEC, day={"nonconformances": [named]}, earlier=(first, second))
+    (state,) = repeated.nonconformances
+    assert (state.status, state.evidence, state.raised_in) == ("closed", "Six locations.", "R-0")
+
+
+def test_of_several_revisions_the_last_counts_and_never_the_reports_own():
+    old, new = (
+        _earlier(_ncr()),
+        _earlier(_ncr(disposition="reject", status="closed", evidence="x"), day={"report.revision": "1"}),
+    )
+    assert evaluated(GOOD, spec=SPEC, earlier=(old, new)).nonconformances == ()
+    assert evaluated(GOOD, spec=SPEC, earlier=(new, old)).nonconformances == ()
+    own = _earlier(_ncr(), number="R-1", date="2026-05-14")
+    assert evaluated(GOOD, spec=SPEC, earlier=(own,)).nonconformances == ()
+
+
+def test_days_without_nonconformances_are_not_evaluated():
+    bad = job("1 a x1 1.0", spec={"specification.profile.overlap_rule": None}, day={"report.number": "R-0"})
+    assert codes(evaluated(GOOD, spec=SPEC, earlier=(bad,))) == []
+
+
+def test_raised_in_a_report_that_is_not_at_hand():
+    evaluation = evaluated(GOOD, spec=SPEC, day={"nonconformances": [_ncr(raised_in="R-9")]})
+    (state,) = evaluation.nonconformances
+    assert (state.raised_in, state.original) == ("R-9", ())
+
+
+def test_re_inspecting_what_nobody_raised_changes_nothing():
+    assert codes(evaluated(GOOD, spec=SPEC, surfaces=[surface(reinspects=["NCR-7"])])) == []
+
+
+def test_a_nonconformance_of_the_whole_report():
+    record = {name: value for name, value in _ncr(findings=["certificate-expired"]).items() if name != "area"}
+    evaluation = _low(record, text=GOOD)
+    assert finding(evaluation, "nonconformance-open").area is None
+    assert evaluation.measure_next[-1].area == ""
+    assert evaluation.areas[0].decision == "hold"
+
+
+def test_an_area_that_was_not_inspected():
+    evaluation = evaluated(day={"not_inspected": [{"area": "B", "reason": "no scaffold"}]})
+    inspected, left = evaluation.areas
+    assert (left.verdict, left.decision, left.reasons) == ("not evaluated", "hold", ("not inspected: no scaffold",))
+    assert (left.structure, left.name, left.unit) == ("S", "area B", "mil")
+    assert (left.required_locations, left.n_locations, left.n_spots) == (None, 0, 0)
+    assert left.not_evaluated == ("everything: the area was not inspected",)
+    assert (inspected.verdict, evaluation.verdict) == ("conforms", "conforms")
+
+
+@pytest.mark.parametrize(
+    ("second", "verdict"),
+    [(GOOD, "conforms"), ("1 a x1 2.9", "inconclusive"), (LOW, "does not conform")],
+)
+def test_the_report_is_as_good_as_its_worst_area(second, verdict):
+    surfaces = [surface(), surface(area="B")]
+    assert evaluated(GOOD, second, spec=SPEC, surfaces=surfaces).verdict == verdict
+
+
+def test_a_report_without_inspected_areas_is_not_evaluated():
+    evaluation = evaluated(surfaces=[], day={"not_inspected": [{"area": "A", "reason": "rain"}]})
+    assert evaluation.verdict == "not evaluated"
+
+
+def test_long_lists_of_reasons_are_cut():
+    many = [Finding("locations-missing", "observation", str(n), "r") for n in range(14)]
+    assert len(reasons(many, set())) == 13
+    assert reasons(many, set())[-1] == "and 2 more"
+    assert reasons([Finding("outlier", "observation", "o", "r")], set()) == ()
+
+
+def test_every_code_has_meaning_rule_and_remedy():
+    assert len(FINDING_CODES) >= 33
+    for name, code in FINDING_CODES.items():
+        assert name == name.lower(), name
+        assert all(text.endswith(".") for text in (code.meaning, code.rule, code.remedy)), name

@@ -1,0 +1,237 @@
+"""Sampling: each apparatus, each period and each surface by itself; who would be released wrongly, who held wrongly."""
+
+import pytest
+
+from reportgen.results import SamplingPart
+from tests.unit.rules.factory import codes, evaluated, finding, surface
+
+SINGLE = {"specification.profile.overlap_rule": "single-grade"}
+PLAN = "specification.sampling"
+SHIFTS = {**SINGLE, PLAN: {"clause": "1.3", "plan": "per-shift-and-apparatus", "locations": "3"}}
+LONG = {"report.shift": {"start": "06:00", "end": "22:00"}, "gauge_checks.1.time": "21:50"}
+TOTALS = {
+    "fixed": {"plan": "fixed", "locations": "6"},
+    "area-rate": {"plan": "area-rate", "locations": "6", "first_area": "40 m2"},
+    "length-rate": {"plan": "length-rate", "locations": "6", "length": "15 m"},
+}
+LENGTH = {"structures.0.areas.0.weld_length": "15 m"}
+
+
+def _rows(count, first=1, at=None, value="3.0"):
+    time = f" {at}" if at else ""
+    return "; ".join(f"{n} {spot} x1 {value}{time}" for n in range(first, first + count) for spot in "ab")
+
+
+def _pots(*texts, spec=SHIFTS, **given):
+    surfaces = [surface(apparatus=f"pot {n}") for n in range(1, len(texts) + 1)]
+    return evaluated(*texts, spec=spec, surfaces=surfaces, **given)
+
+
+def _blasted(start, end, **changes):
+    return surface(blasted={"start": start, "end": end, "abrasive": "grit 1"}, **changes)
+
+
+def test_no_apparatus_stands_for_another():
+    """Six locations on one and none on the other: the total is right, and the area is not."""
+    evaluation = _pots(_rows(6), "")
+    (area,) = evaluation.areas
+    assert (area.required_locations, area.n_locations, area.verdict, area.decision) == (6, 6, "inconclusive", "hold")
+    assert area.sampling == (SamplingPart("pot 1", None, 3, 6), SamplingPart("pot 2", None, 3, 0))
+    found = finding(evaluation, "surface-not-measured")
+    assert found.observed == "pot 2, blasted 07:00 to 09:00: no location"
+    assert found.requirement == "at least 3 locations on each surface that was blasted"
+    assert (found.area, found.clause) == ("A", "1.3")
+    (step,) = evaluation.measure_next
+    assert (step.what, step.locations, step.apparatus) == ("3 more locations on pot 2", 3, "pot 2")
+    assert step.reason.startswith("3 locations per shift and apparatus, 2 in use; begin with extra coarse tape: ")
+
+
+def test_too_few_on_one_apparatus_are_too_few():
+    evaluation = _pots(_rows(5), _rows(1))
+    found = finding(evaluation, "locations-missing")
+    assert (found.observed, found.requirement) == (
+        "pot 2: 1 location", "3: 3 locations per shift and apparatus, 2 in use",
+    )  # fmt: skip
+    assert [(step.what, step.apparatus) for step in evaluation.measure_next] == [("2 more locations on pot 2", "pot 2")]
+    assert evaluation.areas[0].decision == "hold"
+
+
+def test_both_lacking_are_both_named():
+    evaluation = _pots(_rows(2), _rows(1))
+    observed = [one.observed for one in evaluation.findings if one.code == "locations-missing"]
+    assert observed == ["pot 1: 2 locations", "pot 2: 1 location"]
+    assert [step.what for step in evaluation.measure_next] == [
+        "1 more location on pot 1", "2 more locations on pot 2",
+    ]  # fmt: skip
+
+
+def test_enough_on_each_is_enough():
+    evaluation = _pots(_rows(3), _rows(3))
+    assert codes(evaluation) == []
+    assert evaluation.areas[0].decision == "release"
+    assert [part.taken for part in evaluation.areas[0].sampling] == [3, 3]
+
+
+def test_the_rule_says_how_it_is_counted():
+    rules = [(one.topic, one.rule, one.clause) for one in evaluated(_rows(3), spec=SHIFTS).rules]
+    assert ("sampling", "per shift and apparatus, each counted by itself", "1.3") in rules
+    assert [one.rule for one in evaluated(_rows(3)).rules if one.topic == "sampling"] == ["fixed"]
+
+
+def test_one_apparatus_alone_has_no_parts():
+    (area,) = _pots(_rows(3)).areas
+    assert area.sampling == ()
+
+
+@pytest.mark.parametrize("plan", TOTALS)
+def test_a_plan_for_the_whole_area_does_not_clear_a_surface_that_nobody_measured(plan):
+    spec = {**SINGLE, **LENGTH, PLAN: TOTALS[plan]}
+    evaluation = _pots(_rows(6), "", spec=spec)
+    assert codes(evaluation) == ["surface-not-measured"]
+    assert (evaluation.areas[0].required_locations, evaluation.areas[0].decision) == (6, "hold")
+    assert [step.what for step in evaluation.measure_next] == ["1 more location on pot 2"]
+    assert codes(_pots(_rows(5), _rows(1), spec=spec)) == []
+    short = _pots(_rows(4), "", spec=spec)
+    assert codes(short) == ["surface-not-measured", "locations-missing"]
+    assert [step.what for step in short.measure_next] == ["1 more location on pot 2", "1 more location"]
+
+
+def test_a_plan_with_fewer_locations_than_surfaces_needs_one_on_each():
+    spec = {**SINGLE, PLAN: {"plan": "fixed", "locations": "1"}}
+    evaluation = _pots(_rows(1), "", "", spec=spec)
+    assert evaluation.areas[0].required_locations == 3
+    assert codes(evaluation) == ["surface-not-measured"] * 2
+
+
+def test_nothing_measured_at_all_is_said_once():
+    assert codes(evaluated("", spec=SHIFTS)) == ["locations-missing"]
+    both = _pots("", "")
+    assert codes(both) == ["surface-not-measured"] * 2
+    assert [step.locations for step in both.measure_next] == [3, 3]
+
+
+def test_a_plan_by_size_without_a_size_still_names_the_surface_left_out():
+    spec = {**SINGLE, PLAN: TOTALS["length-rate"]}
+    assert codes(_pots(_rows(6), "", spec=spec)) == ["surface-not-measured", "locations-missing"]
+
+
+def test_locations_of_a_walk_out_stand_for_no_apparatus():
+    walk = {"failing": "1", "interval": "0.5 m", "directions": [{"towards": "north", "locations": ["2", "3"]}]}
+    surfaces = [surface(profile__walk_outs=[walk]), surface(apparatus="pot 2")]
+    evaluation = evaluated(f"{_rows(1, value='1.5')}; {_rows(2, 2)}", _rows(3), spec=SHIFTS, surfaces=surfaces)
+    assert finding(evaluation, "locations-missing").observed == "pot 1: 1 location"
+
+
+# Failing locations and changes of the process
+
+
+def test_further_tests_belong_to_the_apparatus_that_failed():
+    spec = {**SHIFTS, PLAN: {**SHIFTS[PLAN], "additional_per_failing": "2"}}
+    evaluation = _pots(f"{_rows(2)}; {_rows(1, 3, value='1.5')}", _rows(5), spec=spec)
+    assert [part.required for part in evaluation.areas[0].sampling] == [5, 3]
+    found = finding(evaluation, "locations-missing")
+    assert found.observed == "pot 1: 3 locations"
+    assert found.requirement.startswith("5: 3 locations per shift and apparatus, 2 in use; ")
+    assert found.requirement.endswith("; 2 more for each of 1 failing location")
+
+
+def test_a_change_of_the_process_asks_the_apparatus_that_changed():
+    """Two changes need three locations; the plan asks for two on each."""
+    changes = [
+        {"time": "08:00", "change": "new nozzle", "before": "1", "after": "2"},
+        {"time": "08:30", "change": "new abrasive", "before": "2", "after": "3"},
+    ]
+    spec = {**SINGLE, PLAN: {"plan": "per-shift-and-apparatus", "locations": "2"}}
+    surfaces = [surface(process_changes=changes), surface(apparatus="pot 2")]
+    evaluation = evaluated(_rows(2), _rows(3), spec=spec, surfaces=surfaces)
+    assert [part.required for part in evaluation.areas[0].sampling] == [3, 2]
+    observed = [one.observed for one in evaluation.findings if one.code == "locations-missing"]
+    # the third location is there on the other apparatus, which does not help
+    assert observed == ["pot 1: 2 locations", "location 3 after the change `new abrasive` was not measured"]
+
+
+# Periods of twelve hours
+
+
+def _long(*texts, surfaces):
+    return evaluated(*texts, spec=SHIFTS, surfaces=surfaces, day=LONG)
+
+
+OVER = [_blasted("16:00", "20:00")]
+
+
+def test_no_period_stands_for_another():
+    evaluation = _long(_rows(6, at="17:30"), surfaces=OVER)
+    assert evaluation.areas[0].sampling == (
+        SamplingPart("pot 1", "06:00 to 18:00", 3, 6), SamplingPart("pot 1", "18:00 to 22:00", 3, 0),
+    )  # fmt: skip
+    found = finding(evaluation, "locations-missing")
+    assert (found.observed, found.requirement) == (
+        "pot 1, 18:00 to 22:00: 0 locations", "3: 3 locations per shift and apparatus, 1 in use, 2 periods of 12 h",
+    )  # fmt: skip
+    assert [step.what for step in evaluation.measure_next] == ["3 more locations on pot 1, 18:00 to 22:00"]
+    assert evaluation.areas[0].decision == "hold"
+
+
+def test_a_location_counts_for_the_period_it_was_read_in():
+    evaluation = _long(f"{_rows(3, at='17:30')}; {_rows(3, 4, at='20:30')}", surfaces=OVER)
+    assert codes(evaluation) == []
+    assert evaluation.areas[0].decision == "release"
+
+
+def test_locations_read_at_the_end_are_not_taken_for_the_steel_of_the_first_period():
+    evaluation = _long(_rows(6, at="20:30"), surfaces=OVER)
+    assert finding(evaluation, "locations-missing").observed == "pot 1, 06:00 to 18:00: 0 locations"
+
+
+def test_a_location_without_a_time_counts_for_no_period():
+    """Nobody knows on which steel it lies: counted for either, the other could be released unmeasured."""
+    evaluation = _long(f"{_rows(3, at='17:30')}; {_rows(3, 4)}", surfaces=OVER)
+    found = finding(evaluation, "locations-missing")
+    assert found.observed == "pot 1, 18:00 to 22:00: 0 locations; 3 locations without a time of reading"
+    (step,) = evaluation.measure_next
+    assert "; state the time of each reading, or enter the area once for each period; " in step.reason
+    assert evaluation.areas[0].decision == "hold"
+
+
+def test_an_area_entered_once_for_each_period_needs_no_times():
+    surfaces = [_blasted("16:00", "18:00"), _blasted("18:00", "20:00")]
+    assert codes(_long(_rows(3), _rows(3, 4), surfaces=surfaces)) == []
+    evaluation = _long(_rows(6), "", surfaces=surfaces)
+    assert finding(evaluation, "surface-not-measured").observed == "pot 1, blasted 18:00 to 20:00: no location"
+    assert [part.taken for part in evaluation.areas[0].sampling] == [6, 0]
+
+
+def test_two_entries_of_one_period_share_its_locations_but_each_needs_one():
+    surfaces = [_blasted("07:00", "09:00"), _blasted("13:00", "15:00")]
+    evaluation = _long(_rows(3), "", surfaces=surfaces)
+    assert codes(evaluation) == ["surface-not-measured"]
+    assert [step.what for step in evaluation.measure_next] == ["1 more location on pot 1, blasted 13:00 to 15:00"]
+    assert codes(_long(_rows(2), _rows(1, 3), surfaces=surfaces)) == []
+
+
+def test_within_one_period_it_does_not_matter_when_the_readings_were_taken():
+    surfaces = [_blasted("16:00", "18:00")]
+    assert codes(_long(_rows(3, at="20:30"), surfaces=surfaces)) == []
+    assert codes(_long(_rows(3), surfaces=surfaces)) == []
+
+
+def test_nothing_measured_in_either_period():
+    evaluation = _long("", surfaces=OVER)
+    assert [one.observed for one in evaluation.findings] == [
+        "pot 1, 06:00 to 18:00: 0 locations", "pot 1, 18:00 to 22:00: 0 locations",
+    ]  # fmt: skip
+
+
+def test_further_tests_come_in_the_last_period():
+    spec = {**SHIFTS, PLAN: {**SHIFTS[PLAN], "additional_per_failing": "2"}}
+    text = f"{_rows(1, value='1.5', at='17:00')}; {_rows(2, 2, at='17:30')}; {_rows(3, 4, at='20:30')}"
+    evaluation = evaluated(text, spec=spec, surfaces=OVER, day=LONG)
+    assert [part.required for part in evaluation.areas[0].sampling] == [3, 5]
+
+
+def test_a_night_shift_past_midnight_is_one_period():
+    day = {"report.shift": {"start": "20:00", "end": "06:00"}}
+    evaluation = evaluated(_rows(3), spec=SHIFTS, surfaces=[_blasted("22:00", "03:00")], day=day)
+    assert evaluation.areas[0].required_locations == 3
+    assert evaluation.areas[0].sampling == ()
