@@ -109,3 +109,9 @@ def test_every_dependency_has_its_reason():
 def test_the_public_safety_and_limits_are_stated():
     assert "## Safety" in README
     assert "## What is not promised" in README
+
+
+def test_the_changes_to_come_are_told_by_interface():
+    newest = (ROOT / "CHANGELOG.md").read_text("utf-8").split("\n## ")[1]
+    headings = re.findall(r"^\*\*(.+)\*\*$", newest, re.MULTILINE)
+    assert headings == ["Job files", "Command line", "Pages", "Python", "Archive"]
