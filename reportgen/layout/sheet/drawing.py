@@ -164,8 +164,9 @@ class _Sheet:
     def _column_heads(self) -> None:
         self.y -= self._head_height
         for column in self._columns:
-            for index, line in enumerate(reversed(column.head)):
-                show_text(self.canvas, column.x + 1, self.y + 3 + _HEAD_LINE * index, line, REGULAR, column.size, MUTED)
+            for below, line in enumerate(column.head):
+                y = self.y + 3 + _HEAD_LINE * (len(column.head) - 1 - below)
+                show_text(self.canvas, column.x + 1, y, line, REGULAR, column.size, MUTED)
 
     def _row(self, number: int, row: int, block: Block, given: Mapping[str, str]) -> None:
         self.y -= ROW
