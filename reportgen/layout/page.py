@@ -124,7 +124,7 @@ class Furniture:
 
 
 def _say(canvas: Any, x: float, y: float, text: str, face: str, size: float, ink: str) -> None:
-    """Write a line of head or foot; the space at its end keeps it apart from the next for who reads the file as text."""
+    """Write a line of head or foot; the space at its end keeps it apart from the next where text is taken out."""
     show_text(canvas, x, y, f"{text} ", face, size, ink)
 
 
