@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from reportgen.pdf.fonts import storable
+
 if TYPE_CHECKING:
     from datetime import datetime
 
@@ -27,7 +29,7 @@ def string(text: str) -> bytes:
     """
     if text.isascii() and text.isprintable():
         return b"(" + text.replace("\\", r"\\").replace("(", r"\(").replace(")", r"\)").encode() + b")"
-    return b"<FEFF" + text.encode("utf-16-be").hex().upper().encode() + b">"
+    return b"<FEFF" + storable(text).encode("utf-16-be").hex().upper().encode() + b">"
 
 
 def date(moment: datetime) -> bytes:

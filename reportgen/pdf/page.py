@@ -78,7 +78,7 @@ class Furniture:
         y = place.page_height - HEADER_BASELINE
         size = one_line(self.right, REGULAR, LABEL + 0.5, place.width)
         wide = text_width(self.right, REGULAR, size)
-        show_text(canvas, place.page_width - MARGIN - wide, y, self.right, REGULAR, size, MUTED)
+        _say(canvas, place.page_width - MARGIN - wide, y, self.right, REGULAR, size, MUTED)
         left = MARGIN
         if self.logo is not None:
             left += self._draw_logo(canvas, y) + 6
@@ -87,7 +87,7 @@ class Furniture:
         lines = lines_of(self.left, BOLD, LABEL + 0.5, place.page_width - MARGIN - left) if above else (self.left,)
         for index, line in enumerate(lines):
             up = 8.5 * (len(lines) - index) if above else 0.0
-            show_text(canvas, left, y + up, line, BOLD, LABEL + 0.5, MUTED)
+            _say(canvas, left, y + up, line, BOLD, LABEL + 0.5, MUTED)
         _hairline(canvas, MARGIN, place.page_height - HEADER_RULE, place.width)
 
     def _draw_logo(self, canvas: Any, y: float) -> float:
@@ -101,9 +101,9 @@ class Furniture:
         _hairline(canvas, MARGIN, FOOTER_RULE, place.width)
         text = self.count(page, pages)
         wide = text_width(text, BOLD, LABEL + 0.5)
-        show_text(canvas, place.page_width - MARGIN - wide, FOOTER_BASELINE, text, BOLD, LABEL + 0.5, INK)
+        _say(canvas, place.page_width - MARGIN - wide, FOOTER_BASELINE, text, BOLD, LABEL + 0.5, INK)
         size = one_line(self.footer, REGULAR, LABEL, place.width - wide - 16)
-        show_text(canvas, MARGIN, FOOTER_BASELINE, self.footer, REGULAR, size, MUTED)
+        _say(canvas, MARGIN, FOOTER_BASELINE, self.footer, REGULAR, size, MUTED)
 
     def _watermark(self, canvas: Any) -> None:
         assert self.watermark is not None  # noqa: S101 - the caller asked
@@ -121,6 +121,11 @@ class Furniture:
             text.textOut(self.watermark)
             canvas.drawText(text)
             canvas.restoreState()
+
+
+def _say(canvas: Any, x: float, y: float, text: str, face: str, size: float, ink: str) -> None:
+    """Write a line of head or foot; the space at its end keeps it apart from the next where text is taken out."""
+    show_text(canvas, x, y, f"{text} ", face, size, ink)
 
 
 def _hairline(canvas: Any, x: float, y: float, width: float) -> None:

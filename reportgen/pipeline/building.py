@@ -139,7 +139,8 @@ def _entries(job: Job, embedded: dict[str, bytes]) -> tuple[ManifestEntry, ...]:
     entries = [entry_of(file.name, file.data, _ROLES[file.role]) for file in job.files]
     entries.append(entry_of(EVALUATION_NAME, embedded[EVALUATION_NAME], "evaluation"))
     entries.append(entry_of(ISSUE_NAME, embedded[ISSUE_NAME], "issue"))
-    return with_attachments(entries)
+    named = {entry.name: entry for entry in with_attachments(entries)}
+    return tuple(named[entry.name] for entry in entries)
 
 
 def _day_name(job: Job) -> str:
