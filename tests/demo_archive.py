@@ -432,7 +432,7 @@ def by_a_stranger(
     from reportgen.seal.identity import assemble
 
     key, root_key = (ec.generate_private_key(ec.SECP256R1()) for _ in range(2))
-    root, leaf = _certificates(key, root_key)
+    root, leaf, *_ = _certificates(key, root_key)
     identity = assemble(key, leaf, [root], source="a stranger")
     made = _Contract(place / "forged", contract, random.Random(contract), identity)  # noqa: S311 - as above
     made._prepare(INSPECTORS[0])

@@ -306,6 +306,7 @@ NAMES = (
     (b"\x1b[31mred\x07.pdf", r"\x1b[31mred\x07.pdf"),
     ("nothing\u3164 \u00a0.pdf".encode(), r"nothing\u3164 \u00a0.pdf"),
     (b"=1+1.pdf", "=1+1.pdf"),
+    (b"\xfe" * 240 + b".pdf", r"\xfe" * 240 + ".pdf"),
     ("\ufffe\u2028.pdf".encode(), r"\ufffe\u2028.pdf"),
 )  # fmt: skip
 needs_any_name = pytest.mark.skipif(sys.platform in {"win32", "darwin"}, reason="the file system takes only text")
