@@ -481,9 +481,9 @@ def test_any_letter_in_what_the_sender_says_is_shown(archive, few, named_oddly, 
     from reportgen.layout.fonts import drawable
 
     out = tmp_path / os.fsdecode(b"out\xff.pdf")
+    remarks = os.fsdecode("first\nsecond \u202e \u6865".encode() + b"\xfe")
     said = {
-        "--reference": "S-\u6f22 \U0001f600", "--remarks": os.fsdecode("first\nsecond \u202e \u6865".encode() + b"\xfe"),
-        "--to": "\u6570 & <b>", "--role": "\u8077",
+        "--reference": "S-\u6f22 \U0001f600", "--remarks": remarks, "--to": "\u6570 & <b>", "--role": "\u8077",
     }  # fmt: skip
     source = tmp_path / os.fsdecode(b"r\xff\n.pdf")
     shutil.copy(few / "BF-04-IR-003.pdf", source)
