@@ -178,6 +178,7 @@ class _Contract:
         self.work = folder.parent / "jobs" / contract
         self.out.mkdir(parents=True)
         self.work.mkdir(parents=True)
+        self.forge: Callable[[bytes], bytes] = bytes
         self.seeded: list[Seeded] = []
         self.written = 0
         self.days = [self._plain(place) for place in range(1, PER_CONTRACT + 1)]
@@ -342,6 +343,7 @@ class _Contract:
         path = folder / f"{date}-r{day.revision}{day.suffix}.yaml"
         path.write_text(self._text(day, date), encoding="utf-8")
         checked = check(path)
+        checked = dataclasses.replace(checked, canonical=self.forge(checked.canonical))
         at = dt.datetime.combine(date, dt.time(18, 20), dt.UTC) + dt.timedelta(minutes=5 * day.revision)
         number = self.number(day.place)
         before = self.out / f"{number}.pdf"
@@ -418,18 +420,25 @@ remarks: {day.remarks}
 {rows}{coated}{reinspects}"""
 
 
-def by_a_stranger(place: Path, contract: str, days: Sequence[tuple[int, int]]) -> list[Path]:
+def by_a_stranger(
+    place: Path,
+    contract: str,
+    days: Sequence[tuple[int, int]],
+    forge: Callable[[bytes], bytes] = bytes,
+) -> list[Path]:
     """Write faultless reports on the areas of the eleventh, by place and revision, signed by one who uses only names.
 
     Names of inspector, organisation and authority are those of the archive, keys and certificates are the stranger's.
+    ``forge`` may change the evaluation that is embedded.
     """
     from reportgen.seal.identity import assemble
 
     key, root_key = (ec.generate_private_key(ec.SECP256R1()) for _ in range(2))
-    root, leaf = _certificates(key, root_key)
+    root, leaf, *_ = _certificates(key, root_key)
     identity = assemble(key, leaf, [root], source="a stranger")
     made = _Contract(place / "forged", contract, random.Random(contract), identity)  # noqa: S311 - as above
     made._prepare(INSPECTORS[0])
+    made.forge = forge
     for number, revision in days:
         supersedes = "a correction" if revision else None
         day = dataclasses.replace(made.days[-2], place=number, revision=revision, supersedes=supersedes)

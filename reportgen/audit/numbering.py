@@ -38,8 +38,8 @@ def _missing(index: Index) -> Iterator[Problem]:
     contracts = index.rows("SELECT contract, MAX(overall = 'passed') FROM reports GROUP BY contract ORDER BY contract")
     for contract, some_proven in contracts:
         which = "FROM reports WHERE contract = ?" + (" AND overall = 'passed'" if some_proven else "")
-        pattern = None if contract.startswith(f"{NOT_STATED} (") else _pattern(index, contract, which)
-        if pattern is None:
+        patterns = [] if contract.startswith(f"{NOT_STATED} (") else _patterns(index, contract, which)
+        if not patterns:
             continue
         held = dict(index.rows(f"SELECT number, MIN(path) {which} GROUP BY number", contract))
         others = index.rows(
@@ -47,16 +47,17 @@ def _missing(index: Index) -> Iterator[Problem]:
             contract,
         )
         claimed = {number: f"{path}, which claims it, is {overall}" for number, path, overall in others}
-        yield from _gaps(contract, pattern, held, claimed)
+        for pattern in patterns:
+            yield from _gaps(contract, pattern, held, claimed)
         if some_proven:
-            yield from _beyond(contract, pattern, held, others)
+            yield from _beyond(contract, patterns[0], held, others)
 
 
-def _pattern(index: Index, contract: str, which: str) -> str | None:
-    """Return the pattern of numbers by the newest of the reports; without one, their last run of digits counts."""
+def _patterns(index: Index, contract: str, which: str) -> list[str]:
+    """Return the patterns of numbers that the reports state, newest first; without any, the last digits count."""
     rows = index.rows(f"SELECT pattern, number {which} ORDER BY date DESC, number DESC", contract)
-    stated = next((pattern for pattern, _ in rows if pattern and "#" in pattern), None)
-    return stated or next(filter(None, (_derived(number) for _, number in rows)), None)
+    stated = list(dict.fromkeys(pattern for pattern, _ in rows if pattern and "#" in pattern))
+    return stated or [pattern for pattern in (_derived(number) for _, number in rows) if pattern is not None][:1]
 
 
 def _derived(number: str) -> str | None:

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
 _SIZE = 7.5
 _LEADING = 9.8
+_SECOND_LINE = 17.0  # of a title that is longer than a line
 _MARK = {"passed": "conforms", "failed": "does not conform", "indeterminate": "inconclusive"}
 
 
@@ -90,7 +91,7 @@ def _problems(one: ProblemGroup, words: Words, width: float) -> list[Flowable]:
     table = GroupedTable(columns, groups, one.meaning, row_head=True, size=_SIZE, leading=_LEADING)
     note = f"{words(f'audit.weight.{one.weight}')}, {len(one.rows)}"
     title = SectionTitle(one.meaning[0].upper() + one.meaning[1:], f"problem-{one.code}", note=note)
-    return [CondPageBreak(table.need(2)), title, table]
+    return [CondPageBreak(table.need(2) + _SECOND_LINE), title, table]
 
 
 def _files(content: AuditPages, words: Words, width: float) -> list[Flowable]:

@@ -13,7 +13,7 @@ from itertools import groupby
 from typing import TYPE_CHECKING, Generic, Literal, TypeVar
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from reportgen.verification import Verification
 
@@ -94,19 +94,26 @@ class Said(Generic[T]):
 def last_words(said: Sequence[Said[T]]) -> tuple[list[Said[T]], list[Said[T]]]:
     """Return what stands of all that is said of one thing, in the order of time, and what is later but proven less.
 
-    A later statement overrides those that are proven no better. Statements of one date and number do not override each
-    other. More than one stands where none is better proven than the others.
+    A later statement overrides those that are proven no better, but for others under its own number, whatever their
+    dates: which file of a number counts is for ``places`` to say. More than one stands where none is better proven.
     """
     left: list[Said[T]] = []
-    later: set[frozenset[str]] = set()
-    for _, same in groupby(sorted(said, key=_when, reverse=True), key=_when):
+    later: dict[frozenset[str], set[str]] = {}
+    for (_, number), same in groupby(sorted(said, key=_when, reverse=True), key=_when):
         members = list(same)[::-1]
-        left += [one for one in members if not any(doubts <= one.standing.doubts for doubts in later)]
-        later |= {one.standing.doubts for one in members}
+        left += [one for one in members if not _overridden(one, later)]
+        for one in members:
+            numbers = later.setdefault(one.standing.doubts, set())
+            if len(numbers) < 2:  # of any two, one is another's
+                numbers.add(number)
     best = {one.standing.doubts for one in left}
     stands = [one for one in reversed(left) if not any(doubts < one.standing.doubts for doubts in best)]
     less = [one for one in reversed(left) if any(doubts < one.standing.doubts for doubts in best)]
     return stands, less
+
+
+def _overridden(one: Said[T], later: Mapping[frozenset[str], set[str]]) -> bool:
+    return any(doubts <= one.standing.doubts and numbers - {one.when[1]} for doubts, numbers in later.items())
 
 
 def _when(said: Said[T]) -> tuple[str, str]:

@@ -160,7 +160,7 @@ def submittal_of(examined: Sequence[Examined], sent: Transmittal) -> tuple[Submi
         list_name=SUBMITTAL_NAME,
         list_sha256=hashlib.sha256(listed).hexdigest(),
         reports=tuple(_index_row(one, sent) for one in reports),
-        areas=_histories(valid),
+        areas=_histories(valid, some_proven=pooled[0].standing.proven),
         groups=groups_of([one.record for one in pooled]),
         nonconformances=_log_of(valid),
         left_out=len(valid) - len(pooled),
@@ -197,8 +197,11 @@ def _index_row(one: Enclosed, sent: Transmittal) -> IndexRow:
     )
 
 
-def _histories(reports: Sequence[Enclosed]) -> tuple[AreaHistory, ...]:
-    """Return the areas in the order in which reports first name them, within their structures."""
+def _histories(reports: Sequence[Enclosed], *, some_proven: bool) -> tuple[AreaHistory, ...]:
+    """Return the areas in the order in which reports first name them, within their structures.
+
+    Where ``some_proven`` reports are there, an area that only others name is not released by them.
+    """
     said: dict[str, list[Said[tuple[AreaEvent, AreaRecord]]]] = {}
     for one in reports:
         record = one.record
@@ -208,21 +211,24 @@ def _histories(reports: Sequence[Enclosed]) -> tuple[AreaHistory, ...]:
                 record.date, record.number, record.revision, area.verdict, area.decision, area.id in coated
             )
             said.setdefault(area.id, []).append(Said((record.date, record.number), one.standing, (event, area)))
-    histories = [_history(statements) for statements in said.values()]
+    histories = [_history(statements, some_proven=some_proven) for statements in said.values()]
     structures = list(dict.fromkeys(history.structure for history in histories))
     return tuple(sorted(histories, key=lambda history: (structures.index(history.structure), history.id)))
 
 
-def _history(said: Sequence[Said[tuple[AreaEvent, AreaRecord]]]) -> AreaHistory:
+def _history(said: Sequence[Said[tuple[AreaEvent, AreaRecord]]], *, some_proven: bool) -> AreaHistory:
     stands, less = last_words(said)
     decisions = dict.fromkeys(one.what[0].decision for one in stands)
     last, area = stands[-1].what
+    decision: str = last.decision if len(decisions) == 1 else "disputed"
+    if some_proven and not stands[-1].standing.proven:
+        decision = "unproven"
     return AreaHistory(
         area.id,
         area.name,
         area.structure_name,
         tuple(one.what[0] for one in said if one not in less),
-        decision=last.decision if len(decisions) == 1 else "disputed",
+        decision=decision,
         by=_title(last),
         contested=tuple(_title(one.what[0]) for one in less if one.what[0].decision not in decisions),
     )

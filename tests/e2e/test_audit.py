@@ -7,6 +7,7 @@ import io
 import json
 import os
 import platform
+import re
 import shutil
 import signal
 import sqlite3
@@ -313,6 +314,7 @@ NAMES = (
     (b"\x1b[31mred\x07.pdf", r"\x1b[31mred\x07.pdf"),
     ("nothing\u3164 \u00a0.pdf".encode(), r"nothing\u3164 \u00a0.pdf"),
     (b"=1+1.pdf", "=1+1.pdf"),
+    (b"\xfe" * 240 + b".pdf", r"\xfe" * 240 + ".pdf"),
     ("\ufffe\u2028.pdf".encode(), r"\ufffe\u2028.pdf"),
 )  # fmt: skip
 needs_any_name = pytest.mark.skipif(sys.platform in {"win32", "darwin"}, reason="the file system takes only text")
@@ -407,6 +409,37 @@ def test_a_report_that_exists_is_refused_before_anything_is_examined(few, tmp_pa
     assert sorted(path.name for path in tmp_path.iterdir()) == ["few", "o.pdf"]
     result = run("audit", few, "-o", tmp_path / "absent" / "o.pdf", cwd=tmp_path)
     assert "cannot be written: no such folder" in " ".join(result.stderr.split())
+
+
+@pytest.mark.parametrize(
+    ("field", "value"),
+    [
+        ("revision", b"1" + b"0" * 30),
+        ("number", rb'"BF-04-IR-\u202e\u6f22\n\u001b[31m"'),
+        ("number", rb'"\ud800"'),
+    ],
+)
+def test_what_a_forged_report_claims_ends_no_audit(archive, few, tmp_path, field, value):
+    """Well signed by somebody; the evaluation inside states what no report can."""
+
+    def forge(evaluation):
+        start = evaluation.index(b'"report":')
+        changed = re.sub(rb'("%b"):("[^"]*"|[0-9]+)' % field.encode(), lambda found: b"%b:%b" % (found[1], value),
+                         evaluation[start:], count=1)  # fmt: skip
+        assert changed != evaluation[start:]
+        return evaluation[:start] + changed
+
+    (forged,) = by_a_stranger(tmp_path, "BF-04", [(12, 0)], forge)
+    shutil.copy(forged, few / "forged.pdf")
+    arguments = ["--trust", archive.root, "--without-text", "-o", tmp_path / "o.pdf", "--csv", tmp_path / "t"]
+    result = run("audit", few, *arguments, "--index", tmp_path / "i.sqlite", "--json", cwd=tmp_path)
+    assert result.returncode == 1, result.stderr
+    answer = json.loads(result.stdout)
+    assert answer["files"].pop("passed") == 3
+    (other,) = answer["files_not_passed"]
+    assert other["file"] == "forged.pdf"
+    told = run("audit", few, *arguments[:3], "--index", tmp_path / "i.sqlite", cwd=tmp_path).stdout
+    assert told.replace("\n", "").isprintable()
 
 
 # --- two audits on one index

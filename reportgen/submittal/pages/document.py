@@ -97,7 +97,7 @@ def _state(content: Submittal, words: Words) -> list[Flowable]:
         (words("state.rework"), str(now.count("rework"))),
         (words("state.open"), str(open_ones)),
     ]
-    if "disputed" in now:
-        facts.insert(3, (words("state.disputed"), str(now.count("disputed"))))
+    if undecided := now.count("disputed") + now.count("unproven"):
+        facts.insert(3, (words("state.undecided"), str(undecided)))
     title = SectionTitle(words("state.title"), "state", note=words("state.note"))
     return [title, Facts(facts, len(facts), before=4)]

@@ -53,8 +53,9 @@ class AreaEvent:
 class AreaHistory:
     """An area over time, oldest report first; only what counts.
 
-    ``decision`` is how it stands now, ``disputed`` where reports that count contradict each other; ``by`` is the report
-    that says so, ``contested`` names later ones that say otherwise and are proven less.
+    ``decision`` is how it stands now, ``disputed`` where reports that count contradict each other, ``unproven`` where
+    nothing proves it and other reports of the contract are proven; ``by`` is the report that says so, ``contested``
+    names later ones that say otherwise and are proven less.
     """
 
     id: str

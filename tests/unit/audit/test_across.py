@@ -51,6 +51,12 @@ def test_a_number_that_only_a_failed_file_claims_is_a_gap_that_names_the_file():
     assert missing.sentence.endswith("was issued; 0001.pdf, which claims it, is failed")
 
 
+def test_gaps_are_found_in_each_pattern_that_a_contract_had():
+    new = {"number_pattern": "HM-1-Q-##"}
+    records = [report(1), report(3), report(5, number="HM-1-Q-01", **new), report(7, number="HM-1-Q-03", **new)]
+    assert found(*records) == [("number-missing", "HM-1-IR-002", ""), ("number-missing", "HM-1-Q-02", "")]
+
+
 def test_a_long_gap_is_told_in_one_sentence():
     (gap,) = audited(report(1), report(999)).problems
     assert gap.sentence.startswith("there are no HM-1-IR-002 to HM-1-IR-998, 997 numbers, although HM-1-IR-999 was")
@@ -309,7 +315,8 @@ def test_a_strangers_report_accuses_nobody_of_a_fault():
 
 
 def test_two_proven_files_for_one_revision_release_and_close_nothing_where_they_contradict():
-    for pair in ((BAD, report(1, **GOOD)), (report(1, **GOOD), BAD)):
+    dated = report(1, **GOOD, date="2026-03-09")
+    for pair in ((BAD, report(1, **GOOD)), (report(1, **GOOD), BAD), (BAD, dated)):
         problems, states = compared(*((one, {}) for one in pair))
         assert told(problems) == sorted([*FAULTS, ("number-duplicate", "HM-1-IR-001", "fault")])
         assert states == [("A", "disputed", "0001.pdf")]

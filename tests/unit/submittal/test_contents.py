@@ -9,7 +9,7 @@ import pytest
 from reportgen.errors import UsageError
 from reportgen.issued import read_list
 from reportgen.pdf.signing import SignerBlock
-from reportgen.submittal import Transmittal, submittal_of
+from reportgen.submittal import Transmittal, contradictions, submittal_of
 from reportgen.submittal.trends import groups_of
 from tests.unit.issued import records as made
 from tests.unit.issued.records import area, nonconformance, report, surface
@@ -101,3 +101,55 @@ def test_groups_are_by_structure_apparatus_and_abrasive():
         ("grit", 1, True),
     ]
     assert groups[1].standard_deviation is None
+
+
+# --- files of other standing
+
+STRANGER = {"doubts": ("NO_CERTIFICATE_CHAIN_FOUND",), "by": "S. Tranger"}
+
+
+def mixed(*files):
+    return submittal_of([made.examined(record, **known) for record, known in files], SENT)[0]
+
+
+def test_what_is_proven_less_replaces_closes_and_releases_nothing():
+    bad = report(1, areas=[area("A", "1.1", decision="hold")], nonconformances=(nonconformance(),))
+    good = {"areas": [area("A", "3.1")], "nonconformances": (nonconformance(status="closed"),)}
+    for stranger in (report(1, 9, **good), report(2, **good)):
+        shown = mixed((bad, {}), (stranger, STRANGER))
+        (only,) = shown.areas
+        assert (only.decision, only.by) == ("hold", "HM-1-IR-001 r0")
+        assert [event.decision for event in only.events] == ["hold"]
+        assert [(row.id, row.status) for row in shown.nonconformances] == [("NC-1", "open")]
+    assert only.contested == ("HM-1-IR-002 r0",)
+    assert contradictions(shown) == (
+        "HM-1-IR-002 r0 says otherwise of area A than HM-1-IR-001 r0, which is better proven",
+    )
+
+
+def test_two_reports_that_nothing_tells_apart_dispute_an_area():
+    """In doubt for different reasons, a report and its revision contradict: nothing is released or closed."""
+    bad = report(1, areas=[area("A", "1.1", decision="hold")], nonconformances=(nonconformance(),))
+    good = report(1, 1, areas=[area("A", "3.1")], nonconformances=(nonconformance(status="closed"),))
+    shown = mixed((bad, {"doubts": ("TRY_LATER",)}), (good, {"doubts": ("REVOKED_NO_POE",)}))
+    assert [(row.place, row.beside) for row in shown.reports] == [("disputed", 1), ("disputed", 0)]
+    assert [one.decision for one in shown.areas] == ["disputed"]
+    assert [row.status for row in shown.nonconformances] == ["open"]
+    assert contradictions(shown)[0] == "HM-1-IR-001 revision 0 is disputed, as revision 1 counts too"
+
+
+def test_statistics_and_cover_are_of_what_is_proven():
+    """A stranger's report comes first by date and has values of its own."""
+    early = report(1, date="2020-01-01", client="Nobody", contractor="Others", areas=[area("B", "9.9", "9.9")])
+    shown = mixed((early, STRANGER), (report(2, areas=[area("A", "3.1", "3.2")]), {}))
+    assert (shown.client, shown.contractor) == ("Mere Trust", "Blasters")
+    assert [(group.greatest, len(group.points)) for group in shown.groups] == [(Decimal("3.2"), 2)]
+    assert shown.left_out == 1
+    assert {one.id: one.decision for one in shown.areas} == {"A": "release", "B": "unproven"}
+    alone = mixed((early, STRANGER))
+    assert (alone.left_out, alone.areas[0].decision, len(alone.groups)) == (0, "release", 1)
+
+
+def test_two_files_for_one_revision_are_named_by_what_proves_them():
+    with pytest.raises(UsageError, match=r"HM-1-IR-001 revision 0 \(SHA-256 .*passed.* and .*indeterminate"):
+        mixed((report(1), {}), (report(1), STRANGER))
