@@ -90,8 +90,9 @@ def submittal(
 
     if out.exists():
         raise UsageError(f"`{shown_name(out)}` exists already and is never overwritten; nothing was written")
-    moment, sent = at or now(), (sent or Sent()).visible()
+    moment, sent = at or now(), sent or Sent()
     signer = _sender(identity, sent, moment)
+    sent = sent.visible()  # only now: the certificate holds what was said, the cover what can be shown of it
     load_for_examination()
     paths = [path for path in pdf_files(given) if path != out]
     examined = _verified(paths, examination_checks(trust), spread or Spread(), progress or _silent)

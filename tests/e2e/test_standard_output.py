@@ -188,6 +188,6 @@ def test_an_audit_says_at_once_that_its_report_cannot_be_written(contract):
     words = [str(COMMAND), "audit", "reports", "-o", "audit.pdf", "--csv", "csv"]
     done = subprocess.run(words, cwd=contract, capture_output=True, text=True, check=False)
     assert done.returncode == 2
-    assert "nothing was written" in done.stderr
+    assert "nothing was examined" in done.stderr
     assert not (contract / "csv").exists()
     assert not list(contract.glob("*.sqlite"))

@@ -55,7 +55,7 @@ def test_the_printed_number_alone_gives_the_verdict(case, rule, rounding):
         expanded=Quantity(found.expanded, "mil"),
     )  # fmt: skip
     assert (again.verdict, again.band, again.side) == (found.verdict, found.band, found.side)
-    assert again.compared == found.compared
+    assert rounding == "none" or again.compared == found.compared  # as printed: 1.499 as 1.5, and that as 2
 
 
 @given(cases(), ROUNDINGS)
