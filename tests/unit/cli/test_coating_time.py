@@ -69,3 +69,42 @@ def test_during_the_shift_nothing_is_late_that_is_due_later(run, contract, monke
 def test_a_report_speaks_for_the_whole_shift(run, contract):
     (contract / "day.yaml").write_text(ALL_DAY, "utf-8")
     assert "on hold" in run("draft", "day.yaml", "-o", "draft.pdf").out
+
+
+PART = """\
+  - area: A-1
+    apparatus: {apparatus}
+    initial_condition: B
+    blasted: {{start: "{start}", end: "{end}", abrasive: steel grit}}
+    cleanliness: {{observed: SSPC-SP 10, staining: 2 %}}
+    profile: {{gauge: g1, readings: [{{location: 2, spot: a, x1: 2.9}}]}}
+"""
+
+
+def two_parts(contract, apparatus, start, end, *, shift_end, primed=" [{location: 1, spot: a, x1: 2.9}]}\n"):
+    """An area in two parts of one location each: the first was primed at 11:00, the second is bare."""
+    text = DAY.replace('end: "15:00"', f'end: "{shift_end}"')
+    text = text.replace(primed, primed + '    coated: "11:00"\n')
+    part = PART.format(apparatus=apparatus, start=start, end=end)
+    (contract / "day.yaml").write_text(text.replace("not_inspected:", part + "not_inspected:"), "utf-8")
+
+
+@pytest.mark.parametrize(
+    ("apparatus", "named"), [("pot 2", "what pot 2 blasted"), ("pot 1", "what pot 1 blasted until 12:30")]
+)
+def test_the_primer_of_one_part_does_not_excuse_another(run, contract, apparatus, named):
+    """Pot 2 blasted after the primer of what pot 1 had blasted, and stayed bare beyond its eight hours."""
+    two_parts(contract, apparatus, "11:10", "12:30", shift_end="21:00")
+    code, evaluation = evaluation_of(run)
+    assert (code, evaluation["areas"][0]["decision"]) == (1, "hold")
+    (late,) = [one["observed"] for one in evaluation["findings"] if one["code"] == "coating-overdue"]
+    assert late == f"{named} not primed by 20:30"
+
+
+def test_the_part_that_is_bare_gets_a_time(run, contract):
+    two_parts(contract, "pot 2", "11:10", "12:30", shift_end="15:00")
+    code, evaluation = evaluation_of(run)
+    assert (code, evaluation["areas"][0]["decision"]) == (0, "release")
+    assert [time["coat_by"] for time in evaluation["coating_times"]] == [None, "20:30"]
+    (step,) = [one for one in evaluation["measure_next"] if one["what"].startswith("coat by")]
+    assert step["reason"].startswith("what pot 2 blasted is bare; at most 8 h")
