@@ -65,6 +65,11 @@ class Places:
         named = self._at(reading.place)
         return self._everywhere if not named and not self.several else named
 
+    def spot(self, reading: Condition) -> str:
+        """Return the spot that a reading names beside the areas it lists, where it is no place; empty without one."""
+        named = reading.place if reading.areas else None
+        return folded(named) if named is not None and not self._at(named) else ""
+
     def unknown(self, reading: Condition) -> bool:
         """Whether a reading names a place where no area is, and does not list the areas it covers."""
         return reading.place is not None and not reading.areas and not self.covered(reading)

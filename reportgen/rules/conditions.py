@@ -11,9 +11,10 @@ from itertools import pairwise, zip_longest
 from typing import TYPE_CHECKING, Final
 
 from reportgen.errors import RangeError
-from reportgen.job.places import folded, taken_at
+from reportgen.job.places import taken_at
 from reportgen.metrology.climate import dew_point, humidity_from_wet_bulb, margin
 from reportgen.results import ConditionResult
+from reportgen.rules.covering import at_words, standing
 from reportgen.rules.outcome import Outcome, counted, found, shown, shown_number
 from reportgen.rules.scene import elapsed
 from reportgen.units import Quantity, rounded
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
     from reportgen.job import Condition, ConditionLimits
     from reportgen.metrology.climate import Psychrometer
     from reportgen.results import Finding, Verdict
+    from reportgen.rules.covering import Standing
     from reportgen.rules.scene import JobView, Window
 
 PRINTED_PLACES: Final = 1
@@ -105,27 +107,14 @@ _Refused = tuple["Condition", RangeError, tuple["Window", ...]]
 
 def _read(view: JobView) -> tuple[list[ReadConditions], list[_Refused]]:
     """Compute what each reading tells, in order of time; readings outside a formula's range are set apart."""
-    ordered = sorted(((view.at(record.time), record) for record in view.job.day.conditions), key=lambda pair: pair[0])
-    following: dict[tuple[str, ...], dt.datetime] = {}
-    until: list[dt.datetime | None] = []
-    for at, record in reversed(ordered):
-        until.append(following.get(_series(record)))
-        following[_series(record)] = at
     taken: list[ReadConditions] = []
     refused: list[_Refused] = []
-    for (at, record), end in zip(ordered, reversed(until), strict=True):
-        covered = view.places.covered(record) or frozenset()
-        windows = tuple(window for window in _windows(view, at, end) if window.area in covered)
+    for one in standing(view):
         try:
-            taken.append(_computed(view, record, at, windows))
+            taken.append(_computed(view, one))
         except RangeError as error:
-            refused.append((record, error, windows))
+            refused.append((one.record, error, one.windows))
     return taken, refused
-
-
-def _series(record: Condition) -> tuple[str, ...]:
-    """What tells one log from another: a reading holds until the next one of its own, not of another spot nearby."""
-    return (folded(record.place or ""), *sorted(record.areas))
 
 
 def _windows(view: JobView, at: dt.datetime, end: dt.datetime | None) -> Iterator[Window]:
@@ -133,14 +122,8 @@ def _windows(view: JobView, at: dt.datetime, end: dt.datetime | None) -> Iterato
     return (window for window in view.windows if window.end >= at and (end is None or window.start < end))
 
 
-def at_words(view: JobView, record: Condition) -> str:
-    """Say when and where a reading was taken."""
-    place = taken_at(record)
-    return view.printed(view.at(record.time)) + (f", {place}" if place else "")
-
-
-def _computed(view: JobView, record: Condition, at: dt.datetime, windows: tuple[Window, ...]) -> ReadConditions:
-    limits = view.specification.conditions
+def _computed(view: JobView, one: Standing) -> ReadConditions:
+    limits, record = view.specification.conditions, one.record
     humidity = record.humidity
     if humidity is None:
         assert record.wet_bulb is not None  # noqa: S101 - the model asks for humidity or for a wet bulb with pressure
@@ -155,7 +138,7 @@ def _computed(view: JobView, record: Condition, at: dt.datetime, windows: tuple[
         unit = limits.dew_point_margin.unit
     above = margin(record.steel, dew, unit)
     found_limits = () if limits is None else tuple(_limits(limits, record, humidity, above))
-    return ReadConditions(record, at, humidity, dew, above, found_limits, windows)
+    return ReadConditions(record, one.at, humidity, dew, above, found_limits, one.windows)
 
 
 def psychrometer(limits: ConditionLimits | None) -> Psychrometer:
@@ -295,7 +278,7 @@ def _elsewhere(view: JobView, stated: ConditionLimits) -> Iterator[Finding]:
 
 def _unplaced(view: JobView) -> Iterator[Finding]:
     """Yield a finding for each area that a reading may concern which does not say where it was taken."""
-    silent = [view.at(one.time) for one in view.job.day.conditions if view.places.covered(one) is None]
+    silent = sorted({view.at(one.time) for one in view.job.day.conditions if view.places.covered(one) is None})
     for at, end in zip_longest(silent, silent[1:]):
         for area in dict.fromkeys(window.area for window in _windows(view, at, end)):
             observed = f"{view.printed(at)}, no place stated"

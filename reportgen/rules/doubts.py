@@ -20,7 +20,7 @@ from reportgen.metrology.plausibility import (
     patch_doubt,
     steel_doubt,
 )
-from reportgen.rules.conditions import at_words
+from reportgen.rules.covering import at_words
 from reportgen.rules.outcome import Outcome, found, shown
 from reportgen.units import Quantity, render_quantity
 

@@ -107,6 +107,11 @@ class JobView:
         return tuple(sorted(found, key=lambda window: (window.start, window.area, window.activity)))
 
     @cached_property
+    def worked_on(self) -> frozenset[str]:
+        """Ids of the areas that were blasted or coated."""
+        return frozenset(window.area for window in self.windows)
+
+    @cached_property
     def places(self) -> Places:
         """Where the areas are, and what the readings of the conditions cover."""
         return Places(self.project.structures, self.job.day.conditions)
