@@ -145,3 +145,21 @@ def test_a_spot_of_an_area_has_its_own_log_until_the_whole_is_measured_again(run
     assert decisions(run, small(contract, *log))[1]["A-1"] == "rework"
     assert decisions(run, small(contract, *log, read_at("06:55", **north)))[1]["A-1"] == "release"
     assert decisions(run, small(contract, *log, read_at("06:55")))[1]["A-1"] == "release"
+
+
+@pytest.mark.parametrize(("place", "meant"), [("hall", None), ("brigde", "bridge")])
+def test_where_all_areas_state_one_place_another_name_is_another_place(run, contract, place, meant):
+    day = small(contract, read_at(), read_at("07:30", place=place, **WET))
+    project = contract / "project.yaml"
+    project.write_text(project.read_text("utf-8").replace("place: hall", "place: bridge"), "utf-8")
+    code, _, err = run("check", day)
+    assert (code, f"error[JOB209]: no area is at `{place}`" in err) == (2, True)
+    assert (f"did you mean `{meant}`?" if meant else "known are `bridge`; state `place:`") in " ".join(err.split())
+
+
+def test_two_places_that_nobody_stated_are_not_offered_for_each_other(run, contract):
+    day = small(contract, read_at(place="north"), read_at("07:30", place="south"))
+    project = contract / "project.yaml"
+    project.write_text(project.read_text("utf-8").replace("place: hall, ", "").replace("place: bridge, ", ""), "utf-8")
+    code, _, err = run("check", day)
+    assert (code, err.count("error[JOB209]"), "did you mean" in err) == (2, 2, False)
