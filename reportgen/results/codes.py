@@ -307,6 +307,11 @@ _ORDER: Final = {
         "What is mostly a slip is asked about before it is believed; the bounds are common practice.",
         "None: the value counts as written.",
     ),
+    "entry-unlikely": _notes(
+        "An entry is unlikely here and may be a slip; nothing in this report depends on it.",
+        "What is mostly a slip is asked about before it is believed; the bounds are common practice.",
+        "Look again; correct the entry, or write `confirmed: yes` beside it where it is true.",
+    ),
     "inspector-in-two-places": _notes(
         "Measurements by hand were made in the same minute at two places of the contract.",
         "A person is in one place at a time.",
