@@ -192,3 +192,15 @@ def test_a_doubt_on_which_nothing_depends_is_noted(run, contract):
     assert (code, evaluation["areas"][0]["decision"]) == (0, "release")
     assert [one["code"] for one in evaluation["findings"]] == ["entry-unlikely"]
     assert "nothing here depends on it" in " ".join(run("check", day).out.split())
+
+
+@pytest.mark.parametrize(
+    ("second", "code"),
+    [("", 2), (", confirmed: yes", 2), (', time: "10:40"', 0), (", sample: 9.3 uS/cm", 0)],
+)
+def test_a_salt_test_that_is_there_twice_is_no_second_test(run, contract, second, code):
+    kit = KIT if "sample" not in second else KIT.partition(", sample")[0]
+    day = day_with(contract, (f"{{location: 2, {KIT}}}", f"{{location: 1, {kit}{second}}}"))
+    said = run("check", day)
+    assert said.code == code
+    assert ("error[JOB206]: the salt test at location `1` is there twice" in said.err) == (code == 2)
