@@ -273,9 +273,9 @@ _SURFACE: Final = {
 
 _ORDER: Final = {
     "measured-before-blasting": _missing(
-        "The surface was measured or graded before it was blasted, or only while it still was.",
+        "The surface was measured or graded before it was blasted, which does not count, or while it still was.",
         "What is measured describes the steel as it is then, so it is measured after the blasting.",
-        "Correct the times, or measure the blasted surface again.",
+        "Correct the times, enter a part that was finished as a surface of its own, or measure again.",
     ),
     "measured-after-primer": _missing(
         "The surface was measured or tested after the primer was applied.",
