@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     from decimal import Decimal
 
     from reportgen.job import Reading
+    from reportgen.job.day import GaugeCheck, TapeCheck
     from reportgen.results import Finding
     from reportgen.rules.covering import Standing
     from reportgen.rules.scene import JobView, SurfaceView
@@ -109,7 +110,9 @@ class Doubts:
 
 def doubts(view: JobView) -> Doubts:
     """Find every entry that is to be asked about."""
-    return Doubts((*_in_conditions(view), *_in_pressures(view), *_in_salts(view), *_in_readings(view)))
+    return Doubts(
+        (*_in_conditions(view), *_in_pressures(view), *_in_checks(view), *_in_salts(view), *_in_readings(view))
+    )
 
 
 def _concerned(view: JobView, areas: Collection[str]) -> tuple[str | None, ...]:
@@ -182,6 +185,33 @@ def _in_pressures(view: JobView) -> Iterator[_Doubted]:
     for entry, doubt in low.items():
         yield from entry.doubted(entry.words, f"at least {shown(doubt.bound)}")
     yield from _unlike(entries, asked=low)
+
+
+def _in_checks(view: JobView) -> Iterator[_Doubted]:
+    """Doubt checks of the gauge and of the tape with more digits than the gauge shows."""
+    day = view.job.day
+    for check in day.gauge_checks:
+        areas = {one.area for one in day.surfaces if one.profile is not None and one.profile.gauge == check.gauge}
+        for name, field in (("pre-set", "preset"), ("shim read as", "shim_reading")):
+            yield from _fine_check(view, check, name, field, areas)
+    for tape in day.tape_checks:
+        areas = {
+            surface.record.area
+            for area in view.areas
+            for surface in area.surfaces
+            if any(reading.roll == tape.roll for reading in surface.readings)
+        }
+        yield from _fine_check(view, tape, f"unused tape of {tape.roll}", "thickness", areas)
+
+
+def _fine_check(
+    view: JobView, check: GaugeCheck | TapeCheck, name: str, field: str, areas: Collection[str]
+) -> Iterator[_Doubted]:  # fmt: skip
+    value, step = getattr(check, field), view.project.instruments[check.gauge].resolution
+    if value is not None and step is not None and digits_doubt(value, step) is not None:
+        words = f"{view.printed(view.at(check.time))}: {name} {shown(value)} on {check.gauge}"
+        entry = _Entry(words, value, (check,), (field,), _concerned(view, areas))
+        yield from entry.doubted(words, f"in steps of {shown(step)}")
 
 
 def _in_salts(view: JobView) -> Iterator[_Doubted]:

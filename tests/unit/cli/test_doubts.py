@@ -204,3 +204,20 @@ def test_a_salt_test_that_is_there_twice_is_no_second_test(run, contract, second
     said = run("check", day)
     assert said.code == code
     assert ("error[JOB206]: the salt test at location `1` is there twice" in said.err) == (code == 2)
+
+
+@pytest.mark.parametrize(
+    ("right", "wrong", "said"),
+    [
+        ("shim_reading: 3.0 mil", "shim_reading: 3.05 mil", "07:10: shim read as 3.05 mil on g1"),
+        ("preset: -2.0 mil", "preset: -2.00 mil", "07:10: pre-set -2.00 mil on g1"),
+        ("thickness: 5.6 mil", "thickness: 5.63 mil", "07:15: unused tape of x1 5.63 mil on g1"),
+    ],
+)
+def test_a_check_with_more_digits_than_the_gauge_shows_is_asked_about(run, contract, right, wrong, said):
+    day = day_with(contract, (right, wrong))
+    code, decided, kinds = decisions(run, day)
+    assert (code, decided["A-1"], kinds) == (1, "hold", {"entry-doubtful"})
+    assert f"{said}; usually in steps of 0.1 mil" in " ".join(run("check", day).out.split())
+    code, decided, kinds = decisions(run, day_with(contract, (right, f"{wrong}, confirmed: yes")))
+    assert (code, decided["A-1"], kinds) == (0, "release", {"entry-confirmed"})
