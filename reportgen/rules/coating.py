@@ -44,11 +44,16 @@ def coating_times(view: JobView) -> Outcome[CoatingTime]:
 def deadlines(view: JobView, times: Sequence[CoatingTime], released: set[str]) -> Outcome[CoatingTime]:
     """Add until when to coat, where the steel may be coated: on a released area, for all of it that is bare.
 
+    A time that had passed when the area was accepted nevertheless is none until which to coat.
     ``times`` are those of ``coating_times``, one for each surface in the order of the areas.
     """
     stated = view.specification.time_to_coat
     bare = {
-        area.id: [surface for surface in area.surfaces if surface.coated is None]
+        area.id: [
+            surface
+            for surface in area.surfaces
+            if surface.coated is None and later(surface.blasted[1], stated.maximum) >= view.moment
+        ]
         for area in view.areas
         if stated is not None and area.id in released
     }

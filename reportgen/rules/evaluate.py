@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from reportgen.results import CheckResult, Evaluation, ReportIdentity
 from reportgen.rules.area_statistics import AreaStatistics, area_statistics, flagged
-from reportgen.rules.coating import coated_without_release, coating_times, deadlines
+from reportgen.rules.coating import PREPARE_AGAIN, coated_without_release, coating_times, deadlines
 from reportgen.rules.comparator import comparators
 from reportgen.rules.conditions import conditions
 from reportgen.rules.doubts import doubts
@@ -139,17 +139,19 @@ class _Evaluated:
             coating_times=coating.results,
             nonconformances=carried.results,
             findings=(*findings, *coated_without_release(view, released)),
-            measure_next=self._measure_next(carried, coating),
+            measure_next=self._measure_next(carried, coating, released),
             rules=rules_applied(view, self.requirement),
             not_evaluated=self._not_evaluated(),
         )
 
-    def _measure_next(self, carried: Outcome[Any], coating: Outcome[Any]) -> tuple[MeasureNext, ...]:
-        """Return everything to do, once each; first what may be coated now."""
+    def _measure_next(
+        self, carried: Outcome[Any], coating: Outcome[Any], released: set[str]
+    ) -> tuple[MeasureNext, ...]:  # fmt: skip
+        """Return everything to do, once each; first what may be coated now. Accepted steel is not prepared again."""
         steps = [*coating.measure_next]
         steps.extend(step for area in self.areas for step in area.measure_next)
         steps.extend(step for outcome in (*self.outcomes, carried) for step in outcome.measure_next)
-        return tuple(dict.fromkeys(steps))
+        return tuple(dict.fromkeys(one for one in steps if one.what != PREPARE_AGAIN or one.area not in released))
 
     def _not_evaluated(self) -> tuple[str, ...]:
         lines = [line for outcome in self.outcomes for line in outcome.not_evaluated]

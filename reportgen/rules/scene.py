@@ -208,9 +208,14 @@ class JobView:
         return known
 
     def printed(self, instant: dt.datetime) -> str:
-        """Return a local time as printed: with its date only when that is not the report's."""
+        """Return a local time as printed: with its date only when that is not the report's.
+
+        In the hour that occurs twice, when daylight-saving time ends, with its offset: ``02:30+01:00``.
+        """
         local = self.local(instant)
-        return f"{local:%H:%M}" if local.date() == self.date else f"{local:%Y-%m-%d %H:%M}"
+        twice = local.replace(fold=1 - local.fold).utcoffset() != local.utcoffset()
+        offset = local.isoformat()[-len("+01:00") :] if twice else ""
+        return (f"{local:%H:%M}" if local.date() == self.date else f"{local:%Y-%m-%d %H:%M}") + offset
 
     def local(self, instant: dt.datetime) -> dt.datetime:
         """Return an instant in the site's zone."""
