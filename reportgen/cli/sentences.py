@@ -67,6 +67,10 @@ SENTENCES: Final[Mapping[str, tuple[Part, str]]] = {
     "readings-too-fast": ("wrong", "{observed}: nobody reads as fast; {requirement}"),
     "instrument-in-two-places": ("wrong", "{observed}"),
     "entry-doubtful": ("wrong", "{observed}; {requirement}: correct it, or write `confirmed: yes` beside it"),
+    "entry-unlikely": (
+        "noted",
+        "{observed}; {requirement}: correct it, or write `confirmed: yes` beside it; nothing here depends on it",
+    ),
     "entry-confirmed": ("noted", "{observed}; {requirement}"),
     "inspector-in-two-places": ("noted", "{observed}"),
     "air-check-missing": ("missing", "compressed air not checked: {observed}; {requirement} required"),

@@ -77,6 +77,8 @@ def _key(doubt: Doubted) -> tuple[str, ...]:
 def _settle(incoming: Incoming, doubt: Doubted, answer: str | None) -> None:
     """Keep the values in doubt, leave them out, or put another in their place."""
     if answer is None:
+        for part in doubt.parts:
+            value_at(incoming.day, part[:-1])["confirmed"] = "yes"  # so that `check` does not ask again
         incoming.notes.append(f"{doubt.place}, {doubt.name} `{doubt.value}`: confirmed; {doubt.message}")
         return
     number, reason = read_number(answer)

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.intake.entries import NO_READING, Loc, value_at
 from reportgen.metrology.plausibility import (
+    FEWEST_NEIGHBOURS,
     LARGEST_PATCH,
     SMALLEST_PATCH,
     Doubt,
@@ -21,6 +22,7 @@ from reportgen.metrology.plausibility import (
     air_doubt,
     blast_pressure_doubt,
     digits_doubt,
+    moved_temperature_doubt,
     neighbour_doubt,
     patch_doubt,
     steel_doubt,
@@ -90,6 +92,7 @@ def _sentence(doubt: Doubt) -> str:
         apart = render_quantity(Quantity(abs(seen.exact), seen.unit), 1)
         return f"{apart} {'above' if seen.exact > 0 else 'below'} the air, where up to {doubt.bound} is usual"
     return {
+        "point-moved": f"beside it stands {bound}; is the point in its place?",
         "air-hot": f"air is seldom above {doubt.bound}; is it in another unit?",
         "patch-area": f"the area under a patch is usually from {SMALLEST_PATCH} to {LARGEST_PATCH}; is the unit right?",
         "blast-pressure-low": f"air below {doubt.bound} does not blast; is the unit right?",
@@ -121,24 +124,48 @@ def _found(day: Mapping[str, Any], job: Job) -> Iterator[Found]:
 
 
 def _in_conditions(conditions: Iterable[tuple[Loc, Mapping[str, Any]]]) -> Iterator[Found]:
+    series: dict[str, list[Value]] = {"air": [], "steel": []}
     humidity: list[Value] = []
+    asked: set[Loc] = set()
     for loc, entry in conditions:
-        air = _read(loc, entry, "air", "temperature")
-        yield from _each(air, air_doubt)
-        if air:
-            yield from _each(_read(loc, entry, "steel", "temperature"), partial(steel_doubt, air=air[0][1]))
+        for name in series:
+            series[name] += _read(loc, entry, name, "temperature")
+        told = list(_temperatures(loc, entry))
+        yield from told
+        asked |= {at for at, _ in told} | ({(*loc, "air"), (*loc, "steel")} if told else set())
         humidity += _read(loc, entry, "humidity", "share")
-    yield from _unlike(humidity)
+    yield from _unlike(humidity, fewest=1)
+    for values in series.values():
+        for at, value, beside in _beside(values):
+            doubt = moved_temperature_doubt(value, beside) if len(beside) >= FEWEST_NEIGHBOURS else None
+            if doubt is not None and at not in asked:
+                yield at, doubt
+
+
+def _temperatures(loc: Loc, entry: Mapping[str, Any]) -> Iterator[Found]:
+    """Return the doubts about the air and the steel of one entry by each other; nothing brings in a warmest steel."""
+    air = _read(loc, entry, "air", "temperature")
+    hot = list(_each(air, air_doubt))
+    yield from hot
+    for at, steel in _read(loc, entry, "steel", "temperature") if air and not hot else ():
+        beside = air[0][1]
+        doubt = steel_doubt(steel, beside) or moved_temperature_doubt(steel, [beside])
+        if doubt is not None:
+            yield at, doubt
+        elif (other := moved_temperature_doubt(beside, [steel])) is not None:
+            yield air[0][0], other
 
 
 def _in_salts(salts: Sequence[tuple[Loc, Mapping[str, Any]]]) -> Iterator[Found]:
-    for salt in salts:
-        yield from _each(_read(*salt, "area", "area"), patch_doubt)
-    series: tuple[tuple[str, Kind], ...] = (
-        ("volume", "volume"), ("blank", "conductivity"), ("sample", "conductivity"), ("chloride", "areal density")
+    sized = {at: doubt for salt in salts for at, doubt in _each(_read(*salt, "area", "area"), patch_doubt)}
+    yield from sized.items()
+    series: tuple[tuple[str, Kind, int], ...] = (
+        ("area", "area", 1), ("volume", "volume", 1), ("blank", "conductivity", FEWEST_NEIGHBOURS),
+        ("sample", "conductivity", FEWEST_NEIGHBOURS), ("chloride", "areal density", FEWEST_NEIGHBOURS),
     )  # fmt: skip
-    for name, kind in series:
-        yield from _unlike([value for salt in salts for value in _read(*salt, name, kind)])
+    for name, kind, fewest in series:
+        values = [value for salt in salts for value in _read(*salt, name, kind)]
+        yield from ((at, doubt) for at, doubt in _unlike(values, fewest=fewest) if at not in sized)
 
 
 def _readings(loc: Loc, profile: Mapping[str, Any], job: Job) -> Iterator[Value]:
@@ -177,9 +204,15 @@ def _digits(values: Iterable[Value], job: Job, used: Mapping[str, Any]) -> Itera
         yield from _each(values, partial(digits_doubt, resolution=gauge.resolution))
 
 
-def _unlike(series: Sequence[Value]) -> Iterator[Found]:
-    for index, (loc, value) in enumerate(series):
-        beside = (*series[max(0, index - _BESIDE) : index], *series[index + 1 : index + 1 + _BESIDE])
-        doubt = neighbour_doubt(value, [other for _, other in beside])
+def _unlike(series: Sequence[Value], fewest: int = FEWEST_NEIGHBOURS) -> Iterator[Found]:
+    for loc, value, beside in _beside(series):
+        doubt = neighbour_doubt(value, beside, fewest=fewest)
         if doubt is not None:
             yield loc, doubt
+
+
+def _beside(series: Sequence[Value]) -> Iterator[tuple[Loc, Quantity, list[Quantity]]]:
+    """Yield each value with its place and the values beside it."""
+    for index, (loc, value) in enumerate(series):
+        near = (*series[max(0, index - _BESIDE) : index], *series[index + 1 : index + 1 + _BESIDE])
+        yield loc, value, [other for _, other in near]

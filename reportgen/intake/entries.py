@@ -27,7 +27,7 @@ NAMED_BY: Final[dict[str, tuple[str, ...]]] = {
 AGAIN: Final = "fill it in and take it in again; what stands in the day file already is left as it is"
 """What to do about an entry that was not taken."""
 
-NO_READING: Final = frozenset({"location", "spot", "time"})
+NO_READING: Final = frozenset({"location", "spot", "time", "confirmed"})
 """Fields of a row of readings that are no reading."""
 
 

@@ -116,6 +116,7 @@ class GaugeCheck(Model):
     ] = None
     shim: Height | None = None
     shim_reading: Height | None = None
+    confirmed: Confirmed = False
 
     @model_validator(mode="after")
     def _shim_pair(self) -> Self:
@@ -131,6 +132,7 @@ class TapeCheck(Model):
     roll: Ident
     gauge: Ident
     thickness: Height
+    confirmed: Confirmed = False
 
 
 class AirCheck(Model):

@@ -2,8 +2,9 @@
 
 Nothing is guessed. Where an area is, it says itself, or its structure says it for all its areas; where nobody says
 anything, a structure's own id and name and an area's id are still places. A reading names one of them, or lists areas.
-A contract has one place when all its areas state the same one; or when none states any and the readings of the day
-name at most one place that is no part of the contract, such as ``yard``: then nothing need be written.
+A contract has one place when all its areas state the same one, which is then the only name for it beside those; or
+when none states any and the readings of the day name at most one place that is no part of the contract, such as
+``yard``. Then nothing need be written.
 """
 
 from __future__ import annotations
@@ -63,7 +64,12 @@ class Places:
         if reading.place is None:
             return None if self.several else self._everywhere
         named = self._at(reading.place)
-        return self._everywhere if not named and not self.several else named
+        return self._everywhere if not (named or self.stated or self.several) else named
+
+    def spot(self, reading: Condition) -> str:
+        """Return the spot that a reading names beside the areas it lists, where it is no place; empty without one."""
+        named = reading.place if reading.areas else None
+        return folded(named) if named is not None and not self._at(named) else ""
 
     def unknown(self, reading: Condition) -> bool:
         """Whether a reading names a place where no area is, and does not list the areas it covers."""

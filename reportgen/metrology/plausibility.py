@@ -16,8 +16,9 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
 DoubtKind = Literal[
-    "steel-far-from-air", "air-hot", "patch-area", "blast-pressure-low", "unlike-neighbours", "finer-than-gauge"
-]
+    "steel-far-from-air", "air-hot", "warmest-colder", "point-moved", "patch-area", "blast-pressure-low",
+    "unlike-neighbours", "finer-than-gauge",
+]  # fmt: skip
 
 STEEL_FROM_AIR: Final = Quantity(Decimal(20), "delta_degC")
 HOTTEST_AIR: Final = Quantity(Decimal(45), "degC")
@@ -28,7 +29,11 @@ MOVED_POINT: Final = 5
 """A point one place off makes ten times or a tenth of a value; of one that lay within half and twice its neighbours'
 middle that is at least five times, or at most a fifth, of the middle, where no such value lies itself."""
 FEWEST_NEIGHBOURS: Final = 2
-"""With one neighbour nothing says which of the two is the slip."""
+"""With one neighbour nothing says which of the two is the slip; both are asked about, where they should be alike."""
+APART: Final = Quantity(Decimal(10), "delta_degC")
+"""Temperatures of a shift that honestly differ by less; nearer ones are not looked at."""
+RESTORED: Final = Quantity(Decimal(5), "delta_degC")
+"""How near to its neighbours a temperature comes when its point is put back."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,6 +93,61 @@ def air_doubt(air: Quantity) -> Doubt | None:
     return Doubt("air-hot", air, HOTTEST_AIR) if air.in_unit("degC") > HOTTEST_AIR.exact else None
 
 
+def warmest_doubt(warmest: Quantity, coldest: Quantity) -> Doubt | None:
+    """Doubt a warmest steel that is colder than the coldest: two columns exchanged.
+
+    Parameters:
+        warmest : Quantity [temperature].
+        coldest : Quantity [temperature], of the same reading.
+    Returns:
+        Doubt with the coldest as its bound, or None.
+    Raises:
+        nothing.
+    Valid range: any temperature.
+    Accuracy: exact.
+    Source: doubtful-entries
+    Examples:
+        >>> warmest_doubt(Quantity(Decimal(15), "degC"), Quantity(Decimal(19), "degC")).kind
+        'warmest-colder'
+        >>> warmest_doubt(Quantity(Decimal(66), "degF"), Quantity(Decimal(18), "degC"))
+    """
+    colder = warmest.in_unit("degC") < coldest.in_unit("degC")
+    return Doubt("warmest-colder", warmest, coldest) if colder else None
+
+
+def moved_temperature_doubt(value: Quantity, neighbours: Iterable[Quantity]) -> Doubt | None:
+    """Doubt a temperature that a point one place off brings to its neighbours: 1.6 for 16 beside 15.
+
+    Parameters:
+        value : Quantity [temperature], as written: the point is moved in its own unit.
+        neighbours : Quantity [temperature], of the same place and shift; the other values, without ``value``.
+    Returns:
+        Doubt with the neighbours' middle value as its bound: that is more than 10 °C away, and within 5 °C of ten times
+        the value or of a tenth of it; None else, and without neighbours. Of an even number the middle nearer to the
+        value is taken.
+    Raises:
+        nothing.
+    Valid range: temperatures of the air and of steel outdoors; nearer slips, such as 0.9 for 9, are not noticed.
+    Accuracy: exact.
+    Source: doubtful-entries
+    Examples:
+        >>> degC = lambda text: Quantity(Decimal(text), "degC")
+        >>> moved_temperature_doubt(degC("1.6"), [degC("15")]).kind
+        'point-moved'
+        >>> moved_temperature_doubt(degC("6"), [degC("15")])
+    """
+    ordered = sorted(neighbours, key=lambda one: one.in_unit("degC"))
+    if not ordered:
+        return None
+    written = value.in_unit("degC")
+    middles = (ordered[(len(ordered) - 1) // 2], ordered[len(ordered) // 2])
+    middle = min(middles, key=lambda one: abs(one.in_unit("degC") - written))
+    meant = middle.in_unit("degC")
+    restored = [Quantity(moved, value.unit).in_unit("degC") for moved in (value.exact * 10, value.exact / 10)]
+    near = any(abs(one - meant) <= RESTORED.exact for one in restored)
+    return Doubt("point-moved", value, middle) if near and abs(written - meant) > APART.exact else None
+
+
 def patch_doubt(area: Quantity) -> Doubt | None:
     """Doubt an area of extraction of a salt test outside 1 to 100 cm2: a wrong unit, or a point lost.
 
@@ -131,14 +191,17 @@ def blast_pressure_doubt(pressure: Quantity) -> Doubt | None:
     return Doubt("blast-pressure-low", pressure, LOWEST_BLAST) if pressure.in_unit("kPa") < LOWEST_BLAST.exact else None
 
 
-def neighbour_doubt(value: Quantity, neighbours: Iterable[Quantity]) -> Doubt | None:
+def neighbour_doubt(
+    value: Quantity, neighbours: Iterable[Quantity], *, fewest: int = FEWEST_NEIGHBOURS
+) -> Doubt | None:  # fmt: skip
     """Doubt a value that its neighbours say has its point one place off: 24 among 2.4, 2.5 and 2.6.
 
     Parameters:
         value : Quantity of a ratio scale, such as a reading or a conductivity; never a temperature.
         neighbours : Quantity of the same kind; the other values of the same series, without ``value``.
+        fewest : 1 or more; fewer neighbours say nothing.
     Returns:
-        Doubt with the neighbours' middle value in the unit of ``value``; None with fewer than two neighbours, or where
+        Doubt with the neighbours' middle value in the unit of ``value``; None with too few neighbours, or where
         the value is less than five times and more than a fifth of it. Of an even number of neighbours the middle
         nearer to the value is taken, so that a slip among two does not cast doubt on the third.
     Raises:
@@ -153,7 +216,7 @@ def neighbour_doubt(value: Quantity, neighbours: Iterable[Quantity]) -> Doubt | 
         >>> neighbour_doubt(mil("4.8"), map(mil, ("2.4", "2.5", "2.6")))
     """
     ordered = sorted((one.to(value.unit) for one in neighbours), key=lambda one: one.exact)
-    if len(ordered) < FEWEST_NEIGHBOURS:
+    if len(ordered) < fewest:
         return None
     lower, upper = ordered[(len(ordered) - 1) // 2], ordered[len(ordered) // 2]
     if value.exact >= MOVED_POINT * upper.exact > 0:

@@ -57,8 +57,9 @@ def coating_deadlines(checked: Checked) -> list[Deadline]:
     for time in checked.evaluation.coating_times:
         if time.coat_by is None:
             continue
-        at = dt.datetime.fromisoformat(time.coat_by if "-" in time.coat_by else f"{clock.date} {time.coat_by}")
-        instant = clock.instant(at.replace(tzinfo=ZoneInfo(clock.zone)))
+        dated = time.coat_by[len("2026") :].startswith("-")
+        at = dt.datetime.fromisoformat(time.coat_by if dated else f"{clock.date} {time.coat_by}")
+        instant = clock.instant(at if at.tzinfo is not None else at.replace(tzinfo=ZoneInfo(clock.zone)))
         found[time.area] = Deadline(time.area, time.coat_by, instant)
     return sorted(found.values(), key=lambda deadline: deadline.instant)
 

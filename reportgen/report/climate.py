@@ -114,10 +114,9 @@ def _during(context: Context, work: tuple[str, ...]) -> str:
 
 def _minutes(context: Context, at: str) -> int:
     """Minutes since midnight of the report's date, of a time as printed."""
-    days = 0
-    if len(at) > _CLOCK:
-        days = (dt.date.fromisoformat(at[:10]) - context.job.day.report.date).days
-    hour, minute = at[-_CLOCK:].split(":")
+    date, _, clock = at.rpartition(" ")
+    days = (dt.date.fromisoformat(date) - context.job.day.report.date).days if date else 0
+    hour, minute = clock[:_CLOCK].split(":")  # an offset may follow
     return days * 24 * 60 + int(hour) * 60 + int(minute)
 
 

@@ -273,9 +273,9 @@ _SURFACE: Final = {
 
 _ORDER: Final = {
     "measured-before-blasting": _missing(
-        "The surface was measured or graded before it was blasted, or only while it still was.",
+        "The surface was measured or graded before it was blasted, which does not count, or while it still was.",
         "What is measured describes the steel as it is then, so it is measured after the blasting.",
-        "Correct the times, or measure the blasted surface again.",
+        "Correct the times, enter a part that was finished as a surface of its own, or measure again.",
     ),
     "measured-after-primer": _missing(
         "The surface was measured or tested after the primer was applied.",
@@ -306,6 +306,11 @@ _ORDER: Final = {
         "An entry is unlikely here; the inspector looked again and confirmed it.",
         "What is mostly a slip is asked about before it is believed; the bounds are common practice.",
         "None: the value counts as written.",
+    ),
+    "entry-unlikely": _notes(
+        "An entry is unlikely here and may be a slip; nothing in this report depends on it.",
+        "What is mostly a slip is asked about before it is believed; the bounds are common practice.",
+        "Look again; correct the entry, or write `confirmed: yes` beside it where it is true.",
     ),
     "inspector-in-two-places": _notes(
         "Measurements by hand were made in the same minute at two places of the contract.",

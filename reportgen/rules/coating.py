@@ -42,17 +42,47 @@ def coating_times(view: JobView) -> Outcome[CoatingTime]:
 
 
 def deadlines(view: JobView, times: Sequence[CoatingTime], released: set[str]) -> Outcome[CoatingTime]:
-    """Add until when to coat, where the steel may be coated: on an area that is released and bare, for all of it."""
+    """Add until when to coat, where the steel may be coated: on a released area, for all of it that is bare.
+
+    A time that had passed when the area was accepted nevertheless is none until which to coat.
+    ``times`` are those of ``coating_times``, one for each surface in the order of the areas.
+    """
     stated = view.specification.time_to_coat
-    until = {
-        area.id: view.printed(min(later(surface.blasted[1], stated.maximum) for surface in area.surfaces))
+    bare = {
+        area.id: [
+            surface
+            for surface in area.surfaces
+            if surface.coated is None and later(surface.blasted[1], stated.maximum) >= view.moment
+        ]
         for area in view.areas
-        if stated is not None and area.id in released and all(surface.coated is None for surface in area.surfaces)
+        if stated is not None and area.id in released
     }
-    results = tuple(replace(time, coat_by=until.get(time.area)) for time in times)
+    until = {
+        area: view.printed(min(later(surface.blasted[1], stated.maximum) for surface in surfaces))
+        for area, surfaces in bare.items()
+        if stated is not None and surfaces
+    }
+    surfaces = [surface for area in view.areas for surface in area.surfaces]
+    results = tuple(
+        time if surface.coated is not None else replace(time, coat_by=until.get(time.area))
+        for time, surface in zip(times, surfaces, strict=True)
+    )
     words = "" if stated is None else f"{limit_words(stated)}; after that prepare the surface again"
-    steps = tuple(MeasureNext(area, f"coat by {time}", words) for area, time in until.items())
-    return Outcome(results, measure_next=steps)
+    steps = []
+    for area in view.areas:
+        if area.id in until:
+            coated = len(bare[area.id]) < len(area.surfaces)
+            which = " and ".join(_what(view, area, surface) for surface in bare[area.id]) if coated else ""
+            reason = f"{which} is bare; {words}" if which else words
+            steps.append(MeasureNext(area.id, f"coat by {until[area.id]}", reason))
+    return Outcome(results, measure_next=tuple(steps))
+
+
+def _what(view: JobView, area: AreaView, surface: SurfaceView) -> str:
+    """Name a part of an area by what blasted it, and until when where that alone does not tell."""
+    apparatus = surface.record.apparatus
+    alike = sum(other.record.apparatus == apparatus for other in area.surfaces)
+    return f"what {apparatus} blasted" + (f" until {view.printed(surface.blasted[1])}" if alike > 1 else "")
 
 
 def limit_words(stated: TimeToCoat) -> str:
@@ -61,15 +91,14 @@ def limit_words(stated: TimeToCoat) -> str:
 
 
 def _bare(view: JobView, area: AreaView, surface: SurfaceView, stated: TimeToCoat) -> Outcome[CoatingTime]:
-    """Judge a surface that was not coated: nothing to say before its time is over, too late to coat after that."""
+    """Judge a surface that was not coated: nothing to say before its time is over, too late to coat after that.
+
+    The primer of another surface of the area says nothing about this one.
+    """
     outcome = _judged(view, surface, stated)
-    several = len(area.surfaces) > 1
-    what = f"what {surface.record.apparatus} blasted " if several else ""
+    what = f"{_what(view, area, surface)} " if len(area.surfaces) > 1 else ""
     if outcome.findings:
         return outcome
-    if any(one.coated is not None for one in area.surfaces):
-        # it went under the primer of the other, or was blasted again before: the record does not say when
-        return replace(outcome, not_evaluated=(f"time to coat of {what}on {area.id}: its primer is not recorded",))
     until = later(surface.blasted[1], stated.maximum)
     if until >= view.moment:
         return outcome

@@ -11,10 +11,11 @@ from itertools import pairwise, zip_longest
 from typing import TYPE_CHECKING, Final
 
 from reportgen.errors import RangeError
-from reportgen.job.places import folded, taken_at
+from reportgen.job.places import taken_at
 from reportgen.metrology.climate import dew_point, humidity_from_wet_bulb, margin
 from reportgen.results import ConditionResult
-from reportgen.rules.outcome import Outcome, counted, found, shown, shown_number
+from reportgen.rules.covering import at_words, standing
+from reportgen.rules.outcome import IF_RIGHT, Outcome, counted, found, shown, shown_number
 from reportgen.rules.scene import elapsed
 from reportgen.units import Quantity, rounded
 
@@ -25,7 +26,9 @@ if TYPE_CHECKING:
 
     from reportgen.job import Condition, ConditionLimits
     from reportgen.metrology.climate import Psychrometer
-    from reportgen.results import Finding, Verdict
+    from reportgen.results import Finding, Severity, Verdict
+    from reportgen.rules.covering import Standing
+    from reportgen.rules.doubts import Doubts
     from reportgen.rules.scene import JobView, Window
 
 PRINTED_PLACES: Final = 1
@@ -41,6 +44,8 @@ class _Limit:
     value: Fraction
     limit: Quantity
     at_least: bool
+    known: bool = True
+    """Whether nothing that it was computed from is doubted."""
 
     @property
     def met(self) -> bool:
@@ -83,49 +88,43 @@ class ReadConditions:
     windows: tuple[Window, ...]
 
 
-def conditions(view: JobView) -> Outcome[ConditionResult]:
+def conditions(view: JobView, asked: Doubts) -> Outcome[ConditionResult]:
     """Judge every reading; a limit not met is a nonconformance only where something was being blasted or coated."""
     stated = view.specification.conditions
-    taken, refused = _read(view)
+    taken, refused = _read(view, asked)
     results = tuple(_result(view, reading) for reading in taken)
     findings = [finding for reading in taken for finding in _limit_findings(view, reading)]
     findings.extend(_refusals(view, refused))
     findings.extend(_unplaced(view))
-    left_out = [f"conditions at {record.time:%H:%M}: {error.message}" for record, error, _ in refused]
+    left_out = [f"conditions at {one.record.time:%H:%M}: {one.error.message}" for one in refused]
     if stated is None:
         left_out.append("conditions: the contract states no limits")
     else:
-        findings.extend(_interval_findings(view, taken, stated))
+        findings.extend(_interval_findings(view, (*taken, *refused), stated))
         findings.extend(_elsewhere(view, stated))
     return Outcome(results, tuple(findings), not_evaluated=tuple(left_out))
 
 
-_Refused = tuple["Condition", RangeError, tuple["Window", ...]]
+@dataclass(frozen=True, slots=True)
+class _Refused:
+    """A reading outside the range of a formula, which was taken nevertheless."""
+
+    record: Condition
+    at: dt.datetime
+    windows: tuple[Window, ...]
+    error: RangeError
 
 
-def _read(view: JobView) -> tuple[list[ReadConditions], list[_Refused]]:
+def _read(view: JobView, asked: Doubts) -> tuple[list[ReadConditions], list[_Refused]]:
     """Compute what each reading tells, in order of time; readings outside a formula's range are set apart."""
-    ordered = sorted(((view.at(record.time), record) for record in view.job.day.conditions), key=lambda pair: pair[0])
-    following: dict[tuple[str, ...], dt.datetime] = {}
-    until: list[dt.datetime | None] = []
-    for at, record in reversed(ordered):
-        until.append(following.get(_series(record)))
-        following[_series(record)] = at
     taken: list[ReadConditions] = []
     refused: list[_Refused] = []
-    for (at, record), end in zip(ordered, reversed(until), strict=True):
-        covered = view.places.covered(record) or frozenset()
-        windows = tuple(window for window in _windows(view, at, end) if window.area in covered)
+    for one in standing(view):
         try:
-            taken.append(_computed(view, record, at, windows))
+            taken.append(_computed(view, one, asked))
         except RangeError as error:
-            refused.append((record, error, windows))
+            refused.append(_Refused(one.record, one.at, one.windows, error))
     return taken, refused
-
-
-def _series(record: Condition) -> tuple[str, ...]:
-    """What tells one log from another: a reading holds until the next one of its own, not of another spot nearby."""
-    return (folded(record.place or ""), *sorted(record.areas))
 
 
 def _windows(view: JobView, at: dt.datetime, end: dt.datetime | None) -> Iterator[Window]:
@@ -133,14 +132,8 @@ def _windows(view: JobView, at: dt.datetime, end: dt.datetime | None) -> Iterato
     return (window for window in view.windows if window.end >= at and (end is None or window.start < end))
 
 
-def at_words(view: JobView, record: Condition) -> str:
-    """Say when and where a reading was taken."""
-    place = taken_at(record)
-    return view.printed(view.at(record.time)) + (f", {place}" if place else "")
-
-
-def _computed(view: JobView, record: Condition, at: dt.datetime, windows: tuple[Window, ...]) -> ReadConditions:
-    limits = view.specification.conditions
+def _computed(view: JobView, one: Standing, asked: Doubts) -> ReadConditions:
+    limits, record = view.specification.conditions, one.record
     humidity = record.humidity
     if humidity is None:
         assert record.wet_bulb is not None  # noqa: S101 - the model asks for humidity or for a wet bulb with pressure
@@ -154,8 +147,8 @@ def _computed(view: JobView, record: Condition, at: dt.datetime, windows: tuple[
     if limits is not None and limits.dew_point_margin is not None:
         unit = limits.dew_point_margin.unit
     above = margin(record.steel, dew, unit)
-    found_limits = () if limits is None else tuple(_limits(limits, record, humidity, above))
-    return ReadConditions(record, at, humidity, dew, above, found_limits, windows)
+    found_limits = () if limits is None else tuple(_limits(limits, record, humidity, above, asked))
+    return ReadConditions(record, one.at, humidity, dew, above, found_limits, one.windows)
 
 
 def psychrometer(limits: ConditionLimits | None) -> Psychrometer:
@@ -163,26 +156,38 @@ def psychrometer(limits: ConditionLimits | None) -> Psychrometer:
     return "wmo" if limits is None or limits.psychrometer is None else limits.psychrometer
 
 
-def _limits(stated: ConditionLimits, record: Condition, humidity: Quantity, above: Quantity) -> Iterator[_Limit]:
+def _limits(
+    stated: ConditionLimits, record: Condition, humidity: Quantity, above: Quantity, asked: Doubts
+) -> Iterator[_Limit]:  # fmt: skip
     """Yield every limit the contract states, each in its own unit, against this reading."""
-    warmest = record.steel if record.steel_warmest is None else record.steel_warmest
-    rows = (
-        ("dew-point-margin", "steel above the dew point by", above, stated.dew_point_margin, True),
-        ("humidity-above-maximum", "relative humidity", humidity, stated.maximum_humidity, False),
-        ("steel-too-cold", "steel temperature", record.steel, stated.minimum_steel, True),
-        ("steel-too-warm", "steel temperature", warmest, stated.maximum_steel, False),
-        ("air-temperature-outside-limits", "air temperature", record.air, stated.minimum_air, True),
-        ("air-temperature-outside-limits", "air temperature", record.air, stated.maximum_air, False),
-    )
-    for code, what, value, limit, at_least in rows:
+    warmest, hottest = record.steel, "steel"
+    if record.steel_warmest is not None:
+        warmest, hottest = record.steel_warmest, "steel_warmest"
+    moist = ("humidity",) if record.humidity is not None else ("air",)
+    rows: tuple[tuple[str, str, Quantity, Quantity | None, bool, tuple[str, ...]], ...] = (
+        (
+            "dew-point-margin", "steel above the dew point by", above, stated.dew_point_margin, True,
+            ("air", "steel", *moist),
+        ),
+        ("humidity-above-maximum", "relative humidity", humidity, stated.maximum_humidity, False, moist),
+        ("steel-too-cold", "steel temperature", record.steel, stated.minimum_steel, True, ("steel",)),
+        ("steel-too-warm", "steel temperature", warmest, stated.maximum_steel, False, (hottest,)),
+        ("air-temperature-outside-limits", "air temperature", record.air, stated.minimum_air, True, ("air",)),
+        ("air-temperature-outside-limits", "air temperature", record.air, stated.maximum_air, False, ("air",)),
+    )  # fmt: skip
+    for code, what, value, limit, at_least, fields in rows:
         if limit is not None:
-            yield _Limit(code, what, value.in_unit(limit.unit), limit, at_least)
+            known = not asked.about(record, fields)
+            yield _Limit(code, what, value.in_unit(limit.unit), limit, at_least, known)
 
 
 def _result(view: JobView, reading: ReadConditions) -> ConditionResult:
     verdict: Verdict = "not evaluated"
     if reading.limits:
-        verdict = "conforms" if all(limit.met for limit in reading.limits) else "does not conform"
+        known = [limit for limit in reading.limits if limit.known]
+        verdict = "conforms" if len(known) == len(reading.limits) else "inconclusive"
+        if not all(limit.met for limit in known):
+            verdict = "does not conform"
     margins = [limit.places for limit in reading.limits if limit.code == "dew-point-margin"]
     humidities = [limit.places for limit in reading.limits if limit.code == "humidity-above-maximum"]
     return ConditionResult(
@@ -214,27 +219,31 @@ def _limit_findings(view: JobView, reading: ReadConditions) -> Iterator[Finding]
             continue
         for area, during in activities.items():
             observed = f"{at}: {limit.observed} while {' and '.join(dict.fromkeys(during))}"
-            yield found(limit.code, observed, limit.words, area=area, clause=clause)
+            observed += "" if limit.known else IF_RIGHT
+            severity: Severity | None = None if limit.known else "observation"
+            yield found(limit.code, observed, limit.words, area=area, clause=clause, severity=severity)
         if not activities and view.places.covered(reading.record) is not None:
             observed = f"{at}: {limit.observed}, nothing blasted or coated"
             yield found(limit.code, observed, limit.words, clause=clause, severity="observation")
 
 
 def _refusals(view: JobView, refused: Sequence[_Refused]) -> Iterator[Finding]:
-    for record, error, windows in refused:
-        at = at_words(view, record)
-        for area in dict.fromkeys(window.area for window in windows):
-            yield found("conditions-outside-range", f"{at}: {error.message}", "range of the formula", area=area)
+    for one in refused:
+        at = at_words(view, one.record)
+        for area in dict.fromkeys(window.area for window in one.windows):
+            yield found("conditions-outside-range", f"{at}: {one.error.message}", "range of the formula", area=area)
 
 
-def _interval_findings(view: JobView, taken: list[ReadConditions], stated: ConditionLimits) -> Iterator[Finding]:
+def _interval_findings(
+    view: JobView, taken: Sequence[ReadConditions | _Refused], stated: ConditionLimits
+) -> Iterator[Finding]:  # fmt: skip
     """Yield a finding for each area worked on without a reading beforehand, or longer than allowed since the last."""
     if stated.interval is None:
         words = "a reading of the conditions while blasting and coating"
     else:
         words = f"a reading before work begins and every {shown(stated.interval)}"
     times: dict[Window, list[dt.datetime]] = {window: [] for window in view.windows}
-    for reading in taken:
+    for reading in sorted(taken, key=lambda one: one.at):
         for window in reading.windows:
             times[window].append(reading.at)
     reported = set(_uncovered(view))
@@ -295,7 +304,7 @@ def _elsewhere(view: JobView, stated: ConditionLimits) -> Iterator[Finding]:
 
 def _unplaced(view: JobView) -> Iterator[Finding]:
     """Yield a finding for each area that a reading may concern which does not say where it was taken."""
-    silent = [view.at(one.time) for one in view.job.day.conditions if view.places.covered(one) is None]
+    silent = sorted({view.at(one.time) for one in view.job.day.conditions if view.places.covered(one) is None})
     for at, end in zip_longest(silent, silent[1:]):
         for area in dict.fromkeys(window.area for window in _windows(view, at, end)):
             observed = f"{view.printed(at)}, no place stated"

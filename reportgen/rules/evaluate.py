@@ -7,12 +7,12 @@ from typing import TYPE_CHECKING, Any
 
 from reportgen.results import CheckResult, Evaluation, ReportIdentity
 from reportgen.rules.area_statistics import AreaStatistics, area_statistics, flagged
-from reportgen.rules.coating import coated_without_release, coating_times, deadlines
+from reportgen.rules.coating import PREPARE_AGAIN, coated_without_release, coating_times, deadlines
 from reportgen.rules.comparator import comparators
 from reportgen.rules.conditions import conditions
 from reportgen.rules.doubts import doubts
 from reportgen.rules.equipment import calibrations, certificates, tapes
-from reportgen.rules.gauges import GaugeProof, gauge_checks, gauge_proofs
+from reportgen.rules.gauges import gauge_checks, gauge_proofs
 from reportgen.rules.locations import location_findings
 from reportgen.rules.nonconformances import day_evaluations, followed, linked, uncovered
 from reportgen.rules.order import order_of_the_day
@@ -27,7 +27,7 @@ from reportgen.rules.release import (
     not_inspected,
     report_verdict,
 )
-from reportgen.rules.requirement import Requirement, requirement_of
+from reportgen.rules.requirement import requirement_of
 from reportgen.rules.rules import rules_applied
 from reportgen.rules.salts import salts
 from reportgen.rules.sampling import Required, sampling_findings
@@ -82,15 +82,19 @@ class _Evaluated:
         self.requirement = requirement_of(view.specification.profile)
         proofs = gauge_proofs(view)
         measured = {area.id: _measured(view, area) for area in view.areas}
-        self.areas = [_area_parts(view, area, self.requirement, measured[area.id], proofs) for area in view.areas]
+        asked = doubts(view)
+        self.areas = [
+            _area_parts(area_profile(view, area, self.requirement, measured[area.id], proofs, asked), view)
+            for area in view.areas
+        ]
         surfaces = [surface for several in measured.values() for surface in several]
         self.comparators = comparators(view, self.requirement)
-        self.conditions = conditions(view)
-        self.salts = salts(view)
+        self.conditions = conditions(view, asked)
+        self.salts = salts(view, asked)
         self.dust = dust(view)
         self.cleanliness = cleanliness(view)
         self.coating = coating_times(view)
-        self.record = (order_of_the_day(view), whereabouts(view), doubts(view))
+        self.record = (order_of_the_day(view), whereabouts(view), asked.outcome)
         self.checks: tuple[Outcome[CheckResult], ...] = (
             gauge_checks(view, surfaces, proofs), tapes(view), air_checks(view), abrasive_checks(view),
             calibrations(view), certificates(view),
@@ -135,17 +139,19 @@ class _Evaluated:
             coating_times=coating.results,
             nonconformances=carried.results,
             findings=(*findings, *coated_without_release(view, released)),
-            measure_next=self._measure_next(carried, coating),
+            measure_next=self._measure_next(carried, coating, released),
             rules=rules_applied(view, self.requirement),
             not_evaluated=self._not_evaluated(),
         )
 
-    def _measure_next(self, carried: Outcome[Any], coating: Outcome[Any]) -> tuple[MeasureNext, ...]:
-        """Return everything to do, once each; first what may be coated now."""
+    def _measure_next(
+        self, carried: Outcome[Any], coating: Outcome[Any], released: set[str]
+    ) -> tuple[MeasureNext, ...]:  # fmt: skip
+        """Return everything to do, once each; first what may be coated now. Accepted steel is not prepared again."""
         steps = [*coating.measure_next]
         steps.extend(step for area in self.areas for step in area.measure_next)
         steps.extend(step for outcome in (*self.outcomes, carried) for step in outcome.measure_next)
-        return tuple(dict.fromkeys(steps))
+        return tuple(dict.fromkeys(one for one in steps if one.what != PREPARE_AGAIN or one.area not in released))
 
     def _not_evaluated(self) -> tuple[str, ...]:
         lines = [line for outcome in self.outcomes for line in outcome.not_evaluated]
@@ -171,12 +177,8 @@ def _measured(view: JobView, area: AreaView) -> list[MeasuredSurface]:
     return [measured for measured in surfaces if measured is not None]
 
 
-def _area_parts(
-    view: JobView, area: AreaView, requirement: Requirement, measured: Sequence[MeasuredSurface],
-    proofs: dict[str, GaugeProof],
-) -> _AreaParts:  # fmt: skip
+def _area_parts(profile: AreaProfile, view: JobView) -> _AreaParts:
     """Apply the rules on the profile to one area."""
-    profile = area_profile(view, area, requirement, measured, proofs)
     locations, outlier = flagged(profile)
     places = location_findings(profile)
     required, sampled = sampling_findings(view, profile)
@@ -189,5 +191,5 @@ def _area_parts(
         walked.results,
         (*places.findings, *outlier, *sampled.findings, *walked.findings),
         (*places.measure_next, *sampled.measure_next, *walked.measure_next),
-        (*measured_nothing(area), *sampled.not_evaluated),
+        (*measured_nothing(profile.area), *sampled.not_evaluated),
     )

@@ -1,10 +1,10 @@
 """Order of the day on each surface: it is blasted, then measured and tested, then coated; as far as times are recorded.
 
-What was measured before the blasting began is about another surface, and what comes after the primer about none. While
-the blasting goes on a finished part may honestly be measured, such as before and after a change of the process, so that
-only a series that ended before the blasting did leaves a part of the surface unseen. A salt or dust test made before
-the blasting neither clears nor fails the surface: it may be one of the steel as it came, or one that failed, so that
-the surface was blasted again; it is shown, and the tests after it count.
+What was measured before the blasting began is about another surface, and what comes after the primer about none: such
+readings and grades neither clear nor fail the surface, and hold it, because a wrong time would hide what they say. A
+salt or dust test made before the blasting does neither and holds nothing: it is ordinary to test the steel as it came.
+While the blasting goes on, a reading is of a part that was finished; a later one of the rest does not tell which. The
+locations measured before a change of the process are named as such; any other finished part is a surface of its own.
 """
 
 from __future__ import annotations
@@ -32,6 +32,8 @@ A person who also makes them takes far longer; but times may be those at which t
 _MINUTE: Final = 60
 _LONGEST: Final = 15 * _MINUTE
 """Seconds over which a pace is looked at."""
+_BATCH: Final = 5 * _MINUTE
+"""Seconds that one time written beside many readings may stand for: common practice, no source."""
 
 
 def order_of_the_day(view: JobView) -> Outcome[Finding]:
@@ -50,8 +52,12 @@ def _surface(view: JobView, surface: SurfaceView) -> Iterator[Finding]:
     if surface.blasted[1] < surface.blasted[0]:
         return  # contradictory, which is a finding of its own
     record = surface.record
-    read = [None if one.time is None else view.at_text(one.time) for one in surface.readings]
+    finished = {change.before for change in record.process_changes}
+    readings = [*surface.early, *(one for one in surface.readings if one.location not in finished)]
+    read = [None if one.time is None else view.at_text(one.time) for one in readings]
     yield from _series(view, surface, "reading", read)
+    before_change = [one.time for one in surface.readings if one.location in finished and one.time is not None]
+    yield from _late(view, surface, "reading", [view.at_text(time) for time in before_change])
     graded = [] if record.cleanliness is None else [record.cleanliness.time]
     yield from _series(view, surface, "cleanliness grade", _instants(view, graded))
     yield from _tests(view, surface, "salt test", [(test.location, test.time) for test in record.salts])
@@ -78,21 +84,27 @@ def _tests(
 def _series(
     view: JobView, surface: SurfaceView, name: str, times: Sequence[dt.datetime | None]
 ) -> Iterator[Finding]:  # fmt: skip
-    """Find what of a series came before the blasting began, or ended before it did; and what came after the primer."""
+    """Find what of a series came before the blasting began, or before it ended; and what came after the primer."""
     start, end = surface.blasted
-    area, coated = surface.record.area, surface.coated
-    early = [at for at in times if at is not None and at < start]
-    before_end = [at for at in times if at is not None and at < end]
+    known = [at for at in times if at is not None]
+    early, during = [at for at in known if at < start], [at for at in known if start <= at < end]
+    told = []
     if early:
-        observed = f"{_when(view, name, early)}, {_began(view, surface)}"
-        yield found("measured-before-blasting", observed, BLASTED_FIRST, area=area)
-    elif before_end and len(before_end) == len(times):
-        observed = f"{_when(view, name, before_end)}, blasting went on until {view.printed(end)}"
-        yield found("measured-before-blasting", observed, BLASTED_FIRST, area=area)
-    late = [at for at in times if at is not None and coated is not None and at > coated]
+        told.append(f"{_when(view, name, early)}, {_began(view, surface)}")
+    if during:
+        told.append(f"{_when(view, name, during)}, blasting went on until {view.printed(end)}")
+    for observed in told:
+        yield found("measured-before-blasting", observed, BLASTED_FIRST, area=surface.record.area)
+    yield from _late(view, surface, name, known)
+
+
+def _late(view: JobView, surface: SurfaceView, name: str, times: Sequence[dt.datetime]) -> Iterator[Finding]:
+    """Find what of a series came after the primer."""
+    coated = surface.coated
+    late = [at for at in times if coated is not None and at > coated]
     if late and coated is not None:
         observed = f"{_when(view, name, late)}, primed at {view.printed(coated)}"
-        yield found("measured-after-primer", observed, PRIMED_LAST, area=area)
+        yield found("measured-after-primer", observed, PRIMED_LAST, area=surface.record.area)
 
 
 def _began(view: JobView, surface: SurfaceView) -> str:
@@ -118,7 +130,8 @@ def _paces(view: JobView) -> Iterator[Finding]:
             continue
         first, last = window
         read = [area for at in times if first <= at <= last for area in stamps[at]]
-        observed = f"{len(read)} readings on {gauge} from {view.printed(first)} to {view.printed(last)}"
+        when = f"from {view.printed(first)} to {view.printed(last)}" if last > first else f"at {view.printed(first)}"
+        observed = f"{len(read)} readings on {gauge} {when}"
         for area in dict.fromkeys(read):
             yield found("readings-too-fast", observed, f"at least {shortest} s for a reading", area=area)
 
@@ -141,11 +154,14 @@ def _too_fast(
 ) -> tuple[dt.datetime, dt.datetime] | None:  # fmt: skip
     """Return the first and last time of readings that nobody can have taken, or None.
 
-    One time may stand for several readings, for the first of them or for the last; between two times at least those of
-    either were taken. Times are cut to the minute, so that up to a minute more may have passed.
+    One time may stand for several readings, for the first of them or for the last, but not for more than a few minutes;
+    between two times at least those of either were taken. Times are cut to the minute, so that up to a minute more may
+    have passed.
     """
     total = [0, *accumulate(counts)]
     for i, start in enumerate(times):
+        if counts[i] * shortest > _BATCH + _MINUTE:
+            return start, start
         for j in range(i + 1, len(times)):
             passed = (times[j] - start).total_seconds()
             if passed > _LONGEST:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Generic, TypedDict, TypeVar
+from typing import TYPE_CHECKING, Final, Generic, TypedDict, TypeVar
 
 from reportgen.results import FINDING_CODES, Finding
 from reportgen.units import DISPLAY, render_number, render_quantity
@@ -14,6 +14,9 @@ if TYPE_CHECKING:
 
     from reportgen.results import MeasureNext, RuleApplied, Severity
     from reportgen.units import Quantity
+
+IF_RIGHT: Final = ", if the entry that is asked about is right"
+"""What a finding adds that follows from an entry open to doubt: it is noted, and fails nothing."""
 
 R = TypeVar("R", covariant=True)  # noqa: PLC0105 - one letter, as the results' type is all it says
 

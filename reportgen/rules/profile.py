@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
     from reportgen.metrology.conformity import Judgement
     from reportgen.results import Verdict
+    from reportgen.rules.doubts import Doubts
     from reportgen.rules.gauges import GaugeProof
     from reportgen.rules.readings import MeasuredLocation, MeasuredSpot, MeasuredSurface
     from reportgen.rules.requirement import Requirement
@@ -73,7 +74,7 @@ class AreaProfile:
 
 def area_profile(
     view: JobView, area: AreaView, requirement: Requirement, surfaces: Sequence[MeasuredSurface],
-    proofs: dict[str, GaugeProof],
+    proofs: dict[str, GaugeProof], asked: Doubts,
 ) -> AreaProfile:  # fmt: skip
     """Judge every location of an area; an area without readings has no locations."""
     places = _places(surfaces, requirement)
@@ -84,6 +85,7 @@ def area_profile(
     for index, measured in enumerate(surfaces):
         judge = _Judge(view, requirement, measured, proofs[measured.gauge_id], uncertainty, places)
         judge.surface = index
+        judge.asked = {one.location for one in measured.surface.readings if asked.about(one, ("value",))}
         judge.apparatus = measured.surface.record.apparatus if len(surfaces) > 1 else None
         locations.extend(judge.location(location) for location in measured.locations)
     return AreaProfile(area, requirement, tuple(surfaces), tuple(locations), places, uncertainty)
@@ -112,6 +114,7 @@ class _Judge:
         uncertainty: AreaUncertainty | None, places: int,
     ) -> None:  # fmt: skip
         self.surface = 0
+        self.asked: set[str] = set()
         self.apparatus: str | None = None
         self._view = view
         self._requirement = requirement
@@ -134,9 +137,7 @@ class _Judge:
         spots = tuple(self._spot(spot) for spot in measured.spots)
         missing = max(0, self._requirement.record.readings_per_location - len(spots))
         spread, agrees = self._agreement(measured)
-        doubted = bool(self._proof.doubts) and self._proof.doubted(
-            reading_time(self._view, self._measured.surface, measured)
-        )
+        doubted = measured.id in self.asked or self._unproven(measured)
         found = None if measured.value is None else self._values(measured.value, len(spots))
         sound = not missing and agrees and not doubted
         verdict: Verdict = "inconclusive"
@@ -146,6 +147,12 @@ class _Judge:
             self.surface, self._result(measured.id, spots, found, verdict), None if found is None else found.exact,
             None if found is None else found.judgement, doubted, None if agrees else spread, missing, measured.taken,
         )  # fmt: skip
+
+    def _unproven(self, measured: MeasuredLocation) -> bool:
+        """Whether the gauge was in doubt when the location was read."""
+        if not self._proof.doubts:
+            return False
+        return self._proof.doubted(reading_time(self._view, self._measured.surface, measured))
 
     def _result(
         self, name: str, spots: tuple[SpotResult, ...], found: _Values | None, verdict: Verdict

@@ -65,13 +65,13 @@ class MeasuredSurface:
 
 
 def measured_surface(view: JobView, surface: SurfaceView) -> MeasuredSurface | None:
-    """Combine the readings of a surface; None when its profile was not measured.
+    """Combine the readings of a surface; None when its profile was not measured after the blasting began.
 
     Raises:
         RangeError: a reading below the film it includes, or tape readings without a rule for two grades.
     """
     record = surface.record.profile
-    if record is None:
+    if record is None or (surface.early and not surface.readings):
         return None
     gauge = view.project.instruments[record.gauge]
     unit = gauge.unit or ""  # a gauge always has one; loading refuses others

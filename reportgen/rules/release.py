@@ -18,6 +18,8 @@ if TYPE_CHECKING:
     from reportgen.rules.scene import AreaView, JobView
 
 REASONS_SHOWN = 12
+DECIDABLE = frozenset({"profile-in-guard-band", "coating-overdue"})
+"""Findings that hold an area and are no gap of the record, so that a decision can accept what they found."""
 
 
 def effect_of(finding: Finding) -> Effect:
@@ -63,9 +65,9 @@ def decision(verdict: Verdict, findings: Sequence[Finding], accepted: set[str]) 
 
 
 def _settled(findings: Sequence[Finding], accepted: set[str]) -> bool:
-    """Whether an area is open for nothing but locations within the limits whose acceptance was decided."""
+    """Whether an area is open for nothing but what was decided to be accepted."""
     held = [finding for finding in findings if effect_of(finding) == "holds"]
-    decided = (one.code == "profile-in-guard-band" and one.nonconformance in accepted for one in held)
+    decided = (one.code in DECIDABLE and one.nonconformance in accepted for one in held)
     return bool(held) and all(decided)
 
 

@@ -2,22 +2,25 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from dataclasses import replace
+from typing import TYPE_CHECKING, Final, NamedTuple
 
 from reportgen.errors import RangeError
 from reportgen.metrology.contamination import check_same_salts, salt_density, salt_precision
 from reportgen.metrology.sampling import locations_after_failures, locations_by_area, locations_per_size
 from reportgen.results import MeasureNext, SaltResult
 from reportgen.rules.order import counts
-from reportgen.rules.outcome import Outcome, Place, counted, found, shown, shown_number
+from reportgen.rules.outcome import IF_RIGHT, Outcome, Place, counted, found, shown, shown_number
 from reportgen.units import Quantity, rounded
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from decimal import Decimal
 
     from reportgen.job import SaltTest
     from reportgen.job.project import SaltLimit
     from reportgen.results import Finding, Verdict
+    from reportgen.rules.doubts import Doubts
     from reportgen.rules.scene import AreaView, JobView
 
 UNIT: Final = "mg/m2"
@@ -26,10 +29,23 @@ CONDUCTIVITY: Final = "mixed salts by conductivity"
 CHLORIDE: Final = "chloride"
 
 
-def salts(view: JobView) -> Outcome[SaltResult]:
+DOUBTED: Final = ("area", "volume", "blank", "sample", "chloride")
+"""Fields of a test that its density is computed from."""
+
+
+class _Judged(NamedTuple):
+    """A test with its result, and whether a value of it is open to doubt: its verdict is then not known."""
+
+    test: SaltTest
+    result: SaltResult
+    doubted: bool
+
+
+def salts(view: JobView, asked: Doubts) -> Outcome[SaltResult]:
     """Judge every salt test; tests that express another quantity than the limit count as missing.
 
-    One that was made before the blasting is shown, and neither clears nor fails the surface.
+    One that was made before the blasting is shown, and neither clears nor fails the surface; nor does one with a value
+    that is doubted, which is not missing either.
     """
     limit = view.specification.soluble_salts
     results: list[SaltResult] = []
@@ -37,20 +53,23 @@ def salts(view: JobView) -> Outcome[SaltResult]:
     todo: list[MeasureNext] = []
     for area in view.areas:
         tests = [(test, counts(view, surface, test.time)) for surface in area.surfaces for test in surface.record.salts]
-        judged = [_result(area.id, test, limit if counting else None) for test, counting in tests]
-        results.extend(judged)
+        judged = [
+            _Judged(test, _result(area.id, test, limit if counting else None), asked.about(test, DOUBTED))
+            for test, counting in tests
+        ]
+        results.extend(replace(one.result, verdict="inconclusive") if _open(one) else one.result for one in judged)
         if limit is not None:
-            findings.extend(
-                _above(area.id, test, result, limit)
-                for (test, _), result in zip(tests, judged, strict=True)
-                if result.verdict == "does not conform"
-            )
-            kept = [result for (_, counting), result in zip(tests, judged, strict=True) if counting]
+            findings.extend(_above(area.id, one, limit) for one in judged if one.result.verdict == "does not conform")
+            kept = [one for (_, counting), one in zip(tests, judged, strict=True) if counting]
             missing = _missing(area, kept, limit)
             findings.extend(missing.findings)
             todo.extend(missing.measure_next)
     left_out = () if limit is not None else ("soluble salts: the contract states no limit",)
     return Outcome(tuple(results), tuple(findings), measure_next=tuple(todo), not_evaluated=left_out)
+
+
+def _open(one: _Judged) -> bool:
+    return one.doubted and one.result.verdict != "not evaluated"
 
 
 def density_of(test: SaltTest) -> Quantity:
@@ -101,11 +120,14 @@ def _printed(density: Quantity, limit: SaltLimit | None) -> Decimal:
     return number
 
 
-def _above(area: str, test: SaltTest, result: SaltResult, limit: SaltLimit) -> Finding:
-    places = Quantity(result.density, UNIT).places
-    observed = f"{shown_number(density_of(test).in_unit(UNIT), UNIT, places)} {result.expressed_as}"
+def _above(area: str, one: _Judged, limit: SaltLimit) -> Finding:
+    places = Quantity(one.result.density, UNIT).places
+    observed = f"{shown_number(density_of(one.test).in_unit(UNIT), UNIT, places)} {one.result.expressed_as}"
     words = f"at most {shown(limit.maximum)} {limit.expressed_as}"
-    return found("salts-above-maximum", observed, words, area=area, location=test.location, clause=limit.clause)
+    place: Place = {"area": area, "location": one.test.location, "clause": limit.clause}
+    if one.doubted:
+        return found("salts-above-maximum", observed + IF_RIGHT, words, **place, severity="observation")
+    return found("salts-above-maximum", observed, words, **place)
 
 
 def required_tests(area: AreaView, limit: SaltLimit, failing: int) -> int | None:
@@ -122,12 +144,13 @@ def required_tests(area: AreaView, limit: SaltLimit, failing: int) -> int | None
     return locations_after_failures(tests, failing, limit.additional_per_failing or 0)
 
 
-def _missing(area: AreaView, judged: list[SaltResult], limit: SaltLimit) -> Outcome[SaltResult]:
+def _missing(area: AreaView, judged: Sequence[_Judged], limit: SaltLimit) -> Outcome[SaltResult]:
     """Compare the tests that count with those required."""
     place: Place = {"area": area.id, "clause": limit.clause}
-    count = sum(result.verdict in {"conforms", "does not conform"} for result in judged)
+    count = sum(one.result.verdict in {"conforms", "does not conform"} for one in judged)
     other = len(judged) - count
-    required = required_tests(area, limit, sum(result.verdict == "does not conform" for result in judged))
+    failing = sum(one.result.verdict == "does not conform" and not one.doubted for one in judged)
+    required = required_tests(area, limit, failing)
     observed = counted(count, "test") + (f", {other} of another kind" if other else "")
     if required is None:
         words = "tests by the size of the area, which is not stated"

@@ -26,12 +26,16 @@ _TICK: Final = dt.timedelta(microseconds=1)
 
 @dataclass(frozen=True, slots=True)
 class SurfaceView:
-    """One surface of the day with its readings, in the order taken, and its times as instants."""
+    """One surface of the day with its readings, in the order taken, and its times as instants.
+
+    ``early`` are the readings taken before the blasting began: they are not of this surface, and do not count.
+    """
 
     record: Surface
     readings: tuple[Reading, ...]
     blasted: tuple[dt.datetime, dt.datetime]
     coated: dt.datetime | None
+    early: tuple[Reading, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,8 +95,14 @@ class JobView:
         for surface, readings in zip(self.job.day.surfaces, self.job.readings, strict=True):
             blasted = (self.at(surface.blasted.start), self.at(surface.blasted.end))
             coated = None if surface.coated is None else self.at(surface.coated)
-            grouped.setdefault(surface.area, []).append(SurfaceView(surface, readings, blasted, coated))
+            early = tuple(one for one in readings if self._before(one.time, blasted))
+            kept = tuple(one for one in readings if not self._before(one.time, blasted)) if early else readings
+            grouped.setdefault(surface.area, []).append(SurfaceView(surface, kept, blasted, coated, early))
         return tuple(AreaView(area, *self.plan(area), tuple(surfaces)) for area, surfaces in grouped.items())
+
+    def _before(self, time: str | None, blasted: tuple[dt.datetime, dt.datetime]) -> bool:
+        """Whether a reading was taken before the blasting; not where the times of that contradict each other."""
+        return time is not None and self.at_text(time) < blasted[0] <= blasted[1]
 
     @cached_property
     def windows(self) -> tuple[Window, ...]:
@@ -105,6 +115,11 @@ class JobView:
                 if surface.coated is not None:
                     found.append(Window(area.id, "coating", surface.coated, surface.coated))
         return tuple(sorted(found, key=lambda window: (window.start, window.area, window.activity)))
+
+    @cached_property
+    def worked_on(self) -> frozenset[str]:
+        """Ids of the areas that were blasted or coated."""
+        return frozenset(window.area for window in self.windows)
 
     @cached_property
     def places(self) -> Places:
@@ -193,9 +208,14 @@ class JobView:
         return known
 
     def printed(self, instant: dt.datetime) -> str:
-        """Return a local time as printed: with its date only when that is not the report's."""
+        """Return a local time as printed: with its date only when that is not the report's.
+
+        In the hour that occurs twice, when daylight-saving time ends, with its offset: ``02:30+01:00``.
+        """
         local = self.local(instant)
-        return f"{local:%H:%M}" if local.date() == self.date else f"{local:%Y-%m-%d %H:%M}"
+        twice = local.replace(fold=1 - local.fold).utcoffset() != local.utcoffset()
+        offset = local.isoformat()[-len("+01:00") :] if twice else ""
+        return (f"{local:%H:%M}" if local.date() == self.date else f"{local:%Y-%m-%d %H:%M}") + offset
 
     def local(self, instant: dt.datetime) -> dt.datetime:
         """Return an instant in the site's zone."""

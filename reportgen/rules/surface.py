@@ -33,8 +33,12 @@ def cleanliness(view: JobView) -> Outcome[CleanlinessResult]:
     """Compare the grade observed with the grade specified, in one system, and the staining with its limit."""
     specified = view.specification.surface_preparation
     outcomes = [
-        _cleanliness(specified, surface.record) for area in view.areas for surface in area.surfaces
-    ]  # fmt: skip
+        _cleanliness(specified, surface.record)
+        if surface.record.cleanliness is None or counts(view, surface, surface.record.cleanliness.time)
+        else (_graded_before(specified, surface.record), [])
+        for area in view.areas
+        for surface in area.surfaces
+    ]
     results = tuple(result for result, _ in outcomes)
     findings = tuple(finding for _, found_here in outcomes for finding in found_here)
     todo = tuple(
@@ -62,6 +66,16 @@ def _cleanliness(specified: SurfacePreparation, surface: Surface) -> tuple[Clean
             _worse(verdict, stained), reason,
         ),
         [*findings, *stain_findings],
+    )  # fmt: skip
+
+
+def _graded_before(specified: SurfacePreparation, surface: Surface) -> CleanlinessResult:
+    """Show a grade seen before the blasting: it is of another surface, which the order of the day finds."""
+    record = surface.cleanliness
+    seen, staining = (None, None) if record is None else (record.observed, record.staining)
+    return CleanlinessResult(
+        surface.area, specified.grade, seen, _percent(staining), _percent(stain_limit(specified)), "inconclusive",
+        "graded before the blasting",
     )  # fmt: skip
 
 

@@ -53,7 +53,7 @@ def _dated(evaluation: Evaluation) -> Evaluation:
     until = {time.area: time.coat_by for time in evaluation.coating_times if time.coat_by is not None}
     steps = [
         replace(step, what=f"{step.what} on {evaluation.report.date}, or prepare the surface again")
-        if step.what == f"coat by {until.get(step.area)}" and len(until[step.area]) == len("18:30")
+        if step.what == f"coat by {until.get(step.area)}" and until[step.area][len("18")] == ":"
         else step
         for step in evaluation.measure_next
     ]

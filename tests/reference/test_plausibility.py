@@ -11,9 +11,11 @@ from reportgen.metrology.plausibility import (
     air_doubt,
     blast_pressure_doubt,
     digits_doubt,
+    moved_temperature_doubt,
     neighbour_doubt,
     patch_doubt,
     steel_doubt,
+    warmest_doubt,
 )
 from reportgen.units import parse_quantity
 from tests.reference.published import published
@@ -43,6 +45,19 @@ def test_steel_far_from_the_air(row):
 def test_hot_air(row):
     air, _ = read(row, "temperature")
     assert air_doubt(air) == (Doubt("air-hot", air, HOTTEST_AIR) if asked(row) else None)
+
+
+@entries("warmest")
+def test_the_warmest_is_not_colder(row):
+    warmest, coldest = read(row, "temperature")
+    assert (warmest_doubt(warmest, coldest) is not None) == asked(row)
+
+
+@entries("moved")
+def test_a_temperature_with_its_point_one_place_off(row):
+    value, beside = read(row, "temperature")
+    assert moved_temperature_doubt(value, [beside]) == (Doubt("point-moved", value, beside) if asked(row) else None)
+    assert moved_temperature_doubt(value, []) is None
 
 
 @entries("patch")

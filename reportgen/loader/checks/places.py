@@ -19,10 +19,9 @@ def check_places(sheets: Sheets) -> None:
     readings = sheets.day.conditions
     places = Places(sheets.project.structures, readings)
     unknown = dict.fromkeys(one.place for one in readings if one.place is not None and places.unknown(one))
-    others = [one.place for one in readings if one.place is not None]
     for name in unknown:
         index = next(index for index, one in enumerate(readings) if one.place == name)
-        meant = closest(name, [known for known in (*places.known, *others) if known != name])
+        meant = closest(name, places.known)
         help_text = f"did you mean `{meant}`?" if meant else f"{_named(sheets, places)}; {_BIND}"
         sheets.refuse(("conditions", index, "place"), "JOB209", f"no area is at `{name}`", help_text)
     for index, reading in enumerate(readings):

@@ -24,6 +24,7 @@ def check_uniqueness(sheets: Sheets) -> None:
     """
     _check_plan(sheets)
     _check_surfaces(sheets)
+    _check_salts(sheets)
     day = sheets.day
     left = [
         (("not_inspected", index, "area"), entry.area, f"area `{entry.area}`")
@@ -83,6 +84,20 @@ def _check_surfaces(sheets: Sheets) -> None:
             help_text = "join the two entries, or name the apparatus of each"
             sheets.found.at(spans, "JOB206", f"area `{surface.area}` is there twice", help_text)
         alike.append(index)
+
+
+def _check_salts(sheets: Sheets) -> None:
+    """Refuse a salt test that is there twice: same steel, location, time and values; it would count as two."""
+    tests = [
+        (
+            ("surfaces", index, "salts", number, "location"),
+            (surface.area, surface.apparatus, test.model_dump_json(exclude={"confirmed"})),
+            f"the salt test at location `{test.location}`",
+        )
+        for index, surface in enumerate(sheets.day.surfaces)
+        for number, test in enumerate(surface.salts)
+    ]
+    _refuse_repeats(sheets, tests, "remove the copy, or write where and when the other test was made")
 
 
 def _overlap(sheets: Sheets, one: Surface, other: Surface) -> bool:

@@ -69,3 +69,114 @@ def test_during_the_shift_nothing_is_late_that_is_due_later(run, contract, monke
 def test_a_report_speaks_for_the_whole_shift(run, contract):
     (contract / "day.yaml").write_text(ALL_DAY, "utf-8")
     assert "on hold" in run("draft", "day.yaml", "-o", "draft.pdf").out
+
+
+PART = """\
+  - area: A-1
+    apparatus: {apparatus}
+    initial_condition: B
+    blasted: {{start: "{start}", end: "{end}", abrasive: steel grit}}
+    cleanliness: {{observed: SSPC-SP 10, staining: 2 %}}
+    profile: {{gauge: g1, readings: [{{location: 2, spot: a, x1: 2.9}}]}}
+"""
+
+
+def two_parts(contract, apparatus, start, end, *, shift_end, primed=" [{location: 1, spot: a, x1: 2.9}]}\n"):
+    """An area in two parts of one location each: the first was primed at 11:00, the second is bare."""
+    text = DAY.replace('end: "15:00"', f'end: "{shift_end}"')
+    text = text.replace(primed, primed + '    coated: "11:00"\n')
+    part = PART.format(apparatus=apparatus, start=start, end=end)
+    (contract / "day.yaml").write_text(text.replace("not_inspected:", part + "not_inspected:"), "utf-8")
+
+
+@pytest.mark.parametrize(
+    ("apparatus", "named"), [("pot 2", "what pot 2 blasted"), ("pot 1", "what pot 1 blasted until 12:30")]
+)
+def test_the_primer_of_one_part_does_not_excuse_another(run, contract, apparatus, named):
+    """Pot 2 blasted after the primer of what pot 1 had blasted, and stayed bare beyond its eight hours."""
+    two_parts(contract, apparatus, "11:10", "12:30", shift_end="21:00")
+    code, evaluation = evaluation_of(run)
+    assert (code, evaluation["areas"][0]["decision"]) == (1, "hold")
+    (late,) = [one["observed"] for one in evaluation["findings"] if one["code"] == "coating-overdue"]
+    assert late == f"{named} not primed by 20:30"
+
+
+def test_the_part_that_is_bare_gets_a_time(run, contract):
+    two_parts(contract, "pot 2", "11:10", "12:30", shift_end="15:00")
+    code, evaluation = evaluation_of(run)
+    assert (code, evaluation["areas"][0]["decision"]) == (0, "release")
+    assert [time["coat_by"] for time in evaluation["coating_times"]] == [None, "20:30"]
+    (step,) = [one for one in evaluation["measure_next"] if one["what"].startswith("coat by")]
+    assert step["reason"].startswith("what pot 2 blasted is bare; at most 8 h")
+
+
+ACCEPTED = """
+nonconformances:
+  - id: N1
+    area: A-1
+    findings: [coating-overdue]
+    description: The primer came late.
+    disposition: use-as-is
+    decided_by: eve
+    status: closed
+    evidence: letter of the engineer, 2026-05-05
+"""
+
+
+def test_a_time_that_passed_and_was_accepted_is_released_like_a_primer_that_came_late(run, contract):
+    project = contract / "project.yaml"
+    people = "people: {eve: {name: E. Knot, role: engineer}, "
+    project.write_text(project.read_text("utf-8").replace("people: {", people), "utf-8")
+    (contract / "day.yaml").write_text(ALL_DAY + ACCEPTED, "utf-8")
+    code, evaluation = evaluation_of(run)
+    assert (code, evaluation["areas"][0]["decision"]) == (1, "release")
+    assert [time["coat_by"] for time in evaluation["coating_times"]] == [None]
+    assert [step["what"] for step in evaluation["measure_next"]] == []
+    held = ALL_DAY.replace("shim_reading: 3.0 mil}\ntape", "shim_reading: 2.0 mil}\ntape") + ACCEPTED
+    (contract / "day.yaml").write_text(held, "utf-8")
+    assert evaluation_of(run)[1]["areas"][0]["decision"] == "hold"
+
+
+@pytest.mark.parametrize(
+    ("end", "by"),
+    [("16:30", "2026-10-25 00:30"), ("17:30", "2026-10-25 01:30+01:00"), ("18:30", "2026-10-25 01:30+00:00")],
+)
+def test_a_time_in_the_hour_that_occurs_twice_has_its_offset(run, contract, end, by):
+    """Clocks in London go back from 02:00 to 01:00 on 25 October 2026."""
+    project = contract / "project.yaml"
+    project.write_text(project.read_text("utf-8").replace("time_zone: UTC", "time_zone: Europe/London"), "utf-8")
+    text = DAY.replace("2026-05-04", "2026-10-24").replace('"07:00", end: "15:00"', '"14:00", end: "19:00"')
+    for old, new in (("07:10", "14:10"), ("14:30", "18:45"), ("07:15", "14:15"), ("08:00", "15:00"), ("10:30", end)):
+        text = text.replace(f'"{old}"', f'"{new}"', 1)
+    (contract / "day.yaml").write_text(text, "utf-8")
+    code, evaluation = evaluation_of(run)
+    assert (code, evaluation["coating_times"][0]["coat_by"]) == (0, by)
+    assert f"coat A-1 by {by}" in run("check", "day.yaml").out
+    assert run("new", "--next", "day.yaml").code == 0
+    assert f"Coat by {by}" in (contract / "2026-10-25.yaml").read_text("utf-8")
+
+
+def test_the_pages_of_a_night_whose_hour_occurs_twice_are_drawn(run, contract):
+    project = contract / "project.yaml"
+    limits = "  conditions: {maximum_humidity: 85 %}\n  sampling:"
+    text = project.read_text("utf-8").replace("time_zone: UTC", "time_zone: Europe/London")
+    project.write_text(text.replace("  sampling:", limits), "utf-8")
+    night = DAY.replace("2026-05-04", "2026-10-24").replace('"07:00", end: "15:00"', '"20:00", end: "05:00"')
+    for old, new in (
+        ("07:10", "20:10"),
+        ("14:30", "04:30"),
+        ("07:15", "20:15"),
+        ("08:00", "21:00"),
+        ("10:30", "23:00"),
+    ):
+        night = night.replace(f'"{old}"', f'"{new}"', 1)
+    reading = "air: 12 degC, humidity: 60 %, steel: 12 degC"
+    log = "".join(
+        f'  - {{time: "{at}", {reading}}}\n'
+        for at in ("20:30", "2026-10-25T01:30+01:00", "2026-10-25T01:30+00:00", "03:00")
+    )
+    (contract / "day.yaml").write_text(night.replace("surfaces:\n", f"conditions:\n{log}surfaces:\n"), "utf-8")
+    _, evaluation = evaluation_of(run)
+    times = [one["time"] for one in evaluation["conditions"]]
+    assert times == ["20:30", "2026-10-25 01:30+01:00", "2026-10-25 01:30+00:00", "2026-10-25 03:00"]
+    assert run("draft", "day.yaml", "-o", "draft.pdf").code in (0, 1)

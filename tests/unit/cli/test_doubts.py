@@ -4,6 +4,9 @@ import json
 
 import pytest
 
+from tests.unit.cli.conftest import DAY as SMALL
+from tests.unit.cli.conftest import PROJECT
+
 DAY = "2026-06-08.yaml"
 SALTS = "area: 12.5 cm2, volume: 3 ml, blank: 1.8 uS/cm, sample: 8.1"
 SLIPS = [
@@ -91,3 +94,130 @@ def test_a_confirmation_is_yes_or_no(run, demo, where):
         csv.write_text("\n".join([f"{head},confirmed", *(f"{line},sure" for line in lines)]) + "\n", "utf-8")
     code, _, err = run("check", day)
     assert (code, "error[JOB127]: `sure` is neither yes nor no" in err) == (2, True)
+
+
+LIMITS = """\
+  conditions: {dew_point_margin: 3 delta_degC, maximum_humidity: 85 %, minimum_steel: 5 degC}
+  soluble_salts: {maximum: 30 mg/m2, expressed_as: mixed salts by conductivity, tests: 2}
+  sampling:"""
+AIR = """\
+  - {time: "07:30", air: 16 degC, humidity: 60 %, steel: 16 degC}
+  - {time: "09:30", air: 16 degC, humidity: 62 %, steel: 15 degC}
+"""
+KIT = "area: 12.5 cm2, volume: 3 ml, blank: 1.8 uS/cm, sample: 9.4 uS/cm"
+TESTS = f"    salts: [{{location: 1, {KIT}}}, {{location: 2, {KIT}}}]\n"
+
+
+def day_with(contract, *changes, log=AIR):
+    """The small contract with limits of conditions and salts, and its day with some texts replaced once."""
+    (contract / "project.yaml").write_text(PROJECT.replace("  sampling:", LIMITS), "utf-8")
+    text = SMALL.replace("surfaces:\n", f"conditions:\n{log}surfaces:\n")
+    text = text.replace("not_inspected:", f"{TESTS}not_inspected:")
+    for old, new in changes:
+        assert old in text
+        text = text.replace(old, new, 1)
+    (contract / "day.yaml").write_text(text, "utf-8")
+    return contract / "day.yaml"
+
+
+FIRST = "air: 16 degC, humidity: 60 %, steel: 16 degC"
+UNLIKE = [
+    ((FIRST, "air: 1.6 degC, humidity: 60 %, steel: 15 degC"), "steel 15 °C, air 1.6 °C"),
+    ((FIRST, "air: 16 degC, humidity: 60 %, steel: 2 degC"), "steel 2 °C, air 16 °C"),
+    ((FIRST, "air: 16 degC, humidity: 8.4 %, steel: 16 degC"), "humidity 8.4 %, beside others of about 62.0 %"),
+    ((FIRST, "air: 16 degC, humidity: 60 %, steel: 19 degC, steel_warmest: 15 degC"), "warmest steel 15 °C, steel 19"),
+    (("volume: 3 ml", "volume: 0.3 ml"), "volume 0.3 ml, beside others of about 3.0 ml"),
+    (("area: 12.5 cm2", "area: 1.25 cm2"), "patch of 1.25 cm², beside others of about 12.50 cm²"),
+]
+
+
+@pytest.mark.parametrize(("change", "said"), UNLIKE)
+def test_a_slip_beside_one_other_value_is_asked_about(run, contract, change, said):
+    assert decisions(run, day_with(contract))[0] == 0
+    day = day_with(contract, change)
+    code, decided, kinds = decisions(run, day)
+    assert (code, decided["A-1"], kinds) == (1, "hold", {"entry-doubtful"})
+    assert said in " ".join(run("check", day).out.split())
+
+
+def test_a_temperature_unlike_those_of_the_other_readings_is_asked_about(run, contract):
+    log = "".join(
+        f'  - {{time: "{hour}:30", air: {air} degC, humidity: 60 %, steel: 7.0 degC}}\n'
+        for hour, air in (("07", 17), ("08", 18), ("09", "1.8"), ("10", 17))
+    )
+    day = day_with(contract, log=log)
+    code, _, kinds = decisions(run, day)
+    assert (code, kinds) == (1, {"entry-doubtful"})
+    assert "09:30: air 1.8 °C, beside others of about 17.0 °C" in " ".join(run("check", day).out.split())
+
+
+FAILING = [
+    (FIRST, "air: 24 degC, humidity: 60 %, steel: 2.4 degC", "dew-point-margin"),
+    (FIRST, "air: 24 degC, humidity: 60 %, steel: 2.4 degC", "steel-too-cold"),
+    ("area: 12.5 cm2", "area: 0.125 cm2", "salts-above-maximum"),
+    ("spot: a, x1: 2.9", "spot: a, x1: 3.95", "profile-above-maximum"),
+]
+
+
+@pytest.mark.parametrize(("right", "wrong", "fails"), FAILING)
+def test_what_is_doubted_fails_nothing_until_it_is_confirmed(run, contract, right, wrong, fails):
+    day = day_with(contract, (right, wrong))
+    code, out, _ = run("check", day, "--json")
+    evaluation = json.loads(out)
+    assert (code, evaluation["areas"][0]["decision"]) == (1, "hold")
+    found = {one["code"] for one in evaluation["findings"] if one["severity"] == "nonconformance"}
+    assert found == set()
+    assert not {"nonconformance-missing", "walk-out-missing", "salts-missing"} & {
+        one["code"] for one in evaluation["findings"]
+    }
+    day_with(contract, (right, f"{wrong}, confirmed: yes"))
+    _, out, _ = run("check", day, "--json")
+    assert fails in {one["code"] for one in json.loads(out)["findings"] if one["severity"] == "nonconformance"}
+    assert json.loads(out)["areas"][0]["decision"] == "rework"
+
+
+def test_a_doubt_about_the_steel_hides_no_other_limit(run, contract):
+    day = day_with(contract, (FIRST, "air: 24 degC, humidity: 90 %, steel: 2.4 degC"))
+    _, out, _ = run("check", day, "--json")
+    evaluation = json.loads(out)
+    failed = {one["code"] for one in evaluation["findings"] if one["severity"] == "nonconformance"}
+    assert (failed, evaluation["areas"][0]["decision"]) == ({"humidity-above-maximum"}, "rework")
+
+
+def test_a_doubt_on_which_nothing_depends_is_noted(run, contract):
+    late = AIR + '  - {time: "13:00", air: 16 degC, humidity: 60 %, steel: 85 degC}\n'
+    day = day_with(contract, log=late)
+    code, out, _ = run("check", day, "--json")
+    evaluation = json.loads(out)
+    assert (code, evaluation["areas"][0]["decision"]) == (0, "release")
+    assert [one["code"] for one in evaluation["findings"]] == ["entry-unlikely"]
+    assert "nothing here depends on it" in " ".join(run("check", day).out.split())
+
+
+@pytest.mark.parametrize(
+    ("second", "code"),
+    [("", 2), (", confirmed: yes", 2), (', time: "10:40"', 0), (", sample: 9.3 uS/cm", 0)],
+)
+def test_a_salt_test_that_is_there_twice_is_no_second_test(run, contract, second, code):
+    kit = KIT if "sample" not in second else KIT.partition(", sample")[0]
+    day = day_with(contract, (f"{{location: 2, {KIT}}}", f"{{location: 1, {kit}{second}}}"))
+    said = run("check", day)
+    assert said.code == code
+    assert ("error[JOB206]: the salt test at location `1` is there twice" in said.err) == (code == 2)
+
+
+@pytest.mark.parametrize(
+    ("right", "wrong", "said"),
+    [
+        ("shim_reading: 3.0 mil", "shim_reading: 3.05 mil", "07:10: shim read as 3.05 mil on g1"),
+        ("preset: -2.0 mil", "preset: -2.00 mil", "07:10: pre-set -2.00 mil on g1"),
+        ("thickness: 5.6 mil", "thickness: 5.63 mil", "07:15: unused tape of x1 5.63 mil on g1"),
+    ],
+)
+def test_a_check_with_more_digits_than_the_gauge_shows_is_asked_about(run, contract, right, wrong, said):
+    day = day_with(contract, (right, wrong))
+    code, decided, kinds = decisions(run, day)
+    assert (code, decided["A-1"], kinds) == (1, "hold", {"entry-doubtful"})
+    assert f"{said}; usually in steps of 0.1 mil" in " ".join(run("check", day).out.split())
+    code, decided, kinds = decisions(run, day_with(contract, (right, f"{wrong}, confirmed: yes")))
+    assert (code, decided["A-1"], kinds) == (0, "release", {"entry-confirmed"})

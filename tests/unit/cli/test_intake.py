@@ -293,3 +293,42 @@ def test_typed_readings_of_an_area_with_an_open_nonconformance_say_how_it_is_clo
     assert note in words(out)
     path.write_text(path.read_text("utf-8").replace("    profile:", "    reinspects: [N-1]\n    profile:"), "utf-8")
     assert "N-1" not in typed(b"A-1 2 a x1 2.8\n").out
+
+
+def test_what_was_kept_is_written_as_confirmed_so_that_check_does_not_ask_again(sheet, run, contract, answered):
+    answered("y", "y", "y")
+    code, _, _ = sheet(slips)
+    day = load_job(contract / "day.yaml").day
+    assert code == 0
+    assert [one.confirmed for one in (*day.conditions, *day.air_checks)] == [True, True, True]
+    answered()
+    assert "entry-doubtful" not in run("check", "day.yaml").out
+    again, out, _ = sheet(slips)
+    assert (again, "0 values added" in out) == (0, True)
+
+
+def test_readings_that_were_kept_are_confirmed_and_more_can_be_taken_in_beside_them(run, contract, answered):
+    answered("y", "y", typed=TYPED)
+    code, _, _ = run("intake", "-", "--into", "day.yaml")
+    assert code == 0
+    assert [one.confirmed for one in load_job(contract / "day.yaml").readings[0]] == [False, *[True] * 5]
+    answered(typed=b"A-1 7 a x1 2.4\n")
+    assert run("intake", "-", "--into", "day.yaml").code == 0
+    assert len(load_job(contract / "day.yaml").readings[0]) == 7
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "said"),
+    [
+        ({"air": "1.6", "steel": "15"}, {}, "beside it stands 1.6 °C; is the point in its place?"),
+        ({"humidity": "8.4"}, {"humidity": "84"}, "the values beside it are about 84"),
+    ],
+)
+def test_slips_beside_one_other_value_are_asked_about(sheet, first, second, said):
+    def fill(filling):
+        filling.write("conditions", 1, **CONDITIONS | first)
+        if second:
+            filling.write("conditions", 2, **CONDITIONS | {"time": "11:20"} | second)
+
+    code, out, _ = sheet(fill)
+    assert (code, said in words(out.split("Doubted")[1])) == (1, True)

@@ -58,3 +58,23 @@ def test_one_gauge_in_the_hall_and_on_the_bridge_at_once(run, demo):
     assert (areas["G-4"], areas["K-4"]) == ("hold", "hold")
     said = " ".join(run("check", day).out.split())
     assert "G-4, K-4, 11:30, g1 at weir bridge on G-4 and at gate hall on K-4 [instrument-in-two-places]" in said
+
+
+def rows(*timed):
+    return ", ".join(f'{{location: {n}, spot: a, x1: {value}, time: "{at}"}}' for n, (at, value) in enumerate(timed, 1))
+
+
+@pytest.mark.parametrize(
+    ("readings", "decision", "said"),
+    [
+        ([("08:30", "2.9"), ("10:40", "2.9")], "hold", "1 reading at 08:30, blasting went on until 10:30"),
+        ([("07:30", "1.6"), ("10:40", "2.9")], "hold", "1 reading at 07:30, blasting began at 08:00"),
+        ([("10:35", "2.9"), ("10:40", "2.9")], "release", ""),
+        ([("10:35", "2.9")] * 80, "hold", "80 readings on g1 at 10:35: nobody reads as fast"),
+    ],
+)
+def test_a_later_reading_excuses_none_before_it(run, contract, readings, decision, said):
+    code, decided_, out = decided(run, contract, DAY.replace(ROW, rows(*readings)))
+    assert (code, decided_) == (int(decision != "release"), decision)
+    assert said in out
+    assert "Out of limits" not in out

@@ -5,6 +5,9 @@ import re
 
 import pytest
 
+from tests.unit.cli.conftest import DAY as SMALL
+from tests.unit.cli.conftest import PROJECT
+
 DAY = "2026-06-09.yaml"
 
 
@@ -89,3 +92,74 @@ def test_the_pages_list_no_work_in_the_hall_beside_the_bridge(run, demo):
         ("gate hall", "blasting K-4, H-1"),
         ("gate hall", "coating K-4"),
     ]
+
+
+LOGGED = """\
+conditions:
+{log}
+surfaces:"""
+BRIDGE = {"time": "06:40", "place": "bridge", "air": "16 degC", "humidity": "60 %", "steel": "16 degC"}
+WET = {"humidity": "95 %"}
+
+
+def read_at(time="06:40", **values):
+    row = {**BRIDGE, "time": f'"{time}"', **values}
+    return "  - {" + ", ".join(f"{key}: {value}" for key, value in row.items() if value is not None) + "}"
+
+
+def small(contract, *log):
+    """The small contract at two places, with limits and a log."""
+    project = PROJECT.replace(
+        "  sampling:", "  conditions: {dew_point_margin: 3 delta_degC, maximum_humidity: 85 %}\n  sampling:"
+    )
+    project = project.replace(
+        "structures: [{id: sluice, name: Sluice, areas: [{id: A-1, ",
+        "structures: [{id: sluice, name: Sluice, areas: [{id: A-1, place: bridge, ",
+    )
+    project = project.replace("{id: A-2, ", "{id: A-2, place: hall, ")
+    (contract / "project.yaml").write_text(project, "utf-8")
+    (contract / "day.yaml").write_text(SMALL.replace("surfaces:", LOGGED.format(log="\n".join(log)), 1), "utf-8")
+    return contract / "day.yaml"
+
+
+@pytest.mark.parametrize("log", [(read_at(), read_at(**WET)), (read_at(**WET), read_at())])
+def test_of_two_readings_of_one_minute_the_worse_counts_in_any_order(run, contract, log):
+    assert decisions(run, small(contract, *log))[1]["A-1"] == "rework"
+
+
+LISTED = {"areas": "[A-1]"}
+
+
+@pytest.mark.parametrize("then", [{}, LISTED, {**LISTED, "place": None}, {"place": "A-1"}])
+@pytest.mark.parametrize("first", [{}, LISTED, {**LISTED, "place": None}, {"place": "sluice", **LISTED}])
+def test_the_latest_reading_counts_however_it_says_what_it_covers(run, contract, first, then):
+    dried = small(contract, read_at("06:30", **WET, **first), read_at("06:50", **then))
+    assert decisions(run, dried)[1]["A-1"] == "release"
+    wetted = small(contract, read_at("06:30", **first), read_at("06:50", **WET, **then))
+    assert decisions(run, wetted)[1]["A-1"] == "rework"
+
+
+def test_a_spot_of_an_area_has_its_own_log_until_the_whole_is_measured_again(run, contract):
+    north, south = {"place": "north end", **LISTED}, {"place": "south end", **LISTED}
+    log = [read_at("06:30", **WET, **north), read_at("06:50", **south)]
+    assert decisions(run, small(contract, *log))[1]["A-1"] == "rework"
+    assert decisions(run, small(contract, *log, read_at("06:55", **north)))[1]["A-1"] == "release"
+    assert decisions(run, small(contract, *log, read_at("06:55")))[1]["A-1"] == "release"
+
+
+@pytest.mark.parametrize(("place", "meant"), [("hall", None), ("brigde", "bridge")])
+def test_where_all_areas_state_one_place_another_name_is_another_place(run, contract, place, meant):
+    day = small(contract, read_at(), read_at("07:30", place=place, **WET))
+    project = contract / "project.yaml"
+    project.write_text(project.read_text("utf-8").replace("place: hall", "place: bridge"), "utf-8")
+    code, _, err = run("check", day)
+    assert (code, f"error[JOB209]: no area is at `{place}`" in err) == (2, True)
+    assert (f"did you mean `{meant}`?" if meant else "known are `bridge`; state `place:`") in " ".join(err.split())
+
+
+def test_two_places_that_nobody_stated_are_not_offered_for_each_other(run, contract):
+    day = small(contract, read_at(place="north"), read_at("07:30", place="south"))
+    project = contract / "project.yaml"
+    project.write_text(project.read_text("utf-8").replace("place: hall, ", "").replace("place: bridge, ", ""), "utf-8")
+    code, _, err = run("check", day)
+    assert (code, err.count("error[JOB209]"), "did you mean" in err) == (2, 2, False)

@@ -50,6 +50,8 @@ TOGETHER = [structure(BRIDGE, ["G", "H"], "yard"), structure(GATES, ["K"], "Yard
         (STATED, [None], [None]),
         (STATED, ["yard"], [""]),
         (TOGETHER, [None, "yard"], ["GHK", "GHK"]),
+        # one place, stated by all: another name is another place
+        (TOGETHER, ["hall", "yard", "sluice", "H", None], ["", "GHK", "K", "H", "GHK"]),
         # one structure says nothing: where its areas are is not known
         ([STATED[0], UNSTATED[1]], ["river", "sluice gates", None], ["GH", "K", None]),
     ],

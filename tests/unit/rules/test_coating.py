@@ -102,14 +102,14 @@ def test_what_two_pots_blasted_is_coated_as_one_and_by_the_earlier_time():
     ]  # fmt: skip
 
 
-def test_a_primer_recorded_once_for_what_two_pots_blasted_is_no_alarm():
-    """Or the first blasting was lost, and the area blasted again with the other pot."""
+def test_a_primer_recorded_once_for_what_two_pots_blasted_leaves_the_other_open():
+    """Whether it went under the same primer, the record does not say; nobody releases steel that may be bare."""
     again = {"start": "10:00", "end": "12:00", "abrasive": "grit 1"}
     both = [surface(), surface(apparatus="pot 2", blasted=again, coated="16:00")]
     evaluation = _bare(GOOD, GOOD, surfaces=both, day={})
-    assert (codes(evaluation), evaluation.areas[0].decision) == ([], "release")
+    assert finding(evaluation, "coating-overdue").observed == "what pot 1 blasted not primed by 15:00"
+    assert evaluation.areas[0].decision == "hold"
     assert [time.coat_by for time in evaluation.coating_times] == [None, None]
-    assert "time to coat of what pot 1 blasted on A: its primer is not recorded" in evaluation.not_evaluated
 
 
 def test_a_shift_past_midnight():

@@ -61,8 +61,8 @@ LIMIT_CASES = [
     ("maximum_humidity", "59 %", {}, "humidity-above-maximum", "relative humidity 60.0 %", "at most 59 %"),
     ("minimum_steel", "19 degC", {}, "steel-too-cold", "steel temperature 18.0 °C", "at least 19 °C"),
     (
-        "maximum_steel", "40 degC", {"steel_warmest": "41 degC"}, "steel-too-warm", "steel temperature 41.0 °C",
-        "at most 40 °C",
+        "maximum_steel", "40 degC", {"steel_warmest": "41 degC", "confirmed": "yes"}, "steel-too-warm",
+        "steel temperature 41.0 °C", "at most 40 °C",
     ),
     ("maximum_steel", "17 degC", {}, "steel-too-warm", "steel temperature 18.0 °C", "at most 17 °C"),
     ("minimum_air", "21 degC", {}, "air-temperature-outside-limits", "air temperature 20.0 °C", "at least 21 °C"),

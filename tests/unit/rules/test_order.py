@@ -33,6 +33,7 @@ def _order(evaluation):
         (("06:30", "06:40", "09:10"), "4 readings at 06:30 to 06:40, blasting began at 07:00"),
         (("07:00",), "2 readings at 07:00, blasting went on until 09:00"),
         (("07:10", "08:59"), "4 readings at 07:10 to 08:59, blasting went on until 09:00"),
+        (("08:00", "09:10"), "2 readings at 08:00, blasting went on until 09:00"),
     ],
 )
 def test_readings_before_the_blasting_hold_the_area(times, observed):
@@ -47,7 +48,6 @@ def test_readings_before_the_blasting_hold_the_area(times, observed):
     [
         ("09:00",),
         ("09:10", "09:20"),
-        ("08:00", "09:10"),  # a part that was finished, such as before a change of the process, and the rest
     ],
 )
 def test_readings_after_the_blasting_or_of_a_finished_part_are_in_order(times):
@@ -57,7 +57,46 @@ def test_readings_after_the_blasting_or_of_a_finished_part_are_in_order(times):
 
 def test_readings_without_times_or_with_some_are_not_suspected():
     assert codes(evaluated(GOOD)) == []
-    assert codes(evaluated("1 a x1 3.1 08:00; 1 b x1 2.9")) == []
+    assert codes(evaluated("1 a x1 3.1 09:00; 1 b x1 2.9")) == []
+
+
+def test_a_location_before_a_change_of_the_process_is_of_a_finished_part():
+    change = {"time": "08:10", "change": "nozzle", "before": "1", "after": "2"}
+    record = surface(process_changes=[change], coated="13:00")
+    evaluation = evaluated(_timed("08:00", "09:10"), surfaces=[record])
+    assert (codes(evaluation), evaluation.areas[0].decision) == ([], "release")
+    assert _order(evaluated(_timed("08:00", "08:20", "09:10"), surfaces=[record])) == [
+        ("measured-before-blasting", "A", "2 readings at 08:20, blasting went on until 09:00")
+    ]
+    late = evaluated(_timed("13:10", "09:10"), surfaces=[record])
+    assert ("measured-after-primer", "A", "2 readings at 13:10, primed at 13:00") in _order(late)
+
+
+def test_readings_before_the_blasting_neither_clear_nor_fail_it():
+    failing = evaluated(_timed("09:10") + "; 9 a x1 1.0 06:50; 9 b x1 1.0 06:50")
+    assert [one.code for one in failing.findings] == ["measured-before-blasting"]
+    assert [location.id for location in failing.areas[0].locations] == ["1"]
+    assert failing.areas[0].decision == "hold"
+    alone = evaluated(_timed("06:50"))
+    assert (alone.areas[0].n_locations, alone.areas[0].decision) == (0, "hold")
+    assert "locations-missing" in codes(alone)
+
+
+def test_a_grade_seen_before_the_blasting_neither_clears_nor_fails_it():
+    for grade, staining in (("SSPC-SP 6", "3 %"), ("SSPC-SP 10", "9 %"), ("SSPC-SP 10", "3 %")):
+        seen = {"observed": grade, "staining": staining, "time": "06:50"}
+        evaluation = evaluated(surfaces=[surface(cleanliness=seen)])
+        assert codes(evaluation) == ["measured-before-blasting"]
+        assert (evaluation.cleanliness[0].verdict, evaluation.cleanliness[0].reason) == (
+            "inconclusive", "graded before the blasting",
+        )  # fmt: skip
+
+
+@pytest.mark.parametrize(("locations", "found"), [(36, False), (37, True)])
+def test_one_time_stands_for_five_minutes_of_readings_at_most(locations, found):
+    """Two spots each, five seconds for a reading, and the minute to which times are cut."""
+    evaluation = evaluated(_timed(*["09:10"] * locations))
+    assert ("readings-too-fast" in codes(evaluation)) == found
 
 
 def test_readings_after_the_primer_hold_the_area():
@@ -70,7 +109,7 @@ def test_readings_after_the_primer_hold_the_area():
     ("times", "coated", "found"),
     [
         (("00:40", "01:10"), "03:00", []),
-        (("23:00", "00:40"), "03:00", []),
+        (("23:00", "00:40"), "03:00", ["2 readings at 23:00, blasting went on until 2026-05-15 00:30"]),
         (("21:50", "00:40"), None, ["2 readings at 21:50, blasting began at 22:00"]),
         (("00:10",), None, ["2 readings at 2026-05-15 00:10, blasting went on until 2026-05-15 00:30"]),
         (("03:10",), "03:00", ["2 readings at 2026-05-15 03:10, primed at 2026-05-15 03:00"]),

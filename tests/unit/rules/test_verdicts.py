@@ -48,9 +48,13 @@ def test_digits_are_added_until_the_printed_number_shows_the_verdict():
     """The mean of three spots is 1.99666…: two digits would print the limit itself."""
     spec = {**SINGLE, ROUNDING: "none", "specification.profile.readings_per_location": "3"}
     text = "1 a x1 1.99; 1 b x1 2.00; 1 c x1 2.00"
-    location = evaluated(text, spec={**spec, "instruments.g1.resolution": "0.1 mil"}).areas[0].locations[0]
+    location = evaluated(text, spec={**spec, "instruments.g1.resolution": "0.01 mil"}).areas[0].locations[0]
     assert (str(location.profile), location.verdict) == ("1.997", "does not conform")
-    near = evaluated("1 a x1 2.0; 1 b x1 2.0; 1 c x1 1.999", spec=spec).areas[0].locations[0]
+    near = (
+        evaluated("1 a x1 2.0; 1 b x1 2.0; 1 c x1 1.999", spec={**spec, "instruments.g1.resolution": "0.001 mil"})
+        .areas[0]
+        .locations[0]
+    )
     assert (str(near.profile), near.verdict) == ("1.9997", "does not conform")
 
 

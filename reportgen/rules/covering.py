@@ -1,0 +1,76 @@
+"""Which work each reading of the conditions stands for: the work on the areas it covers, until a later one of those."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import groupby
+from typing import TYPE_CHECKING
+
+from reportgen.job.places import taken_at
+
+if TYPE_CHECKING:
+    import datetime as dt
+
+    from reportgen.job import Condition
+    from reportgen.rules.scene import JobView, Window
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """A reading of the conditions, its instant, and the work that it stands for."""
+
+    record: Condition
+    at: dt.datetime
+    windows: tuple[Window, ...]
+
+    @property
+    def areas(self) -> tuple[str, ...]:
+        """Ids of the areas whose work it stands for."""
+        return tuple(dict.fromkeys(window.area for window in self.windows))
+
+
+def standing(view: JobView) -> list[Standing]:
+    """Return every reading with the work it stands for, in order of time.
+
+    A reading holds until the next one that covers the same area, however either says what it covers. Two of one minute
+    both count. A spot of an area, named beside the areas listed, has a log of its own: a reading at the south end does
+    not say that the north end has dried.
+    """
+    log = sorted(((view.at(record.time), record) for record in view.job.day.conditions), key=lambda pair: pair[0])
+    following: dict[str, dict[str, dt.datetime]] = {}
+    result: list[Standing] = []
+    for at, group in groupby(reversed(log), key=lambda pair: pair[0]):
+        minute = [(record, view.places.spot(record), _worked_on(view, record)) for _, record in group]
+        result.extend(Standing(record, at, _stands(view, at, spot, areas, following)) for record, spot, areas in minute)
+        for _, spot, areas in minute:
+            for area in areas:
+                following.setdefault(area, {})[spot] = at
+    return result[::-1]
+
+
+def _worked_on(view: JobView, record: Condition) -> frozenset[str]:
+    """Return the areas of this report that a reading covers."""
+    return view.worked_on & (view.places.covered(record) or frozenset())
+
+
+def _stands(
+    view: JobView, at: dt.datetime, spot: str, areas: frozenset[str], following: dict[str, dict[str, dt.datetime]]
+) -> tuple[Window, ...]:  # fmt: skip
+    """Return the work on some areas from a reading on until the next one of each; ``following`` is area, spot, time."""
+    until: dict[str, dt.datetime] = {}
+    for area in areas:
+        known = following.get(area, {})
+        times = [known[one] for one in (known if not spot else {"", spot} & known.keys())]
+        if times:
+            until[area] = min(times)
+    return tuple(
+        window
+        for window in view.windows
+        if window.area in areas and window.end >= at and (window.area not in until or window.start < until[window.area])
+    )
+
+
+def at_words(view: JobView, record: Condition) -> str:
+    """Say when and where a reading was taken."""
+    place = taken_at(record)
+    return view.printed(view.at(record.time)) + (f", {place}" if place else "")
