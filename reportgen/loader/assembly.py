@@ -14,6 +14,7 @@ from reportgen.job import Day, Job, Model, Project, SiteClock, SourceFile, salva
 from reportgen.loader.checks import check_job
 from reportgen.loader.checks.records import check_reinspections
 from reportgen.loader.checks.specification import known_zone
+from reportgen.loader.checks.times import check_not_ahead
 from reportgen.loader.collected import Collected
 from reportgen.loader.earlier import earlier_candidates, is_earlier, latest_revisions
 from reportgen.loader.paths import FolderFiles, JobFiles, MemoryFiles, UnreadableFileError, refuse_suffix
@@ -39,17 +40,20 @@ class _Wanted:
 
     photos: bool
     earlier: bool
+    until: dt.datetime | None = None
 
 
-def load_job(path: Path, *, with_earlier: bool = True) -> Job:
+def load_job(path: Path, *, with_earlier: bool = True, until: dt.datetime | None = None) -> Job:
     """Load a day file with its project file, readings, photos and earlier days.
+
+    ``until``, an aware instant, is the moment of signing: a recorded time after it is refused.
 
     Raises:
         InputError: with every diagnostic of every file, in the order of the files.
     """
     path = Path(path)
     with collector_off():
-        return _load(FolderFiles(path.parent), path.name, _Wanted(photos=True, earlier=with_earlier))
+        return _load(FolderFiles(path.parent), path.name, _Wanted(photos=True, earlier=with_earlier, until=until))
 
 
 def job_from_files(files: Mapping[str, bytes], day_name: str, *, have_photos: bool) -> Job:
@@ -125,6 +129,8 @@ def _joined(files: JobFiles, day: _Sheet[Day], project: _Sheet[Project], wanted:
     sheets = Sheets(project.model, day.model, project.document, day.document, found, clock)
     rows = load_readings(files, sheets)
     check_job(sheets, rows)
+    if wanted.until is not None:
+        check_not_ahead(sheets, rows, wanted.until)
     photos = load_photos(files, sheets) if wanted.photos else {}
     logo = load_logo(files, sheets, project.name) if wanted.photos else None
     earlier, earlier_files = _earlier_days(files, day, project, found) if wanted.earlier else ((), [])

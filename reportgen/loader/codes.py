@@ -75,6 +75,7 @@ CODES: Final[dict[str, str]] = {
     "JOB223": "An unknown time zone: write its name in the IANA database.",
     "JOB224": "A shift that ends when it starts, or has dates: state two clock times.",
     "JOB225": "An instrument calibrated after the day it was used: enter the calibration valid on the day.",
+    "JOB226": "A time after the moment of issue: correct it, or issue when it has come.",
     "JOB240": "A location without readings where one must have been measured: add its readings, or correct its name.",
     "JOB241": "An unknown finding code in a nonconformance: correct it as suggested.",
     "JOB242": "A re-inspection of what no day file raises: correct the id, or add the earlier day file.",

@@ -49,13 +49,13 @@ if TYPE_CHECKING:
 def evaluate(job: Job, *, at: dt.datetime | None = None) -> Evaluation:
     """Evaluate a validated job: the same job gives the same evaluation everywhere and at any time.
 
-    ``at``, an aware instant, is stated only by who asks while the shift lasts: then nothing is late yet that is due
-    later in the shift. A report never states it.
+    ``at``, an aware instant, is the present moment, and that of issue for a report, which embeds and signs it: while
+    the shift lasts nothing is late yet that is due later in it.
 
     Raises:
         RangeError: for an entry that no rule can take, such as a reading below the film it includes.
     """
-    earlier = day_evaluations(job, lambda day: evaluate(replace(day, earlier=())))
+    earlier = day_evaluations(job, lambda day: evaluate(replace(day, earlier=()), at=at))
     return _Evaluated(job, at).concluded(earlier)
 
 

@@ -62,7 +62,7 @@ class Window:
 class JobView:
     """A job with what several rules need of it, computed once.
 
-    ``at`` is the present moment, for whoever asks while the shift lasts; see ``moment``.
+    ``at`` is the present moment, or that of issue, while the shift lasts; see ``moment``.
     """
 
     def __init__(self, job: Job, at: dt.datetime | None = None) -> None:
@@ -122,11 +122,11 @@ class JobView:
         """The last moment of which the evaluation knows: whatever is not recorded by then has not happened.
 
         A rule has no clock, or the same job would be evaluated differently by whoever verifies it years later. What a
-        job does know is that its report speaks for the shift: it is signed when the shift is over, and a primer that
-        was applied within the shift stands in it. So the moment is the end of the shift, or the last time recorded
-        where work went on beyond that; never earlier, as a release signed at the end would else recommend steel whose
-        time had passed before. While the shift lasts its end is in the future, and nothing of the rest of the day has
-        happened or failed to happen yet: who asks then states the present moment, which counts inside the shift alone.
+        job does know is that its report speaks for the shift, and a primer that was applied within the shift stands in
+        it. So the moment is the end of the shift, or the last time recorded where work went on beyond that; never
+        earlier, as a release signed at the end would else recommend steel whose time had passed before. While the shift
+        lasts its end is a plan, and nothing of the rest of the day has happened or failed to happen yet: who asks then
+        states the present moment, and a report signed then the moment of issue; it counts inside the shift alone.
         """
         start, end = self.shift
         present = self._at if self._at is not None and start <= self._at < end else end

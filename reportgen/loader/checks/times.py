@@ -26,6 +26,8 @@ _LOGS = {
 }
 """Logs of the day and what tells their series apart: each series is written in the order of its times."""
 
+_AHEAD = "correct the time; what is still to come, leave out: it goes into a revision or the next report"
+
 
 def check_times(sheets: Sheets) -> None:
     """Refuse times that do not exist, lie far from the shift, or are in the wrong order."""
@@ -152,3 +154,44 @@ def _reading_instant(sheets: Sheets, text: str, place: Span) -> dt.datetime | No
     except RangeError as failure:
         sheets.found.at(place, "JOB220", failure.message, failure.help_text)
     return None
+
+
+def check_not_ahead(sheets: Sheets, rows: Sequence[SurfaceRows | None], moment: dt.datetime) -> None:
+    """Refuse every recorded time after ``moment``, an aware instant: nobody can sign for what has not happened.
+
+    Only the end of the shift may lie ahead: it is a plan.
+    """
+    if sheets.clock is None:
+        return
+    begin = _silently(sheets, sheets.day.report.shift.start)
+    if begin is not None and begin > moment:
+        message = f"the shift begins at {begin:%H:%M on %Y-%m-%d}, {_after(moment, begin)}"
+        sheets.refuse(("report", "date"), "JOB226", message, "correct the date, or issue when the shift has been")
+        return
+    for loc, clock in _clocks(sheets):
+        at = _silently(sheets, clock)
+        if at is not None and at > moment and loc != ("report", "shift", "end"):
+            sheets.refuse(loc, "JOB226", f"{at:%H:%M on %Y-%m-%d} lies {_after(moment, at)}", _AHEAD)
+    for surface in rows:
+        said: set[str] = set()
+        for row in () if surface is None else surface.rows:
+            if surface is None or row.time is None or row.time in said:
+                continue
+            said.add(row.time)
+            at = _silently(sheets, row.time)
+            if at is not None and at > moment:
+                message = f"{at:%H:%M on %Y-%m-%d} lies {_after(moment, at)}"
+                sheets.found.at(surface.span(row, "time"), "JOB226", message, _AHEAD)
+
+
+def _silently(sheets: Sheets, clock: Clock | str) -> dt.datetime | None:
+    """Return the instant of a time; None for one that is refused elsewhere."""
+    assert sheets.clock is not None  # noqa: S101 - the caller checked
+    try:
+        return sheets.clock.instant(parse_clock(clock) if isinstance(clock, str) else clock)
+    except (QuantityError, RangeError):
+        return None
+
+
+def _after(moment: dt.datetime, at: dt.datetime) -> str:
+    return f"after the moment of issue, {moment.astimezone(at.tzinfo):%H:%M on %Y-%m-%d}"
