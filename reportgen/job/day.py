@@ -313,6 +313,13 @@ class Surface(Model):
     coated: Annotated[Clock | None, Field(description="when the primer was applied")] = None
     photos: list[Photo] = []
     process_changes: list[ProcessChange] = []
+    blasted_again: Annotated[
+        list[Name],
+        Field(
+            description="apparatus whose steel on this area, in an entry above, was blasted again here, all of it: "
+            "what was found on it before stays on record and no longer counts"
+        ),
+    ] = []
     reinspects: Annotated[list[Ident], Field(description="ids of nonconformances this re-inspection is to close")] = []
     remarks: Text | None = None
 

@@ -16,7 +16,7 @@ from reportgen.loader.checks.records import check_reinspections
 from reportgen.loader.checks.specification import known_zone
 from reportgen.loader.checks.times import check_not_ahead
 from reportgen.loader.collected import Collected
-from reportgen.loader.earlier import earlier_candidates, is_earlier, latest_revisions
+from reportgen.loader.earlier import earlier_candidates, latest_revisions, why_not_earlier
 from reportgen.loader.paths import FolderFiles, JobFiles, MemoryFiles, UnreadableFileError, refuse_suffix
 from reportgen.loader.pictures import load_logo, load_photos
 from reportgen.loader.placeholders import unfilled
@@ -133,9 +133,10 @@ def _joined(files: JobFiles, day: _Sheet[Day], project: _Sheet[Project], wanted:
         check_not_ahead(sheets, rows, wanted.until)
     photos = load_photos(files, sheets) if wanted.photos else {}
     logo = load_logo(files, sheets, project.name) if wanted.photos else None
-    earlier, earlier_files = _earlier_days(files, day, project, found) if wanted.earlier else ((), [])
+    not_earlier: dict[str, str] = {}
+    earlier, earlier_files = _earlier_days(files, day, project, found, not_earlier) if wanted.earlier else ((), [])
     if wanted.earlier:
-        check_reinspections(sheets, {raised.id for job in earlier for raised in job.day.nonconformances})
+        check_reinspections(sheets, {raised.id for job in earlier for raised in job.day.nonconformances}, not_earlier)
     left_open = (*unfilled(project.document), *unfilled(day.document))
     found.complete(left_open)
     if found.errors or clock is None:
@@ -166,9 +167,11 @@ def _clock_of(project: Project, day: Day) -> SiteClock | None:
 
 
 def _earlier_days(
-    files: JobFiles, day: _Sheet[Day], project: _Sheet[Project], found: Collected
+    files: JobFiles, day: _Sheet[Day], project: _Sheet[Project], found: Collected, not_earlier: dict[str, str]
 ) -> tuple[tuple[Job, ...], list[SourceFile]]:
     """Load the earlier days of the folder and return their files; faults become a warning each.
+
+    ``not_earlier`` learns which nonconformances other days raise, and why those are no earlier days.
 
     A fault of an earlier day must not keep today's report back, but nothing of that day is carried forward.
     """
@@ -182,7 +185,7 @@ def _earlier_days(
     for name, data in earlier_candidates(files, day.name, day.model.report.date, YAML_LIMIT, unread):
         own = Collected()
         try:
-            job = _earlier_day(files, name, day, project, own)
+            job = _earlier_day(files, name, day, project, own, not_earlier)
         except InputError as failure:
             broken.append(SourceFile(name, "earlier", data))
             first = failure.diagnostics[0]
@@ -195,13 +198,21 @@ def _earlier_days(
 
 
 def _earlier_day(
-    files: JobFiles, name: str, day: _Sheet[Day], project: _Sheet[Project], found: Collected
+    files: JobFiles,
+    name: str,
+    day: _Sheet[Day],
+    project: _Sheet[Project],
+    found: Collected,
+    not_earlier: dict[str, str],
 ) -> Job | None:
     """Load another day of the folder; None when it is no earlier day of this project."""
     other = _sheet(files, name, Day, Span(files.shown(name), 1, 1), found, project.model.units)
     if other is None:
         raise InputError(found.in_order())
-    if not is_earlier(other.model, day.model):
+    reason = why_not_earlier(other.model, day.model)
+    if reason is not None:
+        told = f"`{files.shown(name)}` raises it and is no earlier report: {reason}"
+        not_earlier.update(dict.fromkeys((raised.id for raised in other.model.nonconformances), told))
         return None
     return _joined(files, other, project, _Wanted(photos=False, earlier=False), found)
 

@@ -79,6 +79,7 @@ CODES: Final[dict[str, str]] = {
     "JOB240": "A location without readings where one must have been measured: add its readings, or correct its name.",
     "JOB241": "An unknown finding code in a nonconformance: correct it as suggested.",
     "JOB242": "A re-inspection of what no day file raises: correct the id, or add the earlier day file.",
+    "JOB243": "Blasted again, but no entry above has this apparatus on the area: name that of the earlier entry.",
     "JOB246": "A check of compressed air for an apparatus not in use: check its name (warning).",
     "JOB250": "An earlier day that cannot be loaded: nothing of it is carried forward until it is corrected (warning).",
     "CSV101": "The first line is no header: name the columns, separated by comma, semicolon or tab.",

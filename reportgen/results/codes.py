@@ -51,7 +51,8 @@ _PROFILE: Final = {
     "profile-below-minimum": _fails(
         "A location's profile is below the specified minimum.",
         "Every location must lie within the specified range, under the decision and rounding rule the contract states.",
-        "Find the bounds of the failing area by a walk-out, blast it again, inspect it again.",
+        "Find the bounds by a walk-out, blast it again, inspect it again: on one shift in a new entry with "
+        "`blasted_again`.",
     ),
     "profile-above-maximum": _fails(
         "A location's profile is above the specified maximum.",
@@ -258,6 +259,11 @@ _SURFACE: Final = {
         "The contract states the longest time from the end of blasting to the primer; by the end of the shift it is "
         "known whether that was kept.",
         "Prepare the surface again and inspect it; or record when it was primed, or that the shift ended before.",
+    ),
+    "blasted-again": _notes(
+        "Steel was blasted again within the shift; what was found on it before is on record and no longer counts.",
+        "The surface is judged as it was last blasted.",
+        "None: the entry that says so in `blasted_again` is the one that is judged.",
     ),
     "coated-without-release": _notes(
         "The area was coated although its release is not recommended.",

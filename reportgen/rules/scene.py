@@ -12,7 +12,7 @@ from zoneinfo import ZoneInfo
 from reportgen.job import Places
 
 if TYPE_CHECKING:
-    from reportgen.job import AreaPlan, Clock, Job, Project, Reading, Specification, Structure, Surface
+    from reportgen.job import AreaPlan, Clock, Day, Job, Project, Reading, Specification, Structure, Surface
     from reportgen.units import Quantity
 
 _LENGTH_OF_ONE: Final = {
@@ -62,12 +62,14 @@ class Window:
 class JobView:
     """A job with what several rules need of it, computed once.
 
-    ``at`` is the present moment, or that of issue, while the shift lasts; see ``moment``.
+    ``at`` is the present moment, or that of issue, while the shift lasts; see ``moment``. The areas hold the surfaces
+    as they are at last; with ``replaced`` those that were blasted again, and nothing else.
     """
 
-    def __init__(self, job: Job, at: dt.datetime | None = None) -> None:
+    def __init__(self, job: Job, at: dt.datetime | None = None, *, replaced: bool = False) -> None:
         self.job = job
         self._at = at
+        self._replaced = replaced
 
     @property
     def project(self) -> Project:
@@ -88,7 +90,10 @@ class JobView:
     def areas(self) -> tuple[AreaView, ...]:
         """Inspected areas, in the order in which the day file first names them."""
         grouped: dict[str, list[SurfaceView]] = {}
-        for surface, readings in zip(self.job.day.surfaces, self.job.readings, strict=True):
+        again = replaced_surfaces(self.job.day)
+        for index, (surface, readings) in enumerate(zip(self.job.day.surfaces, self.job.readings, strict=True)):
+            if (index in again) is not self._replaced:
+                continue
             blasted = (self.at(surface.blasted.start), self.at(surface.blasted.end))
             coated = None if surface.coated is None else self.at(surface.coated)
             grouped.setdefault(surface.area, []).append(SurfaceView(surface, readings, blasted, coated))
@@ -200,6 +205,20 @@ class JobView:
     def local(self, instant: dt.datetime) -> dt.datetime:
         """Return an instant in the site's zone."""
         return instant.astimezone(self._zone)
+
+
+def replaced_surfaces(day: Day) -> dict[int, int]:
+    """Return which entries of a day were blasted again: place of the entry → place of the entry that replaces it."""
+    return (
+        {
+            earlier: index
+            for index, surface in enumerate(day.surfaces)
+            for earlier, before in enumerate(day.surfaces[:index])
+            if before.area == surface.area and before.apparatus in surface.blasted_again
+        }
+        if any(surface.blasted_again for surface in day.surfaces)
+        else {}
+    )
 
 
 def elapsed(start: dt.datetime, end: dt.datetime, unit: str) -> Fraction:

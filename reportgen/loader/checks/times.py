@@ -169,19 +169,19 @@ def check_not_ahead(sheets: Sheets, rows: Sequence[SurfaceRows | None], moment: 
         sheets.refuse(("report", "date"), "JOB226", message, "correct the date, or issue when the shift has been")
         return
     for loc, clock in _clocks(sheets):
-        at = _silently(sheets, clock)
-        if at is not None and at > moment and loc != ("report", "shift", "end"):
-            sheets.refuse(loc, "JOB226", f"{at:%H:%M on %Y-%m-%d} lies {_after(moment, at)}", _AHEAD)
+        if loc != ("report", "shift", "end"):
+            _refuse_ahead(sheets, clock, moment, sheets.place(loc))
     for surface in rows:
-        said: set[str] = set()
-        for row in () if surface is None else surface.rows:
-            if surface is None or row.time is None or row.time in said:
-                continue
-            said.add(row.time)
-            at = _silently(sheets, row.time)
-            if at is not None and at > moment:
-                message = f"{at:%H:%M on %Y-%m-%d} lies {_after(moment, at)}"
-                sheets.found.at(surface.span(row, "time"), "JOB226", message, _AHEAD)
+        first = {} if surface is None else {row.time: row for row in reversed(surface.rows) if row.time is not None}
+        for text, row in first.items():
+            if surface is not None:
+                _refuse_ahead(sheets, text, moment, surface.span(row, "time"))
+
+
+def _refuse_ahead(sheets: Sheets, clock: Clock | str, moment: dt.datetime, place: Span) -> None:
+    at = _silently(sheets, clock)
+    if at is not None and at > moment:
+        sheets.found.at(place, "JOB226", f"{at:%H:%M on %Y-%m-%d} lies {_after(moment, at)}", _AHEAD)
 
 
 def _silently(sheets: Sheets, clock: Clock | str) -> dt.datetime | None:

@@ -1,4 +1,4 @@
-"""A report speaks of what had happened when it was signed: no time after that, and nothing late that was not late yet."""
+"""A report speaks of what had happened when it was signed: no later time, and nothing late that was not late yet."""
 
 import datetime as dt
 import json

@@ -174,7 +174,8 @@ def test_without_earlier_days_on_request(folder):
     [
         ("T-005", "2026-05-17", "06:00", "project.yaml", True),
         ("T-005", "2026-05-18", "05:00", "project.yaml", True),
-        ("T-005", "2026-05-18", "06:00", "project.yaml", False),
+        ("T-005", "2026-05-18", "06:00", "project.yaml", True),
+        ("T-007", "2026-05-18", "06:00", "project.yaml", False),
         ("T-005", "2026-05-19", "06:00", "project.yaml", False),
         ("T-006", "2026-05-17", "06:00", "project.yaml", False),
         ("T-005", "2026-05-17", "06:00", "other.yaml", False),
