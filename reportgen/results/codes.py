@@ -77,7 +77,8 @@ _PROFILE: Final = {
     "locations-missing": _missing(
         "Fewer locations were measured than the sampling plan requires.",
         "The plan states how many locations an area needs, each apparatus and each period of 12 h by itself where it "
-        "counts by them; failing ones and process changes add to them.",
+        "counts by them (blasting that reaches into another period by up to 30 min is of one; no source); failing ones "
+        "and process changes add to them.",
         "Measure the missing locations before the area is coated.",
     ),
     "surface-not-measured": _missing(
