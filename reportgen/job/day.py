@@ -339,7 +339,9 @@ class Nonconformance(Model):
     findings: Annotated[list[Ident], Field(min_length=1)]
     description: Text
     disposition: Literal["use-as-is", "rework", "repair", "reject"]
-    decided_by: Ident
+    decided_by: Annotated[
+        Ident, Field(description="who decided; use-as-is and repair are not for an inspector to decide")
+    ]
     corrective_action: Text | None = None
     status: Literal["open", "closed"]
     raised_in: Annotated[

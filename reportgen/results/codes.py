@@ -352,8 +352,9 @@ _FOLLOW_UP: Final = {
     ),
     "nonconformance-open": _defers(
         "A nonconformance is not closed.",
-        "A nonconformance stays open until a re-inspection that passes, or a decision with evidence, closes it.",
-        "Inspect the area again, or record the decision and its evidence.",
+        "A nonconformance stays open until a re-inspection that passes, or a decision with evidence, closes it; that "
+        "steel stays as it is, or as repaired, is never the inspector's decision.",
+        "Inspect the area again, or record the decision, whose it was, and its evidence.",
     ),
 }  # fmt: skip
 
