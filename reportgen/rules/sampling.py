@@ -302,7 +302,8 @@ def _change_findings(profile: AreaProfile, clause: str | None) -> list[Finding]:
     return [
         found(
             "locations-missing", f"location {location} {when} the change `{change.change}` was not measured",
-            "a location before and one after a change of the process", area=profile.area.id, location=location,
+            "a location before and one after a change of the process", area=profile.area.id,
+            location=profile.area.located(surface, location),
             clause=clause,
         )
         for surface in profile.area.surfaces

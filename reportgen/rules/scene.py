@@ -12,6 +12,8 @@ from zoneinfo import ZoneInfo
 from reportgen.job import Places
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from reportgen.job import AreaPlan, Clock, Day, Job, Project, Reading, Specification, Structure, Surface
     from reportgen.units import Quantity
 
@@ -42,6 +44,12 @@ class AreaView:
     structure: Structure
     plan: AreaPlan
     surfaces: tuple[SurfaceView, ...]
+    shared: frozenset[str] = frozenset()
+    """Names of locations that more than one apparatus uses on the area."""
+
+    def located(self, surface: SurfaceView, location: str) -> str:
+        """Name a location so that it is the only one on the area: ``1``, or ``1 (pot A)``."""
+        return f"{location} ({surface.record.apparatus})" if location in self.shared else location
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,7 +105,9 @@ class JobView:
             blasted = (self.at(surface.blasted.start), self.at(surface.blasted.end))
             coated = None if surface.coated is None else self.at(surface.coated)
             grouped.setdefault(surface.area, []).append(SurfaceView(surface, readings, blasted, coated))
-        return tuple(AreaView(area, *self.plan(area), tuple(surfaces)) for area, surfaces in grouped.items())
+        return tuple(
+            AreaView(area, *self.plan(area), tuple(surfaces), _shared(surfaces)) for area, surfaces in grouped.items()
+        )
 
     @cached_property
     def windows(self) -> tuple[Window, ...]:
@@ -205,6 +215,21 @@ class JobView:
     def local(self, instant: dt.datetime) -> dt.datetime:
         """Return an instant in the site's zone."""
         return instant.astimezone(self._zone)
+
+
+def _shared(surfaces: Sequence[SurfaceView]) -> frozenset[str]:
+    """Return the names of locations that more than one apparatus uses."""
+    if len({surface.record.apparatus for surface in surfaces}) == 1:
+        return frozenset()
+    users: dict[str, set[str]] = {}
+    for surface in surfaces:
+        record = surface.record
+        names = {reading.location for reading in surface.readings}
+        names |= {row.location for row in (record.profile.comparator if record.profile is not None else [])}
+        names |= {test.location for test in record.salts} | {test.location for test in record.dust}
+        for name in names:
+            users.setdefault(name, set()).add(record.apparatus)
+    return frozenset(name for name, apparatus in users.items() if len(apparatus) > 1)
 
 
 def replaced_surfaces(day: Day) -> dict[int, int]:
