@@ -11,6 +11,7 @@ viewer and any system can save: without folders.
 
 from __future__ import annotations
 
+import datetime as dt
 import hashlib
 import json
 import re
@@ -210,3 +211,12 @@ def _check(manifest: Manifest) -> None:
             raise ValueError(f"{MANIFEST_NAME} does not list exactly one {role} file")
     if by_role["day"] != [manifest.day] or by_role["evaluation"] != [EVALUATION_NAME]:
         raise ValueError(f"{MANIFEST_NAME} does not name its day file and {EVALUATION_NAME} consistently")
+
+
+def issue_moment(files: Mapping[str, bytes]) -> dt.datetime | None:
+    """Return when a report was issued, from its embedded files: an aware instant; None where that is not told."""
+    try:
+        moment = dt.datetime.fromisoformat(json.loads(files[ISSUE_NAME])["issued_at"])
+    except (KeyError, TypeError, ValueError):
+        return None
+    return moment if moment.tzinfo is not None else None

@@ -59,6 +59,7 @@ SENTENCES: Final[Mapping[str, tuple[Part, str]]] = {
     "dust-missing": ("missing", "dust: {observed}; {requirement} required"),
     "time-to-coat-exceeded": ("out of limits", "primer too late, after {observed}; {requirement} allowed"),
     "coating-overdue": ("missing", "{observed}, {requirement}: prepare the surface again and inspect it"),
+    "blasted-again": ("noted", "{observed}"),
     "coated-without-release": ("noted", "{observed}, before it was released"),
     "times-contradictory": ("wrong", "the times contradict each other: {observed}"),
     "measured-before-blasting": ("wrong", "not of the blasted surface: {observed}"),

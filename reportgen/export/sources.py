@@ -10,7 +10,14 @@ from pathlib import Path
 from typing import Final
 
 from reportgen.archival import read_attachments
-from reportgen.archival_manifest import EVALUATION_NAME, MANIFEST_NAME, by_path, differences, read_manifest
+from reportgen.archival_manifest import (
+    EVALUATION_NAME,
+    MANIFEST_NAME,
+    by_path,
+    differences,
+    issue_moment,
+    read_manifest,
+)
 from reportgen.errors import UsageError
 from reportgen.export.tables import Exported
 from reportgen.loader import job_from_files, load_job
@@ -87,7 +94,7 @@ def report_of(pdf: bytes, name: str) -> Exported:
     files = by_path(manifest, files)
     sources = {label: data for label, data in files.items() if label not in (MANIFEST_NAME, EVALUATION_NAME)}
     job = job_from_files(sources, manifest.day, have_photos=False)
-    return Exported(job, evaluate(job))
+    return Exported(job, evaluate(job, at=issue_moment(files)))
 
 
 def _embedded(pdf: bytes) -> bytes:

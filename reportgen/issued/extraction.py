@@ -7,7 +7,7 @@ import json
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
-from reportgen.archival_manifest import EVALUATION_NAME, ISSUE_NAME, MANIFEST_NAME, read_manifest
+from reportgen.archival_manifest import EVALUATION_NAME, ISSUE_NAME, MANIFEST_NAME, issue_moment, read_manifest
 from reportgen.increments import signatories_of
 from reportgen.issued.record import (
     AreaRecord,
@@ -41,7 +41,7 @@ class Recomputation:
         """Return what follows from the embedded input; InputError when it can no longer be read."""
         self.files = files
         self.job = job_from_files(files, read_manifest(files[MANIFEST_NAME]).day, have_photos=False)
-        evaluation = canonical_json(evaluate(self.job))
+        evaluation = canonical_json(evaluate(self.job, at=issue_moment(files)))
         return Recomputed(evaluation, signatories_of(self.job), self.job.project.project.site)
 
 

@@ -315,6 +315,13 @@ class Surface(Model):
     coated: Annotated[Clock | None, Field(description="when the primer was applied")] = None
     photos: list[Photo] = []
     process_changes: list[ProcessChange] = []
+    blasted_again: Annotated[
+        list[Name],
+        Field(
+            description="apparatus whose steel on this area, in an entry above, was blasted again here, all of it: "
+            "what was found on it before stays on record and no longer counts"
+        ),
+    ] = []
     reinspects: Annotated[list[Ident], Field(description="ids of nonconformances this re-inspection is to close")] = []
     remarks: Text | None = None
 
@@ -334,7 +341,9 @@ class Nonconformance(Model):
     findings: Annotated[list[Ident], Field(min_length=1)]
     description: Text
     disposition: Literal["use-as-is", "rework", "repair", "reject"]
-    decided_by: Ident
+    decided_by: Annotated[
+        Ident, Field(description="who decided; use-as-is and repair are not for an inspector to decide")
+    ]
     corrective_action: Text | None = None
     status: Literal["open", "closed"]
     raised_in: Annotated[

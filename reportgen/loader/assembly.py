@@ -14,8 +14,9 @@ from reportgen.job import Day, Job, Model, Project, SiteClock, SourceFile, salva
 from reportgen.loader.checks import check_job
 from reportgen.loader.checks.records import check_reinspections
 from reportgen.loader.checks.specification import known_zone
+from reportgen.loader.checks.times import check_not_ahead
 from reportgen.loader.collected import Collected
-from reportgen.loader.earlier import earlier_candidates, is_earlier, latest_revisions
+from reportgen.loader.earlier import earlier_candidates, latest_revisions, why_not_earlier
 from reportgen.loader.paths import FolderFiles, JobFiles, MemoryFiles, UnreadableFileError, refuse_suffix
 from reportgen.loader.pictures import load_logo, load_photos
 from reportgen.loader.placeholders import unfilled
@@ -39,17 +40,20 @@ class _Wanted:
 
     photos: bool
     earlier: bool
+    until: dt.datetime | None = None
 
 
-def load_job(path: Path, *, with_earlier: bool = True) -> Job:
+def load_job(path: Path, *, with_earlier: bool = True, until: dt.datetime | None = None) -> Job:
     """Load a day file with its project file, readings, photos and earlier days.
+
+    ``until``, an aware instant, is the moment of signing: a recorded time after it is refused.
 
     Raises:
         InputError: with every diagnostic of every file, in the order of the files.
     """
     path = Path(path)
     with collector_off():
-        return _load(FolderFiles(path.parent), path.name, _Wanted(photos=True, earlier=with_earlier))
+        return _load(FolderFiles(path.parent), path.name, _Wanted(photos=True, earlier=with_earlier, until=until))
 
 
 def job_from_files(files: Mapping[str, bytes], day_name: str, *, have_photos: bool) -> Job:
@@ -125,11 +129,14 @@ def _joined(files: JobFiles, day: _Sheet[Day], project: _Sheet[Project], wanted:
     sheets = Sheets(project.model, day.model, project.document, day.document, found, clock)
     rows = load_readings(files, sheets)
     check_job(sheets, rows)
+    if wanted.until is not None:
+        check_not_ahead(sheets, rows, wanted.until)
     photos = load_photos(files, sheets) if wanted.photos else {}
     logo = load_logo(files, sheets, project.name) if wanted.photos else None
-    earlier, earlier_files = _earlier_days(files, day, project, found) if wanted.earlier else ((), [])
+    not_earlier: dict[str, str] = {}
+    earlier, earlier_files = _earlier_days(files, day, project, found, not_earlier) if wanted.earlier else ((), [])
     if wanted.earlier:
-        check_reinspections(sheets, {raised.id for job in earlier for raised in job.day.nonconformances})
+        check_reinspections(sheets, {raised.id for job in earlier for raised in job.day.nonconformances}, not_earlier)
     left_open = (*unfilled(project.document), *unfilled(day.document))
     found.complete(left_open)
     if found.errors or clock is None:
@@ -160,9 +167,11 @@ def _clock_of(project: Project, day: Day) -> SiteClock | None:
 
 
 def _earlier_days(
-    files: JobFiles, day: _Sheet[Day], project: _Sheet[Project], found: Collected
+    files: JobFiles, day: _Sheet[Day], project: _Sheet[Project], found: Collected, not_earlier: dict[str, str]
 ) -> tuple[tuple[Job, ...], list[SourceFile]]:
     """Load the earlier days of the folder and return their files; faults become a warning each.
+
+    ``not_earlier`` learns which nonconformances other days raise, and why those are no earlier days.
 
     A fault of an earlier day must not keep today's report back, but nothing of that day is carried forward.
     """
@@ -176,7 +185,7 @@ def _earlier_days(
     for name, data in earlier_candidates(files, day.name, day.model.report.date, YAML_LIMIT, unread):
         own = Collected()
         try:
-            job = _earlier_day(files, name, day, project, own)
+            job = _earlier_day(files, name, day, project, own, not_earlier)
         except InputError as failure:
             broken.append(SourceFile(name, "earlier", data))
             first = failure.diagnostics[0]
@@ -189,13 +198,21 @@ def _earlier_days(
 
 
 def _earlier_day(
-    files: JobFiles, name: str, day: _Sheet[Day], project: _Sheet[Project], found: Collected
+    files: JobFiles,
+    name: str,
+    day: _Sheet[Day],
+    project: _Sheet[Project],
+    found: Collected,
+    not_earlier: dict[str, str],
 ) -> Job | None:
     """Load another day of the folder; None when it is no earlier day of this project."""
     other = _sheet(files, name, Day, Span(files.shown(name), 1, 1), found, project.model.units)
     if other is None:
         raise InputError(found.in_order())
-    if not is_earlier(other.model, day.model):
+    reason = why_not_earlier(other.model, day.model)
+    if reason is not None:
+        told = f"`{files.shown(name)}` raises it and is no earlier report: {reason}"
+        not_earlier.update(dict.fromkeys((raised.id for raised in other.model.nonconformances), told))
         return None
     return _joined(files, other, project, _Wanted(photos=False, earlier=False), found)
 

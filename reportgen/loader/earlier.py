@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
     from reportgen.job import Day, Job
+    from reportgen.job.day import Report
     from reportgen.loader.paths import JobFiles
 
 _NOT_A_MATTER_OF_KIND: Final = ("PTH105", "PTH107")
@@ -50,11 +51,27 @@ def _all_later(data: bytes, date: dt.date) -> bool:
     return bool(dates) and min(dates).decode("ascii") > date.isoformat()
 
 
-def is_earlier(other: Day, day: Day) -> bool:
-    """Return whether another day is an earlier shift of the same project, and no revision of the same report."""
+def why_not_earlier(other: Day, day: Day) -> str | None:
+    """Return why another day is no earlier report than ``day``; None where it is one.
+
+    Reports of one date are in the order of their shifts, those of one shift in the order of their numbers.
+    """
     mine, theirs = day.report, other.report
-    before = (theirs.date, str(theirs.shift.start)) < (mine.date, str(mine.shift.start))
-    return before and theirs.number != mine.number and other.project == day.project
+    if other.project != day.project:
+        return f"it names another project file, `{other.project}`"
+    if theirs.number == mine.number:
+        return f"it is a report of the same number, {mine.number}"
+    if (theirs.date, str(theirs.shift.start)) > (mine.date, str(mine.shift.start)):
+        return f"its shift begins later, at {theirs.shift.start:%H:%M} on {theirs.date}"
+    if _order(theirs) > _order(mine):
+        return f"of two reports of one shift the lower number is the earlier, and it is {theirs.number}"
+    return None
+
+
+def _order(report: Report) -> tuple[str, str, list[tuple[int, str]]]:
+    """Return what reports are ordered by: date, shift, and number with its digits taken as numbers."""
+    parts = re.findall(r"\d+|\D+", report.number)
+    return str(report.date), str(report.shift.start), [(int(part) if part.isdecimal() else -1, part) for part in parts]
 
 
 def latest_revisions(jobs: list[Job]) -> tuple[Job, ...]:
@@ -64,9 +81,4 @@ def latest_revisions(jobs: list[Job]) -> tuple[Job, ...]:
         number = job.day.report.number
         if number not in latest or latest[number].day.report.revision < job.day.report.revision:
             latest[number] = job
-    return tuple(sorted(latest.values(), key=_moment))
-
-
-def _moment(job: Job) -> tuple[str, str, str]:
-    report = job.day.report
-    return report.date.isoformat(), str(report.shift.start), report.number
+    return tuple(sorted(latest.values(), key=lambda job: _order(job.day.report)))

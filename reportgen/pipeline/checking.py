@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
+from reportgen.archival_manifest import issue_moment
 from reportgen.loader import job_from_files, load_job
 from reportgen.results import Evaluation, canonical_json
 from reportgen.rules import evaluate
@@ -27,16 +28,16 @@ class Checked:
     canonical: bytes
 
 
-def check(day: Path, *, at: dt.datetime | None = None) -> Checked:
+def check(day: Path, *, at: dt.datetime | None = None, until: dt.datetime | None = None) -> Checked:
     """Load, validate and evaluate one day file; write nothing.
 
-    ``at`` is the present moment, for who asks while the shift lasts; without it the shift is taken to be over, as in a
-    report.
+    ``at`` is the present moment, or that of issue, while the shift lasts; without it the shift is taken to be over.
+    ``until`` as for ``load_job``.
 
     Raises:
         InputError: with every diagnostic of every file, when the input cannot be used.
     """
-    job = load_job(day)
+    job = load_job(day, until=until)
     evaluation = evaluate(job, at=at)
     return Checked(job, evaluation, canonical_json(evaluation))
 
@@ -66,4 +67,4 @@ def coating_deadlines(checked: Checked) -> list[Deadline]:
 
 def recompute(files: Mapping[str, bytes], day_name: str) -> bytes:
     """Evaluate embedded input again; the result must equal the evaluation embedded beside it, byte for byte."""
-    return canonical_json(evaluate(job_from_files(files, day_name, have_photos=False)))
+    return canonical_json(evaluate(job_from_files(files, day_name, have_photos=False), at=issue_moment(files)))

@@ -60,9 +60,10 @@ def draft(
         InputError: the input cannot be used; nothing is written.
         UsageError: ``out`` names a file that is not a draft.
     """
-    checked = check(day)
+    moment = at or now()
+    checked = check(day, at=moment)
     tell(BUILDING)
-    terms = Terms("draft", at or now(), _template(checked, template))
+    terms = Terms("draft", moment, _template(checked, template))
     built = build(checked, terms)
     path = out or Path(f"{_file_stem(checked)}-draft.pdf")
     _write_repeatable(path, built.pdf)
@@ -77,9 +78,9 @@ def _open_entries(checked: Checked) -> tuple[str, ...]:
     )
 
 
-def _fit_for_issue(day: Path) -> Checked:
-    """Check a day that is to be signed: a placeholder in it would be stated over a signature."""
-    checked = check(day)
+def _fit_for_issue(day: Path, moment: dt.datetime) -> Checked:
+    """Check a day that is to be signed: a placeholder or a time to come would be stated over a signature."""
+    checked = check(day, at=moment, until=moment)
     if checked.job.unfilled:
         raise InputError(checked.job.unfilled)
     return checked
@@ -96,12 +97,12 @@ def issue_demonstration(
     """Write the report signed with an identity made on the spot: labelled, not registered, so it can be repeated.
 
     Raises:
-        InputError, UsageError: as ``draft``, and where an entry is still to be filled in.
+        InputError, UsageError: as ``draft``, and where an entry is still to be filled in or a time lies ahead.
     """
     from reportgen.seal import demo_identity
 
-    checked = _fit_for_issue(day)
     moment = at or now()
+    checked = _fit_for_issue(day, moment)
     identity = demo_identity(_inspector(checked).name, moment)
     tell(BUILDING)
     built = build(checked, Terms("demonstration", moment, _template(checked, template)))
@@ -128,15 +129,15 @@ def issue(
     contract folder and must not exist; it defaults to ``reports`` in that folder. ``timestamper`` proves the time.
 
     Raises:
-        InputError: the input cannot be used, or holds a placeholder.
+        InputError: the input cannot be used, or holds a placeholder or a time that lies ahead.
         UsageError: the number is issued or out of turn, or the name is taken.
         SealError: the identity cannot sign this report. MachineError: the disk failed. Nothing is left behind.
     """
     from reportgen.register import Register
     from reportgen.seal import preflight
 
-    checked = _fit_for_issue(day)
     folder, moment = day.parent, at or now()
+    checked = _fit_for_issue(day, moment)
     inspector = _inspector(checked)
     notices = preflight(identity, inspector.name, moment, inspector.organisation).warnings
     target = out or folder / REPORTS_FOLDER / f"{_file_stem(checked)}.pdf"

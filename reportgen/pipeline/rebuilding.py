@@ -89,13 +89,14 @@ def _built_again(evidence: Evidence, facts: dict[str, Any], photos: dict[str, by
     from reportgen.rules import evaluate
 
     job = job_from_files({**evidence.files, **photos}, evidence.manifest.day, have_photos=bool(photos))
-    evaluation = evaluate(job)
     template = validated(Template, facts["template"])
     if not isinstance(template, Template):
         raise ReportgenError("its template is not one of this release")
+    moment = dt.datetime.fromisoformat(facts["issued_at"])
+    evaluation = evaluate(job, at=moment)
     terms = Terms(
         status=facts["status"],
-        at=dt.datetime.fromisoformat(facts["issued_at"]),
+        at=moment,
         template=template,
         head=Head(**facts["register"]) if facts["register"] else None,
         supersedes=Supersedes(**facts["supersedes"]) if facts["supersedes"] else None,

@@ -121,7 +121,7 @@ def area_facts(context: Context, area_id: str, surfaces: list[Surface]) -> list[
     """One line on the area itself, one per time it was blasted."""
     words = context.words
     lines = [" · ".join(_plan_facts(context, area_id))]
-    for surface in surfaces:
+    for place, surface in enumerate(surfaces):
         blasted = surface.blasted
         parts = [
             surface.apparatus,
@@ -134,6 +134,8 @@ def area_facts(context: Context, area_id: str, surfaces: list[Surface]) -> list[
             parts.append(words("area.nozzle", nozzle=blasted.nozzle))
         if blasted.pressure:
             parts.append(str(blasted.pressure))
+        if any(surface.apparatus in later.blasted_again for later in surfaces[place + 1 :]):
+            parts.append(words("area.blasted-again"))
         lines.append(" · ".join(parts))
     return [line for line in lines if line]
 

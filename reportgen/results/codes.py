@@ -51,7 +51,8 @@ _PROFILE: Final = {
     "profile-below-minimum": _fails(
         "A location's profile is below the specified minimum.",
         "Every location must lie within the specified range, under the decision and rounding rule the contract states.",
-        "Find the bounds of the failing area by a walk-out, blast it again, inspect it again.",
+        "Find the bounds by a walk-out, blast it again, inspect it again: on one shift in a new entry with "
+        "`blasted_again`.",
     ),
     "profile-above-maximum": _fails(
         "A location's profile is above the specified maximum.",
@@ -76,7 +77,8 @@ _PROFILE: Final = {
     "locations-missing": _missing(
         "Fewer locations were measured than the sampling plan requires.",
         "The plan states how many locations an area needs, each apparatus and each period of 12 h by itself where it "
-        "counts by them; failing ones and process changes add to them.",
+        "counts by them (blasting that reaches into another period by up to 30 min is of one; no source); failing ones "
+        "and process changes add to them.",
         "Measure the missing locations before the area is coated.",
     ),
     "surface-not-measured": _missing(
@@ -259,6 +261,11 @@ _SURFACE: Final = {
         "known whether that was kept.",
         "Prepare the surface again and inspect it; or record when it was primed, or that the shift ended before.",
     ),
+    "blasted-again": _notes(
+        "Steel was blasted again within the shift; what was found on it before is on record and no longer counts.",
+        "The surface is judged as it was last blasted.",
+        "None: the entry that says so in `blasted_again` is the one that is judged.",
+    ),
     "coated-without-release": _notes(
         "The area was coated although its release is not recommended.",
         "Release comes before the primer.",
@@ -350,8 +357,9 @@ _FOLLOW_UP: Final = {
     ),
     "nonconformance-open": _defers(
         "A nonconformance is not closed.",
-        "A nonconformance stays open until a re-inspection that passes, or a decision with evidence, closes it.",
-        "Inspect the area again, or record the decision and its evidence.",
+        "A nonconformance stays open until a re-inspection that passes, or a decision with evidence, closes it; that "
+        "steel stays as it is, or as repaired, is never the inspector's decision.",
+        "Inspect the area again, or record the decision, whose it was, and its evidence.",
     ),
 }  # fmt: skip
 

@@ -122,7 +122,7 @@ def flagged(profile: AreaProfile) -> tuple[tuple[LocationResult, ...], tuple[Fin
         f"{shown_number(values[test.index], unit, places)}, G = {statistic}",
         f"Grubbs' test, two-sided, 5 %: G at most {critical} for {len(values)} locations, "
         f"with the gauge's resolution of {shown_number(rounded(step, places), unit, places)} in the scatter",
-        area=profile.area.id, location=marked.id,
+        area=profile.area.id, location=profile.located(profile.locations[index]),
     )  # fmt: skip
     return (*results[:index], marked, *results[index + 1 :]), (finding,)
 

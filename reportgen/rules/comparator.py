@@ -28,8 +28,9 @@ def comparators(view: JobView, requirement: Requirement) -> Outcome[ComparatorRe
     results: list[ComparatorResult] = []
     findings: list[Finding] = []
     for area in view.areas:
-        records = [surface.record.profile for surface in area.surfaces]
-        for row in (row for record in records if record is not None for row in record.comparator):
+        records = [(surface, surface.record.profile) for surface in area.surfaces]
+        rows = [(surface, row) for surface, record in records if record is not None for row in record.comparator]
+        for surface, row in rows:
             verdict = _verdict(row, requirement)
             results.append(ComparatorResult(area.id, row.location, row.grade, verdict))
             if verdict != "conforms":
@@ -37,7 +38,7 @@ def comparators(view: JobView, requirement: Requirement) -> Outcome[ComparatorRe
                 findings.append(
                     found(
                         code, f"comparator shows {row.grade}", requirement.grade_words(), area=area.id,
-                        location=row.location, clause=requirement.record.clause,
+                        location=area.located(surface, row.location), clause=requirement.record.clause,
                     )
                 )  # fmt: skip
     return Outcome(tuple(results), tuple(findings))

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from reportgen.results import CheckResult, Evaluation, ReportIdentity
 from reportgen.rules.area_statistics import AreaStatistics, area_statistics, flagged
+from reportgen.rules.blasted_again import blasted_again
 from reportgen.rules.coating import PREPARE_AGAIN, coated_without_release, coating_times, deadlines
 from reportgen.rules.comparator import comparators
 from reportgen.rules.conditions import conditions
@@ -31,7 +32,7 @@ from reportgen.rules.requirement import requirement_of
 from reportgen.rules.rules import rules_applied
 from reportgen.rules.salts import salts
 from reportgen.rules.sampling import Required, sampling_findings
-from reportgen.rules.scene import AreaView, JobView
+from reportgen.rules.scene import AreaView, JobView, replaced_surfaces
 from reportgen.rules.supplies import abrasive_checks, air_checks
 from reportgen.rules.surface import cleanliness, dust
 from reportgen.rules.walkout import walk_outs
@@ -49,14 +50,14 @@ if TYPE_CHECKING:
 def evaluate(job: Job, *, at: dt.datetime | None = None) -> Evaluation:
     """Evaluate a validated job: the same job gives the same evaluation everywhere and at any time.
 
-    ``at``, an aware instant, is stated only by who asks while the shift lasts: then nothing is late yet that is due
-    later in the shift. A report never states it.
+    ``at``, an aware instant, is the present moment, and that of issue for a report, which embeds and signs it: while
+    the shift lasts nothing is late yet that is due later in it.
 
     Raises:
         RangeError: for an entry that no rule can take, such as a reading below the film it includes.
     """
-    earlier = day_evaluations(job, lambda day: evaluate(replace(day, earlier=())))
-    return _Evaluated(job, at).concluded(earlier)
+    earlier = day_evaluations(job, lambda day: evaluate(replace(day, earlier=()), at=at))
+    return _Evaluated(job, JobView(job, at)).concluded(earlier, _formerly(job, at))
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,9 +77,9 @@ class _AreaParts:
 class _Evaluated:
     """Everything the rules yield on one day, before nonconformances and release."""
 
-    def __init__(self, job: Job, at: dt.datetime | None = None) -> None:
+    def __init__(self, job: Job, view: JobView) -> None:
         self.job = job
-        self.view = view = JobView(job, at)
+        self.view = view
         self.requirement = requirement_of(view.specification.profile)
         proofs = gauge_proofs(view)
         measured = {area.id: _measured(view, area) for area in view.areas}
@@ -108,14 +109,21 @@ class _Evaluated:
             *self.checks,
         )  # fmt: skip
 
-    def concluded(self, earlier: Sequence[tuple[Job, Evaluation]]) -> Evaluation:
-        """Link nonconformances, decide on release, and put the evaluation together."""
-        view = self.view
+    @property
+    def found(self) -> list[Finding]:
+        """All findings, those of the profile first."""
         found = [finding for area in self.areas for finding in area.findings]
-        found.extend(finding for outcome in self.outcomes for finding in outcome.findings)
+        return [*found, *(finding for outcome in self.outcomes for finding in outcome.findings)]
+
+    def concluded(self, earlier: Sequence[tuple[Job, Evaluation]], formerly: Sequence[Finding]) -> Evaluation:
+        """Link nonconformances, decide on release, and put the evaluation together.
+
+        ``formerly`` was found on steel that was blasted again: it is shown, and counts for nothing.
+        """
+        view, found = self.view, self.found
         measured = FindingsByArea(found)
         clean = [area.profile.area.id for area in self.areas if _passes(area, measured)]
-        carried = followed(self.job, found, clean, earlier)
+        carried = followed(self.job, [*found, *formerly], clean, earlier)
         findings = linked(found, carried.results)
         findings = (*findings, *uncovered(findings), *carried.findings)
         by_area, accepted = FindingsByArea(findings), accepted_ids(carried.results)
@@ -138,7 +146,11 @@ class _Evaluated:
             checks=tuple(result for outcome in self.checks for result in outcome.results),
             coating_times=coating.results,
             nonconformances=carried.results,
-            findings=(*findings, *coated_without_release(view, released)),
+            findings=(
+                *findings,
+                *coated_without_release(view, released),
+                *blasted_again(view, formerly, carried.results),
+            ),
             measure_next=self._measure_next(carried, coating, released),
             rules=rules_applied(view, self.requirement),
             not_evaluated=self._not_evaluated(),
@@ -157,6 +169,14 @@ class _Evaluated:
         lines = [line for outcome in self.outcomes for line in outcome.not_evaluated]
         lines.extend(f"area {area.profile.area.id}: {line}" for area in self.areas for line in area.left_out)
         return tuple(dict.fromkeys(lines))
+
+
+def _formerly(job: Job, at: dt.datetime | None) -> list[Finding]:
+    """Return what failed on steel that was blasted again."""
+    if not replaced_surfaces(job.day):
+        return []
+    found = _Evaluated(job, JobView(job, at, replaced=True)).found
+    return [finding for finding in found if finding.area is not None and effect_of(finding) == "fails"]
 
 
 def _passes(parts: _AreaParts, found: FindingsByArea) -> bool:

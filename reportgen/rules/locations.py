@@ -35,9 +35,9 @@ def location_findings(profile: AreaProfile) -> Outcome[LocationResult]:
                 todo.append(_again(profile, judged, spot))
         findings.extend(_location_findings(profile, judged, unit))
         if judged.near_limit:
-            todo.append(MeasureNext(profile.area.id, f"location {judged.result.id} again", _NEAR))
+            todo.append(MeasureNext(profile.area.id, f"location {profile.located(judged)} again", _NEAR))
         if judged.missing_spots:
-            what = f"{counted(judged.missing_spots, 'more spot')} at location {judged.result.id}"
+            what = f"{counted(judged.missing_spots, 'more spot')} at location {profile.located(judged)}"
             todo.append(MeasureNext(profile.area.id, what, "the method requires them"))
     return Outcome(tuple(judged.result for judged in profile.locations), tuple(findings), measure_next=tuple(todo))
 
@@ -50,7 +50,7 @@ def _spot_finding(profile: AreaProfile, judged: JudgedLocation, spot: MeasuredSp
     rule = f"rule for two tape grades: {requirement.overlap_rule}" if requirement.overlap_rule else requirement.method
     return found(
         _CODES[spot.how], f"spot {spot.id}: {taken}; {spot.reason}", rule,
-        area=profile.area.id, location=judged.result.id, clause=requirement.clause,
+        area=profile.area.id, location=profile.located(judged), clause=requirement.clause,
     )  # fmt: skip
 
 
@@ -61,15 +61,15 @@ def _digits(number: object) -> int:
 
 def _again(profile: AreaProfile, judged: JudgedLocation, spot: MeasuredSpot) -> MeasureNext:
     if spot.next_grade is not None:
-        what = f"a reading on {spot.next_grade} tape at location {judged.result.id}, spot {spot.id}"
+        what = f"a reading on {spot.next_grade} tape at location {profile.located(judged)}, spot {spot.id}"
     else:
-        what = f"location {judged.result.id}, spot {spot.id} again"
+        what = f"location {profile.located(judged)}, spot {spot.id} again"
     return MeasureNext(profile.area.id, what, spot.reason)
 
 
 def _location_findings(profile: AreaProfile, judged: JudgedLocation, unit: str) -> Iterator[Finding]:
     clause = profile.requirement.record.clause
-    place: Place = {"area": profile.area.id, "location": judged.result.id, "clause": clause}
+    place: Place = {"area": profile.area.id, "location": profile.located(judged), "clause": clause}
     if judged.missing_spots:
         required = profile.requirement.record.readings_per_location
         spots = counted(len(judged.result.spots), "spot")

@@ -17,6 +17,9 @@ if TYPE_CHECKING:
 DECIDED_ON_PAPER = frozenset({"use-as-is", "repair", "reject"})
 """Dispositions that a decision with evidence closes; rework is closed only by a re-inspection that passes."""
 
+ACCEPTING = frozenset({"use-as-is", "repair"})
+"""Dispositions that leave steel off the specification: these are never the inspector's to decide, who finds."""
+
 
 @dataclass(frozen=True, slots=True)
 class _Raised:
@@ -25,6 +28,7 @@ class _Raised:
     record: Nonconformance
     report: str
     original: tuple[str, ...]
+    by_inspector: bool
     closed_by: str | None = None
 
 
@@ -83,11 +87,19 @@ def _take_up(known: dict[str, _Raised], job: Job, findings: Sequence[Finding]) -
     number = job.day.report.number
     for record in job.day.nonconformances:
         before = known.get(record.id)
+        inspector = _decided_by_inspector(job, record)
         if before is None:
             seen = tuple(_seen(finding) for finding in findings if _covers(record, finding))
-            known[record.id] = _Raised(record, record.raised_in or number, seen)
+            known[record.id] = _Raised(record, record.raised_in or number, seen, inspector)
         else:
-            known[record.id] = replace(before, record=record)
+            known[record.id] = replace(before, record=record, by_inspector=inspector)
+
+
+def _decided_by_inspector(job: Job, record: Nonconformance) -> bool:
+    """Whether steel off the specification was accepted by an inspector, this one or another."""
+    role = job.project.people[record.decided_by].role
+    inspects = record.decided_by == job.day.report.inspector or "inspector" in role.lower()
+    return inspects and record.disposition in ACCEPTING
 
 
 def _close(known: dict[str, _Raised], job: Job, clean: set[str]) -> None:
@@ -110,7 +122,8 @@ def _seen(finding: Finding) -> str:
 
 
 def _status(raised: _Raised) -> str:
-    decided = raised.record.status == "closed" and raised.record.disposition in DECIDED_ON_PAPER
+    on_paper = raised.record.disposition in DECIDED_ON_PAPER and not raised.by_inspector
+    decided = raised.record.status == "closed" and on_paper
     return "closed" if decided or raised.closed_by is not None else "open"
 
 
@@ -128,7 +141,9 @@ def _state(raised: _Raised) -> NonconformanceState:
 
 def _open_finding(state: NonconformanceState, raised: _Raised) -> Finding:
     observed = f"{state.id} raised in {state.raised_in}: {state.disposition}, open"
-    if raised.record.status == "closed":
+    if raised.record.status == "closed" and raised.by_inspector:
+        observed = f"{state.id} is written as closed, but the inspector does not decide on {state.disposition}"
+    elif raised.record.status == "closed":
         observed = f"{state.id} is written as closed, but no re-inspection that passes closes a {state.disposition}"
     finding = found("nonconformance-open", observed, "closed by a re-inspection or a decision", area=state.area)
     return replace(finding, nonconformance=state.id)

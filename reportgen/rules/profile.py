@@ -66,6 +66,10 @@ class AreaProfile:
     places: int
     uncertainty: AreaUncertainty | None
 
+    def located(self, judged: JudgedLocation) -> str:
+        """Name a location as the only one of its area."""
+        return self.area.located(self.surfaces[judged.surface].surface, judged.result.id)
+
     @property
     def regular(self) -> tuple[JudgedLocation, ...]:
         """Locations that count for sampling and statistics: all but those of a walk-out."""

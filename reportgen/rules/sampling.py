@@ -25,7 +25,10 @@ if TYPE_CHECKING:
     from reportgen.rules.scene import AreaView, JobView, SurfaceView
 
 PERIOD: Final = dt.timedelta(hours=12)
-"""A plan per shift counts periods of this length within a longer shift."""
+"""A plan per shift counts periods of this length within longer work, from its beginning."""
+
+OVERRUN: Final = dt.timedelta(minutes=30)
+"""A blasting that reaches into another period by no more than this is work of one: our reading, no source."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,9 +46,9 @@ class Required:
 class _Work:
     """What one apparatus blasted on an area: its surfaces, its periods by number, the locations taken in each.
 
-    A surface blasted within one period has all its locations in it, whenever they were read. On one blasted over
-    several, a location counts for the period it was read in, as steel is read after it was blasted. Without a time it
-    counts for none: any other choice could release steel that nobody measured.
+    What counts is when the steel was blasted, not when it was read. A surface blasted within one period has all its
+    locations in it. On one blasted over several, a location read before the first had ended lies on steel of the first;
+    any other is of the surface as a whole and counts for none: else steel could be released that nobody measured.
     """
 
     def __init__(self, view: JobView, surfaces: Sequence[SurfaceView], profile: AreaProfile) -> None:
@@ -62,6 +65,12 @@ class _Work:
             if surface in spans:
                 self.measured.add(surface)
                 self._count(location, spans[surface], _period_of(view, spans[surface], location))
+
+    def crosses(self, view: JobView) -> str | None:
+        """Return when the first period ended in which a surface was blasted that was also blasted in the next."""
+        spans = (_periods(view, surface) for surface in self.surfaces)
+        ends = [_begin(view) + (span[0] + 1) * PERIOD for span in spans if len(span) > 1]
+        return view.printed(min(ends)) if ends else None
 
     def _count(self, location: JudgedLocation, span: range, period: int | None) -> None:
         if period is None:
@@ -90,22 +99,30 @@ def _works(view: JobView, profile: AreaProfile) -> list[_Work]:
     return [_Work(view, surfaces, profile) for surfaces in grouped.values()]
 
 
+def _begin(view: JobView) -> dt.datetime:
+    """Return when the first period begins: with the shift, or with the first blasting where that was before."""
+    return min(view.shift[0], *(surface.blasted[0] for area in view.areas for surface in area.surfaces))
+
+
 def _periods(view: JobView, surface: SurfaceView) -> range:
-    """Return the 12-hour periods of the shift in which a surface was blasted."""
-    begin = view.shift[0]
-    start, end = surface.blasted
-    last = max(start, end - dt.timedelta(microseconds=1))
-    return range((start - begin) // PERIOD, (last - begin) // PERIOD + 1)
+    """Return the periods in which a surface was blasted; the first or last is none for a few minutes' work."""
+    begin, (start, end) = _begin(view), surface.blasted
+    first = (start - begin) // PERIOD
+    last = max(first, (end - begin - dt.timedelta(microseconds=1)) // PERIOD)
+    into_first, into_last = begin + (first + 1) * PERIOD - start, end - (begin + last * PERIOD)
+    if first < last and into_last <= min(OVERRUN, into_first):
+        last -= 1
+    elif first < last and into_first <= OVERRUN:
+        first += 1
+    return range(first, last + 1)
 
 
 def _period_of(view: JobView, span: range, location: JudgedLocation) -> int | None:
     """Return the period of a location among those of its surface; None where that cannot be told."""
     if len(span) == 1:
         return span[0]
-    if location.taken is None:
-        return None
-    read = (location.taken[0] - view.shift[0]) // PERIOD
-    return min(read, span[-1]) if read >= span[0] else None
+    known = location.taken is not None and location.taken[1] <= _begin(view) + (span[0] + 1) * PERIOD
+    return span[0] if known else None
 
 
 def required_locations(view: JobView, area: AreaView, works: Sequence[_Work]) -> Required:
@@ -152,10 +169,10 @@ def _per_shift(view: JobView, plan: Sampling, works: Sequence[_Work]) -> tuple[l
 
 
 def _label(view: JobView, period: int) -> str:
-    """Return a period in words: from its beginning to its end, or to that of the shift."""
-    start = view.shift[0] + period * PERIOD
-    end = min(start + PERIOD, view.shift[1]) if view.shift[1] > start else start + PERIOD
-    return f"{view.printed(start)} to {view.printed(end)}"
+    """Return a period in words: from its beginning to its end, or to that of the day's work."""
+    start = _begin(view) + period * PERIOD
+    last = max(view.shift[1], *(surface.blasted[1] for area in view.areas for surface in area.surfaces))
+    return f"{view.printed(start)} to {view.printed(min(start + PERIOD, last))}"
 
 
 def _for_failing(plan: Sampling, works: Sequence[_Work]) -> str:
@@ -241,17 +258,18 @@ def _parts_missing(
         if missing <= 0:
             continue
         unplaced = work.unplaced if part.period is not None else 0
+        remedy = _in_two(work.crosses(view)) if unplaced else None
         if work.locations or alone:
-            findings.append(
-                found(
-                    "locations-missing", _observed(part, unplaced), f"{part.required}: {required.words}", **place
-                )
-            )  # fmt: skip
-        remedy = "state the time of each reading, or enter the area once for each period" if unplaced else None
+            words = f"{part.required}: {_reason(required.words, remedy)}"
+            findings.append(found("locations-missing", _observed(part, unplaced), words, **place))
         what = f"{counted(missing, 'more location')} on {_named(part)}"
         reason = _reason(required.words, remedy, advice)
         todo.append(MeasureNext(profile.area.id, what, reason, missing, part.apparatus))
     return Outcome((), tuple(findings), measure_next=tuple(todo))
+
+
+def _in_two(boundary: str | None) -> str:
+    return f"enter what was blasted before {boundary} and after it as two entries of the area"
 
 
 def _reason(*parts: str | None) -> str:
@@ -261,7 +279,7 @@ def _reason(*parts: str | None) -> str:
 def _observed(part: SamplingPart, unplaced: int) -> str:
     """Return what a part has, and that other locations of its apparatus cannot be counted for it."""
     text = f"{_named(part)}: {counted(part.taken, 'location')}"
-    return f"{text}; {counted(unplaced, 'location')} without a time of reading" if unplaced else text
+    return f"{text}; {counted(unplaced, 'location')} on steel of either period" if unplaced else text
 
 
 def _named(part: SamplingPart) -> str:
@@ -284,7 +302,8 @@ def _change_findings(profile: AreaProfile, clause: str | None) -> list[Finding]:
     return [
         found(
             "locations-missing", f"location {location} {when} the change `{change.change}` was not measured",
-            "a location before and one after a change of the process", area=profile.area.id, location=location,
+            "a location before and one after a change of the process", area=profile.area.id,
+            location=profile.area.located(surface, location),
             clause=clause,
         )
         for surface in profile.area.surfaces

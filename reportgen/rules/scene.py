@@ -12,7 +12,9 @@ from zoneinfo import ZoneInfo
 from reportgen.job import Places
 
 if TYPE_CHECKING:
-    from reportgen.job import AreaPlan, Clock, Job, Project, Reading, Specification, Structure, Surface
+    from collections.abc import Sequence
+
+    from reportgen.job import AreaPlan, Clock, Day, Job, Project, Reading, Specification, Structure, Surface
     from reportgen.units import Quantity
 
 _LENGTH_OF_ONE: Final = {
@@ -46,6 +48,12 @@ class AreaView:
     structure: Structure
     plan: AreaPlan
     surfaces: tuple[SurfaceView, ...]
+    shared: frozenset[str] = frozenset()
+    """Names of locations that more than one apparatus uses on the area."""
+
+    def located(self, surface: SurfaceView, location: str) -> str:
+        """Name a location so that it is the only one on the area: ``1``, or ``1 (pot A)``."""
+        return f"{location} ({surface.record.apparatus})" if location in self.shared else location
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,12 +74,14 @@ class Window:
 class JobView:
     """A job with what several rules need of it, computed once.
 
-    ``at`` is the present moment, for whoever asks while the shift lasts; see ``moment``.
+    ``at`` is the present moment, or that of issue, while the shift lasts; see ``moment``. The areas hold the surfaces
+    as they are at last; with ``replaced`` those that were blasted again, and nothing else.
     """
 
-    def __init__(self, job: Job, at: dt.datetime | None = None) -> None:
+    def __init__(self, job: Job, at: dt.datetime | None = None, *, replaced: bool = False) -> None:
         self.job = job
         self._at = at
+        self._replaced = replaced
 
     @property
     def project(self) -> Project:
@@ -92,13 +102,18 @@ class JobView:
     def areas(self) -> tuple[AreaView, ...]:
         """Inspected areas, in the order in which the day file first names them."""
         grouped: dict[str, list[SurfaceView]] = {}
-        for surface, readings in zip(self.job.day.surfaces, self.job.readings, strict=True):
+        again = replaced_surfaces(self.job.day)
+        for index, (surface, readings) in enumerate(zip(self.job.day.surfaces, self.job.readings, strict=True)):
+            if (index in again) is not self._replaced:
+                continue
             blasted = (self.at(surface.blasted.start), self.at(surface.blasted.end))
             coated = None if surface.coated is None else self.at(surface.coated)
             early = tuple(one for one in readings if self._before(one.time, blasted))
             kept = tuple(one for one in readings if not self._before(one.time, blasted)) if early else readings
             grouped.setdefault(surface.area, []).append(SurfaceView(surface, kept, blasted, coated, early))
-        return tuple(AreaView(area, *self.plan(area), tuple(surfaces)) for area, surfaces in grouped.items())
+        return tuple(
+            AreaView(area, *self.plan(area), tuple(surfaces), _shared(surfaces)) for area, surfaces in grouped.items()
+        )
 
     def _before(self, time: str | None, blasted: tuple[dt.datetime, dt.datetime]) -> bool:
         """Whether a reading was taken before the blasting; not where the times of that contradict each other."""
@@ -137,11 +152,11 @@ class JobView:
         """The last moment of which the evaluation knows: whatever is not recorded by then has not happened.
 
         A rule has no clock, or the same job would be evaluated differently by whoever verifies it years later. What a
-        job does know is that its report speaks for the shift: it is signed when the shift is over, and a primer that
-        was applied within the shift stands in it. So the moment is the end of the shift, or the last time recorded
-        where work went on beyond that; never earlier, as a release signed at the end would else recommend steel whose
-        time had passed before. While the shift lasts its end is in the future, and nothing of the rest of the day has
-        happened or failed to happen yet: who asks then states the present moment, which counts inside the shift alone.
+        job does know is that its report speaks for the shift, and a primer that was applied within the shift stands in
+        it. So the moment is the end of the shift, or the last time recorded where work went on beyond that; never
+        earlier, as a release signed at the end would else recommend steel whose time had passed before. While the shift
+        lasts its end is a plan, and nothing of the rest of the day has happened or failed to happen yet: who asks then
+        states the present moment, and a report signed then the moment of issue; it counts inside the shift alone.
         """
         start, end = self.shift
         present = self._at if self._at is not None and start <= self._at < end else end
@@ -220,6 +235,35 @@ class JobView:
     def local(self, instant: dt.datetime) -> dt.datetime:
         """Return an instant in the site's zone."""
         return instant.astimezone(self._zone)
+
+
+def _shared(surfaces: Sequence[SurfaceView]) -> frozenset[str]:
+    """Return the names of locations that more than one apparatus uses."""
+    if len({surface.record.apparatus for surface in surfaces}) == 1:
+        return frozenset()
+    users: dict[str, set[str]] = {}
+    for surface in surfaces:
+        record = surface.record
+        names = {reading.location for reading in surface.readings}
+        names |= {row.location for row in (record.profile.comparator if record.profile is not None else [])}
+        names |= {test.location for test in record.salts} | {test.location for test in record.dust}
+        for name in names:
+            users.setdefault(name, set()).add(record.apparatus)
+    return frozenset(name for name, apparatus in users.items() if len(apparatus) > 1)
+
+
+def replaced_surfaces(day: Day) -> dict[int, int]:
+    """Return which entries of a day were blasted again: place of the entry → place of the entry that replaces it."""
+    return (
+        {
+            earlier: index
+            for index, surface in enumerate(day.surfaces)
+            for earlier, before in enumerate(day.surfaces[:index])
+            if before.area == surface.area and before.apparatus in surface.blasted_again
+        }
+        if any(surface.blasted_again for surface in day.surfaces)
+        else {}
+    )
 
 
 def elapsed(start: dt.datetime, end: dt.datetime, unit: str) -> Fraction:

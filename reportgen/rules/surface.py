@@ -165,7 +165,12 @@ def dust(view: JobView) -> Outcome[DustResult]:
         if limit is None:
             continue
         kept = [test for test, counting in tests if counting]
-        findings.extend(_dust_finding(area.id, test, limit) for test in kept if not _dust_met(test, limit))
+        findings.extend(
+            _dust_finding(area.id, area.located(surface, test.location), test, limit)
+            for surface in area.surfaces
+            for test in surface.record.dust
+            if counts(view, surface, test.time) and not _dust_met(test, limit)
+        )
         findings.extend(_dust_missing(area, kept, limit, todo))
         if any(surface.record.dust and surface.record.initial_condition == "D" for surface in area.surfaces):
             left_out.append(
@@ -194,10 +199,10 @@ def dust_words(limit: DustLimit) -> str:
     return f"quantity rating at most {limit.maximum_quantity}{size}"
 
 
-def _dust_finding(area: str, test: DustTest, limit: DustLimit) -> Finding:
+def _dust_finding(area: str, location: str, test: DustTest, limit: DustLimit) -> Finding:
     return found(
         "dust-above-maximum", f"quantity {test.quantity}, size class {test.size}", dust_words(limit),
-        area=area, location=test.location, clause=limit.clause,
+        area=area, location=location, clause=limit.clause,
     )  # fmt: skip
 
 

@@ -30,7 +30,7 @@ def walk_outs(profile: AreaProfile) -> Outcome[str]:
         if location.result.verdict != "does not conform":
             continue
         record = records[location.surface].get(location.result.id)
-        judged = _judged(profile, location.result.id, record, verdicts[location.surface])
+        judged = _judged(profile, profile.located(location), record, verdicts[location.surface])
         bounds.extend(judged.results)
         findings.extend(judged.findings)
         todo.extend(judged.measure_next)

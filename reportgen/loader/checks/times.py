@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
 
 from reportgen.errors import QuantityError, RangeError
 from reportgen.job import parse_clock
@@ -25,6 +26,10 @@ _LOGS = {
     "abrasive_checks": ("abrasive",),
 }
 """Logs of the day and what tells their series apart: each series is written in the order of its times."""
+
+_SMALL_HOURS = 5
+"""Until when a clock time may be one of the night after a day shift."""
+_AHEAD = "correct the time; what is still to come, leave out: it goes into a revision or the next report"
 
 
 def check_times(sheets: Sheets) -> None:
@@ -93,7 +98,10 @@ def _check_logs(sheets: Sheets, instants: dict[Loc, dt.datetime]) -> None:
             if name in last and at < last[name][0]:
                 where = f" at `{name}`" if name else ""
                 message = f"{entry.time:%H:%M}{where} comes after {last[name][1]:%H:%M}"
-                sheets.refuse((log, index, "time"), "JOB222", message, "write the entries in the order of their times")
+                help_text = "write the entries in the order of their times" + _next_day(
+                    sheets, entry.time, last[name][0]
+                )
+                sheets.refuse((log, index, "time"), "JOB222", message, help_text)
             last[name] = (at, entry.time)
 
 
@@ -108,12 +116,25 @@ def _check_surfaces(sheets: Sheets, instants: dict[Loc, dt.datetime]) -> None:
         start, end = (instants.get((*place, "blasted", name)) for name in ("start", "end"))
         coated = instants.get((*place, "coated"))
         blasted = surface.blasted
+        check = "check the two times"
         if start and end and end <= start:
             message = f"blasting ends at {blasted.end:%H:%M}, not after its start at {blasted.start:%H:%M}"
-            sheets.refuse((*place, "blasted", "end"), "JOB222", message, "check the two times")
+            sheets.refuse((*place, "blasted", "end"), "JOB222", message, check + _next_day(sheets, blasted.end, start))
         if coated and end and coated < end:
             message = f"coated at {surface.coated:%H:%M}, before blasting ended at {blasted.end:%H:%M}"
-            sheets.refuse((*place, "coated"), "JOB222", message, "check the two times")
+            sheets.refuse((*place, "coated"), "JOB222", message, check + _next_day(sheets, surface.coated, end))
+
+
+def _next_day(sheets: Sheets, clock: Clock | str | None, after: dt.datetime) -> str:
+    """Return how to write a clock time that may be meant for the day after; nothing where it cannot be."""
+    if sheets.clock is None or clock is None:
+        return ""
+    time = parse_clock(clock) if isinstance(clock, str) else clock
+    if isinstance(time, dt.datetime) or time.hour >= _SMALL_HOURS:
+        return ""
+    day = sheets.clock.date + dt.timedelta(days=1)
+    at = dt.datetime.combine(day, time, ZoneInfo(sheets.clock.zone))
+    return f"; past midnight write date and offset, as `{at.isoformat(timespec='minutes')}`" if at > after else ""
 
 
 def check_reading_times(sheets: Sheets, rows: Sequence[SurfaceRows | None]) -> None:
@@ -138,7 +159,8 @@ def _check_order(sheets: Sheets, surface: SurfaceRows) -> None:
             continue
         if last is not None and at < last[0]:
             message = f"{row.time} comes after {last[1]} in the row before"
-            sheets.found.at(surface.span(row, "time"), "JOB222", message, "write the readings in the order taken")
+            help_text = "write the readings in the order taken" + _next_day(sheets, row.time, last[0])
+            sheets.found.at(surface.span(row, "time"), "JOB222", message, help_text)
         last = (at, row.time)
 
 
@@ -152,3 +174,44 @@ def _reading_instant(sheets: Sheets, text: str, place: Span) -> dt.datetime | No
     except RangeError as failure:
         sheets.found.at(place, "JOB220", failure.message, failure.help_text)
     return None
+
+
+def check_not_ahead(sheets: Sheets, rows: Sequence[SurfaceRows | None], moment: dt.datetime) -> None:
+    """Refuse every recorded time after ``moment``, an aware instant: nobody can sign for what has not happened.
+
+    Only the end of the shift may lie ahead: it is a plan.
+    """
+    if sheets.clock is None:
+        return
+    begin = _silently(sheets, sheets.day.report.shift.start)
+    if begin is not None and begin > moment:
+        message = f"the shift begins at {begin:%H:%M on %Y-%m-%d}, {_after(moment, begin)}"
+        sheets.refuse(("report", "date"), "JOB226", message, "correct the date, or issue when the shift has been")
+        return
+    for loc, clock in _clocks(sheets):
+        if loc != ("report", "shift", "end"):
+            _refuse_ahead(sheets, clock, moment, sheets.place(loc))
+    for surface in rows:
+        first = {} if surface is None else {row.time: row for row in reversed(surface.rows) if row.time is not None}
+        for text, row in first.items():
+            if surface is not None:
+                _refuse_ahead(sheets, text, moment, surface.span(row, "time"))
+
+
+def _refuse_ahead(sheets: Sheets, clock: Clock | str, moment: dt.datetime, place: Span) -> None:
+    at = _silently(sheets, clock)
+    if at is not None and at > moment:
+        sheets.found.at(place, "JOB226", f"{at:%H:%M on %Y-%m-%d} lies {_after(moment, at)}", _AHEAD)
+
+
+def _silently(sheets: Sheets, clock: Clock | str) -> dt.datetime | None:
+    """Return the instant of a time; None for one that is refused elsewhere."""
+    assert sheets.clock is not None  # noqa: S101 - the caller checked
+    try:
+        return sheets.clock.instant(parse_clock(clock) if isinstance(clock, str) else clock)
+    except (QuantityError, RangeError):
+        return None
+
+
+def _after(moment: dt.datetime, at: dt.datetime) -> str:
+    return f"after the moment of issue, {moment.astimezone(at.tzinfo):%H:%M on %Y-%m-%d}"

@@ -23,6 +23,7 @@ def check_uniqueness(sheets: Sheets) -> None:
     apparatus and time are a copy.
     """
     _check_plan(sheets)
+    _check_apparatus(sheets)
     _check_surfaces(sheets)
     _check_salts(sheets)
     day = sheets.day
@@ -52,6 +53,27 @@ def _check_plan(sheets: Sheets) -> None:
         _refuse_planned_twice(sheets, structures, structure.id, "structure", ("structures", index, "id"))
         for number, area in enumerate(structure.areas):
             _refuse_planned_twice(sheets, areas, area.id, "area", ("structures", index, "areas", number, "id"))
+
+
+def _check_apparatus(sheets: Sheets) -> None:
+    """Refuse two ways to write one apparatus: each would count by itself."""
+    day = sheets.day
+    named: list[tuple[Loc, str]] = [(("surfaces", n, "apparatus"), one.apparatus) for n, one in enumerate(day.surfaces)]
+    named += [(("air_checks", n, "apparatus"), one.apparatus) for n, one in enumerate(day.air_checks)]
+    first: dict[str, tuple[Loc, str]] = {}
+    said: set[str] = set()
+    for loc, name in named:
+        before, known = first.setdefault("".join(name.split()).casefold(), (loc, name))
+        if name != known and name not in said:
+            said.add(name)
+            spans = [sheets.place(loc), sheets.place(before, label="first written here")]
+            message = f"`{name}` is `{known}` written in another way"
+            sheets.found.at(
+                spans,
+                "JOB206",
+                message,
+                f"write `{known}`; or name two apparatus so that nobody takes one for the other",
+            )
 
 
 def _refuse_planned_twice(sheets: Sheets, seen: dict[str, Loc], name: str, kind: str, loc: Loc) -> None:

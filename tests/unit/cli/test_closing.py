@@ -78,3 +78,27 @@ def test_the_submittal_and_the_audit(run, contract, shifts):
     run("audit", "reports", "--processes", "1")
     code, out, _ = run("audit", "query", "open", "--index", "reports-audit.sqlite", "--json")
     assert (code, ["NCR-002" in row["sentence"] for row in json.loads(out)]) == (0, [True])
+
+
+@pytest.mark.parametrize("disposition", ["use-as-is", "repair"])
+@pytest.mark.parametrize(("who", "decision"), [("ines", "rework"), ("jon", "rework"), ("eng", "release")])
+def test_the_inspector_who_finds_does_not_accept(run, contract, disposition, who, decision):
+    project = (contract / "project.yaml").read_text(encoding="utf-8")
+    people = "people: {jon: {name: J. On, role: Coating Inspector}, eng: {name: E. Ng, role: client's engineer}, ines:"
+    (contract / "project.yaml").write_text(project.replace("people: {ines:", people), encoding="utf-8")
+    day = (contract / "day.yaml").read_text(encoding="utf-8").replace("observed: SSPC-SP 10", "observed: SSPC-SP 6")
+    raised = f"""\
+nonconformances:
+  - {{id: N1, area: A-1, findings: [grade-not-met, stain-above-limit], description: not clean,
+     disposition: {disposition}, decided_by: {who}, status: closed, evidence: note of the day}}
+"""
+    (contract / "day.yaml").write_text(day + raised, encoding="utf-8")
+    result = json.loads(run("check", "day.yaml", "--json").out)
+    assert result["areas"][0]["decision"] == decision
+    state = result["nonconformances"][0]["status"]
+    assert state == ("closed" if decision == "release" else "open")
+    if state == "open":
+        said = " ".join(run("check", "day.yaml", "--all").out.split())
+        assert f"bring evidence of `{disposition}` to close N1" in said or "does not decide" in said
+        (open_,) = [one["observed"] for one in result["findings"] if one["code"] == "nonconformance-open"]
+        assert open_ == f"N1 is written as closed, but the inspector does not decide on {disposition}"

@@ -46,6 +46,7 @@ dust-above-maximum | out of limits | A-1 location 3: dust of OBS; REQ required
 dust-missing | missing | A-1 location 3: dust: OBS; REQ required
 time-to-coat-exceeded | out of limits | A-1 location 3: primer too late, after OBS; REQ allowed
 coating-overdue | missing | A-1 location 3: OBS, REQ: prepare the surface again and inspect it
+blasted-again | noted | A-1 location 3: OBS
 coated-without-release | noted | A-1 location 3: OBS, before it was released
 times-contradictory | wrong | A-1 location 3: the times contradict each other: OBS
 measured-before-blasting | wrong | A-1 location 3: not of the blasted surface: OBS

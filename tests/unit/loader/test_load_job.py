@@ -174,7 +174,8 @@ def test_without_earlier_days_on_request(folder):
     [
         ("T-005", "2026-05-17", "06:00", "project.yaml", True),
         ("T-005", "2026-05-18", "05:00", "project.yaml", True),
-        ("T-005", "2026-05-18", "06:00", "project.yaml", False),
+        ("T-005", "2026-05-18", "06:00", "project.yaml", True),
+        ("T-007", "2026-05-18", "06:00", "project.yaml", False),
         ("T-005", "2026-05-19", "06:00", "project.yaml", False),
         ("T-006", "2026-05-17", "06:00", "project.yaml", False),
         ("T-005", "2026-05-17", "06:00", "other.yaml", False),
@@ -246,12 +247,12 @@ def test_faults_and_the_warnings_beside_them_are_told_together(folder):
 
 def test_an_apparatus_nearly_right_is_a_warning(folder):
     text = (folder / "day.yaml").read_text() + (
-        'air_checks:\n  - {time: "06:55", apparatus: pot1, duration: 2 min, result: clean}\n'
+        'air_checks:\n  - {time: "06:55", apparatus: pat 1, duration: 2 min, result: clean}\n'
         '  - {time: "06:55", apparatus: compressor, duration: 2 min, result: clean}\n'
         '  - {time: "06:56", apparatus: pot 1, duration: 2 min, result: clean}\n'
     )
     (warning,) = load_job(_write(folder, "day.yaml", text)).warnings
-    assert (warning.code, warning.message) == ("JOB246", "no surface of this day was blasted with `pot1`")
+    assert (warning.code, warning.message) == ("JOB246", "no surface of this day was blasted with `pat 1`")
     assert warning.help_text == "did you mean `pot 1`?"
     assert (warning.spans[0].line, warning.spans[0].column) == (32, 32)
 

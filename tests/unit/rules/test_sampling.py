@@ -173,23 +173,50 @@ def test_no_period_stands_for_another():
     assert evaluation.areas[0].decision == "hold"
 
 
-def test_a_location_counts_for_the_period_it_was_read_in():
-    evaluation = _long(f"{_rows(3, at='17:30')}; {_rows(3, 4, at='20:30')}", surfaces=OVER)
-    assert "locations-missing" not in codes(evaluation)
+@pytest.mark.parametrize("late", [" 20:30", ""])
+def test_what_was_read_after_the_boundary_may_lie_on_the_steel_before_it(late):
+    evaluation = _long(f"{_rows(3, at='17:30')}; {_rows(3, 4, at=late.strip() or None)}", surfaces=OVER)
+    found = finding(evaluation, "locations-missing")
+    assert found.observed == "pot 1, 18:00 to 22:00: 0 locations; 3 locations on steel of either period"
+    assert evaluation.areas[0].decision == "hold"
 
 
-def test_locations_read_at_the_end_are_not_taken_for_the_steel_of_the_first_period():
+def test_locations_read_at_the_end_are_taken_for_neither():
     evaluation = _long(_rows(6, at="20:30"), surfaces=OVER)
-    assert finding(evaluation, "locations-missing").observed == "pot 1, 06:00 to 18:00: 0 locations"
+    assert [one.observed for one in evaluation.findings] == [
+        "pot 1, 06:00 to 18:00: 0 locations; 6 locations on steel of either period",
+        "pot 1, 18:00 to 22:00: 0 locations; 6 locations on steel of either period",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("start", "end", "periods"),
+    [
+        ("16:00", "18:30", 1), ("16:00", "18:31", 2), ("17:30", "20:00", 1), ("17:29", "20:00", 2),
+        ("17:45", "18:15", 1), ("17:50", "18:10", 1), ("18:00", "20:00", 1), ("06:00", "18:00", 1),
+    ],
+)  # fmt: skip
+def test_a_boundary_crossed_by_some_minutes_is_no_second_period(start, end, periods):
+    evaluation = _long(_rows(3), surfaces=[_blasted(start, end)])
+    assert len(evaluation.areas[0].sampling) == (periods if periods > 1 else 0)
+    assert (evaluation.areas[0].decision == "release") is (periods == 1)
+
+
+def test_periods_begin_with_blasting_before_the_shift():
+    surfaces = [_blasted("05:00", "06:20"), _blasted("15:00", "19:00")]
+    evaluation = _long(_rows(3), _rows(3, 4), surfaces=surfaces)
+    assert [part.period for part in evaluation.areas[0].sampling] == ["05:00 to 17:00", "17:00 to 22:00"]
+    assert codes(_long(_rows(2), _rows(1, 3), surfaces=[surfaces[0], _blasted("07:00", "09:00")])) == [
+        "gauge-check-missing"  # of readings that may be of before the first check
+    ]
 
 
 def test_a_location_without_a_time_counts_for_no_period():
     """Nobody knows on which steel it lies: counted for either, the other could be released unmeasured."""
     evaluation = _long(f"{_rows(3, at='17:30')}; {_rows(3, 4)}", surfaces=OVER)
-    found = finding(evaluation, "locations-missing")
-    assert found.observed == "pot 1, 18:00 to 22:00: 0 locations; 3 locations without a time of reading"
     (step,) = evaluation.measure_next
-    assert "; state the time of each reading, or enter the area once for each period; " in step.reason
+    words = "enter what was blasted before 18:00 and after it as two entries of the area"
+    assert f"; {words}; " in step.reason
     assert evaluation.areas[0].decision == "hold"
 
 

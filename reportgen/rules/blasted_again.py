@@ -1,0 +1,45 @@
+"""Steel that was blasted again within the shift: what was found on it before stays visible and no longer counts."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from reportgen.results import FINDING_CODES
+from reportgen.rules.nonconformances import linked
+from reportgen.rules.outcome import found
+from reportgen.rules.scene import replaced_surfaces
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from reportgen.job import Surface
+    from reportgen.results import Finding, NonconformanceState
+    from reportgen.rules.scene import JobView
+
+
+def blasted_again(
+    view: JobView, formerly: Sequence[Finding], states: Sequence[NonconformanceState]
+) -> Iterator[Finding]:  # fmt: skip
+    """Note each entry that was blasted again, and what had failed on it, with the nonconformance that covers that."""
+    rule = FINDING_CODES["blasted-again"].rule
+    surfaces = view.job.day.surfaces
+    for earlier, later in replaced_surfaces(view.job.day).items():
+        area = surfaces[later].area
+        yield found(
+            "blasted-again",
+            f"{_named(view, surfaces[earlier])}; again {_named(view, surfaces[later])}",
+            rule,
+            area=area,
+        )
+    for finding in linked(formerly, states):
+        observed = f"before that: {finding.observed}, {finding.requirement} ({finding.code})"
+        note = found(
+            "blasted-again", observed, rule, area=finding.area, location=finding.location, clause=finding.clause
+        )  # fmt: skip
+        yield replace(note, nonconformance=finding.nonconformance)
+
+
+def _named(view: JobView, surface: Surface) -> str:
+    start, end = (view.printed(view.at(clock)) for clock in (surface.blasted.start, surface.blasted.end))
+    return f"{surface.apparatus} {start} to {end}"
