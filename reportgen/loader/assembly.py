@@ -12,7 +12,7 @@ from reportgen.errors import InputError
 from reportgen.gc_pause import collector_off
 from reportgen.job import Day, Job, Model, Project, SiteClock, SourceFile, salvaged, validated
 from reportgen.loader.checks import check_job
-from reportgen.loader.checks.records import check_reinspections
+from reportgen.loader.checks.records import check_nonconformances
 from reportgen.loader.checks.specification import known_zone
 from reportgen.loader.collected import Collected
 from reportgen.loader.earlier import earlier_candidates, is_earlier, latest_revisions
@@ -127,9 +127,11 @@ def _joined(files: JobFiles, day: _Sheet[Day], project: _Sheet[Project], wanted:
     check_job(sheets, rows)
     photos = load_photos(files, sheets) if wanted.photos else {}
     logo = load_logo(files, sheets, project.name) if wanted.photos else None
-    earlier, earlier_files = _earlier_days(files, day, project, found) if wanted.earlier else ((), [])
+    jobs, broken = _earlier_days(files, day, project, found) if wanted.earlier else ([], [])
+    earlier = latest_revisions(jobs)
+    earlier_files = [*broken, *(_as_earlier(file) for job in earlier for file in job.files if file.role != "project")]
     if wanted.earlier:
-        check_reinspections(sheets, {raised.id for job in earlier for raised in job.day.nonconformances})
+        check_nonconformances(sheets, earlier, jobs)
     left_open = (*unfilled(project.document), *unfilled(day.document))
     found.complete(left_open)
     if found.errors or clock is None:
@@ -161,8 +163,8 @@ def _clock_of(project: Project, day: Day) -> SiteClock | None:
 
 def _earlier_days(
     files: JobFiles, day: _Sheet[Day], project: _Sheet[Project], found: Collected
-) -> tuple[tuple[Job, ...], list[SourceFile]]:
-    """Load the earlier days of the folder and return their files; faults become a warning each.
+) -> tuple[list[Job], list[SourceFile]]:
+    """Load the earlier days of the folder, in every revision, and the files of those with faults: a warning each.
 
     A fault of an earlier day must not keep today's report back, but nothing of that day is carried forward.
     """
@@ -184,8 +186,7 @@ def _earlier_days(
             found.at(first.spans, "JOB250", message, f"correct it (`reportgen check {files.shown(name)}`)", "warning")
         else:
             jobs += [job] if job is not None else []
-    kept = latest_revisions(jobs)
-    return kept, [*broken, *(_as_earlier(source) for job in kept for source in job.files if source.role != "project")]
+    return jobs, broken
 
 
 def _earlier_day(

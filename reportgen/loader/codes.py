@@ -78,6 +78,8 @@ CODES: Final[dict[str, str]] = {
     "JOB240": "A location without readings where one must have been measured: add its readings, or correct its name.",
     "JOB241": "An unknown finding code in a nonconformance: correct it as suggested.",
     "JOB242": "A re-inspection of what no day file raises: correct the id, or add the earlier day file.",
+    "JOB243": "A re-inspection that names a nonconformance of another area: name one of its own area.",
+    "JOB244": "A nonconformance with a number that belongs to another area: give it a number of its own.",
     "JOB246": "A check of compressed air for an apparatus not in use: check its name (warning).",
     "JOB250": "An earlier day that cannot be loaded: nothing of it is carried forward until it is corrected (warning).",
     "CSV101": "The first line is no header: name the columns, separated by comma, semicolon or tab.",
