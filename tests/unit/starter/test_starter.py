@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from reportgen.errors import InputError, QuantityError, UsageError
-from reportgen.loader import job_from_files
+from reportgen.loader import job_from_files, placeholders
 from reportgen.rules import evaluate
 from reportgen.schema import json_schema
 from reportgen.starter import QUESTIONS, SCHEMAS, new_contract, next_day
@@ -194,6 +194,14 @@ def test_no_answer_breaks_a_file(answers):
 def test_an_answer_that_cannot_be_used(answers, error, message):
     with pytest.raises(error, match=message):
         new_contract(answers, DATE)
+
+
+def test_what_the_starter_files_write_into_free_text_is_known_to_the_loader():
+    """There a text in brackets may be anybody's, so that the words themselves are looked for."""
+    fields = "|".join(placeholders.FREE_TEXT)
+    texts = "".join(template(name) for name in TEMPLATES)
+    written = re.findall(rf"\b(?:{fields}): (?:\{{\{{\w+: )?(<[^<>]+>)", texts)
+    assert set(written) == set(placeholders.IN_FREE_TEXT)
 
 
 # The next shift
