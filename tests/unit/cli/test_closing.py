@@ -151,3 +151,16 @@ def test_what_a_later_revision_left_out_is_said(run, contract, shifts):
     code, err = refused(run("check", shifts[1]))
     assert code == 2
     assert "nonconformance `NCR-001` of SL-1-001 revision 0 is not in revision 1" in err
+
+
+def test_good_steel_under_an_open_nonconformance_is_not_said_to_conform(run, contract, shifts):
+    """A-1 was too high, is good again and coated, but nobody wrote that this inspection is to close NCR-001."""
+    file = contract / shifts[1]
+    file.write_text(file.read_text(encoding="utf-8").replace("    reinspects: [NCR-001]\n", ""), encoding="utf-8")
+    first = contract / shifts[0]
+    first.write_text(first.read_text(encoding="utf-8").partition("  - {id: NCR-002")[0], encoding="utf-8")
+    code, out, _ = run("check", shifts[1])
+    assert (code, out.splitlines()[1]) == (1, "Inconclusive: 1 of 1 inspected areas on hold; A-2 not inspected.")
+    assert run("draft", shifts[1], "-o", "draft.pdf").code == 0
+    page = words_of(contract / "draft.pdf", pages=1)
+    assert "Inconclusive: the area inspected is on hold. On hold: A-1 (nonconformance open)." in page
