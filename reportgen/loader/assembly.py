@@ -15,7 +15,7 @@ from reportgen.loader.checks import check_job
 from reportgen.loader.checks.records import check_nonconformances
 from reportgen.loader.checks.specification import known_zone
 from reportgen.loader.collected import Collected
-from reportgen.loader.earlier import earlier_candidates, is_earlier, latest_revisions
+from reportgen.loader.earlier import earlier_candidates, is_earlier, later_revision, latest_revisions
 from reportgen.loader.paths import FolderFiles, JobFiles, MemoryFiles, UnreadableFileError, refuse_suffix
 from reportgen.loader.pictures import load_logo, load_photos
 from reportgen.loader.placeholders import unfilled
@@ -50,6 +50,11 @@ def load_job(path: Path, *, with_earlier: bool = True) -> Job:
     path = Path(path)
     with collector_off():
         return _load(FolderFiles(path.parent), path.name, _Wanted(photos=True, earlier=with_earlier))
+
+
+def superseded_by(path: Path, day: Day) -> tuple[str, int] | None:
+    """Return name and number of the highest revision of a day's report in its folder, where that is another file."""
+    return later_revision(FolderFiles(path.parent), path.name, day, YAML_LIMIT)
 
 
 def job_from_files(files: Mapping[str, bytes], day_name: str, *, have_photos: bool) -> Job:

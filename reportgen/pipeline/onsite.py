@@ -45,15 +45,30 @@ def start_next_day(day: Path, *, date: dt.date | None = None) -> tuple[Path, tup
     """Write the day file of the shift after ``day``; return its path and the areas due.
 
     Raises:
-        InputError: ``day`` cannot be used. UsageError: there is a day file of that date already.
+        InputError: ``day`` cannot be used. UsageError: there is a day file of that date already, or a later revision
+            of ``day``.
     """
     from reportgen.pipeline.checking import check
     from reportgen.starter import next_day
 
     checked = check(day)
+    _refuse_superseded(day, checked.job)
     following = next_day(checked.job, checked.evaluation, date=date, taken=_numbers_in(day.parent))
     path = _write_into(day.parent, following.name, following.data)
     return path, following.areas
+
+
+def _refuse_superseded(day: Path, job: Job) -> None:
+    """Refuse to go on from a revision that another in the folder replaces, which may have reopened what this closed."""
+    from reportgen.loader import superseded_by
+
+    later = superseded_by(day, job.day)
+    if later is not None:
+        report = job.day.report
+        raise UsageError(
+            f"{day} is revision {report.revision} of {report.number}, and {later[0]} is revision {later[1]}",
+            help_text=f"name {day.parent / later[0]}: what is open follows from the latest revision",
+        )
 
 
 def _numbers_in(folder: Path) -> set[str]:
@@ -117,12 +132,13 @@ def write_sheet(day: Path, out: Path, *, areas: Sequence[str] = (), paper: str =
     """Write the field sheet of a day to ``out``, which must not exist; return its number of blocks.
 
     Raises:
-        InputError: the day cannot be used. UsageError: an unknown area, or ``out`` exists.
+        InputError: the day cannot be used. UsageError: an unknown area, a later revision of ``day``, or ``out`` exists.
     """
     from reportgen.pipeline.checking import check
     from reportgen.sheet import render_sheet, sheet_plan
 
     checked = check(day, at=now())
+    _refuse_superseded(day, checked.job)
     plan = sheet_plan(checked.job, paper=paper, evaluation=checked.evaluation, areas=areas)  # type: ignore[arg-type]
     # the command line offers the two sizes of paper that the plan knows
     atomicfile.write_new(out, render_sheet(plan))

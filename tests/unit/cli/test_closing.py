@@ -164,3 +164,18 @@ def test_good_steel_under_an_open_nonconformance_is_not_said_to_conform(run, con
     assert run("draft", shifts[1], "-o", "draft.pdf").code == 0
     page = words_of(contract / "draft.pdf", pages=1)
     assert "Inconclusive: the area inspected is on hold. On hold: A-1 (nonconformance open)." in page
+
+
+@pytest.mark.parametrize("command", ["new --next FILE --date 2026-06-01", "sheet FILE -o sheet.pdf"])
+def test_nothing_goes_on_from_a_superseded_revision(run, contract, shifts, command):
+    """Revision 1 takes back what revision 0 closed."""
+    text = (contract / shifts[1]).read_text(encoding="utf-8")
+    later = text.replace("revision: 0", "revision: 1").replace("    reinspects: [NCR-001]\n", "")
+    (contract / "again.yaml").write_text(later, encoding="utf-8")
+    code, err = refused(run(*command.replace("FILE", shifts[1]).split()))
+    assert code == 2
+    assert f"{shifts[1]} is revision 0 of SL-1-002, and again.yaml is revision 1" in err
+    assert "name again.yaml" in err
+    assert not (contract / "2026-06-01.yaml").exists()
+    assert not (contract / "sheet.pdf").exists()
+    assert run(*command.replace("FILE", "again.yaml").split()).code == 0
