@@ -30,15 +30,28 @@ def start_contract(folder: Path, answers: Mapping[str, str], *, date: dt.date | 
     """
     from reportgen.starter import SCHEMAS, new_contract
 
+    refuse_taken(folder, date=date)
     files = new_contract(answers, date or now().date())
-    taken = [name for name in files if (folder / name).exists()]
-    if taken:
-        raise UsageError(f"{folder / taken[0]} exists already; nothing was written", help_text="name another folder")
     schemas = {name: schema_text(kind).encode() for kind, name in SCHEMAS.items() if not (folder / name).exists()}
     targets = {folder / name: data for name, data in (schemas | files).items()}
     for path in targets:
         _make_folder(path.parent)
     return write_together(targets)
+
+
+def refuse_taken(folder: Path, *, date: dt.date | None = None) -> None:
+    """Raise UsageError where a folder holds a contract already: said before anybody answers questions about it."""
+    for name in ("project.yaml", f"{date or now().date()}.yaml"):
+        if (folder / name).exists():
+            raise UsageError(f"{folder / name} exists already; nothing was written", help_text="name another folder")
+
+
+def answer_refused(key: str, answer: str, given: Mapping[str, str], *, date: dt.date | None = None) -> str | None:
+    """Return in words what is wrong with an answer of a new contract, with those given before it; else None."""
+    from reportgen.starter import objection
+
+    found = objection(key, answer, given, date or now().date())
+    return None if found is None else "; ".join(part for part in (found.message, found.help_text) if part)
 
 
 def start_next_day(day: Path, *, date: dt.date | None = None) -> tuple[Path, tuple[str, ...]]:
