@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     import argparse
 
     from reportgen.intake import Doubted, Intake, Refused
+    from reportgen.starter.answers import Question
 
 
 def new(options: argparse.Namespace) -> int:
@@ -32,7 +33,8 @@ def new(options: argparse.Namespace) -> int:
     else:
         if options.folder is None:
             raise UsageError("name the folder of the new contract", help_text="or `--next DAY.yaml` for the next shift")
-        written = onsite.start_contract(options.folder, _answers(options), date=date)
+        onsite.refuse_taken(options.folder, date=date)
+        written = onsite.start_contract(options.folder, _answers(options, date), date=date)
         facts = {"written": [str(path) for path in written]}
         closing = f"next: fill in the project file, then `reportgen check {written[-1]}`"
     finished(f"written: {', '.join(map(str, written))}")
@@ -48,24 +50,42 @@ def _date(text: str | None) -> dt.date | None:
         raise UsageError(f"`{text}` is not a date", help_text="write year-month-day, such as 2026-05-14") from None
 
 
-def _answers(options: argparse.Namespace) -> dict[str, str]:
+def _answers(options: argparse.Namespace, date: dt.date | None) -> dict[str, str]:
     """Take the answers from the options; on a terminal ask for the rest."""
     from reportgen.starter import QUESTIONS
 
     answers = {question.key: getattr(options, f"answer_{question.key}") for question in QUESTIONS}
-    given = {key: answer for key, answer in answers.items() if answer is not None}
+    given = {key: answer for key, answer in answers.items() if answer and answer.strip()}
     if not sys.stdin.isatty() or options.json:
         return given
     for question in QUESTIONS:
         if question.key not in given:
-            example = question.example(given.get("unit"))
-            shown = f" ({'/'.join(question.choices)})" if question.choices else f", such as {example}"
-            usual = f" [{question.usual}]" if question.usual else (" [left open]" * question.may_be_open)
             try:
-                given[question.key] = input(f"{question.words}{shown}{usual}: ").strip()
+                given |= _answer(question, given, date)
             except EOFError:  # no more answers: what can be left out is
                 break
-    return {key: answer for key, answer in given.items() if answer}
+    return given
+
+
+def _answer(question: Question, given: dict[str, str], date: dt.date | None) -> dict[str, str]:
+    """Ask until an answer can stand, with those given before it; nothing where the usual will do, or none is known."""
+    from reportgen.pipeline import onsite
+
+    shown = (
+        f" ({'/'.join(question.choices)})" if question.choices else f", such as {question.example(given.get('unit'))}"
+    )
+    usual = f" [{question.usual}]" if question.usual else (" [left open]" * question.may_be_open)
+    while True:
+        answer = input(f"{question.words}{shown}{usual}: ").strip()
+        if not answer and not question.must_be_answered:
+            return {}
+        refused = onsite.answer_refused(question.key, answer, given, date=date) if answer else _NO_DEFAULT
+        if refused is None:
+            return {question.key: answer}
+        print("\n".join(wrapped(f"  {refused}")), file=sys.stderr, flush=True)
+
+
+_NO_DEFAULT = "this has no default, because the contract decides it"
 
 
 def sheet(options: argparse.Namespace) -> int:

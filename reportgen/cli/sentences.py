@@ -44,6 +44,7 @@ SENTENCES: Final[Mapping[str, tuple[Part, str]]] = {
     "conditions-outside-range": ("missing", "no dew point: {observed}"),
     "gauge-check-missing": ("missing", "{observed}"),
     "gauge-check-failed": ("out of limits", "gauge {observed}"),
+    "film-contradicted": ("wrong", "{observed}"),
     "gauge-drift": ("noted", "gauge {observed}; {requirement}"),
     "calibration-overdue": ("out of limits", "calibration overdue, {observed}"),
     "tape-expired": ("out of limits", "tape out of date, {observed}"),

@@ -12,11 +12,11 @@ from reportgen.errors import InputError
 from reportgen.gc_pause import collector_off
 from reportgen.job import Day, Job, Model, Project, SiteClock, SourceFile, salvaged, validated
 from reportgen.loader.checks import check_job
-from reportgen.loader.checks.records import check_reinspections
+from reportgen.loader.checks.records import check_nonconformances
 from reportgen.loader.checks.specification import known_zone
 from reportgen.loader.checks.times import check_not_ahead
 from reportgen.loader.collected import Collected
-from reportgen.loader.earlier import earlier_candidates, latest_revisions, why_not_earlier
+from reportgen.loader.earlier import earlier_candidates, later_revision, latest_revisions, why_not_earlier
 from reportgen.loader.paths import FolderFiles, JobFiles, MemoryFiles, UnreadableFileError, refuse_suffix
 from reportgen.loader.pictures import load_logo, load_photos
 from reportgen.loader.placeholders import unfilled
@@ -54,6 +54,11 @@ def load_job(path: Path, *, with_earlier: bool = True, until: dt.datetime | None
     path = Path(path)
     with collector_off():
         return _load(FolderFiles(path.parent), path.name, _Wanted(photos=True, earlier=with_earlier, until=until))
+
+
+def superseded_by(path: Path, day: Day) -> tuple[str, int] | None:
+    """Return name and number of the highest revision of a day's report in its folder, where that is another file."""
+    return later_revision(FolderFiles(path.parent), path.name, day, YAML_LIMIT)
 
 
 def job_from_files(files: Mapping[str, bytes], day_name: str, *, have_photos: bool) -> Job:
@@ -134,9 +139,11 @@ def _joined(files: JobFiles, day: _Sheet[Day], project: _Sheet[Project], wanted:
     photos = load_photos(files, sheets) if wanted.photos else {}
     logo = load_logo(files, sheets, project.name) if wanted.photos else None
     not_earlier: dict[str, str] = {}
-    earlier, earlier_files = _earlier_days(files, day, project, found, not_earlier) if wanted.earlier else ((), [])
+    jobs, broken = _earlier_days(files, day, project, found, not_earlier) if wanted.earlier else ([], [])
+    earlier = latest_revisions(jobs)
+    earlier_files = [*broken, *(_as_earlier(file) for job in earlier for file in job.files if file.role != "project")]
     if wanted.earlier:
-        check_reinspections(sheets, {raised.id for job in earlier for raised in job.day.nonconformances}, not_earlier)
+        check_nonconformances(sheets, earlier, jobs, not_earlier)
     left_open = (*unfilled(project.document), *unfilled(day.document))
     found.complete(left_open)
     if found.errors or clock is None:
@@ -168,8 +175,8 @@ def _clock_of(project: Project, day: Day) -> SiteClock | None:
 
 def _earlier_days(
     files: JobFiles, day: _Sheet[Day], project: _Sheet[Project], found: Collected, not_earlier: dict[str, str]
-) -> tuple[tuple[Job, ...], list[SourceFile]]:
-    """Load the earlier days of the folder and return their files; faults become a warning each.
+) -> tuple[list[Job], list[SourceFile]]:
+    """Load the earlier days of the folder, in every revision, and the files of those with faults: a warning each.
 
     ``not_earlier`` learns which nonconformances other days raise, and why those are no earlier days.
 
@@ -193,8 +200,7 @@ def _earlier_days(
             found.at(first.spans, "JOB250", message, f"correct it (`reportgen check {files.shown(name)}`)", "warning")
         else:
             jobs += [job] if job is not None else []
-    kept = latest_revisions(jobs)
-    return kept, [*broken, *(_as_earlier(source) for job in kept for source in job.files if source.role != "project")]
+    return jobs, broken
 
 
 def _earlier_day(

@@ -9,7 +9,9 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING, Final
 
+from reportgen.errors import InputError
 from reportgen.loader.paths import UnreadableFileError
+from reportgen.yamlsource import parse_yaml
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -49,6 +51,24 @@ def _all_later(data: bytes, date: dt.date) -> bool:
     """Return whether every date entry of a file is after ``date``: it is then no earlier day, whatever else it says."""
     dates = _DATES.findall(data)
     return bool(dates) and min(dates).decode("ascii") > date.isoformat()
+
+
+def later_revision(files: JobFiles, day_name: str, day: Day, limit: int) -> tuple[str, int] | None:
+    """Return name and number of the highest revision of a day's report beside it that is higher than its own."""
+    found = [(day.report.revision, day_name)]
+    for name in files.names():
+        if name == day_name or not name.endswith(".yaml"):
+            continue
+        try:
+            data = files.read(name, limit)
+            report = parse_yaml(data, name).data.get("report") if day.report.number.encode() in data else None
+        except (UnreadableFileError, InputError):
+            continue
+        if isinstance(report, dict) and report.get("number") == day.report.number:
+            revision = report.get("revision")
+            found += [(int(revision), name)] if isinstance(revision, str) and revision.isdecimal() else []
+    revision, name = max(found)
+    return (name, revision) if revision > day.report.revision else None
 
 
 def why_not_earlier(other: Day, day: Day) -> str | None:

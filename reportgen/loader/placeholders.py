@@ -1,15 +1,17 @@
 """Entries that are still to be filled in: harmless while a day is typed, false under a signature.
 
-A placeholder is any text that stands wholly in angle brackets. That is what the starter files write for what they
-cannot know, and it is a rule of form, so that no list has to be kept.
+A placeholder is a text in angle brackets, alone or beside something else. That is what the starter files write for what
+they cannot know, and it is a rule of form, so that no list has to be kept. In free text people use angle brackets for
+their own ends; there only the words of the starter files themselves are placeholders.
 """
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.diagnostics import Diagnostic
-from reportgen.job import is_placeholder, place_name
+from reportgen.job import place_name
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -24,21 +26,45 @@ _FORMER: Final = frozenset(
 """What the starter files of the first release wrote; contracts begun with it are in use."""
 
 
+FREE_TEXT: Final = frozenset(
+    {"remarks", "reason", "description", "corrective_action", "evidence", "caption", "change", "address"}
+)
+"""Fields in which a person writes sentences."""
+
+IN_FREE_TEXT: Final = (
+    "<reason why it was not inspected>", "<what is wrong, where, and the clause>", "<address of the inspection body>",
+)  # fmt: skip
+"""What the starter files write into those."""
+
+_BRACKETED: Final = re.compile(r"<(?=\S)[^<>]+(?<=\S)>")
+
+
 def unfilled(document: Document) -> tuple[Diagnostic, ...]:
     """Return the entries of a file that hold a placeholder, in the order of the file."""
     if "<" not in document.lines.text and "(" not in document.lines.text:
         return ()
+    found = ((loc, text.strip(), _placeholder(loc, text.strip())) for loc, text in _texts(document.data, ()))
     return tuple(
-        Diagnostic(
-            CODE, f"`{place_name(loc)}` is still to be filled in", (document.span(loc),), f"write {_what(text)} here"
-        )
-        for loc, text in _texts(document.data, ())
-        if is_placeholder(text) or text.strip() in _FORMER
+        Diagnostic(CODE, f"`{place_name(loc)}` is still to be filled in", (document.span(loc),), _help(text, within))
+        for loc, text, within in found
+        if within is not None
     )
 
 
-def _what(text: str) -> str:
-    return "what belongs there" if text.strip() in _FORMER else f"the {text.strip()[1:-1]}"
+def _placeholder(loc: tuple[int | str, ...], text: str) -> str | None:
+    """Return the first placeholder of a text; None where there is none."""
+    if FREE_TEXT & {part for part in loc[-1:] if isinstance(part, str)}:
+        return next((known for known in IN_FREE_TEXT if known in text), text if text in _FORMER else None)
+    within = _BRACKETED.search(text)
+    return within[0] if within else text if text in _FORMER else None
+
+
+def _help(text: str, placeholder: str) -> str:
+    if placeholder in _FORMER:
+        return "write what belongs there here"
+    if text == placeholder:
+        return f"write the {placeholder[1:-1]} here"
+    return f"replace `{placeholder}`, brackets included, or delete it"
 
 
 def _texts(value: Any, loc: tuple[int | str, ...]) -> Iterator[tuple[tuple[int | str, ...], str]]:

@@ -30,10 +30,8 @@ def start_contract(folder: Path, answers: Mapping[str, str], *, date: dt.date | 
     """
     from reportgen.starter import SCHEMAS, new_contract
 
+    refuse_taken(folder, date=date)
     files = new_contract(answers, date or now().date())
-    taken = [name for name in files if (folder / name).exists()]
-    if taken:
-        raise UsageError(f"{folder / taken[0]} exists already; nothing was written", help_text="name another folder")
     schemas = {name: schema_text(kind).encode() for kind, name in SCHEMAS.items() if not (folder / name).exists()}
     targets = {folder / name: data for name, data in (schemas | files).items()}
     for path in targets:
@@ -41,19 +39,49 @@ def start_contract(folder: Path, answers: Mapping[str, str], *, date: dt.date | 
     return write_together(targets)
 
 
+def refuse_taken(folder: Path, *, date: dt.date | None = None) -> None:
+    """Raise UsageError where a folder holds a contract already: said before anybody answers questions about it."""
+    for name in ("project.yaml", f"{date or now().date()}.yaml"):
+        if (folder / name).exists():
+            raise UsageError(f"{folder / name} exists already; nothing was written", help_text="name another folder")
+
+
+def answer_refused(key: str, answer: str, given: Mapping[str, str], *, date: dt.date | None = None) -> str | None:
+    """Return in words what is wrong with an answer of a new contract, with those given before it; else None."""
+    from reportgen.starter import objection
+
+    found = objection(key, answer, given, date or now().date())
+    return None if found is None else "; ".join(part for part in (found.message, found.help_text) if part)
+
+
 def start_next_day(day: Path, *, date: dt.date | None = None) -> tuple[Path, tuple[str, ...]]:
     """Write the day file of the shift after ``day``; return its path and the areas due.
 
     Raises:
-        InputError: ``day`` cannot be used. UsageError: there is a day file of that date already.
+        InputError: ``day`` cannot be used. UsageError: there is a day file of that date already, or a later revision
+            of ``day``.
     """
     from reportgen.pipeline.checking import check
     from reportgen.starter import next_day
 
     checked = check(day)
+    _refuse_superseded(day, checked.job)
     following = next_day(checked.job, checked.evaluation, date=date, taken=_numbers_in(day.parent))
     path = _write_into(day.parent, following.name, following.data)
     return path, following.areas
+
+
+def _refuse_superseded(day: Path, job: Job) -> None:
+    """Refuse to go on from a revision that another in the folder replaces, which may have reopened what this closed."""
+    from reportgen.loader import superseded_by
+
+    later = superseded_by(day, job.day)
+    if later is not None:
+        report = job.day.report
+        raise UsageError(
+            f"{day} is revision {report.revision} of {report.number}, and {later[0]} is revision {later[1]}",
+            help_text=f"name {day.parent / later[0]}: what is open follows from the latest revision",
+        )
 
 
 def _numbers_in(folder: Path) -> set[str]:
@@ -117,12 +145,13 @@ def write_sheet(day: Path, out: Path, *, areas: Sequence[str] = (), paper: str =
     """Write the field sheet of a day to ``out``, which must not exist; return its number of blocks.
 
     Raises:
-        InputError: the day cannot be used. UsageError: an unknown area, or ``out`` exists.
+        InputError: the day cannot be used. UsageError: an unknown area, a later revision of ``day``, or ``out`` exists.
     """
     from reportgen.pipeline.checking import check
     from reportgen.sheet import render_sheet, sheet_plan
 
     checked = check(day, at=now())
+    _refuse_superseded(day, checked.job)
     plan = sheet_plan(checked.job, paper=paper, evaluation=checked.evaluation, areas=areas)  # type: ignore[arg-type]
     # the command line offers the two sizes of paper that the plan knows
     atomicfile.write_new(out, render_sheet(plan))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from reportgen.rules.release import accepted_ids, effect_of
 from reportgen.words.numbers import number
 
 if TYPE_CHECKING:
@@ -14,8 +15,6 @@ WORST_FIRST = ("does not conform", "inconclusive", "not evaluated", "conforms")
 """Verdicts in the order of their weight."""
 
 _NAMED = 3  # areas named in the banner; the table below holds all
-
-_FOLLOW_UP = ("nonconformance-open", "nonconformance-missing")
 
 _DECISION_VERDICT = {"release": "conforms", "hold": "inconclusive", "rework": "does not conform"}
 
@@ -81,11 +80,16 @@ def _named(context: Context, decision: str, areas: list[AreaResult]) -> str:
 
 
 def main_reason(context: Context, area: AreaResult) -> str:
-    """Names of the findings that weigh most on an area; its stated reasons where it has no findings."""
-    words = context.words
-    found = [finding for _, finding in context.findings.get(area.id, []) if finding.code not in _FOLLOW_UP]
-    failing = [finding for finding in found if finding.severity == "nonconformance"] or found
-    names = dict.fromkeys(words.named("finding", finding.code) for finding in failing)
+    """Names of the findings that weigh most on an area; its stated reasons where it has no findings.
+
+    What was accepted does not weigh, nor what is only noted; an open nonconformance does where nothing else is left.
+    """
+    words, accepted = context.words, accepted_ids(context.evaluation.nonconformances)
+    own = [finding for _, finding in context.findings.get(area.id, []) if finding.nonconformance not in accepted]
+    weighing = [finding for finding in own if effect_of(finding) in {"fails", "holds"}]
+    most = [finding for finding in weighing if finding.severity == "nonconformance"] or weighing
+    most = most or [finding for finding in own if effect_of(finding) == "defers"]
+    names = dict.fromkeys(words.named("finding", finding.code) for finding in most)
     return words("details.join").join(lowered(context, name) for name in names) or "; ".join(area.reasons)
 
 

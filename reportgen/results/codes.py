@@ -182,6 +182,11 @@ _EQUIPMENT: Final = {
         "The pre-set must show its nominal value and the shim its thickness, within the gauge's limits of error.",
         "Take the gauge out of use; measure again what was read since the last good check.",
     ),
+    "film-contradicted": _missing(
+        "The pre-set of the gauge and the entry `film` contradict each other.",
+        "With a pre-set of minus the film the readings have it subtracted; with a pre-set of zero they include it.",
+        "Correct `film` or the pre-set; where it was set anew during the shift, record a check before and after.",
+    ),
     "gauge-drift": _notes(
         "The gauge moved between two checks by more than its limits of error.",
         "A drift within one shift points to dirt on the anvils or a damaged gauge.",

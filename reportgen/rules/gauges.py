@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Final
 
 from reportgen.metrology.tape import film_thickness
 from reportgen.references import table
-from reportgen.results import CheckResult, Finding
+from reportgen.results import FINDING_CODES, CheckResult, Finding
 from reportgen.rules.outcome import Outcome, found, shown, shown_number
 
 if TYPE_CHECKING:
@@ -26,12 +26,16 @@ _EVER: Final = (dt.datetime.min.replace(tzinfo=dt.UTC), dt.datetime.max.replace(
 
 @dataclass(frozen=True, slots=True)
 class GaugeState:
-    """One check: when, whether it passed, and how far the gauge was off in its own unit (None: no shim, no pre-set)."""
+    """One check: when, whether it passed, and how far the gauge was off in its own unit (None: no shim, no pre-set).
+
+    ``film`` is what the pre-set says of readings: ``subtracted`` or ``included``; None without a pre-set.
+    """
 
     at: dt.datetime
     verdict: Verdict
     deviation: Fraction | None
     observed: str
+    film: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +45,21 @@ class GaugeProof:
     gauge: str
     states: tuple[GaugeState, ...]
     doubts: tuple[tuple[dt.datetime, dt.datetime], ...]
+
+    def contradicting(
+        self, film: str, taken: tuple[dt.datetime, dt.datetime], *, certain: bool = True
+    ) -> GaugeState | None:
+        """Return a good check beside readings of this time whose pre-set says something else of the film.
+
+        Where the time is not ``certain``, only when no check from before it until after it agrees.
+        """
+        known = [state for state in self.states if state.film is not None and state.verdict != "does not conform"]
+        before = [state for state in known if state.at <= taken[0]][-1:]
+        after = [state for state in known if state.at >= taken[1]][:1]
+        within = [] if certain else [state for state in known if taken[0] < state.at < taken[1]]
+        others = [state for state in (*before, *within, *after) if state.film != film]
+        agreeing = len(before) + len(within) + len(after) - len(others)
+        return None if not others or (agreeing and not certain) else others[0]
 
     @property
     def largest_deviation(self) -> Fraction | None:
@@ -94,7 +113,8 @@ def _state(view: JobView, check: GaugeCheck) -> GaugeState:
     """Judge one check: pre-set and shim, each within the gauge's limits of error."""
     gauge = view.project.instruments[check.gauge]
     at = view.at(check.time)
-    both = (_preset_deviation(view, check), _shim_deviation(check))
+    preset, film = _preset_deviation(view, check)
+    both = (preset, _shim_deviation(check))
     deviations = [deviation for deviation in both if deviation is not None]
     if not deviations:
         return GaugeState(at, "inconclusive", None, f"anvils {check.anvils}, neither pre-set nor shim")
@@ -104,7 +124,7 @@ def _state(view: JobView, check: GaugeCheck) -> GaugeState:
         verdict: Verdict = "inconclusive"
     else:
         verdict = "conforms" if abs(worst) <= allowed else "does not conform"
-    return GaugeState(at, verdict, worst, _observed(check))
+    return GaugeState(at, verdict, worst, _observed(check), film)
 
 
 def _allowed(gauge: Instrument) -> Fraction:
@@ -113,26 +133,34 @@ def _allowed(gauge: Instrument) -> Fraction:
     return Fraction(0) if stated is None else stated.in_unit(gauge.unit or "")
 
 
-def _preset_deviation(view: JobView, check: GaugeCheck) -> Fraction | None:
-    """How far the pre-set is from the nearest value that the dial should show."""
+def _preset_deviation(view: JobView, check: GaugeCheck) -> tuple[Fraction | None, str | None]:
+    """How far the pre-set is from the nearest value that the dial should show, and what that says of the film."""
     if check.preset is None:
-        return None
+        return None, None
+    nominal = _nominal_presets(view, check.gauge, check.preset.unit)
     shown_as = check.preset.exact
-    return min((shown_as - nominal for nominal in _nominal_presets(view, check.gauge, check.preset.unit)), key=abs)
+    nearest = min(nominal, key=lambda value: abs(shown_as - value))
+    return shown_as - nearest, nominal[nearest]
 
 
-def _nominal_presets(view: JobView, gauge: str, unit: str) -> list[Fraction]:
-    """Pre-sets a dial should show: zero with the film included; else minus the film, as dials without minus show it."""
+def _nominal_presets(view: JobView, gauge: str, unit: str) -> dict[Fraction, str | None]:
+    """Pre-sets a dial should show, with what each says of the film.
+
+    Zero with the film included; else minus the film, as dials without minus show it; where the day's readings were
+    taken in both ways, either.
+    """
     films = {
         surface.profile.film
         for surface in view.job.day.surfaces
         if surface.profile is not None and surface.profile.gauge == gauge
     }
-    if view.project.instruments[gauge].kind == "depth micrometer" or films == {"included"}:
-        return [Fraction(0)]
+    if view.project.instruments[gauge].kind == "depth micrometer":
+        return {Fraction(0): None}
     film = film_thickness(unit).exact
     dials = [Fraction(row["dial"]) for row in table("tape-gauge").rows if row["unit"] == unit]
-    return [-film, *(dial - film for dial in dials)]
+    included: dict[Fraction, str | None] = {Fraction(0): "included"}
+    subtracted = dict.fromkeys((-film, *(dial - film for dial in dials)), "subtracted")
+    return (included if "included" in films else {}) | (subtracted if films != {"included"} else {})
 
 
 def _shim_deviation(check: GaugeCheck) -> Fraction | None:
@@ -205,12 +233,26 @@ def _area_findings(view: JobView, measured: MeasuredSurface, proof: GaugeProof) 
                     f"a check of the gauge {word} the {which} reading", area=area,
                 )
             )  # fmt: skip
+    findings.extend(_contradicted(view, measured, proof, (first, max(end for _, end in times))))
     doubted: dict[GaugeState, list[str]] = {}
     for location, time in zip(measured.locations, times, strict=True):
         if (failed := proof.doubted_by(time)) is not None:
             doubted.setdefault(failed, []).append(location.id)
     findings.extend(_failed(view, proof.gauge, failed, area, names) for failed, names in doubted.items())
     return findings
+
+
+def _contradicted(
+    view: JobView, measured: MeasuredSurface, proof: GaugeProof, taken: tuple[dt.datetime, dt.datetime]
+) -> list[Finding]:
+    """Find a pre-set beside the readings that says something else of the film than their record."""
+    film = measured.record.film
+    certain = all(location.taken is not None for location in measured.locations)
+    if not measured.on_tape or (other := proof.contradicting(film, taken, certain=certain)) is None:
+        return []
+    observed = f"film {film}, but {proof.gauge} at {view.printed(other.at)}: {other.observed}"
+    rule = FINDING_CODES["film-contradicted"].rule
+    return [found("film-contradicted", observed, rule, area=measured.surface.record.area)]
 
 
 def _failed(view: JobView, gauge: str, failed: GaugeState, area: str, doubted: list[str]) -> Finding:

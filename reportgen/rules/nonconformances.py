@@ -23,13 +23,22 @@ ACCEPTING = frozenset({"use-as-is", "repair"})
 
 @dataclass(frozen=True, slots=True)
 class _Raised:
-    """A nonconformance as last written down, with the report that raised it and the values that it saw."""
+    """A nonconformance as last written down, with the report that raised it and the values that it saw.
+
+    ``areas`` are those that it was raised on, ``again`` those of them that passed a re-inspection since.
+    """
 
     record: Nonconformance
     report: str
     original: tuple[str, ...]
     by_inspector: bool
+    areas: frozenset[str]
+    again: frozenset[str] = frozenset()
     closed_by: str | None = None
+
+
+_Known = dict[tuple[str, str | None], _Raised]
+"""By number and area: one number on two areas is two nonconformances, and neither closes the other."""
 
 
 def day_evaluations(job: Job, evaluate_alone: Callable[[Job], Evaluation]) -> list[tuple[Job, Evaluation]]:
@@ -63,7 +72,7 @@ def followed(
     Returns:
         States of all nonconformances that are new, changed or open, and findings about the open ones.
     """
-    known: dict[str, _Raised] = {}
+    known: _Known = {}
     for day, evaluation in earlier:
         clean = {area.id for area in evaluation.areas if area.verdict == "conforms"}
         _take_up(known, day, evaluation.findings)
@@ -71,28 +80,30 @@ def followed(
     before = {name for name, raised in known.items() if _status(raised) == "closed"}
     _take_up(known, job, findings)
     _close(known, job, set(passed))
-    named = {record.id for record in job.day.nonconformances}
+    named = {(record.id, record.area) for record in job.day.nonconformances}
     shown = [name for name in known if name not in before or name in named]
     states = tuple(_state(known[name]) for name in shown)
     still_open = [state for state in states if state.status == "open"]
     return Outcome(
         states,
-        tuple(_open_finding(state, known[state.id]) for state in still_open),
+        tuple(_open_finding(state, known[state.id, state.area]) for state in still_open),
         measure_next=tuple(_to_close(state) for state in still_open),
     )
 
 
-def _take_up(known: dict[str, _Raised], job: Job, findings: Sequence[Finding]) -> None:
+def _take_up(known: _Known, job: Job, findings: Sequence[Finding]) -> None:
     """Add or update the nonconformances of one day; what was originally seen is kept from the first time."""
     number = job.day.report.number
     for record in job.day.nonconformances:
-        before = known.get(record.id)
+        key = (record.id, record.area)
+        before = known.get(key)
         inspector = _decided_by_inspector(job, record)
         if before is None:
-            seen = tuple(_seen(finding) for finding in findings if _covers(record, finding))
-            known[record.id] = _Raised(record, record.raised_in or number, seen, inspector)
+            covered = [finding for finding in findings if _covers(record, finding)]
+            seen, on = tuple(map(_seen, covered)), _raised_on(record, job, covered)
+            known[key] = _Raised(record, record.raised_in or number, seen, inspector, on)
         else:
-            known[record.id] = replace(before, record=record, by_inspector=inspector)
+            known[key] = replace(before, record=record, by_inspector=inspector)
 
 
 def _decided_by_inspector(job: Job, record: Nonconformance) -> bool:
@@ -102,13 +113,25 @@ def _decided_by_inspector(job: Job, record: Nonconformance) -> bool:
     return inspects and record.disposition in ACCEPTING
 
 
-def _close(known: dict[str, _Raised], job: Job, clean: set[str]) -> None:
-    """Mark as closed what this day's re-inspections were to close, where the area passed."""
+def _raised_on(record: Nonconformance, job: Job, covered: Sequence[Finding]) -> frozenset[str]:
+    """Return the areas a nonconformance concerns: its own; else those of its findings, or all, as they say."""
+    if record.area is not None:
+        return frozenset({record.area})
+    areas = {finding.area for finding in covered}
+    if None in areas:
+        areas |= {surface.area for surface in job.day.surfaces}
+    return frozenset(area for area in areas if area is not None)
+
+
+def _close(known: _Known, job: Job, clean: set[str]) -> None:
+    """Mark as closed what re-inspections were to close, once every area that it was raised on passed one."""
     for surface in job.day.surfaces:
-        for name in surface.reinspects:
-            raised = known.get(name)
-            if raised is not None and surface.area in clean:
-                known[name] = replace(raised, closed_by=job.day.report.number)
+        for key, raised in known.items():
+            concerned = surface.area in raised.areas or not raised.areas
+            if key[0] in surface.reinspects and concerned and surface.area in clean:
+                again = raised.again | {surface.area}
+                closed_by = job.day.report.number if raised.areas <= again else None
+                known[key] = replace(raised, again=again, closed_by=closed_by)
 
 
 def _covers(record: Nonconformance | NonconformanceState, finding: Finding) -> bool:

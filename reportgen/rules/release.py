@@ -140,8 +140,15 @@ def not_inspected(view: JobView, entry: NotInspected, unit: str) -> AreaResult:
 
 
 def report_verdict(areas: Iterable[AreaResult]) -> Verdict:
-    """Verdict of the report on what was inspected; areas that were not are listed with their reason and on hold."""
-    return combined_verdict(area.verdict for area in areas if area.verdict != "not evaluated")
+    """Verdict of the report on what was inspected; areas that were not are listed with their reason and on hold.
+
+    An area that conforms and is on hold, as for an open nonconformance, leaves the report inconclusive.
+    """
+    return combined_verdict(
+        "inconclusive" if area.verdict == "conforms" and area.decision == "hold" else area.verdict
+        for area in areas
+        if area.verdict != "not evaluated"
+    )
 
 
 def measured_nothing(area: AreaView) -> tuple[str, ...]:

@@ -36,6 +36,19 @@ class Question:
         """Whether the starter file can do without an answer."""
         return self.key in _OPEN
 
+    @property
+    def must_be_answered(self) -> bool:
+        """Whether only the contract can answer it."""
+        return self.usual is None and not self.may_be_open
+
+    def refuse_other_choice(self, answer: str) -> None:
+        """Raise UsageError for an answer that is not one of the choices."""
+        if self.choices and answer not in self.choices:
+            raise UsageError(
+                f"`{answer}` is not a choice for {self.option}",
+                help_text="write one of " + ", ".join(f"`{choice}`" for choice in self.choices),
+            )
+
     def example(self, unit: str | None) -> str:
         """Return an example in the system of the gauge's unit; one in each where that is not known."""
         if unit in _UNITS:
@@ -101,11 +114,7 @@ def answered(answers: Mapping[str, str]) -> dict[str, str]:
         if answer is None:
             missing += [] if question.may_be_open else [question]
             continue
-        if question.choices and answer not in question.choices:
-            raise UsageError(
-                f"`{answer}` is not a choice for {question.option}",
-                help_text="write one of " + ", ".join(f"`{choice}`" for choice in question.choices),
-            )
+        question.refuse_other_choice(answer)
         complete[question.key] = answer
     if missing:
         example = f'{missing[0].option} "{missing[0].example(answers.get("unit"))}"'

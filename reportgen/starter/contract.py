@@ -3,19 +3,21 @@
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from reportgen.errors import UsageError
+from reportgen.errors import InputError, QuantityError, UsageError
 from reportgen.loader import job_from_files
-from reportgen.starter.answers import answered
+from reportgen.starter.answers import QUESTIONS, answered
 from reportgen.starter.examples import example_readings, examples
-from reportgen.starter.template import filled, written
+from reportgen.starter.template import filled, template, written
 from reportgen.units import SYSTEMS, parse_quantity
 
 if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Mapping
 
+    from reportgen.diagnostics import Diagnostic
     from reportgen.units import Kind
 
 SCHEMAS: Final = {"project": "schema/project.schema.json", "day": "schema/day.schema.json"}
@@ -35,11 +37,67 @@ def new_contract(answers: Mapping[str, str], date: dt.date) -> dict[str, bytes]:
     What was not answered, and has no answer that usually fits, holds a placeholder.
 
     Raises:
-        UsageError: a question without an answer, or an answer that cannot be used.
+        UsageError: a question without an answer, or answers that cannot be used, by their options.
         QuantityError: an answer that is not a quantity with its unit.
-        InputError: an answer that the file it went into cannot hold, with its place there.
     """
     values = answered(answers)
+    files, day = _files(values, date)
+    if objections := _objections(files, day):
+        texts = [f"{', '.join(one.options)}: {one.message}" if one.options else one.message for one in objections]
+        help_text = next((one.help_text for one in objections if one.help_text), None)
+        raise UsageError("; ".join(texts), help_text=help_text)
+    return files
+
+
+def objection(key: str, answer: str, given: Mapping[str, str], date: dt.date) -> UsageError | QuantityError | None:
+    """Return what is wrong with one answer, by itself and with those given before it; None when it can stand.
+
+    The questions not asked yet are taken as their examples, and what those bring about is left out.
+    """
+    known = {question.key: question for question in QUESTIONS}
+    unit = answer if key == "unit" else given.get("unit", "mil")
+    try:
+        known[key].refuse_other_choice(answer)
+        examples = {question.key: question.example(unit) for question in QUESTIONS} | {"unit": unit}
+        found = _objections(*_files(examples | dict(given) | {key: answer}, date))
+    except (UsageError, QuantityError) as error:
+        return error
+    asked = {known[name].option for name in {*given, key}}
+    own = (one for one in found if known[key].option in one.options and asked.issuperset(one.options))
+    return next((UsageError(one.message, help_text=one.help_text) for one in own), None)
+
+
+@dataclass(frozen=True, slots=True)
+class _Objection:
+    """What the starter files could not hold, with the options of the answers that it is about."""
+
+    options: tuple[str, ...]
+    message: str
+    help_text: str | None
+
+
+def _objections(files: Mapping[str, bytes], day: str) -> list[_Objection]:
+    """Return what is wrong with files that nobody has seen yet: said of the answers, not of lines."""
+    try:
+        job_from_files(files, day, have_photos=False)
+    except InputError as failure:
+        return [_objection(one) for one in failure.diagnostics if one.severity == "error"]
+    return []
+
+
+def _objection(diagnostic: Diagnostic) -> _Objection:
+    """Find the answers that a diagnostic is about: those that stand on its line, or that it names."""
+    place = diagnostic.spans[0]
+    lines = template("project").splitlines() if place.file == "project.yaml" else []
+    line = lines[place.line - 1] if place.line <= len(lines) else ""
+    on_line = tuple(one.option for one in QUESTIONS if f"{{{{{one.key}" in line)
+    named = tuple(one.option for one in QUESTIONS if f"`{one.key}`" in diagnostic.message)
+    return _Objection(on_line or named, diagnostic.message, diagnostic.help_text)
+
+
+def _files(answers: Mapping[str, str], date: dt.date) -> tuple[dict[str, bytes], str]:
+    """Return the starter files for answers to all questions but those left open, and the name of the day file."""
+    values = dict(answers)
     units = SYSTEMS[values["unit"]]
     for key, kind in _QUANTITIES.items():
         if key in values:
@@ -47,8 +105,8 @@ def new_contract(answers: Mapping[str, str], date: dt.date) -> dict[str, bytes]:
     number = _NOT_NUMBER.sub("-", values["contract"].upper()).strip("-.")[:30] or "REPORT"
     values |= {
         "report_numbers": f"{number}-IR-###",
-        "inspector_id": identifier(values["inspector"].split()[-1]),
-        "structure_id": identifier(values.get("structure", "structure")),
+        "inspector_id": identifier(values["inspector"].split()[-1], "inspector"),
+        "structure_id": identifier(values.get("structure", ""), "structure"),
     }
     plain = examples(units) | {key: values[key] for key in _AS_WRITTEN} | _lines(values)
     day = f"{date.isoformat()}.yaml"
@@ -60,8 +118,7 @@ def new_contract(answers: Mapping[str, str], date: dt.date) -> dict[str, bytes]:
         "surfaces": _example_area(plain["area_id"], example_readings(units)), "still_open": "", "at_place": "",
     }  # fmt: skip
     files = {"project.yaml": project.encode(), day: filled("day", plain | first | _schema("day")).encode()}
-    job_from_files(files, day, have_photos=False)
-    return files
+    return files, day
 
 
 def _schema(kind: str) -> dict[str, str]:
@@ -82,16 +139,10 @@ def _example_area(area: str, readings: tuple[str, str]) -> str:
     return filled("area", {"area_id": area, "gauge": "g1", "film": "subtracted", "rows": "\n".join(rows)})
 
 
-def identifier(text: str) -> str:
-    """Return a text as an id: lower case, ``-`` between words.
+def identifier(text: str, otherwise: str) -> str:
+    """Return a text as an id: lower case, ``-`` between words; ``otherwise`` where no letter of it can stand in one.
 
-    Raises:
-        UsageError: nothing of the text can stand in an id.
-
-    >>> identifier("Crane portal")
-    'crane-portal'
+    >>> [identifier("Crane portal", "structure"), identifier("Δέλτα", "inspector")]
+    ['crane-portal', 'inspector']
     """
-    found = _NOT_ID.sub("-", text.lower()).strip("-._")[:40]
-    if not found:
-        raise UsageError(f"`{text}` gives no id", help_text="use at least one letter from A to Z or a digit")
-    return found
+    return _NOT_ID.sub("-", text.lower()).strip("-._")[:40] or otherwise

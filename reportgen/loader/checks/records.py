@@ -9,9 +9,9 @@ from reportgen.errors import RangeError
 from reportgen.results import FINDING_CODES
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
+    from collections.abc import Collection, Iterator, Mapping, Sequence
 
-    from reportgen.job import Surface
+    from reportgen.job import Job, Surface
     from reportgen.loader.rows import SurfaceRows
     from reportgen.loader.sheets import Loc, Sheets
 
@@ -44,7 +44,7 @@ def _check_blasted_again(sheets: Sheets, index: int, surface: Surface) -> None:
             meant = closest(name, used)
             known = "above are " + ", ".join(f"`{one}`" for one in used) if used else ""
             help_text = f"did you mean `{meant}`?" if meant else known or "enter first what was blasted first"
-            sheets.refuse(loc, "JOB243", message, help_text)
+            sheets.refuse(loc, "JOB245", message, help_text)
         elif any(_begins_before(sheets, surface, one) for one in before):
             message = f"this blasting begins at {surface.blasted.start:%H:%M}, before the first one of `{name}` ended"
             sheets.refuse(loc, "JOB222", message, "check the times of both entries")
@@ -83,25 +83,64 @@ def _check_findings(sheets: Sheets) -> None:
                 sheets.refuse(loc, "JOB241", f"`{code}` is not a finding code", help_text)
 
 
-def check_reinspections(sheets: Sheets, known: set[str], not_earlier: Mapping[str, str]) -> None:
-    """Refuse a re-inspection of a nonconformance that neither this day nor an earlier one raised.
+def check_nonconformances(
+    sheets: Sheets, earlier: Sequence[Job], revisions: Sequence[Job], not_earlier: Mapping[str, str]
+) -> None:
+    """Refuse a number that belongs to another area, and a re-inspection of what was not raised, or elsewhere.
 
-    ``not_earlier`` says of those that another file of the folder raises why it is no earlier day.
+    ``revisions`` are the earlier days in every revision there is, ``earlier`` those that count;
+    ``not_earlier`` says of what another file of the folder raises why that file is no earlier day.
     """
-    here = {raised.id for raised in sheets.day.nonconformances}
+    raised: dict[str, tuple[str | None, str]] = {}
+    for day in (*(job.day for job in earlier), sheets.day):
+        for one in day.nonconformances:
+            raised.setdefault(one.id, (one.area, day.report.number))
+    _check_numbers(sheets, raised)
     for index, surface in enumerate(sheets.day.surfaces):
         for number, name in enumerate(surface.reinspects):
-            if name not in known | here:
-                meant = closest(name, known | here)
-                help_text = f"did you mean `{meant}`?" if meant else _raised(known | here)
-                message = f"no day file raises nonconformance `{name}`"
-                if name in not_earlier:
-                    message = f"no earlier day file raises nonconformance `{name}`"
-                    help_text = not_earlier[name]
-                sheets.refuse(("surfaces", index, "reinspects", number), "JOB242", message, help_text)
+            loc = ("surfaces", index, "reinspects", number)
+            if name not in raised and name in not_earlier:
+                message = f"no earlier day file raises nonconformance `{name}`"
+                sheets.refuse(loc, "JOB242", message, not_earlier[name])
+            elif name not in raised:
+                sheets.refuse(loc, "JOB242", *_not_raised(name, raised, earlier, revisions))
+            elif raised[name][0] not in (None, surface.area):
+                sheets.refuse(loc, "JOB243", *_elsewhere(name, surface.area, raised))
 
 
-def _raised(known: set[str]) -> str:
-    if not known:
-        return "the day file that raised it must be in this folder"
-    return "known are " + ", ".join(f"`{name}`" for name in sorted(known))
+def _check_numbers(sheets: Sheets, raised: Mapping[str, tuple[str | None, str]]) -> None:
+    for index, one in enumerate(sheets.day.nonconformances):
+        area, report = raised[one.id]
+        if one.area != area and report != sheets.day.report.number:
+            message = f"nonconformance `{one.id}` {_belongs(area)}, raised in {report}"
+            help_text = "give what is new a number of its own; a nonconformance keeps its area until it is closed"
+            sheets.refuse(("nonconformances", index, "id"), "JOB244", message, help_text)
+
+
+def _belongs(area: str | None) -> str:
+    return "is one of the whole report" if area is None else f"belongs to area `{area}`"
+
+
+def _not_raised(
+    name: str, raised: Collection[str], earlier: Sequence[Job], revisions: Sequence[Job]
+) -> tuple[str, str]:
+    """Say that nothing raises a nonconformance, or which later revision left it out."""
+    counting = {job.day.report.number: job.day.report.revision for job in earlier}
+    for report in (job.day.report for job in revisions if name in {one.id for one in job.day.nonconformances}):
+        latest = counting[report.number]
+        message = f"nonconformance `{name}` of {report.number} revision {report.revision} is not in revision {latest}"
+        return message, "leave it out here, or raise it again in that revision"
+    meant = closest(name, raised)
+    listed = ", ".join(f"`{known}`" for known in sorted(raised))
+    known = f"known are {listed}" if listed else "the day file that raised it must be in this folder"
+    return f"no day file raises nonconformance `{name}`", f"did you mean `{meant}`?" if meant else known
+
+
+def _elsewhere(name: str, area: str, raised: Mapping[str, tuple[str | None, str]]) -> tuple[str, str]:
+    """Say whose a nonconformance is, and which are those of this area."""
+    own, report = raised[name]
+    message = f"nonconformance `{name}` {_belongs(own)}, raised in {report}, not to `{area}`"
+    here = [f"`{known}`" for known, (place, _) in raised.items() if place in (None, area)]
+    return message, f"only a re-inspection of `{own}` closes it" + (
+        f"; here may stand {', '.join(here)}" if here else ""
+    )

@@ -39,9 +39,15 @@ def _check_zone(sheets: Sheets) -> None:
     if known_zone(name):
         return
     meant = closest(name, available_timezones())
+    if meant is not None and closest(_city(name), [_city(meant)]) is None:
+        meant = None  # nothing but the continent is alike
     help_text = f"did you mean `{meant}`?" if meant else "write a name such as `Europe/Oslo`, or `UTC`"
     place = sheets.project_document.span(("project", "time_zone"))
     sheets.found.at(place, "JOB223", f"`{name}` is not a known time zone", help_text)
+
+
+def _city(zone: str) -> str:
+    return zone.rpartition("/")[2]
 
 
 def _check_overlap_rule(sheets: Sheets) -> None:

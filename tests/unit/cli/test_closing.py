@@ -102,3 +102,104 @@ nonconformances:
         assert f"bring evidence of `{disposition}` to close N1" in said or "does not decide" in said
         (open_,) = [one["observed"] for one in result["findings"] if one["code"] == "nonconformance-open"]
         assert open_ == f"N1 is written as closed, but the inspector does not decide on {disposition}"
+
+
+ON_THE_OTHER = """\
+nonconformances:
+  - {id: NCR-001, area: A-2, findings: [profile-above-maximum], description: another, disposition: rework,
+     decided_by: ines, status: open}
+"""
+
+
+def refused(said):
+    """The code, and the message in one line."""
+    return said.code, " ".join(said.err.split())
+
+
+def at_line(text, part):
+    return next(number for number, line in enumerate(text.splitlines(), start=1) if part in line)
+
+
+def test_a_re_inspection_closes_nothing_of_another_area(run, contract, shifts):
+    file = contract / shifts[2]  # A-1 not inspected, A-2 good
+    text = file.read_text(encoding="utf-8").replace("    profile: {", "    reinspects: [NCR-001]\n    profile: {")
+    file.write_text(text, encoding="utf-8")
+    code, err = refused(run("check", shifts[2]))
+    assert code == 2
+    assert "nonconformance `NCR-001` belongs to area `A-1`, raised in SL-1-001, not to `A-2`" in err
+    assert f"{shifts[2]}:{at_line(text, 'reinspects')}:" in err
+    assert "only a re-inspection of `A-1` closes it; here may stand `NCR-002`" in err
+
+
+def test_a_number_belongs_to_one_area(run, contract, shifts):
+    file = contract / shifts[2]
+    text = file.read_text(encoding="utf-8") + ON_THE_OTHER
+    file.write_text(text, encoding="utf-8")
+    code, err = refused(run("check", shifts[2]))
+    assert code == 2
+    assert "nonconformance `NCR-001` belongs to area `A-1`, raised in SL-1-001" in err
+    assert f"{shifts[2]}:{at_line(text, '{id: NCR-001')}:" in err
+
+
+@pytest.mark.parametrize("area", ["", "area: A-2, "])
+def test_nor_does_it_lose_its_area_or_gain_one(run, contract, shifts, area):
+    """One that is written again without its area would cover the whole report."""
+    file = contract / shifts[1]
+    again = RAISED.replace("area: A-1, ", area).replace("NCR-002, ", "NCR-002, area: A-1, ")
+    file.write_text(file.read_text(encoding="utf-8") + again, encoding="utf-8")
+    code, err = refused(run("check", shifts[1]))
+    assert (code, "`NCR-001` belongs to" in err, "`NCR-002` is one of the whole report" in err) == (2, True, True)
+
+
+def test_one_that_names_no_area_is_closed_by_all_that_it_was_raised_on(run, contract, shifts):
+    """Both areas too high on the first shift; one good again on the second, the other on the third."""
+    texts = [(contract / shift).read_text(encoding="utf-8") for shift in shifts]
+    head, _, surface = texts[0].partition("  - area: A-1")
+    surface = "  - area: A-1" + surface.partition("not_inspected")[0]
+    raised = RAISED.partition("  - {id: NCR-002")[0].replace("area: A-1, ", "")
+    both = head + surface + surface.replace("A-1", "A-2") + raised
+    (contract / shifts[0]).write_text(both, encoding="utf-8")
+    last = texts[2].replace("    profile: {", "    reinspects: [NCR-001]\n    profile: {")
+    (contract / shifts[2]).write_text(last, encoding="utf-8")
+    states = []
+    for shift in shifts:
+        evaluation = json.loads(run("check", shift, "--json").out)
+        states.append([state["status"] for state in evaluation["nonconformances"]])
+    assert states == [["open"], ["open"], ["closed"]]
+
+
+def test_what_a_later_revision_left_out_is_said(run, contract, shifts):
+    first = (contract / shifts[0]).read_text(encoding="utf-8")
+    without = first.partition("nonconformances:")[0].replace("revision: 0", "revision: 1").replace("x1: 4.2", "x1: 2.9")
+    (contract / "2026-05-01-r1.yaml").write_text(without + "nonconformances: []\n", encoding="utf-8")
+    code, err = refused(run("check", shifts[1]))
+    assert code == 2
+    assert "nonconformance `NCR-001` of SL-1-001 revision 0 is not in revision 1" in err
+
+
+def test_good_steel_under_an_open_nonconformance_is_not_said_to_conform(run, contract, shifts):
+    """A-1 was too high, is good again and coated, but nobody wrote that this inspection is to close NCR-001."""
+    file = contract / shifts[1]
+    file.write_text(file.read_text(encoding="utf-8").replace("    reinspects: [NCR-001]\n", ""), encoding="utf-8")
+    first = contract / shifts[0]
+    first.write_text(first.read_text(encoding="utf-8").partition("  - {id: NCR-002")[0], encoding="utf-8")
+    code, out, _ = run("check", shifts[1])
+    assert (code, out.splitlines()[1]) == (1, "Inconclusive: 1 of 1 inspected areas on hold; A-2 not inspected.")
+    assert run("draft", shifts[1], "-o", "draft.pdf").code == 0
+    page = words_of(contract / "draft.pdf", pages=1)
+    assert "Inconclusive: the area inspected is on hold. On hold: A-1 (nonconformance open)." in page
+
+
+@pytest.mark.parametrize("command", ["new --next FILE --date 2026-06-01", "sheet FILE -o sheet.pdf"])
+def test_nothing_goes_on_from_a_superseded_revision(run, contract, shifts, command):
+    """Revision 1 takes back what revision 0 closed."""
+    text = (contract / shifts[1]).read_text(encoding="utf-8")
+    later = text.replace("revision: 0", "revision: 1").replace("    reinspects: [NCR-001]\n", "")
+    (contract / "again.yaml").write_text(later, encoding="utf-8")
+    code, err = refused(run(*command.replace("FILE", shifts[1]).split()))
+    assert code == 2
+    assert f"{shifts[1]} is revision 0 of SL-1-002, and again.yaml is revision 1" in err
+    assert "name again.yaml" in err
+    assert not (contract / "2026-06-01.yaml").exists()
+    assert not (contract / "sheet.pdf").exists()
+    assert run(*command.replace("FILE", "again.yaml").split()).code == 0

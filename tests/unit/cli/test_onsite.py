@@ -62,6 +62,70 @@ def test_questions_are_asked_on_a_terminal(run, contract, monkeypatch):
     assert asked == []
 
 
+@pytest.fixture
+def typed(monkeypatch):
+    """Answer each question, by its first word, with the next of the texts for it, or with Enter; what was asked."""
+
+    def prepare(texts):
+        asked = []
+
+        def answer(prompt):
+            asked.append(prompt)
+            return (texts.get(prompt.split(" ")[0].rstrip(",")) or [""]).pop(0)
+
+        monkeypatch.setattr(sys.stdin, "isatty", lambda: True, raising=False)
+        monkeypatch.setattr("builtins.input", answer)
+        return asked
+
+    return prepare
+
+
+def test_an_answer_is_checked_when_it_is_given(run, contract, typed):
+    """A slip is asked about at once, and what was typed before it is kept."""
+    texts = {
+        "Number": ["", "AB-12"], "Name": ["Crane", "N. Tern"], "Specification": ["D"], "Grade": ["SSPC-SP 10"],
+        "Client": ["Trust"], "Time": ["Europe/Nowhere", "Europe/Olso", "Europe/Oslo"], "Unit": ["mils", "mil"],
+        "Lowest": ["50 mil", "2.0", "4.0 mil"], "Highest": ["3.5 mil", "5.0 mil"], "Edition": ["2021"],
+        "Rule": ["90 um", "average"], "Decision": ["simple"], "Locations": ["many", "3"],
+    }  # fmt: skip
+    asked = typed(texts)
+    code, _, err = run("new", "crane", "--date", "2026-05-04")
+    assert code == 0
+    said = " ".join(err.split())
+    for part in (
+        "this has no default, because the contract decides it",
+        "`Europe/Nowhere` is not a known time zone; write a name such as `Europe/Oslo`, or `UTC`",
+        "`Europe/Olso` is not a known time zone; did you mean `Europe/Oslo`?",
+        "`mils` is not a choice for --unit; write one of `mil`, `um`",
+        "`50 mil` is outside anything this field can hold",
+        "`2.0` has no unit",
+        "`minimum` 4.0 mil is not below `maximum` 3.5 mil",
+        "`90 um` is not a choice for --overlap-rule; write one of `average`",
+        "`many` is not a whole number",
+    ):
+        assert part in said
+    assert "project.yaml:" not in said
+    assert sum(prompt.startswith("Client") for prompt in asked) == 1
+    text = (contract / "crane" / "project.yaml").read_text(encoding="utf-8")
+    assert all(part in text for part in ("client: Trust", "minimum: 4.0 mil", "maximum: 5.0 mil", "Europe/Oslo"))
+
+
+def test_a_folder_that_is_taken_is_said_before_any_question(run, typed):
+    asked = typed({})
+    code, _, err = run("new", ".", "--date", "2026-05-04")
+    assert (code, "project.yaml exists already; nothing was written" in err, asked) == (2, True, [])
+
+
+def test_limits_in_the_wrong_unit_are_said_of_the_options(run):
+    wrong = [word.replace("2.0 mil", "50 mil").replace("3.5 mil", "90 mil") for word in answers()]
+    code, _, err = run("new", "crane", "--date", "2026-05-04", *wrong)
+    said = " ".join(err.split())
+    assert code == 2
+    assert "--minimum: `50 mil` is outside" in said
+    assert "--maximum: `90 mil` is outside" in said
+    assert "project.yaml" not in said
+
+
 def test_the_next_shift(run, contract):
     code, out, _ = run("new", "--next", "day.yaml", "--date", "2026-05-05")
     assert code == 0

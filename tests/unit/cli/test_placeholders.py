@@ -94,9 +94,29 @@ def test_those_of_the_first_release_and_of_anybody_else(run, contract, text):
     assert "project.yaml:12:" in err
 
 
-def test_brackets_inside_a_text_are_text(run, contract):
+@pytest.mark.parametrize(
+    ("file", "before", "after"),
+    [
+        ("project.yaml", "serial: T-1", "serial: T-1 <serial number of the gauge>"),
+        ("project.yaml", "client: Board", "client: <name of the client> Board"),
+        ("project.yaml", "address: Lane 1", "address: <address of the inspection body> Lane 1"),
+        ("day.yaml", "reason: scaffold", "reason: rain <reason why it was not inspected>"),
+        ("day.yaml", "apparatus: pot 1", "apparatus: pot 1 <name of the apparatus>"),
+    ],
+)
+def test_nor_one_beside_which_something_was_typed(run, contract, file, before, after):
+    path = contract / file
+    path.write_text(path.read_text(encoding="utf-8").replace(before, after), encoding="utf-8")
+    code, _, err = run("issue", "day.yaml", "--identity", "demo")
+    placeholder = re.search("<.*>", after)[0]
+    assert (code, f"replace `{placeholder}`, brackets included" in " ".join(err.split())) == (2, True)
+    assert f"{file}:{path.read_text(encoding='utf-8').partition(after)[0].count(chr(10)) + 1}:" in err
+
+
+@pytest.mark.parametrize("text", ["scaffold <3 m and >2 m not", "<ask B. Hollow>", "see <plan 4>, scaffold"])
+def test_brackets_in_free_text_are_text(run, contract, text):
     day = contract / "day.yaml"
     day.write_text(
-        day.read_text(encoding="utf-8").replace("scaffold not", "scaffold <3 m and >2 m not"), encoding="utf-8"
+        day.read_text(encoding="utf-8").replace("reason: scaffold not released", f"reason: '{text}'"), "utf-8"
     )
     assert run("issue", "day.yaml", "--identity", "demo").code == 0

@@ -270,3 +270,15 @@ def test_a_whole_number_of_degrees_of_freedom_is_not_lost_to_a_root(write, area)
     write(surface("2.50", "2.60", "2.65", "2.75", column="depth"), project=project, day=day)
     found, _ = area()
     assert found["effective_degrees_of_freedom"] == 108
+
+
+def test_a_film_taken_off_twice_is_not_released(run, write):
+    """The gauge was pre-set, and one area of two says that its readings include the film: steel at 4.8, said as 2.8."""
+    other = surface("4.8").replace("A-1", "A-2").replace("gauge: g1", "gauge: g1\n      film: included")
+    write(surface("2.8"), other, day=[("not_inspected: [{area: A-2, reason: scaffold not released}]\n", "")])
+    code, out, _ = run("check", "day.yaml")
+    said = " ".join(out.split())
+    assert code == 1
+    assert "A-2: film included, but g1 at 07:10: anvils clean, pre-set -2.0 mil" in said
+    assert "A-2 hold" in said
+    assert "A-1 release" in said

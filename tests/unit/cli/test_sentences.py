@@ -31,6 +31,7 @@ conditions-unplaced | wrong | A-1 location 3: OBS: the reading of the conditions
 conditions-outside-range | missing | A-1 location 3: no dew point: OBS
 gauge-check-missing | missing | A-1 location 3: OBS
 gauge-check-failed | out of limits | A-1 location 3: gauge OBS
+film-contradicted | wrong | A-1 location 3: OBS
 gauge-drift | noted | A-1 location 3: gauge OBS; REQ
 calibration-overdue | out of limits | A-1 location 3: calibration overdue, OBS
 tape-expired | out of limits | A-1 location 3: tape out of date, OBS

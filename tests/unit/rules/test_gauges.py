@@ -21,7 +21,7 @@ def _check(time, **values):
 
 
 def _evaluated(*checks, text=TIMED, **given):
-    return evaluated(text, day={"gauge_checks": list(checks)}, **given)
+    return evaluated(*([text] if isinstance(text, str) else text), day={"gauge_checks": list(checks)}, **given)
 
 
 def _verdicts(evaluation):
@@ -220,3 +220,53 @@ def test_a_failed_check_before_all_readings_says_what_was_required():
     assert (found.area, found.severity) == (None, "observation")
     assert found.observed.endswith("; no reading in doubt")
     assert evaluation.areas[0].decision == "release"
+
+
+MORNING, NOON = "1 a x1 3.1 10:00; 1 b x1 2.9 10:05", "1 a x1 5.1 14:00; 1 b x1 4.9 14:05"
+
+
+def _two_ways(*presets):
+    """Area A read at ten with the film subtracted, area B at two with it included; checks beside them."""
+    times = ("09:30", "17:00") if len(presets) == 2 else ("09:30", "12:00", "13:00", "17:00")
+    checks = [_check(time, preset=preset) for time, preset in zip(times, presets, strict=True)]
+    both = [surface(), surface(area="B", profile__film="included")]
+    return _evaluated(*checks, text=[MORNING, NOON], surfaces=both)
+
+
+@pytest.mark.parametrize(
+    ("presets", "contradicted"),
+    [
+        (("-2.0 mil", "-2.0 mil"), "B"),  # one wrong tick: the film would be taken off twice
+        (("8.0 mil", "8.0 mil"), "B"),
+        (("0.0 mil", "0.0 mil"), "A"),
+        (("-2.0 mil", "-2.0 mil", "0.0 mil", "0.0 mil"), ""),  # set anew at noon, with a check before and after
+        (("-2.0 mil", "0.0 mil"), "AB"),
+    ],
+)
+def test_a_pre_set_that_contradicts_the_film_of_an_area(presets, contradicted):
+    evaluation = _two_ways(*presets)
+    held = {one.area for one in evaluation.findings if one.code == "film-contradicted"}
+    assert held == set(contradicted)
+    assert {area.id: area.decision for area in evaluation.areas} == {
+        name: "hold" if name in held else "release" for name in "AB"
+    }
+
+
+def test_readings_without_a_time_are_contradicted_where_no_check_agrees():
+    def found_of(*checks):
+        both = [surface(), surface(area="B", profile__film="included")]
+        text = ["1 a x1 3.1; 1 b x1 2.9", "1 a x1 5.1; 1 b x1 4.9"]
+        evaluation = _evaluated(*checks, text=text, surfaces=both)
+        return [one.area for one in evaluation.findings if one.code == "film-contradicted"]
+
+    assert found_of(_check("06:30"), _check("17:00")) == ["B"]
+    changed = [_check("12:00"), _check("13:00", preset="0.0 mil")]
+    assert found_of(_check("06:30"), *changed, _check("17:00", preset="0.0 mil")) == []
+
+
+def test_the_finding_names_film_check_and_pre_set():
+    one = finding(_two_ways("-2.0 mil", "-2.0 mil"), "film-contradicted")
+    assert (
+        one.observed == "film included, but g1 at 09:30: anvils clean, pre-set -2.0 mil, shim 3.0 mil read as 3.0 mil"
+    )
+    assert one.severity == "observation"

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from reportgen.errors import InputError, QuantityError, UsageError
-from reportgen.loader import job_from_files
+from reportgen.loader import job_from_files, placeholders
 from reportgen.rules import evaluate
 from reportgen.schema import json_schema
 from reportgen.starter import QUESTIONS, SCHEMAS, new_contract, next_day
@@ -186,14 +186,36 @@ def test_no_answer_breaks_a_file(answers):
         (EXAMPLES | {"minimum": "2.0"}, QuantityError, "^`2.0` has no unit$"),
         (EXAMPLES | {"gauge_accuracy": "3 %"}, QuantityError, "^`%` is not a unit of height$"),
         (EXAMPLES | {"area_size": "24"}, QuantityError, "^`24` has no unit$"),
-        (EXAMPLES | {"minimum": "4.0 mil"}, InputError, "^`minimum` 4.0 mil is not below `maximum` 3.5 mil$"),
-        (EXAMPLES | {"time_zone": "Mars/North"}, InputError, "Mars/North"),
-        (EXAMPLES | {"structure": "…"}, UsageError, "^`…` gives no id$"),
+        (
+            EXAMPLES | {"minimum": "4.0 mil"},
+            UsageError,
+            "^--minimum, --maximum: `minimum` 4.0 mil is not below `maximum` 3.5 mil$",
+        ),
+        (
+            EXAMPLES | {"minimum": "50 mil", "maximum": "90 mil"},
+            UsageError,
+            "^--minimum: `50 mil` is outside .*; --maximum: `90 mil` is outside ",
+        ),
+        (EXAMPLES | {"time_zone": "Mars/North"}, UsageError, "^--time-zone: `Mars/North` is not a known time zone$"),
     ],
 )
 def test_an_answer_that_cannot_be_used(answers, error, message):
     with pytest.raises(error, match=message):
         new_contract(answers, DATE)
+
+
+def test_a_name_without_a_letter_from_a_to_z_has_an_id():
+    job = loaded(new_contract(EXAMPLES | {"inspector": "Δ. Ρόζα", "structure": "Πύλη"}, DATE))
+    assert (job.day.report.inspector, job.project.people["inspector"].name) == ("inspector", "Δ. Ρόζα")
+    assert [(one.id, one.name) for one in job.project.structures] == [("structure", "Πύλη")]
+
+
+def test_what_the_starter_files_write_into_free_text_is_known_to_the_loader():
+    """There a text in brackets may be anybody's, so that the words themselves are looked for."""
+    fields = "|".join(placeholders.FREE_TEXT)
+    texts = "".join(template(name) for name in TEMPLATES)
+    written = re.findall(rf"\b(?:{fields}): (?:\{{\{{\w+: )?(<[^<>]+>)", texts)
+    assert set(written) == set(placeholders.IN_FREE_TEXT)
 
 
 # The next shift
