@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Final
 from reportgen.diagnostics import closest
 from reportgen.errors import QuantityError
 from reportgen.intake.cells import read_clock, read_number
+from reportgen.intake.entries import entry_text
 from reportgen.loader.gauge import GaugeReadings
 from reportgen.readings.rows import ReadingRow, is_name, name_problem, reading_cell
 
@@ -22,7 +23,8 @@ if TYPE_CHECKING:
     Film = Literal["subtracted", "included"]
 
 DEPTH: Final = "depth"
-_ONE: Final = "keep the one taken"
+_ONE: Final = "keep the one taken, or give a further spot its own name"
+_NAMED_AGAIN: Final = "give each spot its own name, and write all its readings beside it"
 
 
 class SpotRows:
@@ -34,6 +36,7 @@ class SpotRows:
         self._area = area
         self._gauges = [GaugeReadings(_gauge_of(job, area, gauge), film) for film in _films(job, incoming, area)]
         self._rows: dict[tuple[str, str], tuple[Loc, dict[str, str]]] = {}
+        self._begun: dict[tuple[str, str], str] = {}
 
     def add(
         self, place: str, spot: tuple[str, str], roll: str | None, text: str, unit: str = "", time: str = ""
@@ -42,7 +45,7 @@ class SpotRows:
         key = roll or DEPTH
         read, reason = read_number(text)
         number = read or text
-        reason = reason or self._objection(spot, roll, number, unit) or self._taken_already(spot, key, number)
+        reason = reason or self._objection(spot, roll, number, unit) or self._taken_already(spot, key)
         if reason is not None:
             self._into.refuse(place, key, text, reason)
             return False
@@ -61,9 +64,21 @@ class SpotRows:
             self._rows[spot] = self._into.add((*home, "profile"), "readings", row, place), row
         return self._rows[spot]
 
-    def _taken_already(self, spot: tuple[str, str], key: str, number: str) -> Reason | None:
-        before = self._rows[spot][1].get(key, number) if spot in self._rows else number
-        return None if before == number else (f"spot {spot[0]}/{spot[1]} has {before} on `{key}` already", _ONE)
+    def _taken_already(self, spot: tuple[str, str], key: str) -> Reason | None:
+        loc, row = self._rows.get(spot, ((), {}))
+        if key not in row:
+            return None
+        where = self._into.place_of((*loc, key))
+        return f"spot {spot[0]}/{spot[1]} has {row[key]} on `{key}` already ({where})", _ONE
+
+    def begun(self, spot: tuple[str, str], place: str) -> Reason | None:
+        """Note that a row at ``place`` is about a spot; return why it cannot be when another row is.
+
+        A spot is one row of a sheet and one typed line: a second is a slip in its name, and its readings belong to a
+        spot that nobody can tell.
+        """
+        first = self._begun.setdefault(spot, place)
+        return None if first == place else (f"spot {spot[0]}/{spot[1]} is there already ({first})", _NAMED_AGAIN)
 
     def unknown_roll(self, roll: str | None) -> Reason | None:
         """Return why a roll cannot be one of the contract, or None."""
@@ -104,6 +119,11 @@ class ReadingCells:
         spot = (cells.get("location", ""), cells.get("spot", ""))
         time = read_time(cells.get("time", ""), place, self._into)
         read = [(cells[cell], roll) for cell, roll in (*self._rolls.items(), (DEPTH, None)) if cells.get(cell)]
+        reason = self._spots.begun(spot, place) if read else None
+        if reason is not None:
+            row = {"location": spot[0], "spot": spot[1]} | {roll or DEPTH: text for text, roll in read}
+            self._into.refuse(place, "row", entry_text("readings", row | ({"time": time} if time else {})), reason)
+            return
         taken = [self._spots.add(place, spot, roll, text, time=time) for text, roll in read]
         if time and not any(taken):
             self._into.refuse(place, "time", time, ("no reading of this row was taken", "write the reading beside it"))

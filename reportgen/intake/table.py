@@ -244,6 +244,8 @@ def _plain_line(words: list[str], line: str, place: str, taking: _Taking) -> Non
         taking.refuse_area(place, words[0], line)
     elif unknown := [reason for roll in pairs[::2] if (reason := spots.unknown_roll(roll)) is not None]:
         taking.incoming.refuse(place, "line", line, unknown[0])
+    elif (again := spots.begun((words[1], words[2]), place)) is not None:
+        taking.incoming.refuse(place, "line", line, again)
     else:
         for roll, reading in zip(pairs[::2], pairs[1::2], strict=True):
             spots.add(place, (words[1], words[2]), roll, reading, time=time)

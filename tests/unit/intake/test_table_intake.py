@@ -189,7 +189,7 @@ def test_a_wrong_line_is_named_and_the_others_taken(line, message):
 def test_a_spot_with_two_readings_on_a_roll_keeps_the_first():
     intake = taken(b"A-1 1 a x1 2.4 x1 2.5", "typed")
     assert [(r.place, r.value, r.message) for r in intake.refused] == [
-        ("line 1", "2.5", "spot 1/a has 2.4 on `x1` already")
+        ("line 1", "2.5", "spot 1/a has 2.4 on `x1` already (line 1)")
     ]
 
 

@@ -1,0 +1,143 @@
+"""Slips of who fills a sheet or types lines: nothing that was written down is lost, changed or put elsewhere unsaid."""
+
+import io
+import json
+import sys
+from types import SimpleNamespace
+
+import pytest
+
+from reportgen.loader import load_job
+from reportgen.pipeline import check
+from tests.unit.cli.conftest import PROJECT
+from tests.unit.cli.test_intake import CONDITIONS, PREPARED, words
+from tests.unit.intake.small import Filling, by_pypdf, rolls_of, sheet_of
+
+TWO_GRADES = (
+    PROJECT.replace("readings_per_location: 1", "readings_per_location: 2")
+    .replace("locations: 1}", "locations: 3}")
+    .replace("tape_rolls: {", 'tape_rolls: {c1: {grade: coarse, lot: "8", expires: 2027-06-30}, ')
+)
+FRESH = """\
+project: project.yaml
+report: {number: SL-1-001, revision: 0, date: 2026-05-04, shift: {start: "07:00", end: "15:00"}, inspector: ines}
+surfaces: []
+not_inspected: []
+"""
+
+
+@pytest.fixture
+def fresh(contract):
+    """The day file of a contract with two grades of tape, on which nothing is written yet."""
+    (contract / "project.yaml").write_text(TWO_GRADES, encoding="utf-8")
+    (contract / "day.yaml").write_text(FRESH, encoding="utf-8")
+    return contract / "day.yaml"
+
+
+@pytest.fixture
+def sheet(run, fresh):
+    """Make a sheet of the day, fill it, take it in."""
+
+    def take(fill, *options):
+        path = fresh.with_name("sheet.pdf")
+        path.unlink(missing_ok=True)
+        assert run("sheet", "day.yaml", "--area", "A-1", "-o", path).code == 0
+        filling = Filling(sheet_of(load_job(fresh), areas=["A-1"], evaluation=check(fresh).evaluation))
+        fill(filling)
+        path.write_bytes(by_pypdf(path.read_bytes(), filling.values))
+        return run("intake", "sheet.pdf", "--into", "day.yaml", *options)
+
+    return take
+
+
+@pytest.fixture
+def typed(run, monkeypatch):
+    """Pipe lines into ``intake``."""
+
+    def take(text, *options):
+        monkeypatch.setattr(sys, "stdin", SimpleNamespace(buffer=io.BytesIO(text.encode()), isatty=lambda: False))
+        return run("intake", "-", "--into", "day.yaml", *options)
+
+    return take
+
+
+def whole(filling, area="A-1", **prepared):
+    """Fill in the page of an area: six spots, each read on two rolls."""
+    filling.write("surface", 1, area, **(PREPARED | prepared))
+    rows = {row: {"x1": f"2.{row + 1}", "c1": f"2.{row}"} for row in range(1, 7)}
+    filling.readings(area, rows, rolls_of(filling.plan, area))
+
+
+def spots_of(path, surface=0):
+    """Return the readings of a surface in the day file: (location, spot) → roll → text."""
+    found = {}
+    for reading in load_job(path).readings[surface]:
+        found.setdefault((reading.location, reading.spot), {})[reading.roll] = str(reading.value)
+    return found
+
+
+def refused(out):
+    return words(out.split("Not taken")[1].split("Missing")[0]) if "Not taken" in out else ""
+
+
+# A spot that is there twice
+
+
+@pytest.mark.parametrize("value", ["2.2", "2.9"])
+def test_a_spot_written_on_two_rows_is_listed_and_its_second_row_not_taken(sheet, fresh, value):
+    def fill(filling):
+        whole(filling)
+        filling.write("readings", 2, "A-1", spot="a")
+        filling.readings("A-1", {2: {"x1": value, "c1": "2.5"}}, rolls_of(filling.plan, "A-1"))
+
+    code, out, err = sheet(fill)
+    assert (code, err) == (1, "")
+    assert f"row 2 `1 a (x1 {value}, c1 2.5)`: spot 1/a is there already (page 2, Profile readings, row 1)" in refused(
+        out
+    )
+    assert spots_of(fresh)["1", "a"] == {"x1": "2.2", "c1": "2.1"}
+    assert ("1", "b") not in spots_of(fresh)
+
+
+def test_a_spare_row_with_one_roll_does_not_join_another_row(sheet, fresh):
+    def fill(filling):
+        whole(filling)
+        roll = rolls_of(filling.plan, "A-1")
+        filling.values = {name: text for name, text in filling.values.items() if not name.endswith(f"r01_{roll['c1']}")}
+        filling.write("readings", 7, "A-1", location="1", spot="a", **{roll["c1"]: "2.9"})
+
+    code, out, _ = sheet(fill)
+    assert code == 1
+    assert "row 7 `1 a (c1 2.9)`: spot 1/a is there already" in refused(out)
+    assert spots_of(fresh)["1", "a"] == {"x1": "2.2"}
+
+
+def test_a_row_is_not_taken_for_one_of_its_name_that_was_refused(sheet, fresh):
+    def fill(filling):
+        whole(filling)
+        filling.write("readings", 2, "A-1", spot="a")
+        filling.readings("A-1", {1: {"x1": "OL", "c1": "OL"}}, rolls_of(filling.plan, "A-1"))
+
+    code, out, _ = sheet(fill)
+    assert code == 1
+    assert "spot 1/a is there already" in refused(out)
+    assert ("1", "a") not in spots_of(fresh)
+
+
+def test_a_typed_line_about_a_spot_of_another_line_is_listed(sheet, fresh, typed):
+    sheet(lambda filling: filling.write("surface", 1, "A-1", **PREPARED))
+    code, out, _ = typed("A-1 1 a x1 2.8\nA-1 1 a x1 2.8\nA-1 1 a c1 2.2\nA-1 2 a x1 2.9\n")
+    assert code == 1
+    assert "line 2 `A-1 1 a x1 2.8`: spot 1/a is there already (line 1)" in refused(out)
+    assert "line 3 `A-1 1 a c1 2.2`: spot 1/a is there already (line 1)" in refused(out)
+    assert spots_of(fresh) == {("1", "a"): {"x1": "2.8"}, ("2", "a"): {"x1": "2.9"}}
+
+
+def test_a_table_that_repeats_a_reading_lists_it(run, sheet, fresh):
+    sheet(lambda filling: filling.write("surface", 1, "A-1", **PREPARED))
+    table = "area,location,spot,roll,reading\nA-1,1,a,x1,2.8\nA-1,1,a,c1,2.6\nA-1,1,a,x1,2.8\n"
+    fresh.with_name("r.csv").write_text(table, encoding="utf-8")
+    code, out, _ = run("intake", "r.csv", "--into", "day.yaml")
+    assert code == 1
+    assert "line 4, x1 `2.8`: spot 1/a has 2.8 on `x1` already (line 2)" in refused(out)
+    assert spots_of(fresh) == {("1", "a"): {"x1": "2.8", "c1": "2.6"}}
