@@ -10,6 +10,7 @@ from reportgen.intake.entries import AGAIN, NAMED_BY, entry_text
 from reportgen.intake.form import field_name, sheet_identity
 from reportgen.intake.incoming import Incoming
 from reportgen.intake.readings import ReadingCells
+from reportgen.job.places import folded
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -190,11 +191,14 @@ class _BlockReader:
     def finish(self) -> None:
         """Join what several blocks say about an area, and list what is missing there."""
         known = {surface.area for surface in self._job.day.surfaces}
+        entries = {(surface.area, folded(surface.apparatus)) for surface in self._job.day.surfaces}
         said = known | self._touched | {entry.area for entry in self._job.day.not_inspected}
         written = {surface["area"]: surface for surface in self._into.day.get("surfaces", [])}
         for area in dict.fromkeys(block.area for block in self._sheet.form.blocks if block.area in self._areas):
             if area in written:
-                self._complete(written[area], new=area not in known)
+                apparatus = written[area].get("apparatus")
+                new = area not in known or (apparatus is not None and (area, folded(apparatus)) not in entries)
+                self._complete(written[area], new=new)
                 self._into.missing += self._blank.get(area, [])
             elif area not in said:
                 self._into.missing.append(f"{area}: nothing is written on its page")

@@ -1,7 +1,6 @@
 """Slips of who fills a sheet or types lines: nothing that was written down is lost, changed or put elsewhere unsaid."""
 
 import io
-import json
 import sys
 from types import SimpleNamespace
 
@@ -10,7 +9,7 @@ import pytest
 from reportgen.loader import load_job
 from reportgen.pipeline import check
 from tests.unit.cli.conftest import PROJECT
-from tests.unit.cli.test_intake import CONDITIONS, PREPARED, words
+from tests.unit.cli.test_intake import PREPARED, words
 from tests.unit.intake.small import Filling, by_pypdf, rolls_of, sheet_of
 
 TWO_GRADES = (
@@ -66,6 +65,8 @@ def whole(filling, area="A-1", **prepared):
     filling.write("surface", 1, area, **(PREPARED | prepared))
     rows = {row: {"x1": f"2.{row + 1}", "c1": f"2.{row}"} for row in range(1, 7)}
     filling.readings(area, rows, rolls_of(filling.plan, area))
+    for row in rows:  # a sheet of a day that is begun puts first what is owed
+        filling.write("readings", row, area, location=str((row + 1) // 2), spot="ba"[row % 2])
 
 
 def spots_of(path, surface=0):
@@ -141,3 +142,91 @@ def test_a_table_that_repeats_a_reading_lists_it(run, sheet, fresh):
     assert code == 1
     assert "line 4, x1 `2.8`: spot 1/a has 2.8 on `x1` already (line 2)" in refused(out)
     assert spots_of(fresh) == {("1", "a"): {"x1": "2.8", "c1": "2.6"}}
+
+
+# Another apparatus, another period
+
+
+def surfaces_of(path):
+    return [(one.area, one.apparatus, f"{one.blasted.start:%H:%M}") for one in load_job(path).day.surfaces]
+
+
+def others(filling, **prepared):
+    """Fill in the page of the same area with other readings, of another apparatus or time."""
+    whole(filling, **prepared)
+    filling.readings("A-1", {row: {"x1": "3.1", "c1": "3.0"} for row in range(1, 7)}, rolls_of(filling.plan, "A-1"))
+
+
+def test_a_sheet_of_another_apparatus_makes_a_second_entry_of_its_area(sheet, fresh):
+    assert sheet(whole).code == 0
+    first = spots_of(fresh)
+    code, _, err = sheet(lambda filling: others(filling, apparatus="pot 2", start="0910", end="1000"))
+    assert (code, err) == (0, "")
+    assert surfaces_of(fresh) == [("A-1", "pot 1", "07:30"), ("A-1", "pot 2", "09:10")]
+    assert spots_of(fresh) == first
+    assert spots_of(fresh, 1) == {(str(n), s): {"x1": "3.1", "c1": "3.0"} for n in (1, 2, 3) for s in "ab"}
+    again = sheet(lambda filling: others(filling, apparatus="Pot 2", start="0910", end="1000"))
+    assert len(surfaces_of(fresh)) == 2
+    assert "stays `pot 2`; came in as `Pot 2`" in words(again.out)
+
+
+def test_a_sheet_of_another_apparatus_that_lacks_something_is_listed_whole(sheet, fresh):
+    assert sheet(whole).code == 0
+    before = fresh.read_bytes()
+    code, out, _ = sheet(lambda filling: others(filling, apparatus="pot 2", start="", was_C=""))
+    assert code == 1
+    assert fresh.read_bytes() == before
+    assert "`blasted.start` is missing" in refused(out) or "`initial_condition` and `blasted.start`" in refused(out)
+    assert "3 b (x1 3.1, c1 3.0)" in refused(out)
+
+
+def test_a_sheet_of_another_period_does_not_join_the_first(sheet, fresh):
+    assert sheet(whole).code == 0
+
+    def fill(filling):
+        others(filling, start="1300", end="1400")
+        for row in range(1, 7):
+            filling.write("readings", row, "A-1", location=str(3 + (row + 1) // 2))
+
+    assert sheet(fill).code == 0
+    assert surfaces_of(fresh) == [("A-1", "pot 1", "07:30"), ("A-1", "pot 1", "13:00")]
+    assert {place for place, _ in spots_of(fresh)} == {"1", "2", "3"}
+    assert {place for place, _ in spots_of(fresh, 1)} == {"4", "5", "6"}
+
+
+@pytest.mark.parametrize(
+    ("corrected", "said"),
+    [
+        ({"apparatus": "pot 7"}, "stays `pot 1`; came in as `pot 7`"),
+        ({"start": "09:10", "end": "09:50"}, "stays `07:30`; came in as `09:10`"),
+    ],
+)
+def test_a_corrected_page_with_the_readings_that_are_there_is_no_second_entry(sheet, fresh, corrected, said):
+    assert sheet(whole).code == 0
+    code, out, _ = sheet(lambda filling: whole(filling, **corrected))
+    assert code == 1
+    assert said in words(out)
+    assert len(surfaces_of(fresh)) == 1
+
+
+# The readings of a spot
+
+
+def test_readings_of_a_spot_are_taken_together_or_not_at_all(sheet, fresh):
+    def only_extra_coarse(filling):
+        whole(filling)
+        c1 = rolls_of(filling.plan, "A-1")["c1"]
+        filling.values = {name: text for name, text in filling.values.items() if not name.endswith(f"r03_{c1}")}
+
+    def measured_again(filling):
+        whole(filling)
+        filling.readings("A-1", {3: {"x1": "3.3", "c1": "3.2"}}, rolls_of(filling.plan, "A-1"))
+
+    sheet(only_extra_coarse)
+    assert spots_of(fresh)["2", "a"] == {"x1": "2.4"}
+    code, out, _ = sheet(measured_again)
+    assert code == 1
+    assert "readings 2 a: stays `x1 2.4`; came in as `x1 3.3, c1 3.2` (--overwrite takes it)" in words(out)
+    assert spots_of(fresh)["2", "a"] == {"x1": "2.4"}
+    assert sheet(measured_again, "--overwrite").code == 0
+    assert spots_of(fresh)["2", "a"] == {"x1": "3.3", "c1": "3.2"}
