@@ -23,6 +23,9 @@ if TYPE_CHECKING:
     from reportgen.intake.merge import Merged
     from reportgen.job import Job
 
+NOT_TAKEN: Final = "<entries of this area that were not taken in>"
+"""A reason in angle brackets: it is still to be filled in, and is never signed."""
+
 _MISSING: Final = "JOB111"
 _INCOMPLETE: Final = "JOB16"
 """Codes of entries whose fields do not make one whole."""
@@ -44,7 +47,7 @@ def fitted(job: Job, incoming: Incoming, *, overwrite: bool = False) -> Merged:
         objections = _objections(job, day.name, text.encoded()) if text.encoded() != day.data else []
         if not objections:
             return merged
-        _take_out(incoming, merged, objections)
+        _take_out(job, incoming, merged, objections)
 
 
 def _objections(job: Job, name: str, data: bytes) -> list[Diagnostic]:
@@ -56,19 +59,43 @@ def _objections(job: Job, name: str, data: bytes) -> list[Diagnostic]:
     return []
 
 
-def _take_out(incoming: Incoming, merged: Merged, objections: Sequence[Diagnostic]) -> None:
+def _take_out(job: Job, incoming: Incoming, merged: Merged, objections: Sequence[Diagnostic]) -> None:
     """Refuse the outermost parts objected to; from the last to the first, so that places stay."""
     told = [(source, found) for found in objections if (source := _source(merged, found)) is not None]
     parts = {_whole(source) for source, _ in told}
     outermost = [part for part in parts if not any(part[:length] in parts for length in range(1, len(part)))]
     if not outermost:
         _refuse_all(incoming, (objections[0].message, objections[0].help_text))
+    lost = _areas_lost(incoming, outermost)
     for part in sorted(outermost, key=in_order):
         about = [(source[len(part) :], found) for source, found in told if source[: len(part)] == part]
         _list(incoming, part, _reason(incoming, part, about))
     for part in sorted(outermost, key=in_order, reverse=True):
         with contextlib.suppress(KeyError, IndexError):  # gone with what surrounded it
             incoming.take_out(part)
+    for area, place in lost.items():
+        _keep_open(job, incoming, area, place)
+
+
+def _areas_lost(incoming: Incoming, parts: Sequence[Loc]) -> dict[str, str]:
+    """Return the areas that go although something was written about them, and where; a tick of the film is nothing."""
+    surfaces = [(part, value_at(incoming.day, part)) for part in parts if part[0] == "surfaces" and len(part) == 2]
+    return {
+        surface["area"]: incoming.place_of(part)
+        for part, surface in surfaces
+        if surface.keys() - {"area", "profile"} or "readings" in surface.get("profile", {})
+    }
+
+
+def _keep_open(job: Job, incoming: Incoming, area: str, place: str) -> None:
+    """List an area that could not be taken in as not inspected, with a reason still to be given: it is not forgotten.
+
+    No day file can hold the area without its preparation; one that says nothing of it would be complete.
+    """
+    listed = [entry["area"] for key in ("surfaces", "not_inspected") for entry in incoming.day.get(key, ())]
+    known = {one.area for one in job.day.surfaces} | {one.area for one in job.day.not_inspected}
+    if area not in known and area not in listed:
+        incoming.add((), "not_inspected", {"area": area, "reason": NOT_TAKEN}, place)
 
 
 def _source(merged: Merged, found: Diagnostic) -> Loc | None:

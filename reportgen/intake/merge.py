@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any, Final
 from reportgen.errors import QuantityError, RangeError
 from reportgen.intake.entries import NO_READING, Loc, entry_text, named, shown, value_at
 from reportgen.intake.matching import matches, measured_otherwise, same_value
-from reportgen.job import parse_clock
+from reportgen.job import is_placeholder, parse_clock
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -205,13 +205,18 @@ class _Joining:
             self.merged.added.append(f"{_name(self.expected, loc)}: {name}")
 
     def _value(self, loc: Loc, present: Any, came: Any, source: Loc) -> None:
-        """Compare a value with the one that is there."""
+        """Compare a value with the one that is there; a placeholder is none."""
         if same_value(present, came):
             self.merged.already += 1
             return
-        replace = self._overwrite and isinstance(present, str) and isinstance(came, str)
+        texts = isinstance(present, str) and isinstance(came, str)
         name = _name(self.expected, loc)
-        self.merged.differences.append(Difference(name, shown(present), shown(came), replaced=replace))
+        filled_in = texts and is_placeholder(present)
+        replace = texts and (self._overwrite or filled_in)
+        if filled_in:
+            self.merged.added.append(f"{name}: {came}")
+        else:
+            self.merged.differences.append(Difference(name, shown(present), shown(came), replaced=replace))
         if replace:
             value_at(self.expected, loc[:-1])[loc[-1]] = came
             self.text.replace(loc, came)

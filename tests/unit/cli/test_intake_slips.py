@@ -230,3 +230,55 @@ def test_readings_of_a_spot_are_taken_together_or_not_at_all(sheet, fresh):
     assert spots_of(fresh)["2", "a"] == {"x1": "2.4"}
     assert sheet(measured_again, "--overwrite").code == 0
     assert spots_of(fresh)["2", "a"] == {"x1": "3.3", "c1": "3.2"}
+
+
+# An area that cannot be taken in
+
+
+def not_inspected(path):
+    return {one.area: one.reason for one in load_job(path).day.not_inspected}
+
+
+@pytest.mark.parametrize(
+    "unreadable", [{"start": "07:3O"}, {"end": "07:00"}, {"was_A": "x"}, {"abrasive": ""}, {"apparatus": ""}]
+)
+def test_an_area_that_could_not_be_taken_in_stays_open(run, sheet, fresh, unreadable):
+    def wrong(filling):
+        whole(filling, **unreadable)
+        filling.write("dust", 1, "A-1", location="1", quantity="1", size="2")
+
+    code, out, _ = sheet(wrong)
+    assert code == 1
+    assert "3 b (x1 2.7, c1 2.6)" in refused(out)
+    assert list(not_inspected(fresh)) == ["A-1"]
+    assert "A-1" in words(out.split("Not taken")[0])
+    said = run("check", "day.yaml")
+    assert said.code == 1
+    assert "A-1 not inspected" in words(said.out)
+    assert "day.yaml:5: write the entries of this area that were not taken in here" in words(said.out)
+    said = run("issue", "day.yaml", "--identity", "demo")
+    assert said.code == 2
+    assert "JOB128" in said.err
+    sheet(whole)
+    assert not_inspected(fresh) == {}
+    assert len(spots_of(fresh)) == 6
+
+
+def test_a_gauge_that_does_not_exist_leaves_the_area_on_hold(run, sheet, fresh):
+    code, out, _ = sheet(lambda filling: whole(filling, gauge="g7"))
+    assert code == 1
+    assert "3 b (x1 2.7, c1 2.6)" in refused(out)
+    said = run("check", "day.yaml")
+    assert said.code == 1
+    assert "A-1 hold 0 locations (3 required)" in words(said.out)
+
+
+def test_what_was_written_on_the_sheet_replaces_what_is_still_to_be_filled_in(sheet, fresh):
+    reason = "<reason why it was not inspected>"
+    text = FRESH.replace("not_inspected: []", f"not_inspected: [{{area: A-1, reason: {reason}}}]")
+    fresh.write_text(text, encoding="utf-8")
+    code, out, _ = sheet(lambda filling: filling.write("surface", 1, "A-1", not_inspected="rain"))
+    assert (code, not_inspected(fresh)) == (0, {"A-1": "rain"})
+    assert "not_inspected A-1, reason: rain" in words(out)
+    code, _, _ = sheet(lambda filling: filling.write("surface", 1, "A-1", not_inspected="snow"))
+    assert (code, not_inspected(fresh)) == (1, {"A-1": "rain"})
