@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.errors import UsageError
 from reportgen.intake.cells import TARGETS, TICK_CELLS, read_cell, read_text, ticked
-from reportgen.intake.entries import AGAIN, NAMED_BY, entry_text
+from reportgen.intake.entries import AGAIN, entry_text, needed_names
 from reportgen.intake.form import field_name, sheet_identity
 from reportgen.intake.incoming import Incoming
 from reportgen.intake.readings import ReadingCells
@@ -128,7 +128,7 @@ class _BlockReader:
             said["anvils"] = "not checked"
             self._into.notes.append(f"{place}: neither `clean` nor `cleaned` is ticked; taken as `not checked`")
         entry = self._texts(block, cells, place) | said
-        lost = [one.name for one in self._into.refused[before:] if one.name in NAMED_BY[block.kind]]
+        lost = [one.name for one in self._into.refused[before:] if one.name in needed_names(block.kind)]
         if entry and lost:  # without what names it, it would count for something else
             reason = (f"{' and '.join(f'`{name}`' for name in lost)} was not taken", AGAIN)
             self._into.refuse(place, "row", entry_text(block.kind, entry), reason)

@@ -282,3 +282,72 @@ def test_what_was_written_on_the_sheet_replaces_what_is_still_to_be_filled_in(sh
     assert "not_inspected A-1, reason: rain" in words(out)
     code, _, _ = sheet(lambda filling: filling.write("surface", 1, "A-1", not_inspected="snow"))
     assert (code, not_inspected(fresh)) == (1, {"A-1": "rain"})
+
+
+# The time of a test
+
+
+def test_a_time_of_a_test_that_cannot_be_read_costs_the_time_alone(sheet, fresh):
+    project = fresh.with_name("project.yaml")
+    limits = "  soluble_salts: {maximum: 30 mg/m2, expressed_as: mixed salts by conductivity}\n"
+    limits += "  dust: {maximum_quantity: 2}\n"
+    project.write_text(TWO_GRADES.replace("  time_to_coat:", f"{limits}  time_to_coat:"), encoding="utf-8")
+
+    def tested(time):
+        def fill(filling):
+            whole(filling)
+            test = {"location": "2", "salt_area": "12.5", "volume": "3", "blank": "1.8", "sample": "9.4"}
+            filling.write("salts", 1, "A-1", **test, time=time)
+            filling.write("dust", 1, "A-1", location="3", quantity="1", size="2", time=time)
+
+        return fill
+
+    code, out, _ = sheet(tested("9h"))
+    assert code == 1
+    assert refused(out).count("time `9h`") == 2
+    surface = load_job(fresh).day.surfaces[0]
+    assert [(len(tests), tests[0].time) for tests in (surface.salts, surface.dust)] == [(1, None), (1, None)]
+    code, _, _ = sheet(tested("0910"))
+    surface = load_job(fresh).day.surfaces[0]
+    assert [(len(tests), f"{tests[0].time:%H:%M}") for tests in (surface.salts, surface.dust)] == [(1, "09:10")] * 2
+    assert code == 0
+
+
+# Times of readings
+
+
+def timed(*times):
+    def fill(filling):
+        whole(filling, start="08:10", end="08:18")
+        for row, time in enumerate(times, 1):
+            filling.write("readings", row, "A-1", time=time)
+
+    return fill
+
+
+def times_of(path):
+    return [reading.time for reading in load_job(path).readings[0]][::2]
+
+
+def test_one_wrong_time_costs_itself_and_not_those_after_it(sheet, fresh):
+    code, out, _ = sheet(timed("20:17", "08:19", "08:22", "08:25", "", "08:31"))
+    assert code == 1
+    assert refused(out) == (
+        "page 2, Profile readings, row 1, time `20:17`: 20:17 is later than the times of the rows after it; "
+        "write the readings in the order taken"
+    )
+    assert times_of(fresh) == [None, "08:19", "08:22", "08:25", None, "08:31"]
+
+
+def test_a_time_before_blasting_stays_beside_a_wrong_one(run, sheet, fresh):
+    sheet(timed("20:17", "08:05", "08:22", "08:25"))
+    assert times_of(fresh)[:4] == [None, "08:05", "08:22", "08:25"]
+    assert "measured-before-blasting" in run("check", "day.yaml").out
+
+
+def test_times_that_are_there_stay(sheet, fresh):
+    sheet(timed("08:19", "08:22"))
+    code, out, _ = sheet(timed("08:19", "08:22", "08:10", "08:30"))
+    assert code == 1
+    assert "row 3, time `08:10`: 08:10 comes after 08:22 in the row before" in refused(out)
+    assert times_of(fresh) == ["08:19", "08:22", None, "08:30", None, None]
