@@ -7,6 +7,7 @@ A doubt does not change a verdict: values count as written. Until the entry is c
 from __future__ import annotations
 
 from dataclasses import dataclass
+from decimal import Decimal
 from typing import TYPE_CHECKING, Final
 
 from reportgen.metrology.plausibility import (
@@ -26,7 +27,6 @@ from reportgen.units import Quantity, render_quantity
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Iterator, Sequence
-    from decimal import Decimal
 
     from reportgen.job import Reading
     from reportgen.results import Finding
@@ -151,9 +151,11 @@ def _too_fine(view: JobView, surface: SurfaceView) -> Iterator[Finding]:
     if profile is None or gauge is None or gauge.resolution is None:
         return
     step, unit = gauge.resolution, gauge.unit or ""
-    fine = {value for value in {one.value for one in surface.readings} if digits_doubt(Quantity(value, unit), step)}
+    # by the digits as written: 2.80 says more than 2.8, which it equals
+    texts = {str(one.value) for one in surface.readings}
+    fine = {text for text in texts if digits_doubt(Quantity(Decimal(text), unit), step)}
     for confirmed in (False, True):
-        taken = [one.value for one in surface.readings if one.value in fine and one.confirmed == confirmed]
+        taken = [one.value for one in surface.readings if str(one.value) in fine and one.confirmed == confirmed]
         if taken:
             entry = _Entry(_listed(taken, unit), Quantity(taken[0], unit), confirmed, (surface.record.area,))
             yield from entry.doubted(f"{entry.words} on {profile.gauge}", f"in steps of {shown(step)}")
@@ -161,7 +163,8 @@ def _too_fine(view: JobView, surface: SurfaceView) -> Iterator[Finding]:
 
 def _listed(values: Sequence[Decimal], unit: str) -> str:
     first = shown(Quantity(values[0], unit))
-    return first if len(values) == 1 else f"{first} and {len(values) - 1} more readings with as many digits"
+    more = len(values) - 1
+    return f"{first} and {more} more reading{'' if more == 1 else 's'} with as many digits" if more else first
 
 
 def _unlike(entries: Sequence[_Entry], asked: Iterable[_Entry] = ()) -> Iterator[Finding]:
