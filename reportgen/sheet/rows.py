@@ -32,6 +32,10 @@ BLOCK_NAMES: Final = {
 }
 
 
+_HEADS: Final = {"subtracted": "film off", "included": "film on"}
+"""Ticks that stand under another head than the word of the day file."""
+
+
 def sheet_rows(sheet: FilledSheet, job: Job, name: str) -> Incoming:
     """Return what a filled sheet says; its job must be the one at hand.
 
@@ -85,6 +89,7 @@ class _BlockReader:
         self._touched: set[str | None] = set()
         self._gauges: dict[str, str] = {}
         self._reinspects: dict[str, list[str]] = {}
+        self._films_contradict: set[str] = set()
 
     def read(self, number: int, block: BlockForm) -> None:
         """Read the rows of one block; one in which nothing was written is passed over."""
@@ -140,8 +145,9 @@ class _BlockReader:
         """Read the ticks of a row; those that contradict each other are refused by the field they are about."""
         found = ticked(kind, {cell for cell, text in cells.items() if text and cell in TICK_CELLS})
         for name, ticks in found.contradicting.items():
-            reason = (f"{' and '.join(ticks)} are ticked, which contradict each other", "tick one")
-            self._into.refuse(place, name, ", ".join(ticks), reason)
+            heads = [_HEADS.get(tick, tick) for tick in ticks]
+            reason = (f"{' and '.join(heads)} are ticked, which contradict each other", "tick one")
+            self._into.refuse(place, name, ", ".join(heads), reason)
         return found.said
 
     def _texts(self, block: BlockForm, cells: Mapping[str, str], place: str) -> dict[str, Any]:
@@ -166,6 +172,8 @@ class _BlockReader:
         area = str(block.area)
         if cells.get("gauge"):
             self._gauges[area] = cells["gauge"]
+        if cells.get("subtracted") and cells.get("included"):
+            self._films_contradict.add(area)
         why = cells.pop("not_inspected", "")
         if why:
             self._not_inspected(area, why, place)
@@ -220,8 +228,9 @@ class _BlockReader:
                 del surface["profile"]
             return
         if new and "film" not in profile:
-            where = f"{surface['area']}: neither `film off` nor `film on` is ticked"
-            self._into.missing.append(f"{where}; the day file will be read as `film: subtracted`")
+            both = surface["area"] in self._films_contradict
+            ticks = "`film off` and `film on` are both ticked" if both else "neither `film off` nor `film on` is ticked"
+            self._into.missing.append(f"{surface['area']}: {ticks}; the day file will be read as `film: subtracted`")
         found = {"gauge": gauge} if gauge else {}
         surface["profile"] = found | {key: profile[key] for key in ("film", "readings") if key in profile}
 

@@ -351,3 +351,30 @@ def test_times_that_are_there_stay(sheet, fresh):
     assert code == 1
     assert "row 3, time `08:10`: 08:10 comes after 08:22 in the row before" in refused(out)
     assert times_of(fresh) == ["08:19", "08:22", None, "08:30", None, None]
+
+
+# Digits
+
+
+def test_readings_with_too_many_digits_are_counted_by_their_digits(run, sheet, fresh, typed):
+    sheet(lambda filling: filling.write("surface", 1, "A-1", **PREPARED))
+    code, out, _ = typed("A-1 1 a x1 2.80\nA-1 1 b x1 2.85\nA-1 2 a x1 2.8\nA-1 2 b x1 2.8\nA-1 3 a x1 2.8\n")
+    assert code == 1
+    assert "x1 `2.80, 2.85`: more digits than the gauge shows" in words(out)
+    said = words(run("check", "day.yaml").out)
+    assert "2.80 mil and 1 more reading with as many digits on g1" in said
+
+
+# Ticks
+
+
+def test_both_boxes_of_the_film_are_not_called_neither(sheet, fresh):
+    code, out, _ = sheet(lambda filling: whole(filling, subtracted="x", included="x"))
+    assert code == 1
+    assert "page 2, A-1, film `film on, film off`: film on and film off are ticked, which contradict" in refused(out)
+    assert "A-1: `film off` and `film on` are both ticked; the day file will be read as `film: subtracted`" in words(
+        out
+    )
+    assert "neither" not in out
+    code, out, _ = sheet(lambda filling: whole(filling, subtracted=""))
+    assert code == 0
