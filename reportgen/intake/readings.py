@@ -12,13 +12,13 @@ from reportgen.loader.gauge import GaugeReadings
 from reportgen.readings.rows import ReadingRow, is_name, name_problem, reading_cell
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
     from typing import Literal
 
     from reportgen.intake.entries import Loc
     from reportgen.intake.form import BlockForm
     from reportgen.intake.incoming import Incoming, Reason
-    from reportgen.job import Instrument, Job
+    from reportgen.job import Instrument, Job, ProfileRecord
 
     Film = Literal["subtracted", "included"]
 
@@ -28,13 +28,25 @@ _NAMED_AGAIN: Final = "give each spot its own name, and write all its readings b
 
 
 class SpotRows:
-    """Collects readings of one area into rows of spots, in the order taken."""
+    """Collects readings of one area into rows of spots, in the order taken.
 
-    def __init__(self, job: Job, incoming: Incoming, area: str, gauge: str | None = None) -> None:
+    ``apparatus`` is named where the day file has the area more than once.
+    """
+
+    def __init__(
+        self, job: Job, incoming: Incoming, area: str, gauge: str | None = None, apparatus: str | None = None
+    ) -> None:
         self._rolls = job.project.tape_rolls
         self._into = incoming
         self._area = area
-        self._gauges = [GaugeReadings(_gauge_of(job, area, gauge), film) for film in _films(job, incoming, area)]
+        self._apparatus = apparatus
+        known = [
+            surface.profile
+            for surface in job.day.surfaces
+            if surface.area == area and surface.profile is not None and apparatus in (None, surface.apparatus)
+        ]
+        films = _films(known, incoming, area)
+        self._gauges = [GaugeReadings(_gauge_of(job, known, gauge), film) for film in films]
         self._rows: dict[tuple[str, str], tuple[Loc, dict[str, str]]] = {}
         self._begun: dict[tuple[str, str], str] = {}
 
@@ -59,7 +71,7 @@ class SpotRows:
     def _row(self, spot: tuple[str, str], place: str) -> tuple[Loc, dict[str, str]]:
         if spot not in self._rows:
             row = {"location": spot[0], "spot": spot[1]}
-            home, surface = self._into.surface(self._area, place)
+            home, surface = self._into.surface(self._area, place, self._apparatus)
             surface.setdefault("profile", {})
             self._rows[spot] = self._into.add((*home, "profile"), "readings", row, place), row
         return self._rows[spot]
@@ -141,11 +153,9 @@ def read_time(text: str, place: str, incoming: Incoming) -> str:
     return time or ""
 
 
-def _gauge_of(job: Job, area: str, named: str | None) -> Instrument | None:
+def _gauge_of(job: Job, known: Sequence[ProfileRecord], named: str | None) -> Instrument | None:
     """Return the gauge of an area: as its profile or the sheet names it, or the only one; None where unknown."""
-    for surface in job.day.surfaces:
-        if surface.area == area and surface.profile is not None:
-            named = surface.profile.gauge
+    named = known[-1].gauge if known else named
     return job.project.instruments.get(named or only_gauge(job) or "")
 
 
@@ -156,13 +166,10 @@ def only_gauge(job: Job) -> str | None:
     return gauges[0] if len(gauges) == 1 else None
 
 
-def _films(job: Job, incoming: Incoming, area: str) -> tuple[Film, ...]:
+def _films(known: Sequence[ProfileRecord], incoming: Incoming, area: str) -> tuple[Film, ...]:
     """Return how the film may have been treated: as the sheet or the day file says, else either way."""
     for surface in incoming.day.get("surfaces", ()):
         film = surface.get("profile", {}).get("film")
         if surface["area"] == area and film is not None:
             return (film,)
-    for known in job.day.surfaces:
-        if known.area == area and known.profile is not None:
-            return (known.profile.film,)
-    return ("subtracted", "included")
+    return (known[0].film,) if known else ("subtracted", "included")

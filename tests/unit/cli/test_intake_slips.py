@@ -378,3 +378,60 @@ def test_both_boxes_of_the_film_are_not_called_neither(sheet, fresh):
     assert "neither" not in out
     code, out, _ = sheet(lambda filling: whole(filling, subtracted=""))
     assert code == 0
+
+
+# Typed lines and tables
+
+
+def test_a_time_on_a_typed_line_that_is_none_is_listed_and_the_reading_taken(sheet, fresh, typed):
+    sheet(lambda filling: filling.write("surface", 1, "A-1", **PREPARED))
+    code, out, _ = typed("A-1 1 a x1 2.8 25:00\nA-1 1 b x1 2.8 9.40\nA-1 2 a x1 2.7 09:40\n")
+    assert code == 1
+    assert "line 1, time `25:00`: `25:00` is not a time" in refused(out)
+    assert (
+        "line 2 `A-1 1 b x1 2.8 9.40`: `9.40` may be a time, or a reading without its roll; write the time as `09:40`"
+        in (refused(out))
+    )
+    assert spots_of(fresh) == {("1", "a"): {"x1": "2.8"}, ("2", "a"): {"x1": "2.7"}}
+    assert [reading.time for reading in load_job(fresh).readings[0]] == [None, "09:40"]
+
+
+@pytest.fixture
+def two_pots(sheet, fresh):
+    """An area that two apparatus blasted, measured for the first."""
+    sheet(whole)
+    sheet(
+        lambda filling: filling.write(
+            "surface", 1, "A-1", **(PREPARED | {"apparatus": "pot 2", "start": "09:10", "end": "09:40"})
+        )
+    )
+    assert [len(readings) for readings in load_job(fresh).readings] == [12, 0]
+    return fresh
+
+
+def test_a_typed_line_of_an_area_with_two_apparatus_says_which(two_pots, typed):
+    before = two_pots.read_bytes()
+    code, out, _ = typed("A-1 1 a x1 3.1\n")
+    assert (code, two_pots.read_bytes()) == (1, before)
+    assert "line 1 `A-1 1 a x1 3.1`: `A-1` has an entry for each of `pot 1` and `pot 2`: of which is this?" in refused(
+        out
+    )
+    assert "such as `A-1 pot 2 1 a …`" in refused(out)
+    code, out, _ = typed("A-1 Pot 2 1 a x1 3.1\nA-1 pot 2 1 b x1 3.2 10:05\n1 c\n")
+    assert "line 3" in refused(out)
+    assert spots_of(two_pots, 1) == {("1", "a"): {"x1": "3.1"}, ("1", "b"): {"x1": "3.2"}}
+    assert len(spots_of(two_pots)) == 6
+
+
+def test_a_table_of_an_area_with_two_apparatus_says_which(two_pots, run):
+    table = two_pots.with_name("r.csv")
+    rows = "A-1,pot 2,1,a,x1,3.1\nA-1,,1,b,x1,3.2\nA-1,pot 3,1,b,x1,3.3\n"
+    table.write_text(f"area,apparatus,location,spot,roll,reading\n{rows}", encoding="utf-8")
+    code, out, _ = run("intake", "r.csv", "--into", "day.yaml")
+    assert code == 1
+    assert "line 3 `A-1,,1,b,x1,3.2`: `A-1` has an entry for each of `pot 1` and `pot 2`" in refused(out)
+    assert (
+        "line 4 `A-1,pot 3,1,b,x1,3.3`: `A-1` has no entry for `pot 3` in the day file, only for `pot 1` and"
+        in refused(out)
+    )
+    assert spots_of(two_pots, 1) == {("1", "a"): {"x1": "3.1"}}
