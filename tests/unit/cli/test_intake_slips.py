@@ -435,3 +435,17 @@ def test_a_table_of_an_area_with_two_apparatus_says_which(two_pots, run):
         in refused(out)
     )
     assert spots_of(two_pots, 1) == {("1", "a"): {"x1": "3.1"}}
+
+
+def test_an_empty_list_of_readings_says_how_intake_gets_on(run, sheet, fresh, typed):
+    sheet(lambda filling: filling.write("surface", 1, "A-1", **PREPARED))
+    begun = fresh.read_text(encoding="utf-8")
+    empty = begun.replace("    cleanliness:", "    profile: {gauge: g1, readings: []}\n    cleanliness:")
+    fresh.write_text(empty, encoding="utf-8")
+    code, _, err = typed("A-1 1 a x1 2.8\n")
+    assert code == 2
+    assert "leave `profile` out until there are some (`intake` begins it)" in words(err)
+    assert "JOB170" in err
+    fresh.write_text(begun, encoding="utf-8")
+    assert typed("A-1 1 a x1 2.8\n").code == 0
+    assert spots_of(fresh) == {("1", "a"): {"x1": "2.8"}}
