@@ -36,6 +36,14 @@ def named(key: str, entry: Mapping[str, Any]) -> tuple[Any, ...]:
     return tuple(entry.get(name) for name in NAMED_BY.get(key, ()))
 
 
+def needed_names(key: str) -> tuple[str, ...]:
+    """Return the fields without which an entry of the list ``key`` would count for something else.
+
+    A salt test needs no time: one that cannot be read costs the time alone, as with a reading.
+    """
+    return tuple(name for name in NAMED_BY.get(key, ()) if (key, name) != ("salts", "time"))
+
+
 def entry_text(key: str, entry: Mapping[str, Any]) -> str:
     """Name an entry: what names it, then what it says.
 

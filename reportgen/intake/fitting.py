@@ -7,12 +7,14 @@ row. Nothing that is valid is lost for something beside it that is not.
 from __future__ import annotations
 
 import contextlib
+from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 from reportgen.errors import InputError, UsageError
 from reportgen.intake.daytext import DayText
-from reportgen.intake.entries import AGAIN, NAMED_BY, Loc, entry_text, in_order, shown, value_at
+from reportgen.intake.entries import AGAIN, NAMED_BY, Loc, entry_text, in_order, needed_names, shown, value_at
 from reportgen.intake.merge import merge
+from reportgen.intake.sequence import out_of_order
 from reportgen.loader import job_from_files
 
 if TYPE_CHECKING:
@@ -23,7 +25,11 @@ if TYPE_CHECKING:
     from reportgen.intake.merge import Merged
     from reportgen.job import Job
 
+NOT_TAKEN: Final = "<entries of this area that were not taken in>"
+"""A reason in angle brackets: it is still to be filled in, and is never signed."""
+
 _MISSING: Final = "JOB111"
+_ORDER: Final = "JOB222"
 _INCOMPLETE: Final = "JOB16"
 """Codes of entries whose fields do not make one whole."""
 
@@ -44,7 +50,7 @@ def fitted(job: Job, incoming: Incoming, *, overwrite: bool = False) -> Merged:
         objections = _objections(job, day.name, text.encoded()) if text.encoded() != day.data else []
         if not objections:
             return merged
-        _take_out(incoming, merged, objections)
+        _take_out(job, incoming, merged, objections)
 
 
 def _objections(job: Job, name: str, data: bytes) -> list[Diagnostic]:
@@ -56,32 +62,82 @@ def _objections(job: Job, name: str, data: bytes) -> list[Diagnostic]:
     return []
 
 
-def _take_out(incoming: Incoming, merged: Merged, objections: Sequence[Diagnostic]) -> None:
+def _take_out(job: Job, incoming: Incoming, merged: Merged, objections: Sequence[Diagnostic]) -> None:
     """Refuse the outermost parts objected to; from the last to the first, so that places stay."""
-    told = [(source, found) for found in objections if (source := _source(merged, found)) is not None]
+    told = _told(job, merged, objections)
     parts = {_whole(source) for source, _ in told}
     outermost = [part for part in parts if not any(part[:length] in parts for length in range(1, len(part)))]
     if not outermost:
         _refuse_all(incoming, (objections[0].message, objections[0].help_text))
+    lost = _areas_lost(incoming, outermost)
     for part in sorted(outermost, key=in_order):
         about = [(source[len(part) :], found) for source, found in told if source[: len(part)] == part]
         _list(incoming, part, _reason(incoming, part, about))
     for part in sorted(outermost, key=in_order, reverse=True):
         with contextlib.suppress(KeyError, IndexError):  # gone with what surrounded it
             incoming.take_out(part)
+    for area, place in lost.items():
+        _keep_open(job, incoming, area, place)
 
 
-def _source(merged: Merged, found: Diagnostic) -> Loc | None:
-    """Return the place in what came in that an objection is about; None when it is about nothing of that."""
+def _areas_lost(incoming: Incoming, parts: Sequence[Loc]) -> dict[str, str]:
+    """Return the areas that go although something was written about them, and where; a tick of the film is nothing."""
+    surfaces = [(part, value_at(incoming.day, part)) for part in parts if part[0] == "surfaces" and len(part) == 2]
+    return {
+        surface["area"]: incoming.place_of(part)
+        for part, surface in surfaces
+        if surface.keys() - {"area", "profile"} or "readings" in surface.get("profile", {})
+    }
+
+
+def _keep_open(job: Job, incoming: Incoming, area: str, place: str) -> None:
+    """List an area that could not be taken in as not inspected, with a reason still to be given: it is not forgotten.
+
+    No day file can hold the area without its preparation; one that says nothing of it would be complete.
+    """
+    listed = [entry["area"] for key in ("surfaces", "not_inspected") for entry in incoming.day.get(key, ())]
+    known = {one.area for one in job.day.surfaces} | {one.area for one in job.day.not_inspected}
+    if area not in known and area not in listed:
+        incoming.add((), "not_inspected", {"area": area, "reason": NOT_TAKEN}, place)
+
+
+def _told(job: Job, merged: Merged, objections: Sequence[Diagnostic]) -> list[tuple[Loc, Diagnostic]]:
+    """Return the places in what came in that objections are about; those about nothing of that are left out.
+
+    Of times of readings that contradict each other the fewest are objected to.
+    """
+    placed = [(place, found) for found in objections if (place := _place(merged, found))]
+    late = [place for place, found in placed if found.code == _ORDER and place[-3:-2] == ("readings",)]
+    fewest = {rows: _fewest(job, merged, rows) for rows in {place[:-2] for place in late}}
+    instead = {rows for rows, places in fewest.items() if all(map(merged.source_of, places))}
+    by_place = dict(placed)
+    told = [(place, found) for place, found in placed if place not in late or place[:-2] not in instead]
+    for rows in instead:
+        first = next(found for place, found in placed if place in late and place[:-2] == rows)
+        told += [(place, by_place.get(place) or _too_late(merged, place, first)) for place in fewest[rows]]
+    return [(source, found) for place, found in told if (source := merged.source_of(place)) is not None]
+
+
+def _place(merged: Merged, found: Diagnostic) -> Loc | None:
+    """Return the place in the new content that an objection is about; None when nothing that came in is there."""
     places = (merged.text.loc_at(span) for span in found.spans if span.file == merged.text.file)
-    return next((source for place in places if (source := merged.source_of(place)) is not None), None)
+    return next((place for place in places if merged.source_of(place) is not None), None)
+
+
+def _fewest(job: Job, merged: Merged, rows: Loc) -> list[Loc]:
+    return [(*rows, index, "time") for index in out_of_order(value_at(merged.text.data, rows), job.clock)]
+
+
+def _too_late(merged: Merged, place: Loc, like: Diagnostic) -> Diagnostic:
+    time = value_at(merged.text.data, place)
+    return replace(like, message=f"{time} is later than the times of the rows after it")
 
 
 def _whole(source: Loc) -> Loc:
     """Return the part that goes: an entry goes along with a field that names it, any other field goes alone."""
     entry = _entry_around(source)
     rest = source[len(entry) :]
-    names = NAMED_BY[str(entry[-2])] if entry else ()
+    names = needed_names(str(entry[-2])) if entry else ()
     return entry if len(rest) == 1 and rest[0] in names else source
 
 

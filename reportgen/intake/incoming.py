@@ -48,13 +48,17 @@ class Incoming:
     notes: list[str] = field(default_factory=list)
     identity: SheetIdentity | None = None
 
-    def surface(self, area: str, place: str) -> tuple[Loc, dict[str, Any]]:
-        """Return the part about an area and where it is, begun at ``place`` when there is none."""
+    def surface(self, area: str, place: str, apparatus: str | None = None) -> tuple[Loc, dict[str, Any]]:
+        """Return the part about an area and where it is, begun at ``place`` when there is none.
+
+        ``apparatus`` is named where the day file has the area more than once.
+        """
         surfaces: list[dict[str, Any]] = self.day.setdefault("surfaces", [])
         for index, surface in enumerate(surfaces):
-            if surface["area"] == area:
+            if surface["area"] == area and apparatus in (None, surface.get("apparatus")):
                 return ("surfaces", index), surface
-        return self.add((), "surfaces", {"area": area}, place), surfaces[-1]
+        named = {"area": area} if apparatus is None else {"area": area, "apparatus": apparatus}
+        return self.add((), "surfaces", named, place), surfaces[-1]
 
     def add(self, home: Loc, key: str, entry: dict[str, Any], place: str) -> Loc:
         """Add an entry to the list ``key`` of the block at ``home``; return where it is."""

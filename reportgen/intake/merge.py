@@ -1,23 +1,23 @@
 """What came in, joined with what the day file says already: added, already there, or different.
 
-Entries of a list are matched by what names them: a conditions reading by time and place, a spot by location and spot.
+Entries of a list are matched by what names them: a conditions reading by time and place, a spot by location and spot,
+an area by apparatus and time of blasting too.
 """
 
 from __future__ import annotations
 
 import copy
 import datetime as dt
-from collections import Counter
 from dataclasses import dataclass, field
-from decimal import Decimal, InvalidOperation
 from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.errors import QuantityError, RangeError
-from reportgen.intake.entries import Loc, entry_text, named, shown, value_at
-from reportgen.job import parse_clock
+from reportgen.intake.entries import NO_READING, Loc, entry_text, named, shown, value_at
+from reportgen.intake.matching import matches, measured_otherwise, same_value
+from reportgen.job import is_placeholder, parse_clock
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping, Sequence
+    from collections.abc import Mapping, Sequence
 
     from reportgen.intake.daytext import DayText
     from reportgen.job import SiteClock
@@ -136,9 +136,7 @@ class _Joining:
         if present == "":
             value_at(self.expected, loc[:-1])[loc[-1]] = present = []
         key = str(loc[-1])
-        name_of = _names(key, present)
-        there = {name_of(entry): entry for entry in present}
-        known = [there.get(name_of(entry)) for entry in came]
+        known = matches(key, present, came, self._clock)
         new = [(copy.deepcopy(entry), (*source, number)) for number, entry in enumerate(came) if known[number] is None]
         self._insert(loc, present, [entry for entry, _ in new])
         places = {id(entry): index for index, entry in enumerate(present)}
@@ -146,8 +144,19 @@ class _Joining:
             self.merged.landed[*loc, places[id(entry)]] = origin
             self._note((*loc, places[id(entry)]), entry)
         for number, (entry, same) in enumerate(zip(came, known, strict=True)):
-            for name, part in entry.items() if same is not None else ():
-                self.field((*loc, places[id(same)]), name, part, (*source, number, name))
+            if same is not None:
+                self._entry((*loc, places[id(same)]), same, entry, (*source, number))
+
+    def _entry(self, loc: Loc, present: dict[str, Any], came: dict[str, Any], source: Loc) -> None:
+        """Join the fields of an entry; the readings of a spot are taken together or not at all."""
+        if loc[-2] == "readings" and not self._overwrite and measured_otherwise(present, came):
+            was, now = (
+                shown({key: text for key, text in row.items() if key not in NO_READING}) for row in (present, came)
+            )
+            self.merged.differences.append(Difference(_name(self.expected, loc), was, now, replaced=False))
+            return
+        for name, part in came.items():
+            self.field(loc, name, part, (*source, name))
 
     def _insert(self, loc: Loc, present: list[Any], new: Sequence[dict[str, Any]]) -> None:
         """Put new entries behind those before them in time; what has no time, or the latest, goes to the end."""
@@ -196,13 +205,18 @@ class _Joining:
             self.merged.added.append(f"{_name(self.expected, loc)}: {name}")
 
     def _value(self, loc: Loc, present: Any, came: Any, source: Loc) -> None:
-        """Compare a value with the one that is there."""
-        if _same(present, came):
+        """Compare a value with the one that is there; a placeholder is none."""
+        if same_value(present, came):
             self.merged.already += 1
             return
-        replace = self._overwrite and isinstance(present, str) and isinstance(came, str)
+        texts = isinstance(present, str) and isinstance(came, str)
         name = _name(self.expected, loc)
-        self.merged.differences.append(Difference(name, shown(present), shown(came), replaced=replace))
+        filled_in = texts and is_placeholder(present)
+        replace = texts and (self._overwrite or filled_in)
+        if filled_in:
+            self.merged.added.append(f"{name}: {came}")
+        else:
+            self.merged.differences.append(Difference(name, shown(present), shown(came), replaced=replace))
         if replace:
             value_at(self.expected, loc[:-1])[loc[-1]] = came
             self.text.replace(loc, came)
@@ -244,17 +258,6 @@ class _Joining:
                 self.merged.removed.append(f"{area} is inspected now and no longer listed under `not_inspected`")
 
 
-def _names(key: str, present: Sequence[dict[str, Any]]) -> Callable[[Mapping[str, Any]], tuple[Any, ...]]:
-    """Return what tells the entries of a list apart; an area that is there twice is told by its apparatus."""
-    areas = Counter(entry.get("area") for entry in present) if key == "surfaces" else Counter()
-
-    def name_of(entry: Mapping[str, Any]) -> tuple[Any, ...]:
-        twice = key == "surfaces" and areas[entry.get("area")] > 1
-        return (*named(key, entry), entry.get("apparatus")) if twice else named(key, entry)
-
-    return name_of
-
-
 def _name(data: Any, loc: Loc) -> str:
     """Return a place in words: ``surfaces G-5, profile, readings 3 a, c1``."""
     parts: list[str] = []
@@ -267,21 +270,3 @@ def _name(data: Any, loc: Loc) -> str:
             parts.append(part)
         data = here
     return ", ".join(parts)
-
-
-def _same(present: Any, came: Any) -> bool:
-    """Whether two values say the same: text by text, or equal numbers with one unit."""
-    if present == came:
-        return True
-    if not (isinstance(present, str) and isinstance(came, str)):
-        return False
-    (left, left_unit), (right, right_unit) = (_number(text) for text in (present, came))
-    return left is not None and left == right and left_unit == right_unit
-
-
-def _number(text: str) -> tuple[Decimal | None, str]:
-    number, _, unit = text.strip().partition(" ")
-    try:
-        return Decimal(number), unit.strip()
-    except InvalidOperation:
-        return None, text

@@ -7,33 +7,48 @@ from typing import TYPE_CHECKING, Final
 from reportgen.diagnostics import closest
 from reportgen.errors import QuantityError
 from reportgen.intake.cells import read_clock, read_number
+from reportgen.intake.entries import entry_text
 from reportgen.loader.gauge import GaugeReadings
 from reportgen.readings.rows import ReadingRow, is_name, name_problem, reading_cell
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
     from typing import Literal
 
     from reportgen.intake.entries import Loc
     from reportgen.intake.form import BlockForm
     from reportgen.intake.incoming import Incoming, Reason
-    from reportgen.job import Instrument, Job
+    from reportgen.job import Instrument, Job, ProfileRecord
 
     Film = Literal["subtracted", "included"]
 
 DEPTH: Final = "depth"
-_ONE: Final = "keep the one taken"
+_ONE: Final = "keep the one taken, or give a further spot its own name"
+_NAMED_AGAIN: Final = "give each spot its own name, and write all its readings beside it"
 
 
 class SpotRows:
-    """Collects readings of one area into rows of spots, in the order taken."""
+    """Collects readings of one area into rows of spots, in the order taken.
 
-    def __init__(self, job: Job, incoming: Incoming, area: str, gauge: str | None = None) -> None:
+    ``apparatus`` is named where the day file has the area more than once.
+    """
+
+    def __init__(
+        self, job: Job, incoming: Incoming, area: str, gauge: str | None = None, apparatus: str | None = None
+    ) -> None:
         self._rolls = job.project.tape_rolls
         self._into = incoming
         self._area = area
-        self._gauges = [GaugeReadings(_gauge_of(job, area, gauge), film) for film in _films(job, incoming, area)]
+        self._apparatus = apparatus
+        known = [
+            surface.profile
+            for surface in job.day.surfaces
+            if surface.area == area and surface.profile is not None and apparatus in (None, surface.apparatus)
+        ]
+        films = _films(known, incoming, area)
+        self._gauges = [GaugeReadings(_gauge_of(job, known, gauge), film) for film in films]
         self._rows: dict[tuple[str, str], tuple[Loc, dict[str, str]]] = {}
+        self._begun: dict[tuple[str, str], str] = {}
 
     def add(
         self, place: str, spot: tuple[str, str], roll: str | None, text: str, unit: str = "", time: str = ""
@@ -42,7 +57,7 @@ class SpotRows:
         key = roll or DEPTH
         read, reason = read_number(text)
         number = read or text
-        reason = reason or self._objection(spot, roll, number, unit) or self._taken_already(spot, key, number)
+        reason = reason or self._objection(spot, roll, number, unit) or self._taken_already(spot, key)
         if reason is not None:
             self._into.refuse(place, key, text, reason)
             return False
@@ -56,14 +71,26 @@ class SpotRows:
     def _row(self, spot: tuple[str, str], place: str) -> tuple[Loc, dict[str, str]]:
         if spot not in self._rows:
             row = {"location": spot[0], "spot": spot[1]}
-            home, surface = self._into.surface(self._area, place)
+            home, surface = self._into.surface(self._area, place, self._apparatus)
             surface.setdefault("profile", {})
             self._rows[spot] = self._into.add((*home, "profile"), "readings", row, place), row
         return self._rows[spot]
 
-    def _taken_already(self, spot: tuple[str, str], key: str, number: str) -> Reason | None:
-        before = self._rows[spot][1].get(key, number) if spot in self._rows else number
-        return None if before == number else (f"spot {spot[0]}/{spot[1]} has {before} on `{key}` already", _ONE)
+    def _taken_already(self, spot: tuple[str, str], key: str) -> Reason | None:
+        loc, row = self._rows.get(spot, ((), {}))
+        if key not in row:
+            return None
+        where = self._into.place_of((*loc, key))
+        return f"spot {spot[0]}/{spot[1]} has {row[key]} on `{key}` already ({where})", _ONE
+
+    def begun(self, spot: tuple[str, str], place: str) -> Reason | None:
+        """Note that a row at ``place`` is about a spot; return why it cannot be when another row is.
+
+        A spot is one row of a sheet and one typed line: a second is a slip in its name, and its readings belong to a
+        spot that nobody can tell.
+        """
+        first = self._begun.setdefault(spot, place)
+        return None if first == place else (f"spot {spot[0]}/{spot[1]} is there already ({first})", _NAMED_AGAIN)
 
     def unknown_roll(self, roll: str | None) -> Reason | None:
         """Return why a roll cannot be one of the contract, or None."""
@@ -104,6 +131,11 @@ class ReadingCells:
         spot = (cells.get("location", ""), cells.get("spot", ""))
         time = read_time(cells.get("time", ""), place, self._into)
         read = [(cells[cell], roll) for cell, roll in (*self._rolls.items(), (DEPTH, None)) if cells.get(cell)]
+        reason = self._spots.begun(spot, place) if read else None
+        if reason is not None:
+            row = {"location": spot[0], "spot": spot[1]} | {roll or DEPTH: text for text, roll in read}
+            self._into.refuse(place, "row", entry_text("readings", row | ({"time": time} if time else {})), reason)
+            return
         taken = [self._spots.add(place, spot, roll, text, time=time) for text, roll in read]
         if time and not any(taken):
             self._into.refuse(place, "time", time, ("no reading of this row was taken", "write the reading beside it"))
@@ -121,11 +153,9 @@ def read_time(text: str, place: str, incoming: Incoming) -> str:
     return time or ""
 
 
-def _gauge_of(job: Job, area: str, named: str | None) -> Instrument | None:
+def _gauge_of(job: Job, known: Sequence[ProfileRecord], named: str | None) -> Instrument | None:
     """Return the gauge of an area: as its profile or the sheet names it, or the only one; None where unknown."""
-    for surface in job.day.surfaces:
-        if surface.area == area and surface.profile is not None:
-            named = surface.profile.gauge
+    named = known[-1].gauge if known else named
     return job.project.instruments.get(named or only_gauge(job) or "")
 
 
@@ -136,13 +166,10 @@ def only_gauge(job: Job) -> str | None:
     return gauges[0] if len(gauges) == 1 else None
 
 
-def _films(job: Job, incoming: Incoming, area: str) -> tuple[Film, ...]:
+def _films(known: Sequence[ProfileRecord], incoming: Incoming, area: str) -> tuple[Film, ...]:
     """Return how the film may have been treated: as the sheet or the day file says, else either way."""
     for surface in incoming.day.get("surfaces", ()):
         film = surface.get("profile", {}).get("film")
         if surface["area"] == area and film is not None:
             return (film,)
-    for known in job.day.surfaces:
-        if known.area == area and known.profile is not None:
-            return (known.profile.film,)
-    return ("subtracted", "included")
+    return (known[0].film,) if known else ("subtracted", "included")

@@ -1,7 +1,8 @@
 """Readings from a table: CSV, XLSX, or lines of plain text from a pipe.
 
-Columns: ``area,location,spot,roll,reading,unit,time``; ``unit`` and ``time`` may be left out, ``area`` too where the
-command names the area. Plain text has one spot a line: ``AREA LOCATION SPOT ROLL READING [ROLL READING] [TIME]``.
+Columns: ``area,apparatus,location,spot,roll,reading,unit,time``; ``unit`` and ``time`` may be left out, ``area`` too
+where the command names the area. Plain text has one spot a line: ``AREA [APPARATUS] LOCATION SPOT ROLL READING [ROLL
+READING] [TIME]``. The apparatus is needed where the day file has an area more than once.
 """
 
 from __future__ import annotations
@@ -18,8 +19,9 @@ from typing import TYPE_CHECKING, Any, Final
 from reportgen.diagnostics import closest
 from reportgen.errors import InputError, UsageError
 from reportgen.intake.cells import read_clock
-from reportgen.intake.incoming import Incoming
+from reportgen.intake.incoming import Incoming, Reason
 from reportgen.intake.readings import SpotRows, only_gauge, read_time
+from reportgen.job.places import folded
 from reportgen.readings import COLUMNS, parse_readings_csv
 from reportgen.rules import evaluate
 from reportgen.rules.due import to_close
@@ -34,14 +36,18 @@ if TYPE_CHECKING:
     from reportgen.readings import CsvTable
 
 AREA: Final = "area"
+APPARATUS: Final = "apparatus"
 SIZE_LIMIT: Final = 16 << 20
 UNPACKED_LIMIT: Final = 128 << 20
 _ROWS: Final = 50_000
 _SHAPE: Final = "write `AREA LOCATION SPOT ROLL READING`, such as `G-5 1 a x1 2.4`; further `ROLL READING` may follow"
 _SHORTEST: Final = 5
+_OF_ITS_OWN: Final = "a further apparatus begins with its preparation, in the day file or on a sheet"
+_IN_THE_FILE: Final = "write the reading into the day file, with the entry of its time"
 _NUMBER: Final = re.compile(r"[-+]?[0-9]+,[0-9]+\Z", re.ASCII)
 _TIME: Final = re.compile(r"[0-9]{1,2}:[0-9]{2}\Z|[0-9]{4}\Z|.*T.*", re.ASCII)
 """A last word that is a time; `6.40` after a reading may be another reading."""
+_EITHER: Final = re.compile(r"[0-9]{1,2}[.,][0-9]{2}\Z", re.ASCII)
 
 
 def table_rows(data: bytes, job: Job, name: str, *, area: str | None = None) -> Incoming:
@@ -83,29 +89,54 @@ class _Taking:
         self.area = area
         self._job = job
         self._areas = areas
-        self._spots: dict[str, SpotRows] = {}
+        self._spots: dict[tuple[str, str | None], SpotRows] = {}
 
-    def spots(self, area: str) -> SpotRows | None:
-        """Return the rows of an area; None for one that the contract does not have."""
-        if area not in self._spots and area in self._areas:
-            self._spots[area] = SpotRows(self._job, self.incoming, area)
-        return self._spots.get(area)
+    def spots(self, area: str, said: str) -> tuple[SpotRows | None, Reason]:
+        """Return the rows of an area, blasted by the apparatus ``said``; None for one that cannot be, and why."""
+        if area not in self._areas:
+            meant = closest(area, self._areas) if area else None
+            return None, (_not_an_area(area), f"did you mean `{meant}`?" if meant else _known(self._areas))
+        apparatus, reason = self._apparatus(area, said)
+        if reason is not None:
+            return None, reason
+        if (area, apparatus) not in self._spots:
+            self._spots[area, apparatus] = SpotRows(self._job, self.incoming, area, apparatus=apparatus)
+        return self._spots[area, apparatus], ("", None)
 
-    def refuse_area(self, place: str, area: str, text: str) -> None:
-        """Note a row whose area the contract does not have."""
-        meant = closest(area, self._areas) if area else None
-        help_text = f"did you mean `{meant}`?" if meant else _known(self._areas)
-        self.incoming.refuse(place, "row", text, (_not_an_area(area), help_text))
+    def is_roll(self, words: Sequence[str]) -> bool:
+        """Whether the one word names a roll of the contract."""
+        return any(word in self._job.project.tape_rolls for word in words)
+
+    def apparatus_of(self, area: str) -> list[str]:
+        """Return the apparatus of each entry that the day file has of an area."""
+        return [surface.apparatus for surface in self._job.day.surfaces if surface.area == area]
+
+    def _apparatus(self, area: str, said: str) -> tuple[str | None, Reason | None]:
+        """Return the apparatus that tells the entries of an area apart, None where there is one; or why it is open."""
+        there = self.apparatus_of(area)
+        meant = [name for name in there if not said or folded(name) == folded(said)]
+        listed = " and ".join(f"`{name}`" for name in dict.fromkeys(there))
+        if there and not meant:
+            return None, (f"`{area}` has no entry for `{said}` in the day file, only for {listed}", _OF_ITS_OWN)
+        if len(there) == 1 or not there:
+            return None, None
+        if not said and len(set(map(folded, there))) > 1:
+            help_text = f"name it after the area, such as `{area} {there[-1]} 1 a …`, or in a column `{APPARATUS}`"
+            return None, (f"`{area}` has an entry for each of {listed}: of which is this?", help_text)
+        if len(meant) > 1:
+            return None, (f"`{area}` has {len(meant)} entries for `{meant[0]}` in the day file", _IN_THE_FILE)
+        return meant[0], None
 
     def finish(self) -> None:
         """Name the only gauge of a contract where a profile is begun, and say what a re-inspection would close."""
-        measured = {surface.area for surface in self._job.day.surfaces if surface.profile is not None}
+        known = [surface for surface in self._job.day.surfaces if surface.profile is not None]
+        measured = {(one.area, name) for one in known for name in (None, one.apparatus)}
         gauge = only_gauge(self._job)
         named = {surface.area: surface.reinspects for surface in self._job.day.surfaces}
         open_ones = to_close(self._job, evaluate(self._job)) if self._job.earlier else {}
         for surface in self.incoming.day.get("surfaces", ()):
             area = surface["area"]
-            if area not in measured and gauge is not None:
+            if (area, surface.get("apparatus")) not in measured and gauge is not None:
                 surface["profile"] = {"gauge": gauge, **surface["profile"]}
             for one in open_ones.get(area, ()):
                 if one not in named.get(area, ()):
@@ -119,7 +150,7 @@ class _Taking:
 def _csv_rows(text: str, taking: _Taking, word: str) -> None:
     rows = text.lstrip("\r\n")
     above = text[: len(text) - len(rows)].count("\n")
-    table = parse_readings_csv(rows, taking.incoming.source, more=(AREA,))
+    table = parse_readings_csv(rows, taking.incoming.source, more=(AREA, APPARATUS))
     header = [problem for problem in table.problems if problem.spans[0].line == 1]
     if header and word == "row":  # of a workbook no line can be shown
         raise UsageError(f"{taking.incoming.source}: {header[0].message}", help_text=header[0].help_text)
@@ -133,9 +164,9 @@ def _csv_rows(text: str, taking: _Taking, word: str) -> None:
     for row in table.rows:
         place = f"{word} {row.place + above}"
         area = table.cell(row.place, AREA) if AREA in table.header else str(taking.area)
-        spots = taking.spots(area)
+        spots, reason = taking.spots(area, table.cell(row.place, APPARATUS))
         if spots is None:
-            taking.refuse_area(place, area, table.lines[row.place - 1])
+            taking.incoming.refuse(place, "row", table.lines[row.place - 1], reason)
             continue
         time = read_time(row.time or "", place, taking.incoming)
         spots.add(place, (row.location, row.spot), row.roll, str(row.value), unit=row.unit or "", time=time)
@@ -196,7 +227,7 @@ def _as_csv(rows: Iterable[list[str]]) -> bytes:
     for row in rows:
         if not wanted and any(row):
             names = [cell.partition(" ")[0].strip().lower() for cell in row]
-            wanted = [index for index, name in enumerate(names) if name in {AREA, *COLUMNS}]
+            wanted = [index for index, name in enumerate(names) if name in {AREA, APPARATUS, *COLUMNS}]
             writer.writerow([names[index] for index in wanted])
             continue
         cells = [row[index] for index in wanted]
@@ -234,16 +265,39 @@ def _words(line: str) -> list[str]:
 
 def _plain_line(words: list[str], line: str, place: str, taking: _Taking) -> None:
     """Take a whole line or none of it: words that have slipped by one would make readings of rolls."""
+    words, apparatus = _without_apparatus(words, taking)
     pairs = words[3:]
-    time = read_clock(pairs.pop())[0] or "" if len(pairs) % 2 and _TIME.match(pairs[-1]) else ""
-    spots = taking.spots(words[0])
-    if len(words) < _SHORTEST or len(pairs) % 2:
-        what = "a roll has no reading" if len(words) >= _SHORTEST else "this is not a line of readings"
-        taking.incoming.refuse(place, "line", line, (what, _SHAPE))
-    elif spots is None:
-        taking.refuse_area(place, words[0], line)
-    elif unknown := [reason for roll in pairs[::2] if (reason := spots.unknown_roll(roll)) is not None]:
+    written = pairs.pop() if len(pairs) % 2 and _TIME.match(pairs[-1]) else ""
+    spots, reason = taking.spots(words[0], apparatus)
+    if spots is None and len(words) >= _SHORTEST:
+        taking.incoming.refuse(place, "line", line, reason)
+    elif spots is None or len(words) < _SHORTEST or len(pairs) % 2:
+        taking.incoming.refuse(place, "line", line, _no_line(words))
+    elif unknown := [why for roll in pairs[::2] if (why := spots.unknown_roll(roll)) is not None]:
         taking.incoming.refuse(place, "line", line, unknown[0])
+    elif (again := spots.begun((words[1], words[2]), place)) is not None:
+        taking.incoming.refuse(place, "line", line, again)
     else:
+        time = read_time(written, place, taking.incoming)
         for roll, reading in zip(pairs[::2], pairs[1::2], strict=True):
             spots.add(place, (words[1], words[2]), roll, reading, time=time)
+
+
+def _without_apparatus(words: list[str], taking: _Taking) -> tuple[list[str], str]:
+    """Return the words without the apparatus that stands after the area, and that; empty where none does."""
+    for name in taking.apparatus_of(words[0]):
+        parts = [part.casefold() for part in _words(name)]
+        rest = words[1 + len(parts) :]
+        if [word.casefold() for word in words[1 : 1 + len(parts)]] == parts and taking.is_roll(rest[2:3]):
+            return [words[0], *rest], name
+    return words, ""
+
+
+def _no_line(words: Sequence[str]) -> Reason:
+    """Say why words are no line of readings."""
+    if len(words) < _SHORTEST:
+        return "this is not a line of readings", _SHAPE
+    time = read_clock(words[-1])[0] if _EITHER.match(words[-1]) else None
+    if time is not None:
+        return f"`{words[-1]}` may be a time, or a reading without its roll", f"write the time as `{time}`; {_SHAPE}"
+    return "a roll has no reading", _SHAPE

@@ -184,12 +184,17 @@ class CsvReadings(Model):
     rows: Annotated[Count | None, Field(description="number of rows of readings, to catch a cut or a footer")] = None
 
 
+_NO_READINGS = (
+    "leave `profile` out until there are some (`intake` begins it); if none are to come, say why under `remarks`"
+)
+
+
 def _reading_rows(value: Any) -> Any:
     """Check the shape of inline rows; which rolls exist and what they read is checked against the project."""
     if not isinstance(value, list):
         return value
     if not value:
-        raise refusal("JOB170", "there are no readings", "leave `profile` out and list the area under `not_inspected`")
+        raise refusal("JOB170", "there are no readings", _NO_READINGS)
     for index, row in enumerate(value):
         if not isinstance(row, dict) or any(not isinstance(cell, str) for cell in row.values()):
             raise refusal(

@@ -46,7 +46,7 @@ CODES: Final[dict[str, str]] = {
     "JOB161": "A shim without its reading, or the reverse: state both.",
     "JOB162": "A salt test is incomplete or contradictory: state area, volume, blank and sample, or chloride.",
     "JOB163": "A closed nonconformance without evidence: say what closed it.",
-    "JOB170": "A profile without readings: leave it out and list the area under `not_inspected`.",
+    "JOB170": "A profile without readings: leave `profile` out until there are some; `intake` begins it.",
     "JOB171": "A row that is no row of readings: write `{location: 1, spot: a, <roll>: <reading>}`.",
     "JOB180": "A template leaves out a section that a report must have: add it.",
     "JOB181": "A template lists a section twice: list it once.",

@@ -8,6 +8,7 @@ was asked and confirmed. Where nothing depends on it, it is only noted.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from decimal import Decimal
 from typing import TYPE_CHECKING, Final, NamedTuple, Protocol
 
 from reportgen.metrology.plausibility import (
@@ -30,7 +31,6 @@ from reportgen.units import Quantity, render_quantity
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Iterator, Sequence
-    from decimal import Decimal
 
     from reportgen.job import Reading
     from reportgen.job.day import GaugeCheck, TapeCheck
@@ -262,9 +262,11 @@ def _too_fine(view: JobView, surface: SurfaceView) -> Iterator[_Doubted]:
     if profile is None or gauge is None or gauge.resolution is None:
         return
     step, unit = gauge.resolution, gauge.unit or ""
-    fine = {value for value in {one.value for one in surface.readings} if digits_doubt(Quantity(value, unit), step)}
+    # by the digits as written: 2.80 says more than 2.8, which it equals
+    texts = {str(one.value) for one in surface.readings}
+    fine = {text for text in texts if digits_doubt(Quantity(Decimal(text), unit), step)}
     for confirmed in (False, True):
-        taken = tuple(one for one in surface.readings if one.value in fine and one.confirmed == confirmed)
+        taken = tuple(one for one in surface.readings if str(one.value) in fine and one.confirmed == confirmed)
         if taken:
             words, first = _listed([one.value for one in taken], unit), Quantity(taken[0].value, unit)
             entry = _Entry(words, first, taken, ("value",), (surface.record.area,))
@@ -273,7 +275,8 @@ def _too_fine(view: JobView, surface: SurfaceView) -> Iterator[_Doubted]:
 
 def _listed(values: Sequence[Decimal], unit: str) -> str:
     first = shown(Quantity(values[0], unit))
-    return first if len(values) == 1 else f"{first} and {len(values) - 1} more readings with as many digits"
+    more = len(values) - 1
+    return f"{first} and {more} more reading{'' if more == 1 else 's'} with as many digits" if more else first
 
 
 def _unlike(

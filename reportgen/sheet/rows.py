@@ -6,10 +6,11 @@ from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.errors import UsageError
 from reportgen.intake.cells import TARGETS, TICK_CELLS, read_cell, read_text, ticked
-from reportgen.intake.entries import AGAIN, NAMED_BY, entry_text
+from reportgen.intake.entries import AGAIN, entry_text, needed_names
 from reportgen.intake.form import field_name, sheet_identity
 from reportgen.intake.incoming import Incoming
 from reportgen.intake.readings import ReadingCells
+from reportgen.job.places import folded
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -29,6 +30,10 @@ BLOCK_NAMES: Final = {
     "salts": "Salts",
     "dust": "Dust tape",
 }
+
+
+_HEADS: Final = {"subtracted": "film off", "included": "film on"}
+"""Ticks that stand under another head than the word of the day file."""
 
 
 def sheet_rows(sheet: FilledSheet, job: Job, name: str) -> Incoming:
@@ -84,6 +89,7 @@ class _BlockReader:
         self._touched: set[str | None] = set()
         self._gauges: dict[str, str] = {}
         self._reinspects: dict[str, list[str]] = {}
+        self._films_contradict: set[str] = set()
 
     def read(self, number: int, block: BlockForm) -> None:
         """Read the rows of one block; one in which nothing was written is passed over."""
@@ -127,7 +133,7 @@ class _BlockReader:
             said["anvils"] = "not checked"
             self._into.notes.append(f"{place}: neither `clean` nor `cleaned` is ticked; taken as `not checked`")
         entry = self._texts(block, cells, place) | said
-        lost = [one.name for one in self._into.refused[before:] if one.name in NAMED_BY[block.kind]]
+        lost = [one.name for one in self._into.refused[before:] if one.name in needed_names(block.kind)]
         if entry and lost:  # without what names it, it would count for something else
             reason = (f"{' and '.join(f'`{name}`' for name in lost)} was not taken", AGAIN)
             self._into.refuse(place, "row", entry_text(block.kind, entry), reason)
@@ -139,8 +145,9 @@ class _BlockReader:
         """Read the ticks of a row; those that contradict each other are refused by the field they are about."""
         found = ticked(kind, {cell for cell, text in cells.items() if text and cell in TICK_CELLS})
         for name, ticks in found.contradicting.items():
-            reason = (f"{' and '.join(ticks)} are ticked, which contradict each other", "tick one")
-            self._into.refuse(place, name, ", ".join(ticks), reason)
+            heads = [_HEADS.get(tick, tick) for tick in ticks]
+            reason = (f"{' and '.join(heads)} are ticked, which contradict each other", "tick one")
+            self._into.refuse(place, name, ", ".join(heads), reason)
         return found.said
 
     def _texts(self, block: BlockForm, cells: Mapping[str, str], place: str) -> dict[str, Any]:
@@ -165,6 +172,8 @@ class _BlockReader:
         area = str(block.area)
         if cells.get("gauge"):
             self._gauges[area] = cells["gauge"]
+        if cells.get("subtracted") and cells.get("included"):
+            self._films_contradict.add(area)
         why = cells.pop("not_inspected", "")
         if why:
             self._not_inspected(area, why, place)
@@ -190,11 +199,14 @@ class _BlockReader:
     def finish(self) -> None:
         """Join what several blocks say about an area, and list what is missing there."""
         known = {surface.area for surface in self._job.day.surfaces}
+        entries = {(surface.area, folded(surface.apparatus)) for surface in self._job.day.surfaces}
         said = known | self._touched | {entry.area for entry in self._job.day.not_inspected}
         written = {surface["area"]: surface for surface in self._into.day.get("surfaces", [])}
         for area in dict.fromkeys(block.area for block in self._sheet.form.blocks if block.area in self._areas):
             if area in written:
-                self._complete(written[area], new=area not in known)
+                apparatus = written[area].get("apparatus")
+                new = area not in known or (apparatus is not None and (area, folded(apparatus)) not in entries)
+                self._complete(written[area], new=new)
                 self._into.missing += self._blank.get(area, [])
             elif area not in said:
                 self._into.missing.append(f"{area}: nothing is written on its page")
@@ -216,8 +228,9 @@ class _BlockReader:
                 del surface["profile"]
             return
         if new and "film" not in profile:
-            where = f"{surface['area']}: neither `film off` nor `film on` is ticked"
-            self._into.missing.append(f"{where}; the day file will be read as `film: subtracted`")
+            both = surface["area"] in self._films_contradict
+            ticks = "`film off` and `film on` are both ticked" if both else "neither `film off` nor `film on` is ticked"
+            self._into.missing.append(f"{surface['area']}: {ticks}; the day file will be read as `film: subtracted`")
         found = {"gauge": gauge} if gauge else {}
         surface["profile"] = found | {key: profile[key] for key in ("film", "readings") if key in profile}
 

@@ -164,7 +164,7 @@ def test_typed_lines():
     [
         ("A-1 1 a x1", "this is not a line of readings"),
         ("A-1 1 a x1 2.4 c1", "a roll has no reading"),
-        ("A-1 1 a x1 2.4 6.40", "a roll has no reading"),
+        ("A-1 1 a x1 2.4 6.40", "`6.40` may be a time, or a reading without its roll"),
         ("A-1 1 a x9 2.4", "`x9` is not a roll of this contract"),
         ("A-1 1 a x1 2.4 x9 2.1", "`x9` is not a roll of this contract"),
         ("A-1,1,a,x1,2,4,c1,2,1", "`4` is not a roll of this contract"),
@@ -189,7 +189,7 @@ def test_a_wrong_line_is_named_and_the_others_taken(line, message):
 def test_a_spot_with_two_readings_on_a_roll_keeps_the_first():
     intake = taken(b"A-1 1 a x1 2.4 x1 2.5", "typed")
     assert [(r.place, r.value, r.message) for r in intake.refused] == [
-        ("line 1", "2.5", "spot 1/a has 2.4 on `x1` already")
+        ("line 1", "2.5", "spot 1/a has 2.4 on `x1` already (line 1)")
     ]
 
 

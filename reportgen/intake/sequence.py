@@ -1,0 +1,63 @@
+"""Times of readings that cannot all be true: which of them to leave out, so that the most stay.
+
+Readings stand in the order taken. One time typed as 20:17 for 08:17 contradicts every later one; it is the one, and not
+they, that is out of order.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from typing import TYPE_CHECKING
+
+from reportgen.errors import QuantityError, RangeError
+from reportgen.job import parse_clock
+
+if TYPE_CHECKING:
+    import datetime as dt
+    from collections.abc import Mapping, Sequence
+    from typing import Any
+
+    from reportgen.job import SiteClock
+
+
+def out_of_order(rows: Sequence[Mapping[str, Any]], clock: SiteClock) -> list[int]:
+    """Return the indexes of the fewest rows without whose times the others are in order.
+
+    Rows without a time, or with one that says nothing, are passed over. Where either of two could go, the first stays.
+    """
+    timed = [(index, at) for index, row in enumerate(rows) if (at := _instant(row, clock)) is not None]
+    kept = _longest([at for _, at in timed])
+    return [index for place, (index, _) in enumerate(timed) if place not in kept]
+
+
+def _longest(times: Sequence[dt.datetime]) -> set[int]:
+    """Return the places of a longest run of times in order, not necessarily side by side (patience sorting).
+
+    >>> import datetime as dt
+    >>> minutes = [77, 19, 21, 23, 22, 25]
+    >>> sorted(_longest([dt.datetime(2026, 5, 4) + dt.timedelta(minutes=one) for one in minutes]))
+    [1, 2, 4, 5]
+    """
+    ends: list[dt.datetime] = []  # of runs of one, two, … times: the earliest that such a run can end with
+    at: list[int] = []
+    before: list[int | None] = []
+    last: int | None = None
+    for place, time in enumerate(times):
+        length = bisect_right(ends, time)
+        before.append(at[length - 1] if length else None)
+        if length == len(ends):
+            last = place
+        ends[length : length + 1] = [time]
+        at[length : length + 1] = [place]
+    kept: set[int] = set()
+    while last is not None:
+        kept.add(last)
+        last = before[last]
+    return kept
+
+
+def _instant(row: Mapping[str, Any], clock: SiteClock) -> dt.datetime | None:
+    try:
+        return clock.instant(parse_clock(row["time"]))
+    except (KeyError, QuantityError, RangeError):
+        return None
