@@ -72,9 +72,9 @@ def area_states(index: Index) -> Iterator[tuple[State, list[Problem]]]:
 def _never_closed(index: Index) -> Iterator[Problem]:
     rows = index.each(
         f"SELECT contract, id, {_STANDING}, nonconformances.status, area, raised_in FROM nonconformances"  # noqa: S608 - our own words
-        " JOIN reports USING (path) WHERE counts ORDER BY contract, id, date, reports.number, revision, path"
-    )
-    for (contract, name), members in groupby(rows, key=_first_two):
+        " JOIN reports USING (path) WHERE counts ORDER BY contract, id, area, date, reports.number, revision, path"
+    )  # a number used for two areas is two nonconformances: neither closes the other
+    for (contract, name, _), members in groupby(rows, key=lambda row: (*row[:2], row[11])):
         stands, less = last_words([_said(row[2:10], _word(row[2:10], *row[10:])) for row in members])
         left_open = [one.what for one in stands if one.what.word == "open"]
         last = (left_open or [stands[-1].what])[-1]

@@ -182,7 +182,7 @@ def _areas(areas: Sequence[AreaResult], missed: set[str], *, colour: bool, every
     if others:
         released = sum(area.decision == "release" for area in others)
         other = f", {len(others) - released} others not" if released < len(others) else ""
-        lines.append(f"  and {released} to release{other}; --all lists them")
+        lines.append(f"  {'and ' if listed else ''}{released} to release{other}; --all lists them")
     return lines
 
 

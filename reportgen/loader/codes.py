@@ -69,6 +69,7 @@ CODES: Final[dict[str, str]] = {
     "JOB216": "A grade of cleanliness that is nearly a known one: check its name (warning).",
     "JOB217": "A tape reading without its roll, or a depth micrometer with one.",
     "JOB218": "A reading of the conditions lists an area that is not at its place: correct one of the two.",
+    "JOB219": "A signer with a longer name than a certificate holds: `issue` refuses it (warning).",
     "JOB220": "A local time that does not exist or occurs twice (change of daylight-saving time): add date and offset.",
     "JOB221": "A time on another day than the report's: correct its date.",
     "JOB222": "Times in the wrong order: correct them, or put the entries in order.",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -79,10 +79,11 @@ def _open_entries(checked: Checked) -> tuple[str, ...]:
 
 
 def _fit_for_issue(day: Path, moment: dt.datetime) -> Checked:
-    """Check a day that is to be signed: a placeholder or a time to come would be stated over a signature."""
+    """Check a day that is to be signed: no placeholder, no time to come, no signer whom no certificate can name."""
     checked = check(day, at=moment, until=moment)
-    if checked.job.unfilled:
-        raise InputError(checked.job.unfilled)
+    unfit = [*checked.job.unfilled, *(one for one in checked.job.warnings if one.code == "JOB219")]
+    if unfit:
+        raise InputError([replace(one, severity="error") for one in unfit])
     return checked
 
 

@@ -65,8 +65,9 @@ def admit(
     """
     for (issued, later), row in chain.issued.items():
         if issued == number and later >= revision and row.report is not None:
+            day, _, time = row.report.issued_at.partition("T")
             raise UsageError(
-                f"{number} revision {later} was already issued on {row.report.date} as `{row.report.file}`",
+                f"{number} revision {later} was already issued on {day} at {time[:5]} UTC as `{row.report.file}`",
                 help_text=f"a correction is a new revision; the next one is {_next_revision(chain, number)}",
             )
     if revision > 0 or replaces is not None:

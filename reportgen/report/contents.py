@@ -9,6 +9,7 @@ from reportgen.pdf.flow import CondPageBreak, Flowable
 from reportgen.pdf.styles import BODY, INK, REGULAR, colour
 from reportgen.pdf.tables import Column, GroupedTable, Row
 from reportgen.pdf.tagging import PageReference
+from reportgen.pdf.textlines import widest_piece
 from reportgen.report.summary import area_bookmark
 
 if TYPE_CHECKING:
@@ -20,7 +21,10 @@ _OWN = ("summary", "contents", "areas")
 
 
 def contents_section(context: Context) -> list[Flowable]:
-    """Sections and areas, read down the columns of each row pair from left to right."""
+    """Sections and areas, read down the columns of each row pair from left to right.
+
+    In one pair of columns where a name does not fit into half the page: its number stands beside it all the same.
+    """
     words = context.words
     entries: list[tuple[str, str]] = []
     for section in context.template.sections:
@@ -31,24 +35,27 @@ def contents_section(context: Context) -> list[Flowable]:
         elif section not in _OWN and not (section == "replicas" and not has_replicas(context)):
             entries.append((words(f"section.{section}"), section))
     half = (context.width - _BETWEEN) / 2
-    columns = [
-        Column(words("contents.section"), half - _PAGE),
-        Column(words("findings.page"), _PAGE + _BETWEEN, "RIGHT", gap=_BETWEEN),
-        Column(words("contents.section"), half - _PAGE),
-        Column(words("findings.page"), _PAGE, "RIGHT", gap=0),
-    ]
-    middle = (len(entries) + 1) // 2
-    rows: list[list[Row]] = []
-    for index in range(middle):
-        left = _entry(context, entries[index])
-        right: Row = _entry(context, entries[index + middle]) if index + middle < len(entries) else ("", "")
-        rows.append([(*left, *right)])
+    narrow = Column(words("contents.section"), half - _PAGE)
+    last = Column(words("findings.page"), _PAGE, "RIGHT", gap=0)
+    if any(widest_piece(title, REGULAR, BODY) > narrow.width - narrow.gap for title, _ in entries):
+        columns = [narrow._replace(width=context.width - _PAGE), last]
+        rows: list[list[Row]] = [[_entry(context, entry)] for entry in entries]
+    else:
+        columns = [narrow, last._replace(width=_PAGE + _BETWEEN, gap=_BETWEEN), narrow, last]
+        rows = _in_pairs([_entry(context, entry) for entry in entries])
     table = GroupedTable(columns, rows, words("contents.title"))
     return [
         CondPageBreak(SECTION_HEIGHT + min(table.total(), 300.0) + 12),
         SectionTitle(words("contents.title"), "contents"),
         table,
     ]
+
+
+def _in_pairs(entries: list[Row]) -> list[list[Row]]:
+    """Put the second half of the entries beside the first."""
+    middle = (len(entries) + 1) // 2
+    right = [*entries[middle:], ("", "")]
+    return [[(*left, *right[index])] for index, left in enumerate(entries[:middle])]
 
 
 def has_replicas(context: Context) -> bool:

@@ -44,7 +44,8 @@ def headline(context: Context) -> str:
         return words(f"headline.{key}.report")
     form = "all" if count == total else "some"
     single = ".one" if (count == 1 and form == "some") or (total == 1 and form == "all") else ""
-    return words(f"headline.{key}.{form}{single}", count=words.count(count), total=words.count(total))
+    number = ".both" if (total == 2 and form == "all") else single
+    return words(f"headline.{key}.{form}{number}", count=words.count(count), total=words.count(total))
 
 
 def headline_details(context: Context) -> list[str]:

@@ -239,12 +239,15 @@ def _title(event: AreaEvent) -> str:
 
 
 def _log_of(reports: Sequence[Enclosed]) -> tuple[LogRow, ...]:
-    """Return each nonconformance as the last report that is proven enough left it, open ones first."""
-    said: dict[str, list[Said[tuple[NonconformanceRecord, ReportRecord]]]] = {}
+    """Return each nonconformance as the last report that is proven enough left it, open ones first.
+
+    A number used for two areas is two nonconformances: neither closes the other.
+    """
+    said: dict[tuple[str, str | None], list[Said[tuple[NonconformanceRecord, ReportRecord]]]] = {}
     for one in reports:
         for state in one.record.nonconformances:
             when = (one.record.date, one.record.number)
-            said.setdefault(state.id, []).append(Said(when, one.standing, (state, one.record)))
+            said.setdefault((state.id, state.area), []).append(Said(when, one.standing, (state, one.record)))
     rows = []
     for statements in said.values():
         stands = [one.what for one in last_words(statements)[0]]

@@ -55,7 +55,7 @@ def attempt(folder: Path, number: str, build_seconds: float) -> int:
             time.sleep(build_seconds)
             samples.issue(register, folder, number)
     except UsageError as refusal:
-        return REFUSED if "was already issued on 2026-03-02 as" in refusal.message else BROKEN
+        return REFUSED if "was already issued on 2026-03-02 at" in refusal.message else BROKEN
     except MachineError:
         return MACHINE
     return ISSUED

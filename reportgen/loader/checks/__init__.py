@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from reportgen.loader.checks.identifiers import check_identifiers, check_people
+from reportgen.loader.checks.identifiers import check_identifiers, check_people, check_signers
 from reportgen.loader.checks.instruments import check_instruments
 from reportgen.loader.checks.places import check_places
 from reportgen.loader.checks.records import check_records
@@ -26,6 +26,7 @@ def check_job(sheets: Sheets, rows: Sequence[SurfaceRows | None]) -> None:
     check_identifiers(sheets)
     check_places(sheets)
     check_people(sheets)
+    check_signers(sheets)
     check_instruments(sheets)
     check_times(sheets)
     check_locations(sheets, rows)

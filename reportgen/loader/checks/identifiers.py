@@ -12,6 +12,10 @@ if TYPE_CHECKING:
 _CODES: Final = {"person": "JOB201", "instrument": "JOB202", "roll": "JOB203", "area": "JOB204"}
 
 
+LONGEST_SIGNER: Final = 64
+"""Characters of a name in a certificate."""
+
+
 def check_identifiers(sheets: Sheets) -> None:
     """Refuse each person, instrument, roll and area that the project does not have."""
     for use in uses_of(sheets.day):
@@ -33,3 +37,19 @@ def check_people(sheets: Sheets) -> None:
         if signer == report.inspector or signer in report.countersigners[:number]:
             message = f"`{signer}` signs this report already"
             sheets.refuse(("report", "countersigners", number), "JOB207", message, "keep each signer once")
+
+
+def check_signers(sheets: Sheets) -> None:
+    """Warn of a signer whose name no certificate holds: it has at most 64 characters (X.520, ub-common-name)."""
+    report = sheets.day.report
+    for signer in dict.fromkeys((report.inspector, *report.countersigners)):
+        person = sheets.project.people.get(signer)
+        if person is not None and len(person.name) > LONGEST_SIGNER:
+            sheets.found.at(
+                sheets.project_document.span(("people", signer, "name")),
+                "JOB219",
+                f"the name of `{signer}`, who signs, has {len(person.name)} characters; a certificate holds "
+                f"{LONGEST_SIGNER}",
+                "write the name as it is in the certificate; `issue` refuses another",
+                "warning",
+            )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING, Final
 
 from reportgen.diagnostics import closest
@@ -13,6 +14,8 @@ if TYPE_CHECKING:
 _AMBIENT: Final = ("hygrometer", "psychrometer", "surface thermometer", "air thermometer", "barometer", "other")
 _PROFILE: Final = ("thickness gauge", "depth micrometer")
 _CONDUCTIVITY: Final = ("conductivity meter", "other")
+
+_MARK: Final = re.compile(r"[0-9]+|\b[A-Za-z]\b")
 
 _PURPOSES: Final[dict[str, tuple[tuple[str, ...], str]]] = {
     "conditions": (_AMBIENT, "a conditions reading"),
@@ -49,12 +52,21 @@ def _other(sheets: Sheets, kinds: tuple[str, ...]) -> str | None:
     return f"of that kind the project has {', '.join(fit)}" if fit else "enter one in the project file"
 
 
+def _told_apart(one: str, other: str) -> bool:
+    """Return whether two names differ in the number or the single letter by which people tell things apart."""
+    marks = [_MARK.findall(name) for name in (one, other)]
+    return all(marks) and marks[0] != marks[1]
+
+
 def _check_apparatus(sheets: Sheets) -> None:
-    """Warn of a check of compressed air for an apparatus no surface was blasted with, when the name is nearly right."""
+    """Warn of a check of compressed air for an apparatus no surface was blasted with, when the name is nearly right.
+
+    `pot 1` beside `pot 2` is another apparatus: checked, and not used because its area was not inspected.
+    """
     used = {surface.apparatus for surface in sheets.day.surfaces}
     for index, check in enumerate(sheets.day.air_checks):
         meant = closest(check.apparatus, used)
-        if check.apparatus not in used and meant is not None:
+        if check.apparatus not in used and meant is not None and not _told_apart(check.apparatus, meant):
             span = sheets.place(("air_checks", index, "apparatus"))
             message = f"no surface of this day was blasted with `{check.apparatus}`"
             sheets.found.at(span, "JOB246", message, f"did you mean `{meant}`?", "warning")

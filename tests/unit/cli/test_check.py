@@ -266,6 +266,7 @@ def test_of_many_areas_only_what_needs_work_is_listed(contract):
     assert text.endswith("\n  and 12 to release, 2 others not; --all lists them")
     text = shown(contract, areas=areas[:13], verdict="does not conform")
     assert text.endswith("\nAreas\n  W            rework   2 locations\n  and 12 to release; --all lists them")
+    assert shown(contract, areas=areas[:12]).endswith("\nAreas\n  12 to release; --all lists them")
 
 
 @pytest.mark.parametrize(

@@ -7,6 +7,10 @@ import re
 import pypdf
 import pytest
 
+from reportgen.loader import load_job
+from reportgen.pipeline import check
+from tests.unit.intake.small import Filling, by_pypdf, sheet_of
+
 RAISED = """\
 nonconformances:
   - {id: NCR-001, area: A-1, findings: [profile-above-maximum], description: too high, disposition: rework,
@@ -203,3 +207,25 @@ def test_nothing_goes_on_from_a_superseded_revision(run, contract, shifts, comma
     assert not (contract / "2026-06-01.yaml").exists()
     assert not (contract / "sheet.pdf").exists()
     assert run(*command.replace("FILE", "again.yaml").split()).code == 0
+
+
+def test_a_sheet_that_names_one_of_another_area_is_taken_without_it(run, contract, shifts):
+    first = contract / shifts[0]
+    raised = RAISED.partition("  - {id: NCR-002")[0]
+    other = raised.replace("NCR-001", "NCR-002").replace("area: A-1", "area: A-2").partition("nonconformances:\n")[2]
+    first.write_text(first.read_text(encoding="utf-8").partition("nonconformances:")[0] + raised + other, "utf-8")
+    following = "2026-06-01.yaml"
+    assert run("new", "--next", shifts[0], "--date", "2026-06-01").code == 0
+    for shift in shifts[1:]:
+        (contract / shift).unlink()
+    assert run("sheet", following, "-o", "sheet.pdf").code == 0
+    filling = Filling(sheet_of(load_job(contract / following), evaluation=check(contract / following).evaluation))
+    prepared = {"apparatus": "pot 1", "was_C": "x", "start": "07:30", "end": "09:00", "abrasive": "steel grit"}
+    filling.write("surface", 1, "A-1", **prepared, subtracted="x", reinspects="NCR-001 NCR-002")
+    filling.write("readings", 1, "A-1", roll1="2.8")
+    sheet = contract / "sheet.pdf"
+    sheet.write_bytes(by_pypdf(sheet.read_bytes(), filling.values))
+    code, out, _ = run("intake", "sheet.pdf", "--into", following)
+    assert code == 1
+    assert "A-1, reinspects `NCR-002`: nonconformance `NCR-002` belongs to area `A-2`" in " ".join(out.split())
+    assert load_job(contract / following).day.surfaces[0].reinspects == ["NCR-001"]

@@ -18,7 +18,7 @@ NOW = dt.datetime(2026, 5, 4, 15, 10, tzinfo=dt.UTC)
 
 @pytest.fixture(autouse=True)
 def clock(monkeypatch):
-    for place in ("issuing", "verifying", "countersigning", "registering", "filing"):
+    for place in ("issuing", "verifying", "countersigning", "rebuilding", "filing"):
         monkeypatch.setattr(f"reportgen.pipeline.{place}.now", lambda: NOW, raising=False)
     monkeypatch.setattr("reportgen.pipeline.now", lambda: NOW)
     monkeypatch.setenv("REPORTGEN_PASSPHRASE", "a passphrase for tests")
@@ -89,6 +89,29 @@ def test_a_report_is_issued_and_registered(run, keys, contract):
     assert (code, err) == (0, "")
     assert out.startswith("register of . rebuilt: 1 reports, 0 rows kept\n")
     assert json.loads(run("register", "check", "--json", ".").out) == []
+
+
+def test_a_number_that_was_issued_names_the_moment_of_its_issue(run, keys, monkeypatch):
+    """Not the date of the report: that may be days before."""
+    monkeypatch.setattr("reportgen.pipeline.issuing.now", lambda: NOW + dt.timedelta(days=2))
+    assert run("issue", "day.yaml", "--identity", "keys/i-tern.p12").code == 0
+    code, _, err = run("issue", "day.yaml", "--identity", "keys/i-tern.p12")
+    assert code == 2
+    assert "SL-1-001 revision 0 was already issued on 2026-05-06 at 15:10 UTC as" in " ".join(err.split())
+
+
+def test_a_signer_whose_name_no_certificate_holds_is_said_with_its_place(run, contract):
+    long = "Maximiliane Theodora Augusta Wilhelmine von und zu Ostrelhagen-Rusketh"
+    assert len(long) > 64
+    project = contract / "project.yaml"
+    project.write_text(project.read_text(encoding="utf-8").replace("I. Tern", long), encoding="utf-8")
+    code, _, err = run("issue", "day.yaml", "--identity", "demo")
+    said = " ".join(err.split())
+    assert code == 2
+    assert f"the name of `ines`, who signs, has {len(long)} characters; a certificate holds 64" in said
+    assert "project.yaml:10:" in said
+    draft = run("draft", "day.yaml", "-o", "draft.pdf")
+    assert (draft.code, "warning[JOB219]" in draft.err) == (0, True)
 
 
 def test_a_rebuilt_register_as_data(run, keys, contract):

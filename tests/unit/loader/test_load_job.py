@@ -257,6 +257,16 @@ def test_an_apparatus_nearly_right_is_a_warning(folder):
     assert (warning.spans[0].line, warning.spans[0].column) == (32, 32)
 
 
+@pytest.mark.parametrize("other", ["pot 2", "pot 10", "pot B"])
+def test_another_apparatus_that_was_checked_and_not_used_is_none(folder, other):
+    text = (folder / "day.yaml").read_text() + (
+        f'air_checks:\n  - {{time: "06:55", apparatus: {other}, duration: 2 min, result: clean}}\n'
+    )
+    if other == "pot B":
+        text = text.replace("apparatus: pot 1", "apparatus: pot A")
+    assert load_job(_write(folder, "day.yaml", text)).warnings == ()
+
+
 def test_a_grade_nearly_right_is_a_warning_an_unknown_one_is_not(folder):
     day = (folder / "day.yaml").read_text().replace("observed: SSPC-SP 10", "observed: SSPC-SP10")
     (warning,) = load_job(_write(folder, "day.yaml", day)).warnings

@@ -76,7 +76,9 @@ def test_an_issued_number_is_refused(tmp_path: Path) -> None:
     before = (tmp_path / REGISTER_NAME).read_bytes()
     with opened(tmp_path) as register, pytest.raises(UsageError) as refusal:
         register.issue(samples.entry_for(register.head), b"other", tmp_path / "other.pdf")
-    assert refusal.value.message == ("AB-12-001 revision 0 was already issued on 2026-03-02 as `AB-12-001-r0.pdf`")
+    assert refusal.value.message == (
+        "AB-12-001 revision 0 was already issued on 2026-03-02 at 12:00 UTC as `AB-12-001-r0.pdf`"
+    )
     assert (tmp_path / REGISTER_NAME).read_bytes() == before
     assert not (tmp_path / "other.pdf").exists()
 

@@ -71,13 +71,13 @@ REFUSED = [
     Case(
         (("AB-12-001", 0),),
         ("AB-12-001", 0),
-        "AB-12-001 revision 0 was already issued on 2026-03-02 as `AB-12-001-0.pdf`",
+        "AB-12-001 revision 0 was already issued on 2026-03-02 at 12:00 UTC as `AB-12-001-0.pdf`",
         "a correction is a new revision; the next one is 1",
     ),
     Case(
         (("AB-12-001", 1),),
         ("AB-12-001", 0),
-        "AB-12-001 revision 1 was already issued on 2026-03-02 as `AB-12-001-1.pdf`",
+        "AB-12-001 revision 1 was already issued on 2026-03-02 at 12:00 UTC as `AB-12-001-1.pdf`",
         "a correction is a new revision; the next one is 2",
     ),
     Case((("AB-12-001", 0),), ("AB-12-003", 0), "AB-12-003 would leave a gap: the next report number is AB-12-002"),

@@ -314,7 +314,7 @@ class Told:
         ("does not conform", ["rework"] * 13, "Does not conform: all 13 areas inspected must be reworked."),
         ("does not conform", ["rework"], "Does not conform: the area inspected must be reworked."),
         ("does not conform", ["release"], "Does not conform: see the findings below."),
-        ("inconclusive", ["hold", "hold"], "Inconclusive: all two areas inspected are on hold."),
+        ("inconclusive", ["hold", "hold"], "Inconclusive: both areas inspected are on hold."),
         ("inconclusive", ["hold", "release"], "Inconclusive: one of two areas inspected is on hold."),
         ("inconclusive", ["release"], "Inconclusive: see the findings below."),
         ("not evaluated", ["hold"], "Not evaluated: no area was inspected."),

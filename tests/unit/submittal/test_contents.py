@@ -62,6 +62,9 @@ def test_the_log_has_open_ones_first_as_last_named():
     ]
     assert rows[0].action == "blast again"
     assert rows[1].evidence == "seen"
+    other = report(2, nonconformances=(nonconformance("NC-1", "closed", area="B"),))
+    rows = content(report(1, nonconformances=(nonconformance("NC-1"),)), other)[0].nonconformances
+    assert [(row.id, row.area, row.status) for row in rows] == [("NC-1", "A", "open"), ("NC-1", "B", "closed")]
 
 
 @pytest.mark.parametrize(
