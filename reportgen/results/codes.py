@@ -223,12 +223,12 @@ _SURFACE: Final = {
     "grade-not-met": _fails(
         "The surface is not as clean as specified.",
         "Grade specified and grade observed are compared within one system.",
-        "Blast again and inspect again.",
+        "Blast again and inspect again: on one shift in a new entry with `blasted_again`.",
     ),
     "stain-above-limit": _fails(
         "Stains cover more of a unit area than the grade allows.",
         "The grade, or the contract, states the highest share of stain per unit area.",
-        "Blast again and inspect again.",
+        "Blast again and inspect again: on one shift in a new entry with `blasted_again`.",
     ),
     "cleanliness-missing": _missing(
         "The grade of cleanliness was not recorded, or not in the system of the specification.",
@@ -264,7 +264,8 @@ _SURFACE: Final = {
         "The time to coat has passed and no primer is recorded.",
         "The contract states the longest time from the end of blasting to the primer; by the end of the shift it is "
         "known whether that was kept.",
-        "Prepare the surface again and inspect it; or record when it was primed, or that the shift ended before.",
+        "Prepare the surface again and inspect it, on one shift in a new entry with `blasted_again`; or record when it "
+        "was primed, or that the shift ended before.",
     ),
     "blasted-again": _notes(
         "Steel was blasted again within the shift; what was found on it before is on record and no longer counts.",
