@@ -18,11 +18,7 @@ NOW = dt.datetime(2026, 5, 4, 15, 10, tzinfo=dt.UTC)
 
 @pytest.fixture(autouse=True)
 def clock(monkeypatch):
-<<<<<<< HEAD
     for place in ("issuing", "verifying", "countersigning", "rebuilding", "filing"):
-=======
-    for place in ("issuing", "verifying", "countersigning", "filing"):
->>>>>>> m2
         monkeypatch.setattr(f"reportgen.pipeline.{place}.now", lambda: NOW, raising=False)
     monkeypatch.setattr("reportgen.pipeline.now", lambda: NOW)
     monkeypatch.setenv("REPORTGEN_PASSPHRASE", "a passphrase for tests")
