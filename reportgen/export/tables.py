@@ -8,6 +8,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Final
 
 from reportgen.units import DISPLAY
+from reportgen.words.sentences import sentences
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
@@ -98,7 +99,8 @@ def _areas(report: Exported) -> Iterator[Row]:
             area.id, area.structure, area.name, area.place, area.verdict, area.decision, area.unit,
             area.required_locations, area.n_locations, area.n_spots, area.mean, area.standard_deviation, area.minimum,
             area.maximum, low, high,
-            area.expanded_uncertainty, area.coverage_factor, area.percent_within_limits, "; ".join(area.reasons),
+            area.expanded_uncertainty, area.coverage_factor, area.percent_within_limits,
+            "; ".join(sentences().reasons(report.evaluation, area)),
         )  # fmt: skip
 
 
@@ -187,9 +189,10 @@ def _coating(report: Exported) -> Iterator[Row]:
 
 
 def _findings(report: Exported) -> Iterator[Row]:
+    words = sentences()
     for one in report.evaluation.findings:
         yield (
-            one.code, one.severity, one.area, one.location, one.observed, one.requirement, one.clause,
+            one.code, one.severity, one.area, one.location, words.observed(one), words.required(one), one.clause,
             one.nonconformance,
         )  # fmt: skip
 
@@ -198,13 +201,13 @@ def _nonconformances(report: Exported) -> Iterator[Row]:
     for one in report.evaluation.nonconformances:
         yield (
             one.id, one.area, one.status, one.raised_in, ", ".join(one.findings), one.description, one.disposition,
-            one.decided_by, one.corrective_action, one.evidence, "; ".join(one.original),
+            one.decided_by, one.corrective_action, one.evidence, "; ".join(map(sentences().seen, one.original)),
         )  # fmt: skip
 
 
 def _next(report: Exported) -> Iterator[Row]:
     for one in report.evaluation.measure_next:
-        yield one.area, one.what, one.reason, one.locations
+        yield one.area, sentences().task(one), sentences().because(one), one.count
 
 
 _TABLES: Final[tuple[tuple[str, tuple[str, ...], Callable[[Exported], Iterator[Row]]], ...]] = (

@@ -48,7 +48,8 @@ def _rules(context: Context) -> GroupedTable | None:
         Column(words("method.source"), 170, ink=MUTED, gap=0),
     ]
     rows: list[list[Row]] = [
-        [(words.named("topic", rule.topic), typeset(rule.rule), _source(context, rule))] for rule in rules
+        [(words.named("topic", rule.topic), typeset(context.said.text(rule.rule)), _source(context, rule))]
+        for rule in rules
     ]
     return GroupedTable(columns, rows, words("method.title"))
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from reportgen.results import FINDING_CODES, MeasureNext, NonconformanceState
+from reportgen.results import MeasureNext, NonconformanceState
+from reportgen.results.codes import FINDING_CODES as OWN_CODES
 from reportgen.rules.outcome import Outcome, found
 
 if TYPE_CHECKING:
@@ -24,7 +25,7 @@ class _Raised:
 
     record: Nonconformance
     report: str
-    original: tuple[str, ...]
+    original: tuple[Finding, ...]
     closed_by: str | None = None
 
 
@@ -84,7 +85,7 @@ def _take_up(known: dict[str, _Raised], job: Job, findings: Sequence[Finding]) -
     for record in job.day.nonconformances:
         before = known.get(record.id)
         if before is None:
-            seen = tuple(_seen(finding) for finding in findings if _covers(record, finding))
+            seen = tuple(finding for finding in findings if _covers(record, finding))
             known[record.id] = _Raised(record, record.raised_in or number, seen)
         else:
             known[record.id] = replace(before, record=record)
@@ -102,11 +103,6 @@ def _close(known: dict[str, _Raised], job: Job, clean: set[str]) -> None:
 def _covers(record: Nonconformance | NonconformanceState, finding: Finding) -> bool:
     """Whether a nonconformance was written against a finding: its code, and its area where it names one."""
     return finding.code in record.findings and record.area in (None, finding.area)
-
-
-def _seen(finding: Finding) -> str:
-    place = f"location {finding.location}: " if finding.location else ""
-    return f"{place}{finding.observed} ({finding.code})"
 
 
 def _status(raised: _Raised) -> str:
@@ -163,7 +159,7 @@ def uncovered(findings: Iterable[Finding]) -> tuple[Finding, ...]:
     return tuple(
         found(
             "nonconformance-missing", f"no nonconformance covers {code}",
-            FINDING_CODES["nonconformance-missing"].rule, area=area,
+            OWN_CODES["nonconformance-missing"].rule, area=area,
         )
         for area, code in missing
     )  # fmt: skip

@@ -13,6 +13,7 @@ from itertools import accumulate
 from typing import TYPE_CHECKING, Final
 
 from reportgen.rules.outcome import Outcome, counted, found
+from reportgen.rules.scene import counts
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -38,12 +39,6 @@ def order_of_the_day(view: JobView) -> Outcome[Finding]:
     """Find what was measured before the blasting or after the primer, and faster than anybody can."""
     findings = [finding for area in view.areas for surface in area.surfaces for finding in _surface(view, surface)]
     return Outcome((), (*findings, *_paces(view)))
-
-
-def counts(view: JobView, surface: SurfaceView, time: Clock | None) -> bool:
-    """Whether a test is about the blasted surface: not where it was made before the blasting began."""
-    start, end = surface.blasted
-    return time is None or start > end or view.at(time) >= start
 
 
 def _surface(view: JobView, surface: SurfaceView) -> Iterator[Finding]:

@@ -6,10 +6,11 @@ import datetime as dt
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 from zoneinfo import ZoneInfo
 
 from reportgen.job import Places
+from reportgen.measurements.slice import Made, Scene, SceneArea, SceneSurface, Window
 
 if TYPE_CHECKING:
     from reportgen.job import AreaPlan, Clock, Job, Project, Reading, Specification, Structure, Surface
@@ -42,21 +43,6 @@ class AreaView:
     structure: Structure
     plan: AreaPlan
     surfaces: tuple[SurfaceView, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Window:
-    """A time during which limits of the conditions apply to an area; a coating window has no length."""
-
-    area: str
-    activity: str  # blasting | coating
-    start: dt.datetime
-    end: dt.datetime
-
-    @property
-    def label(self) -> str:
-        """Activity and area, as ``blasting NT-1``."""
-        return f"{self.activity} {self.area}"
 
 
 class JobView:
@@ -210,3 +196,24 @@ def elapsed(start: dt.datetime, end: dt.datetime, unit: str) -> Fraction:
 def later(start: dt.datetime, by: Quantity) -> dt.datetime:
     """Return the instant a duration after ``start``."""
     return start + int(by.exact * (_LENGTH_OF_ONE[by.unit] // _TICK)) * _TICK
+
+
+def counts(view: JobView, surface: SurfaceView, time: Clock | None) -> bool:
+    """Whether a test is about the blasted surface: not where it was made before the blasting began."""
+    start, end = surface.blasted
+    return time is None or start > end or view.at(time) >= start
+
+
+def scene_of(view: JobView, key: str) -> Scene[Any]:
+    """Return the day as the rule of one kind of measurement sees it; ``key`` is its field in surfaces or in the day."""
+    areas = tuple(
+        SceneArea(area.id, tuple(_scene_surface(view, surface, key) for surface in area.surfaces))
+        for area in view.areas
+    )
+    return Scene(areas, tuple(getattr(view.job.day, key, ())), view.windows, view.at, view.printed)
+
+
+def _scene_surface(view: JobView, surface: SurfaceView, key: str) -> SceneSurface[Any]:
+    record = surface.record
+    tests = tuple(Made(test, counts(view, surface, test.time)) for test in getattr(record, key, ()))
+    return SceneSurface(tests, record.apparatus, record.initial_condition, surface.blasted, surface.coated)

@@ -10,6 +10,7 @@ from reportgen.job import Places
 from reportgen.rules.due import AreaDue, areas_due, first_grade
 from reportgen.sheet.reminder import reminder
 from reportgen.units import DISPLAY
+from reportgen.words.sentences import sentences
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -251,7 +252,7 @@ def _abrasive_checks(project: Project) -> Block:
 def _area_blocks(job: Job, due: AreaDue) -> list[Block]:
     area = due.plan
     size = f", {area.size}" if area.size is not None else ""
-    head = (f"{area.id}   {area.name}{size}", *due.notes)
+    head = (f"{area.id}   {area.name}{size}", *sentences().notes(due))
     blocks = [*_surface(job, due, head)]
     gauge = gauge_of(job)
     if gauge is not None:

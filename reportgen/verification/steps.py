@@ -8,6 +8,7 @@ from __future__ import annotations
 import hashlib
 import importlib.metadata
 import logging
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import reportgen
@@ -55,6 +56,7 @@ def verify_report(
     again, eighth = None, not_done(8, "there are no embedded files to evaluate")
     if evidence is not None:
         eighth, again = embedded_files.check_evaluation(evidence, recompute)
+        evidence = replace(evidence, results=again.results) if again else evidence
     if findings and again:
         naming.compare_names(findings, again.signatories, again.site)
     steps = [first, *(findings.steps() if findings else _unread(range(2, 7))), seventh, eighth]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from reportgen.diagnostics import closest
-from reportgen.results import FINDING_CODES
+from reportgen.measurements import FINDING_CODES
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
