@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
     from reportgen.results import Finding
-    from reportgen.results.codes import Part
+    from reportgen.results.statements import Part
 
 _TIME: Final = re.compile(r"\d\d:\d\d, ")
 

@@ -5,8 +5,10 @@ from __future__ import annotations
 import datetime as dt
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import TYPE_CHECKING, Final
+from functools import partial
+from typing import TYPE_CHECKING, Any, Final
 
+from reportgen.measurements import MEASUREMENTS, Measurement
 from reportgen.units import DISPLAY
 from reportgen.words.sentences import sentences
 
@@ -168,9 +170,16 @@ def _salts(report: Exported) -> Iterator[Row]:
         yield one.area, one.location, one.density, one.expressed_as, one.verdict
 
 
-def _dust(report: Exported) -> Iterator[Row]:
-    for one in report.evaluation.dust:
-        yield one.area, one.location, one.quantity, one.size, one.verdict
+def _measured(kind: Measurement[Any, Any, Any], report: Exported) -> Iterator[Row]:
+    for one in getattr(report.evaluation, kind.key):
+        yield tuple(getattr(one, name) for name in kind.exported)
+
+
+def _headings(kind: Measurement[Any, Any, Any]) -> tuple[str, ...]:
+    """Head each column of a kind of measurement; what its catalogue does not name is headed by its field."""
+    said = sentences()
+    keys = [(name, f"{kind.key}.{name}") for name in kind.exported]
+    return tuple(said.say("exported", key) if said.knows("exported", key) else name for name, key in keys)
 
 
 def _cleanliness(report: Exported) -> Iterator[Row]:
@@ -248,7 +257,7 @@ _TABLES: Final[tuple[tuple[str, tuple[str, ...], Callable[[Exported], Iterator[R
         _conditions,
     ),
     ("salts", ("area", "location", "density (mg/m²)", "expressed as", "verdict"), _salts),
-    ("dust", ("area", "location", "quantity rating", "size class", "verdict"), _dust),
+    *((kind.key, _headings(kind), partial(_measured, kind)) for kind in MEASUREMENTS),
     (
         "cleanliness",
         ("area", "specified", "observed", "staining (%)", "limit (%)", "verdict", "reason"),

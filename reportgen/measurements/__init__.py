@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Any, Final
 from reportgen.measurements.dust import DUST
 from reportgen.measurements.slice import Entry, Measurement, Scene, Window
 from reportgen.results.codes import FINDING_CODES as OWN_CODES
-from reportgen.results.codes import Code, FindingCode, Statement
+from reportgen.results.codes import FindingCode
+from reportgen.results.statements import Code, Statement
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

@@ -11,8 +11,8 @@ if TYPE_CHECKING:
 
     from reportgen.fields import Clock, Model
     from reportgen.results import AtTime, Outcome
-    from reportgen.results.codes import Statement
     from reportgen.results.facts import Facts
+    from reportgen.results.statements import Statement
 
 L = TypeVar("L", bound="Model")
 T = TypeVar("T", bound="Model")
@@ -115,3 +115,8 @@ class Measurement(Generic[L, T, R]):
     statements: tuple[Statement, ...]
     """Every code of it: findings, things to do, gaps."""
     rows_on_sheet: int = 2
+
+    @property
+    def timed(self) -> bool:
+        """Whether a test says when it was made."""
+        return "time" in self.test.model_fields

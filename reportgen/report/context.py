@@ -54,6 +54,15 @@ class Context:
         """Sentences in the language of the report."""
         return sentences(self.words.language)
 
+    def topic_name(self, topic: str) -> str:
+        """Name of a requirement's topic; that of a kind of measurement stands in its own catalogue."""
+        return self.said.name(topic) or self.words(f"required.{topic}")
+
+    def finding_name(self, code: str) -> str:
+        """Name of a finding code, as short as a heading."""
+        own = self.said.knows("finding", code)
+        return self.said.say("finding", code) if own else self.words.named("finding", code)
+
     def area_name(self, area_id: str) -> str:
         """Name of an area with its structure's, or the id when the project has none of that id."""
         try:

@@ -89,4 +89,4 @@ def _named(context: Context, text: str) -> str:
     code, colon, rest = text.partition(": ")
     if code not in FINDING_CODES:
         return text
-    return f"{lowered(context, context.words.named('finding', code))}{colon}{rest}"
+    return f"{lowered(context, context.finding_name(code))}{colon}{rest}"

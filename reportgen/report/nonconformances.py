@@ -44,7 +44,7 @@ def _need(context: Context, block: list[Flowable]) -> float:
 
 def _block(context: Context, state: NonconformanceState) -> list[Flowable]:
     words = context.words
-    findings = _sentence(context, [words.named("finding", code) for code in state.findings])
+    findings = _sentence(context, [context.finding_name(code) for code in state.findings])
     facts = [
         (words("nonconformance.findings"), findings),
         (words("nonconformance.requirement"), _requirement(context, state)),
@@ -66,7 +66,7 @@ def _named(context: Context, code: re.Match[str]) -> str:
     """The name of a finding in place of its code in brackets; anything else in brackets stays."""
     if code[1] not in FINDING_CODES:
         return code[0]
-    name = context.words.named("finding", code[1])
+    name = context.finding_name(code[1])
     return f"({lowered(context, name)})"
 
 

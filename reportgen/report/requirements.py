@@ -63,7 +63,7 @@ def _row(
     listed = list(verdicts)
     verdict = next((each for each in WORST_FIRST if each in listed), "not evaluated")
     mark = Verdict(verdict, words(f"verdict.{verdict}"), _VERDICT)
-    return (words(f"required.{topic}"), shown, rule, _found(context, listed), mark)
+    return (context.topic_name(topic), shown, rule, _found(context, listed), mark)
 
 
 def _found(context: Context, verdicts: list[str]) -> str:

@@ -268,7 +268,7 @@ def finding_row(context: Context, finding: Finding, *, own: bool = False) -> Row
         font=REGULAR, size=BODY, width=34, color=colour(INK), align="right", prefix=words("page.prefix"),
         title=words("page.title", place=finding.area or words("findings.title")),
     )  # fmt: skip
-    return (Verdict(mark, words.named("finding", finding.code), FINDING - 8, face=BOLD), where, requirement, page)
+    return (Verdict(mark, context.finding_name(finding.code), FINDING - 8, face=BOLD), where, requirement, page)
 
 
 def _location(context: Context, finding: Finding) -> str:

@@ -85,7 +85,7 @@ def main_reason(context: Context, area: AreaResult) -> str:
     words = context.words
     found = [finding for _, finding in context.findings.get(area.id, []) if finding.code not in _FOLLOW_UP]
     failing = [finding for finding in found if finding.severity == "nonconformance"] or found
-    names = dict.fromkeys(words.named("finding", finding.code) for finding in failing)
+    names = dict.fromkeys(context.finding_name(finding.code) for finding in failing)
     return words("details.join").join(lowered(context, name) for name in names) or "; ".join(
         context.said.reasons(context.evaluation, area)
     )

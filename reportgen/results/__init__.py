@@ -5,9 +5,10 @@ applicable, and the page says which.
 """
 
 from reportgen.results.canonical import canonical_json, plain
-from reportgen.results.codes import FINDING_CODES, Effect, FindingCode
+from reportgen.results.codes import FINDING_CODES, FindingCode
 from reportgen.results.facts import Amount, Facts, Place, Stated, Word
 from reportgen.results.outcome import Outcome
+from reportgen.results.statements import Effect
 from reportgen.results.values import (
     AreaResult,
     AtTime,

@@ -126,6 +126,7 @@ class _Evaluated:
         released = {area.id for area in areas if area.decision == "release"}
         coating = deadlines(view, self.coating.results, released)
         report = self.job.day.report
+        kinds: dict[str, Any] = {key: outcome.results for key, outcome in self.kinds.items()}
         return Evaluation(
             report=ReportIdentity(report.number, report.revision, report.date.isoformat()),
             verdict=report_verdict(areas),
@@ -136,12 +137,12 @@ class _Evaluated:
             comparators=self.comparators.results,
             checks=tuple(result for outcome in self.checks for result in outcome.results),
             coating_times=coating.results,
-            dust=self.kinds["dust"].results,
             nonconformances=carried.results,
             findings=(*findings, *coated_without_release(view, released)),
             measure_next=self._measure_next(carried, coating),
             rules=rules_applied(view, self.requirement),
             not_evaluated=self._not_evaluated(),
+            **kinds,
         )
 
     def _measure_next(self, carried: Outcome[Any], coating: Outcome[Any]) -> tuple[MeasureNext | Task, ...]:

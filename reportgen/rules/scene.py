@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, Final
 from zoneinfo import ZoneInfo
 
 from reportgen.job import Places
+from reportgen.measurements import MEASUREMENTS
 from reportgen.measurements.slice import Made, Scene, SceneArea, SceneSurface, Window
 
 if TYPE_CHECKING:
@@ -130,7 +131,8 @@ class JobView:
         for surface in day.surfaces:
             clocks += [surface.blasted.end, *([] if surface.coated is None else [surface.coated])]
             clocks += [test.time for test in surface.salts if test.time is not None]
-            clocks += [test.time for test in surface.dust if test.time is not None]
+            tests = [test for kind in MEASUREMENTS if kind.timed for test in getattr(surface, kind.key)]
+            clocks += [test.time for test in tests if test.time is not None]
         texts = {reading.time for readings in self.job.readings for reading in readings if reading.time is not None}
         return [*map(self.at, clocks), *map(self.at_text, texts)]
 

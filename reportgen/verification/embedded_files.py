@@ -50,7 +50,7 @@ class Outcome:
 
 @dataclass(frozen=True, slots=True)
 class Recomputed:
-    """What follows from the embedded input: results, the same as canonical JSON, who is to sign, the contract's place."""
+    """What follows from the embedded input: results, these as canonical JSON, who is to sign, the contract's place."""
 
     results: Evaluation
     evaluation: bytes

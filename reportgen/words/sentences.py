@@ -57,6 +57,10 @@ class Sentences:
         """
         return self._filled(self._texts[group][code], _named(place) | _named(facts) | more)
 
+    def name(self, kind: str) -> str | None:
+        """Return the name of a kind of measurement; None for what is none."""
+        return self._texts["measurement"].get(kind)
+
     def observed(self, finding: Finding) -> str:
         """Return what was found."""
         return finding.observed if finding.facts is None else self._of("observed", finding)

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-from reportgen.results.codes import GapCode, TaskCode, fails, missing
 from reportgen.results.facts import Facts, Nothing
+from reportgen.results.statements import GapCode, TaskCode, fails, missing
 
 
 @dataclass(frozen=True, slots=True)

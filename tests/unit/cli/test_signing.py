@@ -18,7 +18,7 @@ NOW = dt.datetime(2026, 5, 4, 15, 10, tzinfo=dt.UTC)
 
 @pytest.fixture(autouse=True)
 def clock(monkeypatch):
-    for place in ("issuing", "verifying", "countersigning", "registering", "filing"):
+    for place in ("issuing", "verifying", "countersigning", "register_care", "filing"):
         monkeypatch.setattr(f"reportgen.pipeline.{place}.now", lambda: NOW, raising=False)
     monkeypatch.setattr("reportgen.pipeline.now", lambda: NOW)
     monkeypatch.setenv("REPORTGEN_PASSPHRASE", "a passphrase for tests")
