@@ -65,5 +65,5 @@ def test_a_sentence_that_is_not_there_is_a_bug_of_ours(code):
 
 
 def test_what_a_language_lacks_is_english():
-    assert sentences("en").say("measurement", "dust") == "dust"
-    assert sentences("nowhere").say("measurement", "dust") == "dust"
+    assert sentences("en").say("measurement", "dust") == "Dust"
+    assert sentences("nowhere").say("measurement", "dust") == "Dust"
