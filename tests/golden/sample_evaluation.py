@@ -399,10 +399,9 @@ def _findings(failing: str | None) -> tuple[Finding, ...]:
 
 def _below(failing: str) -> tuple[Finding, ...]:
     """The first two findings: locations 3 and 4."""
+    code, limit = "profile-below-minimum", "at least 2.0 mil"
     return tuple(
-        Finding(
-            "profile-below-minimum", "nonconformance", seen, "at least 2.0 mil", failing, location, "7.3", "NCR-004"
-        )
+        Finding(code, "nonconformance", seen, limit, failing, location, "7.3", "NCR-004")
         for location, seen in (("3", "1.70 mil"), ("4", "1.75 mil"))
     )
 

@@ -84,10 +84,10 @@ def test_a_sentence_made_of_facts():
     above = ABOVE_MAXIMUM.found(DustAbove(3, 1, 2, None), Place("A-1", "3"), clause="1.6")
     missing = MISSING.found(DustAllowed(2), Place("A-1"))
     assert (part_of(above), part_of(missing)) == ("out of limits", "missing")
+    limit = "quantity rating at most 2 required"
     assert told([above, missing]) == [
-        "A-1 location 3: dust of quantity 3, size class 1; quantity rating at most 2 required (clause 1.6) "
-        "[dust-above-maximum]",
-        "A-1: dust: no test; quantity rating at most 2 required [dust-missing]",
+        f"A-1 location 3: dust of quantity 3, size class 1; {limit} (clause 1.6) [dust-above-maximum]",
+        f"A-1: dust: no test; {limit} [dust-missing]",
     ]
     noted = ABOVE_MAXIMUM.found(DustAbove(3, 1, 2), Place("A-1", "3"), severity="observation")
     assert part_of(noted) == "noted"

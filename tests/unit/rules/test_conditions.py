@@ -272,11 +272,8 @@ def test_a_reading_outside_the_range_of_the_formula_gives_no_verdict(during):
     log = [_reading("06:40"), wet] if not during else [wet]
     evaluation = _evaluated(*log)
     assert len(evaluation.conditions) == len(log) - 1
-    assert [
-        line
-        for line in evaluation.not_evaluated
-        if sentences().left_out(line).startswith(f"conditions at {wet['time']}: ")
-    ]
+    left_out = map(sentences().left_out, evaluation.not_evaluated)
+    assert [line for line in left_out if line.startswith(f"conditions at {wet['time']}: ")]
     assert ("conditions-outside-range" in codes(evaluation, "A")) == during
 
 

@@ -149,7 +149,7 @@ WHOLE = [
      "conforms"),
     ("salts at location 1", ("sample 30 µS/cm", "blank 0 µS/cm", "volume 3 ml", "area 12.5 cm²"),
      "mixed salts by conductivity", ["iso-8502-9"], "36.0 ± 8.2 mg/m²: conforms"),
-    ("dust at location 1", ("quantity 1", "size class 1"), "T-1 Part 1", ["iso-8502-3"], "conforms"),
+    ("dust at location 1", ("quantity 1, size class 1",), "T-1 Part 1", ["iso-8502-3"], "conforms"),
     ("time to coat", ("1.00 h",), "at most 6.00 h from the end of blasting", "T-1 Part 1", "conforms"),
     ("decision", (f"second-reading-missing: spot a: extra coarse 2.2 mil; {SECOND.partition(', ')[2]}",
                   "coated-without-release: coated 10:00"), ACTIONS,
