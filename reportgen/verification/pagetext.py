@@ -57,10 +57,10 @@ def page_text_agrees(evidence: Evidence) -> Outcome:
 def text_agrees(pages: list[str], files: Any, results: Evaluation | None, content: list[str] | None = None) -> Outcome:
     """Compare the text of pages, in content order, with the evaluation among ``files``.
 
-    ``results`` is the same evaluation made again, of whose facts the sentences are; without it findings are not looked
-    for.
-    ``content`` is the same without head and foot; without it all text is taken for content. ``files`` maps names to
-    bytes. The answer is *not done* when the report does not say in which language it is.
+    ``files`` maps names to bytes. ``results`` is the same evaluation made again, of whose facts the sentences are;
+    without it findings are neither looked for nor counted among what agrees. ``content`` is the text without head and
+    foot; without it all text is taken for content. The answer is *not done* when the report does not say in which
+    language it is.
     """
     from reportgen.words.catalogue import catalogue
     from reportgen.words.sentences import sentences
@@ -81,7 +81,8 @@ def text_agrees(pages: list[str], files: Any, results: Evaluation | None, conten
         more = f"and {len(missing) - MOST_SENTENCES} more places"
         return Outcome("failed", (*missing[:MOST_SENTENCES], *((more,) if len(missing) > MOST_SENTENCES else ())))
     locations = sum(len(area["locations"]) for area in evaluation["areas"])
-    compared = f"{len(evaluation['areas'])} areas, {locations} locations, {len(evaluation['findings'])} findings"
+    findings = f", {len(results.findings)} findings" if results else ""
+    compared = f"{len(evaluation['areas'])} areas, {locations} locations{findings}"
     return Outcome("passed", (f"{compared} and {len(evaluation['conditions'])} readings of the conditions agree",))
 
 
@@ -122,7 +123,9 @@ def _row_of_area(area: dict[str, Any], words: Words) -> re.Pattern[str]:
         decisions.append(words("decision.unseen"))
     named = _NAME_WORDS + _words(area["name"])  # of the structure, of the area
     if area["n_locations"] == 0:
-        named += _FEW_WORDS + sum(map(_words, area["reasons"]))
+        named += _FEW_WORDS * (1 + len(area["reasons"])) + _words(
+            area["not_inspected"] or ""
+        )  # why nothing is measured
     return _sequence(area["id"], named, _shown(area["mean"]), *uncertainty, decisions)
 
 
