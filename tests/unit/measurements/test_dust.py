@@ -2,11 +2,17 @@
 
 import pytest
 
+from reportgen.export import Exported, tables
+from reportgen.intake.cells import TARGETS
+from reportgen.intake.entries import NAMED_BY
 from reportgen.measurements.dust import DUST, DustLimit, DustResult
 from reportgen.measurements.dust.codes import DustAbove, DustAllowed, DustSeen
 from reportgen.results import LeftOut, Place, Task
 from reportgen.results.facts import NOTHING
+from reportgen.rules import evaluate
+from reportgen.sheet import sheet_plan
 from reportgen.words.sentences import sentences
+from tests.unit.intake.small import DAY, job_of
 from tests.unit.rules.factory import codes, evaluated, finding, surface
 
 LIMIT = {"clause": "1.6", "maximum_quantity": "2", "maximum_size": "3"}
@@ -87,6 +93,36 @@ def test_the_tape_on_pitted_steel_is_outside_its_method(condition, named):
 def test_limit_and_result_as_facts():
     assert DUST.limit_facts(DustLimit.model_validate(LIMIT)) == DustAllowed(2, 3)
     assert DUST.result_facts(DustResult("A", "1", 3, 4, "does not conform")) == DustSeen(3, 4)
+
+
+# What the rooms above make of its declaration
+
+
+def test_its_block_on_the_field_sheet():
+    (first, *_) = [block for block in sheet_plan(job_of()).blocks if block.kind == "dust"]
+    assert (first.title, len(first.rows)) == ("Dust tape", 2)
+    assert [(cell.key, cell.heading, cell.share) for cell in first.cells] == [
+        ("location", "Location", 1.2), ("quantity", "Quantity 0–5", 1.2), ("size", "Size 0–5", 1.2),
+        ("time", "Time", 1.0),
+    ]  # fmt: skip
+
+
+def test_its_cells_and_names_when_a_sheet_is_taken_in():
+    assert {name: (cell.path, cell.clock) for name, cell in TARGETS["dust"].items()} == {
+        "location": (("location",), False), "quantity": (("quantity",), False), "size": (("size",), False),
+        "time": (("time",), True),
+    }  # fmt: skip
+    assert NAMED_BY["dust"] == ("location",)
+
+
+def test_its_table_among_the_exports():
+    tape = "dust: [{location: 1, quantity: 1, size: 2}]"
+    steps = "blasted: {start: '07:00', end: '08:30', abrasive: grit}"
+    surfaces = f"surfaces: [{{area: A-1, apparatus: pot 1, initial_condition: C, {steps}, {tape}}}]"
+    job = job_of(DAY.replace("surfaces: []", surfaces))
+    (table,) = [one for one in tables([Exported(job, evaluate(job))]) if one.name == "dust"]
+    assert table.headings[-5:] == ("area", "location", "quantity rating", "size class", "verdict")
+    assert [row[-5:] for row in table.rows] == [("A-1", "1", 1, 2, "conforms")]
 
 
 # Sentences, each once
