@@ -10,7 +10,8 @@ import typing
 from functools import cache
 from typing import Any, Final, Literal
 
-from reportgen.job import READING_FIELDS, Day, Model, Project, fields
+from reportgen import fields
+from reportgen.job import READING_FIELDS, Day, Model, Project
 
 Kind = Literal["project", "day"]
 

@@ -12,14 +12,16 @@ from typing import TYPE_CHECKING
 from reportgen.cli.sentences import part_of, told
 from reportgen.cli.terminal import WIDTH, tinted, verdict_sentence
 from reportgen.diagnostics import printable
+from reportgen.results import MeasureNext, Task
 from reportgen.units import DISPLAY
+from reportgen.words.sentences import sentences
 
 if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Sequence
 
     from reportgen.pipeline import Checked, Deadline
-    from reportgen.results import AreaResult, Evaluation, Finding, MeasureNext, NonconformanceState
+    from reportgen.results import AreaResult, Evaluation, Finding, NonconformanceState
 
 SHOWN_ENTRIES = 6
 SHOWN_AREAS = 10
@@ -36,7 +38,6 @@ _SAID_BY = {
     "profile-in-guard-band": ("location ",),
     "profile-inconclusive": ("location ",),
     "salts-missing": ("salt test",),
-    "dust-missing": ("a dust-tape test",),
     "cleanliness-missing": ("the grade of cleanliness",),
     "tape-check-missing": ("unused tape",),
     "air-check-missing": ("blotter test",),
@@ -100,15 +101,19 @@ def _without_uncovered(missing: list[Finding]) -> tuple[list[Finding], list[str]
 def _to_measure(evaluation: Evaluation, missing: Sequence[Finding]) -> list[str]:
     """Return what to measure next beyond what the missing say: not to coat, not to close a nonconformance."""
     said = [(finding.area, start) for finding in missing for start in _SAID_BY.get(finding.code, ())]
-    rest = [step for step in evaluation.measure_next if not _elsewhere(step) and not _said(step, said)]
-    return [f"{step.area + ': ' if step.area else ''}{step.what} ({step.reason})" for step in rest]
+    answered = {(finding.area or "", finding.code) for finding in missing}
+    rest = [step for step in evaluation.measure_next if not _elsewhere(step) and not _said(step, said, answered)]
+    words = sentences()
+    return [f"{step.area + ': ' if step.area else ''}{words.task(step)} ({words.because(step)})" for step in rest]
 
 
-def _elsewhere(step: MeasureNext) -> bool:
-    return step.what.startswith("coat by ") or " to close " in step.what
+def _elsewhere(step: MeasureNext | Task) -> bool:
+    return isinstance(step, MeasureNext) and (step.what.startswith("coat by ") or " to close " in step.what)
 
 
-def _said(step: MeasureNext, said: Sequence[tuple[str | None, str]]) -> bool:
+def _said(step: MeasureNext | Task, said: Sequence[tuple[str | None, str]], answered: set[tuple[str, str]]) -> bool:
+    if isinstance(step, Task):
+        return (step.area, step.answers) in answered
     what = step.what.lstrip("0123456789 ")
     return any(area == step.area and what.startswith(start) for area, start in said)
 
@@ -157,7 +162,7 @@ def _section(title: str, entries: Sequence[str], *, everything: bool) -> list[st
 
 def _not_evaluated(evaluation: Evaluation, *, everything: bool) -> list[str]:
     """Return what no rule judged: in one line, or all of it."""
-    points = [printable(point) for point in evaluation.not_evaluated]
+    points = [printable(sentences().left_out(point)) for point in evaluation.not_evaluated]
     if everything:
         return _section("Not evaluated", points, everything=True)
     if not points:

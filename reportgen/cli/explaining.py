@@ -21,13 +21,13 @@ def explain_code(code: str, *, as_json: bool) -> str:
         UsageError: for a code that is neither, with the nearest one.
     """
     from reportgen.loader import CODES
-    from reportgen.results.codes import FINDING_CODES
+    from reportgen.measurements import FINDING_CODES
+    from reportgen.words.sentences import sentences
 
     if code in CODES:
         facts = {"code": code, "meaning": CODES[code]}
     elif code in FINDING_CODES:
-        found = FINDING_CODES[code]
-        facts = {"code": code, "meaning": found.meaning, "rule": found.rule, "remedy": found.remedy}
+        facts = {"code": code, **sentences().explained(code)}
     else:
         near = closest(code, [*FINDING_CODES, *CODES])
         raise UsageError(
@@ -50,17 +50,20 @@ def explain_area(day: Path, area: str, *, as_json: bool) -> str:
     from reportgen.loader import load_job
     from reportgen.results import plain
     from reportgen.rules.explain import explain_area as derivation
+    from reportgen.words.sentences import sentences
 
     steps = derivation(load_job(day), area)
     if as_json:
         return json.dumps(plain(steps), ensure_ascii=False, indent=2)
-    lines: list[str] = []
+    words, lines = sentences(), []
     for number, step in enumerate(steps, start=1):
         lines += textwrap.wrap(
-            f"{number:>3}  {printable(step.what)}: {printable(step.result)}", WIDTH, subsequent_indent=" " * 7
+            f"{number:>3}  {printable(words.text(step.what))}: {printable(step.result)}",
+            WIDTH,
+            subsequent_indent=" " * 7,
         )
         for one in step.inputs:
-            lines += _wrapped("from", one)
+            lines += _wrapped("from", words.text(one))
         lines += _wrapped("rule", step.rule) + _wrapped("source", step.source)
     return "\n".join(lines)
 

@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 import re
-from typing import TYPE_CHECKING, Final, Literal
+from typing import TYPE_CHECKING, Final
+
+from reportgen.measurements import CODES
+from reportgen.words.sentences import sentences
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
     from reportgen.results import Finding
+    from reportgen.results.statements import Part
 
 _TIME: Final = re.compile(r"\d\d:\d\d, ")
-
-Part = Literal["wrong", "out of limits", "missing", "next", "noted"]
-"""Where in a check a finding belongs, in the order in which it is said."""
 
 SENTENCES: Final[Mapping[str, tuple[Part, str]]] = {
     "profile-below-minimum": ("out of limits", "profile {observed}; {requirement} required"),
@@ -56,8 +57,6 @@ SENTENCES: Final[Mapping[str, tuple[Part, str]]] = {
     "cleanliness-missing": ("missing", "cleanliness {observed}; {requirement} required"),
     "salts-above-maximum": ("out of limits", "soluble salts {observed}; {requirement} required"),
     "salts-missing": ("missing", "soluble salts: {observed}; {requirement} required"),
-    "dust-above-maximum": ("out of limits", "dust of {observed}; {requirement} required"),
-    "dust-missing": ("missing", "dust: {observed}; {requirement} required"),
     "time-to-coat-exceeded": ("out of limits", "primer too late, after {observed}; {requirement} allowed"),
     "coating-overdue": ("missing", "{observed}, {requirement}: prepare the surface again and inspect it"),
     "blasted-again": ("noted", "{observed}"),
@@ -87,7 +86,7 @@ SENTENCES: Final[Mapping[str, tuple[Part, str]]] = {
 
 def part_of(finding: Finding) -> Part:
     """Return where a finding belongs; one that is merely observed fails nothing."""
-    part = SENTENCES[finding.code][0]
+    part = CODES[finding.code].part if finding.code in CODES else SENTENCES[finding.code][0]
     return "noted" if part == "out of limits" and finding.severity == "observation" else part
 
 
@@ -102,7 +101,9 @@ def told(findings: Iterable[Finding]) -> list[str]:
 
 
 def _sentence(finding: Finding) -> str:
-    said = SENTENCES[finding.code][1].format(observed=finding.observed, requirement=finding.requirement)
+    said = sentences().told(finding) or SENTENCES[finding.code][1].format(
+        observed=finding.observed, requirement=finding.requirement
+    )
     said += f" (clause {finding.clause})" if finding.clause else ""
     return said + (f", {finding.nonconformance}" if finding.nonconformance else "")
 
@@ -112,5 +113,6 @@ def _place(alike: list[Finding]) -> str:
     spots = list(dict.fromkeys(finding.location for finding in alike if finding.location))
     where = f"{'location' if len(spots) == 1 else 'locations'} {', '.join(spots)}" if spots else ""
     both = " ".join(part for part in (areas, where) if part)
-    timed = _TIME.match(alike[0].observed) and SENTENCES[alike[0].code][1].startswith("{observed}")
+    pattern = SENTENCES.get(alike[0].code, ("", ""))[1]
+    timed = _TIME.match(alike[0].observed) and pattern.startswith("{observed}")
     return f"{both}{', ' if timed else ': '}" if both else ""

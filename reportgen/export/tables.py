@@ -5,9 +5,12 @@ from __future__ import annotations
 import datetime as dt
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import TYPE_CHECKING, Final
+from functools import partial
+from typing import TYPE_CHECKING, Any, Final
 
+from reportgen.measurements import MEASUREMENTS, Measurement
 from reportgen.units import DISPLAY
+from reportgen.words.sentences import sentences
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
@@ -98,7 +101,8 @@ def _areas(report: Exported) -> Iterator[Row]:
             area.id, area.structure, area.name, area.place, area.verdict, area.decision, area.unit,
             area.required_locations, area.n_locations, area.n_spots, area.mean, area.standard_deviation, area.minimum,
             area.maximum, low, high,
-            area.expanded_uncertainty, area.coverage_factor, area.percent_within_limits, "; ".join(area.reasons),
+            area.expanded_uncertainty, area.coverage_factor, area.percent_within_limits,
+            "; ".join(sentences().reasons(report.evaluation, area)),
         )  # fmt: skip
 
 
@@ -166,9 +170,16 @@ def _salts(report: Exported) -> Iterator[Row]:
         yield one.area, one.location, one.density, one.expressed_as, one.verdict
 
 
-def _dust(report: Exported) -> Iterator[Row]:
-    for one in report.evaluation.dust:
-        yield one.area, one.location, one.quantity, one.size, one.verdict
+def _measured(kind: Measurement[Any, Any, Any], report: Exported) -> Iterator[Row]:
+    for one in getattr(report.evaluation, kind.key):
+        yield tuple(getattr(one, name) for name in kind.exported)
+
+
+def _headings(kind: Measurement[Any, Any, Any]) -> tuple[str, ...]:
+    """Head each column of a kind of measurement; what its catalogue does not name is headed by its field."""
+    said = sentences()
+    keys = [(name, f"{kind.key}.{name}") for name in kind.exported]
+    return tuple(said.say("exported", key) if said.knows("exported", key) else name for name, key in keys)
 
 
 def _cleanliness(report: Exported) -> Iterator[Row]:
@@ -187,9 +198,10 @@ def _coating(report: Exported) -> Iterator[Row]:
 
 
 def _findings(report: Exported) -> Iterator[Row]:
+    words = sentences()
     for one in report.evaluation.findings:
         yield (
-            one.code, one.severity, one.area, one.location, one.observed, one.requirement, one.clause,
+            one.code, one.severity, one.area, one.location, words.observed(one), words.required(one), one.clause,
             one.nonconformance,
         )  # fmt: skip
 
@@ -198,13 +210,13 @@ def _nonconformances(report: Exported) -> Iterator[Row]:
     for one in report.evaluation.nonconformances:
         yield (
             one.id, one.area, one.status, one.raised_in, ", ".join(one.findings), one.description, one.disposition,
-            one.decided_by, one.corrective_action, one.evidence, "; ".join(one.original),
+            one.decided_by, one.corrective_action, one.evidence, "; ".join(map(sentences().seen, one.original)),
         )  # fmt: skip
 
 
 def _next(report: Exported) -> Iterator[Row]:
     for one in report.evaluation.measure_next:
-        yield one.area, one.what, one.reason, one.locations
+        yield one.area, sentences().task(one), sentences().because(one), one.count
 
 
 _TABLES: Final[tuple[tuple[str, tuple[str, ...], Callable[[Exported], Iterator[Row]]], ...]] = (
@@ -245,7 +257,7 @@ _TABLES: Final[tuple[tuple[str, tuple[str, ...], Callable[[Exported], Iterator[R
         _conditions,
     ),
     ("salts", ("area", "location", "density (mg/m²)", "expressed as", "verdict"), _salts),
-    ("dust", ("area", "location", "quantity rating", "size class", "verdict"), _dust),
+    *((kind.key, _headings(kind), partial(_measured, kind)) for kind in MEASUREMENTS),
     (
         "cleanliness",
         ("area", "specified", "observed", "staining (%)", "limit (%)", "verdict", "reason"),

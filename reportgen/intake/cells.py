@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.errors import QuantityError
 from reportgen.job import parse_clock
+from reportgen.measurements import MEASUREMENTS
 from reportgen.units import parse_quantity
 from reportgen.yamlsource import HIDDEN
 
@@ -89,7 +90,10 @@ TARGETS: Final[dict[str, dict[str, Target]]] = {
         "instrument": _to("instrument"),
         **_TIME,
     },
-    "dust": {"location": _to("location"), "quantity": _to("quantity"), "size": _to("size"), **_TIME},
+    **{
+        kind.key: {**{one.field: _to(one.field) for one in kind.entries}, **(_TIME if kind.timed else {})}
+        for kind in MEASUREMENTS
+    },
 }
 """Cells that hold text, by kind of block; ticks are read by ``ticked``, readings by their own reader."""
 

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Final
 
+from reportgen.measurements import MEASUREMENTS
+
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
@@ -19,7 +21,7 @@ NAMED_BY: Final[dict[str, tuple[str, ...]]] = {
     "surfaces": ("area",),
     "readings": ("location", "spot"),
     "salts": ("location", "time"),
-    "dust": ("location",),
+    **{kind.key: kind.named_by for kind in MEASUREMENTS},
     "not_inspected": ("area",),
 }
 """Fields by which two entries of a list are the same entry."""

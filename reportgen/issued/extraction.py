@@ -21,11 +21,13 @@ from reportgen.loader import job_from_files
 from reportgen.results import canonical_json, plain
 from reportgen.rules import evaluate
 from reportgen.verification import Recomputed
+from reportgen.words.sentences import sentences
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from reportgen.job import Job
+    from reportgen.results import Evaluation
 
 NOT_STATED = "not stated"
 
@@ -36,13 +38,16 @@ class Recomputation:
     def __init__(self) -> None:
         self.files: Mapping[str, bytes] = {}
         self.job: Job | None = None
+        self.evaluation: Evaluation | None = None
 
     def __call__(self, files: Mapping[str, bytes]) -> Recomputed:
         """Return what follows from the embedded input; InputError when it can no longer be read."""
         self.files = files
         self.job = job_from_files(files, read_manifest(files[MANIFEST_NAME]).day, have_photos=False)
-        evaluation = canonical_json(evaluate(self.job, at=issue_moment(files)))
-        return Recomputed(evaluation, signatories_of(self.job), self.job.project.project.site)
+        self.evaluation = evaluate(self.job, at=issue_moment(files))
+        return Recomputed(
+            self.evaluation, canonical_json(self.evaluation), signatories_of(self.job), self.job.project.project.site
+        )
 
 
 def record_of(known: Recomputation) -> ReportRecord | None:
@@ -77,9 +82,20 @@ def _record(known: Recomputation) -> ReportRecord:
         surfaces=surfaces,
         areas=tuple(_area(area, known.job, surfaces) for area in found["areas"]),
         nonconformances=tuple(value_from(NonconformanceRecord, row) for row in found["nonconformances"]),
-        findings=tuple(value_from(FindingRecord, row) for row in found["findings"]),
+        findings=_findings(known.evaluation, found["findings"]),
         **_supersedes(known.job, issue),
         **_contract(known.job),
+    )
+
+
+def _findings(evaluation: Evaluation | None, rows: list[dict[str, Any]]) -> tuple[FindingRecord, ...]:
+    """Return the findings; what was observed is said where the embedded input can be evaluated again."""
+    if evaluation is None:
+        return tuple(value_from(FindingRecord, row) for row in rows)
+    said = sentences()
+    return tuple(
+        FindingRecord(one.code, one.severity, said.observed(one), said.required(one), one.area, one.clause)
+        for one in evaluation.findings
     )
 
 
@@ -150,7 +166,6 @@ def _area(area: dict[str, Any], job: Job | None, surfaces: tuple[SurfaceRecord, 
     plain = {name: area[name] for name in ("id", "structure", "name", "verdict", "decision", "unit", "n_locations")}
     plain |= {name: area[name] for name in ("mean", "standard_deviation", "expanded_uncertainty")}
     plain["structure_name"] = str(names.get(area["structure"], area["structure"]))
-    plain["reasons"] = list(area["reasons"])
     plain["locations"] = [_location(row, own) for row in area["locations"]]
     return value_from(AreaRecord, plain)
 

@@ -58,7 +58,6 @@ class AreaRecord:
     mean: Decimal | None
     standard_deviation: Decimal | None
     expanded_uncertainty: Decimal | None
-    reasons: tuple[str, ...]
     locations: tuple[LocationRecord, ...]
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from reportgen.fields import Clock, Model, is_placeholder, parse_clock
 from reportgen.job.day import (
     READING_FIELDS,
     AbrasiveCheck,
@@ -12,7 +13,6 @@ from reportgen.job.day import (
     Condition,
     CsvReadings,
     Day,
-    DustTest,
     GaugeCheck,
     Nonconformance,
     Photo,
@@ -23,7 +23,6 @@ from reportgen.job.day import (
     TapeCheck,
     WalkOut,
 )
-from reportgen.job.fields import Clock, Model, is_placeholder, parse_clock
 from reportgen.job.places import Places
 from reportgen.job.project import (
     AreaPlan,
@@ -57,7 +56,6 @@ __all__ = [
     "ConditionLimits",
     "CsvReadings",
     "Day",
-    "DustTest",
     "GaugeCheck",
     "InspectionBody",
     "Instrument",

@@ -4,7 +4,7 @@ from typing import Annotated, Any, Literal, Self
 
 from pydantic import BeforeValidator, Discriminator, Field, Tag, ValidationInfo, model_validator
 
-from reportgen.job.fields import (
+from reportgen.fields import (
     AirPressure,
     Area,
     ArealDensity,
@@ -20,7 +20,6 @@ from reportgen.job.fields import (
     Name,
     Percent,
     Pressure,
-    Rating,
     RelativePath,
     ReportNumber,
     Revision,
@@ -30,6 +29,7 @@ from reportgen.job.fields import (
     YesNo,
     refusal,
 )
+from reportgen.measurements.dust import DustTest
 from reportgen.units import EXAMPLES
 
 READING_FIELDS = ("location", "spot", "time", "confirmed", "depth")
@@ -277,15 +277,6 @@ class SaltTest(Model):
         if self.sample and self.blank and self.sample.in_unit("uS/cm") < self.blank.in_unit("uS/cm"):
             raise refusal("JOB162", f"`sample` {self.sample} is below `blank` {self.blank}", "check which is which")
         return self
-
-
-class DustTest(Model):
-    """A dust-tape test: quantity rating and size class."""
-
-    location: Ident
-    quantity: Rating
-    size: Rating
-    time: Clock | None = None
 
 
 class Photo(Model):

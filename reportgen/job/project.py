@@ -5,10 +5,11 @@ from typing import Annotated, Any, Literal, Self
 from pydantic import Field, ValidationInfo, model_validator
 
 from reportgen.errors import QuantityError
-from reportgen.job.fields import (
+from reportgen.fields import (
     AnyQuantity,
     Area,
     ArealDensity,
+    Clause,
     Conductivity,
     Count,
     Date,
@@ -21,7 +22,6 @@ from reportgen.job.fields import (
     Number,
     Percent,
     ProfileLimit,
-    Rating,
     RelativePath,
     ReportNumberPattern,
     Temperature,
@@ -29,9 +29,8 @@ from reportgen.job.fields import (
     YesNo,
     refusal,
 )
+from reportgen.measurements.dust import DustLimit
 from reportgen.units import Kind, Quantity, UnitSystem, parse_quantity, unit_system
-
-Clause = Annotated[str | None, Field(description="clause of the specification that states this requirement")]
 
 Place = Annotated[
     Name | None,
@@ -200,14 +199,6 @@ class SaltLimit(Model):
     further_area: Area | None = None
     further_tests: Count | None = None
     additional_per_failing: Count | None = None
-
-
-class DustLimit(Model):
-    """Limits of dust by tape: quantity rating and size class."""
-
-    clause: Clause = None
-    maximum_quantity: Rating
-    maximum_size: Rating | None = None
 
 
 class CompressedAir(Model):

@@ -4,7 +4,7 @@ from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
-from reportgen.job.fields import Ident, Length, Model, YesNo, refusal
+from reportgen.fields import Ident, Length, Model, YesNo, refusal
 from reportgen.units import parse_quantity
 
 Section = Literal[

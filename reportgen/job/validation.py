@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Final, TypeVar, Union, get_arg
 from pydantic import ValidationError
 
 from reportgen.diagnostics import closest
-from reportgen.job.fields import Model
+from reportgen.fields import Model
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping

@@ -261,7 +261,7 @@ def _next(context: Context, area: AreaResult) -> list[Flowable]:
         Column(words("next.count"), 56, "RIGHT", gap=14),
         Column(words("next.reason"), context.width * 0.6 - 56, ink=MUTED, gap=0),
     ]
-    rows = [[(step.what, digits(step.locations, ""), step.reason)] for step in steps]
+    rows = [[(context.said.task(step), digits(step.count, ""), context.said.because(step))] for step in steps]
     table = GroupedTable(columns, rows, words("next.title"))
     title = SectionTitle(words("next.title"), f"{area_bookmark(area.id)}-next", level=3, outline=False)
     return [CondPageBreak(table.need(1)), title, table]

@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections import defaultdict
 from dataclasses import dataclass, field
 from decimal import Decimal
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 from reportgen.charts import Faces, ProfileScale, profile_scale
 from reportgen.pdf.fonts import font_path
 from reportgen.units import DISPLAY, Quantity, render_quantity
 from reportgen.words.numbers import number
+from reportgen.words.sentences import Sentences, sentences
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -46,6 +48,20 @@ class Context:
     findings: dict[str | None, list[tuple[int, Finding]]] = field(default_factory=dict)
     tallest: int = 1
     area_ids: frozenset[str] = frozenset()
+
+    @cached_property
+    def said(self) -> Sentences:
+        """Sentences in the language of the report."""
+        return sentences(self.words.language)
+
+    def topic_name(self, topic: str) -> str:
+        """Name of a requirement's topic; that of a kind of measurement stands in its own catalogue."""
+        return self.said.name(topic) or self.words(f"required.{topic}")
+
+    def finding_name(self, code: str) -> str:
+        """Name of a finding code, as short as a heading."""
+        own = self.said.knows("finding", code)
+        return self.said.say("finding", code) if own else self.words.named("finding", code)
 
     def area_name(self, area_id: str) -> str:
         """Name of an area with its structure's, or the id when the project has none of that id."""

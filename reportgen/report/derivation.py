@@ -5,12 +5,13 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING, get_args
 
+from reportgen.measurements import FINDING_CODES
 from reportgen.pdf.blocks import SectionTitle, running_text
 from reportgen.pdf.flow import CondPageBreak, Flowable
 from reportgen.pdf.styles import BOLD, MUTED, SMALL
 from reportgen.pdf.tables import Column, GroupedTable, Row
 from reportgen.report.verdicts import lowered
-from reportgen.results import FINDING_CODES, How
+from reportgen.results import How
 from reportgen.rules.explain import explain_areas
 from reportgen.words.numbers import typeset
 
@@ -68,8 +69,8 @@ def _rows(context: Context, steps: Iterable[DerivationStep], sources: dict[str, 
     return [
         [
             (
-                step.what,
-                typeset("; ".join(_named(context, text) for text in step.inputs)) or "–",
+                context.said.text(step.what),
+                typeset("; ".join(_named(context, context.said.text(one)) for one in step.inputs)) or "–",
                 typeset(f"{_said(step.rule)} [{sources.setdefault(step.source, len(sources) + 1)}]"),
                 typeset(_HOW.sub(lambda how: context.words.named("how", how[0]), step.result)),
             )
@@ -88,4 +89,4 @@ def _named(context: Context, text: str) -> str:
     code, colon, rest = text.partition(": ")
     if code not in FINDING_CODES:
         return text
-    return f"{lowered(context, context.words.named('finding', code))}{colon}{rest}"
+    return f"{lowered(context, context.finding_name(code))}{colon}{rest}"

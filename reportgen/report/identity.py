@@ -41,7 +41,7 @@ def judged_against(context: Context) -> str:
         rounding=words(f"rounding.{stated.rounding}"),
     )  # fmt: skip
     others = [topic for topic in stated_topics(context) if topic != "profile"]
-    names = [words(f"required.{topic}") for topic in others]
+    names = [context.topic_name(topic) for topic in others]
     listed = ", ".join(lowered(context, name) for name in names)
     return f"{sentence} {words('judged.others', topics=listed)}" if others else sentence
 

@@ -1,9 +1,10 @@
-"""What else was measured on an area: cleanliness, salts, dust, time to the primer."""
+"""What else was measured on an area: cleanliness, salts, the kinds of the registry, time to the primer."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
+from reportgen.measurements import MEASUREMENTS, Measurement
 from reportgen.pdf.blocks import SectionTitle, Verdict
 from reportgen.pdf.flow import CondPageBreak, Flowable
 from reportgen.pdf.styles import BOLD, MUTED
@@ -12,7 +13,7 @@ from reportgen.words.numbers import digits
 
 if TYPE_CHECKING:
     from reportgen.report.context import Context
-    from reportgen.results import AreaResult, CleanlinessResult, CoatingTime, DustResult, SaltResult
+    from reportgen.results import AreaResult, CleanlinessResult, CoatingTime, SaltResult
 
 _VERDICT = 100.0
 
@@ -40,7 +41,8 @@ def measurement_rows(context: Context, area: str) -> list[Row]:
     evaluation = context.evaluation
     rows = [_cleanliness(context, each) for each in evaluation.cleanliness if each.area == area]
     rows += [_salts(context, each) for each in evaluation.salts if each.area == area]
-    rows += [_dust(context, each) for each in evaluation.dust if each.area == area]
+    for kind in MEASUREMENTS:
+        rows += [_measured(context, kind, each) for each in getattr(evaluation, kind.key) if each.area == area]
     return rows + [_coating(context, each) for each in evaluation.coating_times if each.area == area]
 
 
@@ -80,18 +82,15 @@ def _salts(context: Context, result: SaltResult) -> Row:
     return (words("other.salts"), place, f"{shown}, {kind}", required, _verdict(context, result.verdict))
 
 
-def _dust(context: Context, result: DustResult) -> Row:
-    words = context.words
-    limit = context.job.project.specification.dust
+def _measured(context: Context, kind: Measurement[Any, Any, Any], result: Any) -> Row:
+    words, said = context.words, context.said
+    limit = getattr(context.job.project.specification, kind.limit_key)
     required = "–"
     if limit is not None:
-        required = words("other.dust-quantity", quantity=limit.maximum_quantity)
-        if limit.maximum_size is not None:
-            required += ", " + words("other.dust-size", size=limit.maximum_size)
-        required = words("limit.at-most", limit=required) + _clause(context, limit.clause)
-    shown = f"{words('other.dust-quantity', quantity=result.quantity)}, {words('other.dust-size', size=result.size)}"
+        required = said.say("limit", kind.key, kind.limit_facts(limit)) + _clause(context, limit.clause)
+    shown = said.say("result", kind.key, kind.result_facts(result))
     place = words("location", location=result.location)
-    return (words("other.dust"), place, shown, required, _verdict(context, result.verdict))
+    return (said.say("measurement", kind.key), place, shown, required, _verdict(context, result.verdict))
 
 
 def _coating(context: Context, result: CoatingTime) -> Row:

@@ -48,9 +48,13 @@ def _rules(context: Context) -> GroupedTable | None:
         Column(words("method.source"), 170, ink=MUTED, gap=0),
     ]
     rows: list[list[Row]] = [
-        [(words.named("topic", rule.topic), typeset(rule.rule), _source(context, rule))] for rule in rules
+        [(_topic(context, rule), typeset(context.said.text(rule.rule)), _source(context, rule))] for rule in rules
     ]
     return GroupedTable(columns, rows, words("method.title"))
+
+
+def _topic(context: Context, rule: RuleApplied) -> str:
+    return context.said.name(rule.topic) or context.words.named("topic", rule.topic)
 
 
 def _source(context: Context, rule: RuleApplied) -> str:

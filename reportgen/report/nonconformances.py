@@ -6,13 +6,13 @@ import re
 from functools import partial
 from typing import TYPE_CHECKING
 
+from reportgen.measurements import FINDING_CODES
 from reportgen.pdf.blocks import SECTION_GAP, SECTION_HEIGHT, Facts, SectionTitle, running_text, title_text, write
 from reportgen.pdf.canvas import tagged
 from reportgen.pdf.flow import CondPageBreak, Flowable
 from reportgen.pdf.painting import paint
 from reportgen.pdf.styles import BODY, BOLD, VERDICT_COLOUR
 from reportgen.report.verdicts import lowered
-from reportgen.results import FINDING_CODES
 
 if TYPE_CHECKING:
     from reportgen.report.context import Context
@@ -44,7 +44,7 @@ def _need(context: Context, block: list[Flowable]) -> float:
 
 def _block(context: Context, state: NonconformanceState) -> list[Flowable]:
     words = context.words
-    findings = _sentence(context, [words.named("finding", code) for code in state.findings])
+    findings = _sentence(context, [context.finding_name(code) for code in state.findings])
     facts = [
         (words("nonconformance.findings"), findings),
         (words("nonconformance.requirement"), _requirement(context, state)),
@@ -56,7 +56,7 @@ def _block(context: Context, state: NonconformanceState) -> list[Flowable]:
     if state.evidence:
         facts.append((words("nonconformance.evidence"), state.evidence))
     if state.original:
-        shown = "; ".join(_CODE.sub(partial(_named, context), text) for text in state.original)
+        shown = "; ".join(_CODE.sub(partial(_named, context), context.said.seen(one)) for one in state.original)
         facts.append((words("nonconformance.original"), shown))
     head = [BlockHead(context, state), running_text(state.description, before=2)]
     return [*head, Facts(facts, 2, before=5)]
@@ -66,7 +66,7 @@ def _named(context: Context, code: re.Match[str]) -> str:
     """The name of a finding in place of its code in brackets; anything else in brackets stays."""
     if code[1] not in FINDING_CODES:
         return code[0]
-    name = context.words.named("finding", code[1])
+    name = context.finding_name(code[1])
     return f"({lowered(context, name)})"
 
 
@@ -79,7 +79,7 @@ def _requirement(context: Context, state: NonconformanceState) -> str:
     """What the findings that it covers were measured against, where this report holds them."""
     words = context.words
     texts = [
-        finding.requirement + (f" · {words('clause', clause=finding.clause)}" if finding.clause else "")
+        context.said.required(finding) + (f" · {words('clause', clause=finding.clause)}" if finding.clause else "")
         for finding in context.evaluation.findings
         if finding.nonconformance == state.id and not finding.code.startswith("nonconformance-")
     ]

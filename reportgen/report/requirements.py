@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING
 
+from reportgen.measurements import MEASUREMENTS
 from reportgen.pdf.blocks import SectionTitle, Verdict, running_text
 from reportgen.pdf.flow import CondPageBreak, Flowable
 from reportgen.pdf.styles import BOLD, MUTED
@@ -39,15 +40,16 @@ def requirements_section(context: Context) -> list[Flowable]:
 
 def requirement_rows(context: Context) -> list[Row]:
     """One row per requirement that the project file states."""
-    makers = (_preparation, _profile, _sampling, _climate, _salts, _dust, _air, _abrasive, _time)
+    makers = (_preparation, _profile, _sampling, _climate, _salts, _kinds, _air, _abrasive, _time)
     return [row for maker in makers for row in maker(context)]
 
 
 def stated_topics(context: Context) -> list[str]:
     """The topics of those rows, in their order."""
     stated = context.job.project.specification
+    kinds = {kind.key: getattr(stated, kind.limit_key) for kind in MEASUREMENTS}
     optional = {
-        "conditions": stated.conditions, "salts": stated.soluble_salts, "dust": stated.dust,
+        "conditions": stated.conditions, "salts": stated.soluble_salts, **kinds,
         "air": stated.compressed_air, "abrasive": stated.abrasive, "time": stated.time_to_coat,
     }  # fmt: skip
     return ["preparation", "profile", "sampling", *(topic for topic, record in optional.items() if record is not None)]
@@ -61,7 +63,7 @@ def _row(
     listed = list(verdicts)
     verdict = next((each for each in WORST_FIRST if each in listed), "not evaluated")
     mark = Verdict(verdict, words(f"verdict.{verdict}"), _VERDICT)
-    return (words(f"required.{topic}"), shown, rule, _found(context, listed), mark)
+    return (context.topic_name(topic), shown, rule, _found(context, listed), mark)
 
 
 def _found(context: Context, verdicts: list[str]) -> str:
@@ -146,16 +148,16 @@ def _salts(context: Context) -> list[Row]:
     return [_row(context, "salts", limit, rule, [each.verdict for each in context.evaluation.salts], stated.clause)]
 
 
-def _dust(context: Context) -> list[Row]:
-    words, stated = context.words, context.job.project.specification.dust
-    if stated is None:
-        return []
-    limit = words("other.dust-quantity", quantity=stated.maximum_quantity)
-    if stated.maximum_size is not None:
-        limit += ", " + words("other.dust-size", size=stated.maximum_size)
-    limit = words("limit.at-most", limit=limit)
-    verdicts = [each.verdict for each in context.evaluation.dust]
-    return [_row(context, "dust", limit, words("required.dust-tape"), verdicts, stated.clause)]
+def _kinds(context: Context) -> list[Row]:
+    """The kinds of measurement of the registry that the contract limits."""
+    said, rows = context.said, []
+    for kind in MEASUREMENTS:
+        stated = getattr(context.job.project.specification, kind.limit_key)
+        if stated is not None:
+            limit = said.say("limit", kind.key, kind.limit_facts(stated))
+            verdicts = [each.verdict for each in getattr(context.evaluation, kind.key)]
+            rows.append(_row(context, kind.key, limit, said.say("method", kind.key), verdicts, stated.clause))
+    return rows
 
 
 def _air(context: Context) -> list[Row]:
@@ -192,5 +194,6 @@ def not_evaluated_notes(context: Context) -> list[Flowable]:
     """What the job holds and nothing has judged, each in a sentence."""
     words = context.words
     return [
-        running_text(words("not-evaluated", what=what), "muted", before=4) for what in context.evaluation.not_evaluated
+        running_text(words("not-evaluated", what=context.said.left_out(what)), "muted", before=4)
+        for what in context.evaluation.not_evaluated
     ]

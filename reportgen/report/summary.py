@@ -255,17 +255,20 @@ def finding_row(context: Context, finding: Finding, *, own: bool = False) -> Row
     """
     words = context.words
     place = " ".join(part for part in ("" if own else finding.area, _location(context, finding)) if part)
-    where = f"{place}: {finding.observed}" if place else finding.observed
-    if finding.nonconformance and finding.nonconformance not in finding.observed:
+    observed = context.said.observed(finding)
+    where = f"{place}: {observed}" if place else observed
+    if finding.nonconformance and finding.nonconformance not in observed:
         where += f" · {finding.nonconformance}"
-    requirement = finding.requirement + (f" · {words('clause', clause=finding.clause)}" if finding.clause else "")
+    requirement = context.said.required(finding) + (
+        f" · {words('clause', clause=finding.clause)}" if finding.clause else ""
+    )
     mark = "does not conform" if finding.severity == "nonconformance" else "inconclusive"
     page = PageReference(
         finding_bookmark(context, finding),
         font=REGULAR, size=BODY, width=34, color=colour(INK), align="right", prefix=words("page.prefix"),
         title=words("page.title", place=finding.area or words("findings.title")),
     )  # fmt: skip
-    return (Verdict(mark, words.named("finding", finding.code), FINDING - 8, face=BOLD), where, requirement, page)
+    return (Verdict(mark, context.finding_name(finding.code), FINDING - 8, face=BOLD), where, requirement, page)
 
 
 def _location(context: Context, finding: Finding) -> str:

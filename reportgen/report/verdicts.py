@@ -90,8 +90,10 @@ def main_reason(context: Context, area: AreaResult) -> str:
     weighing = [finding for finding in own if effect_of(finding) in {"fails", "holds"}]
     most = [finding for finding in weighing if finding.severity == "nonconformance"] or weighing
     most = most or [finding for finding in own if effect_of(finding) == "defers"]
-    names = dict.fromkeys(words.named("finding", finding.code) for finding in most)
-    return words("details.join").join(lowered(context, name) for name in names) or "; ".join(area.reasons)
+    names = dict.fromkeys(context.finding_name(finding.code) for finding in most)
+    return words("details.join").join(lowered(context, name) for name in names) or "; ".join(
+        context.said.reasons(context.evaluation, area)
+    )
 
 
 def lowered(context: Context, name: str) -> str:

@@ -5,7 +5,10 @@ applicable, and the page says which.
 """
 
 from reportgen.results.canonical import canonical_json, plain
-from reportgen.results.codes import FINDING_CODES, Effect, FindingCode
+from reportgen.results.codes import FINDING_CODES, FindingCode
+from reportgen.results.facts import Amount, Facts, Place, Stated, Word
+from reportgen.results.outcome import Outcome
+from reportgen.results.statements import Effect
 from reportgen.results.values import (
     AreaResult,
     AtTime,
@@ -15,12 +18,13 @@ from reportgen.results.values import (
     CoatingTime,
     ComparatorResult,
     ConditionResult,
+    Counted,
     Decision,
     DerivationStep,
-    DustResult,
     Evaluation,
     Finding,
     How,
+    LeftOut,
     LocationResult,
     MeasureNext,
     NonconformanceState,
@@ -31,11 +35,13 @@ from reportgen.results.values import (
     Severity,
     SpotReading,
     SpotResult,
+    Task,
     Verdict,
 )
 
 __all__ = [
     "FINDING_CODES",
+    "Amount",
     "AreaResult",
     "AtTime",
     "BudgetLine",
@@ -44,17 +50,21 @@ __all__ = [
     "CoatingTime",
     "ComparatorResult",
     "ConditionResult",
+    "Counted",
     "Decision",
     "DerivationStep",
-    "DustResult",
     "Effect",
     "Evaluation",
+    "Facts",
     "Finding",
     "FindingCode",
     "How",
+    "LeftOut",
     "LocationResult",
     "MeasureNext",
     "NonconformanceState",
+    "Outcome",
+    "Place",
     "ReportIdentity",
     "RuleApplied",
     "SaltResult",
@@ -62,7 +72,10 @@ __all__ = [
     "Severity",
     "SpotReading",
     "SpotResult",
+    "Stated",
+    "Task",
     "Verdict",
+    "Word",
     "canonical_json",
     "plain",
 ]

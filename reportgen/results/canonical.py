@@ -8,9 +8,13 @@ from functools import lru_cache
 from json.encoder import encode_basestring
 from typing import Any
 
+from reportgen.results.facts import Word
+
 
 def plain(value: Any) -> Any:
     """Turn frozen results into maps, lists, text, ``Decimal``, ``int``, ``bool`` and ``None``."""
+    if isinstance(value, Word):
+        return value.key
     if is_dataclass(value) and not isinstance(value, type):
         return {field.name: plain(getattr(value, field.name)) for field in fields(value)}
     if isinstance(value, list | tuple):
@@ -41,6 +45,8 @@ def _append(value: Any, parts: list[str]) -> None:
         _append_items(value, parts)
     elif isinstance(value, dict):
         _append_members(sorted((str(key), item) for key, item in value.items()), parts)
+    elif isinstance(value, Word):
+        parts.append(encode_basestring(value.key))
     elif is_dataclass(value) and not isinstance(value, type):
         _append_members([(name, getattr(value, name)) for name in _sorted_fields(type(value))], parts)
     else:

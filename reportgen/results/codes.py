@@ -1,17 +1,15 @@
-"""The closed list of finding codes: what each means, what it does to an area, and what to do about it."""
+"""The finding codes whose facts are not data yet: what each means, what it does to an area, what to do about it."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final, Literal
+from typing import TYPE_CHECKING, Final
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+    from reportgen.results.statements import Effect
     from reportgen.results.values import Severity
-
-Effect = Literal["fails", "holds", "defers", "none"]
-"""What a finding does to the areas it concerns: they do not conform; no verdict yet; no release yet; nothing."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -244,16 +242,6 @@ _SURFACE: Final = {
         "Fewer salt tests were made than required, or they express another quantity than the limit.",
         "The contract states the number of tests; conductivity and chloride results are never mixed.",
         "Make the missing tests before the area is coated.",
-    ),
-    "dust-above-maximum": _fails(
-        "The dust tape shows more or coarser dust than allowed.",
-        "The contract states the highest quantity rating and size class.",
-        "Clean the surface and test again.",
-    ),
-    "dust-missing": _missing(
-        "No dust-tape test was recorded although the contract states a limit.",
-        "Where a limit is stated, at least one test is needed.",
-        "Make the dust-tape test before the area is coated.",
     ),
     "time-to-coat-exceeded": _fails(
         "The primer came later after blasting than allowed.",

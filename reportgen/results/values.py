@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Any, Literal
+
+from reportgen.results.facts import EVERYWHERE, Facts, Place, Stated
 
 if TYPE_CHECKING:
     from decimal import Decimal
@@ -102,7 +104,7 @@ class MeasureNext:
     area: str
     what: str
     reason: str
-    locations: int | None = None
+    count: int | None = None
     apparatus: str | None = None
 
 
@@ -114,6 +116,40 @@ class SamplingPart:
     period: str | None
     required: int
     taken: int
+
+
+@dataclass(frozen=True, slots=True)
+class Task:
+    """One thing to measure or do next: ``count`` of it, and the code of the finding that it settles, if any."""
+
+    code: str
+    place: Place
+    facts: Facts
+    count: int | None = None
+    answers: str | None = None
+    apparatus: str | None = None
+
+    @property
+    def area(self) -> str:
+        """Area, empty for the whole report."""
+        return self.place.area or ""
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOut:
+    """Something that no rule evaluated."""
+
+    code: str
+    place: Place
+    facts: Facts
+
+
+@dataclass(frozen=True, slots=True)
+class Counted:
+    """Why an area is not simply released: a finding by its index in the evaluation, and whether it was accepted."""
+
+    finding: int
+    accepted: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,7 +182,8 @@ class AreaResult:
     locations: tuple[LocationResult, ...] = ()
     budget: tuple[BudgetLine, ...] = ()
     location_budget: tuple[BudgetLine, ...] = ()
-    reasons: tuple[str, ...] = ()
+    reasons: tuple[Counted, ...] = ()
+    not_inspected: str | None = None
     bounded_area: str | None = None
     not_evaluated: tuple[str, ...] = ()
     place: str | None = None
@@ -181,17 +218,6 @@ class SaltResult:
     verdict: Verdict
     expressed_as: str
     precision: Decimal | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class DustResult:
-    """One dust-tape test."""
-
-    area: str
-    location: str
-    quantity: int
-    size: int
-    verdict: Verdict
 
 
 @dataclass(frozen=True, slots=True)
@@ -246,12 +272,14 @@ class Finding:
 
     code: str
     severity: Severity
-    observed: str
-    requirement: str
+    observed: str = ""
+    requirement: str = ""
     area: str | None = None
     location: str | None = None
     clause: str | None = None
     nonconformance: str | None = None
+    place: Place = EVERYWHERE
+    facts: Facts | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -268,7 +296,7 @@ class NonconformanceState:
     raised_in: str
     corrective_action: str | None = None
     evidence: str | None = None
-    original: tuple[str, ...] = ()
+    original: tuple[Finding, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -276,7 +304,7 @@ class RuleApplied:
     """A rule that was applied and where it comes from; ``confidence`` says so where the source was not read itself."""
 
     topic: str
-    rule: str
+    rule: str | Stated
     source: str
     clause: str | None = None
     confidence: str | None = None
@@ -286,8 +314,8 @@ class RuleApplied:
 class DerivationStep:
     """One step of how a value came about: what it is, what went in, the rule, its source, and what came out."""
 
-    what: str
-    inputs: tuple[str, ...]
+    what: str | Stated
+    inputs: tuple[str | Stated | Finding, ...]
     rule: str
     source: str
     result: str
@@ -302,14 +330,14 @@ class Evaluation:
     areas: tuple[AreaResult, ...]
     conditions: tuple[ConditionResult, ...] = ()
     salts: tuple[SaltResult, ...] = ()
-    dust: tuple[DustResult, ...] = ()
+    dust: tuple[Any, ...] = ()
     cleanliness: tuple[CleanlinessResult, ...] = ()
     comparators: tuple[ComparatorResult, ...] = ()
     checks: tuple[CheckResult, ...] = ()
     coating_times: tuple[CoatingTime, ...] = ()
     nonconformances: tuple[NonconformanceState, ...] = ()
     findings: tuple[Finding, ...] = ()
-    measure_next: tuple[MeasureNext, ...] = ()
+    measure_next: tuple[MeasureNext | Task, ...] = ()
     rules: tuple[RuleApplied, ...] = ()
-    not_evaluated: tuple[str, ...] = ()
+    not_evaluated: tuple[str | LeftOut, ...] = ()
     format: int = 1

@@ -5,6 +5,6 @@ what to measure next, and what it could not evaluate. ``release`` draws the conc
 """
 
 from reportgen.rules.evaluate import evaluate
-from reportgen.rules.explain import explain_area, explain_code
+from reportgen.rules.explain import explain_area
 
-__all__ = ["evaluate", "explain_area", "explain_code"]
+__all__ = ["evaluate", "explain_area"]

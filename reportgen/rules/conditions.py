@@ -25,11 +25,12 @@ if TYPE_CHECKING:
     from fractions import Fraction
 
     from reportgen.job import Condition, ConditionLimits
+    from reportgen.measurements import Window
     from reportgen.metrology.climate import Psychrometer
     from reportgen.results import Finding, Severity, Verdict
     from reportgen.rules.covering import Standing
     from reportgen.rules.doubts import Doubts
-    from reportgen.rules.scene import JobView, Window
+    from reportgen.rules.scene import JobView
 
 PRINTED_PLACES: Final = 1
 DEFAULT_MARGIN_UNIT: Final = "delta_degC"

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from reportgen.measurements import MEASUREMENTS
 from reportgen.references import citation
-from reportgen.results import DerivationStep
+from reportgen.results import DerivationStep, Place, Stated
 from reportgen.rules.outcome import shown
 from reportgen.rules.salts import CHLORIDE
 
@@ -64,9 +65,10 @@ def _contamination(view: JobView, evaluation: Evaluation, area: str) -> Iterator
         precision = "" if salt.precision is None else f" ± {salt.precision}"
         value = f"{salt.density}{precision} mg/m²: {salt.verdict}"
         yield DerivationStep(f"salts at location {salt.location}", _measured(test), salt.expressed_as, source, value)
-    for tape in evaluation.dust:
-        if tape.area == area:
-            inputs = (f"quantity {tape.quantity}", f"size class {tape.size}")
-            source = citation("iso-8502-3").text
-            what = f"dust at location {tape.location}"
-            yield DerivationStep(what, inputs, view.specification.document, source, tape.verdict)
+    for kind in MEASUREMENTS:
+        for one in getattr(evaluation, kind.key):
+            if one.area == area:
+                facts, place = kind.result_facts(one), Place(one.area, one.location)
+                what = Stated("measured", kind.key, facts, place)
+                inputs = (Stated("result", kind.key, facts, place),)
+                yield DerivationStep(what, inputs, view.specification.document, citation(kind.source).text, one.verdict)

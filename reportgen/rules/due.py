@@ -9,12 +9,13 @@ from typing import TYPE_CHECKING, Final
 from reportgen.errors import QuantityError, RangeError, UsageError
 from reportgen.metrology import sampling
 from reportgen.metrology.tape import advised_grade, tape_scheme
+from reportgen.results import MeasureNext
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from reportgen.job import AreaPlan, Instrument, Job, Project, Sampling
-    from reportgen.results import Evaluation
+    from reportgen.results import Evaluation, Task
 
 _OWED_SPOT: Final = re.compile(r"at location (\S+), spot (\S+)$")
 _OWED_LOCATION: Final = re.compile(r"location (\S+) again$")
@@ -24,7 +25,7 @@ _PLAN_UNKNOWN: Final = 3
 
 @dataclass(frozen=True, slots=True)
 class AreaDue:
-    """An area to measure: names of its locations, spots that need a further reading, and notes printed at its head.
+    """An area to measure: its locations, spots that need a further reading, steps still to do, notes for its head.
 
     ``apparatus`` names those whose work lacks locations, where several worked on the area.
     ``closes`` are ids of nonconformances that a re-inspection is to close.
@@ -33,6 +34,7 @@ class AreaDue:
     plan: AreaPlan
     locations: tuple[str, ...]
     owed: tuple[tuple[str, str], ...] = ()
+    steps: tuple[MeasureNext | Task, ...] = ()
     notes: tuple[str, ...] = ()
     apparatus: tuple[str, ...] = ()
     closes: tuple[str, ...] = ()
@@ -59,12 +61,12 @@ def _named(job: Job, evaluation: Evaluation | None) -> set[str]:
 
 def _due(job: Job, plan: AreaPlan, evaluation: Evaluation | None) -> AreaDue:
     steps = [step for step in evaluation.measure_next if step.area == plan.id] if evaluation else []
-    owed = tuple(found.groups() for step in steps if (found := _OWED_SPOT.search(step.what)))
-    notes = [f"{step.what[0].upper()}{step.what[1:]}." for step in steps]
-    notes += [f"{name} is open: {text}" for name, text in open_nonconformances(evaluation).get(plan.id, {}).items()]
+    said = [step.what for step in steps if isinstance(step, MeasureNext)]
+    owed = tuple(found.groups() for what in said if (found := _OWED_SPOT.search(what)))
+    notes = [f"{name} is open: {text}" for name, text in open_nonconformances(evaluation).get(plan.id, {}).items()]
     count = required_locations(job.project.specification.sampling, plan)
     known = dict.fromkeys(
-        [place for place, _ in owed] + [found[1] for step in steps if (found := _OWED_LOCATION.match(step.what))]
+        [place for place, _ in owed] + [found[1] for what in said if (found := _OWED_LOCATION.match(what))]
     )
     locations = (
         *known,
@@ -72,7 +74,8 @@ def _due(job: Job, plan: AreaPlan, evaluation: Evaluation | None) -> AreaDue:
     )
     apparatus = tuple(dict.fromkeys(step.apparatus for step in steps if step.apparatus is not None))
     closes = to_close(job, evaluation).get(plan.id, ()) if evaluation else ()
-    return AreaDue(plan, locations, tuple((place, spot) for place, spot in owed), tuple(notes), apparatus, closes)
+    spots = tuple((place, spot) for place, spot in owed)
+    return AreaDue(plan, locations, spots, tuple(steps), tuple(notes), apparatus, closes)
 
 
 def open_nonconformances(evaluation: Evaluation | None) -> dict[str | None, dict[str, str]]:

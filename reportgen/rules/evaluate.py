@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
-from reportgen.results import CheckResult, Evaluation, ReportIdentity
+from reportgen.measurements import MEASUREMENTS
+from reportgen.results import CheckResult, Evaluation, ReportIdentity, Task
 from reportgen.rules.area_statistics import AreaStatistics, area_statistics, flagged
 from reportgen.rules.blasted_again import blasted_again
 from reportgen.rules.coating import PREPARE_AGAIN, coated_without_release, coating_times, deadlines
@@ -32,9 +33,9 @@ from reportgen.rules.requirement import requirement_of
 from reportgen.rules.rules import rules_applied
 from reportgen.rules.salts import salts
 from reportgen.rules.sampling import Required, sampling_findings
-from reportgen.rules.scene import AreaView, JobView, replaced_surfaces
+from reportgen.rules.scene import AreaView, JobView, replaced_surfaces, scene_of
 from reportgen.rules.supplies import abrasive_checks, air_checks
-from reportgen.rules.surface import cleanliness, dust
+from reportgen.rules.surface import cleanliness
 from reportgen.rules.walkout import walk_outs
 from reportgen.rules.whereabouts import whereabouts
 
@@ -43,7 +44,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from reportgen.job import Job
-    from reportgen.results import AreaResult, Finding, LocationResult, MeasureNext
+    from reportgen.results import AreaResult, Finding, LeftOut, LocationResult, MeasureNext
     from reportgen.rules.outcome import Outcome
 
 
@@ -70,7 +71,7 @@ class _AreaParts:
     required: Required
     bounds: tuple[str, ...]
     findings: tuple[Finding, ...]
-    measure_next: tuple[MeasureNext, ...]
+    measure_next: tuple[MeasureNext | Task, ...]
     left_out: tuple[str, ...]
 
 
@@ -92,7 +93,10 @@ class _Evaluated:
         self.comparators = comparators(view, self.requirement)
         self.conditions = conditions(view, asked)
         self.salts = salts(view, asked)
-        self.dust = dust(view)
+        self.kinds: dict[str, Outcome[Any]] = {
+            kind.key: kind.judge(getattr(view.specification, kind.limit_key), scene_of(view, kind.key))
+            for kind in MEASUREMENTS
+        }
         self.cleanliness = cleanliness(view)
         self.coating = coating_times(view)
         self.record = (order_of_the_day(view), whereabouts(view), asked.outcome)
@@ -105,8 +109,8 @@ class _Evaluated:
     def outcomes(self) -> tuple[Outcome[Any], ...]:
         """Outcomes of the rules that look at the whole day, in the order of the report."""
         return (
-            self.comparators, self.conditions, self.cleanliness, self.salts, self.dust, self.coating, *self.record,
-            *self.checks,
+            self.comparators, self.conditions, self.cleanliness, self.salts, *self.kinds.values(), self.coating,
+            *self.record, *self.checks,
         )  # fmt: skip
 
     @property
@@ -134,13 +138,13 @@ class _Evaluated:
         released = {area.id for area in areas if area.decision == "release"}
         coating = deadlines(view, self.coating.results, released)
         report = self.job.day.report
+        kinds: dict[str, Any] = {key: outcome.results for key, outcome in self.kinds.items()}
         return Evaluation(
             report=ReportIdentity(report.number, report.revision, report.date.isoformat()),
             verdict=report_verdict(areas),
             areas=areas,
             conditions=self.conditions.results,
             salts=self.salts.results,
-            dust=self.dust.results,
             cleanliness=self.cleanliness.results,
             comparators=self.comparators.results,
             checks=tuple(result for outcome in self.checks for result in outcome.results),
@@ -154,20 +158,27 @@ class _Evaluated:
             measure_next=self._measure_next(carried, coating, released),
             rules=rules_applied(view, self.requirement),
             not_evaluated=self._not_evaluated(),
+            **kinds,
         )
 
     def _measure_next(
         self, carried: Outcome[Any], coating: Outcome[Any], released: set[str]
-    ) -> tuple[MeasureNext, ...]:  # fmt: skip
+    ) -> tuple[MeasureNext | Task, ...]:  # fmt: skip
         """Return everything to do, once each; first what may be coated now. Accepted steel is not prepared again."""
-        steps = [*coating.measure_next]
+        steps: list[MeasureNext | Task] = [*coating.measure_next]
         steps.extend(step for area in self.areas for step in area.measure_next)
         steps.extend(step for outcome in (*self.outcomes, carried) for step in outcome.measure_next)
-        return tuple(dict.fromkeys(one for one in steps if one.what != PREPARE_AGAIN or one.area not in released))
+        again = {area for area in released if area}
+        kept = (one for one in steps if isinstance(one, Task) or one.what != PREPARE_AGAIN or one.area not in again)
+        return tuple(dict.fromkeys(kept))
 
-    def _not_evaluated(self) -> tuple[str, ...]:
-        lines = [line for outcome in self.outcomes for line in outcome.not_evaluated]
-        lines.extend(f"area {area.profile.area.id}: {line}" for area in self.areas for line in area.left_out)
+    def _not_evaluated(self) -> tuple[str | LeftOut, ...]:
+        lines: list[str | LeftOut] = [line for outcome in self.outcomes for line in outcome.not_evaluated]
+        lines.extend(
+            f"area {area.profile.area.id}: {line}" if isinstance(line, str) else line
+            for area in self.areas
+            for line in area.left_out
+        )
         return tuple(dict.fromkeys(lines))
 
 
@@ -187,7 +198,7 @@ def _passes(parts: _AreaParts, found: FindingsByArea) -> bool:
 
 def _concluded_area(parts: _AreaParts, found: FindingsByArea, accepted: set[str]) -> AreaResult:
     return area_result(
-        parts.profile, parts.locations, parts.statistics, parts.required, found.of(parts.profile.area.id),
+        parts.profile, parts.locations, parts.statistics, parts.required, found.indexed(parts.profile.area.id),
         accepted, parts.bounds, parts.left_out,
     )  # fmt: skip
 
@@ -211,5 +222,5 @@ def _area_parts(profile: AreaProfile, view: JobView) -> _AreaParts:
         walked.results,
         (*places.findings, *outlier, *sampled.findings, *walked.findings),
         (*places.measure_next, *sampled.measure_next, *walked.measure_next),
-        (*measured_nothing(profile.area), *sampled.not_evaluated),
+        (*measured_nothing(profile.area), *(gap for gap in sampled.not_evaluated if isinstance(gap, str))),
     )

@@ -5,11 +5,10 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import TYPE_CHECKING, Final
 
-from reportgen.diagnostics import closest
 from reportgen.errors import UsageError
 from reportgen.metrology.tape import film_thickness
 from reportgen.references import citation
-from reportgen.results import FINDING_CODES, DerivationStep
+from reportgen.results import DerivationStep
 from reportgen.rules.derivation import surroundings
 from reportgen.rules.evaluate import evaluate
 from reportgen.rules.outcome import shown, shown_number
@@ -27,28 +26,12 @@ if TYPE_CHECKING:
         AreaResult,
         BudgetLine,
         Evaluation,
-        FindingCode,
         LocationResult,
         SpotReading,
         SpotResult,
     )
     from reportgen.rules.readings import MeasuredLocation, MeasuredSpot, MeasuredSurface
     from reportgen.rules.requirement import Requirement
-
-
-def explain_code(code: str) -> FindingCode:
-    """Return meaning, rule and remedy of a finding code.
-
-    Raises:
-        UsageError: for a code that does not exist, with the nearest one that does.
-    """
-    if code in FINDING_CODES:
-        return FINDING_CODES[code]
-    near = closest(code, FINDING_CODES)
-    raise UsageError(
-        f"`{code}` is not a finding code",
-        help_text=f"did you mean `{near}`?" if near else "`reportgen check` prints the code of every finding",
-    )
 
 
 def explain_area(job: Job, area: str) -> tuple[DerivationStep, ...]:
@@ -205,7 +188,7 @@ def _statistics(view: JobView, result: AreaResult) -> Iterator[DerivationStep]:
 
 def _conclusion(evaluation: Evaluation, result: AreaResult) -> DerivationStep:
     concerned = [finding for finding in evaluation.findings if finding.area in (None, result.id)]
-    inputs = tuple(f"{finding.code}: {finding.observed}" for finding in concerned)
+    inputs = tuple(concerned)
     rule = "rework where something does not conform, hold where something is missing, else release"
     source = "recommendation of the inspector under the contract"
     return DerivationStep("decision", inputs, rule, source, f"{result.verdict}: {result.decision}")

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from reportgen.results import FINDING_CODES, MeasureNext, NonconformanceState
+from reportgen.results import MeasureNext, NonconformanceState
+from reportgen.results.codes import FINDING_CODES as OWN_CODES
 from reportgen.rules.outcome import Outcome, found
 
 if TYPE_CHECKING:
@@ -30,7 +31,7 @@ class _Raised:
 
     record: Nonconformance
     report: str
-    original: tuple[str, ...]
+    original: tuple[Finding, ...]
     by_inspector: bool
     areas: frozenset[str]
     again: frozenset[str] = frozenset()
@@ -100,7 +101,7 @@ def _take_up(known: _Known, job: Job, findings: Sequence[Finding]) -> None:
         inspector = _decided_by_inspector(job, record)
         if before is None:
             covered = [finding for finding in findings if _covers(record, finding)]
-            seen, on = tuple(map(_seen, covered)), _raised_on(record, job, covered)
+            seen, on = tuple(covered), _raised_on(record, job, covered)
             known[key] = _Raised(record, record.raised_in or number, seen, inspector, on)
         else:
             known[key] = replace(before, record=record, by_inspector=inspector)
@@ -137,11 +138,6 @@ def _close(known: _Known, job: Job, clean: set[str]) -> None:
 def _covers(record: Nonconformance | NonconformanceState, finding: Finding) -> bool:
     """Whether a nonconformance was written against a finding: its code, and its area where it names one."""
     return finding.code in record.findings and record.area in (None, finding.area)
-
-
-def _seen(finding: Finding) -> str:
-    place = f"location {finding.location}: " if finding.location else ""
-    return f"{place}{finding.observed} ({finding.code})"
 
 
 def _status(raised: _Raised) -> str:
@@ -201,7 +197,7 @@ def uncovered(findings: Iterable[Finding]) -> tuple[Finding, ...]:
     return tuple(
         found(
             "nonconformance-missing", f"no nonconformance covers {code}",
-            FINDING_CODES["nonconformance-missing"].rule, area=area,
+            OWN_CODES["nonconformance-missing"].rule, area=area,
         )
         for area, code in missing
     )  # fmt: skip

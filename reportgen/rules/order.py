@@ -12,7 +12,9 @@ from __future__ import annotations
 from itertools import accumulate
 from typing import TYPE_CHECKING, Final
 
+from reportgen.measurements import MEASUREMENTS
 from reportgen.rules.outcome import Outcome, counted, found
+from reportgen.rules.scene import counts
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -42,12 +44,6 @@ def order_of_the_day(view: JobView) -> Outcome[Finding]:
     return Outcome((), (*findings, *_paces(view)))
 
 
-def counts(view: JobView, surface: SurfaceView, time: Clock | None) -> bool:
-    """Whether a test is about the blasted surface: not where it was made before the blasting began."""
-    start, end = surface.blasted
-    return time is None or start > end or view.at(time) >= start
-
-
 def _surface(view: JobView, surface: SurfaceView) -> Iterator[Finding]:
     if surface.blasted[1] < surface.blasted[0]:
         return  # contradictory, which is a finding of its own
@@ -61,7 +57,9 @@ def _surface(view: JobView, surface: SurfaceView) -> Iterator[Finding]:
     graded = [] if record.cleanliness is None else [record.cleanliness.time]
     yield from _series(view, surface, "cleanliness grade", _instants(view, graded))
     yield from _tests(view, surface, "salt test", [(test.location, test.time) for test in record.salts])
-    yield from _tests(view, surface, "dust tape", [(test.location, test.time) for test in record.dust])
+    for kind in MEASUREMENTS:
+        tests = [(test.location, test.time) for test in getattr(record, kind.key) if kind.timed]
+        yield from _tests(view, surface, f"{kind.key} test", tests)
 
 
 def _instants(view: JobView, times: Iterable[Clock | None]) -> list[dt.datetime | None]:

@@ -1,35 +1,24 @@
-"""What every rule file yields: results of its kind, findings, rules applied, what to measure next, what it left out."""
+"""What rule files share: a finding of a known code, quantities and counts as printed."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final, Generic, TypedDict, TypeVar
+from typing import TYPE_CHECKING, Final, TypedDict
 
-from reportgen.results import FINDING_CODES, Finding
+from reportgen.measurements import FINDING_CODES
+from reportgen.results import Finding, Outcome
 from reportgen.units import DISPLAY, render_number, render_quantity
 
 if TYPE_CHECKING:
     from decimal import Decimal
     from fractions import Fraction
 
-    from reportgen.results import MeasureNext, RuleApplied, Severity
+    from reportgen.results import Severity
     from reportgen.units import Quantity
+
+__all__ = ["Outcome", "Place", "counted", "found", "shown", "shown_number"]
 
 IF_RIGHT: Final = ", if the entry that is asked about is right"
 """What a finding adds that follows from an entry open to doubt: it is noted, and fails nothing."""
-
-R = TypeVar("R", covariant=True)  # noqa: PLC0105 - one letter, as the results' type is all it says
-
-
-@dataclass(frozen=True, slots=True)
-class Outcome(Generic[R]):
-    """Results of one concern, and everything noticed on the way to them."""
-
-    results: tuple[R, ...] = ()
-    findings: tuple[Finding, ...] = ()
-    rules: tuple[RuleApplied, ...] = ()
-    measure_next: tuple[MeasureNext, ...] = ()
-    not_evaluated: tuple[str, ...] = ()
 
 
 class Place(TypedDict, total=False):

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from reportgen.measurements import FINDING_CODES
 from reportgen.metrology.conformity import combined_verdict
-from reportgen.results import FINDING_CODES, AreaResult
+from reportgen.results import AreaResult, Counted
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -17,7 +18,6 @@ if TYPE_CHECKING:
     from reportgen.rules.sampling import Required
     from reportgen.rules.scene import AreaView, JobView
 
-REASONS_SHOWN = 12
 DECIDABLE = frozenset({"profile-in-guard-band", "coating-overdue"})
 """Findings that hold an area and are no gap of the record, so that a decision can accept what they found."""
 
@@ -40,8 +40,11 @@ class FindingsByArea:
 
     def of(self, area: str) -> list[Finding]:
         """Return the findings that concern an area, its own and those of the whole report, in their order."""
-        concerned = sorted(self._own.get(area, []) + self._own.get(None, []), key=lambda pair: pair[0])
-        return [finding for _, finding in concerned]
+        return [finding for _, finding in self.indexed(area)]
+
+    def indexed(self, area: str) -> list[tuple[int, Finding]]:
+        """Return the same with the index of each among all findings."""
+        return sorted(self._own.get(area, []) + self._own.get(None, []), key=lambda pair: pair[0])
 
 
 def area_verdict(locations: Sequence[LocationResult], effects: set[Effect]) -> Verdict:
@@ -71,19 +74,13 @@ def _settled(findings: Sequence[Finding], accepted: set[str]) -> bool:
     return bool(held) and all(decided)
 
 
-def reasons(findings: Sequence[Finding], accepted: set[str]) -> tuple[str, ...]:
-    """Return why an area is not simply released: each finding that counts, with what was accepted."""
-    lines = []
-    for finding in findings:
-        if effect_of(finding) == "none":
-            continue
-        place = f", location {finding.location}" if finding.location else ""
-        taken = f" (accepted under {finding.nonconformance})" if finding.nonconformance in accepted else ""
-        lines.append(f"{finding.code}{place}: {finding.observed}{taken}")
-    if len(lines) > REASONS_SHOWN:
-        rest = len(lines) - REASONS_SHOWN
-        return (*lines[:REASONS_SHOWN], f"and {rest} more")
-    return tuple(lines)
+def reasons(findings: Iterable[tuple[int, Finding]], accepted: set[str]) -> tuple[Counted, ...]:
+    """Return why an area is not simply released: each finding that counts, by its index, and whether accepted."""
+    return tuple(
+        Counted(index, finding.nonconformance in accepted)
+        for index, finding in findings
+        if effect_of(finding) != "none"
+    )
 
 
 def accepted_ids(states: Iterable[NonconformanceState]) -> set[str]:
@@ -93,10 +90,10 @@ def accepted_ids(states: Iterable[NonconformanceState]) -> set[str]:
 
 def area_result(
     profile: AreaProfile, locations: tuple[LocationResult, ...], statistics: AreaStatistics, required: Required,
-    own: Sequence[Finding], accepted: set[str], bounds: tuple[str, ...], left_out: tuple[str, ...],
+    found: Sequence[tuple[int, Finding]], accepted: set[str], bounds: tuple[str, ...], left_out: tuple[str, ...],
 ) -> AreaResult:  # fmt: skip
     """Put an area together from what was found about it; ``accepted`` as for ``decision``."""
-    area = profile.area
+    area, own = profile.area, [finding for _, finding in found]
     verdict = area_verdict(locations, {effect_of(finding) for finding in own})
     return AreaResult(
         id=area.id,
@@ -122,7 +119,7 @@ def area_result(
         locations=locations,
         budget=statistics.budget,
         location_budget=statistics.location_budget,
-        reasons=reasons(own, accepted),
+        reasons=reasons(found, accepted),
         bounded_area="; ".join(bounds) or None,
         not_evaluated=left_out,
         place=area.plan.place or area.structure.place,
@@ -134,7 +131,7 @@ def not_inspected(view: JobView, entry: NotInspected, unit: str) -> AreaResult:
     structure, plan = view.plan(entry.area)
     return AreaResult(
         plan.id, structure.id, plan.name, "not evaluated", "hold", unit, None, 0, 0,
-        reasons=(f"not inspected: {entry.reason}",), not_evaluated=("everything: the area was not inspected",),
+        not_inspected=entry.reason, not_evaluated=("everything: the area was not inspected",),
         place=view.places.of(plan.id),
     )  # fmt: skip
 

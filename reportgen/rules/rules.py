@@ -5,12 +5,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from reportgen.errors import UsageError
+from reportgen.measurements import MEASUREMENTS
 from reportgen.metrology.statistics import LEAST_FOR_OUTLIER
 from reportgen.references import citation, method_rule
-from reportgen.results import RuleApplied
+from reportgen.results import RuleApplied, Stated
 from reportgen.rules.conditions import psychrometer
 from reportgen.rules.outcome import shown
-from reportgen.rules.surface import dust_words, stain_limit
+from reportgen.rules.surface import stain_limit
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -36,7 +37,7 @@ def _cited(topic: str, rule: str, key: str, clause: str | None = None) -> RuleAp
     return RuleApplied(topic, rule, ", ".join(part for part in parts if part), clause, source.remark or None)
 
 
-def _contract(view: JobView, topic: str, rule: str, clause: str | None) -> RuleApplied:
+def _contract(view: JobView, topic: str, rule: str | Stated, clause: str | None) -> RuleApplied:
     return RuleApplied(topic, rule, view.specification.document, clause)
 
 
@@ -114,8 +115,9 @@ def _contract_rules(view: JobView) -> Iterator[RuleApplied]:
     if specification.soluble_salts is not None:
         limit = specification.soluble_salts
         yield _contract(view, "soluble salts", f"at most {shown(limit.maximum)}, {limit.expressed_as}", limit.clause)
-    if specification.dust is not None:
-        yield _contract(view, "dust", dust_words(specification.dust), specification.dust.clause)
+    for kind in MEASUREMENTS:
+        if (stated := getattr(specification, kind.limit_key)) is not None:
+            yield _contract(view, kind.key, Stated("limit", kind.key, kind.limit_facts(stated)), stated.clause)
     if specification.time_to_coat is not None:
         limit_of_time = specification.time_to_coat
         yield _contract(view, "time to coat", f"at most {shown(limit_of_time.maximum)}", limit_of_time.clause)

@@ -9,8 +9,8 @@ from reportgen.errors import RangeError
 from reportgen.metrology.contamination import check_same_salts, salt_density, salt_precision
 from reportgen.metrology.sampling import locations_after_failures, locations_by_area, locations_per_size
 from reportgen.results import MeasureNext, SaltResult
-from reportgen.rules.order import counts
 from reportgen.rules.outcome import IF_RIGHT, Outcome, Place, counted, found, shown, shown_number
+from reportgen.rules.scene import counts
 from reportgen.units import Quantity, rounded
 
 if TYPE_CHECKING:
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
     from reportgen.job import SaltTest
     from reportgen.job.project import SaltLimit
-    from reportgen.results import Finding, Verdict
+    from reportgen.results import Finding, Task, Verdict
     from reportgen.rules.doubts import Doubts
     from reportgen.rules.scene import AreaView, JobView
 
@@ -50,7 +50,7 @@ def salts(view: JobView, asked: Doubts) -> Outcome[SaltResult]:
     limit = view.specification.soluble_salts
     results: list[SaltResult] = []
     findings: list[Finding] = []
-    todo: list[MeasureNext] = []
+    todo: list[MeasureNext | Task] = []
     for area in view.areas:
         tests = [(test, counts(view, surface, test.time)) for surface in area.surfaces for test in surface.record.salts]
         judged = [

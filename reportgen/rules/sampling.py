@@ -217,7 +217,7 @@ def sampling_findings(view: JobView, profile: AreaProfile) -> tuple[Required, Ou
     parts = _parts_missing(view, profile, works, required, place)
     findings = [*left.findings, *parts.findings, *_change_findings(profile, clause)]
     todo = [*parts.measure_next, *left.measure_next]
-    short = required.locations - len(profile.regular) - sum(step.locations or 0 for step in todo)
+    short = required.locations - len(profile.regular) - sum(step.count or 0 for step in todo)
     if short > 0:
         findings.append(found("locations-missing", have, f"{required.locations}: {required.words}", **place))
         reason = _reason(required.words, _advice(view, profile))

@@ -6,10 +6,12 @@ import datetime as dt
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 from zoneinfo import ZoneInfo
 
 from reportgen.job import Places
+from reportgen.measurements import MEASUREMENTS
+from reportgen.measurements.slice import Made, Scene, SceneArea, SceneSurface, Window
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -54,21 +56,6 @@ class AreaView:
     def located(self, surface: SurfaceView, location: str) -> str:
         """Name a location so that it is the only one on the area: ``1``, or ``1 (pot A)``."""
         return f"{location} ({surface.record.apparatus})" if location in self.shared else location
-
-
-@dataclass(frozen=True, slots=True)
-class Window:
-    """A time during which limits of the conditions apply to an area; a coating window has no length."""
-
-    area: str
-    activity: str  # blasting | coating
-    start: dt.datetime
-    end: dt.datetime
-
-    @property
-    def label(self) -> str:
-        """Activity and area, as ``blasting NT-1``."""
-        return f"{self.activity} {self.area}"
 
 
 class JobView:
@@ -174,7 +161,8 @@ class JobView:
         for surface in day.surfaces:
             clocks += [surface.blasted.end, *([] if surface.coated is None else [surface.coated])]
             clocks += [test.time for test in surface.salts if test.time is not None]
-            clocks += [test.time for test in surface.dust if test.time is not None]
+            tests = [test for kind in MEASUREMENTS if kind.timed for test in getattr(surface, kind.key)]
+            clocks += [test.time for test in tests if test.time is not None]
         texts = {reading.time for readings in self.job.readings for reading in readings if reading.time is not None}
         return [*map(self.at, clocks), *map(self.at_text, texts)]
 
@@ -274,3 +262,27 @@ def elapsed(start: dt.datetime, end: dt.datetime, unit: str) -> Fraction:
 def later(start: dt.datetime, by: Quantity) -> dt.datetime:
     """Return the instant a duration after ``start``."""
     return start + int(by.exact * (_LENGTH_OF_ONE[by.unit] // _TICK)) * _TICK
+
+
+def counts(view: JobView, surface: SurfaceView, time: Clock | None) -> bool:
+    """Whether a test is about the blasted surface: not where it was made before the blasting began."""
+    start, end = surface.blasted
+    return time is None or start > end or view.at(time) >= start
+
+
+def scene_of(view: JobView, key: str) -> Scene[Any]:
+    """Return the day as the rule of one kind of measurement sees it; ``key`` is its field in surfaces or in the day."""
+    areas = tuple(
+        SceneArea(area.id, tuple(_scene_surface(view, area, surface, key) for surface in area.surfaces))
+        for area in view.areas
+    )
+    return Scene(areas, tuple(getattr(view.job.day, key, ())), view.windows, view.at, view.printed)
+
+
+def _scene_surface(view: JobView, area: AreaView, surface: SurfaceView, key: str) -> SceneSurface[Any]:
+    record = surface.record
+    tests = tuple(
+        Made(test, area.located(surface, test.location), counts(view, surface, test.time))
+        for test in getattr(record, key, ())
+    )
+    return SceneSurface(tests, record.apparatus, record.initial_condition, surface.blasted, surface.coated)

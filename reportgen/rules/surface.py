@@ -6,22 +6,21 @@ from typing import TYPE_CHECKING, Final
 
 from reportgen.errors import UsageError
 from reportgen.metrology.conformity import combined_verdict
-from reportgen.metrology.contamination import Dust, dust_within
 from reportgen.references import cleanliness_grade
-from reportgen.results import CleanlinessResult, DustResult, MeasureNext
-from reportgen.rules.order import counts
+from reportgen.results import CleanlinessResult, MeasureNext
 from reportgen.rules.outcome import Outcome, Place, found, shown
+from reportgen.rules.scene import counts
 from reportgen.units import Quantity, rounded
 
 if TYPE_CHECKING:
     from decimal import Decimal
 
     from reportgen.job import Surface
-    from reportgen.job.day import Cleanliness, DustTest
-    from reportgen.job.project import DustLimit, SurfacePreparation
+    from reportgen.job.day import Cleanliness
+    from reportgen.job.project import SurfacePreparation
     from reportgen.references import CleanlinessGrade
     from reportgen.results import Finding, Verdict
-    from reportgen.rules.scene import AreaView, JobView
+    from reportgen.rules.scene import JobView
 
 
 _NO_STAINING: Final = "staining not recorded"
@@ -150,66 +149,3 @@ def _percent(quantity: Quantity | None) -> Decimal | None:
 
 def _worse(one: Verdict, other: Verdict) -> Verdict:
     return combined_verdict((one, other))
-
-
-def dust(view: JobView) -> Outcome[DustResult]:
-    """Compare every dust tape with the highest quantity and size class; one made before the blasting is only shown."""
-    limit = view.specification.dust
-    results: list[DustResult] = []
-    findings: list[Finding] = []
-    todo: list[MeasureNext] = []
-    left_out: list[str] = []
-    for area in view.areas:
-        tests = [(test, counts(view, surface, test.time)) for surface in area.surfaces for test in surface.record.dust]
-        results.extend(_dust_result(area.id, test, limit if counting else None) for test, counting in tests)
-        if limit is None:
-            continue
-        kept = [test for test, counting in tests if counting]
-        findings.extend(
-            _dust_finding(area.id, area.located(surface, test.location), test, limit)
-            for surface in area.surfaces
-            for test in surface.record.dust
-            if counts(view, surface, test.time) and not _dust_met(test, limit)
-        )
-        findings.extend(_dust_missing(area, kept, limit, todo))
-        if any(surface.record.dust and surface.record.initial_condition == "D" for surface in area.surfaces):
-            left_out.append(
-                f"whether the dust tape suits initial condition D (area {area.id}): its method covers A to C"
-            )
-    if limit is None:
-        left_out.append("dust: the contract states no limit")
-    return Outcome(tuple(results), tuple(findings), measure_next=tuple(todo), not_evaluated=tuple(left_out))
-
-
-def _dust_met(test: DustTest, limit: DustLimit) -> bool:
-    largest = 5 if limit.maximum_size is None else limit.maximum_size
-    return dust_within(Dust(test.quantity, test.size), limit.maximum_quantity, largest)
-
-
-def _dust_result(area: str, test: DustTest, limit: DustLimit | None) -> DustResult:
-    verdict: Verdict = "not evaluated"
-    if limit is not None:
-        verdict = "conforms" if _dust_met(test, limit) else "does not conform"
-    return DustResult(area, test.location, test.quantity, test.size, verdict)
-
-
-def dust_words(limit: DustLimit) -> str:
-    """Return the limit of dust in words."""
-    size = "" if limit.maximum_size is None else f", size class at most {limit.maximum_size}"
-    return f"quantity rating at most {limit.maximum_quantity}{size}"
-
-
-def _dust_finding(area: str, location: str, test: DustTest, limit: DustLimit) -> Finding:
-    return found(
-        "dust-above-maximum", f"quantity {test.quantity}, size class {test.size}", dust_words(limit),
-        area=area, location=location, clause=limit.clause,
-    )  # fmt: skip
-
-
-def _dust_missing(
-    area: AreaView, tests: list[DustTest], limit: DustLimit, todo: list[MeasureNext]
-) -> list[Finding]:  # fmt: skip
-    if tests:
-        return []
-    todo.append(MeasureNext(area.id, "a dust-tape test", dust_words(limit), 1))
-    return [found("dust-missing", "no test", dust_words(limit), area=area.id, clause=limit.clause)]

@@ -11,7 +11,7 @@ from reportgen.rules.outcome import Outcome, found, shown_number
 if TYPE_CHECKING:
     from reportgen.job import WalkOut
     from reportgen.metrology.sampling import WalkOut as JudgedWalkOut
-    from reportgen.results import Finding, Verdict
+    from reportgen.results import Finding, Task, Verdict
     from reportgen.rules.profile import AreaProfile
 
 _REQUIREMENT = "four directions, each until two consecutive locations conform"
@@ -25,7 +25,7 @@ def walk_outs(profile: AreaProfile) -> Outcome[str]:
     records = [{walk.failing: walk for walk in surface.record.walk_outs} for surface in profile.surfaces]
     bounds: list[str] = []
     findings: list[Finding] = []
-    todo: list[MeasureNext] = []
+    todo: list[MeasureNext | Task] = []
     for location in profile.regular:
         if location.result.verdict != "does not conform":
             continue

@@ -8,6 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from reportgen.job.places import folded
+from reportgen.measurements import MEASUREMENTS
 from reportgen.rules.outcome import Outcome, found
 
 if TYPE_CHECKING:
@@ -88,7 +89,8 @@ def _inspector(view: JobView) -> Iterator[_Seen]:
     """Yield what a person does by hand; a log of the conditions may write itself."""
     for surface, place in _surfaces(view):
         record = surface.record
-        clocks = [test.time for test in record.salts] + [test.time for test in record.dust]
+        clocks = [test.time for test in record.salts]
+        clocks += [test.time for kind in MEASUREMENTS if kind.timed for test in getattr(record, kind.key)]
         clocks += [] if record.cleanliness is None else [record.cleanliness.time]
         times = [*_read(view, surface), *(view.at(time) for time in clocks if time is not None)]
         for at in times:

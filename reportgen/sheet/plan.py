@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Final, Literal
+from typing import TYPE_CHECKING, Any, Final, Literal
 
 from reportgen.intake.form import BlockForm, SheetForm, sheet_identity
 from reportgen.job import Places
+from reportgen.measurements import MEASUREMENTS, Measurement
 from reportgen.rules.due import AreaDue, areas_due, first_grade
 from reportgen.sheet.reminder import reminder
 from reportgen.units import DISPLAY
+from reportgen.words.sentences import sentences
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -251,7 +253,7 @@ def _abrasive_checks(project: Project) -> Block:
 def _area_blocks(job: Job, due: AreaDue) -> list[Block]:
     area = due.plan
     size = f", {area.size}" if area.size is not None else ""
-    head = (f"{area.id}   {area.name}{size}", *due.notes)
+    head = (f"{area.id}   {area.name}{size}", *sentences().notes(due))
     blocks = [*_surface(job, due, head)]
     gauge = gauge_of(job)
     if gauge is not None:
@@ -354,15 +356,16 @@ def _cleanliness_tests(project: Project, area: str) -> list[Block]:
     specification = project.specification
     if specification.soluble_salts is not None:
         blocks.append(_salts(project, area))
-    if specification.dust is not None:
-        cells = (
-            Cell("location", "Location", 1.2),
-            Cell("quantity", "Quantity 0–5", 1.2),
-            Cell("size", "Size 0–5", 1.2),
-            Cell("time", "Time", 1.0, ask="such as 06:40"),
-        )
-        blocks.append(Block("dust", "Dust tape", cells, ({},) * 2, area))
-    return blocks
+    stated = [kind for kind in MEASUREMENTS if getattr(specification, kind.limit_key) is not None]
+    return [*blocks, *(_tests(kind, area) for kind in stated)]
+
+
+def _tests(kind: Measurement[Any, Any, Any], area: str) -> Block:
+    said = sentences()
+    cells = [Cell(one.field, said.say("entry", f"{kind.key}.{one.field}"), one.share) for one in kind.entries]
+    if kind.timed:
+        cells.append(Cell("time", "Time", 1.0, ask="such as 06:40"))
+    return Block(kind.key, said.say("entry", kind.key), tuple(cells), ({},) * kind.rows_on_sheet, area)
 
 
 def _salts(project: Project, area: str) -> Block:

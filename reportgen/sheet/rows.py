@@ -11,6 +11,8 @@ from reportgen.intake.form import field_name, sheet_identity
 from reportgen.intake.incoming import Incoming
 from reportgen.intake.readings import ReadingCells
 from reportgen.job.places import folded
+from reportgen.measurements import MEASUREMENTS
+from reportgen.words.sentences import sentences
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -28,7 +30,7 @@ BLOCK_NAMES: Final = {
     "surface": "Preparation",
     "readings": "Profile readings",
     "salts": "Salts",
-    "dust": "Dust tape",
+    **{kind.key: sentences().say("entry", kind.key) for kind in MEASUREMENTS},
 }
 
 
@@ -236,8 +238,8 @@ class _BlockReader:
 
 
 _ORDER: Final = (
-    "area", "apparatus", "initial_condition", "blasted", "cleanliness", "profile", "salts", "dust", "coated",
-    "reinspects", "remarks",
+    "area", "apparatus", "initial_condition", "blasted", "cleanliness", "profile", "salts",
+    *(kind.key for kind in MEASUREMENTS), "coated", "reinspects", "remarks",
 )  # fmt: skip
 
 

@@ -8,11 +8,13 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 from reportgen.job import Places
+from reportgen.results import MeasureNext
 from reportgen.rules.due import AreaDue, areas_due, first_grade, open_nonconformances
 from reportgen.sheet.plan import gauge_of
 from reportgen.starter.contract import SCHEMAS
 from reportgen.starter.examples import examples
 from reportgen.starter.template import filled, written
+from reportgen.words.sentences import sentences
 
 if TYPE_CHECKING:
     from collections.abc import Collection
@@ -53,7 +55,9 @@ def _dated(evaluation: Evaluation) -> Evaluation:
     until = {time.area: time.coat_by for time in evaluation.coating_times if time.coat_by is not None}
     steps = [
         replace(step, what=f"{step.what} on {evaluation.report.date}, or prepare the surface again")
-        if step.what == f"coat by {until.get(step.area)}" and until[step.area][len("18")] == ":"
+        if isinstance(step, MeasureNext)
+        and step.what == f"coat by {until.get(step.area)}"
+        and until[step.area][len("18")] == ":"
         else step
         for step in evaluation.measure_next
     ]
@@ -147,7 +151,7 @@ def _area(job: Job, due: AreaDue, gauge: str, closing: Collection[str]) -> str:
     per_location = job.project.specification.profile.readings_per_location
     spots = "spot" if per_location == 1 else "spots"
     head = ["#", f"# {plan.id}, {plan.name}: {len(due.locations)} locations of {per_location} {spots}"]
-    head += [f"#   {part}" for note in due.notes for part in _wrapped(note)]
+    head += [f"#   {part}" for note in sentences().notes(due) for part in _wrapped(note)]
     before = [surface for surface in job.day.surfaces if surface.area == plan.id]
     entries = []
     for name in due.apparatus or (before[-1].apparatus if before else None,):

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
     from reportgen.increments import Signatory
+    from reportgen.results import Evaluation
     from reportgen.verification.replay import Signing
 
 LARGEST_FILE = 64 << 20
@@ -26,14 +27,17 @@ LARGEST_FILE = 64 << 20
 
 @dataclass(frozen=True, slots=True)
 class Evidence:
-    """What the later steps work on: the signed bytes, the embedded files by path, their manifest; and what the first
-    signature's revision states, where that could be read.
+    """What the later steps work on: the signed bytes, the embedded files by path, their manifest.
+
+    ``signing`` is what the first signature's revision states, ``results`` what the embedded input gives when it is
+    evaluated again, each where that can be had.
     """
 
     pdf: bytes
     files: Mapping[str, bytes]
     manifest: Manifest
     signing: Signing | None = None
+    results: Evaluation | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,8 +50,9 @@ class Outcome:
 
 @dataclass(frozen=True, slots=True)
 class Recomputed:
-    """What follows from the embedded input: evaluation as canonical JSON, who is to sign, the place of the contract."""
+    """What follows from the embedded input: results, these as canonical JSON, who is to sign, the contract's place."""
 
+    results: Evaluation
     evaluation: bytes
     signatories: tuple[Signatory, ...]
     site: str

@@ -22,8 +22,10 @@ from reportgen.verification.pageread import page_texts
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
+    from reportgen.results import Evaluation
     from reportgen.verification.embedded_files import Evidence
     from reportgen.words.catalogue import Words
+    from reportgen.words.sentences import Sentences
 
 MOST_SENTENCES = 10
 _HEADLINES = {
@@ -45,20 +47,23 @@ _PIECE = 200
 def page_text_agrees(evidence: Evidence) -> Outcome:
     """Return whether the pages print the results of the embedded evaluation, naming what differs."""
     pages = page_texts(evidence.pdf)
-    outcome = text_agrees(pages, evidence.files)
+    outcome = text_agrees(pages, evidence.files, evidence.results)
     if outcome.status != "failed":
         return outcome
     # in a long report, head and foot of a page may stand in the midst of a result
-    return text_agrees(pages, evidence.files, page_texts(evidence.pdf, content_only=True))
+    return text_agrees(pages, evidence.files, evidence.results, page_texts(evidence.pdf, content_only=True))
 
 
-def text_agrees(pages: list[str], files: Any, content: list[str] | None = None) -> Outcome:
+def text_agrees(pages: list[str], files: Any, results: Evaluation | None, content: list[str] | None = None) -> Outcome:
     """Compare the text of pages, in content order, with the evaluation among ``files``.
 
-    ``content`` is the same without head and foot; without it all text is taken for content. ``files`` maps names to
-    bytes. The answer is *not done* when the report does not say in which language it is.
+    ``files`` maps names to bytes. ``results`` is the same evaluation made again, of whose facts the sentences are;
+    without it findings are neither looked for nor counted among what agrees. ``content`` is the text without head and
+    foot; without it all text is taken for content. The answer is *not done* when the report does not say in which
+    language it is.
     """
     from reportgen.words.catalogue import catalogue
+    from reportgen.words.sentences import sentences
 
     try:
         evaluation = json.loads(files[EVALUATION_NAME], parse_float=Decimal, parse_int=Decimal)
@@ -70,13 +75,14 @@ def text_agrees(pages: list[str], files: Any, content: list[str] | None = None) 
         *_identity(pages, evaluation),
         *_headline(pages, evaluation, words),
         *_results(text, evaluation, words),
-        *_findings(text, evaluation),
+        *_findings(text, results, sentences(words.language)),
     ]
     if missing:
         more = f"and {len(missing) - MOST_SENTENCES} more places"
         return Outcome("failed", (*missing[:MOST_SENTENCES], *((more,) if len(missing) > MOST_SENTENCES else ())))
     locations = sum(len(area["locations"]) for area in evaluation["areas"])
-    compared = f"{len(evaluation['areas'])} areas, {locations} locations, {len(evaluation['findings'])} findings"
+    findings = f", {len(results.findings)} findings" if results else ""
+    compared = f"{len(evaluation['areas'])} areas, {locations} locations{findings}"
     return Outcome("passed", (f"{compared} and {len(evaluation['conditions'])} readings of the conditions agree",))
 
 
@@ -117,7 +123,9 @@ def _row_of_area(area: dict[str, Any], words: Words) -> re.Pattern[str]:
         decisions.append(words("decision.unseen"))
     named = _NAME_WORDS + _words(area["name"])  # of the structure, of the area
     if area["n_locations"] == 0:
-        named += _FEW_WORDS + sum(map(_words, area["reasons"]))
+        named += _FEW_WORDS * (1 + len(area["reasons"])) + _words(
+            area["not_inspected"] or ""
+        )  # why nothing is measured
     return _sequence(area["id"], named, _shown(area["mean"]), *uncertainty, decisions)
 
 
@@ -151,16 +159,16 @@ def _row_of_condition(row: dict[str, Any], words: Words) -> re.Pattern[str]:
     return _sequence(row["time"], _NAME_WORDS + _FEW_WORDS, *figures, during, [words(f"verdict.{row['verdict']}")])
 
 
-def _findings(text: str, evaluation: dict[str, Any]) -> Iterator[str]:
+def _findings(text: str, results: Evaluation | None, said: Sentences) -> Iterator[str]:
     """A finding's text is broken into lines by its column, so it is looked for without any white space.
 
     A very long one goes on in a further row of its table: what stands beside it, and a page's head, come between.
     """
     solid = "".join(text.split())
-    for finding in evaluation["findings"]:
-        for part in ("observed", "requirement"):
-            if not _stands_in("".join(_printed(finding[part]).split()), solid):
-                yield f"finding {finding['code']}: the pages do not print `{finding[part]}`"
+    for finding in results.findings if results else ():
+        for part in (said.observed(finding), said.required(finding)):
+            if not _stands_in("".join(_printed(part).split()), solid):
+                yield f"finding {finding.code}: the pages do not print `{part}`"
 
 
 def _stands_in(text: str, solid: str) -> bool:

@@ -8,6 +8,7 @@ from __future__ import annotations
 import hashlib
 import importlib.metadata
 import logging
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import reportgen
@@ -52,9 +53,7 @@ def verify_report(
     evidence, seventh = None, not_done(7, "the file cannot be read")
     if opened is not None:
         evidence, seventh = _files(pdf, opened, signing)
-    again, eighth = None, not_done(8, "there are no embedded files to evaluate")
-    if evidence is not None:
-        eighth, again = embedded_files.check_evaluation(evidence, recompute)
+    evidence, again, eighth = _evaluated(evidence, recompute)
     if findings and again:
         naming.compare_names(findings, again.signatories, again.site)
     steps = [first, *(findings.steps() if findings else _unread(range(2, 7))), seventh, eighth]
@@ -136,3 +135,13 @@ def _files(pdf: bytes, opened: pikepdf.Pdf, signing: Signing | None) -> tuple[em
     except Exception as fault:  # noqa: BLE001 - as above
         kind = type(fault).__name__
         return None, step_of(7, [Reason("EMBEDDED_FILES", f"the embedded files cannot be read ({kind})")])
+
+
+def _evaluated(
+    evidence: embedded_files.Evidence | None, recompute: embedded_files.Recompute | None
+) -> tuple[embedded_files.Evidence | None, embedded_files.Recomputed | None, Step]:
+    """Return the evidence with the results of evaluating it again, all that this gave, and step 8."""
+    if evidence is None:
+        return None, None, not_done(8, "there are no embedded files to evaluate")
+    step, again = embedded_files.check_evaluation(evidence, recompute)
+    return (replace(evidence, results=again.results) if again else evidence), again, step

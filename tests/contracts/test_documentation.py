@@ -9,7 +9,8 @@ import pytest
 
 from reportgen.cli.arguments import build_parser
 from reportgen.loader.codes import CODES
-from reportgen.results.codes import FINDING_CODES
+from reportgen.measurements import FINDING_CODES
+from reportgen.words.sentences import sentences
 
 ROOT = Path(__file__).parents[2]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -62,8 +63,9 @@ def test_every_message_code_is_explained():
 
 def test_every_finding_is_explained():
     rows = re.findall(r"^\| `([a-z-]+)` \| (.+?) \| (.+) \|$", README, re.MULTILINE)
+    said = {code: sentences().explained(code) for code in FINDING_CODES}
     assert {code: (meaning, remedy) for code, meaning, remedy in rows} == {
-        code: (known.meaning, known.remedy) for code, known in FINDING_CODES.items()
+        code: (texts["meaning"], texts["remedy"]) for code, texts in said.items()
     }
 
 

@@ -4,27 +4,30 @@ import copy
 import json
 import re
 import subprocess
+from dataclasses import replace
 from decimal import Decimal
 
 import pytest
 
 from reportgen.archival import read_attachments
 from reportgen.archival_manifest import EVALUATION_NAME
-from reportgen.pipeline import draft
-from reportgen.results import canonical_json
+from reportgen.measurements.dust.codes import ABOVE_MAXIMUM, DustAbove
+from reportgen.pipeline import check, draft
+from reportgen.results import Place, canonical_json
 from reportgen.verification.pageread import page_texts
 from reportgen.verification.pagetext import text_agrees
 from tests.build_samples import DAYS, issue_time
 from tests.outside import needs_program
+from tests.unit.cli.conftest import DAY, PROJECT
 
 
 @pytest.fixture(scope="module")
 def report(tmp_path_factory):
-    """Pages and embedded files of the day with most findings."""
+    """Pages, embedded files and evaluation of the day with most findings."""
     path = tmp_path_factory.mktemp("report") / "report.pdf"
     draft(DAYS[1], path, at=issue_time(DAYS[1]))
     pdf = path.read_bytes()
-    return page_texts(pdf), read_attachments(pdf), path
+    return page_texts(pdf), read_attachments(pdf), check(DAYS[1]).evaluation, path
 
 
 @pytest.mark.parametrize("template", ["a4-en", "letter-en", "a4-de"])
@@ -32,15 +35,16 @@ def report(tmp_path_factory):
 def test_pages_agree_in_every_template(day, template, tmp_path):
     draft(day, tmp_path / "report.pdf", at=issue_time(day), template=template)
     pdf = (tmp_path / "report.pdf").read_bytes()
-    outcome = text_agrees(page_texts(pdf), read_attachments(pdf))
+    outcome = text_agrees(page_texts(pdf), read_attachments(pdf), check(day).evaluation)
     assert outcome.status == "passed", outcome.sentences
+    assert re.search(r"areas, \d+ locations, \d+ findings and", outcome.sentences[0])
 
 
 @needs_program("pdftotext")
 def test_another_reader_of_the_same_pages_agrees(report):
-    pages, files, path = report
+    pages, files, results, path = report
     raw = subprocess.run(["pdftotext", "-raw", path, "-"], capture_output=True, text=True, check=True).stdout
-    assert text_agrees(raw.split("\f")[: len(pages)], files).status == "passed"
+    assert text_agrees(raw.split("\f")[: len(pages)], files, results).status == "passed"
 
 
 def _altered(evaluation):
@@ -53,8 +57,6 @@ def _altered(evaluation):
             yield from _altered_location(location, ("areas", i, "locations", j))
     for i, row in enumerate(evaluation["conditions"]):
         yield from _moved(row, ("dew_point", "margin"), "0.1", ("conditions", i))
-    for i, _ in enumerate(evaluation["findings"]):
-        yield ("findings", i, "observed"), "nothing of note"
     yield ("verdict",), "conforms"
 
 
@@ -70,15 +72,48 @@ def _moved(values, keys, by, path):
 
 
 def test_every_altered_result_is_noticed(report):
-    pages, files, _ = report
+    pages, files, results, _ = report
     evaluation = json.loads(files[EVALUATION_NAME], parse_float=Decimal, parse_int=Decimal)
     altered = list(_altered(evaluation))
-    assert len(altered) > 150
-    unnoticed = [path for path, value in altered if not _noticed(pages, files, evaluation, path, value)]
+    assert len(altered) > 130
+    unnoticed = [path for path, value in altered if not _noticed((pages, files, results), evaluation, path, value)]
     assert unnoticed == []
 
 
-def _noticed(pages, files, evaluation, path, value):
+def test_every_altered_finding_is_noticed(report):
+    """Pages that do not print what a finding states, in words or in facts."""
+    pages, files, results, _ = report
+    assert len(results.findings) > 10
+    for index, finding in enumerate(results.findings):
+        for part in ("observed", "requirement"):
+            other = _with(results, index, replace(finding, **{part: "nothing of note"}))
+            assert finding.facts or text_agrees(pages, files, other).status == "failed", finding
+
+
+def test_altered_facts_are_noticed(report):
+    """A finding made of facts is looked for in the words of the report's language."""
+    pages, files, results, _ = report
+    dusty = ABOVE_MAXIMUM.found(DustAbove(4, 5, 2, 3), Place("G-4", "2"))
+    outcome = text_agrees(pages, files, _with(results, 0, dusty))
+    assert outcome.status == "failed"
+    printed = "the pages do not print `quantity 4, size class 5`"
+    assert f"finding dust-above-maximum: {printed}" in outcome.sentences
+
+
+def test_without_results_made_again_findings_are_not_counted_as_agreeing(report):
+    pages, files, _, _ = report
+    outcome = text_agrees(pages, files, None)
+    assert outcome.status == "passed"
+    assert "findings" not in outcome.sentences[0]
+
+
+def _with(results, index, finding):
+    findings = (*results.findings[:index], finding, *results.findings[index + 1 :])
+    return replace(results, findings=findings)
+
+
+def _noticed(report, evaluation, path, value):
+    pages, files, results = report
     other = copy.deepcopy(evaluation)
     target = other
     for part in path[:-1]:
@@ -86,17 +121,32 @@ def _noticed(pages, files, evaluation, path, value):
     target[path[-1]] = value
     if path[-1] == "verdict" and "locations" in path:
         target["side"] = None if value == "conforms" else "below"  # consistent, as a forger would make it
-    return text_agrees(pages, {**files, EVALUATION_NAME: canonical_json(other)}).status == "failed"
+    return text_agrees(pages, {**files, EVALUATION_NAME: canonical_json(other)}, results).status == "failed"
 
 
 def test_a_report_of_another_number_is_noticed(report):
-    pages, files, _ = report
+    pages, files, results, _ = report
     number = json.loads(files[EVALUATION_NAME])["report"]["number"]
-    outcome = text_agrees([page.replace(number, "QW-14-IR-999") for page in pages], files)
+    outcome = text_agrees([page.replace(number, "QW-14-IR-999") for page in pages], files, results)
     assert outcome.status == "failed"
     assert re.match(r"page 1 does not bear number", outcome.sentences[0])
 
 
 def test_without_a_language_the_step_is_not_done(report):
-    pages, files, _ = report
-    assert text_agrees(pages, {EVALUATION_NAME: files[EVALUATION_NAME]}).status == "not done"
+    pages, files, results, _ = report
+    assert text_agrees(pages, {EVALUATION_NAME: files[EVALUATION_NAME]}, results).status == "not done"
+
+
+def test_an_area_of_which_nothing_was_measured_has_its_row(tmp_path):
+    """Inspected without a reading, it is held for a finding; the other was not inspected, for a long reason."""
+    (tmp_path / "project.yaml").write_text(PROJECT, encoding="utf-8")
+    day = tmp_path / "day.yaml"
+    kept = [line for line in DAY.splitlines() if not line.lstrip().startswith("profile:")]
+    why = "scaffold not released " * 20
+    day.write_text("\n".join(kept).replace("scaffold not released", why.strip()), encoding="utf-8")
+    draft(day, tmp_path / "report.pdf", at=issue_time(DAYS[1]))
+    evaluation = check(day).evaluation
+    assert [(area.n_locations, bool(area.reasons)) for area in evaluation.areas] == [(0, True), (0, False)]
+    pdf = (tmp_path / "report.pdf").read_bytes()
+    outcome = text_agrees(page_texts(pdf), read_attachments(pdf), evaluation)
+    assert outcome.status == "passed", outcome.sentences

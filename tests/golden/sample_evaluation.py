@@ -13,6 +13,7 @@ from typing import Any
 
 from reportgen.job import Day, Job, Project, Reading, SiteClock, SourceFile
 from reportgen.job.template import Template
+from reportgen.measurements.dust import DustResult
 from reportgen.pdf.signing import SignerBlock
 from reportgen.report.issue import EmbeddedFile, Issue, RegisterHead
 from reportgen.results import (
@@ -22,7 +23,7 @@ from reportgen.results import (
     CleanlinessResult,
     CoatingTime,
     ConditionResult,
-    DustResult,
+    Counted,
     Evaluation,
     Finding,
     LocationResult,
@@ -185,7 +186,7 @@ def area_result(index: int, area_id: str, name: str, locations: int) -> AreaResu
         effective_degrees_of_freedom=11 if values else None,
         locations=judged,
         budget=BUDGET,
-        reasons=("locations 3 and 4 are below 2.0 mil",) if fails else (),
+        reasons=(Counted(0), Counted(1)) if fails else (),
     )
 
 
@@ -370,7 +371,7 @@ def _nonconformances(failing: str | None) -> tuple[NonconformanceState, ...]:
             status="open",
             raised_in="MM-31-IR-007",
             corrective_action="Nozzle replaced; blast again on 4 June.",
-            original=("location 3: 1.70 mil", "location 4: 1.75 mil"),
+            original=_below(failing),
         ),
     )
 
@@ -382,12 +383,7 @@ def _findings(failing: str | None) -> tuple[Finding, ...]:
     if failing is None:
         return general
     return (
-        Finding(
-            "profile-below-minimum", "nonconformance", "1.70 mil", "at least 2.0 mil", failing, "3", "7.3", "NCR-004"
-        ),
-        Finding(
-            "profile-below-minimum", "nonconformance", "1.75 mil", "at least 2.0 mil", failing, "4", "7.3", "NCR-004"
-        ),
+        *_below(failing),
         Finding(
             "walk-out-missing",
             "observation",
@@ -398,6 +394,15 @@ def _findings(failing: str | None) -> tuple[Finding, ...]:
             "App. B",
         ),
         *general,
+    )
+
+
+def _below(failing: str) -> tuple[Finding, ...]:
+    """The first two findings: locations 3 and 4."""
+    code, limit = "profile-below-minimum", "at least 2.0 mil"
+    return tuple(
+        Finding(code, "nonconformance", seen, limit, failing, location, "7.3", "NCR-004")
+        for location, seen in (("3", "1.70 mil"), ("4", "1.75 mil"))
     )
 
 

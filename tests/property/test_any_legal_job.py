@@ -30,17 +30,17 @@ WORDS = st.text(LETTERS, min_size=1, max_size=40) | st.sampled_from(["W" * 58, "
 
 
 def built(files, day, template):
-    """The report of a job and the text of its pages."""
+    """The report of a job, the text of its pages, its evaluation."""
     job = job_from_files(files, day, have_photos=False)
     evaluation = evaluate(job)
     terms = Terms("demonstration", AT, load_template(template))
     pdf = build(Checked(job, evaluation, canonical_json(evaluation)), terms).pdf
-    return pdf, page_texts(pdf)
+    return pdf, page_texts(pdf), evaluation
 
 
-def require_agreement(pdf, pages):
+def require_agreement(pdf, pages, evaluation):
     files = read_attachments(pdf)
-    outcome = page_text_agrees(Evidence(pdf, files, read_manifest(files[MANIFEST_NAME])))
+    outcome = page_text_agrees(Evidence(pdf, files, read_manifest(files[MANIFEST_NAME]), results=evaluation))
     assert outcome.status == "passed", outcome.sentences
     assert not any("\u2026" in page for page in pages)
 
@@ -69,8 +69,8 @@ class Numbered:
 def test_no_legal_id_breaks_on_any_page(contract, day, pattern, template):
     changed = Changed(identify=Numbered(pattern))
     files = job_files(contract, day, changed)
-    pdf, pages = built(files, day, template)
-    require_agreement(pdf, pages)
+    pdf, pages, evaluation = built(files, day, template)
+    require_agreement(pdf, pages, evaluation)
     used = b"".join(data for name, data in files.items() if name != "project.yaml").decode()
     lines = {line for page in pages for line in page.split("\n")}
     for (kind, _), name in changed.ids.items():
@@ -104,8 +104,8 @@ class Long:
 @example(["Bru\u0308cke", "⌀12"], "a4-en")
 @given(st.lists(WORDS, min_size=1, max_size=12), st.sampled_from(TEMPLATES))
 def test_no_legal_text_is_cut_or_stops_the_pages(contract, day, words, template):
-    pdf, pages = built(job_files(contract, day, Changed(write=Long(words))), day, template)
-    require_agreement(pdf, pages)
+    pdf, pages, evaluation = built(job_files(contract, day, Changed(write=Long(words))), day, template)
+    require_agreement(pdf, pages, evaluation)
 
 
 def test_a_location_that_goes_on_over_a_page_agrees():
@@ -116,7 +116,7 @@ def test_a_location_that_goes_on_over_a_page_agrees():
     more = b"".join(first + f'      "spot": "s{n}"\n      "xcoarse-4": "{120 + n % 9}"\n'.encode() for n in range(70))
     before, _, after = files[day].partition(first)
     files[day] = before + more + first + after
-    pdf, pages = built(files, day, "a4-en")
+    pdf, pages, evaluation = built(files, day, "a4-en")
     assert any("\ns1\n" in page and "\ns68\n" not in page for page in pages)
-    assert text_agrees(pages, read_attachments(pdf)).status == "failed", "all text alone does not tell"
-    require_agreement(pdf, pages)
+    assert text_agrees(pages, read_attachments(pdf), evaluation).status == "failed", "all text alone does not tell"
+    require_agreement(pdf, pages, evaluation)

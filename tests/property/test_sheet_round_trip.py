@@ -120,7 +120,7 @@ def test_whatever_is_written_the_day_file_loads_and_nothing_is_lost(case):
         written += [text] if kind == "text" else []
     values = {name: "Yes" if text == "/Yes" else text for name, text in filling.values.items()}
     sheet = FilledSheet(plan.form, _prefilled(plan) | values, {})
-    with patch("reportgen.intake.read_filled_sheet", lambda _data, _name: sheet):  # no time for the PDF
+    with patch("reportgen.sheet.filled.read_filled_sheet", lambda _data, _name: sheet):  # no time for the PDF
         intake = take_in(b"%PDF", "sheet.pdf", job)
     job_from_files({"project.yaml": PROJECT.encode(), "day.yaml": intake.data}, "day.yaml", have_photos=False)
     said = [intake.data.decode(), *intake.missing, *(f"{one.value} {one.message}" for one in intake.refused)]

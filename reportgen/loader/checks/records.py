@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from reportgen.diagnostics import closest
 from reportgen.errors import RangeError
-from reportgen.results import FINDING_CODES
+from reportgen.measurements import FINDING_CODES
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator, Mapping, Sequence

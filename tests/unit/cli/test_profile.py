@@ -81,7 +81,7 @@ def test_six_locations_on_one_apparatus_do_not_release_what_the_other_blasted(ru
         {"apparatus": "pot 1", "period": None, "required": 3, "taken": 6},
         {"apparatus": "pot 2", "period": None, "required": 3, "taken": 0},
     ]
-    steps = [(step["what"], step["apparatus"]) for step in data["measure_next"] if step["locations"]]
+    steps = [(step["what"], step["apparatus"]) for step in data["measure_next"] if step["count"]]
     assert steps == [("3 more locations on pot 2", "pot 2")]
 
 

@@ -53,7 +53,7 @@ def area(name="A", *values, decision="release", **more):
         for n, value in enumerate(values, start=1)
     )
     given = AreaRecord(
-        name, "gate", "Gate", f"part {name}", "conforms", decision, "mil", len(values), None, None, None, (), locations
+        name, "gate", "Gate", f"part {name}", "conforms", decision, "mil", len(values), None, None, None, locations
     )
     return dataclasses.replace(given, **more)
 

@@ -9,9 +9,10 @@ from PIL import Image
 
 from reportgen.job import Day, Project, SourceFile
 from reportgen.job.template import Template
+from reportgen.measurements.dust import DustResult
 from reportgen.report.document import render_report
 from reportgen.report.verdicts import headline
-from reportgen.results import CleanlinessResult, CoatingTime, DustResult, SaltResult
+from reportgen.results import CleanlinessResult, CoatingTime, SaltResult
 from reportgen.words.catalogue import catalogue
 from tests.golden import sample_evaluation as sample
 from tests.golden.pages import texts
@@ -221,7 +222,7 @@ def test_other_measurements_in_all_their_forms():
     for text in (
         "no grade was recorded",
         "61.0 mg/m², chloride",
-        "quantity 3, size 4",
+        "quantity 3, size class 4",
         "coat by 14:40",
         "not yet coated",
     ):
@@ -239,7 +240,7 @@ def test_measurements_whose_limit_is_no_longer_in_the_project_show_a_dash():
         "structures": [{"id": "t", "name": "T", "areas": [{"id": "TR-900", "name": "n"}]}],
     }
     whole = page_texts(replace(job, project=Project.model_validate(plain)))
-    assert "quantity 1, size 2 –" in whole  # and the area, unknown to this project file, by its id
+    assert "quantity 1, size class 2 –" in whole  # and the area, unknown to this project file, by its id
 
 
 def test_a_depth_micrometer_has_no_roll():
@@ -279,7 +280,8 @@ def test_a_location_without_spots_and_an_area_without_statistics():
 def test_a_closed_nonconformance_shows_its_evidence():
     evaluation = sample.evaluation(2, 3)
     closed = replace(evaluation.nonconformances[0], status="closed", evidence="Inspected again on 4 June.", area=None)
-    whole = page_texts(sample.job(2, 3), replace(evaluation, nonconformances=(closed,), findings=()))
+    areas = tuple(replace(area, reasons=()) for area in evaluation.areas)
+    whole = page_texts(sample.job(2, 3), replace(evaluation, areas=areas, nonconformances=(closed,), findings=()))
     assert "NCR-004 closed" in whole
     assert "Evidence of closing" in whole
     assert "as stated in report MM-31-IR-007" in whole

@@ -10,7 +10,7 @@ from reportgen.job.day import WalkOut
 from reportgen.job.template import Template
 from reportgen.report.document import render_report
 from reportgen.report.issue import RegisterHead
-from reportgen.results import CheckResult
+from reportgen.results import CheckResult, Finding
 from reportgen.words.numbers import typeset
 from tests.golden import sample_evaluation as sample
 from tests.golden.pages import texts
@@ -121,11 +121,14 @@ def test_a_nonconformance_names_its_findings_in_words():
     evaluation = sample.evaluation(2, 3)
     state = replace(
         evaluation.nonconformances[0], findings=("profile-below-minimum", "dew-point-margin"),
-        original=("location 3: 1.70 mil (profile-below-minimum)", "seen (twice)"),
+        original=(
+            Finding("profile-below-minimum", "nonconformance", "1.70 mil", "r", location="3"),
+            Finding("outlier", "observation", "seen (twice)", "r"),
+        ),
     )  # fmt: skip
     whole = " ".join(pages(evaluation=replace(evaluation, nonconformances=(state,))))
     assert "Profile below minimum, dew point margin" in whole
-    assert "location 3: 1.70 mil (profile below minimum); seen (twice)" in whole
+    assert "location 3: 1.70 mil (profile below minimum); seen (twice) (outlier)" in whole
     assert "profile-below-minimum" not in whole
 
 

@@ -167,8 +167,8 @@ def test_locations_required_by_each_plan(plan, required):
     found = finding(evaluation, "locations-missing")
     assert found.observed == "1 location"
     assert found.requirement.startswith(f"{required}: ")
-    (step,) = [step for step in evaluation.measure_next if step.locations]
-    assert step.locations == required - 1
+    (step,) = [step for step in evaluation.measure_next if step.count]
+    assert step.count == required - 1
 
 
 @pytest.mark.parametrize(
@@ -196,13 +196,13 @@ def test_a_plan_by_size_needs_the_size(plan, field, words):
 
 def test_missing_locations_come_with_advice_on_the_tape():
     evaluation = evaluated(spec={PLAN: {"plan": "fixed", "locations": "3"}})
-    (step,) = [step for step in evaluation.measure_next if step.locations]
+    (step,) = [step for step in evaluation.measure_next if step.count]
     assert step.what == "2 more locations"
     assert step.reason.startswith("3 locations per area; begin with extra coarse tape: ")
     plain = evaluated("1 a - 3.0; 1 b - 3.0", spec={
         PLAN: {"plan": "fixed", "locations": "3"}, "instruments.g1.kind": "depth micrometer",
     })  # fmt: skip
-    assert [step.reason for step in plain.measure_next if step.locations] == ["3 locations per area"]
+    assert [step.reason for step in plain.measure_next if step.count] == ["3 locations per area"]
 
 
 def test_further_areas_are_counted_in_words_too():
@@ -221,7 +221,7 @@ def test_the_advice_follows_the_ranges_of_the_contracts_rule(rule, grade):
         PLAN: {"plan": "fixed", "locations": "2"}, "specification.profile.maximum": "2.5 mil",
         "specification.profile.overlap_rule": rule,
     }  # fmt: skip
-    (step,) = [step for step in evaluated("1 a x1 2.3; 1 b x1 2.2", spec=spec).measure_next if step.locations]
+    (step,) = [step for step in evaluated("1 a x1 2.3; 1 b x1 2.2", spec=spec).measure_next if step.count]
     assert f"begin with {grade} tape" in step.reason
 
 
@@ -284,7 +284,7 @@ def test_an_incomplete_walk_out_says_what_to_measure():
     text = _locations("1.5", "3", "3", "1.9")
     evaluation = evaluated(text, spec=SINGLE, surfaces=[surface(profile__walk_outs=[walk])])
     assert finding(evaluation, "walk-out-missing").observed == "not complete towards east, west"
-    todo = [(step.area, step.reason, step.locations) for step in evaluation.measure_next if "step" in step.what]
+    todo = [(step.area, step.reason, step.count) for step in evaluation.measure_next if "step" in step.what]
     assert todo == [("A", "two consecutive locations must conform", 1)] * 4
     # east ends in a location that does not conform, west names one that was not measured
     assert [step.what for step in evaluation.measure_next if "step" in step.what] == [

@@ -4,10 +4,13 @@ from decimal import Decimal
 
 import pytest
 
+from reportgen.measurements.dust import DustResult
 from reportgen.references import citation
-from reportgen.results import CheckResult, CleanlinessResult, CoatingTime, ConditionResult, DustResult, SaltResult
+from reportgen.results import CheckResult, CleanlinessResult, CoatingTime, ConditionResult, SaltResult
+from reportgen.words.sentences import sentences
 from tests.unit.rules.factory import evaluated, surface
 
+SAID = sentences()
 FAIL = "does not conform"
 AIR = "no oil or water on the blotter in 1 min or more, before blasting and every 2 h"
 ABRASIVE = "conductivity at most 250 µS/cm, no oil in the vial test, before blasting and every 12 h"
@@ -183,7 +186,7 @@ def evaluation():
 
 def test_every_finding_says_where_what_and_by_which_clause(evaluation):
     found = [
-        (one.code, one.area, one.location, one.clause, one.observed, one.requirement)
+        (one.code, one.area, one.location, one.clause, SAID.observed(one), SAID.required(one))
         for one in evaluation.findings
         if one.code != "nonconformance-missing"
     ]
@@ -198,11 +201,12 @@ def test_every_deviation_asks_for_a_nonconformance_once_an_area(evaluation):
 
 
 def test_everything_to_do_says_where_and_why(evaluation):
-    assert [(one.area, one.what, one.reason, one.locations) for one in evaluation.measure_next] == STEPS
+    found = [(one.area, SAID.task(one), SAID.because(one), one.count) for one in evaluation.measure_next]
+    assert found == STEPS
 
 
 def test_every_rule_is_named_with_clause_and_source(evaluation):
-    assert [(one.topic, one.rule, one.clause) for one in evaluation.rules] == [rule[:3] for rule in RULES]
+    assert [(one.topic, SAID.text(one.rule), one.clause) for one in evaluation.rules] == [rule[:3] for rule in RULES]
     for one, (_, _, _, key) in zip(evaluation.rules, RULES, strict=True):
         assert one.source.startswith("T-1 Part 1" if key is None else citation(key).title)
         assert one.confidence == (None if key is None else citation(key).remark or None)
@@ -272,7 +276,7 @@ def test_a_day_of_omissions():
         ("tape-check-missing", "A", None, None, "x1 not checked", missing),
         ("certificate-expired", None, None, None, "A. Inspector: L2, expires 2026-05-13", "valid on 2026-05-14"),
     ]
-    assert [(one.area, one.what, one.reason, one.locations) for one in day.measure_next] == [
+    assert [(one.area, one.what, one.reason, one.count) for one in day.measure_next] == [
         ("A", "unused tape of roll x1", "good practice", None),
     ]
     assert list(day.checks[2:]) == [
@@ -280,7 +284,7 @@ def test_a_day_of_omissions():
                     "used 2026-05-14, calibration due 2027-01-01", VALID),
         CheckResult("certificate", "A. Inspector", None, FAIL, "L2, expires 2026-05-13", "valid on 2026-05-14"),
     ]  # fmt: skip
-    assert day.not_evaluated == (
+    assert tuple(map(SAID.left_out, day.not_evaluated)) == (
         f"conditions at 06:45: {impossible}", "soluble salts: the contract states no limit",
         "dust: the contract states no limit", "time to coat: the contract states no limit",
         "compressed air: the contract states no test", "abrasive: the contract states no limits",

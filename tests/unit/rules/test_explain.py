@@ -1,11 +1,12 @@
-"""Derivations step by step, and the meaning of codes."""
+"""Derivations step by step."""
 
 import pytest
 
 from reportgen.errors import UsageError
 from reportgen.references import citation
-from reportgen.rules import evaluate, explain_area, explain_code
+from reportgen.rules import evaluate, explain_area
 from reportgen.rules.explain import explain_areas
+from reportgen.words.sentences import sentences
 from tests.unit.rules.factory import METRIC, job, surface
 
 CONDITIONS = {"dew_point_margin": "5 delta_degF", "interval": "4 h"}
@@ -13,26 +14,7 @@ LOG = [{"time": "06:45", "place": "span", "air": "20 degC", "humidity": "60 %", 
 
 
 def _steps(*texts, area="A", **given):
-    return {step.what: step for step in explain_area(job(*texts, **given), area)}
-
-
-def test_a_code():
-    code = explain_code("dew-point-margin")
-    assert code.effect == "fails"
-    assert code.meaning.startswith("The steel was too near to the dew point")
-
-
-@pytest.mark.parametrize(
-    ("text", "help_text"),
-    [
-        ("dew-point-margins", "did you mean `dew-point-margin`?"),
-        ("xyzzy", "`reportgen check` prints the code of every finding"),
-    ],
-)
-def test_a_code_that_does_not_exist(text, help_text):
-    with pytest.raises(UsageError, match=f"`{text}` is not a finding code") as refused:
-        explain_code(text)
-    assert refused.value.help_text == help_text
+    return {sentences().text(step.what): step for step in explain_area(job(*texts, **given), area)}
 
 
 def test_an_area_that_is_not_inspected():
@@ -167,7 +149,7 @@ WHOLE = [
      "conforms"),
     ("salts at location 1", ("sample 30 µS/cm", "blank 0 µS/cm", "volume 3 ml", "area 12.5 cm²"),
      "mixed salts by conductivity", ["iso-8502-9"], "36.0 ± 8.2 mg/m²: conforms"),
-    ("dust at location 1", ("quantity 1", "size class 1"), "T-1 Part 1", ["iso-8502-3"], "conforms"),
+    ("dust at location 1", ("quantity 1, size class 1",), "T-1 Part 1", ["iso-8502-3"], "conforms"),
     ("time to coat", ("1.00 h",), "at most 6.00 h from the end of blasting", "T-1 Part 1", "conforms"),
     ("decision", (f"second-reading-missing: spot a: extra coarse 2.2 mil; {SECOND.partition(', ')[2]}",
                   "coated-without-release: coated 10:00"), ACTIONS,
@@ -193,7 +175,9 @@ def test_the_whole_derivation_of_an_area():
         (what, inputs, rule, source, result)
         for (what, inputs, rule, _, result), source in zip(WHOLE, sources, strict=True)
     ]
-    assert [(step.what, step.inputs, step.rule, step.source, step.result) for step in steps] == expected
+    said = sentences().text
+    found = [(said(one.what), tuple(map(said, one.inputs)), one.rule, one.source, one.result) for one in steps]
+    assert found == expected
     assert explain_areas(one, evaluate(one)) == {"A": steps, "B": explain_area(one, "B")}
 
 

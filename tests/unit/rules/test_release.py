@@ -1,11 +1,16 @@
 """Release, nonconformances, what is carried forward and what closes it."""
 
+from dataclasses import replace
+
 import pytest
 
-from reportgen.results import FINDING_CODES, Finding
+from reportgen.measurements import FINDING_CODES
+from reportgen.results import Counted, Finding
 from reportgen.rules.release import reasons
+from reportgen.words.sentences import sentences
 from tests.unit.rules.factory import GOOD, codes, evaluated, finding, job, surface
 
+SAID = sentences()
 LOW = "1 a x1 1.6; 1 b x1 1.6"
 SPEC = {"specification.profile.overlap_rule": "single-grade"}
 
@@ -36,10 +41,11 @@ def test_a_failing_finding_needs_a_nonconformance():
         "no nonconformance covers profile-below-minimum", "A", "observation",
     )  # fmt: skip
     assert (evaluation.areas[0].verdict, evaluation.areas[0].decision) == ("does not conform", "rework")
-    assert evaluation.areas[0].reasons == (
+    assert evaluation.areas[0].reasons == (Counted(0), Counted(1), Counted(2))
+    assert SAID.reasons(evaluation, evaluation.areas[0]) == [
         "profile-below-minimum, location 1: 1.60 mil", "walk-out-missing, location 1: no walk-out",
         "nonconformance-missing: no nonconformance covers profile-below-minimum",
-    )  # fmt: skip
+    ]  # fmt: skip
 
 
 @pytest.mark.parametrize("area", ["A", None])
@@ -50,7 +56,8 @@ def test_a_nonconformance_covers_findings_of_its_area_or_of_all(area):
     assert "nonconformance-missing" not in codes(evaluation)
     state = evaluation.nonconformances[0]
     assert (state.status, state.raised_in) == ("open", "R-1")
-    assert state.original == ("location 1: 1.60 mil (profile-below-minimum)",)
+    assert [(one.code, one.area, one.location) for one in state.original] == [("profile-below-minimum", "A", "1")]
+    assert list(map(SAID.seen, state.original)) == ["location 1: 1.60 mil (profile-below-minimum)"]
 
 
 @pytest.mark.parametrize("record", [_ncr(area="B"), _ncr(findings=["dew-point-margin"])])
@@ -79,7 +86,7 @@ def test_what_a_whole_area_was_found_to_be_is_kept_without_a_location():
     records = [_ncr(findings=["humidity-above-maximum"])]
     evaluation = evaluated(GOOD, spec=spec, day={"conditions": log, "nonconformances": records})
     (seen,) = evaluation.nonconformances[0].original
-    assert seen == "06:45, span: relative humidity 90.0 % while blasting (humidity-above-maximum)"
+    assert SAID.seen(seen) == "06:45, span: relative humidity 90.0 % while blasting (humidity-above-maximum)"
     assert evaluation.measure_next[-1].reason == "Low profile"
 
 
@@ -89,7 +96,8 @@ def test_accepted_as_it_is():
     (area,) = evaluation.areas
     assert area.verdict == "does not conform"
     assert area.decision == "hold"  # the bounds of the failing area are not known
-    assert area.reasons[0].endswith("(accepted under NCR-1)")
+    assert area.reasons[0] == Counted(0, accepted=True)
+    assert SAID.reasons(evaluation, area)[0] == "profile-below-minimum, location 1: 1.60 mil (accepted under NCR-1)"
     both = _ncr(**{**record, "findings": ["profile-below-minimum", "walk-out-missing"]})
     (released,) = _low(both).areas
     assert (released.verdict, released.decision) == ("does not conform", "release")
@@ -113,7 +121,7 @@ def test_carried_forward_until_a_re_inspection_passes():
     carried = evaluated(GOOD, spec=SPEC, surfaces=[surface(area="B")], earlier=(first,))
     (state,) = carried.nonconformances
     assert (state.id, state.status, state.raised_in) == ("NCR-1", "open", "R-0")
-    assert state.original == ("location 1: 1.60 mil (profile-below-minimum)",)
+    assert list(map(SAID.seen, state.original)) == ["location 1: 1.60 mil (profile-below-minimum)"]
     assert finding(carried, "nonconformance-open").area == "A"
     assert carried.areas[0].decision == "release"
 
@@ -206,7 +214,9 @@ def test_a_nonconformance_of_the_whole_report():
 def test_an_area_that_was_not_inspected():
     evaluation = evaluated(day={"not_inspected": [{"area": "B", "reason": "no scaffold"}]})
     inspected, left = evaluation.areas
-    assert (left.verdict, left.decision, left.reasons) == ("not evaluated", "hold", ("not inspected: no scaffold",))
+    assert (left.verdict, left.decision, left.reasons) == ("not evaluated", "hold", ())
+    assert (left.not_inspected, inspected.not_inspected) == ("no scaffold", None)
+    assert SAID.reasons(evaluation, left) == ["not inspected: no scaffold"]
     assert (left.structure, left.name, left.unit) == ("S", "area B", "mil")
     assert (left.required_locations, left.n_locations, left.n_spots) == (None, 0, 0)
     assert left.not_evaluated == ("everything: the area was not inspected",)
@@ -227,15 +237,20 @@ def test_a_report_without_inspected_areas_is_not_evaluated():
     assert evaluation.verdict == "not evaluated"
 
 
-def test_long_lists_of_reasons_are_cut():
-    many = [Finding("locations-missing", "observation", str(n), "r") for n in range(14)]
-    assert len(reasons(many, set())) == 13
-    assert reasons(many, set())[-1] == "and 2 more"
-    assert reasons([Finding("outlier", "observation", "o", "r")], set()) == ()
+def test_every_finding_that_counts_is_a_reason_and_a_long_list_is_cut_where_it_is_read():
+    many = tuple(Finding("locations-missing", "observation", str(n), "r") for n in range(14))
+    assert reasons(enumerate(many), set()) == tuple(map(Counted, range(14)))
+    evaluation = replace(evaluated(), findings=many)
+    area = replace(evaluation.areas[0], reasons=reasons(enumerate(many), set()))
+    assert len(SAID.reasons(evaluation, area)) == 13
+    assert SAID.reasons(evaluation, area)[-1] == "and 2 more"
+    assert reasons([(0, Finding("outlier", "observation", "o", "r"))], set()) == ()
 
 
 def test_every_code_has_meaning_rule_and_remedy():
     assert len(FINDING_CODES) >= 33
-    for name, code in FINDING_CODES.items():
+    for name in FINDING_CODES:
         assert name == name.lower(), name
-        assert all(text.endswith(".") for text in (code.meaning, code.rule, code.remedy)), name
+        said = SAID.explained(name)
+        assert set(said) == {"meaning", "rule", "remedy"}
+        assert all(text.endswith(".") for text in said.values()), name

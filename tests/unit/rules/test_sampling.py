@@ -42,7 +42,7 @@ def test_no_apparatus_stands_for_another():
     assert found.requirement == "at least 3 locations on each surface that was blasted"
     assert (found.area, found.clause) == ("A", "1.3")
     (step,) = evaluation.measure_next
-    assert (step.what, step.locations, step.apparatus) == ("3 more locations on pot 2", 3, "pot 2")
+    assert (step.what, step.count, step.apparatus) == ("3 more locations on pot 2", 3, "pot 2")
     assert step.reason.startswith("3 locations per shift and apparatus, 2 in use; begin with extra coarse tape: ")
 
 
@@ -107,7 +107,7 @@ def test_nothing_measured_at_all_is_said_once():
     assert codes(evaluated("", spec=SHIFTS)) == ["locations-missing"]
     both = _pots("", "")
     assert codes(both) == ["surface-not-measured"] * 2
-    assert [step.locations for step in both.measure_next] == [3, 3]
+    assert [step.count for step in both.measure_next] == [3, 3]
 
 
 def test_a_plan_by_size_without_a_size_still_names_the_surface_left_out():

@@ -4,6 +4,7 @@ from decimal import Decimal
 
 import pytest
 
+from reportgen.words.sentences import sentences
 from tests.unit.rules.factory import METRIC, codes, evaluated, finding
 
 RULE = "specification.profile.decision_rule"
@@ -142,9 +143,10 @@ def test_the_acceptance_of_a_location_in_the_guard_band_can_be_decided():
         "disposition": "use-as-is", "decided_by": "eng", "status": "closed", "evidence": "Letter 7.",
     }  # fmt: skip
     spec = {**SINGLE, RULE: "guarded"}
-    (area,) = evaluated("1 a x1 2.1; 1 b x1 2.1", spec=spec, day={"nonconformances": [record]}).areas
+    evaluation = evaluated("1 a x1 2.1; 1 b x1 2.1", spec=spec, day={"nonconformances": [record]})
+    (area,) = evaluation.areas
     assert (area.verdict, area.decision) == ("inconclusive", "release")
-    assert area.reasons[0].endswith("(accepted under NCR-1)")
+    assert sentences().reasons(evaluation, area)[0].endswith("(accepted under NCR-1)")
     more = {**spec, "specification.sampling.locations": "2"}
     (short,) = evaluated("1 a x1 2.1; 1 b x1 2.1", spec=more, day={"nonconformances": [record]}).areas
     assert short.decision == "hold"

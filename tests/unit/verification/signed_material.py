@@ -20,6 +20,7 @@ from reportlab.pdfgen import canvas
 
 from reportgen.archival_manifest import MANIFEST_NAME, build_manifest, entry_of
 from reportgen.increments import Signatory
+from reportgen.results import Evaluation, ReportIdentity
 from reportgen.seal import Countersigner, Identity, countersign, seal_report, signing
 from reportgen.seal.identity import _signing_operation
 from reportgen.verification import Recomputed
@@ -37,6 +38,7 @@ SITE = "Harbour shed"
 WHO = ("inspector", "Ines Perk", None)
 
 EVALUATION = b'{"verdict":"conforms"}'
+RESULTS = Evaluation(ReportIdentity("HS-1", 0, "2026-03-02"), "conforms", ())
 DAY = "days/2026-03-02.yaml"
 
 
@@ -70,7 +72,7 @@ def recompute(files: Mapping[str, bytes]) -> Recomputed:
     people = json.loads(files[DAY])["people"]
     fields = ["Inspector", *(f"Countersigner-{number}" for number in range(1, len(people)))]
     signatories = tuple(Signatory(field, *who) for field, who in zip(fields, people, strict=True))
-    return Recomputed(EVALUATION if same else b'{"verdict":"does not conform"}', signatories, SITE)
+    return Recomputed(RESULTS, EVALUATION if same else b'{"verdict":"does not conform"}', signatories, SITE)
 
 
 @functools.cache

@@ -8,8 +8,9 @@ from typing import Any
 import pytest
 from pydantic import TypeAdapter, ValidationError
 
+from reportgen import fields
 from reportgen.errors import QuantityError
-from reportgen.job import fields, parse_clock
+from reportgen.fields import parse_clock
 from reportgen.units import SPELLINGS, Quantity
 
 _PLAIN = "write digits with at most one decimal point, such as `2.4`"

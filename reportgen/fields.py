@@ -13,7 +13,7 @@ from decimal import Decimal
 from pathlib import PurePosixPath
 from typing import Annotated, Any, TypeVar
 
-from pydantic import BaseModel, ConfigDict
+from pydantic import BaseModel, ConfigDict, Field
 from pydantic_core import PydanticCustomError, core_schema
 
 from reportgen.errors import QuantityError
@@ -292,3 +292,4 @@ AirPressure = Annotated[
 ArealDensity = Annotated[Quantity, *_quantity_field("areal density", "mg/m2 0 10000, ug/cm2 0 1000")]
 AnyQuantity = Annotated[Quantity, *_typed("a quantity", _already_read)]
 Conductivity = Annotated[Quantity, *_quantity_field("conductivity", "uS/cm 0 200000, mS/m 0 20000")]
+Clause = Annotated[str | None, Field(description="clause of the specification that states this requirement")]

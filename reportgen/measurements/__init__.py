@@ -1,0 +1,22 @@
+"""Every kind of measurement beside the profile, in the order of the report. A new kind is a folder and a line here."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, Final
+
+from reportgen.measurements.dust import DUST
+from reportgen.measurements.slice import Entry, Measurement, Scene, Window
+from reportgen.results.codes import FINDING_CODES as OWN_CODES
+from reportgen.results.codes import FindingCode
+from reportgen.results.statements import Code, Statement
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+MEASUREMENTS: Final[tuple[Measurement[Any, Any, Any], ...]] = (DUST,)
+STATEMENTS: Final[tuple[Statement, ...]] = tuple(one for kind in MEASUREMENTS for one in kind.statements)
+CODES: Final[Mapping[str, Code[Any]]] = {one.name: one for one in STATEMENTS if isinstance(one, Code)}
+FINDING_CODES: Final[Mapping[str, Code[Any] | FindingCode]] = {**OWN_CODES, **CODES}
+"""Every code a finding can carry; a day file's nonconformances may name only these."""
+
+__all__ = ["CODES", "FINDING_CODES", "MEASUREMENTS", "STATEMENTS", "Entry", "Measurement", "Scene", "Window"]

@@ -1,0 +1,26 @@
+"""Dust on blast-cleaned steel, by pressure-sensitive tape."""
+
+from reportgen.measurements.dust import codes
+from reportgen.measurements.dust.record import DustLimit, DustTest
+from reportgen.measurements.dust.rule import DustResult, allowed, judge, seen
+from reportgen.measurements.slice import Entry, Measurement
+
+__all__ = ["DUST", "DustLimit", "DustResult", "DustTest"]
+
+DUST = Measurement(
+    key="dust",
+    room="dust",
+    limit_key="dust",
+    scope="tests of an area",
+    limit=DustLimit,
+    test=DustTest,
+    result=DustResult,
+    judge=judge,
+    limit_facts=allowed,
+    result_facts=seen,
+    source="iso-8502-3",
+    entries=(Entry("location", 1.2), Entry("quantity", 1.2), Entry("size", 1.2)),
+    exported=("area", "location", "quantity", "size", "verdict"),
+    statements=codes.STATEMENTS,
+)
+"""The kind of measurement, whole."""

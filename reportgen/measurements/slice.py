@@ -1,0 +1,126 @@
+"""What one kind of measurement declares, and all that its rule may ask; the rooms above walk over the declarations."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Generic, Literal, TypeVar
+
+if TYPE_CHECKING:
+    import datetime as dt
+    from collections.abc import Callable, Sequence
+
+    from reportgen.fields import Clock, Model
+    from reportgen.results import AtTime, Outcome
+    from reportgen.results.facts import Facts
+    from reportgen.results.statements import Statement
+
+L = TypeVar("L", bound="Model")
+T = TypeVar("T", bound="Model")
+R = TypeVar("R")
+
+Scope = Literal["tests of an area", "one per surface", "log of the shift"]
+
+
+@dataclass(frozen=True, slots=True)
+class Window:
+    """A time during which limits apply to an area; a coating window has no length."""
+
+    area: str
+    activity: Literal["blasting", "coating"]
+    start: dt.datetime
+    end: dt.datetime
+
+    @property
+    def label(self) -> str:
+        """Activity and area, as ``blasting NT-1``."""
+        return f"{self.activity} {self.area}"
+
+
+@dataclass(frozen=True, slots=True)
+class Made(Generic[T]):
+    """One test; ``counts`` unless it was made before the blasting was done and says nothing of the surface.
+
+    ``where`` is its location as a finding names it, with the apparatus where two use the name.
+    """
+
+    record: T
+    where: str | None = None
+    counts: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class SceneSurface(Generic[T]):
+    """One surface of the day: its tests of this kind, how it was prepared, its times as instants."""
+
+    tests: Sequence[Made[T]]
+    apparatus: str
+    initial_condition: str
+    blasted: tuple[dt.datetime, dt.datetime]
+    coated: dt.datetime | None
+
+
+@dataclass(frozen=True, slots=True)
+class SceneArea(Generic[T]):
+    """One inspected area: its surfaces in the order of the day file."""
+
+    id: str
+    surfaces: Sequence[SceneSurface[T]]
+
+
+@dataclass(frozen=True, slots=True)
+class Scene(Generic[T]):
+    """All that the rule of one kind of measurement may ask about the day.
+
+    ``at`` is the instant of a clock time of the report, ``printed`` the local time of an instant as printed.
+    """
+
+    areas: Sequence[SceneArea[T]]
+    log: Sequence[T]
+    windows: Sequence[Window]
+    at: Callable[[Clock], dt.datetime]
+    printed: Callable[[dt.datetime], AtTime]
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One value of a test: its field, the share of a row that it takes on the field sheet."""
+
+    field: str
+    share: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Measurement(Generic[L, T, R]):
+    """A kind of measurement, whole. Headings and sentences are in the catalogues of its folder."""
+
+    key: str
+    """Its field in the day file, the evaluation and the exports."""
+    room: str
+    """Name of its folder."""
+    limit_key: str
+    """Its field in the contract's specification."""
+    scope: Scope
+    limit: type[L]
+    test: type[T]
+    result: type[R]
+    judge: Callable[[L | None, Scene[T]], Outcome[R]]
+    limit_facts: Callable[[L], Facts]
+    """The limit as facts: row of requirements, rules applied."""
+    result_facts: Callable[[R], Facts]
+    """A result as facts: page, derivation."""
+    source: str
+    """Key of the citation of its method."""
+    entries: tuple[Entry, ...]
+    """Values of a test, for field sheet and intake."""
+    named_by: tuple[str, ...] = ("location",)
+    """Fields by which two entries are the same entry."""
+    exported: tuple[str, ...] = ()
+    """Fields of a result in the order in which they are exported."""
+    statements: tuple[Statement, ...]
+    """Every code of it: findings, things to do, gaps."""
+    rows_on_sheet: int = 2
+
+    @property
+    def timed(self) -> bool:
+        """Whether a test says when it was made."""
+        return "time" in self.test.model_fields

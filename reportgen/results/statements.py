@@ -1,0 +1,99 @@
+"""What can be stated, as codes with the kind of their facts: findings, things to do, what was left out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Final, Generic, Literal, TypeVar
+
+from reportgen.results.facts import EVERYWHERE, Facts, Place
+from reportgen.results.values import Finding, LeftOut, Task
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from reportgen.results.values import Severity
+
+F = TypeVar("F", bound=Facts)
+
+Effect = Literal["fails", "holds", "defers", "none"]
+"""What a finding does to the areas it concerns: they do not conform; no verdict yet; no release yet; nothing."""
+
+Part = Literal["wrong", "out of limits", "missing", "next", "noted"]
+"""Where a check tells a finding, in the order in which it is said."""
+
+_PART: Final[Mapping[Effect, Part]] = {
+    "fails": "out of limits", "holds": "missing", "defers": "missing", "none": "noted",
+}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Code(Generic[F]):
+    """A finding's code: the kind of its facts, usual severity, effect on the area, where a check tells it."""
+
+    name: str
+    facts: type[F]
+    severity: Severity
+    effect: Effect
+    part: Part
+
+    def found(
+        self, facts: F, place: Place = EVERYWHERE, *, clause: str | None = None, severity: Severity | None = None
+    ) -> Finding:
+        """Make a finding; its severity is the code's own unless the case says otherwise."""
+        return Finding(
+            self.name, severity or self.severity, area=place.area, location=place.location, clause=clause,
+            place=place, facts=facts,
+        )  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class TaskCode(Generic[F]):
+    """A thing to do next: its name, the kind of its facts, and the code of the finding that it settles, if any."""
+
+    name: str
+    facts: type[F]
+    answers: str | None = None
+
+    def due(self, facts: F, place: Place, *, count: int | None = None) -> Task:
+        """Make one thing to do; ``count`` is how many of it."""
+        return Task(self.name, place, facts, count, self.answers)
+
+
+@dataclass(frozen=True, slots=True)
+class GapCode(Generic[F]):
+    """Something that is not evaluated: its name and the kind of its facts."""
+
+    name: str
+    facts: type[F]
+
+    def at(self, facts: F, place: Place = EVERYWHERE) -> LeftOut:
+        """Say that it was left out at a place."""
+        return LeftOut(self.name, place, facts)
+
+
+Statement = Code[Any] | TaskCode[Any] | GapCode[Any]
+
+
+def fails(name: str, facts: type[F]) -> Code[F]:
+    """A deviation: the area does not conform."""
+    return Code(name, facts, "nonconformance", "fails", _PART["fails"])
+
+
+def holds(name: str, facts: type[F]) -> Code[F]:
+    """A deviation that leaves the area without a verdict."""
+    return Code(name, facts, "nonconformance", "holds", _PART["holds"])
+
+
+def missing(name: str, facts: type[F], part: Part = "missing") -> Code[F]:
+    """Something to be completed: an observation that holds the area, without a nonconformance being raised."""
+    return Code(name, facts, "observation", "holds", part)
+
+
+def defers(name: str, facts: type[F], part: Part = "missing") -> Code[F]:
+    """Something to be settled before release that says nothing about the steel."""
+    return Code(name, facts, "observation", "defers", part)
+
+
+def notes(name: str, facts: type[F]) -> Code[F]:
+    """Something worth knowing, without consequence."""
+    return Code(name, facts, "observation", "none", _PART["none"])

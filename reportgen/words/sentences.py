@@ -1,0 +1,183 @@
+"""Sentences made of facts, in one language: the only place where a code becomes prose.
+
+A catalogue is TOML: groups of sentences by code. ``{fact}`` is a fact, ``{count:test|tests}`` one of two by number,
+``[, {other} of another kind]`` is dropped where a fact in it is absent. ``{area}``, ``{location}``, ``{spot}`` and
+``{time}`` are the place's, where the facts have none of that name. A sentence that a language lacks is English.
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from dataclasses import fields
+from decimal import Decimal
+from functools import cache
+from importlib import resources
+from typing import TYPE_CHECKING, Any, Final
+
+from reportgen.measurements import MEASUREMENTS
+from reportgen.results import Finding, LeftOut, MeasureNext, Stated, Task
+from reportgen.results.codes import FINDING_CODES as OWN_CODES
+from reportgen.results.facts import Amount, Facts, Place, Word
+from reportgen.units import DISPLAY
+from reportgen.words.catalogue import LANGUAGE
+from reportgen.words.numbers import digits
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from importlib.resources.abc import Traversable
+
+    from reportgen.results import AreaResult, Evaluation
+    from reportgen.rules.due import AreaDue
+
+REASONS_SHOWN: Final = 12
+_OPTIONAL: Final = re.compile(r"\[([^\[\]]*)\]")
+_FACT: Final = re.compile(r"\{(\w+)(?::([^|{}]*)\|([^{}]*))?\}")
+_CAPITAL: Final = re.compile(r"(?<!^)(?=[A-Z])")
+
+
+class Sentences:
+    """The sentences of one language."""
+
+    def __init__(self, language: str, texts: Mapping[str, Mapping[str, str]]) -> None:
+        self.language = language
+        self._texts = texts
+
+    def knows(self, group: str, code: str) -> bool:
+        """Whether there is a sentence for a code in a group."""
+        return code in self._texts.get(group, ())
+
+    def say(
+        self, group: str, code: str, /, facts: Facts | None = None, place: Place | None = None, **more: object
+    ) -> str:
+        """Return the sentence of a group for a code, filled in with facts, place and whatever else it names.
+
+        Raises:
+            KeyError: no sentence for the code, or one that names what is not there; only a bug of ours can do either.
+        """
+        return self._filled(self._texts[group][code], _named(place) | _named(facts) | more)
+
+    def name(self, kind: str) -> str | None:
+        """Return the name of a kind of measurement; None for what is none."""
+        return self._texts["measurement"].get(kind)
+
+    def observed(self, finding: Finding) -> str:
+        """Return what was found."""
+        return finding.observed if finding.facts is None else self._of("observed", finding)
+
+    def required(self, finding: Finding) -> str:
+        """Return what it was held against."""
+        return finding.requirement if finding.facts is None else self._of("required", finding)
+
+    def task(self, step: Task | MeasureNext) -> str:
+        """Return what to do next."""
+        return step.what if isinstance(step, MeasureNext) else self._of("task", step)
+
+    def because(self, step: Task | MeasureNext) -> str:
+        """Return why to do it."""
+        return step.reason if isinstance(step, MeasureNext) else self._of("because", step)
+
+    def left_out(self, gap: LeftOut | str) -> str:
+        """Return what was not evaluated."""
+        return gap if isinstance(gap, str) else self._of("left-out", gap)
+
+    def explained(self, code: str) -> dict[str, str]:
+        """Return meaning, rule and remedy of a finding code."""
+        own = OWN_CODES.get(code)
+        if own is not None:
+            return {"meaning": own.meaning, "rule": own.rule, "remedy": own.remedy}
+        return {group: self.say(group, code) for group in ("meaning", "rule", "remedy")}
+
+    def told(self, finding: Finding) -> str | None:
+        """Return how a check tells a finding; None for one whose facts are not data yet."""
+        if finding.facts is None:
+            return None
+        return self.say("told", finding.code, observed=self.observed(finding), required=self.required(finding))
+
+    def notes(self, due: AreaDue) -> list[str]:
+        """Return what stands at the head of an area to measure: what is still to do there, and what is open."""
+        steps = [self.task(step) for step in due.steps]
+        return [*(f"{step[0].upper()}{step[1:]}." for step in steps), *due.notes]
+
+    def text(self, value: str | Stated | Finding) -> str:
+        """Return a text as it is, a sentence made of its facts, or a finding in one line after its code."""
+        if isinstance(value, str):
+            return value
+        if isinstance(value, Stated):
+            return self.say(value.group, value.code, value.facts, value.place)
+        return f"{value.code}: {self.observed(value)}"
+
+    def seen(self, finding: Finding) -> str:
+        """Return what a nonconformance was raised for, with its code at the end."""
+        return self.say(
+            "seen", "finding", location=finding.location, observed=self.observed(finding), code=finding.code
+        )
+
+    def reasons(self, evaluation: Evaluation, area: AreaResult) -> list[str]:
+        """Return why an area is not simply released, a line for each finding that counts."""
+        if area.not_inspected is not None:
+            return [self.say("reason", "not-inspected", why=area.not_inspected)]
+        lines = [self._reason(evaluation.findings[one.finding], accepted=one.accepted) for one in area.reasons]
+        shown = [*lines[:REASONS_SHOWN], self.say("reason", "more", count=len(lines) - REASONS_SHOWN)]
+        return shown if len(lines) > REASONS_SHOWN else lines
+
+    def _reason(self, finding: Finding, *, accepted: bool) -> str:
+        under = finding.nonconformance if accepted else None
+        return self.say(
+            "reason", "counted", code=finding.code, location=finding.location, observed=self.observed(finding),
+            accepted=under,
+        )  # fmt: skip
+
+    def _of(self, group: str, one: Finding | Task | LeftOut) -> str:
+        return self.say(group, one.code, one.facts, one.place)
+
+    def _filled(self, text: str, facts: Mapping[str, Any]) -> str:
+        def optional(part: re.Match[str]) -> str:
+            return part[1] if all(facts[name[1]] not in (None, ()) for name in _FACT.finditer(part[1])) else ""
+
+        def fact(name: re.Match[str]) -> str:
+            value = facts[name[1]]
+            return self.shown(value, facts) if name[2] is None else name[2] if value == 1 else name[3]
+
+        return _FACT.sub(fact, _OPTIONAL.sub(optional, text))
+
+    def shown(self, value: object, around: Mapping[str, Any] | None = None) -> str:
+        """Return one fact as text; ``around`` are the facts that it stands among."""
+        if isinstance(value, Amount):
+            return f"{digits(value.value)} {DISPLAY.get(value.unit, value.unit)}"
+        if isinstance(value, Word):
+            return self._filled(self._texts[value.group][value.key], around or {})
+        if isinstance(value, Facts):
+            return self._filled(self._texts["part"][part_name(type(value))], {**(around or {}), **_named(value)})
+        if isinstance(value, tuple):
+            return self._texts["list"]["separator"].join(self.shown(one, around) for one in value)
+        return digits(value) if isinstance(value, Decimal) else str(value)
+
+
+def part_name(kind: type[Facts]) -> str:
+    """Return the name under which a catalogue holds facts that stand within others: ``SpotTaken`` as ``spot-taken``."""
+    return _CAPITAL.sub("-", kind.__name__).lower()
+
+
+def _named(facts: Facts | Place | None) -> dict[str, Any]:
+    return {} if facts is None else {field.name: getattr(facts, field.name) for field in fields(facts)}
+
+
+@cache
+def sentences(language: str = LANGUAGE) -> Sentences:
+    """Return the sentences of a language; what it lacks is English."""
+    texts: dict[str, dict[str, str]] = {}
+    for each in dict.fromkeys((LANGUAGE, language)):
+        for source in sources(each):
+            for group, entries in tomllib.loads(source.read_text("utf-8")).items():
+                texts.setdefault(group, {}).update(entries)
+    return Sentences(language, texts)
+
+
+def sources(language: str) -> list[Traversable]:
+    """Return the catalogue files of a language: the common one, and that of each kind of measurement."""
+    files = [resources.files("reportgen.words").joinpath(f"data/{language}.toml")]
+    files += [
+        resources.files(f"reportgen.measurements.{one.room}").joinpath(f"{language}.toml") for one in MEASUREMENTS
+    ]
+    return [file for file in files if file.is_file()]
