@@ -12,7 +12,8 @@ if TYPE_CHECKING:
     import datetime as dt
 
     from reportgen.job import Condition
-    from reportgen.rules.scene import JobView, Window
+    from reportgen.measurements import Window
+    from reportgen.rules.scene import JobView
 
 
 @dataclass(frozen=True, slots=True)
