@@ -24,6 +24,12 @@ DEMONSTRATION = "demonstration, not valid for issue"
 MINIMUM_RSA_BITS = 2048
 """NIST SP 800-131A Rev. 2, table 2: RSA below 2048 bits is disallowed for making signatures."""
 
+UNUSABLE_NAME = (
+    "cannot be compared with that of its issuer: it mixes scripts written from the left and from the right, "
+    "or has a character newer than Unicode 3.2, such as an emoji"
+)
+"""What is wrong with a name in a certificate that no chain can be built with, after the name."""
+
 _CURVES = ("secp256r1", "secp384r1", "secp521r1")
 
 _UNSEEN = frozenset({"Cc", "Cf", "Cn", "Co", "Cs", "Zl", "Zp"})
@@ -197,6 +203,26 @@ def strength_faults(certificate: x509.Certificate) -> Sequence[CertificateFault]
         sentence = f"the certificate is signed with {algorithm.upper()}, which can be forged"
         faults.append(CertificateFault("CRYPTO_CONSTRAINTS_FAILURE", sentence))
     return faults
+
+
+def name_faults(certificate: x509.Certificate) -> Sequence[CertificateFault]:
+    """Return CHAIN_CONSTRAINTS_FAILURE where subject or issuer has a name that the libraries cannot compare.
+
+    They prepare names by RFC 4518, section 2, on the characters of Unicode 3.2 (RFC 3454), and give up on the rest.
+    """
+    names = dict.fromkeys((certificate.subject, certificate.issuer))
+    sentences = (f"the name `{readable_name(name)}` {UNUSABLE_NAME}" for name in names if not comparable(name))
+    return [CertificateFault("CHAIN_CONSTRAINTS_FAILURE", sentence) for sentence in sentences]
+
+
+def comparable(name: x509.Name) -> bool:
+    """Say whether the libraries can compare ``name`` with another."""
+    from asn1crypto import x509 as structure
+
+    try:
+        return bool(structure.Name.load(name.public_bytes()).hashable)
+    except ValueError:
+        return False
 
 
 def _key_fault(certificate: x509.Certificate) -> str | None:

@@ -15,7 +15,7 @@ from cryptography.hazmat.primitives.serialization import pkcs12
 
 from reportgen import certificates
 from reportgen.errors import MachineError, SealError
-from reportgen.seal.identity import Identity, assemble
+from reportgen.seal.identity import Identity, assemble, require_signing_certificate
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -71,8 +71,9 @@ def new_identity(
     root_key = rsa.generate_private_key(public_exponent=65537, key_size=_TEAM_KEY_BITS)
     key = rsa.generate_private_key(public_exponent=65537, key_size=_TEAM_KEY_BITS)
     begin, end = at - timedelta(minutes=5), at + timedelta(days=round(365.25 * years))
-    root = _root_certificate(root_key, _distinguished(f"Root of {organisation}"[:64], organisation), begin, end)
+    root = _root_certificate(root_key, _root_name(organisation), begin, end)
     leaf = _signer_certificate(key, _distinguished(name, organisation), root, root_key, begin, end)
+    require_signing_certificate(leaf)
     lock = serialization.BestAvailableEncryption(passphrase.encode())
     stem = re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-") or "signer"
     files = tuple(folder / f"{stem}{end_of_name}" for end_of_name in (".p12", "-root.p12", "-root.pem"))
@@ -113,6 +114,12 @@ def _distinguished(common: str, organisation: str) -> x509.Name:
             raise SealError(f"the {what} in a certificate has 1 to {_LONGEST_NAME} printable characters")
     attributes = [(x509.NameOID.COMMON_NAME, common), (x509.NameOID.ORGANIZATION_NAME, organisation)]
     return x509.Name([x509.NameAttribute(oid, text) for oid, text in attributes])
+
+
+def _root_name(organisation: str) -> x509.Name:
+    """Return how the root is called: English words only beside a name that may stand beside them."""
+    name = _distinguished(f"Root of {organisation}"[:_LONGEST_NAME], organisation)
+    return name if certificates.comparable(name) else _distinguished(organisation, organisation)
 
 
 def _root_certificate(

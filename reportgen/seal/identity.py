@@ -15,7 +15,7 @@ from reportgen import certificates
 from reportgen.errors import SealError
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterable
     from datetime import datetime
 
     from cryptography import x509
@@ -90,8 +90,10 @@ def assemble(
     if not certificates.same_key(certificate, key.public_key()):
         raise SealError(f"the private key in {source} does not belong to its certificate")
     require_signing_certificate(certificate)
+    chain = certificates.in_order(certificate, others)
+    _require_usable_names(chain)
     digest, sign = _signing_operation(key)
-    return Identity(certificate, certificates.in_order(certificate, others), digest, sign)
+    return Identity(certificate, chain, digest, sign)
 
 
 def require_signing_certificate(certificate: x509.Certificate) -> None:
@@ -99,6 +101,17 @@ def require_signing_certificate(certificate: x509.Certificate) -> None:
     faults = [*certificates.strength_faults(certificate), *certificates.usage_faults(certificate)]
     if faults:
         raise SealError(f"{_owner(certificate)} cannot sign reports: {faults[0].sentence}")
+    _require_usable_names((certificate,))
+
+
+def _require_usable_names(chain: Iterable[x509.Certificate]) -> None:
+    """Raise ``SealError`` naming the first name in ``chain`` that nobody who verifies could compare."""
+    for certificate in chain:
+        for fault in certificates.name_faults(certificate):
+            raise SealError(
+                f"{_owner(certificate)} cannot be used to sign: {fault.sentence}",
+                help_text="write person and organisation each in one script, and have a certificate made in that name",
+            )
 
 
 def require_valid_at(identity: Identity, at: datetime) -> None:

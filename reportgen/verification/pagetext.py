@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Any
 
 from reportgen.archival_manifest import EVALUATION_NAME, ISSUE_NAME
 from reportgen.errors import UsageError
+from reportgen.verification.blocks import fields_off_their_blocks
 from reportgen.verification.embedded_files import Outcome
 from reportgen.verification.pageread import page_texts
 
@@ -45,7 +46,13 @@ _PIECE = 200
 
 
 def page_text_agrees(evidence: Evidence) -> Outcome:
-    """Return whether the pages print the results of the embedded evaluation, naming what differs."""
+    """Return whether the pages print the results of the embedded evaluation, naming what differs.
+
+    A signature field says whose name it stands under, so it has to lie on its block.
+    """
+    off = fields_off_their_blocks(evidence)
+    if off:
+        return Outcome("failed", tuple(off))
     pages = page_texts(evidence.pdf)
     outcome = text_agrees(pages, evidence.files, evidence.results)
     if outcome.status != "failed":

@@ -48,10 +48,16 @@ def check_signatures(pdf: bytes, reader: PdfFileReader, belief: trust.Trust, fou
     in_doubt = any(reason.name in _UNREADABLE for reason in (*found.reasons[2], *found.reasons[4]))
     if not signatures or found.reasons[2] or in_doubt:
         return
+    unusable = [reason for signature in signatures for reason in _unusable_names(signature)]
+    if unusable:
+        found.reasons[3] += unusable
+        found.reasons[4] += unusable
+        return
     found.signing, faults = replay.replayed(pdf, found.gaps, reader, signatures)
     found.reasons[4] += faults
     belief, unreadable = trust.with_embedded(belief, reader.root)
     found.reasons[5] += unreadable
+    found.details[5] += belief.left_out()
     for gap, signature in zip(found.gaps, signatures, strict=True):
         _check_one(pdf, gap, signature, belief, found, first=signature is signatures[0])
     found.reasons[5] += naming.signed_twice(found)
@@ -68,6 +74,14 @@ def _count_faults(gaps: Sequence[outer_bytes.Gap], signatures: Sequence[Any], *,
         sentence = f"the file holds {len(gaps)} byte ranges of signatures, but {len(signatures)} signatures are in use"
         return [Reason("SIGNATURE_COUNT", sentence)]
     return []
+
+
+def _unusable_names(signature: EmbeddedPdfSignature) -> list[Reason]:
+    """Return a doubt where names in the certificates of a signature make the library give up: no damage to the file."""
+    held = [choice.chosen for choice in signature.signed_data["certificates"] if choice.name == "certificate"]
+    faults = [fault for one in held for fault in certificates.name_faults(x509.load_der_x509_certificate(one.dump()))]
+    where = f"the signature in {signature.field_name} was not checked"
+    return [Reason("NOT_DONE", f"{where}: {fault.sentence}") for fault in faults[:1]]
 
 
 def _check_one(

@@ -51,6 +51,16 @@ class Trust:
     ocsps: tuple[bytes, ...] = ()
 
     @property
+    def usable(self) -> tuple[x509.Certificate, ...]:
+        """The roots whose names can be compared; one that is left out takes no other with it."""
+        return tuple(root for root in self.roots if not certificates.name_faults(root))
+
+    def left_out(self) -> list[str]:
+        """Return a sentence for each root that is not usable."""
+        faults = (fault for root in self.roots for fault in certificates.name_faults(root))
+        return [f"a trusted root is left out: {fault.sentence}" for fault in faults]
+
+    @property
     def revocation_known(self) -> bool:
         """Whether revocation data is at hand; then every certificate of a chain must be covered by it."""
         return bool(self.crls or self.ocsps)
@@ -95,7 +105,7 @@ def validation_context(trust: Trust, moment: datetime, others: Sequence[Any]) ->
     from asn1crypto import x509 as asn1_x509
     from pyhanko_certvalidator import ValidationContext
 
-    roots = [asn1_x509.Certificate.load(root.public_bytes(Encoding.DER)) for root in trust.roots]
+    roots = [asn1_x509.Certificate.load(root.public_bytes(Encoding.DER)) for root in trust.usable]
     return ValidationContext(
         trust_roots=roots,
         other_certs=others,
