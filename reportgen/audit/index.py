@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from reportgen.issued import Examined, ReportRecord
     from reportgen.verification import Verification
 
-FORMAT = 2
+FORMAT = 3
 _OF_A_FILE = ("reports", "areas", "nonconformances", "findings", "earlier", "enclosed", "sequences")
 _EVERY = 50
 

@@ -1,4 +1,4 @@
--- The index of an audit, format 2. One row of `files` for each file; everything else follows from it.
+-- The index of an audit, format 3. One row of `files` for each file; everything else follows from it.
 CREATE TABLE meta (key TEXT PRIMARY KEY, value TEXT NOT NULL) WITHOUT ROWID;
 -- format, folder, fingerprint (of release, trust and checks), verified_at, finished (empty until an audit came to its end)
 
@@ -23,7 +23,7 @@ CREATE TABLE reports (            -- files of kind report that did not fail, eac
     supersedes_revision INTEGER, supersedes_sha256 TEXT, supersedes_reason TEXT,
     day_sha256 TEXT NOT NULL,     -- of the embedded day file
     overall TEXT NOT NULL,        -- passed, indeterminate
-    doubts TEXT NOT NULL,         -- names of the reasons why it did not pass, with a space between
+    doubts TEXT NOT NULL,         -- names of the reasons why it did not pass, with a space between; COUNTERSIGNER: before those about a later signature
     certificate TEXT NOT NULL, signer TEXT NOT NULL,  -- of the first signature: fingerprint, subject
     place TEXT NOT NULL DEFAULT 'decides',  -- decides, disputed (so does another file), superseded, set aside (less proven)
     counts INTEGER NOT NULL DEFAULT 1,      -- 1 where it decides or is disputed

@@ -1,9 +1,10 @@
 """How well a file is proven, and which of several files counts where they speak of the same thing.
 
 A file may replace, close or silence only what is proven no better than itself. What keeps a file from passing are
-names of reasons; a file is at least as well proven as another when nothing is in doubt about it that is not in doubt
-about the other too. Files of which neither is at least as well proven as the other contradict each other: none of them
-silences the other.
+names of reasons. Who signed first answers for what a report says: a file of which that is proven stands above one of
+which it is not, whatever is in doubt about a countersigner. Otherwise a file is at least as well proven as another when
+nothing is in doubt about it that is not in doubt about the other too. Files of which neither is at least as well proven
+as the other contradict each other: none of them silences the other.
 """
 
 from __future__ import annotations
@@ -19,8 +20,20 @@ if TYPE_CHECKING:
 
 T = TypeVar("T")
 
+_STEPS_OF_SIGNATURES = (3, 5, 6)
+
 Place = Literal["decides", "disputed", "superseded", "set aside"]
 """``disputed``: it counts, and so does another file of that number; ``set aside``: a better proven one counts."""
+
+
+COUNTERSIGNER = "COUNTERSIGNER:"
+"""What a doubt begins with that is about none but a later signature."""
+_ABOUT_THE_SIGNER = frozenset({
+    "SIG_CONSTRAINTS_FAILURE", "CHAIN_CONSTRAINTS_FAILURE", "CERTIFICATE_CHAIN_GENERAL_FAILURE",
+    "CRYPTO_CONSTRAINTS_FAILURE", "NO_SIGNING_CERTIFICATE_FOUND", "NO_CERTIFICATE_CHAIN_FOUND", "REVOKED_NO_POE",
+    "OUT_OF_BOUNDS_NO_POE", "TRY_LATER", "DEMONSTRATION", "RESOURCE_LIMIT", "ENCRYPTED", "NOT_DONE",
+})  # fmt: skip
+"""Doubts that leave open who signed first: those of ETSI EN 319 102-1, and what kept a signature from being judged."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,22 +52,33 @@ class Standing:
         """Whether the file passed."""
         return not self.doubts
 
+    @property
+    def known(self) -> bool:
+        """Whether it is proven who signed first."""
+        return not self.doubts & _ABOUT_THE_SIGNER
+
     def at_least(self, other: Standing) -> bool:
         """Say whether this is at least as well proven as ``other``."""
+        if self.known != other.known:
+            return self.known
         return self.doubts <= other.doubts
 
+    def better(self, other: Standing) -> bool:
+        """Say whether this is better proven than ``other``."""
+        return self.at_least(other) and self.doubts != other.doubts
+
     def same_hand(self, other: Standing) -> bool:
-        """Say whether one person signed both: by one certificate, or, where both are proven, by one name."""
-        if self.proven and other.proven and self.name == other.name:
+        """Say whether one person signed both: by one certificate, or, where both signers are proven, by one name."""
+        if self.known and other.known and self.name == other.name:
             return True
         return self.certificate == other.certificate
 
     def replaces(self, other: Standing) -> bool:
-        """Say whether a revision of this standing replaces a file of the other: it must be proven, or by the same hand.
+        """Say whether a revision of this standing may replace a file of the other: proven by whom, or by the same hand.
 
         Without proof nothing but the certificate ties a revision to what it revises.
         """
-        return self.at_least(other) and (self.proven or self.same_hand(other))
+        return self.at_least(other) and (self.known or self.same_hand(other))
 
     def outdoes(self, other: Standing) -> bool:
         """Say whether a file of this standing counts alone where both claim the same."""
@@ -63,9 +87,15 @@ class Standing:
 
 def standing_of(verification: Verification) -> Standing:
     """Return the standing of a file that did not fail."""
-    names = frozenset(reason.name for reason in verification.reasons)
-    first = next(iter(verification.signers), None)
-    return Standing(names) if first is None else Standing(names, first.fingerprint, first.subject)
+    names = {reason.name for reason in verification.reasons}
+    if not verification.signers:
+        return Standing(frozenset(names))
+    first, *later = verification.signers
+    steps = [step for step in verification.steps if step.number not in _STEPS_OF_SIGNATURES]
+    elsewhere = {reason.name for step in steps for reason in step.reasons}
+    theirs = {name for one in later for name in one.doubts} - {*first.doubts, *elsewhere}
+    doubts = frozenset(f"{COUNTERSIGNER}{name}" if name in theirs else name for name in names)
+    return Standing(doubts, first.fingerprint, first.subject)
 
 
 def places(claims: Sequence[tuple[int, Standing]]) -> list[Place]:
@@ -98,22 +128,22 @@ def last_words(said: Sequence[Said[T]]) -> tuple[list[Said[T]], list[Said[T]]]:
     dates: which file of a number counts is for ``places`` to say. More than one stands where none is better proven.
     """
     left: list[Said[T]] = []
-    later: dict[frozenset[str], set[str]] = {}
+    later: dict[Standing, set[str]] = {}
     for (_, number), same in groupby(sorted(said, key=_when, reverse=True), key=_when):
         members = list(same)[::-1]
         left += [one for one in members if not _overridden(one, later)]
         for one in members:
-            numbers = later.setdefault(one.standing.doubts, set())
+            numbers = later.setdefault(Standing(one.standing.doubts), set())
             if len(numbers) < 2:  # of any two, one is another's
                 numbers.add(number)
-    best = {one.standing.doubts for one in left}
-    stands = [one for one in reversed(left) if not any(doubts < one.standing.doubts for doubts in best)]
-    less = [one for one in reversed(left) if any(doubts < one.standing.doubts for doubts in best)]
+    best = {Standing(one.standing.doubts) for one in left}
+    stands = [one for one in reversed(left) if not any(other.better(one.standing) for other in best)]
+    less = [one for one in reversed(left) if any(other.better(one.standing) for other in best)]
     return stands, less
 
 
-def _overridden(one: Said[T], later: Mapping[frozenset[str], set[str]]) -> bool:
-    return any(doubts <= one.standing.doubts and numbers - {one.when[1]} for doubts, numbers in later.items())
+def _overridden(one: Said[T], later: Mapping[Standing, set[str]]) -> bool:
+    return any(other.at_least(one.standing) and numbers - {one.when[1]} for other, numbers in later.items())
 
 
 def _when(said: Said[T]) -> tuple[str, str]:

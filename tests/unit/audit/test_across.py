@@ -426,3 +426,11 @@ def test_a_second_copy_is_dropped_and_one_that_could_not_be_read_is_not_the_firs
         codes = [(one.code, one.files) for one in audit_of(index).problems if not one.code.startswith("file-")]
     assert ("nonconformance-never-closed", ("b.pdf",)) in codes
     assert len(codes) == 3
+
+
+def test_a_countersigner_in_doubt_does_not_make_a_report_equal_to_a_strangers():
+    """The inspector is trusted, the root of the countersigner not at hand; the other file anyone can make."""
+    genuine = {"doubts": STRANGER["doubts"], "countersigned": True}
+    problems, states = compared((BAD, genuine), (report(2, **GOOD), STRANGER))
+    assert "nonconformance-never-closed" in {one.code for one in problems}
+    assert states == [("A", "hold", "0000.pdf")]

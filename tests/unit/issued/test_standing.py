@@ -14,8 +14,9 @@ def standing(*doubts, by="A", name=""):
     return Standing(frozenset(doubts), by, name or by)
 
 
-PROVEN, OTHER, STRANGER = standing(), standing(by="B"), standing("NO_CHAIN", by="S")
-OWN, LATER, REVOKED = standing("NO_CHAIN"), standing("TRY_LATER"), standing("REVOKED", by="R")
+PROVEN, OTHER, STRANGER = standing(), standing(by="B"), standing("NO_CERTIFICATE_CHAIN_FOUND", by="S")
+HALF = standing("COUNTERSIGNER:NO_CHAIN", "OTHER_RELEASE")
+OWN, LATER, REVOKED = standing("NO_CERTIFICATE_CHAIN_FOUND"), standing("TRY_LATER"), standing("REVOKED_NO_POE", by="R")
 
 
 @pytest.mark.parametrize(
@@ -39,6 +40,11 @@ OWN, LATER, REVOKED = standing("NO_CHAIN"), standing("TRY_LATER"), standing("REV
         ([(0, LATER), (1, REVOKED)], ["disputed", "disputed"]),
         ([(0, standing("A", "B")), (1, standing("A"))], ["superseded", "decides"]),
         ([(0, standing("A")), (1, standing("A", "B"))], ["decides", "set aside"]),
+        # whoever signed first is proven, a countersigner is not: that is above whoever is not known at all
+        ([(0, HALF), (0, STRANGER)], ["decides", "set aside"]),
+        ([(0, HALF), (9, STRANGER)], ["decides", "set aside"]),
+        ([(0, STRANGER), (1, HALF)], ["superseded", "decides"]),
+        ([(0, PROVEN), (1, HALF)], ["decides", "set aside"]),
     ],
 )
 def test_what_becomes_of_the_files_of_one_number(claims, becomes):
@@ -50,7 +56,9 @@ def test_one_name_is_one_hand_only_where_both_are_proven():
     renewed = standing(by="A renewed", name="A")
     assert PROVEN.same_hand(renewed)
     assert not PROVEN.same_hand(OTHER)
-    assert not OWN.same_hand(standing("NO_CHAIN", by="S", name="A")), "anyone can write a name into a certificate"
+    assert not OWN.same_hand(standing("NO_CERTIFICATE_CHAIN_FOUND", by="S", name="A")), (
+        "anyone can write a name into a certificate"
+    )
 
 
 DOUBTS = st.frozensets(st.sampled_from("ABC"))
@@ -115,3 +123,16 @@ def test_standing_is_read_off_a_verification():
     assert standing_of(examined(report(1)).verification).proven
     found = standing_of(examined(report(1), doubts=("TRY_LATER",), by="X").verification)
     assert (found.doubts, found.certificate, found.name) == (frozenset({"TRY_LATER"}), "AA:BB:X", "X, Inspectors")
+
+
+def test_a_doubt_is_about_the_signature_that_it_is_about():
+    """Genuine, but for a countersigner whose root is not at hand, against a file that anyone made."""
+    unknown = ("NO_CERTIFICATE_CHAIN_FOUND",)
+    genuine = standing_of(examined(report(1), doubts=unknown, countersigned=True).verification)
+    stranger = standing_of(examined(report(2), doubts=unknown, by="S. Tranger").verification)
+    assert genuine.doubts == {"COUNTERSIGNER:NO_CERTIFICATE_CHAIN_FOUND"}
+    assert (genuine.known, stranger.known, genuine.better(stranger), stranger.at_least(genuine)) == (
+        True, False, True, False,
+    )  # fmt: skip
+    stands, less = last_words(words((("2026-03-01", "1"), genuine, "open"), (("2026-03-02", "2"), stranger, "closed")))
+    assert ([one.what for one in stands], [one.what for one in less]) == (["open"], ["closed"])
