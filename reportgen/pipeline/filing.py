@@ -113,9 +113,8 @@ def submittal(
     pages, sha256 = write_submittal(
         content, listed, sources, signer, out, proven=partial(_require_sound, identity=signer, moment=moment)
     )
-    open_ones = sum(row.status == "open" for row in content.nonconformances)
     notices = (*_notices(examined), *contradictions(content))
-    return Submitted(out, pages, sha256, len(content.reports), open_ones, notices)
+    return Submitted(out, pages, sha256, len(content.reports), content.open_nonconformances, notices)
 
 
 def _sender(identity: Identity | None, sent: Sent, moment: dt.datetime) -> Identity:

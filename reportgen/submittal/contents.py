@@ -135,7 +135,7 @@ def submittal_of(examined: Sequence[Examined], sent: Transmittal) -> tuple[Submi
     """
     reports = enclosed(examined)
     valid = [one for one in reports if one.counts]
-    pooled = [one for one in valid if one.standing.proven] or valid
+    pooled = best_proven(valid)
     first = pooled[0].record
     reference = sent.reference or f"{first.contract}, {sent.at:%Y-%m-%d}"
     listed = render_list(
@@ -160,13 +160,19 @@ def submittal_of(examined: Sequence[Examined], sent: Transmittal) -> tuple[Submi
         list_name=SUBMITTAL_NAME,
         list_sha256=hashlib.sha256(listed).hexdigest(),
         reports=tuple(_index_row(one, sent) for one in reports),
-        areas=_histories(valid, some_proven=pooled[0].standing.proven),
+        areas=_histories(valid, pooled),
         groups=groups_of([one.record for one in pooled]),
-        nonconformances=_log_of(valid),
+        nonconformances=_log_of(valid, pooled),
         left_out=len(valid) - len(pooled),
         page=sent.page,
         language=sent.language,
     ), listed
+
+
+def best_proven(reports: Sequence[Enclosed]) -> list[Enclosed]:
+    """Return those that the roll-up rests on: the proven ones, else those whose signer is proven, else all."""
+    proven = [one for one in reports if one.standing.proven]
+    return proven or [one for one in reports if one.standing.known] or list(reports)
 
 
 def _listed(one: Enclosed, sent: Transmittal) -> Listed:
@@ -197,11 +203,12 @@ def _index_row(one: Enclosed, sent: Transmittal) -> IndexRow:
     )
 
 
-def _histories(reports: Sequence[Enclosed], *, some_proven: bool) -> tuple[AreaHistory, ...]:
+def _histories(reports: Sequence[Enclosed], pooled: Sequence[Enclosed]) -> tuple[AreaHistory, ...]:
     """Return the areas in the order in which reports first name them, within their structures.
 
-    Where ``some_proven`` reports are there, an area that only others name is not released by them.
+    They are as the reports ``pooled`` say; an area that only others name is neither released nor coated by them.
     """
+    heard = {one.standing.doubts for one in pooled}
     said: dict[str, list[Said[tuple[AreaEvent, AreaRecord]]]] = {}
     for one in reports:
         record = one.record
@@ -211,26 +218,34 @@ def _histories(reports: Sequence[Enclosed], *, some_proven: bool) -> tuple[AreaH
                 record.date, record.number, record.revision, area.verdict, area.decision, area.id in coated
             )
             said.setdefault(area.id, []).append(Said((record.date, record.number), one.standing, (event, area)))
-    histories = [_history(statements, some_proven=some_proven) for statements in said.values()]
+    histories = [_history(statements, heard) for statements in said.values()]
     structures = list(dict.fromkeys(history.structure for history in histories))
     return tuple(sorted(histories, key=lambda history: (structures.index(history.structure), history.id)))
 
 
-def _history(said: Sequence[Said[tuple[AreaEvent, AreaRecord]]], *, some_proven: bool) -> AreaHistory:
+def _history(said: Sequence[Said[tuple[AreaEvent, AreaRecord]]], heard: set[frozenset[str]]) -> AreaHistory:
+    weighty = [one for one in said if one.standing.doubts in heard]
     stands, less = last_words(said)
+    events = tuple(one.what[0] for one in weighty or said if one not in less)
+    coated = any(event.coated for event in events)
     decisions = dict.fromkeys(one.what[0].decision for one in stands)
     last, area = stands[-1].what
     decision: str = last.decision if len(decisions) == 1 else "disputed"
-    if some_proven and not stands[-1].standing.proven:
+    if not weighty:
         decision = "unproven"
     return AreaHistory(
         area.id,
         area.name,
         area.structure_name,
-        tuple(one.what[0] for one in said if one not in less),
+        events,
         decision=decision,
         by=_title(last),
-        contested=tuple(_title(one.what[0]) for one in less if one.what[0].decision not in decisions),
+        contested=tuple(
+            _title(event)
+            for event in (one.what[0] for one in less)
+            if event.decision not in decisions or (event.coated and not coated)
+        ),
+        proven=all(one.standing.proven for one in stands),
     )
 
 
@@ -238,8 +253,12 @@ def _title(event: AreaEvent) -> str:
     return f"{event.number} r{event.revision}"
 
 
-def _log_of(reports: Sequence[Enclosed]) -> tuple[LogRow, ...]:
-    """Return each nonconformance as the last report that is proven enough left it, open ones first."""
+def _log_of(reports: Sequence[Enclosed], pooled: Sequence[Enclosed]) -> tuple[LogRow, ...]:
+    """Return each nonconformance as the last report that is proven enough left it, open ones first.
+
+    One that only others than those ``pooled`` name is listed, and does not count.
+    """
+    heard = {one.standing.doubts for one in pooled}
     said: dict[str, list[Said[tuple[NonconformanceRecord, ReportRecord]]]] = {}
     for one in reports:
         for state in one.record.nonconformances:
@@ -247,13 +266,14 @@ def _log_of(reports: Sequence[Enclosed]) -> tuple[LogRow, ...]:
             said.setdefault(state.id, []).append(Said(when, one.standing, (state, one.record)))
     rows = []
     for statements in said.values():
-        stands = [one.what for one in last_words(statements)[0]]
-        left_open = [what for what in stands if what[0].status == "open"]
-        rows.append(_log_row(*(left_open or stands)[-1]))
+        stands = last_words(statements)[0]
+        left_open = [one for one in stands if one.what[0].status == "open"]
+        rows.append(_log_row((left_open or stands)[-1], heard))
     return tuple(sorted(rows, key=lambda row: (_OPEN_FIRST[row.status], row.id)))
 
 
-def _log_row(state: NonconformanceRecord, record: ReportRecord) -> LogRow:
+def _log_row(said: Said[tuple[NonconformanceRecord, ReportRecord]], heard: set[frozenset[str]]) -> LogRow:
+    state, record = said.what
     return LogRow(
         id=state.id,
         area=state.area or "",
@@ -265,6 +285,8 @@ def _log_row(state: NonconformanceRecord, record: ReportRecord) -> LogRow:
         last_in=record.number,
         action=state.corrective_action or "",
         evidence=state.evidence or "",
+        proven=said.standing.proven,
+        counts=said.standing.doubts in heard,
     )
 
 
