@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any, Self
 from reportgen.audit.places import settle_places
 from reportgen.diagnostics import printable
 from reportgen.errors import MachineError, UsageError
-from reportgen.issued import NOT_STATED, shown_name, standing_of
+from reportgen.issued import NOT_STATED, filed, shown_name
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -174,7 +174,10 @@ class Index:
         answer, record = examined.verification, examined.record
         reasons = [{"name": reason.name, "sentence": reason.sentence} for reason in answer.reasons]
         signers = [
-            {name: getattr(signer, name) for name in ("kind", "subject", "fingerprint", "claimed_time", "proven_time")}
+            {
+                name: getattr(signer, name)
+                for name in ("kind", "subject", "fingerprint", "claimed_time", "proven_time", "left_sha256")
+            }
             for signer in answer.signers
         ]
         if record is not None and record.contract == NOT_STATED:  # reports of contracts unknown are not of one contract
@@ -199,11 +202,13 @@ class Index:
 
     def _store_report(self, path: str, answer: Verification, record: ReportRecord) -> None:
         told = (record.supersedes_revision, record.supersedes_sha256, record.supersedes_reason)
-        standing = standing_of(answer)
+        claim = filed(answer, record)
+        standing = claim.standing
         self._insert("reports", [(
             path, answer.sha256, record.contract, record.number, record.revision, record.number_pattern, record.date,
             record.issued_at, record.status, record.verdict, record.inspector, *told, record.day_sha256,
-            answer.overall, " ".join(sorted(standing.doubts)), standing.certificate, standing.name, "decides", 1, 0,
+            answer.overall, " ".join(sorted(standing.doubts)), standing.certificate, standing.name,
+            " ".join(claim.hashes), "decides", 1, 0,
         )])  # fmt: skip
         coated = {surface.area: surface.coated for surface in record.surfaces if surface.coated}
         self._insert("areas", [

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Generic, Literal, TypeVar
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
+    from reportgen.issued.record import ReportRecord
     from reportgen.verification import Verification
 
 T = TypeVar("T")
@@ -98,13 +99,75 @@ def standing_of(verification: Verification) -> Standing:
     return Standing(doubts, first.fingerprint, first.subject)
 
 
-def places(claims: Sequence[tuple[int, Standing]]) -> list[Place]:
-    """Return for each of the files that claim one report number, given as revision and standing, what becomes of it."""
+@dataclass(frozen=True, slots=True)
+class Filed:
+    """A file that claims to be a revision of a number.
+
+    ``hashes`` are the SHA-256 of the file as each of its signatures left it, the first as it was issued;
+    ``supersedes`` is the one that it records of the file it replaces. Without hashes it may be any.
+    """
+
+    revision: int
+    standing: Standing
+    hashes: tuple[str, ...] = ()
+    supersedes: str | None = None
+
+
+def filed(verification: Verification, record: ReportRecord) -> Filed:
+    """Return what a file that did not fail claims to be."""
+    left = [signer.left_sha256 for signer in verification.signers if signer.left_sha256]
+    hashes = tuple(dict.fromkeys([*left, verification.sha256]))
+    return Filed(record.revision, standing_of(verification), hashes, record.supersedes_sha256)
+
+
+def successors(claims: Sequence[Filed]) -> list[list[int]]:
+    """Return for each of the files that claim one number the places of those that replace it.
+
+    Each must name it by its hash, or a file that does. Where a file in between is not there, only the same hand ties
+    the two; a revision next to it that names another file is a fork, and replaces nothing of it.
+    """
+    found: list[list[int]] = [[] for _ in claims]
+    by_hash: dict[str, list[int]] = {}
+    for place, claim in enumerate(claims):
+        for digest in claim.hashes:
+            by_hash.setdefault(digest, []).append(place)
+    for place, later in enumerate(claims):
+        named, untold, lost = _lineage(place, claims, by_hash)
+        for number, before in enumerate(claims):
+            if before.revision < later.revision and later.standing.replaces(before.standing):
+                tied = before.revision < lost and later.standing.same_hand(before.standing)
+                if number in named or before.revision < untold or not before.hashes or tied:
+                    found[number].append(place)
+    return found
+
+
+def _lineage(place: int, claims: Sequence[Filed], by_hash: Mapping[str, Sequence[int]]) -> tuple[set[int], int, int]:
+    """Return what a file names, itself or through others; below which revision none is told, and below
+    which one is lost.
+    """
+    named: set[int] = set()
+    untold = lost = -1
+    waiting = [place]
+    while waiting:
+        one = claims[waiting.pop()]
+        if one.supersedes is None:
+            untold = max(untold, one.revision)
+            continue
+        before = [other for other in by_hash.get(one.supersedes, ()) if claims[other].revision < one.revision]
+        if not before:
+            lost = max(lost, one.revision - 1)
+        waiting += [other for other in before if other not in named]
+        named.update(before)
+    return named, untold, lost
+
+
+def places(claims: Sequence[Filed]) -> list[Place]:
+    """Return for each of the files that claim one report number what becomes of it."""
     found: list[Place] = []
-    for revision, standing in claims:
-        if any(later > revision and other.replaces(standing) for later, other in claims):
+    for claim, later in zip(claims, successors(claims), strict=True):
+        if later:
             found.append("superseded")
-        elif any(other.outdoes(standing) for _, other in claims):
+        elif any(other.standing.outdoes(claim.standing) for other in claims):
             found.append("set aside")
         else:
             found.append("decides")

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal
 
 from reportgen.errors import UsageError
-from reportgen.issued import SUBMITTAL_NAME, Listed, Said, last_words, places, render_list, standing_of
+from reportgen.issued import SUBMITTAL_NAME, Listed, Said, filed, last_words, places, render_list, successors
 from reportgen.submittal.pages.model import AreaEvent, AreaHistory, IndexRow, LogRow, Submittal
 from reportgen.submittal.trends import groups_of
 
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Mapping, Sequence
 
-    from reportgen.issued import AreaRecord, Examined, NonconformanceRecord, Place, ReportRecord, Standing
+    from reportgen.issued import AreaRecord, Examined, Filed, NonconformanceRecord, Place, ReportRecord, Standing
     from reportgen.pdf.signing import SignerBlock
 
 _OPEN_FIRST = {"open": 0, "closed": 1}
@@ -86,27 +86,32 @@ def enclosed(examined: Sequence[Examined]) -> list[Enclosed]:
             raise UsageError(
                 f"there are two different files for {record.title} (SHA-256 {verdicts})", help_text="leave one out"
             )
-    by_number: dict[str, list[tuple[int, Standing]]] = {}
+    by_number: dict[str, list[Filed]] = {}
     for record, one in found:
-        by_number.setdefault(record.number, []).append((record.revision, standing_of(one.verification)))
-    placed = {number: dict(zip(claims, places(claims), strict=True)) for number, claims in by_number.items()}
+        by_number.setdefault(record.number, []).append(filed(one.verification, record))
+    placed = {number: _placed(claims) for number, claims in by_number.items()}
     return [
-        _enclosed(name, record, one, placed[record.number])
+        Enclosed(name, one, record, *placed[record.number][record.revision])
         for name, (record, one) in zip(_names(found), found, strict=True)
     ]
 
 
-def _enclosed(name: str, record: ReportRecord, one: Examined, claims: Mapping[tuple[int, Standing], Place]) -> Enclosed:
-    standing = standing_of(one.verification)
-    place = claims[record.revision, standing]
-    others = [(revision, other) for revision, other in claims if revision != record.revision]
-    beside = {
-        "superseded": [later for later, other in others if later > record.revision and other.replaces(standing)],
-        "set aside": [revision for revision, other in others if other.outdoes(standing)],
-        "disputed": [revision for revision, other in others if claims[revision, other] == "disputed"],
-    }
-    by = max(beside.get(place, []), default=None)
-    return Enclosed(name, one, record, standing, place, by)
+def _placed(claims: Sequence[Filed]) -> dict[int, tuple[Standing, Place, int | None]]:
+    """Return by revision, of which each is there once: its standing, what becomes of it, and beside which revision."""
+    found = places(claims)
+    placed = {}
+    for claim, place, later in zip(claims, found, successors(claims), strict=True):
+        beside = {
+            "superseded": [claims[one].revision for one in later],
+            "set aside": [other.revision for other in claims if other.standing.outdoes(claim.standing)],
+            "disputed": [
+                other.revision
+                for other, becomes in zip(claims, found, strict=True)
+                if becomes == "disputed" and other is not claim
+            ],
+        }
+        placed[claim.revision] = (claim.standing, place, max(beside.get(place, []), default=None))
+    return placed
 
 
 def _names(found: Sequence[tuple[ReportRecord, Examined]]) -> list[str]:

@@ -434,3 +434,16 @@ def test_a_countersigner_in_doubt_does_not_make_a_report_equal_to_a_strangers():
     problems, states = compared((BAD, genuine), (report(2, **GOOD), STRANGER))
     assert "nonconformance-never-closed" in {one.code for one in problems}
     assert states == [("A", "hold", "0000.pdf")]
+
+
+def test_a_revision_of_another_file_releases_and_closes_nothing():
+    """By another person under a trusted root: it names a file that is not the one there."""
+    problems, states = compared((BAD, {}), (revised(1, 1, supersedes_sha256="0" * 64, **GOOD), {"by": "A. Vintry"}))
+    assert states == [("A", "disputed", "0001.pdf")]
+    assert {"nonconformance-never-closed", "revision-of-other-file"} <= {one.code for one in problems}
+
+
+def test_a_revision_of_a_report_that_was_countersigned_since_names_it_as_it_was_issued():
+    issued = made.examined(report(1)).verification.sha256
+    problems, _ = compared((report(1), {"countersigned": True}), (revised(1, 1, supersedes_sha256=issued), {}))
+    assert problems == []

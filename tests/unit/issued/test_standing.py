@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reportgen.issued import Said, Standing, last_words, places, standing_of
+from reportgen.issued import Filed, Said, Standing, last_words, places, standing_of
 from tests.unit.issued.records import examined, report
 
 
@@ -49,7 +49,7 @@ OWN, LATER, REVOKED = standing("NO_CERTIFICATE_CHAIN_FOUND"), standing("TRY_LATE
 )
 def test_what_becomes_of_the_files_of_one_number(claims, becomes):
     for order in itertools.permutations(range(len(claims))):
-        assert places([claims[n] for n in order]) == [becomes[n] for n in order]
+        assert places([Filed(*claims[n]) for n in order]) == [becomes[n] for n in order]
 
 
 def test_one_name_is_one_hand_only_where_both_are_proven():
@@ -67,7 +67,7 @@ CLAIMS = st.lists(st.tuples(st.integers(0, 3), st.builds(Standing, DOUBTS, st.sa
 
 @given(CLAIMS)
 def test_nothing_proven_less_ever_silences(claims):
-    found = places(claims)
+    found = places([Filed(*claim) for claim in claims])
     assert {"decides", "disputed"} & set(found), "one file at least counts"
     for (revision, own), place in zip(claims, found, strict=True):
         if place == "superseded":
@@ -82,8 +82,9 @@ def test_nothing_proven_less_ever_silences(claims):
 def test_an_unproven_file_changes_nothing_for_proven_ones(claims):
     """What a stranger adds has no influence on which proven file counts."""
     proven = [claim for claim in claims if claim[1].proven]
-    alone = places(proven)
-    among = [place for claim, place in zip(claims, places(claims), strict=True) if claim[1].proven]
+    alone = places([Filed(*claim) for claim in proven])
+    all_places = places([Filed(*claim) for claim in claims])
+    among = [place for claim, place in zip(claims, all_places, strict=True) if claim[1].proven]
     counting = [place in {"decides", "disputed"} for place in alone]
     assert [place in {"decides", "disputed"} for place in among] == counting
     assert among == alone
@@ -136,3 +137,28 @@ def test_a_doubt_is_about_the_signature_that_it_is_about():
     )  # fmt: skip
     stands, less = last_words(words((("2026-03-01", "1"), genuine, "open"), (("2026-03-02", "2"), stranger, "closed")))
     assert ([one.what for one in stands], [one.what for one in less]) == (["open"], ["closed"])
+
+
+FIRST = Filed(0, PROVEN, ("a", "a countersigned"))
+
+
+@pytest.mark.parametrize(
+    ("claims", "becomes"),
+    [
+        ([FIRST, Filed(1, OTHER, ("b",), "a")], ["superseded", "decides"]),
+        ([FIRST, Filed(1, OTHER, ("b",), "a countersigned")], ["superseded", "decides"]),
+        # what names another file is a fork, whoever signed it
+        ([FIRST, Filed(1, OTHER, ("b",), "x")], ["disputed", "disputed"]),
+        ([FIRST, Filed(1, PROVEN, ("b",), "x")], ["disputed", "disputed"]),
+        ([FIRST, Filed(1, OTHER, ("b",), "x"), Filed(2, OTHER, ("c",), "b")], ["disputed", "superseded", "disputed"]),
+        ([FIRST, Filed(1, PROVEN, ("b",), "a"), Filed(2, OTHER, ("c",), "b")], ["superseded", "superseded", "decides"]),
+        # the one in between is not there: the same hand only
+        ([FIRST, Filed(2, PROVEN, ("c",), "b")], ["superseded", "decides"]),
+        ([FIRST, Filed(2, OTHER, ("c",), "b")], ["disputed", "disputed"]),
+        # a file that names itself, or one after it, ends
+        ([FIRST, Filed(1, OTHER, ("b",), "b")], ["disputed", "disputed"]),
+    ],
+)
+def test_a_revision_replaces_the_file_that_it_names(claims, becomes):
+    for order in itertools.permutations(range(len(claims))):
+        assert places([claims[n] for n in order]) == [becomes[n] for n in order]

@@ -178,3 +178,12 @@ def test_what_a_stranger_says_is_no_fact_under_the_signature():
     assert only.contested == ("HM-1-IR-004 r0",), "it says coated"
     (row,) = mixed((later, STRANGER)).nonconformances
     assert (row.counts, row.proven) == (True, False), "nothing better is there, and it is marked"
+
+
+def test_a_revision_of_another_file_is_disputed():
+    bad = report(1, areas=[area("A", "1.1", decision="hold")])
+    fork = report(1, 1, areas=[area("A", "3.1")], supersedes_revision=0, supersedes_sha256="0" * 64)
+    shown = mixed((bad, {}), (fork, {"by": "A. Vintry"}))
+    assert [(row.place, row.beside) for row in shown.reports] == [("disputed", 1), ("disputed", 0)]
+    assert [one.decision for one in shown.areas] == ["disputed"]
+    assert contradictions(shown)[0] == "HM-1-IR-001 revision 0 is disputed, as revision 1 counts too"
