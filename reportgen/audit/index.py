@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 FORMAT = 3
 _OF_A_FILE = ("reports", "areas", "nonconformances", "findings", "earlier", "enclosed", "sequences")
 _EVERY = 50
+_OF_A_SIGNER = ("kind", "subject", "fingerprint", "claimed_time", "proven_time", "left_sha256")
 
 
 class Index:
@@ -173,13 +174,7 @@ class Index:
         self._drop(path)
         answer, record = examined.verification, examined.record
         reasons = [{"name": reason.name, "sentence": reason.sentence} for reason in answer.reasons]
-        signers = [
-            {
-                name: getattr(signer, name)
-                for name in ("kind", "subject", "fingerprint", "claimed_time", "proven_time", "left_sha256")
-            }
-            for signer in answer.signers
-        ]
+        signers = [{name: getattr(signer, name) for name in _OF_A_SIGNER} for signer in answer.signers]
         if record is not None and record.contract == NOT_STATED:  # reports of contracts unknown are not of one contract
             record = replace(record, contract=f"{NOT_STATED} ({path})")
         claims = (None, None, None) if record is None else (record.contract, record.number, record.revision)

@@ -104,7 +104,8 @@ def _revisions(index: Index) -> Iterator[Problem]:
             sentence = f"{title} does not say which revision it replaces, and why"
             yield Problem(contract, number, "revision-without-reason", "", sentence, (path,), unproven=rests)
         before = index.rows(
-            "SELECT path, sha256, overall, signers FROM files WHERE contract = ? AND number = ? AND revision = ? ORDER BY path",
+            "SELECT path, sha256, overall, signers FROM files WHERE contract = ? AND number = ? AND revision = ?"
+            " ORDER BY path",
             contract, number, revision - 1,
         )  # fmt: skip
         named = any(
