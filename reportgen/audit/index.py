@@ -235,9 +235,15 @@ class Index:
         self._database.execute(statement, values)
 
     def settle(self) -> None:
-        """Drop second copies of a content and work out which reports count, once all files are stored."""
+        """Drop second copies of a report and work out which reports count, once all files are stored.
+
+        One that was issued once and then countersigned is one report: the better proven copy counts, of equal ones that
+        with more signatures.
+        """
         copies = self.rows(
-            "SELECT path FROM reports WHERE path NOT IN (SELECT MIN(path) FROM reports GROUP BY sha256) ORDER BY path"
+            "SELECT path FROM (SELECT path, ROW_NUMBER() OVER (PARTITION BY substr(hashes, 1, 64) ORDER BY"
+            " overall = 'passed' DESC, length(hashes) DESC, path) AS place FROM reports)"
+            " WHERE place > 1 ORDER BY path"
         )
         for (path,) in copies:
             for table in _OF_A_FILE:

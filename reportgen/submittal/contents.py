@@ -62,11 +62,13 @@ class Enclosed:
 def enclosed(examined: Sequence[Examined]) -> list[Enclosed]:
     """Return the reports in the order of the contract, each once.
 
+    Of one that was issued once and then countersigned the better proven copy is enclosed, of equal ones that with more
+    signatures.
+
     Raises:
         UsageError: when there is none, they belong to several contracts, or one revision lies there in two versions.
     """
-    by_hash = {one.verification.sha256: one for one in examined}
-    found = [(one.record, one) for one in by_hash.values() if one.record is not None]
+    found = _each_once(examined)
     found.sort(key=lambda pair: _order(pair[0]))
     contracts = dict.fromkeys(record.contract for record, _ in found)
     if not found:
@@ -94,6 +96,21 @@ def enclosed(examined: Sequence[Examined]) -> list[Enclosed]:
         Enclosed(name, one, record, *placed[record.number][record.revision])
         for name, (record, one) in zip(_names(found), found, strict=True)
     ]
+
+
+def _each_once(examined: Sequence[Examined]) -> list[tuple[ReportRecord, Examined]]:
+    found: dict[str, tuple[ReportRecord, Examined]] = {}
+    for one in examined:
+        if one.record is not None:
+            issued = filed(one.verification, one.record).hashes[0]
+            other = found.get(issued)
+            if other is None or _weight(one) > _weight(other[1]):
+                found[issued] = (one.record, one)
+    return list(found.values())
+
+
+def _weight(one: Examined) -> tuple[bool, int]:
+    return one.verification.overall == "passed", len(one.verification.signers)
 
 
 def _placed(claims: Sequence[Filed]) -> dict[int, tuple[Standing, Place, int | None]]:

@@ -447,3 +447,13 @@ def test_a_revision_of_a_report_that_was_countersigned_since_names_it_as_it_was_
     issued = made.examined(report(1)).verification.sha256
     problems, _ = compared((report(1), {"countersigned": True}), (revised(1, 1, supersedes_sha256=issued), {}))
     assert problems == []
+
+
+def test_a_report_and_its_countersigned_copy_are_one_report():
+    files = [(BAD, {"content": "BAD"}), (BAD, {"content": "BAD", "countersigned": True})]
+    for pair in (files, files[::-1]):
+        problems, states = compared(*pair)
+        assert sorted(told(problems)) == sorted(FAULTS)
+        assert states == [("A", "hold", f"{pair.index(files[1]):04d}.pdf")]
+    doubted = (BAD, {"content": "BAD", "countersigned": True, "doubts": STRANGER["doubts"]})
+    assert compared(files[0], doubted)[1] == [("A", "hold", "0000.pdf")], "the better proven one"

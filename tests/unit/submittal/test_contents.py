@@ -187,3 +187,10 @@ def test_a_revision_of_another_file_is_disputed():
     assert [(row.place, row.beside) for row in shown.reports] == [("disputed", 1), ("disputed", 0)]
     assert [one.decision for one in shown.areas] == ["disputed"]
     assert contradictions(shown)[0] == "HM-1-IR-001 revision 0 is disputed, as revision 1 counts too"
+
+
+def test_of_a_report_and_its_countersigned_copy_the_more_signed_is_enclosed():
+    alone, both = (made.examined(report(1), content="x", countersigned=how) for how in (False, True))
+    for pair in ([alone, both], [both, alone]):
+        shown, _ = submittal_of(pair, SENT)
+        assert [row.sha256 for row in shown.reports] == [both.verification.sha256]
