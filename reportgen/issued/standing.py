@@ -13,6 +13,8 @@ from dataclasses import dataclass
 from itertools import groupby
 from typing import TYPE_CHECKING, Generic, Literal, TypeVar
 
+from reportgen.certificates import spelling
+
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
@@ -70,7 +72,7 @@ class Standing:
 
     def same_hand(self, other: Standing) -> bool:
         """Say whether one person signed both: by one certificate, or, where both signers are proven, by one name."""
-        if self.known and other.known and self.name == other.name:
+        if self.known and other.known and (self.name == other.name or _spelt_alike(self.name, other.name)):
             return True
         return self.certificate == other.certificate
 
@@ -84,6 +86,11 @@ class Standing:
     def outdoes(self, other: Standing) -> bool:
         """Say whether a file of this standing counts alone where both claim the same."""
         return self.replaces(other) and self.doubts != other.doubts
+
+
+def _spelt_alike(one: str, other: str) -> bool:
+    spelt = spelling(one)
+    return spelt is not None and spelt == spelling(other)
 
 
 def standing_of(verification: Verification) -> Standing:

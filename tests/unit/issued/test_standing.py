@@ -55,6 +55,9 @@ def test_what_becomes_of_the_files_of_one_number(claims, becomes):
 def test_one_name_is_one_hand_only_where_both_are_proven():
     renewed = standing(by="A renewed", name="A")
     assert PROVEN.same_hand(renewed)
+    written = [standing(by=name, name=name) for name in ("Zoë  VINTRY, Inspectors", "Zoe\u0308 Vintry, Inspectors")]
+    assert written[0].same_hand(written[1]), "as a name is compared everywhere"
+    assert not standing(by="1", name="A\u200b").same_hand(standing(by="2", name="A"))
     assert not PROVEN.same_hand(OTHER)
     assert not OWN.same_hand(standing("NO_CERTIFICATE_CHAIN_FOUND", by="S", name="A")), (
         "anyone can write a name into a certificate"
