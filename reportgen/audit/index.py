@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any, Self
 from reportgen.audit.places import settle_places
 from reportgen.diagnostics import printable
 from reportgen.errors import MachineError, UsageError
-from reportgen.issued import NOT_STATED, shown_name, standing_of
+from reportgen.issued import NOT_STATED, filed, shown_name
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -25,9 +25,10 @@ if TYPE_CHECKING:
     from reportgen.issued import Examined, ReportRecord
     from reportgen.verification import Verification
 
-FORMAT = 2
+FORMAT = 3
 _OF_A_FILE = ("reports", "areas", "nonconformances", "findings", "earlier", "enclosed", "sequences")
 _EVERY = 50
+_OF_A_SIGNER = ("kind", "subject", "fingerprint", "claimed_time", "proven_time", "left_sha256")
 
 
 class Index:
@@ -173,10 +174,7 @@ class Index:
         self._drop(path)
         answer, record = examined.verification, examined.record
         reasons = [{"name": reason.name, "sentence": reason.sentence} for reason in answer.reasons]
-        signers = [
-            {name: getattr(signer, name) for name in ("kind", "subject", "fingerprint", "claimed_time", "proven_time")}
-            for signer in answer.signers
-        ]
+        signers = [{name: getattr(signer, name) for name in _OF_A_SIGNER} for signer in answer.signers]
         if record is not None and record.contract == NOT_STATED:  # reports of contracts unknown are not of one contract
             record = replace(record, contract=f"{NOT_STATED} ({path})")
         claims = (None, None, None) if record is None else (record.contract, record.number, record.revision)
@@ -199,11 +197,13 @@ class Index:
 
     def _store_report(self, path: str, answer: Verification, record: ReportRecord) -> None:
         told = (record.supersedes_revision, record.supersedes_sha256, record.supersedes_reason)
-        standing = standing_of(answer)
+        claim = filed(answer, record)
+        standing = claim.standing
         self._insert("reports", [(
             path, answer.sha256, record.contract, record.number, record.revision, record.number_pattern, record.date,
             record.issued_at, record.status, record.verdict, record.inspector, *told, record.day_sha256,
-            answer.overall, " ".join(sorted(standing.doubts)), standing.certificate, standing.name, "decides", 1, 0,
+            answer.overall, " ".join(sorted(standing.doubts)), standing.certificate, standing.name,
+            " ".join(claim.hashes), "decides", 1, 0,
         )])  # fmt: skip
         coated = {surface.area: surface.coated for surface in record.surfaces if surface.coated}
         self._insert("areas", [
@@ -235,9 +235,15 @@ class Index:
         self._database.execute(statement, values)
 
     def settle(self) -> None:
-        """Drop second copies of a content and work out which reports count, once all files are stored."""
+        """Drop second copies of a report and work out which reports count, once all files are stored.
+
+        One that was issued once and then countersigned is one report: the better proven copy counts, of equal ones that
+        with more signatures.
+        """
         copies = self.rows(
-            "SELECT path FROM reports WHERE path NOT IN (SELECT MIN(path) FROM reports GROUP BY sha256) ORDER BY path"
+            "SELECT path FROM (SELECT path, ROW_NUMBER() OVER (PARTITION BY substr(hashes, 1, 64) ORDER BY"
+            " overall = 'passed' DESC, length(hashes) DESC, path) AS place FROM reports)"
+            " WHERE place > 1 ORDER BY path"
         )
         for (path,) in copies:
             for table in _OF_A_FILE:

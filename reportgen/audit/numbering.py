@@ -104,10 +104,16 @@ def _revisions(index: Index) -> Iterator[Problem]:
             sentence = f"{title} does not say which revision it replaces, and why"
             yield Problem(contract, number, "revision-without-reason", "", sentence, (path,), unproven=rests)
         before = index.rows(
-            "SELECT path, sha256, overall FROM files WHERE contract = ? AND number = ? AND revision = ? ORDER BY path",
+            "SELECT path, sha256, overall, signers FROM files WHERE contract = ? AND number = ? AND revision = ?"
+            " ORDER BY path",
             contract, number, revision - 1,
         )  # fmt: skip
-        found = _replaced(title, revision - 1, before, sha256, proven=overall == "passed")
+        named = any(
+            sha256 == digest or (verdict != "failed" and sha256 in {one["left_sha256"] for one in json.loads(signers)})
+            for _, digest, verdict, signers in before
+        )
+        there = [row[:3] for row in before]
+        found = None if named else _replaced(title, revision - 1, there, sha256, proven=overall == "passed")
         if found is not None:
             code, sentence, files = found
             yield Problem(contract, number, code, "", sentence, (path, *files), unproven=rests)
@@ -116,9 +122,7 @@ def _revisions(index: Index) -> Iterator[Problem]:
 def _replaced(
     title: str, before: int, files: list[tuple[str, str, str]], sha256: str | None, *, proven: bool
 ) -> tuple[str, str, tuple[str, ...]] | None:
-    """Return what is wrong with the files that claim to be the revision before: the one with the hash is it."""
-    if any(digest == sha256 for _, digest, _ in files):
-        return None
+    """Return what is wrong with the files that claim to be the revision before, none of which is named."""
     enough = [path for path, _, verdict in files if verdict == "passed" or not (proven or verdict == "failed")]
     if not enough:
         claims = "".join(f"; {path}, which claims to be it, is {verdict}" for path, _, verdict in files)

@@ -6,7 +6,7 @@ from itertools import groupby
 from typing import TYPE_CHECKING, NamedTuple
 
 from reportgen.audit.problems import Problem
-from reportgen.issued import Standing, places
+from reportgen.issued import Filed, Standing, places
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -49,17 +49,25 @@ def settle_places(index: Index) -> None:
 def _claims(index: Index) -> Iterator[tuple[str, str, list[Claim]]]:
     """Yield contract, number and files of each number that several files claim."""
     rows = index.rows(
-        "SELECT contract, number, path, revision, overall, doubts, certificate, signer FROM reports"
+        "SELECT contract, number, path, revision, overall, doubts, certificate, signer, hashes,"
+        " supersedes_sha256 FROM reports"
         " JOIN (SELECT contract, number FROM reports GROUP BY contract, number HAVING COUNT(*) > 1)"
         " USING (contract, number) ORDER BY contract, number, revision, path"
     )
     for (contract, number), members in groupby(rows, key=lambda row: (row[0], row[1])):
         files = [
-            (path, revision, verdict, standing_from(doubts, certificate, signer))
-            for _, _, path, revision, verdict, doubts, certificate, signer in members
+            (path, verdict, Filed(revision, standing_from(*standing), tuple(hashes.split()), supersedes))
+            for _, _, path, revision, verdict, *standing, hashes, supersedes in members
         ]
-        found = places([(revision, standing) for _, revision, _, standing in files])
-        yield contract, number, [Claim(*file, place) for file, place in zip(files, found, strict=True)]
+        found = places([filed for _, _, filed in files])
+        yield (
+            contract,
+            number,
+            [
+                Claim(path, filed.revision, verdict, filed.standing, place)
+                for (path, verdict, filed), place in zip(files, found, strict=True)
+            ],
+        )
 
 
 def standing_from(doubts: str, certificate: str, signer: str) -> Standing:

@@ -1,4 +1,4 @@
--- The index of an audit, format 2. One row of `files` for each file; everything else follows from it.
+-- The index of an audit, format 3. One row of `files` for each file; everything else follows from it.
 CREATE TABLE meta (key TEXT PRIMARY KEY, value TEXT NOT NULL) WITHOUT ROWID;
 -- format, folder, fingerprint (of release, trust and checks), verified_at, finished (empty until an audit came to its end)
 
@@ -9,7 +9,7 @@ CREATE TABLE files (
     kind TEXT NOT NULL,           -- report, submittal, other
     overall TEXT NOT NULL,        -- passed, failed, indeterminate
     reasons TEXT NOT NULL,        -- JSON: [{"name", "sentence"}]
-    signers TEXT NOT NULL,        -- JSON: [{"kind", "subject", "fingerprint", "claimed_time", "proven_time"}]
+    signers TEXT NOT NULL,        -- JSON: [{"kind", "subject", "fingerprint", "claimed_time", "proven_time", "left_sha256"}]
     verified_at TEXT NOT NULL,    -- moment for which the verdict holds
     contract TEXT, number TEXT, revision INTEGER   -- as the file claims, even when it failed
 ) WITHOUT ROWID;
@@ -23,8 +23,9 @@ CREATE TABLE reports (            -- files of kind report that did not fail, eac
     supersedes_revision INTEGER, supersedes_sha256 TEXT, supersedes_reason TEXT,
     day_sha256 TEXT NOT NULL,     -- of the embedded day file
     overall TEXT NOT NULL,        -- passed, indeterminate
-    doubts TEXT NOT NULL,         -- names of the reasons why it did not pass, with a space between
+    doubts TEXT NOT NULL,         -- names of the reasons why it did not pass, with a space between; COUNTERSIGNER: before those about a later signature
     certificate TEXT NOT NULL, signer TEXT NOT NULL,  -- of the first signature: fingerprint, subject
+    hashes TEXT NOT NULL,         -- SHA-256 of the file as each signature left it, with a space between
     place TEXT NOT NULL DEFAULT 'decides',  -- decides, disputed (so does another file), superseded, set aside (less proven)
     counts INTEGER NOT NULL DEFAULT 1,      -- 1 where it decides or is disputed
     unproven INTEGER NOT NULL DEFAULT 0     -- 1 where it did not pass and another of its contract did

@@ -30,7 +30,7 @@ from reportgen.issued.record import (
     ReportRecord,
     SurfaceRecord,
 )
-from reportgen.issued.standing import Place, Said, Standing, last_words, places, standing_of
+from reportgen.issued.standing import Filed, Place, Said, Standing, filed, last_words, places, standing_of, successors
 from reportgen.issued.submittal_file import SUBMITTAL_NAME, Listed, looks_like_submittal, read_list, render_list
 
 __all__ = [
@@ -39,6 +39,7 @@ __all__ = [
     "AreaRecord",
     "Checks",
     "Examined",
+    "Filed",
     "FindingRecord",
     "Inside",
     "Listed",
@@ -54,6 +55,7 @@ __all__ = [
     "examine",
     "examine_original",
     "examined_from",
+    "filed",
     "inside_of",
     "last_words",
     "load_for_examination",
@@ -67,6 +69,7 @@ __all__ = [
     "render_list",
     "shown_name",
     "standing_of",
+    "successors",
     "verify_submittal",
     "with_originals",
 ]

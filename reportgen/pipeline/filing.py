@@ -113,9 +113,17 @@ def submittal(
     pages, sha256 = write_submittal(
         content, listed, sources, signer, out, proven=partial(_require_sound, identity=signer, moment=moment)
     )
-    open_ones = sum(row.status == "open" for row in content.nonconformances)
-    notices = (*_notices(examined), *contradictions(content))
-    return Submitted(out, pages, sha256, len(content.reports), open_ones, notices)
+    enclosed = {row.sha256 for row in content.reports}
+    notices = (
+        *_notices({path: one for path, one in examined.items() if one.verification.sha256 in enclosed}),
+        *(
+            f"{shown_name(path)} is left out: another copy of that report is enclosed, with its countersignature"
+            for path, one in examined.items()
+            if one.verification.sha256 not in enclosed
+        ),
+        *contradictions(content),
+    )
+    return Submitted(out, pages, sha256, len(content.reports), content.open_nonconformances, notices)
 
 
 def _sender(identity: Identity | None, sent: Sent, moment: dt.datetime) -> Identity:

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal
 
 from reportgen.errors import UsageError
-from reportgen.issued import SUBMITTAL_NAME, Listed, Said, last_words, places, render_list, standing_of
+from reportgen.issued import SUBMITTAL_NAME, Listed, Said, filed, last_words, places, render_list, successors
 from reportgen.submittal.pages.model import AreaEvent, AreaHistory, IndexRow, LogRow, Submittal
 from reportgen.submittal.trends import groups_of
 
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Mapping, Sequence
 
-    from reportgen.issued import AreaRecord, Examined, NonconformanceRecord, Place, ReportRecord, Standing
+    from reportgen.issued import AreaRecord, Examined, Filed, NonconformanceRecord, Place, ReportRecord, Standing
     from reportgen.pdf.signing import SignerBlock
 
 _OPEN_FIRST = {"open": 0, "closed": 1}
@@ -62,11 +62,13 @@ class Enclosed:
 def enclosed(examined: Sequence[Examined]) -> list[Enclosed]:
     """Return the reports in the order of the contract, each once.
 
+    Of one that was issued once and then countersigned the better proven copy is enclosed, of equal ones that with more
+    signatures.
+
     Raises:
         UsageError: when there is none, they belong to several contracts, or one revision lies there in two versions.
     """
-    by_hash = {one.verification.sha256: one for one in examined}
-    found = [(one.record, one) for one in by_hash.values() if one.record is not None]
+    found = _each_once(examined)
     found.sort(key=lambda pair: _order(pair[0]))
     contracts = dict.fromkeys(record.contract for record, _ in found)
     if not found:
@@ -86,27 +88,47 @@ def enclosed(examined: Sequence[Examined]) -> list[Enclosed]:
             raise UsageError(
                 f"there are two different files for {record.title} (SHA-256 {verdicts})", help_text="leave one out"
             )
-    by_number: dict[str, list[tuple[int, Standing]]] = {}
+    by_number: dict[str, list[Filed]] = {}
     for record, one in found:
-        by_number.setdefault(record.number, []).append((record.revision, standing_of(one.verification)))
-    placed = {number: dict(zip(claims, places(claims), strict=True)) for number, claims in by_number.items()}
+        by_number.setdefault(record.number, []).append(filed(one.verification, record))
+    placed = {number: _placed(claims) for number, claims in by_number.items()}
     return [
-        _enclosed(name, record, one, placed[record.number])
+        Enclosed(name, one, record, *placed[record.number][record.revision])
         for name, (record, one) in zip(_names(found), found, strict=True)
     ]
 
 
-def _enclosed(name: str, record: ReportRecord, one: Examined, claims: Mapping[tuple[int, Standing], Place]) -> Enclosed:
-    standing = standing_of(one.verification)
-    place = claims[record.revision, standing]
-    others = [(revision, other) for revision, other in claims if revision != record.revision]
-    beside = {
-        "superseded": [later for later, other in others if later > record.revision and other.replaces(standing)],
-        "set aside": [revision for revision, other in others if other.outdoes(standing)],
-        "disputed": [revision for revision, other in others if claims[revision, other] == "disputed"],
-    }
-    by = max(beside.get(place, []), default=None)
-    return Enclosed(name, one, record, standing, place, by)
+def _each_once(examined: Sequence[Examined]) -> list[tuple[ReportRecord, Examined]]:
+    found: dict[str, tuple[ReportRecord, Examined]] = {}
+    for one in examined:
+        if one.record is not None:
+            issued = filed(one.verification, one.record).hashes[0]
+            other = found.get(issued)
+            if other is None or _weight(one) > _weight(other[1]):
+                found[issued] = (one.record, one)
+    return list(found.values())
+
+
+def _weight(one: Examined) -> tuple[bool, int]:
+    return one.verification.overall == "passed", len(one.verification.signers)
+
+
+def _placed(claims: Sequence[Filed]) -> dict[int, tuple[Standing, Place, int | None]]:
+    """Return by revision, of which each is there once: its standing, what becomes of it, and beside which revision."""
+    found = places(claims)
+    placed = {}
+    for claim, place, later in zip(claims, found, successors(claims), strict=True):
+        beside = {
+            "superseded": [claims[one].revision for one in later],
+            "set aside": [other.revision for other in claims if other.standing.outdoes(claim.standing)],
+            "disputed": [
+                other.revision
+                for other, becomes in zip(claims, found, strict=True)
+                if becomes == "disputed" and other is not claim
+            ],
+        }
+        placed[claim.revision] = (claim.standing, place, max(beside.get(place, []), default=None))
+    return placed
 
 
 def _names(found: Sequence[tuple[ReportRecord, Examined]]) -> list[str]:
@@ -135,7 +157,7 @@ def submittal_of(examined: Sequence[Examined], sent: Transmittal) -> tuple[Submi
     """
     reports = enclosed(examined)
     valid = [one for one in reports if one.counts]
-    pooled = [one for one in valid if one.standing.proven] or valid
+    pooled = best_proven(valid)
     first = pooled[0].record
     reference = sent.reference or f"{first.contract}, {sent.at:%Y-%m-%d}"
     listed = render_list(
@@ -160,13 +182,19 @@ def submittal_of(examined: Sequence[Examined], sent: Transmittal) -> tuple[Submi
         list_name=SUBMITTAL_NAME,
         list_sha256=hashlib.sha256(listed).hexdigest(),
         reports=tuple(_index_row(one, sent) for one in reports),
-        areas=_histories(valid, some_proven=pooled[0].standing.proven),
+        areas=_histories(valid, pooled),
         groups=groups_of([one.record for one in pooled]),
-        nonconformances=_log_of(valid),
+        nonconformances=_log_of(valid, pooled),
         left_out=len(valid) - len(pooled),
         page=sent.page,
         language=sent.language,
     ), listed
+
+
+def best_proven(reports: Sequence[Enclosed]) -> list[Enclosed]:
+    """Return those that the roll-up rests on: the proven ones, else those whose signer is proven, else all."""
+    proven = [one for one in reports if one.standing.proven]
+    return proven or [one for one in reports if one.standing.known] or list(reports)
 
 
 def _listed(one: Enclosed, sent: Transmittal) -> Listed:
@@ -197,11 +225,12 @@ def _index_row(one: Enclosed, sent: Transmittal) -> IndexRow:
     )
 
 
-def _histories(reports: Sequence[Enclosed], *, some_proven: bool) -> tuple[AreaHistory, ...]:
+def _histories(reports: Sequence[Enclosed], pooled: Sequence[Enclosed]) -> tuple[AreaHistory, ...]:
     """Return the areas in the order in which reports first name them, within their structures.
 
-    Where ``some_proven`` reports are there, an area that only others name is not released by them.
+    They are as the reports ``pooled`` say; an area that only others name is neither released nor coated by them.
     """
+    heard = {one.standing.doubts for one in pooled}
     said: dict[str, list[Said[tuple[AreaEvent, AreaRecord]]]] = {}
     for one in reports:
         record = one.record
@@ -211,26 +240,34 @@ def _histories(reports: Sequence[Enclosed], *, some_proven: bool) -> tuple[AreaH
                 record.date, record.number, record.revision, area.verdict, area.decision, area.id in coated
             )
             said.setdefault(area.id, []).append(Said((record.date, record.number), one.standing, (event, area)))
-    histories = [_history(statements, some_proven=some_proven) for statements in said.values()]
+    histories = [_history(statements, heard) for statements in said.values()]
     structures = list(dict.fromkeys(history.structure for history in histories))
     return tuple(sorted(histories, key=lambda history: (structures.index(history.structure), history.id)))
 
 
-def _history(said: Sequence[Said[tuple[AreaEvent, AreaRecord]]], *, some_proven: bool) -> AreaHistory:
+def _history(said: Sequence[Said[tuple[AreaEvent, AreaRecord]]], heard: set[frozenset[str]]) -> AreaHistory:
+    weighty = [one for one in said if one.standing.doubts in heard]
     stands, less = last_words(said)
+    events = tuple(one.what[0] for one in weighty or said if one not in less)
+    coated = any(event.coated for event in events)
     decisions = dict.fromkeys(one.what[0].decision for one in stands)
     last, area = stands[-1].what
     decision: str = last.decision if len(decisions) == 1 else "disputed"
-    if some_proven and not stands[-1].standing.proven:
+    if not weighty:
         decision = "unproven"
     return AreaHistory(
         area.id,
         area.name,
         area.structure_name,
-        tuple(one.what[0] for one in said if one not in less),
+        events,
         decision=decision,
         by=_title(last),
-        contested=tuple(_title(one.what[0]) for one in less if one.what[0].decision not in decisions),
+        contested=tuple(
+            _title(event)
+            for event in (one.what[0] for one in less)
+            if event.decision not in decisions or (event.coated and not coated)
+        ),
+        proven=all(one.standing.proven for one in stands),
     )
 
 
@@ -238,11 +275,13 @@ def _title(event: AreaEvent) -> str:
     return f"{event.number} r{event.revision}"
 
 
-def _log_of(reports: Sequence[Enclosed]) -> tuple[LogRow, ...]:
+def _log_of(reports: Sequence[Enclosed], pooled: Sequence[Enclosed]) -> tuple[LogRow, ...]:
     """Return each nonconformance as the last report that is proven enough left it, open ones first.
 
-    A number used for two areas is two nonconformances: neither closes the other.
+    A number used for two areas is two nonconformances: neither closes the other. One that only others than those
+    ``pooled`` name is listed, and does not count.
     """
+    heard = {one.standing.doubts for one in pooled}
     said: dict[tuple[str, str | None], list[Said[tuple[NonconformanceRecord, ReportRecord]]]] = {}
     for one in reports:
         for state in one.record.nonconformances:
@@ -250,13 +289,14 @@ def _log_of(reports: Sequence[Enclosed]) -> tuple[LogRow, ...]:
             said.setdefault((state.id, state.area), []).append(Said(when, one.standing, (state, one.record)))
     rows = []
     for statements in said.values():
-        stands = [one.what for one in last_words(statements)[0]]
-        left_open = [what for what in stands if what[0].status == "open"]
-        rows.append(_log_row(*(left_open or stands)[-1]))
+        stands = last_words(statements)[0]
+        left_open = [one for one in stands if one.what[0].status == "open"]
+        rows.append(_log_row((left_open or stands)[-1], heard))
     return tuple(sorted(rows, key=lambda row: (_OPEN_FIRST[row.status], row.id)))
 
 
-def _log_row(state: NonconformanceRecord, record: ReportRecord) -> LogRow:
+def _log_row(said: Said[tuple[NonconformanceRecord, ReportRecord]], heard: set[frozenset[str]]) -> LogRow:
+    state, record = said.what
     return LogRow(
         id=state.id,
         area=state.area or "",
@@ -268,6 +308,8 @@ def _log_row(state: NonconformanceRecord, record: ReportRecord) -> LogRow:
         last_in=record.number,
         action=state.corrective_action or "",
         evidence=state.evidence or "",
+        proven=said.standing.proven,
+        counts=said.standing.doubts in heard,
     )
 
 

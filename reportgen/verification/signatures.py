@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import asyncio
 import dataclasses
+import hashlib
 import io
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Any
@@ -101,16 +102,23 @@ def _check_one(
         name = "NO_SIGNING_CERTIFICATE_FOUND" if missing else "FORMAT_FAILURE"
         found.reasons[3].append(Reason(name, f"the signature in {signature.field_name} is malformed"))
         return
-    found.reasons[3] += _integrity_faults(signature, status)
+    own = _integrity_faults(signature, status)
+    found.reasons[3] += own
     found.reasons[4] += _coverage_faults(signature, status)
     certificate = x509.load_der_x509_certificate(signature.signer_cert.dump())
     others = [x509.load_der_x509_certificate(other.dump()) for other in signature.other_embedded_certs]
-    found.reasons[5] += trust.certificate_reasons(certificate, others)
-    found.reasons[5] += trust.chain_reasons(_chain_problem(signature, status, belief), certificate, others, belief)
+    trusted = trust.certificate_reasons(certificate, others)
+    trusted += trust.chain_reasons(_chain_problem(signature, status, belief), certificate, others, belief)
+    found.reasons[5] += trusted
     claimed = signature.self_reported_timestamp
     proven = _proven_time(status)
-    found.reasons[6] += _time_faults(certificate, claimed, proven, belief.at) + _token_faults(status)
-    signer = _describe(signature, certificate, status, claimed, proven, belief, first=first)
+    timed = _time_faults(certificate, claimed, proven, belief.at) + _token_faults(status)
+    found.reasons[6] += timed
+    signer = dataclasses.replace(
+        _describe(signature, certificate, status, claimed, proven, belief, first=first),
+        doubts=tuple(dict.fromkeys(reason.name for reason in (*own, *trusted, *timed))),
+        left_sha256=hashlib.sha256(pdf[: gap.end]).hexdigest(),
+    )
     found.signers.append(signer)
     found.certificates.append(certificate)
     found.details[5].append(_anchor_sentence(signer))

@@ -112,7 +112,8 @@ class Step:
 class Signer:
     """One signature: who, by which certificate, trusted through which root, when.
 
-    ``kind`` is the role that the field stands for, or ``not named``: the job names another person there.
+    ``kind`` is the role that the field stands for, or ``not named``: the job names another person there. ``doubts``
+    are the names of the reasons that are about this signature, ``left_sha256`` is the hash of the file as it left it.
     """
 
     field: str
@@ -127,6 +128,8 @@ class Signer:
     revocation: str
     algorithm: str
     demonstration: bool
+    doubts: tuple[str, ...] = ()
+    left_sha256: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -200,7 +203,7 @@ def from_plain(data: Mapping[str, Any]) -> Verification:
         size=data["size"],
         verified_at=data["verified_at"],
         steps=steps,
-        signers=tuple(Signer(**row) for row in data["signers"]),
+        signers=tuple(Signer(**{**row, "doubts": tuple(row["doubts"])}) for row in data["signers"]),
         unfilled_fields=tuple(data["unfilled_fields"]),
         signatories=tuple(Signatory(**row) for row in data["signatories"]),
         versions=tuple(data["versions"].items()),

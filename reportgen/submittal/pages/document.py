@@ -25,6 +25,10 @@ if TYPE_CHECKING:
     from reportgen.words.catalogue import Words
 
 
+_MOST_NAMED = 12
+"""Reports that the cover names as not proven; the index says it of each."""
+
+
 def render_submittal(content: Submittal, read: Callable[[str], bytes]) -> Rendered:
     """Return the unsigned pages of a submittal; the same content gives the same bytes.
 
@@ -90,14 +94,19 @@ def _cover(content: Submittal, words: Words) -> list[Flowable]:
 def _state(content: Submittal, words: Words) -> list[Flowable]:
     """How many areas are where now, and how many nonconformances are open."""
     now = [area.decision for area in content.areas]
-    open_ones = sum(row.status == "open" for row in content.nonconformances)
     facts = [
-        (words("state.release"), f"{now.count('release')} of {len(now)}"),
+        (words("state.release"), f"{now.count('release')} of {len(now) - now.count('unproven')}"),
         (words("state.hold"), str(now.count("hold"))),
         (words("state.rework"), str(now.count("rework"))),
-        (words("state.open"), str(open_ones)),
+        (words("state.open"), str(content.open_nonconformances)),
     ]
     if undecided := now.count("disputed") + now.count("unproven"):
         facts.insert(3, (words("state.undecided"), str(undecided)))
     title = SectionTitle(words("state.title"), "state", note=words("state.note"))
-    return [title, Facts(facts, len(facts), before=4)]
+    story: list[Flowable] = [title, Facts(facts, len(facts), before=4)]
+    if unproven := content.unproven:
+        more = len(unproven) - _MOST_NAMED
+        named = ", ".join(unproven[:_MOST_NAMED]) + (words("state.more", count=more) if more > 0 else "")
+        counted = "state.unproven.some" if len(unproven) < len(content.reports) else "state.unproven.all"
+        story.append(running_text(words(counted, reports=named), "note", before=4))
+    return story

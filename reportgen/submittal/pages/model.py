@@ -55,7 +55,7 @@ class AreaHistory:
 
     ``decision`` is how it stands now, ``disputed`` where reports that count contradict each other, ``unproven`` where
     nothing proves it and other reports of the contract are proven; ``by`` is the report that says so, ``contested``
-    names later ones that say otherwise and are proven less.
+    names later ones that say otherwise and are proven less; ``proven`` is whether every report that says so passed.
     """
 
     id: str
@@ -65,6 +65,7 @@ class AreaHistory:
     decision: str
     by: str
     contested: tuple[str, ...] = ()
+    proven: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,7 +105,10 @@ class Group:
 
 @dataclass(frozen=True, slots=True)
 class LogRow:
-    """A nonconformance as the last report that names it left it."""
+    """A nonconformance as the last report that names it left it; ``proven`` is whether that report passed.
+
+    It does not count where other reports of the contract are better proven than all that name it.
+    """
 
     id: str
     area: str
@@ -116,6 +120,8 @@ class LogRow:
     last_in: str
     action: str
     evidence: str
+    proven: bool = True
+    counts: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,3 +150,13 @@ class Submittal:
     """Reports whose values are not in ``groups`` because they are not proven and others are."""
     page: Literal["A4", "letter"] = "A4"
     language: str = "en"
+
+    @property
+    def open_nonconformances(self) -> int:
+        """How many nonconformances that count are open."""
+        return sum(row.status == "open" and row.counts for row in self.nonconformances)
+
+    @property
+    def unproven(self) -> tuple[str, ...]:
+        """The reports that did not pass, by number and revision."""
+        return tuple(f"{row.number} r{row.revision}" for row in self.reports if row.signature != "passed")

@@ -69,8 +69,10 @@ def _area_row(area: AreaHistory, words: Words, period: tuple[str, str], line: fl
     said = "; ".join(f"{event.date} {words(f'decision.{event.decision}')}" for event in area.events)
     marks = [(event.date, event.decision) for event in area.events]
     word = words(f"decision.{area.decision}")
-    if any(event.coated for event in area.events):
+    if area.decision != "unproven" and any(event.coated for event in area.events):
         word = f"{word}, {words('areas.coated')}"
+    if area.decision != "unproven" and not area.proven:
+        word = f"{word}, {words('decision.unproven')}"
     state = Verdict(DECISION_MARK.get(area.decision, "inconclusive"), word, 96, size=_SIZE)
     by = "\n".join([area.by, *(words("areas.contested", report=report) for report in area.contested)])
     name = f"{area.structure}, {area.name}"
@@ -99,7 +101,8 @@ def _log_row(row: LogRow, words: Words) -> Row:
     told = [row.description]
     told += [words("log.action", action=row.action)] if row.action else []
     told += [words("log.evidence", evidence=row.evidence)] if row.evidence else []
-    mark = "does not conform" if row.status == "open" else "conforms"
+    told += [] if row.proven else [words("log.unproven")]
+    mark = "inconclusive" if not row.proven else "does not conform" if row.status == "open" else "conforms"
     state = Verdict(mark, words(f"log.{row.status}"), 54, size=_SIZE)
     reports = "\n".join(dict.fromkeys((row.raised_in, row.last_in)))
     decided = words("log.decided", disposition=row.disposition, who=row.decided_by)

@@ -432,3 +432,34 @@ def test_a_second_copy_is_dropped_and_one_that_could_not_be_read_is_not_the_firs
         codes = [(one.code, one.files) for one in audit_of(index).problems if not one.code.startswith("file-")]
     assert ("nonconformance-never-closed", ("b.pdf",)) in codes
     assert len(codes) == 3
+
+
+def test_a_countersigner_in_doubt_does_not_make_a_report_equal_to_a_strangers():
+    """The inspector is trusted, the root of the countersigner not at hand; the other file anyone can make."""
+    genuine = {"doubts": STRANGER["doubts"], "countersigned": True}
+    problems, states = compared((BAD, genuine), (report(2, **GOOD), STRANGER))
+    assert "nonconformance-never-closed" in {one.code for one in problems}
+    assert states == [("A", "hold", "0000.pdf")]
+
+
+def test_a_revision_of_another_file_releases_and_closes_nothing():
+    """By another person under a trusted root: it names a file that is not the one there."""
+    problems, states = compared((BAD, {}), (revised(1, 1, supersedes_sha256="0" * 64, **GOOD), {"by": "A. Vintry"}))
+    assert states == [("A", "disputed", "0001.pdf")]
+    assert {"nonconformance-never-closed", "revision-of-other-file"} <= {one.code for one in problems}
+
+
+def test_a_revision_of_a_report_that_was_countersigned_since_names_it_as_it_was_issued():
+    issued = made.examined(report(1)).verification.sha256
+    problems, _ = compared((report(1), {"countersigned": True}), (revised(1, 1, supersedes_sha256=issued), {}))
+    assert problems == []
+
+
+def test_a_report_and_its_countersigned_copy_are_one_report():
+    files = [(BAD, {"content": "BAD"}), (BAD, {"content": "BAD", "countersigned": True})]
+    for pair in (files, files[::-1]):
+        problems, states = compared(*pair)
+        assert sorted(told(problems)) == sorted(FAULTS)
+        assert states == [("A", "hold", f"{pair.index(files[1]):04d}.pdf")]
+    doubted = (BAD, {"content": "BAD", "countersigned": True, "doubts": STRANGER["doubts"]})
+    assert compared(files[0], doubted)[1] == [("A", "hold", "0000.pdf")], "the better proven one"

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reportgen.issued import Said, Standing, last_words, places, standing_of
+from reportgen.issued import Filed, Said, Standing, last_words, places, standing_of
 from tests.unit.issued.records import examined, report
 
 
@@ -14,8 +14,9 @@ def standing(*doubts, by="A", name=""):
     return Standing(frozenset(doubts), by, name or by)
 
 
-PROVEN, OTHER, STRANGER = standing(), standing(by="B"), standing("NO_CHAIN", by="S")
-OWN, LATER, REVOKED = standing("NO_CHAIN"), standing("TRY_LATER"), standing("REVOKED", by="R")
+PROVEN, OTHER, STRANGER = standing(), standing(by="B"), standing("NO_CERTIFICATE_CHAIN_FOUND", by="S")
+HALF = standing("COUNTERSIGNER:NO_CHAIN", "OTHER_RELEASE")
+OWN, LATER, REVOKED = standing("NO_CERTIFICATE_CHAIN_FOUND"), standing("TRY_LATER"), standing("REVOKED_NO_POE", by="R")
 
 
 @pytest.mark.parametrize(
@@ -39,18 +40,28 @@ OWN, LATER, REVOKED = standing("NO_CHAIN"), standing("TRY_LATER"), standing("REV
         ([(0, LATER), (1, REVOKED)], ["disputed", "disputed"]),
         ([(0, standing("A", "B")), (1, standing("A"))], ["superseded", "decides"]),
         ([(0, standing("A")), (1, standing("A", "B"))], ["decides", "set aside"]),
+        # whoever signed first is proven, a countersigner is not: that is above whoever is not known at all
+        ([(0, HALF), (0, STRANGER)], ["decides", "set aside"]),
+        ([(0, HALF), (9, STRANGER)], ["decides", "set aside"]),
+        ([(0, STRANGER), (1, HALF)], ["superseded", "decides"]),
+        ([(0, PROVEN), (1, HALF)], ["decides", "set aside"]),
     ],
 )
 def test_what_becomes_of_the_files_of_one_number(claims, becomes):
     for order in itertools.permutations(range(len(claims))):
-        assert places([claims[n] for n in order]) == [becomes[n] for n in order]
+        assert places([Filed(*claims[n]) for n in order]) == [becomes[n] for n in order]
 
 
 def test_one_name_is_one_hand_only_where_both_are_proven():
     renewed = standing(by="A renewed", name="A")
     assert PROVEN.same_hand(renewed)
+    written = [standing(by=name, name=name) for name in ("Zoë  VINTRY, Inspectors", "Zoe\u0308 Vintry, Inspectors")]
+    assert written[0].same_hand(written[1]), "as a name is compared everywhere"
+    assert not standing(by="1", name="A\u200b").same_hand(standing(by="2", name="A"))
     assert not PROVEN.same_hand(OTHER)
-    assert not OWN.same_hand(standing("NO_CHAIN", by="S", name="A")), "anyone can write a name into a certificate"
+    assert not OWN.same_hand(standing("NO_CERTIFICATE_CHAIN_FOUND", by="S", name="A")), (
+        "anyone can write a name into a certificate"
+    )
 
 
 DOUBTS = st.frozensets(st.sampled_from("ABC"))
@@ -59,7 +70,7 @@ CLAIMS = st.lists(st.tuples(st.integers(0, 3), st.builds(Standing, DOUBTS, st.sa
 
 @given(CLAIMS)
 def test_nothing_proven_less_ever_silences(claims):
-    found = places(claims)
+    found = places([Filed(*claim) for claim in claims])
     assert {"decides", "disputed"} & set(found), "one file at least counts"
     for (revision, own), place in zip(claims, found, strict=True):
         if place == "superseded":
@@ -74,8 +85,9 @@ def test_nothing_proven_less_ever_silences(claims):
 def test_an_unproven_file_changes_nothing_for_proven_ones(claims):
     """What a stranger adds has no influence on which proven file counts."""
     proven = [claim for claim in claims if claim[1].proven]
-    alone = places(proven)
-    among = [place for claim, place in zip(claims, places(claims), strict=True) if claim[1].proven]
+    alone = places([Filed(*claim) for claim in proven])
+    all_places = places([Filed(*claim) for claim in claims])
+    among = [place for claim, place in zip(claims, all_places, strict=True) if claim[1].proven]
     counting = [place in {"decides", "disputed"} for place in alone]
     assert [place in {"decides", "disputed"} for place in among] == counting
     assert among == alone
@@ -115,3 +127,41 @@ def test_standing_is_read_off_a_verification():
     assert standing_of(examined(report(1)).verification).proven
     found = standing_of(examined(report(1), doubts=("TRY_LATER",), by="X").verification)
     assert (found.doubts, found.certificate, found.name) == (frozenset({"TRY_LATER"}), "AA:BB:X", "X, Inspectors")
+
+
+def test_a_doubt_is_about_the_signature_that_it_is_about():
+    """Genuine, but for a countersigner whose root is not at hand, against a file that anyone made."""
+    unknown = ("NO_CERTIFICATE_CHAIN_FOUND",)
+    genuine = standing_of(examined(report(1), doubts=unknown, countersigned=True).verification)
+    stranger = standing_of(examined(report(2), doubts=unknown, by="S. Tranger").verification)
+    assert genuine.doubts == {"COUNTERSIGNER:NO_CERTIFICATE_CHAIN_FOUND"}
+    assert (genuine.known, stranger.known, genuine.better(stranger), stranger.at_least(genuine)) == (
+        True, False, True, False,
+    )  # fmt: skip
+    stands, less = last_words(words((("2026-03-01", "1"), genuine, "open"), (("2026-03-02", "2"), stranger, "closed")))
+    assert ([one.what for one in stands], [one.what for one in less]) == (["open"], ["closed"])
+
+
+FIRST = Filed(0, PROVEN, ("a", "a countersigned"))
+
+
+@pytest.mark.parametrize(
+    ("claims", "becomes"),
+    [
+        ([FIRST, Filed(1, OTHER, ("b",), "a")], ["superseded", "decides"]),
+        ([FIRST, Filed(1, OTHER, ("b",), "a countersigned")], ["superseded", "decides"]),
+        # what names another file is a fork, whoever signed it
+        ([FIRST, Filed(1, OTHER, ("b",), "x")], ["disputed", "disputed"]),
+        ([FIRST, Filed(1, PROVEN, ("b",), "x")], ["disputed", "disputed"]),
+        ([FIRST, Filed(1, OTHER, ("b",), "x"), Filed(2, OTHER, ("c",), "b")], ["disputed", "superseded", "disputed"]),
+        ([FIRST, Filed(1, PROVEN, ("b",), "a"), Filed(2, OTHER, ("c",), "b")], ["superseded", "superseded", "decides"]),
+        # the one in between is not there: the same hand only
+        ([FIRST, Filed(2, PROVEN, ("c",), "b")], ["superseded", "decides"]),
+        ([FIRST, Filed(2, OTHER, ("c",), "b")], ["disputed", "disputed"]),
+        # a file that names itself, or one after it, ends
+        ([FIRST, Filed(1, OTHER, ("b",), "b")], ["disputed", "disputed"]),
+    ],
+)
+def test_a_revision_replaces_the_file_that_it_names(claims, becomes):
+    for order in itertools.permutations(range(len(claims))):
+        assert places([claims[n] for n in order]) == [becomes[n] for n in order]

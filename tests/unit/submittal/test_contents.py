@@ -156,3 +156,44 @@ def test_statistics_and_cover_are_of_what_is_proven():
 def test_two_files_for_one_revision_are_named_by_what_proves_them():
     with pytest.raises(UsageError, match=r"HM-1-IR-001 revision 0 \(SHA-256 .*passed.* and .*indeterminate"):
         mixed((report(1), {}), (report(1), STRANGER))
+
+
+def test_what_a_stranger_says_is_no_fact_under_the_signature():
+    """An earlier report that says coated, a nonconformance of its own, an area that nobody else inspected."""
+    genuine = report(2, areas=[area("A", "1.1", decision="hold")], nonconformances=(nonconformance(),))
+    strangers = report(
+        4,
+        date="2026-03-01",
+        areas=[area("A", "3.1"), area("B", "3.1")],
+        surfaces=[surface("A", "3.1", coated="2026-03-01T12:00:00Z")],
+        nonconformances=(nonconformance("NC-9"),),
+    )
+    for known in ({}, {"doubts": STRANGER["doubts"], "countersigned": True}):
+        shown = mixed((genuine, known), (strangers, STRANGER))
+        states = {one.id: (one.decision, any(event.coated for event in one.events)) for one in shown.areas}
+        assert states["A"] == ("hold", False)
+        assert states["B"][0] == "unproven"
+        assert [(row.id, row.counts) for row in shown.nonconformances] == [("NC-1", True), ("NC-9", False)]
+        assert shown.open_nonconformances == 1
+        assert "HM-1-IR-004 r0" in shown.unproven
+    later = dataclasses.replace(strangers, date="2026-03-09", areas=(area("A", "1.1", decision="hold"),))
+    (only,) = mixed((genuine, {}), (later, STRANGER)).areas
+    assert only.contested == ("HM-1-IR-004 r0",), "it says coated"
+    (row,) = mixed((later, STRANGER)).nonconformances
+    assert (row.counts, row.proven) == (True, False), "nothing better is there, and it is marked"
+
+
+def test_a_revision_of_another_file_is_disputed():
+    bad = report(1, areas=[area("A", "1.1", decision="hold")])
+    fork = report(1, 1, areas=[area("A", "3.1")], supersedes_revision=0, supersedes_sha256="0" * 64)
+    shown = mixed((bad, {}), (fork, {"by": "A. Vintry"}))
+    assert [(row.place, row.beside) for row in shown.reports] == [("disputed", 1), ("disputed", 0)]
+    assert [one.decision for one in shown.areas] == ["disputed"]
+    assert contradictions(shown)[0] == "HM-1-IR-001 revision 0 is disputed, as revision 1 counts too"
+
+
+def test_of_a_report_and_its_countersigned_copy_the_more_signed_is_enclosed():
+    alone, both = (made.examined(report(1), content="x", countersigned=how) for how in (False, True))
+    for pair in ([alone, both], [both, alone]):
+        shown, _ = submittal_of(pair, SENT)
+        assert [row.sha256 for row in shown.reports] == [both.verification.sha256]

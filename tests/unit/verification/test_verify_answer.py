@@ -72,6 +72,7 @@ def test_a_genuine_report() -> None:
         revocation="not checked (no data at hand)",
         algorithm="sha256_ecdsa, sha256",
         demonstration=False,
+        left_sha256=made.sha256(made.report()),
     )
 
 
