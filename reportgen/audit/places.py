@@ -122,6 +122,9 @@ def _follows(claims: Sequence[Claim]) -> Iterator[_Found]:
                 if not one.standing.same_hand(before.standing):
                     stands = "" if one.standing.replaces(before.standing) else "; neither is proven, and both stand"
                     yield "revision-by-other-signer", f"{pair} are signed by different people{stands}", (one, before)
+            elif before.standing.better(one.standing):
+                sentence = f"revision {one.revision}, {one.title}, is proven less than {before.path}, revision"
+                yield "revision-less-proven", f"{sentence} {before.revision}, and does not replace it", (one, before)
             else:
                 yield "revision-less-proven", f"{pair} are in doubt for different reasons; both stand", (one, before)
 

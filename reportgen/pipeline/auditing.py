@@ -73,7 +73,7 @@ def audit(
     place = index or Path(f"{folder.resolve().name}{INDEX_SUFFIX}")
     terms = Terms(folder.resolve(), examination_checks(trust, page_text=page_text, at=at), __version__)
     moment = terms.checks.at.isoformat(timespec="seconds")
-    with only_writer(place, f"{now():%Y-%m-%d %H:%M} UTC"):
+    with only_writer(place.resolve(), f"{now():%Y-%m-%d %H:%M} UTC"):
         made = Index.make(place, folder=shown_name(terms.folder), fingerprint=terms.fingerprint, at=moment, fresh=fresh)
         with made as open_index:
             taken_over = _examine_all(open_index, terms, spread or Spread(), progress)

@@ -113,16 +113,7 @@ def submittal(
     pages, sha256 = write_submittal(
         content, listed, sources, signer, out, proven=partial(_require_sound, identity=signer, moment=moment)
     )
-    enclosed = {row.sha256 for row in content.reports}
-    notices = (
-        *_notices({path: one for path, one in examined.items() if one.verification.sha256 in enclosed}),
-        *(
-            f"{shown_name(path)} is left out: another copy of that report is enclosed, with its countersignature"
-            for path, one in examined.items()
-            if one.verification.sha256 not in enclosed
-        ),
-        *contradictions(content),
-    )
+    notices = (*_notices(examined, {row.sha256 for row in content.reports}), *contradictions(content))
     return Submitted(out, pages, sha256, len(content.reports), content.open_nonconformances, notices)
 
 
@@ -199,15 +190,18 @@ def _page_counts(examined: dict[Path, Examined]) -> dict[str, int]:
     return counts
 
 
-def _notices(examined: dict[Path, Examined]) -> tuple[str, ...]:
+def _notices(examined: dict[Path, Examined], enclosed: set[str]) -> tuple[str, ...]:
+    """Return what is to be said of files: enclosed though not proven, or left out for a better copy."""
     from reportgen.issued import shown_name
 
-    doubtful = {
-        shown_name(path): ", ".join(reason.name for reason in one.verification.reasons)
-        for path, one in examined.items()
-        if one.verification.overall != "passed"
-    }
-    return tuple(f"{path} is enclosed with a signature that is not proven: {why}" for path, why in doubtful.items())
+    told = []
+    for path, one in examined.items():
+        if one.verification.sha256 not in enclosed:
+            told.append(f"{shown_name(path)} is left out: another copy of that report is enclosed")
+        elif one.verification.overall != "passed":
+            why = ", ".join(reason.name for reason in one.verification.reasons)
+            told.append(f"{shown_name(path)} is enclosed with a signature that is not proven: {why}")
+    return tuple(told)
 
 
 def _require_sound(path: Path, *, identity: Identity, moment: dt.datetime) -> None:

@@ -463,3 +463,12 @@ def test_a_report_and_its_countersigned_copy_are_one_report():
         assert states == [("A", "hold", f"{pair.index(files[1]):04d}.pdf")]
     doubted = (BAD, {"content": "BAD", "countersigned": True, "doubts": STRANGER["doubts"]})
     assert compared(files[0], doubted)[1] == [("A", "hold", "0000.pdf")], "the better proven one"
+
+
+def test_a_forged_revision_between_two_genuine_ones_casts_no_doubt_on_the_first():
+    problems, _ = compared((report(1), {}), (revised(1, 1), STRANGER), (revised(1, 2), {}))
+    (told_of,) = [one.sentence for one in problems if one.code == "revision-less-proven"]
+    assert told_of == (
+        "HM-1-IR-001 revision 1, 0001.pdf (indeterminate, NO_CERTIFICATE_CHAIN_FOUND), is proven less than 0000.pdf,"
+        " revision 0, and does not replace it"
+    )
