@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from pyhanko.pdf_utils import generic
-from pyhanko.pdf_utils.generic import pdf_name, pdf_string
+from pyhanko.pdf_utils.generic import TextStringEncoding, TextStringObject, pdf_name
 
 from reportgen.errors import SealError
 
@@ -27,6 +27,8 @@ Box = tuple[int, float, float, float, float]
 
 _PRINT_AND_LOCKED = 4 | 128
 _APPEND_ONLY = 3  # signatures exist, append only: ISO 32000-1, table 219
+_MARKS = ("þÿ", "ÿþ", "ï»¿")
+"""Letters that in one byte each are the byte-order marks of UTF-16 and UTF-8: ISO 32000-2, clause 7.9.2.2."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +38,14 @@ class SignatureField:
     name: str
     description: str
     box: Box
+
+
+def text_string(text: str) -> TextStringObject:
+    """Return a text to be written so that it reads the same again; one that begins like a mark goes in UTF-16."""
+    held = TextStringObject(text)
+    if text.startswith(_MARKS):
+        held.force_output_encoding = TextStringEncoding.UTF16BE
+    return held
 
 
 def place_fields(writer: IncrementalPdfFileWriter, fields: Sequence[SignatureField]) -> None:
@@ -75,8 +85,8 @@ def _place(writer: IncrementalPdfFileWriter, field: SignatureField) -> generic.I
             pdf_name("/Type"): pdf_name("/Annot"),
             pdf_name("/Subtype"): pdf_name("/Widget"),
             pdf_name("/FT"): pdf_name("/Sig"),
-            pdf_name("/T"): pdf_string(field.name),
-            pdf_name("/TU"): pdf_string(field.description),
+            pdf_name("/T"): text_string(field.name),
+            pdf_name("/TU"): text_string(field.description),
             pdf_name("/F"): generic.NumberObject(_PRINT_AND_LOCKED),
             pdf_name("/Rect"): _numbers(left, bottom, right, top),
             pdf_name("/P"): page,
@@ -133,7 +143,7 @@ def _tag(
             pdf_name("/S"): pdf_name("/Form"),
             pdf_name("/P"): parent_reference,
             pdf_name("/Pg"): page,
-            pdf_name("/Alt"): pdf_string(description),
+            pdf_name("/Alt"): text_string(description),
             pdf_name("/K"): widget_in_tree,
         }
     )

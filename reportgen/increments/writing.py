@@ -23,7 +23,7 @@ from pyhanko.sign.signers.cms_embedder import PdfCMSEmbedder, SigIOSetup, SigMDP
 from pyhanko.sign.signers.pdf_byterange import SignatureObject
 
 from reportgen.errors import SealError
-from reportgen.increments.fields import place_fields
+from reportgen.increments.fields import place_fields, text_string
 from reportgen.increments.signatories import ENGINEER_FIELD, INSPECTOR_FIELD
 
 if TYPE_CHECKING:
@@ -133,6 +133,9 @@ def _signature(
         location=statement.location,
         bytes_reserved=room,
     )
+    for key in ("/Name", "/Reason", "/Location"):
+        if key in placeholder:
+            placeholder[pdf_name(key)] = text_string(placeholder[key])
     steps.send(SigObjSetup(sig_placeholder=placeholder, mdp_setup=certify))
     prepared, _ = steps.send(SigIOSetup(md_algorithm=digest, in_place=True))
     return Prepared(prepared.document_digest, steps)

@@ -54,15 +54,25 @@ def countersign(
 
 
 def _field_of(identity: Identity, answer: Verification) -> str:
-    """Return the first empty field of the person whom the certificate names."""
+    """Return the first empty field of the person whom the certificate names; refuse where it may be one of two."""
     from reportgen.certificates import misnamed
 
     awaited = [who for who in answer.signatories if who.field in answer.unfilled_fields]
     if not awaited:
         raise SealError("this report has no empty signature field")
     refusals = [misnamed(identity.certificate, who.name, who.organisation) for who in awaited]
-    if None in refusals:
-        return awaited[refusals.index(None)].field
+    fitting = [who for who, why in zip(awaited, refusals, strict=True) if why is None]
+    bodies = {who.organisation for who in fitting}
+    if len(bodies) > 1:
+        people = ", ".join(
+            f"{who.name} ({who.role}, {who.organisation or 'no organisation stated'})" for who in fitting
+        )
+        raise SealError(
+            f"the certificate of {identity.name} does not say for which of these it signs: {people}",
+            help_text="sign with an identity whose certificate states the organisation",
+        )
+    if fitting:
+        return fitting[0].field
     people = ", ".join(f"{who.name} ({who.role})" for who in awaited)
     raise SealError(
         f"this report awaits nobody with this identity: {'; '.join(filter(None, refusals))}",
