@@ -70,7 +70,7 @@ SENTENCES: Final[Mapping[str, tuple[Part, str]]] = {
     "entry-doubtful": ("wrong", "{observed}; {requirement}: correct it, or write `confirmed: yes` beside it"),
     "entry-unlikely": (
         "noted",
-        "{observed}; {requirement}: correct it, or write `confirmed: yes` beside it; nothing here depends on it",
+        "{observed}; {requirement}: correct it or write `confirmed: yes`; nothing depends on it",
     ),
     "entry-confirmed": ("noted", "{observed}; {requirement}"),
     "inspector-in-two-places": ("noted", "{observed}"),

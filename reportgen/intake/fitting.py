@@ -16,6 +16,7 @@ from reportgen.intake.entries import AGAIN, NAMED_BY, Loc, entry_text, in_order,
 from reportgen.intake.merge import merge
 from reportgen.intake.sequence import out_of_order
 from reportgen.loader import job_from_files
+from reportgen.loader.placeholders import NOT_TAKEN
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -25,8 +26,6 @@ if TYPE_CHECKING:
     from reportgen.intake.merge import Merged
     from reportgen.job import Job
 
-NOT_TAKEN: Final = "<entries of this area that were not taken in>"
-"""A reason in angle brackets: it is still to be filled in, and is never signed."""
 
 _MISSING: Final = "JOB111"
 _ORDER: Final = "JOB222"

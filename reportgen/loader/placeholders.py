@@ -36,6 +36,9 @@ IN_FREE_TEXT: Final = (
 )  # fmt: skip
 """What the starter files write into those."""
 
+NOT_TAKEN: Final = "<entries of this area that were not taken in>"
+"""What intake writes for an area of which something was written and nothing could be taken in."""
+
 _BRACKETED: Final = re.compile(r"<(?=\S)[^<>]+(?<=\S)>")
 
 
@@ -54,7 +57,7 @@ def unfilled(document: Document) -> tuple[Diagnostic, ...]:
 def _placeholder(loc: tuple[int | str, ...], text: str) -> str | None:
     """Return the first placeholder of a text; None where there is none."""
     if FREE_TEXT & {part for part in loc[-1:] if isinstance(part, str)}:
-        return next((known for known in IN_FREE_TEXT if known in text), text if text in _FORMER else None)
+        return next((known for known in (*IN_FREE_TEXT, NOT_TAKEN) if known in text), text if text in _FORMER else None)
     within = _BRACKETED.search(text)
     return within[0] if within else text if text in _FORMER else None
 

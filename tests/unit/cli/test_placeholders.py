@@ -113,6 +113,20 @@ def test_nor_one_beside_which_something_was_typed(run, contract, file, before, a
     assert f"{file}:{path.read_text(encoding='utf-8').partition(after)[0].count(chr(10)) + 1}:" in err
 
 
+@pytest.mark.parametrize("beside", ["", "rain "])
+def test_what_intake_could_not_take_in_is_not_signed(run, contract, beside):
+    day = contract / "day.yaml"
+    reason = f"{beside}<entries of this area that were not taken in>"
+    text = day.read_text(encoding="utf-8").replace("reason: scaffold not released", f"reason: '{reason}'")
+    day.write_text(text, encoding="utf-8")
+    code, _, err = run("issue", "day.yaml", "--identity", "demo")
+    assert (code, "JOB128" in err, f"day.yaml:{text.partition(reason)[0].count(chr(10)) + 1}:" in err) == (
+        2,
+        True,
+        True,
+    )
+
+
 @pytest.mark.parametrize("text", ["scaffold <3 m and >2 m not", "<ask B. Hollow>", "see <plan 4>, scaffold"])
 def test_brackets_in_free_text_are_text(run, contract, text):
     day = contract / "day.yaml"

@@ -56,6 +56,7 @@ test-before-blasting | noted | A-1 location 3: OBS
 readings-too-fast | wrong | A-1 location 3: OBS: nobody reads as fast; REQ
 instrument-in-two-places | wrong | A-1 location 3: OBS
 entry-doubtful | wrong | A-1 location 3: OBS; REQ: correct it, or write `confirmed: yes` beside it
+entry-unlikely | noted | A-1 location 3: OBS; REQ: correct it or write `confirmed: yes`; nothing depends on it
 entry-confirmed | noted | A-1 location 3: OBS; REQ
 inspector-in-two-places | noted | A-1 location 3: OBS
 air-check-missing | missing | A-1 location 3: compressed air not checked: OBS; REQ required
