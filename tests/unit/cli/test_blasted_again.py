@@ -52,7 +52,9 @@ def test_what_was_found_before_closes_with_the_nonconformance_raised_for_it(run,
     result = evaluated(run, contract, day_of(closing, more=RAISED))
     state = result["nonconformances"][0]
     assert (state["status"], result["areas"][0]["decision"]) == ("closed", "release")
-    assert state["original"] == ["location 1: 4.20 mil (profile-above-maximum)"]
+    (original,) = state["original"]
+    assert (original["location"], original["observed"]) == ("1", "4.20 mil")
+    assert original["code"] == "profile-above-maximum"
     assert [one["nonconformance"] for one in result["findings"]] == [None, "N1"]
     still_high = evaluated(run, contract, day_of(closing.replace("2.9", "4.1"), more=RAISED))
     assert (still_high["nonconformances"][0]["status"], still_high["areas"][0]["decision"]) == ("open", "rework")

@@ -136,7 +136,7 @@ def test_an_area_blasted_over_two_periods_needs_locations_in_each(run, write):
     long = [('end: "15:00"', 'end: "23:00"'), ('time: "14:30"', 'time: "22:30"')]
     write(surface(*["2.9"] * 6, blasted=("17:00", "21:00")), project=[THREE], day=long)
     out = " ".join(run("check", "day.yaml").out.split())
-    assert "pot 1, 07:00 to 19:00: 0 locations; 6 locations without a time of reading" in out
+    assert "pot 1, 07:00 to 19:00: 0 locations; 6 locations on steel of either period" in out
     # entered once for each period, with names of its own for the locations of the second
     twice = (
         surface(*["2.9"] * 3, blasted=("17:00", "19:00")), surface(*["2.9"] * 3, blasted=("19:00", "21:00"), first=4)
@@ -237,7 +237,9 @@ def test_a_day_in_mil_and_the_same_day_in_micrometres_are_judged_alike(write, ar
         write(surface(value), project=project, day=day)
         one, data = area()
         (location,) = one["locations"]
-        found[unit] = (location["verdict"], location["band"], one["decision"], [f["code"] for f in data["findings"]])
+        # no real gauge has steps of 2.54 µm: that its checks are no multiples of them is not what this is about
+        codes = [f["code"] for f in data["findings"] if f["code"] != "entry-doubtful"]
+        found[unit] = (location["verdict"], location["band"], one["decision"], codes)
     assert found["mil"] == found["um"]
     assert found["mil"][0] == "inconclusive"
 

@@ -103,8 +103,21 @@ def test_where_nothing_says_which_system_both_are_shown(run, contract, monkeypat
     assert '--minimum "50 um"' in run("new", "crane", *short).err
     asked = []
     monkeypatch.setattr(sys.stdin, "isatty", lambda: True, raising=False)
-    monkeypatch.setattr("builtins.input", lambda prompt: asked.append(prompt) or "um")
-    run("new", "crane", "--contract", "AB-12")
+
+    metric = {"Lowest": "50 um", "Highest": "90 um", "Unit": "um"}
+
+    def answer(prompt):
+        asked.append(prompt)
+        return next((text for words, text in metric.items() if prompt.startswith(words)), "")
+
+    monkeypatch.setattr("builtins.input", answer)
+    left = [
+        part
+        for flag, value in zip(short[::2], short[1::2], strict=True)
+        for part in (flag, value)
+        if flag not in ("--maximum", "--minimum")
+    ]
+    run("new", "crane2", *left)
     assert next(prompt for prompt in asked if prompt.startswith("Lowest")).endswith("such as 50 um: ")
     assert next(prompt for prompt in asked if prompt.startswith("Limits")).endswith("such as 5 um [left open]: ")
 

@@ -25,7 +25,8 @@ def test_findings_tasks_and_page_1_name_the_apparatus(run, contract):
     }  # fmt: skip
     assert any(one["what"].startswith("walk-out from location 1 (pot 2): ") for one in result["measure_next"])
     reasons = result["areas"][0]["reasons"]
-    assert any(reason.startswith("profile-above-maximum, location 1 (pot 2): ") for reason in reasons)
+    counted = [result["findings"][one["finding"]] for one in reasons]
+    assert ("profile-above-maximum", "1 (pot 2)") in {(one["code"], one["location"]) for one in counted}
     assert "A-1 location 1 (pot 2): profile 4.20 mil" in " ".join(run("check", "day.yaml").out.split())
     assert run("draft", "day.yaml", "-o", "draft.pdf").code == 0
     import pypdf

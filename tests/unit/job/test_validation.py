@@ -48,7 +48,7 @@ def test_unknown_field_names_the_nearest_or_lists_what_there_is():
     assert problem.help_text.startswith("fields here: `time`, `place`, `areas`,")
     (problem,) = _problems(surfaces=[SURFACE | {"qqq": "1"}])
     assert problem.help_text is not None
-    assert problem.help_text.count("`") == 2 * 13
+    assert problem.help_text.count("`") == 2 * 14
 
 
 def test_unknown_field_under_ids_and_under_alternatives():
