@@ -168,8 +168,7 @@ class _Evaluated:
         steps: list[MeasureNext | Task] = [*coating.measure_next]
         steps.extend(step for area in self.areas for step in area.measure_next)
         steps.extend(step for outcome in (*self.outcomes, carried) for step in outcome.measure_next)
-        again = {area for area in released if area}
-        kept = (one for one in steps if isinstance(one, Task) or one.what != PREPARE_AGAIN or one.area not in again)
+        kept = (one for one in steps if isinstance(one, Task) or one.what != PREPARE_AGAIN or one.area not in released)
         return tuple(dict.fromkeys(kept))
 
     def _not_evaluated(self) -> tuple[str | LeftOut, ...]:
