@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any, Final
 from reportgen.measurements.dust import DUST
 from reportgen.measurements.slice import Entry, Measurement, Scene, Window
 from reportgen.results.codes import FINDING_CODES as OWN_CODES
+from reportgen.results.codes import STATEMENTS as OWN_STATEMENTS
 from reportgen.results.codes import FindingCode
 from reportgen.results.statements import Code, Statement
 
@@ -14,7 +15,10 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
 MEASUREMENTS: Final[tuple[Measurement[Any, Any, Any], ...]] = (DUST,)
-STATEMENTS: Final[tuple[Statement, ...]] = tuple(one for kind in MEASUREMENTS for one in kind.statements)
+STATEMENTS: Final[tuple[Statement, ...]] = (
+    *OWN_STATEMENTS, *(one for kind in MEASUREMENTS for one in kind.statements),
+)  # fmt: skip
+"""Everything that can be stated, of the profile and the day first."""
 CODES: Final[Mapping[str, Code[Any]]] = {one.name: one for one in STATEMENTS if isinstance(one, Code)}
 FINDING_CODES: Final[Mapping[str, Code[Any] | FindingCode]] = {**OWN_CODES, **CODES}
 """Every code a finding can carry; a day file's nonconformances may name only these."""

@@ -175,8 +175,9 @@ def sentences(language: str = LANGUAGE) -> Sentences:
 
 
 def sources(language: str) -> list[Traversable]:
-    """Return the catalogue files of a language: the common one, and that of each kind of measurement."""
-    files = [resources.files("reportgen.words").joinpath(f"data/{language}.toml")]
+    """Return the catalogue files of a language: those of the rules, and that of each kind of measurement."""
+    folder = resources.files("reportgen.words").joinpath(f"data/{language}")
+    files = sorted(folder.iterdir(), key=lambda file: file.name) if folder.is_dir() else []
     files += [
         resources.files(f"reportgen.measurements.{one.room}").joinpath(f"{language}.toml") for one in MEASUREMENTS
     ]

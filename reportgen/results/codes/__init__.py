@@ -1,0 +1,14 @@
+"""What the rules on the profile and on the day can state; each kind of measurement declares its own in its folder."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from reportgen.results.codes.table import FINDING_CODES, FindingCode
+
+if TYPE_CHECKING:
+    from reportgen.results.statements import Statement
+
+STATEMENTS: Final[tuple[Statement, ...]] = ()
+
+__all__ = ["FINDING_CODES", "STATEMENTS", "FindingCode"]
