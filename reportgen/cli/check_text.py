@@ -104,8 +104,8 @@ def _blasted_again(checked: Checked) -> list[str]:
     """Return what to write where steel that failed seems to have been blasted again on this shift."""
     perhaps = perhaps_blasted_again(JobView(checked.job), checked.evaluation.findings)
     return [
-        f"{area}: if the blasting that began at {began} was of what failed, write `blasted_again: [{apparatus}]` in its "
-        "entry [blasted-again]"
+        f"{area}: if the blasting that began at {began} was of what failed, write `blasted_again: [{apparatus}]` in "
+        "its entry [blasted-again]"
         for area, apparatus, began in perhaps
     ]
 

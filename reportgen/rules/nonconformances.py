@@ -98,12 +98,24 @@ class _Carried:
             if before is not None:
                 self.known[key] = replace(before, record=record, by_inspector=inspector)
                 continue
-            covered = [pair for pair in (*self.uncovered, *day.failures) if _covers(record, pair[0])]
+            covered = [*self._still_uncovered(record, day), *(one for one in day.failures if _covers(record, one[0]))]
             seen = tuple(finding for finding, _ in covered)
             failures = (*(failure for _, failure in covered), *_unseen(record, seen, day))
             on = _raised_on(record, day.job, seen)
             self.known[key] = _Raised(record, record.raised_in or number, seen, inspector, on, failures)
             self.uncovered = [pair for pair in self.uncovered if not _covers(record, pair[0])]
+
+    def _still_uncovered(self, record: Nonconformance, day: Inspected) -> list[tuple[Finding, Failure]]:
+        """Return what failed before and a new nonconformance covers; of steel reworked since only if nothing else."""
+        before = [pair for pair in self.uncovered if _covers(record, pair[0])]
+        if not any(_covers(record, finding) for finding, _ in day.failures):
+            return before
+        areas = {area.id: area for area in day.view.areas}
+        return [
+            (finding, failure)
+            for finding, failure in before
+            if (area := areas.get(failure.area or "")) is None or _not_reworked(failure, day.view, area) is not None
+        ]
 
     def _add_failures(self, day: Inspected) -> None:
         """Add what failed on a day to the open nonconformances that cover it, and the rest to the uncovered."""

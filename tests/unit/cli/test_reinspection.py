@@ -258,13 +258,20 @@ def test_measured_again_is_not_reworked(decided, run):
     assert decided(report(1, tests=SALTY), report(2))[0] == "hold"
 
 
+def test_what_was_reworked_long_ago_is_not_what_a_new_one_saw(decided, run):
+    first = report(1, reading="4.2", more=raised("gauge-drift", name="N9", area=""))
+    decided(first, report(2, reading="4.1", more=raised(HIGH), **NEXT))
+    states = {one["id"]: one for one in json.loads(run("check", "day2.yaml", "--json").out)["nonconformances"]}
+    assert [one["observed"] for one in states["N1"]["original"]] == ["4.10 mil"]
+
+
 def test_the_remedy_it_names(decided):
     high = report(1, reading="4.2")
     assert decided(high, report(2, more=raised(HIGH)))[:2] == ("hold", ["open"])
     blasted = report(2, ("09:00", "10:00"), reinspects="N1", more=raised(HIGH))
     later = report(3, ("11:00", "12:00"), tests=CLEAN.replace("10:40", "12:10"), reinspects="N1")
     assert decided(high, report(2, more=raised(HIGH)), later)[:2] == ("release", ["closed"])
-    assert decided(high.replace("revision: 0", "revision: 0") + raised(HIGH), blasted)[:2] == ("release", ["closed"])
+    assert decided(high + raised(HIGH), blasted)[:2] == ("release", ["closed"])
     salty = report(1, tests=SALTY)
     washed = report(2, reinspects="N1", tests=CLEAN.replace("10:40", "12:00"), more=raised("salts-above-maximum"))
     assert decided(salty, washed)[:2] == ("release", ["closed"])
@@ -276,6 +283,12 @@ def test_a_revision_that_took_the_failure_back(decided):
     right = high.replace("revision: 0", "revision: 1").replace("A-1", "A-9").replace("A-2", "A-1").replace("A-9", "A-2")
     assert decided(high, right, report(2))[0] == "release"
     assert decided(high, high.replace("revision: 0", "revision: 1"), report(2))[0] == "hold"
+
+
+def test_a_copy_that_leaves_the_nonconformance_out_does_not_take_its_place(decided):
+    copy, first = report(1), report(1, reading="4.2", more=raised(HIGH))
+    assert decided(copy, first, report(2))[:2] == ("hold", ["open"])
+    assert decided(copy, first, report(2, reinspects="N1"))[:2] == ("hold", ["open"])
 
 
 def test_the_report_carries_what_it_depends_on(contract, run, decided):
