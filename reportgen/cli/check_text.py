@@ -13,6 +13,8 @@ from reportgen.cli.sentences import part_of, told
 from reportgen.cli.terminal import WIDTH, tinted, verdict_sentence
 from reportgen.diagnostics import printable
 from reportgen.results import MeasureNext, Task
+from reportgen.rules.blasted_again import perhaps_blasted_again
+from reportgen.rules.scene import JobView
 from reportgen.units import DISPLAY
 from reportgen.words.sentences import sentences
 
@@ -64,7 +66,7 @@ def render_check(
     sections = [
         ("Wrong in the day file", told(parts.get("wrong", []))),
         ("Out of limits", told(parts.get("out of limits", []))),
-        ("Missing before you leave the site", [*told(missing), *uncovered]),
+        ("Missing before you leave the site", [*told(missing), *uncovered, *_blasted_again(checked)]),
         ("Measure next", [*_to_measure(evaluation, missing), *_to_close(evaluation)]),
         ("Not coated yet", _coat_by(deadlines, now)),
         ("Noted", told(parts.get("noted", []))),
@@ -96,6 +98,16 @@ def _without_uncovered(missing: list[Finding]) -> tuple[list[Finding], list[str]
         return others, []
     areas = ", ".join(dict.fromkeys(finding.area for finding in uncovered if finding.area)) or "the report"
     return others, [f"{areas}: raise a nonconformance for what is out of limits [nonconformance-missing]"]
+
+
+def _blasted_again(checked: Checked) -> list[str]:
+    """Return what to write where steel that failed seems to have been blasted again on this shift."""
+    perhaps = perhaps_blasted_again(JobView(checked.job), checked.evaluation.findings)
+    return [
+        f"{area}: if the blasting that began at {began} was of what failed, write `blasted_again: [{apparatus}]` in "
+        "its entry [blasted-again]"
+        for area, apparatus, began in perhaps
+    ]
 
 
 def _to_measure(evaluation: Evaluation, missing: Sequence[Finding]) -> list[str]:

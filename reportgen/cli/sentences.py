@@ -79,6 +79,7 @@ SENTENCES: Final[Mapping[str, tuple[Part, str]]] = {
     "abrasive-check-missing": ("missing", "abrasive not checked: {observed}"),
     "abrasive-not-clean": ("out of limits", "abrasive not clean: {observed}; {requirement} required"),
     "nonconformance-missing": ("missing", "{observed}: raise one"),
+    "failed-earlier": ("missing", "failed before, and no nonconformance covers it: {observed}"),
     "nonconformance-open": ("next", "{observed}"),
 }
 """Part and sentence of every finding code."""

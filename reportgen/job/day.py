@@ -2,7 +2,7 @@
 
 from typing import Annotated, Any, Literal, Self
 
-from pydantic import BeforeValidator, Discriminator, Field, Tag, ValidationInfo, model_validator
+from pydantic import AfterValidator, BeforeValidator, Discriminator, Field, Tag, ValidationInfo, model_validator
 
 from reportgen.fields import (
     AirPressure,
@@ -297,6 +297,20 @@ class ProcessChange(Model):
     after: Ident
 
 
+def _names_something(value: list[str], info: ValidationInfo) -> list[str]:
+    """Refuse a list that is there and empty: whoever wrote it meant to say something."""
+    if not value:
+        what = _NAMED[str(info.field_name)]
+        raise refusal("JOB164", f"`{info.field_name}` names nothing", f"name {what}, or leave it out")
+    return value
+
+
+_NAMED = {
+    "blasted_again": "the apparatus whose steel in an entry above was blasted again here",
+    "reinspects": "the nonconformances that this re-inspection is to close",
+}
+
+
 class Surface(Model):
     """Everything recorded about one area on this shift."""
 
@@ -317,8 +331,13 @@ class Surface(Model):
             description="apparatus whose steel on this area, in an entry above, was blasted again here, all of it: "
             "what was found on it before stays on record and no longer counts"
         ),
+        AfterValidator(_names_something),
     ] = []
-    reinspects: Annotated[list[Ident], Field(description="ids of nonconformances this re-inspection is to close")] = []
+    reinspects: Annotated[
+        list[Ident],
+        Field(description="ids of nonconformances this re-inspection is to close"),
+        AfterValidator(_names_something),
+    ] = []
     remarks: Text | None = None
 
 

@@ -16,7 +16,15 @@ from reportgen.loader.checks.records import check_nonconformances
 from reportgen.loader.checks.specification import known_zone
 from reportgen.loader.checks.times import check_not_ahead
 from reportgen.loader.collected import Collected
-from reportgen.loader.earlier import earlier_candidates, later_revision, latest_revisions, why_not_earlier
+from reportgen.loader.earlier import (
+    carries,
+    earlier_candidates,
+    later_revision,
+    latest_revisions,
+    same_steel,
+    why_not_earlier,
+    without_shadowed,
+)
 from reportgen.loader.paths import FolderFiles, JobFiles, MemoryFiles, UnreadableFileError, refuse_suffix
 from reportgen.loader.pictures import load_logo, load_photos
 from reportgen.loader.placeholders import unfilled
@@ -189,18 +197,18 @@ def _earlier_days(
         message = f"`{name}` may be an earlier day and cannot be read: {failure.message}"
         found.at(Span(files.shown(name), 1, 1), "JOB250", message, failure.help_text, "warning")
 
-    for name, data in earlier_candidates(files, day.name, day.model.report.date, YAML_LIMIT, unread):
+    for name, data in earlier_candidates(files, day.name, day.model, YAML_LIMIT, unread):
         own = Collected()
         try:
             job = _earlier_day(files, name, day, project, own, not_earlier)
         except InputError as failure:
-            broken.append(SourceFile(name, "earlier", data))
+            broken += [SourceFile(name, "earlier", data)] if carries(data) else []
             first = failure.diagnostics[0]
             message = f"the earlier day `{name}` cannot be loaded: {first.message}"
             found.at(first.spans, "JOB250", message, f"correct it (`reportgen check {files.shown(name)}`)", "warning")
         else:
             jobs += [job] if job is not None else []
-    return jobs, broken
+    return without_shadowed(jobs), broken
 
 
 def _earlier_day(
@@ -220,7 +228,12 @@ def _earlier_day(
         told = f"`{files.shown(name)}` raises it and is no earlier report: {reason}"
         not_earlier.update(dict.fromkeys((raised.id for raised in other.model.nonconformances), told))
         return None
-    return _joined(files, other, project, _Wanted(photos=False, earlier=False), found)
+    job = _joined(files, other, project, _Wanted(photos=False, earlier=False), found)
+    if carries(other.data):
+        return job
+    if not same_steel(job, day.model, _clock_of(project.model, day.model)):
+        return None
+    return job if later_revision(files, name, job.day, YAML_LIMIT) is None else None
 
 
 def _as_earlier(source: SourceFile) -> SourceFile:

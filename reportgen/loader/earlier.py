@@ -1,23 +1,26 @@
 """Which other day files of the folder are earlier days from which something may be carried forward.
 
-Only a day that raises or re-inspects a nonconformance can be: the others are not loaded, so that the cost of a day does
-not grow with the length of the contract.
+A day that raises or re-inspects a nonconformance can be, and a report of the same steel, which this one does not undo:
+one of the same or the last days, with an area that was not blasted again after it. The others are not loaded, so that
+the cost of a day does not grow with the length of the contract.
 """
 
 from __future__ import annotations
 
+import datetime as dt
 import re
 from typing import TYPE_CHECKING, Final
 
-from reportgen.errors import InputError
+from reportgen.errors import InputError, RangeError
+from reportgen.job import parse_clock
 from reportgen.loader.paths import UnreadableFileError
+from reportgen.measurements import MEASUREMENTS
 from reportgen.yamlsource import parse_yaml
 
 if TYPE_CHECKING:
-    import datetime as dt
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable, Iterator, Sequence
 
-    from reportgen.job import Day, Job
+    from reportgen.job import Clock, Day, Job, SiteClock, Surface
     from reportgen.job.day import Report
     from reportgen.loader.paths import JobFiles
 
@@ -26,9 +29,12 @@ _CARRIES: Final = re.compile(rb"(?m)^[ \t]*['\"]?(nonconformances|reinspects)\b|
 _REPORT: Final = re.compile(rb"(?m)^['\"]?report['\"]?[ \t]*:")
 _DATES: Final = re.compile(rb"\bdate['\"]?[ \t]*:[ \t]*['\"]?(\d{4}-\d{2}-\d{2})\b")
 
+_SAME_STEEL: Final = dt.timedelta(days=4)
+"""How far apart the dates of reports on one blasting can be: its times lie within two days of either."""
+
 
 def earlier_candidates(
-    files: JobFiles, day_name: str, date: dt.date, limit: int, unread: Callable[[str, UnreadableFileError], None]
+    files: JobFiles, day_name: str, day: Day, limit: int, unread: Callable[[str, UnreadableFileError], None]
 ) -> Iterator[tuple[str, bytes]]:
     """Return name and bytes of the files beside ``day_name`` that may be earlier days and carry something, by name.
 
@@ -43,8 +49,56 @@ def earlier_candidates(
             if failure.code in _NOT_A_MATTER_OF_KIND:
                 unread(name, failure)
             continue
-        if _REPORT.search(data) and _CARRIES.search(data) and not _all_later(data, date):
+        if (
+            _REPORT.search(data)
+            and (carries(data) or _may_be_same_steel(data, day))
+            and not _all_later(data, day.report.date)
+        ):
             yield name, data
+
+
+def carries(data: bytes) -> bool:
+    """Return whether a day file may raise or re-inspect a nonconformance."""
+    return _CARRIES.search(data) is not None
+
+
+def _may_be_same_steel(data: bytes, day: Day) -> bool:
+    """Return whether a file may be a report of the last days on an area of this day."""
+    since = (day.report.date - _SAME_STEEL).isoformat().encode("ascii")
+    dates = _DATES.findall(data)
+    recent = not dates or max(dates) >= since
+    return recent and any(surface.area.encode() in data for surface in day.surfaces)
+
+
+def same_steel(other: Job, day: Day, clock: SiteClock | None) -> bool:
+    """Whether an area of this day was not blasted again after all that another report records of it."""
+    if clock is None:
+        return False
+    for surface, readings in zip(other.day.surfaces, other.readings, strict=True):
+        mine = [one for one in day.surfaces if one.area == surface.area]
+        if mine:
+            times = [*_recorded(surface), *(parse_clock(one.time) for one in readings if one.time is not None)]
+            last = max(other.clock.instant(time).astimezone(dt.UTC) for time in times)
+            if any(_begins_before(one, clock, last) for one in mine):
+                return True
+    return False
+
+
+def _recorded(surface: Surface) -> Iterator[Clock]:
+    """Yield every time that a surface records but those of its readings."""
+    tests = [*surface.salts, *(test for kind in MEASUREMENTS if kind.timed for test in getattr(surface, kind.key))]
+    graded = [] if surface.cleanliness is None else [surface.cleanliness]
+    yield surface.blasted.end
+    yield from (one.time for one in (*graded, *tests) if one.time is not None)
+    if surface.coated is not None:
+        yield surface.coated
+
+
+def _begins_before(surface: Surface, clock: SiteClock, last: dt.datetime) -> bool:
+    try:
+        return clock.instant(surface.blasted.start).astimezone(dt.UTC) < last
+    except RangeError:  # a time that never was, which is said elsewhere
+        return False
 
 
 def _all_later(data: bytes, date: dt.date) -> bool:
@@ -92,6 +146,19 @@ def _order(report: Report) -> tuple[str, str, list[tuple[int, str]]]:
     """Return what reports are ordered by: date, shift, and number with its digits taken as numbers."""
     parts = re.findall(r"\d+|\D+", report.number)
     return str(report.date), str(report.shift.start), [(int(part) if part.isdecimal() else -1, part) for part in parts]
+
+
+def without_shadowed(jobs: Sequence[Job]) -> list[Job]:
+    """Return earlier days without those that carry nothing where another file of their number does.
+
+    A copy of a report that leaves its nonconformances out must not take their place.
+    """
+    carrying = {job.day.report.number for job in jobs if _carries_something(job)}
+    return [job for job in jobs if _carries_something(job) or job.day.report.number not in carrying]
+
+
+def _carries_something(job: Job) -> bool:
+    return any(file.role == "day" and carries(file.data) for file in job.files)
 
 
 def latest_revisions(jobs: list[Job]) -> tuple[Job, ...]:

@@ -280,7 +280,7 @@ _PLACES = {
     "steel-too-warm": "conditions", "conditions-interval": "conditions", "conditions-missing": "conditions",
     "conditions-unplaced": "conditions", "conditions-outside-range": "conditions",
     "air-temperature-outside-limits": "conditions", "nonconformance-missing": "nonconformances",
-    "nonconformance-open": "nonconformances",
+    "nonconformance-open": "nonconformances", "failed-earlier": "nonconformances",
 }  # fmt: skip
 
 

@@ -8,10 +8,11 @@ from typing import TYPE_CHECKING
 from reportgen.results import FINDING_CODES
 from reportgen.rules.nonconformances import linked
 from reportgen.rules.outcome import found
+from reportgen.rules.reinspection import Failure, ends_with_rework, failed_on
 from reportgen.rules.scene import replaced_surfaces
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
 
     from reportgen.job import Surface
     from reportgen.results import Finding, NonconformanceState
@@ -38,6 +39,29 @@ def blasted_again(
             "blasted-again", observed, rule, area=finding.area, location=finding.location, clause=finding.clause
         )  # fmt: skip
         yield replace(note, nonconformance=finding.nonconformance)
+
+
+def perhaps_blasted_again(view: JobView, findings: Iterable[Finding]) -> list[tuple[str, str, str]]:
+    """Return area, apparatus and beginning of each later blasting that may be of steel that failed, and says nothing.
+
+    Parameters:
+        view: the day.
+        findings: what counts against its areas.
+    """
+    told: dict[tuple[str, str, str], None] = {}
+    areas = {area.id: area for area in view.areas if len(area.surfaces) > 1}
+    for finding in findings:
+        area = areas.get(finding.area or "")
+        if area is None or not ends_with_rework(finding.code):
+            continue
+        failure = Failure(finding.code, finding.area, finding.location, view)
+        for surface in failed_on(failure, area.id):
+            at = area.surfaces.index(surface)
+            later = (one for one in area.surfaces[at + 1 :] if one.blasted[0] >= surface.blasted[1])
+            after = next(later, None)
+            if after is not None:
+                told[area.id, surface.record.apparatus, view.printed(after.blasted[0])] = None
+    return list(told)
 
 
 def _named(view: JobView, surface: Surface) -> str:

@@ -16,7 +16,7 @@ from reportgen.rules.doubts import doubts
 from reportgen.rules.equipment import calibrations, certificates, tapes
 from reportgen.rules.gauges import gauge_checks, gauge_proofs
 from reportgen.rules.locations import location_findings
-from reportgen.rules.nonconformances import day_evaluations, followed, linked, uncovered
+from reportgen.rules.nonconformances import Inspected, day_evaluations, followed, linked, uncovered
 from reportgen.rules.order import order_of_the_day
 from reportgen.rules.profile import AreaProfile, area_profile
 from reportgen.rules.readings import MeasuredSurface, measured_surface
@@ -57,7 +57,7 @@ def evaluate(job: Job, *, at: dt.datetime | None = None) -> Evaluation:
     Raises:
         RangeError: for an entry that no rule can take, such as a reading below the film it includes.
     """
-    earlier = day_evaluations(job, lambda day: evaluate(replace(day, earlier=()), at=at))
+    earlier = day_evaluations(job, lambda day: _inspected_alone(day, at))
     return _Evaluated(job, JobView(job, at)).concluded(earlier, _formerly(job, at))
 
 
@@ -119,7 +119,7 @@ class _Evaluated:
         found = [finding for area in self.areas for finding in area.findings]
         return [*found, *(finding for outcome in self.outcomes for finding in outcome.findings)]
 
-    def concluded(self, earlier: Sequence[tuple[Job, Evaluation]], formerly: Sequence[Finding]) -> Evaluation:
+    def concluded(self, earlier: Sequence[Inspected], formerly: Sequence[Finding]) -> Evaluation:
         """Link nonconformances, decide on release, and put the evaluation together.
 
         ``formerly`` was found on steel that was blasted again: it is shown, and counts for nothing.
@@ -127,7 +127,7 @@ class _Evaluated:
         view, found = self.view, self.found
         measured = FindingsByArea(found)
         clean = [area.profile.area.id for area in self.areas if _passes(area, measured)]
-        carried = followed(self.job, [*found, *formerly], clean, earlier)
+        carried = followed(Inspected(view, found, formerly, frozenset(clean)), earlier)
         findings = linked(found, carried.results)
         findings = (*findings, *uncovered(findings), *carried.findings)
         by_area, accepted = FindingsByArea(findings), accepted_ids(carried.results)
@@ -187,6 +187,14 @@ def _formerly(job: Job, at: dt.datetime | None) -> list[Finding]:
         return []
     found = _Evaluated(job, JobView(job, at, replaced=True)).found
     return [finding for finding in found if finding.area is not None and effect_of(finding) == "fails"]
+
+
+def _inspected_alone(job: Job, at: dt.datetime | None) -> Inspected:
+    """Return an earlier day as it was found, without the days before it."""
+    alone = replace(job, earlier=())
+    evaluation = evaluate(alone, at=at)
+    passed = frozenset(area.id for area in evaluation.areas if area.verdict == "conforms")
+    return Inspected(JobView(alone, at), evaluation.findings, _formerly(alone, at), passed)
 
 
 def _passes(parts: _AreaParts, found: FindingsByArea) -> bool:

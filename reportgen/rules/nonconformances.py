@@ -3,17 +3,22 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 from reportgen.results import MeasureNext, NonconformanceState
 from reportgen.results.codes import FINDING_CODES as OWN_CODES
 from reportgen.rules.outcome import Outcome, found
+from reportgen.rules.reinspection import RETESTED, Failure, why_not_after
+from reportgen.rules.release import effect_of
+from reportgen.rules.scene import JobView, replaced_surfaces
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Sequence
+    from collections.abc import Callable, Iterable, Iterator, Sequence
 
     from reportgen.job import Job, Nonconformance
-    from reportgen.results import Evaluation, Finding
+    from reportgen.results import Finding
+    from reportgen.rules.scene import AreaView, SurfaceView
 
 DECIDED_ON_PAPER = frozenset({"use-as-is", "repair", "reject"})
 """Dispositions that a decision with evidence closes; rework is closed only by a re-inspection that passes."""
@@ -26,7 +31,9 @@ ACCEPTING = frozenset({"use-as-is", "repair"})
 class _Raised:
     """A nonconformance as last written down, with the report that raised it and the values that it saw.
 
-    ``areas`` are those that it was raised on, ``again`` those of them that passed a re-inspection since.
+    ``areas`` are those that it was raised on, ``again`` those of them that passed a re-inspection since. ``failures``
+    are what it was written against, and what was found of the same since; ``refused`` says why the last re-inspection
+    that was to close it does not.
     """
 
     record: Nonconformance
@@ -34,16 +41,145 @@ class _Raised:
     original: tuple[Finding, ...]
     by_inspector: bool
     areas: frozenset[str]
+    failures: tuple[Failure, ...]
     again: frozenset[str] = frozenset()
     closed_by: str | None = None
+    refused: str | None = None
 
 
-_Known = dict[tuple[str, str | None], _Raised]
-"""By number and area: one number on two areas is two nonconformances, and neither closes the other."""
+@dataclass(frozen=True)
+class Inspected:
+    """One day as the rules found it: its findings, those on steel blasted again in it, and the areas that passed."""
+
+    view: JobView
+    findings: Sequence[Finding]
+    formerly: Sequence[Finding]
+    passed: frozenset[str]
+
+    @property
+    def job(self) -> Job:
+        """The day."""
+        return self.view.job
+
+    @cached_property
+    def failures(self) -> list[tuple[Finding, Failure]]:
+        """Every finding as a failure of this report."""
+        before = JobView(self.job, replaced=True)
+        return [
+            (one, Failure(one.code, one.area, one.location, view))
+            for found_here, view in ((self.findings, self.view), (self.formerly, before))
+            for one in found_here
+        ]
 
 
-def day_evaluations(job: Job, evaluate_alone: Callable[[Job], Evaluation]) -> list[tuple[Job, Evaluation]]:
-    """Evaluate the earlier days that nonconformances need, oldest first: those that raise or re-inspect one.
+class _Carried:
+    """What is known of the nonconformances after each day, and the failing findings that none was written against.
+
+    ``known`` is by number and area: one number on two areas is two nonconformances, and neither closes the other.
+    """
+
+    def __init__(self) -> None:
+        self.known: dict[tuple[str, str | None], _Raised] = {}
+        self.uncovered: list[tuple[Finding, Failure]] = []
+
+    def take(self, day: Inspected) -> None:
+        """Add a day: what it raises and changes, what failed in it, and what its re-inspections close."""
+        self._take_up(day)
+        self._add_failures(day)
+        self._close(day)
+
+    def _take_up(self, day: Inspected) -> None:
+        """Add or update the nonconformances of a day; what was originally seen is kept from the first time."""
+        number = day.job.day.report.number
+        for record in day.job.day.nonconformances:
+            key = (record.id, record.area)
+            before = self.known.get(key)
+            inspector = _decided_by_inspector(day.job, record)
+            if before is not None:
+                self.known[key] = replace(before, record=record, by_inspector=inspector)
+                continue
+            covered = [*self._still_uncovered(record, day), *(one for one in day.failures if _covers(record, one[0]))]
+            seen = tuple(finding for finding, _ in covered)
+            failures = (*(failure for _, failure in covered), *_unseen(record, seen, day))
+            on = _raised_on(record, day.job, seen)
+            self.known[key] = _Raised(record, record.raised_in or number, seen, inspector, on, failures)
+            self.uncovered = [pair for pair in self.uncovered if not _covers(record, pair[0])]
+
+    def _still_uncovered(self, record: Nonconformance, day: Inspected) -> list[tuple[Finding, Failure]]:
+        """Return what failed before and a new nonconformance covers; of steel reworked since only if nothing else."""
+        before = [pair for pair in self.uncovered if _covers(record, pair[0])]
+        if not any(_covers(record, finding) for finding, _ in day.failures):
+            return before
+        areas = {area.id: area for area in day.view.areas}
+        return [
+            (finding, failure)
+            for finding, failure in before
+            if (area := areas.get(failure.area or "")) is None or _not_reworked(failure, day.view, area) is not None
+        ]
+
+    def _add_failures(self, day: Inspected) -> None:
+        """Add what failed on a day to the open nonconformances that cover it, and the rest to the uncovered."""
+        for key, raised in self.known.items():
+            more = [failure for finding, failure in day.failures if _covers(raised.record, finding)]
+            new = tuple(failure for failure in more if failure not in raised.failures)
+            if new and _status(raised) == "open":
+                self.known[key] = replace(raised, failures=(*raised.failures, *new))
+        records = [raised.record for raised in self.known.values() if _status(raised) == "open"]
+        self.uncovered += [
+            (finding, failure)
+            for finding, failure in day.failures
+            if effect_of(finding) == "fails" and finding.area is not None and failure.view is day.view
+            and finding.nonconformance is None and not any(_covers(record, finding) for record in records)
+        ]  # fmt: skip
+
+    def _close(self, day: Inspected) -> None:
+        """Mark as closed what re-inspections were to close, once every area that it was raised on passed one."""
+        for index, surface in enumerate(day.job.day.surfaces):
+            for key, raised in self.known.items():
+                concerned = surface.area in raised.areas or not raised.areas
+                if key[0] in surface.reinspects and concerned and surface.area in day.passed:
+                    self.known[key] = _inspected_again(raised, day, index)
+
+
+def _inspected_again(raised: _Raised, day: Inspected, index: int) -> _Raised:
+    """Return a nonconformance after a re-inspection that passed: closed, or why that is not of reworked steel."""
+    name = day.job.day.surfaces[index].area
+    area, surface = _as_last_blasted(day.view, index)
+    failures = [failure for failure in raised.failures if failure.area in (None, name)]
+    reasons = (why_not_after(failure, day.view, area, surface) for failure in failures)
+    refused = next((reason for reason in reasons if reason is not None), None)
+    if refused is not None:
+        return replace(raised, refused=refused)
+    again = raised.again | {name}
+    closed_by = day.job.day.report.number if raised.areas <= again else None
+    return replace(raised, again=again, closed_by=closed_by, refused=None)
+
+
+def _as_last_blasted(view: JobView, index: int) -> tuple[AreaView, SurfaceView]:
+    """Return an entry of the day with its area, or the entry in which its steel was blasted again."""
+    later = replaced_surfaces(view.job.day)
+    while index in later:
+        index = later[index]
+    record = view.job.day.surfaces[index]
+    area = next(one for one in view.areas if one.id == record.area)
+    return area, next(one for one in area.surfaces if one.record is record)
+
+
+def _unseen(record: Nonconformance, seen: Sequence[Finding], day: Inspected) -> list[Failure]:
+    """Return what a nonconformance says was found in its report and no rule found, as of all steel of its area.
+
+    Of another report, which is not at hand here, nothing is known.
+    """
+    if record.raised_in not in (None, day.job.day.report.number):
+        return []
+    again = any(surface.blasted_again for surface in day.job.day.surfaces if record.area in (None, surface.area))
+    view = JobView(day.job, replaced=True) if again else day.view
+    found_codes = {finding.code for finding in seen}
+    return [Failure(code, record.area, None, view) for code in record.findings if code not in found_codes]
+
+
+def day_evaluations(job: Job, inspect_alone: Callable[[Job], Inspected]) -> list[Inspected]:
+    """Inspect the earlier days that count, oldest first: those that raise or re-inspect, or share an area.
 
     Of several revisions of one report only the last counts.
     """
@@ -53,58 +189,62 @@ def day_evaluations(job: Job, evaluate_alone: Callable[[Job], Evaluation]) -> li
         if number not in last or last[number].day.report.revision <= earlier.day.report.revision:
             last[number] = earlier
     last.pop(job.day.report.number, None)
-    return [(earlier, evaluate_alone(earlier)) for earlier in last.values() if _concerned(earlier)]
+    areas = {surface.area for surface in job.day.surfaces}
+    return [inspect_alone(earlier) for earlier in last.values() if _concerned(earlier, areas)]
 
 
-def _concerned(job: Job) -> bool:
-    return bool(job.day.nonconformances) or any(surface.reinspects for surface in job.day.surfaces)
+def _concerned(earlier: Job, areas: set[str]) -> bool:
+    surfaces = earlier.day.surfaces
+    return bool(earlier.day.nonconformances) or any(one.reinspects or one.area in areas for one in surfaces)
 
 
-def followed(
-    job: Job, findings: Sequence[Finding], passed: Iterable[str], earlier: Sequence[tuple[Job, Evaluation]]
-) -> Outcome[NonconformanceState]:
+def followed(day: Inspected, earlier: Sequence[Inspected]) -> Outcome[NonconformanceState]:
     """Carry nonconformances forward and state each as it stands after this report.
 
     Parameters:
-        job: the day.
-        findings: everything the day's rules noticed.
-        passed: areas whose rules found nothing against release.
-        earlier: earlier days with their evaluations, oldest first.
+        day: the day of the report; it passed where its rules found nothing against release.
+        earlier: the days before it that count, oldest first.
     Returns:
-        States of all nonconformances that are new, changed or open, and findings about the open ones.
+        States of all nonconformances that are new, changed or open, findings about the open ones, and about what failed
+        before and is covered by none.
     """
-    known: _Known = {}
-    for day, evaluation in earlier:
-        clean = {area.id for area in evaluation.areas if area.verdict == "conforms"}
-        _take_up(known, day, evaluation.findings)
-        _close(known, day, clean)
-    before = {name for name, raised in known.items() if _status(raised) == "closed"}
-    _take_up(known, job, findings)
-    _close(known, job, set(passed))
-    named = {(record.id, record.area) for record in job.day.nonconformances}
-    shown = [name for name in known if name not in before or name in named]
-    states = tuple(_state(known[name]) for name in shown)
+    carried = _Carried()
+    for before in earlier:
+        carried.take(before)
+    closed = {name for name, raised in carried.known.items() if _status(raised) == "closed"}
+    carried.take(day)
+    named = {(record.id, record.area) for record in day.job.day.nonconformances}
+    shown = [name for name in carried.known if name not in closed or name in named]
+    states = tuple(_state(carried.known[name]) for name in shown)
     still_open = [state for state in states if state.status == "open"]
     return Outcome(
         states,
-        tuple(_open_finding(state, known[state.id, state.area]) for state in still_open),
+        (
+            *(_open_finding(state, carried.known[state.id, state.area]) for state in still_open),
+            *_failed_earlier(day, [failure for _, failure in carried.uncovered]),
+        ),
         measure_next=tuple(_to_close(state) for state in still_open),
     )
 
 
-def _take_up(known: _Known, job: Job, findings: Sequence[Finding]) -> None:
-    """Add or update the nonconformances of one day; what was originally seen is kept from the first time."""
-    number = job.day.report.number
-    for record in job.day.nonconformances:
-        key = (record.id, record.area)
-        before = known.get(key)
-        inspector = _decided_by_inspector(job, record)
-        if before is None:
-            covered = [finding for finding in findings if _covers(record, finding)]
-            seen, on = tuple(covered), _raised_on(record, job, covered)
-            known[key] = _Raised(record, record.raised_in or number, seen, inspector, on)
-        else:
-            known[key] = replace(before, record=record, by_inspector=inspector)
+def _failed_earlier(day: Inspected, failures: Sequence[Failure]) -> Iterator[Finding]:
+    """Find the areas that failed in an earlier report, with no nonconformance, and are not shown to be reworked."""
+    told: dict[tuple[str, str, str], str] = {}
+    for area in day.view.areas:
+        for failure in failures:
+            reason = _not_reworked(failure, day.view, area) if failure.area == area.id else None
+            if reason is not None and failure.view is not day.view:
+                told.setdefault((area.id, failure.code, failure.view.job.day.report.number), reason)
+    rule = OWN_CODES["failed-earlier"].rule
+    return (found("failed-earlier", reason, rule, area=name) for (name, _, _), reason in told.items())
+
+
+def _not_reworked(failure: Failure, view: JobView, area: AreaView) -> str | None:
+    """Return why an area is not shown to be reworked: every entry must be blasted later, or one be tested again."""
+    reasons = [why_not_after(failure, view, area, surface) for surface in area.surfaces]
+    against = [reason for reason in reasons if reason is not None]
+    settled = not against or (failure.code in RETESTED and len(against) < len(reasons))
+    return None if settled else against[0]
 
 
 def _decided_by_inspector(job: Job, record: Nonconformance) -> bool:
@@ -122,17 +262,6 @@ def _raised_on(record: Nonconformance, job: Job, covered: Sequence[Finding]) -> 
     if None in areas:
         areas |= {surface.area for surface in job.day.surfaces}
     return frozenset(area for area in areas if area is not None)
-
-
-def _close(known: _Known, job: Job, clean: set[str]) -> None:
-    """Mark as closed what re-inspections were to close, once every area that it was raised on passed one."""
-    for surface in job.day.surfaces:
-        for key, raised in known.items():
-            concerned = surface.area in raised.areas or not raised.areas
-            if key[0] in surface.reinspects and concerned and surface.area in clean:
-                again = raised.again | {surface.area}
-                closed_by = job.day.report.number if raised.areas <= again else None
-                known[key] = replace(raised, again=again, closed_by=closed_by)
 
 
 def _covers(record: Nonconformance | NonconformanceState, finding: Finding) -> bool:
@@ -160,10 +289,12 @@ def _state(raised: _Raised) -> NonconformanceState:
 
 def _open_finding(state: NonconformanceState, raised: _Raised) -> Finding:
     observed = f"{state.id} raised in {state.raised_in}: {state.disposition}, open"
+    observed += f"; {raised.refused}" if raised.refused is not None else ""
     if raised.record.status == "closed" and raised.by_inspector:
         observed = f"{state.id} is written as closed, but the inspector does not decide on {state.disposition}"
     elif raised.record.status == "closed":
-        observed = f"{state.id} is written as closed, but no re-inspection that passes closes a {state.disposition}"
+        why = raised.refused or f"no re-inspection that passes closes a {state.disposition}"
+        observed = f"{state.id} is written as closed, but {why}"
     finding = found("nonconformance-open", observed, "closed by a re-inspection or a decision", area=state.area)
     return replace(finding, nonconformance=state.id)
 

@@ -67,8 +67,8 @@ class JobView:
 
     def __init__(self, job: Job, at: dt.datetime | None = None, *, replaced: bool = False) -> None:
         self.job = job
+        self.replaced = replaced
         self._at = at
-        self._replaced = replaced
 
     @property
     def project(self) -> Project:
@@ -91,7 +91,7 @@ class JobView:
         grouped: dict[str, list[SurfaceView]] = {}
         again = replaced_surfaces(self.job.day)
         for index, (surface, readings) in enumerate(zip(self.job.day.surfaces, self.job.readings, strict=True)):
-            if (index in again) is not self._replaced:
+            if (index in again) is not self.replaced:
                 continue
             blasted = (self.at(surface.blasted.start), self.at(surface.blasted.end))
             coated = None if surface.coated is None else self.at(surface.coated)

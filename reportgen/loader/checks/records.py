@@ -11,7 +11,7 @@ from reportgen.measurements import FINDING_CODES
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator, Mapping, Sequence
 
-    from reportgen.job import Job, Surface
+    from reportgen.job import Job, Nonconformance, Surface
     from reportgen.loader.rows import SurfaceRows
     from reportgen.loader.sheets import Loc, Sheets
 
@@ -40,14 +40,27 @@ def _check_blasted_again(sheets: Sheets, index: int, surface: Surface) -> None:
         before = [one for one in above if one.apparatus == name]
         if not before:
             message = f"no entry above blasts area `{surface.area}` with `{name}`"
-            used = list(dict.fromkeys(one.apparatus for one in above))
-            meant = closest(name, used)
-            known = "above are " + ", ".join(f"`{one}`" for one in used) if used else ""
-            help_text = f"did you mean `{meant}`?" if meant else known or "enter first what was blasted first"
-            sheets.refuse(loc, "JOB245", message, help_text)
+            sheets.refuse(loc, "JOB245", message, _first_blasted(name, surface, above))
         elif any(_begins_before(sheets, surface, one) for one in before):
             message = f"this blasting begins at {surface.blasted.start:%H:%M}, before the first one of `{name}` ended"
             sheets.refuse(loc, "JOB222", message, "check the times of both entries")
+
+
+def _first_blasted(name: str, surface: Surface, above: Sequence[Surface]) -> str:
+    """Return which entry may be meant; of what another report found `reinspects` says enough."""
+    used = list(dict.fromkeys(one.apparatus for one in above))
+    meant = closest(name, used)
+    if meant:
+        return f"did you mean `{meant}`?"
+    if used:
+        return "above are " + ", ".join(f"`{one}`" for one in used)
+    if surface.reinspects:
+        listed = ", ".join(surface.reinspects)
+        return f"leave it out: for what another report found, `reinspects: [{listed}]` is enough"
+    return (
+        "enter first what was blasted first; where that is in another report, leave this out and name the "
+        "nonconformance of that report: `reinspects: [<id>]`"
+    )
 
 
 def _begins_before(sheets: Sheets, surface: Surface, before: Surface) -> bool:
@@ -96,6 +109,7 @@ def check_nonconformances(
         for one in day.nonconformances:
             raised.setdefault(one.id, (one.area, day.report.number))
     _check_numbers(sheets, raised)
+    _check_carried(sheets, earlier)
     for index, surface in enumerate(sheets.day.surfaces):
         for number, name in enumerate(surface.reinspects):
             loc = ("surfaces", index, "reinspects", number)
@@ -115,6 +129,29 @@ def _check_numbers(sheets: Sheets, raised: Mapping[str, tuple[str | None, str]])
             message = f"nonconformance `{one.id}` {_belongs(area)}, raised in {report}"
             help_text = "give what is new a number of its own; a nonconformance keeps its area until it is closed"
             sheets.refuse(("nonconformances", index, "id"), "JOB244", message, help_text)
+
+
+def _check_carried(sheets: Sheets, earlier: Sequence[Job]) -> None:
+    """Refuse a nonconformance that is no longer what it was raised against, or by which report."""
+    first: dict[tuple[str, str | None], tuple[Nonconformance, str]] = {}
+    for report, one in ((job.day.report.number, one) for job in earlier for one in job.day.nonconformances):
+        first.setdefault((one.id, one.area), (one, one.raised_in or report))
+    numbers = {job.day.report.number for job in earlier}
+    for index, one in enumerate(sheets.day.nonconformances):
+        loc: Loc = ("nonconformances", index)
+        before, report = first.get((one.id, one.area), (None, ""))
+        if before is not None and set(one.findings) != set(before.findings):
+            listed = ", ".join(before.findings)
+            message = f"nonconformance `{one.id}` was raised in {report} against {listed}"
+            help_text = f"write `findings: [{listed}]`; raise what was found since under a number of its own"
+            sheets.refuse((*loc, "findings"), "JOB247", message, help_text)
+        if before is not None and one.raised_in not in (None, report):
+            message = f"nonconformance `{one.id}` was raised in {report}, not in {one.raised_in}"
+            sheets.refuse((*loc, "raised_in"), "JOB247", message, f"write `raised_in: {report}`")
+        elif before is None and one.raised_in in numbers:
+            message = f"{one.raised_in} does not raise nonconformance `{one.id}`"
+            help_text = "leave `raised_in` out where this report raises it; else correct the number"
+            sheets.refuse((*loc, "raised_in"), "JOB247", message, help_text)
 
 
 def _belongs(area: str | None) -> str:

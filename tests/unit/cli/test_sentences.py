@@ -64,6 +64,7 @@ air-not-clean | out of limits | A-1 location 3: compressed air not clean: OBS
 abrasive-check-missing | missing | A-1 location 3: abrasive not checked: OBS
 abrasive-not-clean | out of limits | A-1 location 3: abrasive not clean: OBS; REQ required
 nonconformance-missing | missing | A-1 location 3: OBS: raise one
+failed-earlier | missing | A-1 location 3: failed before, and no nonconformance covers it: OBS
 nonconformance-open | next | A-1 location 3: OBS
 """
 

@@ -166,7 +166,7 @@ def test_a_rework_cannot_be_written_closed():
 
 def test_closed_earlier_is_not_carried_on():
     first, second = (
-        _earlier(_ncr()),
+        _earlier(_ncr(), date="2026-05-12"),
         _earlier(number="R-0B", date="2026-05-13", text=GOOD, surfaces=[surface(reinspects=["NCR-1"])]),
     )
     evaluation = evaluated(GOOD, spec=SPEC, earlier=(first, second))
@@ -188,8 +188,9 @@ def test_of_several_revisions_the_last_counts_and_never_the_reports_own():
     assert evaluated(GOOD, spec=SPEC, earlier=(own,)).nonconformances == ()
 
 
-def test_days_without_nonconformances_are_not_evaluated():
-    bad = job("1 a x1 1.0", spec={"specification.profile.overlap_rule": None}, day={"report.number": "R-0"})
+def test_days_of_other_areas_without_nonconformances_are_not_evaluated():
+    unruled = {"specification.profile.overlap_rule": None}
+    bad = job("1 a x1 1.0", spec=unruled, day={"report.number": "R-0"}, surfaces=[surface(area="B")])
     assert codes(evaluated(GOOD, spec=SPEC, earlier=(bad,))) == []
 
 

@@ -1,0 +1,159 @@
+"""Whether a re-inspection is of the steel as it was after what failed; a later report alone does not say so.
+
+What failed of the blasting itself (profile, cleanliness, the conditions, the air and the abrasive it was done with, the
+time to the primer) is gone only with a new blasting that began after it. Salts and dust are also washed or cleaned off:
+there a later test suffices, at the location that failed. What the record lacked, or an instrument spoilt, a later
+report measures again. Times are instants, so that shifts over midnight and reports of other dates compare as well.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Final
+
+from reportgen.measurements import FINDING_CODES, MEASUREMENTS
+from reportgen.rules.scene import counts
+from reportgen.rules.surface import cleanliness
+
+if TYPE_CHECKING:
+    import datetime as dt
+    from collections.abc import Iterator, Sequence
+
+    from reportgen.rules.scene import AreaView, JobView, SurfaceView
+
+RETESTED: Final = {"salts-above-maximum": "salts", "dust-above-maximum": "dust"}
+"""Codes of what washing or cleaning removes, with the tests of a surface that show it gone."""
+
+_GRADED: Final = frozenset({"grade-not-met", "stain-above-limit"})
+_PREPARED_AGAIN: Final = frozenset({"coating-overdue"})
+"""Codes that only hold an area, and still end with a new blasting alone."""
+
+
+@dataclass(frozen=True, slots=True)
+class Failure:
+    """A finding of a report: its code and place, and that report as the rules saw it when they found it.
+
+    ``view`` is the one of the steel that was blasted again where it was found on that.
+    """
+
+    code: str
+    area: str | None
+    location: str | None
+    view: JobView
+
+    @property
+    def told(self) -> str:
+        """Code, report and location, as a sentence names them."""
+        where = f" at location {self.location}" if self.location is not None else ""
+        return f"{self.code} of {self.view.job.day.report.number}{where}"
+
+
+def blasting_failed(code: str) -> bool:
+    """Whether what a code says ends with a new blasting alone."""
+    return code in _PREPARED_AGAIN or (FINDING_CODES[code].effect == "fails" and code not in RETESTED)
+
+
+def ends_with_rework(code: str) -> bool:
+    """Whether what a code says is of the steel: measuring it again does not undo it."""
+    return code in RETESTED or blasting_failed(code)
+
+
+def why_not_after(failure: Failure, view: JobView, area: AreaView, surface: SurfaceView) -> str | None:
+    """Return why a surface of ``area`` in ``view`` is not steel reworked after a failure; None where it is."""
+    same_report = failure.view.job is view.job
+    if same_report and not failure.view.replaced:
+        return f"{failure.told} was found in this report, in which the steel was not blasted again after it"
+    if not (same_report or ends_with_rework(failure.code)):
+        return None
+    failed = list(failed_on(failure, area.id))
+    # within a report `blasted_again` states the order, and replicas may have been read while it went on
+    since = max((one.blasted[1] if same_report else _moment(failure, one) for one in failed), default=None)
+    if since is None or surface.blasted[0] >= since:
+        return None
+    if failure.code in RETESTED and not same_report:
+        return _why_not_tested_again(failure, failed, view, area, surface)
+    began = view.printed(surface.blasted[0])
+    return f"this blasting began at {began}, and {failure.told} is of {view.printed(since)}: not blasted again after it"
+
+
+def _why_not_tested_again(
+    failure: Failure, failed: Sequence[SurfaceView], view: JobView, area: AreaView, surface: SurfaceView
+) -> str | None:
+    """Return why no test of a surface that was not blasted again shows that what failed is gone."""
+    blasted = max(one.blasted[1] for one in failed)
+    if surface.blasted[1] < blasted:
+        ended = view.printed(surface.blasted[1])
+        return f"this blasting ended at {ended}, and {failure.told} is of steel blasted until {view.printed(blasted)}"
+    tests = [one for one in _tests(failure, surface, area) if counts(view, surface, one.time)]
+    if not tests:
+        return f"{failure.told} was not tested again" + (" there" if failure.location is not None else "")
+    before = [failure.view.at(one.time) for each in failed for one in _tests(failure, each) if one.time is not None]
+    if not before or view.shift[0] >= max(before):
+        return None
+    again = [view.at(one.time) for one in tests if one.time is not None]
+    when = view.printed(max(before))
+    if len(again) < len(tests):
+        return f"{failure.told} is of {when}, and the time of the test that is to clear it is not recorded"
+    if min(again) <= max(before):
+        return f"{failure.told} is of {when}, and the test that is to clear it is of {view.printed(min(again))}"
+    return None
+
+
+def failed_on(failure: Failure, area: str) -> Iterator[SurfaceView]:
+    """Yield the surfaces of an area that a failure is of; all of them where it does not tell which."""
+    graded = _badly_graded(failure) if failure.code in _GRADED else None
+    for one in failure.view.areas:
+        if one.id == area:
+            told = [surface for surface in one.surfaces if _is_of(failure, one, surface, graded)]
+            yield from told or one.surfaces
+
+
+def _is_of(failure: Failure, area: AreaView, surface: SurfaceView, graded: set[int] | None) -> bool:
+    if failure.location is not None:
+        return failure.location in {name for each in _locations(surface) for name in _names(each, area, surface)}
+    return graded is None or id(surface) in graded
+
+
+def _badly_graded(failure: Failure) -> set[int]:
+    """Return the surfaces whose grade or staining does not conform, by identity."""
+    surfaces = (surface for area in failure.view.areas for surface in area.surfaces)
+    graded = zip(surfaces, cleanliness(failure.view).results, strict=True)
+    return {id(surface) for surface, result in graded if result.verdict == "does not conform"}
+
+
+def _locations(surface: SurfaceView) -> Iterator[str]:
+    record = surface.record
+    yield from (reading.location for reading in surface.readings)
+    yield from (row.location for row in (record.profile.comparator if record.profile is not None else ()))
+    for key in ("salts", *(kind.key for kind in MEASUREMENTS)):
+        yield from (test.location for test in getattr(record, key))
+
+
+def _names(location: str, area: AreaView | None, surface: SurfaceView) -> set[str]:
+    """Return a location's name alone, and as it is told where several apparatus use it."""
+    both = {location, f"{location} ({surface.record.apparatus})"}
+    return both if area is None else both | {area.located(surface, location)}
+
+
+def _tests(failure: Failure, surface: SurfaceView, area: AreaView | None = None) -> list[Any]:
+    """Return the salt or dust tests of a surface at the location of a failure; all where it names none."""
+    tests = getattr(surface.record, RETESTED[failure.code])
+    at = failure.location
+    return [test for test in tests if at is None or at in _names(test.location, area, surface)]
+
+
+def _moment(failure: Failure, surface: SurfaceView) -> dt.datetime:
+    """Return the last time known at which a surface was as a failure says."""
+    view, record = failure.view, surface.record
+    times = [surface.blasted[1]]
+    if failure.code in RETESTED:
+        times += [view.at(test.time) for test in _tests(failure, surface) if test.time is not None]
+    elif failure.location is not None:
+        read = (one for one in surface.readings if failure.location in _names(one.location, None, surface))
+        times += [view.at_text(one.time) for one in read if one.time is not None]
+    elif failure.code in _GRADED:
+        graded = None if record.cleanliness is None else record.cleanliness.time
+        times += [] if graded is None else [view.at(graded)]
+    elif surface.coated is not None:  # of the whole surface, which the primer has covered since
+        times.append(surface.coated)
+    return max(times)
