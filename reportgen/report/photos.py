@@ -37,7 +37,9 @@ _LONG_CAPTION = 12  # lines of half the text width; a longer caption has the who
 _HASH_SIZE = 5.9  # 64 digits in half the text width
 _EXIF_BLOCK, _GPS_BLOCK = 0x8769, 0x8825
 _TAKEN, _LATITUDE, _LONGITUDE = 0x9003, (1, 2), (3, 4)
-_WRITTEN_TIME = re.compile(r"(\d{4}):(\d\d):(\d\d) (\d\d:\d\d)", re.ASCII)  # Exif 2.32, clause 4.6.5, DateTimeOriginal
+_WRITTEN_TIME = re.compile(
+    r"(\d{4})[:-](\d\d)[:-](\d\d)[ T](\d\d:\d\d)", re.ASCII
+)  # Exif 2.32, clause 4.6.5, DateTimeOriginal
 _TIME = re.compile(r"\d{4}-\d\d-\d\d \d\d:\d\d", re.ASCII)
 _ANGLE = r"\d{1,3}° \d{1,2}′ \d{1,2}\.\d″ "
 _POSITION = re.compile(f"{_ANGLE}[NS], {_ANGLE}[EW]", re.ASCII)

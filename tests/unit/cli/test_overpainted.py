@@ -312,3 +312,29 @@ def test_an_overpainted_original_in_a_submittal_fails_it(run, photographed):
     code, out, _ = run("verify", "s.pdf", *TRUST, "--json")
     said = json.loads(out)[0]
     assert (code, said["overall"], said["steps"][7]["status"]) == (1, "failed", "failed")
+
+
+@pytest.mark.parametrize("file", ["logo.png", "photos/a.jpg"])
+@pytest.mark.parametrize("shown", ["yes", "no"])
+def test_a_logo_is_a_picture_too(run, photographed, file, shown):
+    if file == "logo.png":
+        Image.new("RGB", (400, 100), "#224466").save(photographed / file)
+    project = photographed / "project.yaml"
+    text = project.read_text("utf-8").replace("address: Lane 1}", f"address: Lane 1, logo: {file}}}")
+    project.write_text(f"{text}template: plain.yaml\n", "utf-8")
+    (photographed / "plain.yaml").write_text(f"logo: {shown}\n", "utf-8")
+    issued(run)
+    code, said = verified(run)
+    assert (code, said["steps"][9]["status"]) == (0, "passed"), said["reasons"]
+    pictures = 3 if shown == "yes" else 2
+    assert said["steps"][9]["unproven"][0].startswith(f"what the {pictures} pictures show was not compared")
+    assert verified(run, "--photos", ".")[1]["steps"][9]["unproven"] == []
+
+
+def test_a_photo_that_is_shown_twice_is_compared_at_both_places(run, photographed):
+    day = photographed / "day.yaml"
+    line = "      - {file: photos/a.jpg, caption: before}\n"
+    day.write_text(day.read_text("utf-8").replace(line, line + line.replace("before", "once more")), "utf-8")
+    issued(run)
+    code, said = verified(run)
+    assert (code, said["steps"][9]["status"]) == (0, "passed")
