@@ -55,10 +55,20 @@ class CertificateFault:
 
 
 def read_certificates(data: bytes) -> list[x509.Certificate]:
-    """Return the certificates of a PEM bundle or of one DER file; ``ValueError`` when there is none."""
-    if b"-----BEGIN" in data:
-        return x509.load_pem_x509_certificates(data)
-    return [x509.load_der_x509_certificate(data)]
+    """Return the certificates of a PEM bundle or of one DER file; ``ValueError`` for none or a broken one."""
+    try:
+        pem = b"-----BEGIN" in data
+        found = x509.load_pem_x509_certificates(data) if pem else [x509.load_der_x509_certificate(data)]
+        for certificate in found:  # the library reads these only when it is asked
+            _ = (
+                certificate.subject,
+                certificate.issuer,
+                certificate.not_valid_before_utc,
+                certificate.not_valid_after_utc,
+            )
+    except x509.InvalidVersion as reason:
+        raise ValueError("a certificate of an unknown version") from reason
+    return found
 
 
 def fingerprint(certificate: x509.Certificate) -> str:

@@ -142,7 +142,7 @@ def _add_verify(verbs: Verbs) -> None:
     parser.add_argument("--details", action="store_true", help="everything that was found, hashes included")
     parser.add_argument("--record", type=Path, metavar="OUT.pdf", help="write the verification of one report as a PDF")
     parser.add_argument(
-        "--photos", type=Path, metavar="FOLDER", help="job folder with the original photos, to build the pages again"
+        "--photos", type=Path, metavar="FOLDER", help="job folder with the original photos, to compare what they show"
     )
 
 

@@ -105,6 +105,7 @@ def _say_written(written: Written, what: str, *, as_json: bool) -> int:
 def verify(options: argparse.Namespace) -> int:
     """Verify each report; 0 when all passed, else 1."""
     from reportgen.cli import terminal
+    from reportgen.cli.filing import say_passed_over
     from reportgen.cli.progress import Progress
     from reportgen.cli.verification_text import render_proof
     from reportgen.pipeline import verify as verify_one
@@ -112,6 +113,7 @@ def verify(options: argparse.Namespace) -> int:
 
     if options.record is not None and len(options.reports) != 1:
         raise UsageError("a record is of one report", help_text="verify the reports one by one")
+    say_passed_over(options.trust)
     given = {"trust": options.trust, "register": options.register, "photos": options.photos}
     answers = []
     with Progress("verified") as progress:

@@ -11,7 +11,7 @@ from reportgen.errors import EXIT_DONE, EXIT_FINDINGS, UsageError
 
 if TYPE_CHECKING:
     import argparse
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
 
     from reportgen.audit import Problem
     from reportgen.pipeline.auditing import Answer, Audited
@@ -67,6 +67,15 @@ def add_trust(parser: argparse.ArgumentParser) -> None:
     )
 
 
+def say_passed_over(given: Sequence[Path]) -> None:
+    """Say on standard error which files of a trusted folder are passed over; ``UsageError`` for one that is named."""
+    from reportgen.diagnostics import printable
+    from reportgen.verification import read_trusted
+
+    for sentence in read_trusted(given)[1]:
+        print(f"note: {printable(sentence)}", file=sys.stderr)
+
+
 def submittal(options: argparse.Namespace) -> int:
     """Write the submittal and say what is in it."""
     from reportgen.cli.output import finished
@@ -77,6 +86,7 @@ def submittal(options: argparse.Namespace) -> int:
     from reportgen.pipeline.workers import Spread
     from reportgen.rules.outcome import counted
 
+    say_passed_over(options.trust)
     sent = filing.Sent(
         options.reference, options.to, options.remarks, options.role, options.organisation, options.page_copies
     )
@@ -117,7 +127,14 @@ def add_audit(verbs: Verbs, command: AddCommand) -> None:
     add_trust(parser)
     parser.add_argument("--index", type=Path, metavar="FILE", help="the index; default: the folder's -audit.sqlite")
     parser.add_argument("--fresh", action="store_true", help="take no verdict over from an earlier run")
-    parser.add_argument("--without-text", action="store_true", help="do not compare the text on the pages (faster)")
+    parser.add_argument(
+        "--without-text", action="store_true", help="do not compare the pages, not even their text (fastest)"
+    )
+    parser.add_argument(
+        "--without-pages",
+        action="store_true",
+        help="compare the text of the pages alone, do not make them again (faster)",
+    )
     parser.add_argument("-o", "--output", type=Path, metavar="OUT.pdf", help="write the audit as a PDF, a new file")
     parser.add_argument("--csv", type=Path, metavar="FOLDER", help="write files.csv and problems.csv there")
     parser.add_argument("--value", metavar="TEXT", help="what a question is about, such as a contract or a number")
@@ -155,7 +172,9 @@ def audit(options: argparse.Namespace) -> int:
         raise UsageError("an audit is of one folder", help_text="name the folder that holds them all")
     from reportgen.cli.output import finished
     from reportgen.cli.progress import Progress
+    from reportgen.cli.terminal import wrapped
 
+    say_passed_over(options.trust)
     with Progress("examined") as progress:
         done = audit_folder(
             Path(options.what[0]),
@@ -163,6 +182,7 @@ def audit(options: argparse.Namespace) -> int:
             index=options.index,
             spread=Spread(options.processes, options.scheduler),
             page_text=not options.without_text,
+            rebuild=not options.without_pages,
             fresh=options.fresh,
             tables=options.csv,
             report=options.output,
@@ -177,8 +197,19 @@ def audit(options: argparse.Namespace) -> int:
         print(_json(plain_audit(done.audit)))
     else:
         _say_audit(done)
+        pages = "nothing" if options.without_text else "text" if options.without_pages else "all"
+        print("\n".join(wrapped(f"pages: {_PAGES[pages]}")))
     objections = done.audit.faults or set(done.audit.counts) - {"passed"}
     return EXIT_FINDINGS if objections else EXIT_DONE
+
+
+_PAGES = {
+    "all": "made again and compared, but for what photos show; not those of reports that another release made, "
+    "or other libraries: `reportgen verify` on one says so",
+    "text": "only their text was compared; what else is drawn on them may be anything",
+    "nothing": "not compared; what is printed and drawn on them may be anything",
+}
+"""What an audit may say of the pages of the reports that passed."""
 
 
 def _json(facts: object) -> str:

@@ -167,7 +167,7 @@ def _in_words(outcome: Intake, day: Path, *, written: bool) -> str:
         [
             f"{one.name}: {kept} `{one.came}`, was `{one.present}`"
             if one.replaced
-            else f"{one.name}: stays `{one.present}`; came in as `{one.came}` (--overwrite takes it)"
+            else f"{one.name}: stays `{one.present}`; came in as `{one.came}` ({one.remedy or '--overwrite takes it'})"
             for one in outcome.differences
         ],
     )

@@ -30,16 +30,18 @@ def render_proof(answer: Verification, name: str, *, colour: bool = False) -> st
     lines = [f"{printable(name)}: {tinted(word, tint, colour=colour)}"]
     for reason in answer.reasons:
         lines += _wrapped(f"{reason.sentence} [{reason.name}]", "  because ", further=4)
+    steps = {step.number: step for step in answer.steps}
+    if answer.overall != "failed":
+        lines += _wrapped(_not_compared(steps), "  but ", further=4)
     lines.append("")
     for signer in answer.signers:
         lines += _wrapped(_signed(signer), "  ")
     for field in answer.unfilled_fields:
         lines += _wrapped(f"Not yet signed: {field}.", "  ")
-    steps = {step.number: step for step in answer.steps}
     lines += _wrapped(_unchanged(steps), "  ")
     lines += _wrapped(_follows(steps), "  ")
-    # the reasons stand above already
-    bare = replace(answer, steps=tuple(replace(step, reasons=()) for step in answer.steps))
+    # the reasons stand above already, and what was not compared where that matters
+    bare = replace(answer, steps=tuple(replace(step, reasons=(), unproven=()) for step in answer.steps))
     return "\n".join([*lines, "", *render_steps(bare, details=False)])
 
 
@@ -61,15 +63,31 @@ def _unchanged(steps: dict[int, Step]) -> str:
 
 
 def _follows(steps: dict[int, Step]) -> str:
-    states, printed = _states(steps, 7, 8), _states(steps, 9)
+    states, pages = _states(steps, 7, 8), _states(steps, 9, 10)
     if "failed" in states:
         return "The results do NOT follow from the readings that are embedded in it."
-    if "failed" in printed:
-        return "The results follow from the readings, but the pages print something else."
-    if states == ["passed", "passed"]:
-        pages = ", and the pages print them" if printed == ["passed"] else ""
-        return f"The results follow from the readings that are embedded in it{pages}."
-    return "Whether the results follow from the readings cannot be told."
+    if states != ["passed", "passed"]:
+        return "Whether the results follow from the readings cannot be told."
+    if "failed" in pages:
+        return "The results follow from the readings, but the pages are not the ones that print them."
+    return f"The results follow from the readings that are embedded in it{_printed(pages, steps)}."
+
+
+def _printed(pages: list[str], steps: dict[int, Step]) -> str:
+    """Say of the pages no more than was compared: to their text much can be added that is no text."""
+    text, whole = pages
+    if whole == "passed":
+        but = ", but for what the pictures on them show" if steps[10].unproven else ""
+        return f", and the pages, made again from what is embedded, come out the same{but}"
+    return ", and the text of the pages agrees with them" if text == "passed" else ""
+
+
+def _not_compared(steps: dict[int, Step]) -> str:
+    """Say what a reader would take to be compared and was not."""
+    tenth = steps.get(10)
+    if tenth is None or tenth.status == "passed":
+        return "; ".join(tenth.unproven) if tenth else ""
+    return f"the pages were not made again and compared as they look: {'; '.join(tenth.details)}"
 
 
 def _states(steps: dict[int, Step], *numbers: int) -> list[str]:

@@ -106,6 +106,14 @@ def measured_otherwise(present: Entry, came: Entry) -> bool:
     return differ(present, came) and bool(came.keys() - present.keys() - NO_READING)
 
 
+def left_beside(present: Entry, came: Entry) -> list[str]:
+    """Return the rolls whose readings would stay in a spot beside others that come in their neighbours' place.
+
+    One reading of a pair measured again makes no pair with the other: both are of one replica each, taken together.
+    """
+    return [name for name in present if name not in NO_READING | came.keys()] if differ(present, came) else []
+
+
 def same_value(present: Any, came: Any) -> bool:
     """Whether two values say the same: text by text, or equal numbers with one unit."""
     if present == came:

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.errors import QuantityError, RangeError
 from reportgen.intake.entries import NO_READING, Loc, entry_text, named, shown, value_at
-from reportgen.intake.matching import matches, measured_otherwise, same_value
+from reportgen.intake.matching import differ, left_beside, matches, measured_otherwise, same_value
 from reportgen.job import is_placeholder, parse_clock
 
 if TYPE_CHECKING:
@@ -36,12 +36,16 @@ _NEVER: Final = dt.datetime.max.replace(tzinfo=dt.UTC)
 
 @dataclass(frozen=True, slots=True)
 class Difference:
-    """A value that the day file has and that came in otherwise; ``replaced`` says whether the new one stands now."""
+    """A value that the day file has and that came in otherwise; ``replaced`` says whether the new one stands now.
+
+    ``remedy`` is what to do where `--overwrite` alone does not take it.
+    """
 
     name: str
     present: str
     came: str
     replaced: bool
+    remedy: str = ""
 
 
 @dataclass(slots=True)
@@ -149,14 +153,26 @@ class _Joining:
 
     def _entry(self, loc: Loc, present: dict[str, Any], came: dict[str, Any], source: Loc) -> None:
         """Join the fields of an entry; the readings of a spot are taken together or not at all."""
-        if loc[-2] == "readings" and not self._overwrite and measured_otherwise(present, came):
-            was, now = (
-                shown({key: text for key, text in row.items() if key not in NO_READING}) for row in (present, came)
-            )
-            self.merged.differences.append(Difference(_name(self.expected, loc), was, now, replaced=False))
-            return
+        if loc[-2] == "readings":
+            remedy = self._remedy(present, came)
+            if remedy or (not self._overwrite and measured_otherwise(present, came)):
+                was, now = (
+                    shown({key: text for key, text in row.items() if key not in NO_READING}) for row in (present, came)
+                )
+                name = _name(self.expected, loc)
+                self.merged.differences.append(Difference(name, was, now, replaced=False, remedy=remedy))
+                return
         for name, part in came.items():
             self.field(loc, name, part, (*source, name))
+
+    def _remedy(self, present: Mapping[str, Any], came: Mapping[str, Any]) -> str:
+        """Say what must come in too before the readings of a spot can take the place of those that are there."""
+        left = left_beside(present, came)
+        if left:
+            return f"write all readings of the spot, also on {', '.join(left)}, or change the day file"
+        if differ(present, came) and "confirmed" in present and "confirmed" not in came:
+            return "what is there is confirmed, the new value is not: change the day file"
+        return ""
 
     def _insert(self, loc: Loc, present: list[Any], new: Sequence[dict[str, Any]]) -> None:
         """Put new entries behind those before them in time; what has no time, or the latest, goes to the end."""

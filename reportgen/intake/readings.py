@@ -121,8 +121,12 @@ class SpotRows:
 class ReadingCells:
     """Reads the rows of a readings block of a sheet."""
 
-    def __init__(self, job: Job, incoming: Incoming, block: BlockForm, gauge: str | None) -> None:
+    def __init__(
+        self, job: Job, incoming: Incoming, block: BlockForm, gauge: str | None, refusal: Reason | None = None
+    ) -> None:
+        """``refusal`` is why no reading of this block can be taken."""
         self._into = incoming
+        self._refusal = refusal
         self._rolls = block.rolls
         self._spots = SpotRows(job, incoming, str(block.area), gauge)
 
@@ -131,7 +135,7 @@ class ReadingCells:
         spot = (cells.get("location", ""), cells.get("spot", ""))
         time = read_time(cells.get("time", ""), place, self._into)
         read = [(cells[cell], roll) for cell, roll in (*self._rolls.items(), (DEPTH, None)) if cells.get(cell)]
-        reason = self._spots.begun(spot, place) if read else None
+        reason = (self._refusal or self._spots.begun(spot, place)) if read else None
         if reason is not None:
             row = {"location": spot[0], "spot": spot[1]} | {roll or DEPTH: text for text, roll in read}
             self._into.refuse(place, "row", entry_text("readings", row | ({"time": time} if time else {})), reason)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import importlib
 import json
 import logging
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 from decimal import Decimal
 from functools import partial
 from typing import TYPE_CHECKING
@@ -21,14 +21,14 @@ from reportgen.results import canonical_json
 from reportgen.sandbox import MEMORY, SECONDS, confined
 from reportgen.verification import Reason, Verification, from_plain, read_roots, verify_report
 from reportgen.verification.steps import unreadable
-from reportgen.verification.verdict import step_of
+from reportgen.verification.verdict import step_from, step_of
 
 if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Callable, Sequence
     from pathlib import Path
 
-    from reportgen.verification import Evidence, Outcome
+    from reportgen.verification import Evidence, Outcome, Step
 
 _NEEDED = (
     "pypdf",
@@ -61,12 +61,16 @@ def read_trust(trust: Sequence[Path]) -> tuple[bytes, ...]:
 
 @dataclass(frozen=True, slots=True)
 class Examined:
-    """Verdict and record of one file; ``record`` is None for what is no report, ``listed`` is for a submittal."""
+    """Verdict and record of one file; ``record`` is None for what is no report, ``listed`` is for a submittal.
+
+    ``copies`` says of an original inside a submittal whether the copies of its pages there are true.
+    """
 
     verification: Verification
     record: ReportRecord | None = None
     listed: tuple[Listed, ...] = ()
     reference: str | None = None
+    copies: Step | None = None
 
     @property
     def kind(self) -> str:
@@ -134,6 +138,7 @@ def render_examined(examined: Examined) -> bytes:
         "record": canonical_json(examined.record),
         "listed": canonical_json(examined.listed),
         "reference": canonical_json(examined.reference),
+        "copies": json.dumps(None if examined.copies is None else asdict(examined.copies), ensure_ascii=False).encode(),
     }
     return b"{" + b",".join([b'"%b":%b' % (name.encode(), part) for name, part in parts.items()]) + b"}"
 
@@ -143,7 +148,8 @@ def examined_from(data: bytes) -> Examined:
     plain = json.loads(data, parse_float=Decimal)
     record = None if plain["record"] is None else value_from(ReportRecord, plain["record"])
     listed = tuple(value_from(Listed, row) for row in plain["listed"])
-    return Examined(from_plain(plain["verification"]), record, listed, plain["reference"])
+    copies = None if plain["copies"] is None else step_from(plain["copies"])
+    return Examined(from_plain(plain["verification"]), record, listed, plain["reference"], copies)
 
 
 def load_for_examination() -> None:

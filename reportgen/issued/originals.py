@@ -22,7 +22,6 @@ if TYPE_CHECKING:
     from reportgen.issued.submittal_file import Listed
     from reportgen.verification.verdict import Step
 
-_TENTH = 10
 _REBUILT_INSIDE = "each original is examined by itself, see step 8"
 
 
@@ -43,7 +42,7 @@ def inside_of(listed: Sequence[Listed]) -> list[Inside]:
 def examine_original(pdf: bytes, inside: Inside, checks: Checks) -> Examined:
     """Verify one original inside the submittal ``pdf``, in a child process; a bad file never raises.
 
-    Step 10 says whether the copies of its pages show what its pages show.
+    Its ``copies`` say whether those of its pages show what its pages show.
     """
     work = partial(_original, pdf, inside, checks)
     return answered(pdf, inside.listed.file, checks, work, 1 + (len(pdf) >> 26))
@@ -57,8 +56,7 @@ def _original(pdf: bytes, inside: Inside, checks: Checks) -> bytes:
         return render_examined(Examined(unreadable(b"", checks.at, Reason("EMBEDDED_FILES", str(reason)))))
     examined = judged(data, checks)
     if inside.listed.copied_pages:
-        step = compared_copies(Drawing(opened), data, inside)
-        examined = replace(examined, verification=examined.verification.with_step(step))
+        examined = replace(examined, copies=compared_copies(Drawing(opened), data, inside))
     return render_examined(examined)
 
 
@@ -103,22 +101,25 @@ def with_originals(envelope: Verification, inside: Sequence[tuple[Listed, Examin
     reasons: list[Reason] = []
     details: list[str] = []
     for listed, examined in inside:
-        answer = _without_copies(examined.verification)
+        answer = examined.verification
         signers = ", ".join(signer.subject for signer in answer.signers) or "nobody"
-        details.append(f"{listed.file}: {answer.overall}; signed by {signers}")
+        details.append(f"{listed.file}: {answer.overall}; signed by {signers}; {_pages_of(answer)}")
         reasons += [_about(listed, reason) for reason in answer.reasons]
     eighth = step_of(8, reasons, details) if inside else not_done(8, "the submittal lists no report")
     last = [not_done(9, _REBUILT_INSIDE), _copies(inside), not_done(11, _REBUILT_INSIDE)]
     return replace(envelope, steps=(*envelope.steps[:7], eighth, *last))
 
 
+def _pages_of(answer: Verification) -> str:
+    """Say how far the pages of an original were compared."""
+    tenth = next((step for step in answer.steps if step.number == 10), None)
+    if tenth is None or tenth.status != "passed":
+        return "its pages were not made again and compared"
+    return f"its pages, made again, come out the same{', but for what their pictures show' if tenth.unproven else ''}"
+
+
 def _about(listed: Listed, reason: Reason) -> Reason:
     return replace(reason, sentence=f"{listed.file}: {reason.sentence}")
-
-
-def _without_copies(answer: Verification) -> Verification:
-    """Return the verdict on an original by itself: what was made of its pages elsewhere is no fault of its own."""
-    return answer.with_step(not_done(_TENTH, _REBUILT_INSIDE))
 
 
 def _copies(inside: Sequence[tuple[Listed, Examined]]) -> Step:
@@ -126,7 +127,7 @@ def _copies(inside: Sequence[tuple[Listed, Examined]]) -> Step:
     copied = [(listed, examined) for listed, examined in inside if listed.copied_pages]
     if not copied:
         return not_done(10, "the submittal holds no page copies, and each original is examined by itself, see step 8")
-    steps = [(listed, step) for listed, one in copied for step in one.verification.steps if step.number == _TENTH]
+    steps = [(listed, one.copies) for listed, one in copied if one.copies is not None]
     reasons = [_about(listed, reason) for listed, step in steps for reason in step.reasons]
     details = [f"{listed.file}: {detail}" for listed, step in steps for detail in step.details]
     return step_of(10, reasons, details)

@@ -13,6 +13,7 @@ from reportgen.loader.paths import UnreadableFileError, refuse_suffix
 
 if TYPE_CHECKING:
     from reportgen.diagnostics import Span
+    from reportgen.job import Project
     from reportgen.loader.paths import JobFiles
     from reportgen.loader.sheets import Sheets
 
@@ -42,13 +43,18 @@ def load_photos(files: JobFiles, sheets: Sheets) -> dict[str, bytes]:
 
 def load_logo(files: JobFiles, sheets: Sheets, project_name: str) -> SourceFile | None:
     """Return the logo of the inspection body, whose path is relative to the project file."""
-    logo = sheets.project.inspection_body.logo
-    if logo is None:
+    name = logo_of(sheets.project, project_name)
+    if name is None:
         return None
-    folder = project_name.rpartition("/")[0]
-    name = f"{folder}/{logo}" if folder else str(logo)
     data = _picture(files, name, sheets.project_document.span(("inspection_body", "logo")), sheets)
     return SourceFile(name, "logo", data) if data is not None else None
+
+
+def logo_of(project: Project, project_name: str) -> str | None:
+    """Return the name of the logo in the job folder, of which the project file has the name given; None without one."""
+    logo = project.inspection_body.logo
+    folder = project_name.rpartition("/")[0]
+    return None if logo is None else f"{folder}/{logo}" if folder else str(logo)
 
 
 def _picture(files: JobFiles, name: str, place: Span, sheets: Sheets) -> bytes | None:

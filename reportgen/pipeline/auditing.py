@@ -46,6 +46,7 @@ def audit(
     index: Path | None = None,
     spread: Spread | None = None,
     page_text: bool = True,
+    rebuild: bool = True,
     fresh: bool = False,
     tables: Path | None = None,
     report: Path | None = None,
@@ -56,6 +57,7 @@ def audit(
 
     The index defaults to the folder's name with ``-audit.sqlite`` in the current folder. A run that was ended goes on
     where it was: files whose verdict is there and whose bytes are the same are not examined again, unless ``fresh``.
+    ``page_text`` says whether the pages are compared at all, ``rebuild`` whether beyond their text.
     ``tables`` is a folder for CSV files, ``report`` the PDF to write, ``at`` the moment of the verdicts: now without.
 
     Raises:
@@ -71,7 +73,11 @@ def audit(
         why = "exists already and is never overwritten" if report.exists() else "cannot be written: no such folder"
         raise UsageError(f"`{shown_name(report)}` {why}; nothing was examined")
     place = index or Path(f"{folder.resolve().name}{INDEX_SUFFIX}")
-    terms = Terms(folder.resolve(), examination_checks(trust, page_text=page_text, at=at), __version__)
+    terms = Terms(
+        folder.resolve(),
+        examination_checks(trust, page_text=page_text, rebuild=rebuild and page_text, at=at),
+        __version__,
+    )
     moment = terms.checks.at.isoformat(timespec="seconds")
     with only_writer(place.resolve(), f"{now():%Y-%m-%d %H:%M} UTC"):
         made = Index.make(place, folder=shown_name(terms.folder), fingerprint=terms.fingerprint, at=moment, fresh=fresh)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import PurePosixPath
 from typing import TYPE_CHECKING, Literal
@@ -34,6 +34,7 @@ if TYPE_CHECKING:
     from reportgen.pipeline.checking import Checked
     from reportgen.register import Head, Supersedes
     from reportgen.report.issue import Issue
+    from reportgen.report.photos import Pictures
 
 Status = Literal["draft", "issue", "demonstration"]
 GENERATOR = f"reportgen {__version__}"
@@ -56,13 +57,17 @@ _TOLD = {
 
 @dataclass(frozen=True, slots=True)
 class Terms:
-    """How a document is issued: status, time, template, and the register's head it is built upon."""
+    """How a document is issued: status, time, template, and the register's head it is built upon.
+
+    ``pictures`` stand for originals that are not at hand, when a report is built again.
+    """
 
     status: Status
     at: dt.datetime
     template: Template
     head: Head | None = None
     supersedes: Supersedes | None = None
+    pictures: Pictures | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,10 +90,10 @@ def build(checked: Checked, terms: Terms) -> Built:
     from reportgen.report.document import render_report
 
     embedded = {EVALUATION_NAME: checked.canonical, ISSUE_NAME: canonical_json(_issue_facts(checked.job, terms))}
-    entries = _entries(checked.job, embedded)
+    entries = _entries(checked.job, embedded, terms.pictures)
     manifest = build_manifest(entries, generator=GENERATOR, day=_day_name(checked.job))
     issue = _issue(checked, terms, entries, hashlib.sha256(manifest).hexdigest())
-    rendered = render_report(checked.job, checked.evaluation, issue, terms.template)
+    rendered = render_report(checked.job, checked.evaluation, issue, terms.template, terms.pictures)
     attachments = _attachments(checked.job, entries, {**embedded, MANIFEST_NAME: manifest})
     pdf = make_archival(rendered.pdf, metadata=_metadata(checked.job, terms), attachments=attachments)
     inputs = {entry.name: entry.sha256 for entry in entries if entry.role not in {"evaluation", "issue"}}
@@ -98,7 +103,9 @@ def build(checked: Checked, terms: Terms) -> Built:
 def _issue_facts(job: Job, terms: Terms) -> dict[str, object]:
     """Return what a program needs to know of the issue: enough to find its place in the register."""
     report, head, replaced = job.day.report, terms.head, terms.supersedes
-    return {
+    notes = _camera_notes(job, terms)
+    camera = {"camera": notes} if notes else {}
+    return camera | {
         "format": 1,
         "number": report.number,
         "revision": report.revision,
@@ -135,12 +142,33 @@ def _as_written(value: object) -> object:
     return f"{value.magnitude} {value.unit}" if isinstance(value, Quantity) else str(value)
 
 
-def _entries(job: Job, embedded: dict[str, bytes]) -> tuple[ManifestEntry, ...]:
-    entries = [entry_of(file.name, file.data, _ROLES[file.role]) for file in job.files]
+def _camera_notes(job: Job, terms: Terms) -> dict[str, dict[str, str]]:
+    """Return by photo what its camera noted and the pages print: it cannot be told from the picture on a page."""
+    style = terms.template.photos
+    found: dict[str, dict[str, str]] = {}
+    for name, data in job.photos.items():
+        from reportgen.report.photos import camera_notes
+
+        known = terms.pictures.of("photo", name) if terms.pictures else None
+        taken, position = (known.taken, known.position) if known else camera_notes(name, data)
+        notes = {"taken": taken if style.time else None, "position": position if style.position else None}
+        told = {key: text for key, text in notes.items() if text}
+        found |= {name: told} if told else {}
+    return found
+
+
+def _entries(job: Job, embedded: dict[str, bytes], pictures: Pictures | None) -> tuple[ManifestEntry, ...]:
+    entries = [_input_entry(file, pictures) for file in job.files]
     entries.append(entry_of(EVALUATION_NAME, embedded[EVALUATION_NAME], "evaluation"))
     entries.append(entry_of(ISSUE_NAME, embedded[ISSUE_NAME], "issue"))
     named = {entry.name: entry for entry in with_attachments(entries)}
     return tuple(named[entry.name] for entry in entries)
+
+
+def _input_entry(file: SourceFile, pictures: Pictures | None) -> ManifestEntry:
+    entry = entry_of(file.name, file.data, _ROLES[file.role])
+    known = pictures.of(file.role, file.name) if pictures else None
+    return replace(entry, sha256=known.sha256) if known else entry
 
 
 def _day_name(job: Job) -> str:

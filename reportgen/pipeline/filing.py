@@ -12,6 +12,7 @@ from reportgen.diagnostics import printable
 from reportgen.errors import MachineError, SealError, UsageError
 from reportgen.pipeline.clock import now
 from reportgen.pipeline.workers import Spread
+from reportgen.sandbox import SECONDS
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -133,12 +134,24 @@ def _silent(done: int, total: int) -> None:
     """Say nothing."""
 
 
-def examination_checks(trust: Sequence[Path], *, page_text: bool = True, at: dt.datetime | None = None) -> Checks:
-    """Return how each file of a submittal or an archive is examined, at the present moment unless told otherwise."""
+def examination_checks(
+    trust: Sequence[Path], *, page_text: bool = True, rebuild: bool = True, at: dt.datetime | None = None
+) -> Checks:
+    """Return how each file of a submittal or an archive is examined, at the present moment unless told otherwise.
+
+    The originals of photos are not at hand: of these the pages are built again with the pictures on them.
+    """
     from reportgen.issued import Checks, read_trust
     from reportgen.verification.pagetext import page_text_agrees
 
-    return Checks(at or now(), read_trust(trust), page_text_agrees if page_text else None)
+    again = None
+    if rebuild:
+        from reportgen.pipeline.rebuilding import load_for_rebuilding, pages_rebuilt
+
+        load_for_rebuilding()
+        again = partial(pages_rebuilt, None)
+    text = page_text_agrees if page_text else None
+    return Checks(at or now(), read_trust(trust), text, again, seconds=SECONDS * (1 + rebuild))
 
 
 def _verified(

@@ -1,51 +1,92 @@
-"""Step 10: the pages, built again from what is embedded, are the pages that were signed, to the byte and the block."""
+"""Step 10: the pages, built again from what is embedded, are the pages that were signed, to the byte and the block.
+
+The originals of photos are not embedded. Where they are not at hand, the pictures on the pages stand for them: then all
+is compared but what those pictures show.
+"""
 
 from __future__ import annotations
 
 import datetime as dt
 import hashlib
 import json
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from reportgen.archival_manifest import ISSUE_NAME
 from reportgen.errors import ReportgenError
+from reportgen.job import SourceFile, validated
+from reportgen.job.template import Template
+from reportgen.loader import job_from_files
+from reportgen.loader.paths import UnreadableFileError, read_under
+from reportgen.loader.pictures import logo_of
 from reportgen.pipeline.building import GENERATOR, Terms, build, made_with, signature_boxes
 from reportgen.pipeline.checking import Checked
+from reportgen.register import Head, Supersedes
+from reportgen.report.photos import Pictures, PrintedPhoto, as_drawn
+from reportgen.results import canonical_json
+from reportgen.rules import evaluate
+from reportgen.verification import Outcome
+from reportgen.verification.pictures import drawn_pictures
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
     from pathlib import Path
 
+    from reportgen.job import Job
     from reportgen.pipeline.building import Built
-    from reportgen.verification import Evidence, Outcome
+    from reportgen.results import Evaluation
+    from reportgen.verification import Evidence
+
+_LARGEST_PHOTO = 64 << 20
+
+
+@dataclass(frozen=True, slots=True)
+class _Picture:
+    """A photo or logo of the job: its file, the hash of its original as the report holds it, and the original's bytes,
+    or why those are not at hand.
+    """
+
+    name: str
+    role: str
+    sha256: str
+    data: bytes | None
+    why: str = ""
+
+
+def load_for_rebuilding() -> None:
+    """Import what building the pages again needs, so that a child neither has to nor keeps caches of its own."""
+    import reportgen.archival
+    import reportgen.report.document  # noqa: F401 - imported for its effect
+    from reportgen.charts.loading import load_matplotlib
+
+    load_matplotlib()
 
 
 def pages_rebuilt(folder: Path | None, evidence: Evidence) -> Outcome:
     """Return whether building the report again gives its signed pages; *not done* with the reason where it cannot be.
 
-    ``folder`` holds the originals of the photos under the names the day file gives them; they are not embedded.
+    ``folder`` holds the originals of the photos under the names the day file gives them. Of what is not at hand the
+    picture on the pages is taken, and the outcome says so.
     """
-    from reportgen.verification import Outcome
-
     try:
         facts = json.loads(evidence.files[ISSUE_NAME])
         hindrance = _hindrance(facts)
-        photos = None if hindrance else _photos(folder, evidence)
     except (AttributeError, KeyError, TypeError, ValueError) as lack:
         return Outcome("not done", (f"the report does not say how it was issued ({lack})",))
-    if hindrance or isinstance(photos, str):
-        return Outcome("not done", (hindrance or str(photos),))
+    if hindrance:
+        return Outcome("not done", (hindrance,))
     if evidence.signing is None:
         return Outcome("not done", ("where the pages end and the signature begins cannot be told",))
     try:
-        built = _built_again(evidence, facts, photos or {})
+        built, unproven = _built_again(evidence, facts, folder)
     except ReportgenError as refusal:
         return Outcome("failed", (f"the embedded input cannot be built again: {refusal.message}",))
     if evidence.pdf[: evidence.signing.unsigned] != built.pdf:
         return Outcome("failed", ("building the report again from its own input gives other pages",))
-    placed = [_corners(field.box) for field in evidence.signing.fields]
+    placed = [_corners(signature.box) for signature in evidence.signing.fields]
     if placed != [_corners(box) for box in signature_boxes(built)]:
         return Outcome("failed", ("the signature fields do not lie on the signature blocks of the pages",))
-    return Outcome("passed", (f"{len(built.pdf)} bytes of pages and embedded files, the same again",))
+    return Outcome("passed", (f"{len(built.pdf)} bytes of pages and embedded files, the same again",), unproven)
 
 
 def _corners(box: tuple[float, ...]) -> list[str]:
@@ -62,43 +103,117 @@ def _hindrance(facts: dict[str, Any]) -> str | None:
     return f"the report was made with {', '.join(others)}, which is not installed here" if others else None
 
 
-def _photos(folder: Path | None, evidence: Evidence) -> dict[str, bytes] | str:
-    """Read the original photos that the manifest names; a sentence when they are not all at hand."""
-    wanted = {entry.name: entry.sha256 for entry in evidence.manifest.files if entry.role == "photo-hash"}
-    if wanted and folder is None:
-        return f"the originals of {len(wanted)} photos are not embedded; name their job folder with --photos"
-    from reportgen.loader.paths import UnreadableFileError, read_under
-
-    found: dict[str, bytes] = {}
-    for name, digest in wanted.items():
-        try:
-            found[name] = read_under(folder, name, 64 << 20) if folder else b""
-        except UnreadableFileError as failure:
-            return f"photo {name}: {failure.message}"
-        if hashlib.sha256(found[name]).hexdigest() != digest:
-            return f"photo {name} is not the one whose SHA-256 the report holds"
-    return found
-
-
-def _built_again(evidence: Evidence, facts: dict[str, Any], photos: dict[str, bytes]) -> Built:
-    from reportgen.job import validated
-    from reportgen.job.template import Template
-    from reportgen.loader import job_from_files
-    from reportgen.register import Head, Supersedes
-    from reportgen.results import canonical_json
-    from reportgen.rules import evaluate
-
-    job = job_from_files({**evidence.files, **photos}, evidence.manifest.day, have_photos=bool(photos))
+def _built_again(evidence: Evidence, facts: dict[str, Any], folder: Path | None) -> tuple[Built, tuple[str, ...]]:
+    """Return the report built again, and a sentence about the pictures that stand for their originals."""
     template = validated(Template, facts["template"])
     if not isinstance(template, Template):
         raise ReportgenError("its template is not one of this release")
     moment = dt.datetime.fromisoformat(facts["issued_at"])
-    evaluation = evaluate(job, at=moment)
+    job = job_from_files(evidence.files, evidence.manifest.day, have_photos=False)
+    evaluation = evidence.results or evaluate(job, at=moment)
+    wanted = _wanted(job, evidence, folder)
+    lacking = [one for one in wanted if one.data is None]
+    shown = _shown(evidence, job, evaluation, template) if lacking else {}
     terms = Terms(
         status=facts["status"],
         at=moment,
         template=template,
         head=Head(**facts["register"]) if facts["register"] else None,
         supersedes=Supersedes(**facts["supersedes"]) if facts["supersedes"] else None,
+        pictures=_stand_ins(lacking, shown, facts),
     )
-    return build(Checked(job, evaluation, canonical_json(evaluation)), terms)
+    built = build(Checked(_with_pictures(job, wanted), evaluation, canonical_json(evaluation)), terms)
+    taken = [one for one in lacking if (one.role, one.name) in shown]
+    noted = any(one.name in facts.get("camera", {}) for one in taken)
+    return built, _unproven(taken, folder, noted=noted)
+
+
+def _wanted(job: Job, evidence: Evidence, folder: Path | None) -> list[_Picture]:
+    """Return the photos of the job and its logo, in the order in which the loader reads them."""
+    hashes = {entry.name: entry.sha256 for entry in evidence.manifest.files if entry.role == "photo-hash"}
+    photos = (str(photo.file) for surface in job.day.surfaces for photo in surface.photos)
+    names = [("photo", name) for name in dict.fromkeys(photos)]
+    logo = logo_of(job.project, next(file.name for file in job.files if file.role == "project"))
+    names += [("logo", logo)] if logo is not None else []
+    unlisted = [name for _, name in names if name not in hashes]
+    if unlisted:
+        raise ReportgenError(f"no SHA-256 of {unlisted[0]} is listed")
+    return [_Picture(name, role, hashes[name], *_original(folder, name, hashes[name])) for role, name in names]
+
+
+def _original(folder: Path | None, name: str, sha256: str) -> tuple[bytes | None, str]:
+    """Return the bytes of an original, or None and why they are not at hand."""
+    if folder is None:
+        return None, ""
+    try:
+        data = read_under(folder, name, _LARGEST_PHOTO)
+    except UnreadableFileError as failure:
+        return None, f"{name}: {failure.message}"
+    if hashlib.sha256(data).hexdigest() != sha256:
+        return None, f"{name} is not the one whose SHA-256 the report holds"
+    return data, ""
+
+
+def _shown(evidence: Evidence, job: Job, evaluation: Evaluation, template: Template) -> dict[tuple[str, str], bytes]:
+    """Return by role and name the picture that the pages show of each photo, and of the logo.
+
+    They are told by their order alone: whatever stands elsewhere than it should makes other pages when they are built.
+    """
+    pages = drawn_pictures(evidence.pdf)
+    found: dict[tuple[str, str], bytes] = {}
+    if job.project.inspection_body.logo is not None and template.logo:  # in the head of every page, before all else
+        name = logo_of(job.project, next(file.name for file in job.files if file.role == "project"))
+        heads = [page[:1] for page in pages]
+        if not all(heads):
+            raise ReportgenError("the pages do not show the logo")
+        found["logo", str(name)] = heads[0][0]
+        pages = [page[1:] for page in pages]
+    order = [
+        str(photo.file)
+        for area in evaluation.areas
+        for surface in job.day.surfaces
+        for photo in surface.photos
+        if surface.area == area.id
+    ]
+    drawn = [picture for page in pages for picture in page]
+    if len(drawn) != len(order):
+        raise ReportgenError(f"the pages show {len(drawn)} pictures where its photos are {len(order)}")
+    return found | {("photo", name): picture for name, picture in zip(order, drawn, strict=True)}
+
+
+def _stand_ins(lacking: list[_Picture], shown: Mapping[tuple[str, str], bytes], facts: dict[str, Any]) -> Pictures:
+    """Return what is printed in place of the originals that are not at hand."""
+    camera = facts.get("camera", {})
+    photos: dict[str, PrintedPhoto] = {}
+    logo = None
+    for one in lacking:
+        jpeg = shown.get((one.role, one.name))
+        notes = camera.get(one.name, {})
+        if jpeg is None:  # not on the pages
+            printed = PrintedPhoto(b"", 0, 0, one.sha256)
+        else:
+            printed = as_drawn(one.name, jpeg, one.sha256, taken=notes.get("taken"), position=notes.get("position"))
+        if one.role == "logo":
+            logo = printed
+        else:
+            photos[one.name] = printed
+    return Pictures(photos, logo)
+
+
+def _with_pictures(job: Job, wanted: list[_Picture]) -> Job:
+    """Return the job as the loader makes it where the photos are at hand."""
+    files = [*job.files, *(SourceFile(one.name, one.role, one.data or b"") for one in wanted)]
+    photos = {one.name: one.data or b"" for one in wanted if one.role == "photo"}
+    return replace(job, photos=photos, files=tuple({file.name: file for file in files}.values()))
+
+
+def _unproven(taken: list[_Picture], folder: Path | None, *, noted: bool) -> tuple[str, ...]:
+    """Say which pictures were taken from the pages, and why; ``noted``: and what their cameras noted with them."""
+    if not taken:
+        return ()
+    which = "the picture shows" if len(taken) == 1 else f"the {len(taken)} pictures show"
+    notes = ", nor when and where their cameras say it was" if noted else ""
+    sentence = f"what {which} was not compared{notes}, only place, size and text"
+    if folder is None:
+        return (f"{sentence}: the originals are not embedded; name their job folder with `verify --photos`",)
+    return (sentence, *(one.why for one in taken))

@@ -21,15 +21,16 @@ def verify(
 
     ``trust`` names certificates, or folders of them, of authorities the user trusts; without any, nobody's signature
     passes. ``register`` is the contract folder whose register the report is held against; ``photos`` the folder with
-    the originals of its photos, without which a report with photos cannot be built again. Nothing is raised for a bad
-    report; ``UsageError`` when a file named cannot be read, or the register was changed.
+    the originals of its photos, without which what these show is not compared. Nothing is raised for a bad report;
+    ``UsageError`` when a file named cannot be read, or the register was changed.
     """
     # loaded before the child is made: what it evaluates with must not be read from disk again under its limits
     from reportgen.issued import Recomputation
-    from reportgen.pipeline.rebuilding import pages_rebuilt
+    from reportgen.pipeline.rebuilding import load_for_rebuilding, pages_rebuilt
     from reportgen.verification import verify_file
     from reportgen.verification.pagetext import page_text_agrees
 
+    load_for_rebuilding()
     known = None
     if register is not None:
         from reportgen.pipeline.register_agreement import register_agrees

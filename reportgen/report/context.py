@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from reportgen.charts import Faces, ProfileScale, profile_scale
 from reportgen.pdf.fonts import font_path
+from reportgen.report.photos import Pictures
 from reportgen.units import DISPLAY, Quantity, render_quantity
 from reportgen.words.numbers import number
 from reportgen.words.sentences import Sentences, sentences
@@ -48,6 +49,7 @@ class Context:
     findings: dict[str | None, list[tuple[int, Finding]]] = field(default_factory=dict)
     tallest: int = 1
     area_ids: frozenset[str] = frozenset()
+    pictures: Pictures = field(default_factory=Pictures)
 
     @cached_property
     def said(self) -> Sentences:

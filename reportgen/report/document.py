@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
@@ -20,6 +21,7 @@ from reportgen.report.integrity import integrity_section, report_line
 from reportgen.report.issue import EmbeddedFile, Issue, RegisterHead
 from reportgen.report.method import method_section, safety_section
 from reportgen.report.nonconformances import nonconformances_section
+from reportgen.report.photos import Pictures, printed_photo
 from reportgen.report.readings import readings_as_entered
 from reportgen.report.replicas import replicas_section
 from reportgen.report.requirements import not_evaluated_notes, requirements_section
@@ -45,23 +47,27 @@ _REPLICAS_PER_PAGE = 18
 _READINGS_PER_PAGE = 60
 
 
-def render_report(job: Job, evaluation: Evaluation, issue: Issue, template: Template) -> Rendered:
+def render_report(
+    job: Job, evaluation: Evaluation, issue: Issue, template: Template, pictures: Pictures | None = None
+) -> Rendered:
     """Return the unsigned pages of a report; the same arguments give the same bytes in every process.
 
-    Nothing is computed here: numbers are those of the evaluation and of the job, as they stand there.
+    Nothing is computed here: numbers are those of the evaluation and of the job, as they stand there. ``pictures`` are
+    printed in place of the originals that the job holds.
 
     Raises:
         InputError: when a photo cannot be used (PHO101 to PHO103).
         UsageError: when the template's language has no catalogue.
     """
     with collector_off():
-        return _rendered(job, evaluation, issue, template)
+        return _rendered(job, evaluation, issue, template, pictures or Pictures())
 
 
-def _rendered(job: Job, evaluation: Evaluation, issue: Issue, template: Template) -> Rendered:
+def _rendered(job: Job, evaluation: Evaluation, issue: Issue, template: Template, pictures: Pictures) -> Rendered:
     words = catalogue(template.language)
     place = geometry(template.page)
     context = build_context(job, evaluation, issue, template, words, (place.width, place.height))
+    context = replace(context, pictures=pictures)
     long = _pages_about(context) > CONTENTS_BEYOND
     rendered = _render(context, contents=long)
     if (rendered.pages > CONTENTS_BEYOND) != long:
@@ -152,6 +158,6 @@ def _logo(context: Context) -> Any:
     if data is None:
         return None
     from reportgen.pdf.flow import ImageReader
-    from reportgen.report.photos import printed_photo
 
-    return ImageReader(io.BytesIO(printed_photo(str(name), data, 120, 32).jpeg))
+    printed = context.pictures.logo or printed_photo(str(name), data, 120, 32)
+    return ImageReader(io.BytesIO(printed.jpeg))

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import hashlib
 import io
-from dataclasses import dataclass
+import re
+from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
@@ -17,6 +18,8 @@ from reportgen.pdf.styles import BODY, HAIRLINE, INK, LABEL, MUTED, PANEL, REGUL
 from reportgen.pdf.textlines import SMALLEST, unbroken, widest_piece
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from reportgen.job import Photo
     from reportgen.report.context import Context
 
@@ -24,6 +27,8 @@ MOST_PIXELS = 100_000_000
 """Pixels of the largest photo that is decoded (common practice: twice the largest camera of today)."""
 
 PRINTED_DPI = 200
+MOST_PRINTED = 2000
+"""Pixels of the longer side of any picture on a page: more than the widest text at that resolution has."""
 _QUALITY = 85
 _COLUMNS = 2
 _GAP = 14.0
@@ -32,6 +37,12 @@ _LONG_CAPTION = 12  # lines of half the text width; a longer caption has the who
 _HASH_SIZE = 5.9  # 64 digits in half the text width
 _EXIF_BLOCK, _GPS_BLOCK = 0x8769, 0x8825
 _TAKEN, _LATITUDE, _LONGITUDE = 0x9003, (1, 2), (3, 4)
+_WRITTEN_TIME = re.compile(
+    r"(\d{4})[:-](\d\d)[:-](\d\d)[ T](\d\d:\d\d)", re.ASCII
+)  # Exif 2.32, clause 4.6.5, DateTimeOriginal
+_TIME = re.compile(r"\d{4}-\d\d-\d\d \d\d:\d\d", re.ASCII)
+_ANGLE = r"\d{1,3}° \d{1,2}′ \d{1,2}\.\d″ "
+_POSITION = re.compile(f"{_ANGLE}[NS], {_ANGLE}[EW]", re.ASCII)
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +55,42 @@ class PrintedPhoto:
     sha256: str
     taken: str | None = None
     position: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Pictures:
+    """Pictures ready to print in place of their originals: photos by file, and the logo of the inspection body."""
+
+    photos: Mapping[str, PrintedPhoto] = field(default_factory=dict)
+    logo: PrintedPhoto | None = None
+
+    def of(self, role: str, name: str) -> PrintedPhoto | None:
+        """Return the picture that stands for the file of this name, whose role is ``photo`` or ``logo``."""
+        return self.logo if role == "logo" else self.photos.get(name) if role == "photo" else None
+
+
+def as_drawn(name: str, jpeg: bytes, sha256: str, *, taken: str | None, position: str | None) -> PrintedPhoto:
+    """Return a picture as a page of a report shows it, with the hash of its original and what its camera noted.
+
+    ``jpeg`` must be what ``printed_photo`` makes of some picture, as far as its form tells; what it shows may be any.
+
+    Raises:
+        InputError: PHO102 for another kind of JPEG, or notes that no camera's are printed as.
+    """
+    from PIL import Image
+
+    strange = _refused("PHO102", f"the picture that stands for `{name}` is not one that a report prints", "-")
+    if not (taken is None or _TIME.fullmatch(taken)) or not (position is None or _POSITION.fullmatch(position)):
+        raise strange
+    try:
+        image = Image.open(io.BytesIO(jpeg), formats=("JPEG",))
+        plain = set(image.info) <= {"jfif", "jfif_version", "jfif_unit", "jfif_density"}
+        if image.mode != "RGB" or not plain or max(image.size) > MOST_PRINTED or not jpeg.endswith(b"\xff\xd9"):
+            raise strange
+        image.load()
+    except (OSError, SyntaxError, ValueError, EOFError, IndexError, Image.DecompressionBombWarning) as reason:
+        raise strange from reason
+    return PrintedPhoto(jpeg, *image.size, sha256, taken, position)
 
 
 def printed_photo(name: str, data: bytes, width: float, height: float) -> PrintedPhoto:
@@ -61,7 +108,7 @@ def _printed(name: str, data: bytes, wide: int, high: int) -> PrintedPhoto:
 
     image = _opened(name, data)
     try:
-        taken, position = _camera_notes(image)
+        taken, position = _notes(image)
         side = 2 * max(wide, high)
         image.draft("RGB", (side, side))  # a JPEG is decoded no larger than needed
         flat = _on_white(ImageOps.exif_transpose(image))
@@ -112,13 +159,20 @@ def _on_white(image: Any) -> Any:
     return image.convert("RGB")
 
 
-def _camera_notes(image: Any) -> tuple[str | None, str | None]:
-    """Time and position as the camera wrote them, when it did and they are plain."""
+def camera_notes(name: str, data: bytes) -> tuple[str | None, str | None]:
+    """Return time and position as the camera wrote them, when it did and they are plain; InputError as above."""
+    try:
+        return _notes(_opened(name, data))
+    except (OSError, SyntaxError, ValueError, EOFError, IndexError) as reason:
+        raise _refused("PHO102", f"photo `{name}` is cut short or damaged", "save it again from the camera") from reason
+
+
+def _notes(image: Any) -> tuple[str | None, str | None]:
     exif = image.getexif()
     taken = exif.get_ifd(_EXIF_BLOCK).get(_TAKEN)
-    text = taken.strip("\0 ") if isinstance(taken, str) else ""
-    shown = f"{text[:10].replace(':', '-')} {text[11:16]}" if len(text) >= len("2026:01:01 00:00") else None
-    return (shown if shown and shown.isascii() and shown.isprintable() else None), _position(exif.get_ifd(_GPS_BLOCK))
+    written = _WRITTEN_TIME.match(taken.strip("\0 ")) if isinstance(taken, str) else None
+    shown = "{}-{}-{} {}".format(*written.groups()) if written else None
+    return shown, _position(exif.get_ifd(_GPS_BLOCK))
 
 
 def _position(gps: Any) -> str | None:
@@ -129,7 +183,8 @@ def _position(gps: Any) -> str | None:
             return None
         degrees, minutes, seconds = (float(part) for part in value)
         parts.append(f"{degrees:.0f}° {minutes:.0f}′ {seconds:.1f}″ {letter}")
-    return ", ".join(parts)
+    position = ", ".join(parts)
+    return position if _POSITION.fullmatch(position) else None
 
 
 class PhotoRow(Flowable):  # type: ignore[misc] # reportlab has no types
@@ -252,16 +307,20 @@ def _rows(context: Context, photos: list[tuple[Photo, PrintedPhoto | None]], roo
     return [*rows, [PhotoRow(context, waiting)]] if waiting else rows
 
 
+def _ready(context: Context, name: str, room: float) -> PrintedPhoto | None:
+    if name in context.pictures.photos:
+        return context.pictures.photos[name]
+    data = context.job.photos.get(name)
+    return None if data is None else printed_photo(name, data, room, _TALLEST)
+
+
 def photo_blocks(context: Context, area: str) -> list[Flowable]:
     """The photos of an area, two to a row."""
     photos = [photo for _, surface in context.surfaces.get(area, []) for photo in surface.photos]
     if not photos:
         return []
     room = (context.width - _GAP) / _COLUMNS
-    ready: list[tuple[Photo, PrintedPhoto | None]] = []
-    for photo in photos:
-        data = context.job.photos.get(str(photo.file))
-        ready.append((photo, None if data is None else printed_photo(str(photo.file), data, room, _TALLEST)))
+    ready = [(photo, _ready(context, str(photo.file), room)) for photo in photos]
     rows = [block for row in _rows(context, ready, room) for block in row]
     title = SectionTitle(context.words("photo.title"), f"area-{area}-photos", level=3, outline=False)
     rows[0].wrap(context.width, context.height)

@@ -147,7 +147,11 @@ def _step(step: Mapping[str, Any], words: Words, sha256: str) -> Row:
 def _found(step: Mapping[str, Any], words: Words, sha256: str) -> str:
     """What a step found, in a few lines: reasons and the file's own hash are above, files below."""
     hashed = sum(_HASHED.fullmatch(text) is not None for text in step["details"])
-    details = [text for text in step["details"] if not _HASHED.fullmatch(text) and text != f"SHA-256 {sha256}"]
+    details = [
+        text
+        for text in (*step.get("unproven", ()), *step["details"])
+        if not _HASHED.fullmatch(text) and text != f"SHA-256 {sha256}"
+    ]
     shown = details[:_MOST_DETAILS]
     if len(details) > _MOST_DETAILS:
         shown.append(words("record.more", count=len(details) - _MOST_DETAILS))

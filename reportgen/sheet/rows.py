@@ -34,6 +34,10 @@ BLOCK_NAMES: Final = {
 }
 
 
+_BOTH_FILMS: Final = (
+    "`film off` and `film on` are both ticked, so nobody can tell what the gauge showed",
+    "tick the one that is so, and take the sheet in again",
+)
 _HEADS: Final = {"subtracted": "film off", "included": "film on"}
 """Ticks that stand under another head than the word of the day file."""
 
@@ -96,7 +100,8 @@ class _BlockReader:
     def read(self, number: int, block: BlockForm) -> None:
         """Read the rows of one block; one in which nothing was written is passed over."""
         gauge = self._gauges.get(str(block.area))
-        readings = ReadingCells(self._job, self._into, block, gauge) if block.kind == "readings" else None
+        refusal = _BOTH_FILMS if block.area in self._films_contradict else None
+        readings = ReadingCells(self._job, self._into, block, gauge, refusal) if block.kind == "readings" else None
         for row in range(1, block.rows + 1):
             cells = {cell: self._sheet.values.get(field_name(number, row, cell), "").strip() for cell in block.cells}
             page = self._sheet.pages.get(field_name(number, row, block.cells[0]), 0)
@@ -230,8 +235,7 @@ class _BlockReader:
                 del surface["profile"]
             return
         if new and "film" not in profile:
-            both = surface["area"] in self._films_contradict
-            ticks = "`film off` and `film on` are both ticked" if both else "neither `film off` nor `film on` is ticked"
+            ticks = "neither `film off` nor `film on` is ticked"
             self._into.missing.append(f"{surface['area']}: {ticks}; the day file will be read as `film: subtracted`")
         found = {"gauge": gauge} if gauge else {}
         surface["profile"] = found | {key: profile[key] for key in ("film", "readings") if key in profile}

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Literal
 
 import pikepdf
@@ -42,10 +42,11 @@ class Evidence:
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """The answer of an injected check: status, and one sentence per thing found."""
+    """The answer of an injected check: status, a sentence per thing found, and one per thing that was not compared."""
 
     status: Literal["passed", "failed", "indeterminate", "not done"]
     sentences: tuple[str, ...] = ()
+    unproven: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -200,7 +201,7 @@ def check_injected(number: int, evidence: Evidence | None, check: Check | None, 
     except Exception as fault:  # noqa: BLE001 - as above
         outcome = Outcome("failed", (f"the comparison broke off ({type(fault).__name__})",))
     if outcome.status == "passed":
-        return step_of(number, [], outcome.sentences)
+        return replace(step_of(number, [], outcome.sentences), unproven=outcome.unproven)
     if outcome.status == "not done":
         return not_done(number, "; ".join(outcome.sentences))
     reason = name if outcome.status == "failed" else "OTHER_RELEASE"

@@ -44,7 +44,7 @@ def verify_bytes(
 ) -> Verification:
     """Return the verdict on bytes, reached in a child process; as ``verify_file``."""
     limits = limits or Limits()
-    roots = trust.read_roots(injected.get("roots", ()))
+    roots, injected["notices"] = trust.read_trusted(injected.get("roots", ()))
     injected["roots"] = tuple(root.public_bytes(Encoding.DER) for root in roots)
     mode = mode or available_mode()
     answer, in_time = answer_of_child(partial(_verdict, pdf, at, injected), limits, mode)

@@ -48,6 +48,7 @@ def _step_lines(step: Step, *, details: bool) -> Iterator[str]:
     notes = [f"{reason.name}: {reason.sentence}" for reason in step.reasons]
     if details or step.status == "not done":
         notes += step.details
+    notes += step.unproven
     for note in notes:
         room = max(map(len, _FINGERPRINT.sub(r"\1 \2", note).split()), default=0) <= _WIDTH - _UNDER_TITLE - 2
         yield from _wrapped(" " * (_UNDER_TITLE if room else _UNDER_NUMBER), note, hang=2)

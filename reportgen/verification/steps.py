@@ -39,14 +39,17 @@ def verify_report(
     page_text_check: Check | None = None,
     rebuild_check: Check | None = None,
     register_check: Check | None = None,
+    notices: Sequence[str] = (),
 ) -> Verification:
     """Return the verdict on the bytes of a signed report at the moment ``at`` (aware).
 
     ``roots`` are certificates, their bytes, files or folders; none given means no issuer is known and nothing passes.
-    ``crls`` and ``ocsps`` (DER): where any is given, every certificate must be covered. ``recompute`` takes all
-    embedded files by name. Nothing is raised for a bad file; ``UsageError`` for a root.
+    ``notices`` say which of those given were not read. ``crls`` and ``ocsps`` (DER): where any is given, every
+    certificate must be covered. ``recompute`` takes all embedded files by name. Nothing is raised for a bad file;
+    ``UsageError`` for a root.
     """
-    belief = trust.Trust(trust.read_roots(roots), at, tuple(crls), tuple(ocsps))
+    known, unread = trust.read_trusted(roots)
+    belief = trust.Trust(known, at, tuple(crls), tuple(ocsps), (*notices, *unread))
     _silence_libraries()
     opened, findings, first = _open_and_check(pdf, belief)
     signing = findings.signing if findings else None

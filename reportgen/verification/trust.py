@@ -43,12 +43,16 @@ _EQUIVALENT = {
 
 @dataclass(frozen=True, slots=True)
 class Trust:
-    """Trusted roots, the moment of verification, and revocation data (DER) where there is any."""
+    """Trusted roots, the moment of verification, and revocation data (DER) where there is any.
+
+    ``notices`` say what else was given and could not be read.
+    """
 
     roots: tuple[x509.Certificate, ...]
     at: datetime
     crls: tuple[bytes, ...] = ()
     ocsps: tuple[bytes, ...] = ()
+    notices: tuple[str, ...] = ()
 
     @property
     def usable(self) -> tuple[x509.Certificate, ...]:
@@ -56,9 +60,9 @@ class Trust:
         return tuple(root for root in self.roots if not certificates.name_faults(root))
 
     def left_out(self) -> list[str]:
-        """Return a sentence for each root that is not usable."""
+        """Return a sentence for each root that is not usable, and for each file that holds none."""
         faults = (fault for root in self.roots for fault in certificates.name_faults(root))
-        return [f"a trusted root is left out: {fault.sentence}" for fault in faults]
+        return [*self.notices, *(f"a trusted root is left out: {fault.sentence}" for fault in faults)]
 
     @property
     def revocation_known(self) -> bool:
@@ -67,30 +71,57 @@ class Trust:
 
 
 def read_roots(given: Iterable[Root]) -> tuple[x509.Certificate, ...]:
-    """Return the certificates in ``given``; ``UsageError`` for a file that is missing or holds none."""
+    """Return the certificates in ``given``; ``UsageError`` for what is named and holds none.
+
+    A file that cannot be used costs a folder only itself: ``read_trusted`` says which.
+    """
+    return read_trusted(given)[0]
+
+
+def read_trusted(given: Iterable[Root]) -> tuple[tuple[x509.Certificate, ...], tuple[str, ...]]:
+    """Return the certificates in ``given``, and a sentence for each file of a folder that was passed over."""
     found: list[x509.Certificate] = []
+    passed_over: list[str] = []
     for root in given:
-        found += [root] if isinstance(root, x509.Certificate) else _from_source(root)
-    return tuple(dict.fromkeys(found))
+        if isinstance(root, x509.Certificate):
+            found.append(root)
+        elif isinstance(root, bytes):
+            found += _parsed(root, "the trusted root")
+        elif Path(root).is_dir():
+            found += _in_folder(Path(root), passed_over)
+        else:
+            found += _in_file(Path(root))
+    return tuple(dict.fromkeys(found)), tuple(passed_over)
 
 
-def _from_source(root: bytes | str | Path) -> list[x509.Certificate]:
-    if isinstance(root, bytes):
-        return _parsed(root, "the trusted root")
-    path = Path(root)
-    if path.is_dir():
-        files = sorted(file for file in path.iterdir() if file.suffix.lower() in _SUFFIXES)
-        if not files:
-            raise UsageError(f"the folder {path} holds no certificate files ({', '.join(sorted(_SUFFIXES))})")
-        return [certificate for file in files for certificate in _parsed(_read(file), str(file))]
-    return _parsed(_read(path), str(path))
-
-
-def _read(path: Path) -> bytes:
+def _in_folder(folder: Path, passed_over: list[str]) -> list[x509.Certificate]:
     try:
-        return path.read_bytes()
+        files = sorted(file for file in folder.iterdir() if file.suffix.lower() in _SUFFIXES)
+    except OSError as reason:
+        raise UsageError(f"the folder {folder} cannot be listed: {reason.strerror}") from reason
+    if not files:
+        raise UsageError(f"the folder {folder} holds no certificate files ({', '.join(sorted(_SUFFIXES))})")
+    found: list[x509.Certificate] = []
+    unusable: list[str] = []
+    for file in files:
+        try:
+            found += _in_file(file)
+        except UsageError as refusal:
+            unusable.append(refusal.message)
+    if not found:
+        raise UsageError(f"the folder {folder} holds no certificate that can be read: {'; '.join(unusable)}")
+    passed_over += [f"{sentence}; it is passed over, and nobody is trusted by it" for sentence in unusable]
+    return found
+
+
+def _in_file(path: Path) -> list[x509.Certificate]:
+    try:
+        if path.exists() and not path.is_file():  # a pipe would be waited for without end
+            raise UsageError(f"{path} is not a file")
+        data = path.read_bytes()
     except OSError as reason:
         raise UsageError(f"{path} cannot be read: {reason.strerror}") from reason
+    return _parsed(data, str(path))
 
 
 def _parsed(data: bytes, source: str) -> list[x509.Certificate]:

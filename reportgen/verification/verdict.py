@@ -95,12 +95,16 @@ class Reason:
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """One numbered step: its title, status, reasons where it did not pass, and what was found."""
+    """One numbered step: its title, status, reasons where it did not pass, and what was found.
+
+    ``unproven`` says what was left out of the comparison, though the step passed.
+    """
 
     number: int
     status: Status
     reasons: tuple[Reason, ...] = ()
     details: tuple[str, ...] = ()
+    unproven: tuple[str, ...] = ()
 
     @property
     def title(self) -> str:
@@ -192,12 +196,15 @@ def not_done(number: int, why: str) -> Step:
     return Step(number, "not done", (), (why,))
 
 
+def step_from(row: Mapping[str, Any]) -> Step:
+    """Return the step that a row of ``plain`` describes; ``KeyError`` or ``TypeError`` for anything else."""
+    reasons = tuple(Reason(**reason) for reason in row["reasons"])
+    return Step(row["number"], row["status"], reasons, tuple(row["details"]), tuple(row["unproven"]))
+
+
 def from_plain(data: Mapping[str, Any]) -> Verification:
     """Return the verification that ``plain`` described; ``KeyError`` or ``TypeError`` for anything else."""
-    steps = tuple(
-        Step(row["number"], row["status"], tuple(Reason(**reason) for reason in row["reasons"]), tuple(row["details"]))
-        for row in data["steps"]
-    )
+    steps = tuple(map(step_from, data["steps"]))
     return Verification(
         sha256=data["sha256"],
         size=data["size"],

@@ -57,22 +57,33 @@ def test_a_field_that_lies_elsewhere_than_its_block_is_noticed(evidence):
     assert outcome.sentences == ("the signature fields do not lie on the signature blocks of the pages",)
 
 
-def test_what_is_needed_is_named(evidence, tmp_path):
+def test_without_originals_the_pictures_on_the_pages_stand_for_them(evidence, tmp_path):
     outcome = pages_rebuilt(None, evidence)
-    assert outcome.status == "not done"
-    assert "name their job folder with --photos" in outcome.sentences[0]
+    assert outcome.status == "passed"
+    (unproven,) = outcome.unproven
+    assert unproven.startswith(
+        "what the 4 pictures show was not compared, only place, size and text: the originals are"
+    )
     outcome = pages_rebuilt(tmp_path, evidence)
-    assert outcome.status == "not done"
-    assert "photo photos/" in outcome.sentences[0]
+    assert outcome.status == "passed"
+    assert "photos/" in outcome.unproven[1]
+    assert pages_rebuilt(DAYS[0].parent, evidence).unproven == ()
+    other = replace(evidence, pdf=evidence.pdf.replace(b"/FontBBox", b"/FontBBoX", 1))
+    assert pages_rebuilt(None, other).status == "failed"
 
 
 def test_a_photo_that_is_not_the_one_is_not_used(evidence, tmp_path):
     import shutil
 
     shutil.copytree(DAYS[0].parent / "photos", tmp_path / "photos")
-    for photo in (tmp_path / "photos").iterdir():
-        photo.write_bytes(photo.read_bytes() + b"\0")
-    assert "is not the one whose SHA-256" in pages_rebuilt(tmp_path, evidence).sentences[0]
+    one, *_ = sorted((tmp_path / "photos").glob("qw-001-*"))
+    one.write_bytes(one.read_bytes() + b"\0")
+    outcome = pages_rebuilt(tmp_path, evidence)
+    assert outcome.status == "passed"
+    assert outcome.unproven == (
+        "what the picture shows was not compared, only place, size and text",
+        f"photos/{one.name} is not the one whose SHA-256 the report holds",
+    )
 
 
 @pytest.mark.parametrize(

@@ -1,6 +1,7 @@
 """Slips of who fills a sheet or types lines: nothing that was written down is lost, changed or put elsewhere unsaid."""
 
 import io
+import json
 import sys
 from types import SimpleNamespace
 
@@ -232,6 +233,54 @@ def test_readings_of_a_spot_are_taken_together_or_not_at_all(sheet, fresh):
     assert spots_of(fresh)["2", "a"] == {"x1": "3.3", "c1": "3.2"}
 
 
+@pytest.mark.parametrize("options", [(), ("--overwrite",)])
+@pytest.mark.parametrize("roll", ["x1", "c1"])
+def test_one_reading_of_a_pair_does_not_replace_its_half(sheet, typed, fresh, roll, options):
+    """The replicas of a spot are read as a pair; one measured again and one from before are a pair nobody measured."""
+    assert sheet(whole).code == 0
+    other = {"x1": "c1", "c1": "x1"}[roll]
+    before = fresh.read_bytes()
+    code, out, _ = typed(f"A-1 2 a {roll} 3.3\n", *options)
+    assert code == 1
+    assert (
+        f"readings 2 a: stays `x1 2.4, c1 2.3`; came in as `{roll} 3.3` "
+        f"(write all readings of the spot, also on {other}, or change the day file)"
+    ) in words(out)
+    assert fresh.read_bytes() == before
+    assert typed("A-1 2 a x1 3.3 c1 3.2\n", "--overwrite").code == 0
+    assert spots_of(fresh)["2", "a"] == {"x1": "3.3", "c1": "3.2"}
+
+
+def test_half_a_row_of_a_sheet_does_not_replace_half_a_pair(sheet, fresh):
+    assert sheet(whole).code == 0
+
+    def half(filling):
+        whole(filling)
+        rolls = rolls_of(filling.plan, "A-1")
+        filling.readings("A-1", {3: {"x1": "3.3"}}, rolls)
+        filling.values = {
+            name: text for name, text in filling.values.items() if not name.endswith(f"r03_{rolls['c1']}")
+        }
+
+    code, out, _ = sheet(half, "--overwrite")
+    assert code == 1
+    assert "stays `x1 2.4, c1 2.3`; came in as `x1 3.3` (write all readings of the spot" in words(out)
+    assert spots_of(fresh)["2", "a"] == {"x1": "2.4", "c1": "2.3"}
+
+
+def test_what_was_confirmed_of_a_spot_is_not_said_of_another_reading(sheet, typed, fresh):
+    assert sheet(whole).code == 0
+    text = fresh.read_text("utf-8")
+    row = next(line for line in text.splitlines() if "location: 2" in line or 'location: "2"' in line)
+    fresh.write_text(text.replace(row, row.replace("}", ", confirmed: yes}")), "utf-8")
+    before = fresh.read_bytes()
+    spot = "b" if "spot: b" in row else "a"
+    code, out, _ = typed(f"A-1 2 {spot} x1 5.1 c1 5.2\n", "--overwrite")
+    assert code == 1
+    assert "what is there is confirmed, the new value is not: change the day file" in words(out)
+    assert fresh.read_bytes() == before
+
+
 # An area that cannot be taken in
 
 
@@ -368,16 +417,44 @@ def test_readings_with_too_many_digits_are_counted_by_their_digits(run, sheet, f
 # Ticks
 
 
-def test_both_boxes_of_the_film_are_not_called_neither(sheet, fresh):
+def film_on(filling):
+    whole(filling, included="x")
+    filling.values = {name: text for name, text in filling.values.items() if not name.endswith("_subtracted")}
+
+
+def test_readings_beside_both_boxes_of_the_film_are_refused(run, sheet, fresh):
+    """With film on or off the same reading is another profile: no area is judged by a guess."""
     code, out, _ = sheet(lambda filling: whole(filling, subtracted="x", included="x"))
     assert code == 1
     assert "page 2, A-1, film `film on, film off`: film on and film off are ticked, which contradict" in refused(out)
-    assert "A-1: `film off` and `film on` are both ticked; the day file will be read as `film: subtracted`" in words(
-        out
-    )
+    assert "1 a (x1 2.2, c1 2.1)`: `film off` and `film on` are both ticked, so nobody can tell what" in refused(out)
+    assert refused(out).count("tick the one that is so, and take the sheet in again") == 6
     assert "neither" not in out
-    code, out, _ = sheet(lambda filling: whole(filling, subtracted=""))
-    assert code == 0
+    assert "subtracted" not in out
+    assert spots_of(fresh) == {}
+    assert "blasted" in fresh.read_text("utf-8")
+    said = run("check", "day.yaml", "--json")
+    assert said.code == 1
+    assert json.loads(said.out)["areas"][0]["decision"] == "hold"
+    code, out, _ = sheet(film_on)
+    assert code == 0, out
+    assert load_job(fresh).day.surfaces[0].profile.film == "included"
+    assert len(spots_of(fresh)) == 6
+
+
+def test_both_boxes_of_the_film_add_no_reading_to_an_area_that_is_there(sheet, fresh):
+    assert sheet(film_on).code == 0
+    before = fresh.read_bytes()
+
+    def further(filling):
+        whole(filling, included="x")
+        filling.write("readings", 7, "A-1", location="4", spot="a")
+        filling.readings("A-1", {7: {"x1": "2.9", "c1": "2.8"}}, rolls_of(filling.plan, "A-1"))
+
+    code, out, _ = sheet(further, "--overwrite")
+    assert code == 1
+    assert "4 a (x1 2.9, c1 2.8)" in refused(out)
+    assert fresh.read_bytes() == before
 
 
 # Typed lines and tables

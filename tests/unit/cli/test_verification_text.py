@@ -13,15 +13,19 @@ SIGNER = Signer(
     algorithm="sha256", demonstration=False,
 )  # fmt: skip
 
+FOLLOW = "The results follow from the readings that are embedded in it"
+AGAIN = ", and the pages, made again from what is embedded, come out the same"
 
-def answer(*, signers=(SIGNER,), unfilled=(), **given) -> Verification:
+
+def answer(*, signers=(SIGNER,), unfilled=(), unproven=(), **given) -> Verification:
     """An answer whose steps passed, but for those given by their number as ``s8="failed"``."""
     names = {"failed": ("EVALUATION_DIFFERS",), "indeterminate": ("LAYERS",)}
     steps = []
     for number in range(1, 12):
         status = given.get(f"s{number}", "passed" if number < 10 else "not done")
         reasons = tuple(Reason(name, f"step {number} is in doubt") for name in names.get(status, ()))
-        steps.append(Step(number, status, reasons, ("why not",) if status == "not done" else ("detail",)))
+        details = ("why not",) if status == "not done" else ("detail",)
+        steps.append(Step(number, status, reasons, details, unproven if number == 10 else ()))
     return Verification("ab", 1, "2026-06-01T00:00:00+00:00", tuple(steps), signers, unfilled, (("reportgen", "1"),))
 
 
@@ -30,12 +34,13 @@ def test_passed():
         render_proof(answer(), "r.pdf")
         == """\
 r.pdf: passed
+  but the pages were not made again and compared as they look: why not
 
   Signed by I. Tern, Body (inspector), with a certificate you trust, at
   2026-05-04T15:10:00+00:00, a time that is claimed, not proven.
   Unchanged since it was signed.
-  The results follow from the readings that are embedded in it, and the pages
-  print them.
+  The results follow from the readings that are embedded in it, and the text of
+  the pages agrees with them.
 
  1  passed         readable PDF, bounded in time and memory, nothing in it that
                    changes its look
@@ -64,13 +69,29 @@ r.pdf: passed
         ({"s3": "not done"}, "Whether it was changed cannot be told."),
         ({"s7": "failed"}, "The results do NOT follow from the readings that are embedded in it."),
         ({"s8": "failed"}, "The results do NOT follow from the readings that are embedded in it."),
-        ({"s9": "failed"}, "The results follow from the readings, but the pages print something else."),
+        ({"s9": "failed"}, "The results follow from the readings, but the pages are not the ones that print them."),
+        ({"s10": "failed"}, "The results follow from the readings, but the pages are not the ones that print them."),
         ({"s9": "not done"}, "The results follow from the readings that are embedded in it."),
+        (
+            {"s10": "passed"},
+            f"{FOLLOW}{AGAIN}.",
+        ),
+        (
+            {"s10": "passed", "unproven": ("what the picture shows was not compared",)},
+            f"{FOLLOW}{AGAIN}, but for what the pictures on them show.",
+        ),
         ({"s8": "not done"}, "Whether the results follow from the readings cannot be told."),
     ],
 )
 def test_sentences(given, sentence):
-    assert f"\n  {sentence}\n" in render_proof(answer(**given), "r.pdf")
+    assert f" {sentence} " in " ".join(render_proof(answer(**given), "r.pdf").split())
+
+
+def test_what_was_not_compared_stands_under_the_verdict():
+    why = "what the picture shows was not compared"
+    assert render_proof(answer(s10="passed", unproven=(why,)), "r.pdf").startswith(f"r.pdf: passed\n  but {why}\n\n")
+    assert render_proof(answer(s10="passed"), "r.pdf").startswith("r.pdf: passed\n\n")
+    assert "but the pages" not in render_proof(answer(s3="failed"), "r.pdf").split("\n\n")[0]
 
 
 def test_reasons_are_said_once_and_in_colour_where_wanted():

@@ -5,7 +5,7 @@ from PIL import Image, ImageDraw
 
 from reportgen.errors import InputError
 from reportgen.report import photos
-from reportgen.report.photos import printed_photo
+from reportgen.report.photos import as_drawn, camera_notes, printed_photo
 
 ORIENTATION, TAKEN, GPS = 0x0112, 0x9003, 0x8825
 
@@ -110,3 +110,32 @@ def test_a_photo_with_too_many_pixels_is_refused_before_it_is_decoded(monkeypatc
     assert code_of("bomb.png", bomb) == "PHO103"
     monkeypatch.setattr(photos, "MOST_PIXELS", 100)
     assert code_of("large.png", encoded(Image.new("L", (20, 20)), "PNG")) == "PHO103"
+
+
+@pytest.mark.parametrize(
+    ("written", "printed"),
+    [
+        ("2026:06:03 11:20:05", "2026-06-03 11:20"),
+        ("2026-06-03T11:20:05", "2026-06-03 11:20"),
+        ("released by owner", None),
+        ("    :  :     :  :  ", None),
+    ],
+)
+def test_only_a_time_is_printed_as_the_time_of_a_camera(written, printed):
+    exif = Image.Exif()
+    exif.get_ifd(0x8769)[TAKEN] = written
+    data = encoded(Image.new("RGB", (60, 40)), exif=exif)
+    assert printed_photo("a.jpg", data, 100, 100).taken == printed
+    assert camera_notes("a.jpg", data) == (printed, None)
+
+
+def test_what_stands_for_a_photo_is_of_the_kind_that_pages_show():
+    printed = printed_photo("a.jpg", encoded(Image.new("RGB", (60, 40))), 100, 100)
+    same = as_drawn("a.jpg", printed.jpeg, printed.sha256, taken=None, position=None)
+    assert same == printed
+    for jpeg in (b"", b"no picture", printed.jpeg[:-40], printed.jpeg + b"more", encoded(Image.new("L", (60, 40)))):
+        with pytest.raises(InputError):
+            as_drawn("a.jpg", jpeg, printed.sha256, taken=None, position=None)
+    for notes in ({"taken": "approved", "position": None}, {"taken": None, "position": "all areas released"}):
+        with pytest.raises(InputError):
+            as_drawn("a.jpg", printed.jpeg, printed.sha256, **notes)
