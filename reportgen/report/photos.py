@@ -181,8 +181,9 @@ def _position(gps: Any) -> str | None:
         letter, value = gps.get(reference), gps.get(angle)
         if letter not in {"N", "S", "E", "W"} or not isinstance(value, tuple) or len(value) != 3:
             return None
-        degrees, minutes, seconds = (float(part) for part in value)
-        parts.append(f"{degrees:.0f}° {minutes:.0f}′ {seconds:.1f}″ {letter}")
+        degrees, minutes, seconds = (float(part) for part in value)  # a camera may put fractions into any of them
+        minutes, tenths = divmod(round(degrees * 36000 + minutes * 600 + seconds * 10), 600)
+        parts.append(f"{minutes // 60}° {minutes % 60}′ {tenths / 10:.1f}″ {letter}")
     position = ", ".join(parts)
     return position if _POSITION.fullmatch(position) else None
 

@@ -55,6 +55,14 @@ def test_a_photo_taken_on_its_side_is_printed_upright_without_its_metadata():
     assert (photo.taken, photo.position) == ("2026-06-03 11:20", "59° 54′ 36.2″ N, 10° 44′ 0.0″ E")
 
 
+@pytest.mark.parametrize("latitude", [(59.0, 54.6, 0.0), (59.91, 0.0, 0.0), (59.0, 53.0, 96.0), (59.0, 54.0, 35.96)])
+def test_fractions_of_a_degree_are_not_rounded_away(latitude):
+    exif = Image.Exif()
+    exif.get_ifd(GPS).update({1: "N", 2: latitude, 3: "E", 4: (10.0, 44.0, 0.0)})
+    photo = printed_photo("a.jpg", encoded(Image.new("RGB", (60, 40)), exif=exif), 100, 100)
+    assert photo.position == "59° 54′ 36.0″ N, 10° 44′ 0.0″ E"
+
+
 def test_the_hash_is_that_of_the_file_as_it_came():
     import hashlib
 
