@@ -1,19 +1,21 @@
 """What the reports themselves say, followed across the archive: areas, nonconformances, coating, instruments.
 
-Only reports that count are heard, and a later one overrides what is proven no better than itself.
+Only reports that count are heard, and a later one overrides what is proven no better than itself. A revision takes back
+by saying so, never by silence: a nonconformance that the one before it left open, and that it does not name, is open.
 """
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from itertools import groupby
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from reportgen.audit.places import standing_from
 from reportgen.audit.problems import Problem
-from reportgen.issued import Said, last_words
+from reportgen.issued import COUNTING, Counting, Said, Spoken, last_words, left_out
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from reportgen.audit.index import Index
 
@@ -21,13 +23,18 @@ _FINDINGS = {
     "coated-without-release": "coated-while-not-released",
     "calibration-overdue": "instrument-past-calibration",
 }
-_STANDING = "reports.date, reports.number, reports.path, reports.overall, reports.unproven, doubts, certificate, signer"
+_STANDING = (
+    "reports.date, reports.number, reports.path, reports.revision, place, reports.overall, reports.unproven, doubts,"
+    " certificate, signer"
+)
+_HEARD = "place IN ('decides', 'disputed', 'superseded', 'not entitled')"
 
 
 class _Word(NamedTuple):
     """What a report says of an area or a nonconformance: a decision or a status, and where it was raised."""
 
     number: str
+    revision: int
     path: str
     overall: str
     unproven: bool
@@ -35,14 +42,32 @@ class _Word(NamedTuple):
     area: str = ""
     raised_in: str = ""
 
+    @property
+    def title(self) -> str:
+        """The report, by number and revision."""
+        return f"{self.number} r{self.revision}"
+
+
+@dataclass(frozen=True, slots=True)
+class _Heard:
+    """All that is said of one thing: by reports that count, by revisions replaced since, by those not entitled."""
+
+    counting: list[Said[_Word]]
+    spoken: list[Spoken[_Word]]
+    barred: list[_Word]
+
 
 class State(NamedTuple):
-    """An area as it stands: its decision, or ``disputed``; the report that decides, or the last that contradicts."""
+    """An area as it stands: its decision, or ``disputed``; the report that decides, or the last that contradicts.
+
+    ``contested`` are reports that say otherwise and do not count.
+    """
 
     contract: str
     area: str
     decision: str
     path: str
+    contested: str = ""
 
 
 def conduct_problems(index: Index) -> Iterator[Problem]:
@@ -52,55 +77,130 @@ def conduct_problems(index: Index) -> Iterator[Problem]:
         yield from _found(index, code, problem)
 
 
-def area_states(index: Index) -> Iterator[tuple[State, list[Problem]]]:
-    """Yield each area as it stands, with what later but less proven reports say otherwise."""
+def area_states(index: Index) -> Iterator[tuple[State | None, list[Problem]]]:
+    """Yield each area as it stands, with what later but less proven reports say otherwise.
+
+    None for one that no report names which counts.
+    """
     rows = index.each(
         f"SELECT contract, area, {_STANDING}, decision FROM areas JOIN reports USING (path)"  # noqa: S608 - our own words
-        " WHERE counts ORDER BY contract, area, date, reports.number, revision, path"
+        f" WHERE {_HEARD} ORDER BY contract, area, date, reports.number, revision, path"
     )
+    silent = _Counted(index)
     for (contract, area), members in groupby(rows, key=_first_two):
-        stands, less = last_words([_said(row[2:10], _word(row[2:10], row[10], area)) for row in members])
+        heard = _heard([_said(row[2:12], _word(row[2:12], row[12], area)) for row in members])
+        gone = list(_areas_gone(contract, area, heard, silent))
+        if not heard.counting:
+            yield None, [problem for _, problem in gone]
+            continue
+        stands, less = last_words(heard.counting)
         decisions = dict.fromkeys(one.what.word for one in stands)
         last = stands[-1].what
         decision = last.word if len(decisions) == 1 else "disputed"
-        yield (
-            State(contract, area, decision, last.path),
-            [_less_proven(contract, one.what, last, f"area {area}") for one in less if one.what.word not in decisions],
-        )
+        other = [one.what for one in less if one.what.word not in decisions]
+        words = [one for one in (*other, *heard.barred, *(word for word, _ in gone)) if one.word not in decisions]
+        contested = ", ".join(f"{one.title}: {one.word}" for one in words)
+        problems = [_less_proven(contract, one, last, f"area {area}") for one in other]
+        yield State(contract, area, decision, last.path, contested), [*problems, *(problem for _, problem in gone)]
+
+
+def _areas_gone(contract: str, area: str, heard: _Heard, silent: _Counted) -> Iterator[tuple[_Word, Problem]]:
+    """Yield the last that each number said of an area which its valid revision leaves out, where it was no release."""
+    found = {one.said.what.number: (one.said.what, by) for one, by in left_out(heard.spoken, silent.of(contract))}
+    for word, by in found.values():
+        if word.word != "release":
+            sentence = (
+                f"{word.number} revision {by.revision} says nothing of area {area}, of which revision {word.revision}"
+                f" said `{word.word}`"
+            )
+            files = (by.file, word.path)
+            yield word, Problem(contract, word.number, "area-left-out", area, sentence, files, unproven=word.unproven)
 
 
 def _never_closed(index: Index) -> Iterator[Problem]:
     rows = index.each(
         f"SELECT contract, id, {_STANDING}, nonconformances.status, area, raised_in FROM nonconformances"  # noqa: S608 - our own words
-        " JOIN reports USING (path) WHERE counts ORDER BY contract, id, area, date, reports.number, revision, path"
+        f" JOIN reports USING (path) WHERE {_HEARD}"
+        " ORDER BY contract, id, area, date, reports.number, revision, path"
     )  # a number used for two areas is two nonconformances: neither closes the other
-    for (contract, name, _), members in groupby(rows, key=lambda row: (*row[:2], row[11])):
-        stands, less = last_words([_said(row[2:10], _word(row[2:10], *row[10:])) for row in members])
-        left_open = [one.what for one in stands if one.what.word == "open"]
-        last = (left_open or [stands[-1].what])[-1]
-        if left_open:
-            sentence = f"{name}, raised in {last.raised_in}, was never closed; {last.number} is the last to name it"
-            yield Problem(
-                contract, last.raised_in, "nonconformance-never-closed", last.area, sentence, (last.path,),
-                unproven=last.unproven,
-            )  # fmt: skip
-        for one in less:
-            if one.what.word != last.word:
-                yield _less_proven(contract, one.what, last, name)
+    silent = _Counted(index)
+    for (contract, name, _), members in groupby(rows, key=lambda row: (*row[:2], row[13])):
+        heard = _heard([_said(row[2:12], _word(row[2:12], *row[12:])) for row in members])
+        gone = [pair for pair in left_out(heard.spoken, silent.of(contract)) if pair[0].said.what.word == "open"]
+        by = {one.said.what: revision for one, revision in gone}
+        said = [*heard.counting, *(one.said for one, _ in gone)]
+        if said:
+            yield from _left_open(contract, name, *last_words(said), by)
+
+
+def _left_open(
+    contract: str,
+    name: str,
+    stands: Sequence[Said[_Word]],
+    less: Sequence[Said[_Word]],
+    silent: dict[_Word, Counting],
+) -> Iterator[Problem]:
+    left_open = [one.what for one in stands if one.what.word == "open"]
+    last = (left_open or [stands[-1].what])[-1]
+    if left_open:
+        sentence = f"{name}, raised in {last.raised_in}, was never closed; {last.number} is the last to name it"
+        files: tuple[str, ...] = (last.path,)
+        if last in silent:
+            by = silent[last]
+            sentence = (
+                f"{name}, raised in {last.raised_in}, was never closed: revision {last.revision} of {last.number}"
+                f" leaves it open, and revision {by.revision} says nothing of it"
+            )
+            files = (last.path, by.file)
+        yield Problem(
+            contract, last.raised_in, "nonconformance-never-closed", last.area, sentence, files, unproven=last.unproven
+        )
+    for one in less:
+        if one.what.word != last.word:
+            yield _less_proven(contract, one.what, last, name)
+
+
+class _Counted:
+    """The files that count, by contract and number, of numbers that several files claim; one contract at a time."""
+
+    def __init__(self, index: Index) -> None:
+        self._index = index
+        self._contract = ""
+        self._found: dict[str, list[Counting]] = {}
+
+    def of(self, contract: str) -> dict[str, list[Counting]]:
+        """Return those of a contract."""
+        if contract != self._contract:
+            self._contract, self._found = contract, {}
+            rows = self._index.rows(
+                "SELECT number, path, revision, date FROM reports WHERE contract = ? AND counts AND revision > 0"
+                " ORDER BY number, revision, path",
+                contract,
+            )
+            for number, *file in rows:
+                self._found.setdefault(number, []).append(Counting(*file))
+        return self._found
+
+
+def _heard(said: Sequence[tuple[str, Said[_Word]]]) -> _Heard:
+    valid = [(place, one) for place, one in said if place != "not entitled"]
+    spoken = [Spoken(one.what.path, one.what.revision, place in COUNTING, one) for place, one in valid]
+    barred = [one.what for place, one in said if place == "not entitled"]
+    return _Heard([one.said for one in spoken if one.counts], spoken, barred)
 
 
 def _first_two(row: tuple[Any, ...]) -> tuple[Any, ...]:
     return row[:2]
 
 
-def _said(row: tuple[Any, ...], word: _Word) -> Said[_Word]:
-    date, number, _, _, _, doubts, certificate, signer = row
-    return Said((date, number), standing_from(doubts, certificate, signer), word)
+def _said(row: tuple[Any, ...], word: _Word) -> tuple[str, Said[_Word]]:
+    date, number, _, _, place, _, _, doubts, certificate, signer = row
+    return place, Said((date, number), standing_from(doubts, certificate, signer), word)
 
 
 def _word(row: tuple[Any, ...], word: str, area: str | None, raised_in: str = "") -> _Word:
-    _, number, path, overall, unproven, *_ = row
-    return _Word(number, path, overall, bool(unproven), word, area or "", raised_in)
+    _, number, path, revision, _, overall, unproven, *_ = row
+    return _Word(number, revision, path, overall, bool(unproven), word, area or "", raised_in)
 
 
 def _less_proven(contract: str, less: _Word, last: _Word, what: str) -> Problem:

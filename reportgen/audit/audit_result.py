@@ -77,7 +77,7 @@ def audit_of(index: Index) -> Audit:
         *screens(index),
     )
     problems = tuple(_with_verdicts(index, sorted(set(found))))
-    index.finish([state for state, _ in areas], problems)
+    index.finish([state for state, _ in areas if state is not None], problems)
     counts = dict(index.rows("SELECT overall, COUNT(*) FROM files GROUP BY overall ORDER BY overall"))
     contracts, reports = index.rows("SELECT COUNT(DISTINCT contract), COUNT(*) FROM reports")[0]
     return Audit(

@@ -5,14 +5,15 @@ from __future__ import annotations
 import hashlib
 import json
 import sqlite3
-from contextlib import contextmanager, suppress
+from contextlib import suppress
 from dataclasses import replace
 from importlib import resources
 from typing import TYPE_CHECKING, Any, Self
 
+from reportgen.audit.index_faults import explained
 from reportgen.audit.places import settle_places
 from reportgen.diagnostics import printable
-from reportgen.errors import MachineError, UsageError
+from reportgen.errors import UsageError
 from reportgen.issued import NOT_STATED, filed, shown_name
 
 if TYPE_CHECKING:
@@ -25,9 +26,10 @@ if TYPE_CHECKING:
     from reportgen.issued import Examined, ReportRecord
     from reportgen.verification import Verification
 
-FORMAT = 3
-_OF_A_FILE = ("reports", "areas", "nonconformances", "findings", "earlier", "enclosed", "sequences")
+FORMAT = 4
+_OF_A_FILE = ("reports", "left_as", "areas", "nonconformances", "findings", "earlier", "enclosed", "sequences")
 _EVERY = 50
+_NO_INDEX = frozenset({sqlite3.SQLITE_ERROR, sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_CORRUPT})
 _OF_A_SIGNER = ("kind", "subject", "fingerprint", "claimed_time", "proven_time", "left_sha256")
 
 
@@ -69,10 +71,11 @@ class Index:
             )
         with explained(path):
             index = cls(path, sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True))
-            if index._format() != FORMAT:
-                refusal = index._refusal()
+            try:
+                index._require_format()
+            except BaseException:
                 index.close()
-                raise refusal
+                raise
         return index
 
     def __enter__(self) -> Self:
@@ -120,6 +123,10 @@ class Index:
         text = self.value("format") or ""
         return int(text) if text.isascii() and text.isdigit() else 0
 
+    def _require_format(self) -> None:
+        if self._format() != FORMAT:
+            raise self._refusal()
+
     def _refusal(self) -> UsageError:
         name, known = shown_name(self.path), self._format()
         if known == 0:
@@ -135,8 +142,10 @@ class Index:
         """Return a value of the table ``meta``; None where there is none, or no such table."""
         try:
             found = self.rows("SELECT value FROM meta WHERE key = ?", key)
-        except sqlite3.DatabaseError:
-            return None
+        except sqlite3.DatabaseError as fault:
+            if fault.sqlite_errorcode in _NO_INDEX:
+                return None
+            raise
         return str(found[0][0]) if found else None
 
     def rows(self, question: str, *values: Any) -> list[tuple[Any, ...]]:
@@ -199,12 +208,15 @@ class Index:
         told = (record.supersedes_revision, record.supersedes_sha256, record.supersedes_reason)
         claim = filed(answer, record)
         standing = claim.standing
+        may_revise = [(one.name, one.organisation) for one in claim.may_revise]
+        hands = {"signer": standing.name, "inspector": claim.inspector, "may_revise": may_revise}
         self._insert("reports", [(
             path, answer.sha256, record.contract, record.number, record.revision, record.number_pattern, record.date,
             record.issued_at, record.status, record.verdict, record.inspector, *told, record.day_sha256,
             answer.overall, " ".join(sorted(standing.doubts)), standing.certificate, standing.name,
-            " ".join(claim.hashes), "decides", 1, 0,
+            _json(hands), " ".join(claim.hashes), "decides", 1, 0,
         )])  # fmt: skip
+        self._insert("left_as", [(path, digest) for digest in claim.hashes])
         coated = {surface.area: surface.coated for surface in record.surfaces if surface.coated}
         self._insert("areas", [
             (path, area.id, area.structure_name, area.verdict, area.decision, area.unit, area.n_locations,
@@ -238,14 +250,15 @@ class Index:
         """Drop second copies of a report and work out which reports count, once all files are stored.
 
         One that was issued once and then countersigned is one report: the better proven copy counts, of equal ones that
-        with more signatures.
+        with more signatures. The others leave it their hashes: a revision may name any of them.
         """
         copies = self.rows(
-            "SELECT path FROM (SELECT path, ROW_NUMBER() OVER (PARTITION BY substr(hashes, 1, 64) ORDER BY"
-            " overall = 'passed' DESC, length(hashes) DESC, path) AS place FROM reports)"
-            " WHERE place > 1 ORDER BY path"
+            "SELECT path, kept FROM (SELECT path, FIRST_VALUE(path) OVER (PARTITION BY substr(hashes, 1, 64) ORDER BY"
+            " overall = 'passed' DESC, length(hashes) DESC, path) AS kept FROM reports)"
+            " WHERE path != kept ORDER BY path"
         )
-        for (path,) in copies:
+        for path, kept in copies:
+            self._database.execute("UPDATE OR IGNORE left_as SET path = ? WHERE path = ?", (kept, path))
             for table in _OF_A_FILE:
                 self._database.execute(f"DELETE FROM {table} WHERE path = ?", (path,))  # noqa: S608 - as above
         settle_places(self)
@@ -276,16 +289,3 @@ def _text(value: object) -> str | None:
 
 def _hash(unit: str | None, readings: Sequence[object]) -> bytes:
     return hashlib.sha256(f"{unit} {' '.join(map(str, readings))}".encode()).digest()[:8]
-
-
-@contextmanager
-def explained(path: Path) -> Iterator[None]:
-    """Turn what SQLite raises about the file into the error that says so."""
-    try:
-        yield
-    except sqlite3.OperationalError as fault:
-        if fault.sqlite_errorcode == sqlite3.SQLITE_ERROR:
-            raise  # a mistake of ours in a statement
-        raise MachineError(f"the index {shown_name(path)} cannot be used: {fault}") from fault
-    except sqlite3.DatabaseError as fault:
-        raise UsageError(f"{shown_name(path)} is not the index of an audit") from fault

@@ -93,10 +93,10 @@ def _beyond(contract: str, pattern: str, held: dict[str, str], others: list[tupl
 
 
 def _revisions(index: Index) -> Iterator[Problem]:
-    """Each revision that was not set aside: whether it says what it replaces, and whether that is there."""
+    """Each revision that is valid: whether it says what it replaces, and whether that is there."""
     later = index.rows(
         "SELECT path, contract, number, revision, supersedes_revision, supersedes_sha256, supersedes_reason, overall,"
-        " unproven FROM reports WHERE revision > 0 AND place != 'set aside' ORDER BY path"
+        " unproven FROM reports WHERE revision > 0 AND place NOT IN ('set aside', 'not entitled') ORDER BY path"
     )
     for path, contract, number, revision, told, sha256, reason, overall, unproven in later:
         title, rests = f"{number} revision {revision}", bool(unproven)
@@ -140,9 +140,10 @@ def _built_upon(index: Index) -> Iterator[Problem]:
         " user.unproven OR old.unproven OR next.unproven"
         " FROM earlier JOIN reports AS old ON old.day_sha256 = earlier.day_sha256 AND old.place = 'superseded'"
         " JOIN reports AS user ON user.path = earlier.path AND user.contract = old.contract"
-        " AND user.place != 'set aside'"
+        " AND user.place NOT IN ('set aside', 'not entitled')"
         " JOIN reports AS next ON next.contract = old.contract AND next.number = old.number"
-        " AND next.revision = old.revision + 1 AND next.issued_at < user.issued_at AND next.place != 'set aside'"
+        " AND next.revision = old.revision + 1 AND next.issued_at < user.issued_at"
+        " AND next.place NOT IN ('set aside', 'not entitled')"
         " AND next.day_sha256 != old.day_sha256 ORDER BY user.path, old.path"
     )
     for contract, number, path, old, revision, old_path, since, unproven in rows:
@@ -156,10 +157,12 @@ def _submitted(index: Index) -> Iterator[Problem]:
         "SELECT enclosed.path, files.signers, old.contract, old.number, old.revision, next.issued_at,"
         " old.unproven OR next.unproven OR (files.overall != 'passed' AND old.overall = 'passed')"
         " FROM enclosed JOIN files ON files.path = enclosed.path AND files.overall != 'failed'"
-        " JOIN reports AS old ON old.sha256 = enclosed.sha256 AND old.place = 'superseded'"
+        " JOIN left_as ON left_as.sha256 = enclosed.sha256"
+        " JOIN reports AS old ON old.path = left_as.path AND old.place = 'superseded'"
         " JOIN reports AS next ON next.contract = old.contract AND next.number = old.number"
-        " AND next.revision = old.revision + 1 AND next.place != 'set aside'"
-        " WHERE next.sha256 NOT IN (SELECT sha256 FROM enclosed AS own WHERE own.path = enclosed.path)"
+        " AND next.revision = old.revision + 1 AND next.place NOT IN ('set aside', 'not entitled')"
+        " WHERE NOT EXISTS (SELECT 1 FROM enclosed AS own JOIN left_as AS known ON known.sha256 = own.sha256"
+        " WHERE own.path = enclosed.path AND known.path = next.path)"
         " ORDER BY enclosed.path, old.number, old.revision"
     )
     for path, signers, contract, number, revision, since, unproven in rows:

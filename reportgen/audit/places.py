@@ -2,32 +2,42 @@
 
 from __future__ import annotations
 
+import json
 from itertools import groupby
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from reportgen.audit.problems import Problem
-from reportgen.issued import Filed, Standing, places
+from reportgen.issued import Filed, PersonRecord, Standing, named_later, outcomes
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from reportgen.audit.index import Index
-    from reportgen.issued import Place
+    from reportgen.issued import Outcome
 
 
 class Claim(NamedTuple):
     """A file that claims to be a revision of a number, how well that is proven, and what becomes of it."""
 
     path: str
-    revision: int
     verdict: str
-    standing: Standing
-    place: Place
+    filed: Filed
+    outcome: Outcome
 
     @property
-    def counts(self) -> bool:
-        """Whether anything else in the file counts."""
-        return self.place in {"decides", "disputed"}
+    def revision(self) -> int:
+        """The revision it claims to be."""
+        return self.filed.revision
+
+    @property
+    def standing(self) -> Standing:
+        """How well it is proven, and by whom."""
+        return self.filed.standing
+
+    @property
+    def place(self) -> str:
+        """What becomes of it."""
+        return self.outcome.place
 
     @property
     def title(self) -> str:
@@ -43,31 +53,32 @@ def settle_places(index: Index) -> None:
     )
     for _, _, claims in _claims(index):
         for one in claims:
-            index.change("UPDATE reports SET place = ?, counts = ? WHERE path = ?", one.place, one.counts, one.path)
+            index.change(
+                "UPDATE reports SET place = ?, counts = ? WHERE path = ?", one.place, one.outcome.counts, one.path
+            )
 
 
 def _claims(index: Index) -> Iterator[tuple[str, str, list[Claim]]]:
     """Yield contract, number and files of each number that several files claim."""
     rows = index.rows(
-        "SELECT contract, number, path, revision, overall, doubts, certificate, signer, hashes,"
-        " supersedes_sha256 FROM reports"
+        "SELECT contract, number, path, overall, revision, doubts, certificate, hands,"
+        " (SELECT group_concat(sha256, ' ') FROM left_as WHERE left_as.path = reports.path), supersedes_sha256"
+        " FROM reports"
         " JOIN (SELECT contract, number FROM reports GROUP BY contract, number HAVING COUNT(*) > 1)"
         " USING (contract, number) ORDER BY contract, number, revision, path"
     )
     for (contract, number), members in groupby(rows, key=lambda row: (row[0], row[1])):
-        files = [
-            (path, verdict, Filed(revision, standing_from(*standing), tuple(hashes.split()), supersedes))
-            for _, _, path, revision, verdict, *standing, hashes, supersedes in members
-        ]
-        found = places([filed for _, _, filed in files])
-        yield (
-            contract,
-            number,
-            [
-                Claim(path, filed.revision, verdict, filed.standing, place)
-                for (path, verdict, filed), place in zip(files, found, strict=True)
-            ],
-        )
+        files = [(path, verdict, _filed(*rest)) for _, _, path, verdict, *rest in members]
+        found = outcomes([filed for _, _, filed in files])
+        yield contract, number, [Claim(*file, outcome) for file, outcome in zip(files, found, strict=True)]
+
+
+def _filed(revision: int, doubts: str, certificate: str, hands: str, hashes: str, supersedes: str | None) -> Filed:
+    """Return what a row of the table of reports says that a file claims."""
+    told: Any = json.loads(hands)
+    standing = standing_from(doubts, certificate, told["signer"])
+    people = tuple(PersonRecord(*person) for person in told["may_revise"])
+    return Filed(revision, standing, tuple(hashes.split()), supersedes, told["inspector"], people)
 
 
 def standing_from(doubts: str, certificate: str, signer: str) -> Standing:
@@ -78,23 +89,44 @@ def standing_from(doubts: str, certificate: str, signer: str) -> Standing:
 def place_problems(index: Index) -> Iterator[Problem]:
     """Yield what files claim against better proven ones, one revision in several files, revisions by other signers."""
     for contract, number, claims in _claims(index):
-        found = [*_set_aside(claims), *_duplicates(claims), *_follows(claims)]
+        found = [*_set_aside(claims), *_not_entitled(claims), *_duplicates(claims), *_follows(claims)]
         for code, sentence, files in found:
             yield Problem(contract, number, code, "", f"{number} {sentence}", tuple(one.path for one in files))
 
 
 _Found = tuple[str, str, tuple[Claim, ...]]
+_INVALID = frozenset({"set aside", "not entitled"})
 
 
 def _set_aside(claims: Sequence[Claim]) -> Iterator[_Found]:
     for one in claims:
         if one.place == "set aside":
-            better = max((other for other in claims if other.standing.outdoes(one.standing)), key=_revision)
+            better = max((claims[number] for number in one.outcome.beside), key=_revision)
             sentence = f"revision {one.revision}, {one.title}, is proven less than {better.path}, revision"
             if one.revision > better.revision:
                 yield "revision-less-proven", f"{sentence} {better.revision}, and does not replace it", (one, better)
             else:
                 yield "claim-less-proven", f"{sentence} {better.revision}, and does not count", (one, better)
+
+
+def _not_entitled(claims: Sequence[Claim]) -> Iterator[_Found]:
+    """Each revision by one whom the report revised does not name; only a doubt where a valid revision took it over."""
+    filed = [one.filed for one in claims]
+    for number, one in enumerate(claims):
+        if one.place != "not entitled":
+            continue
+        before = max((claims[place] for place in one.outcome.beside), key=_revision)
+        sentence = (
+            f"revision {one.revision}, {one.title}, is signed by {one.standing.name}, whom revision {before.revision},"
+            f" {before.title}, does not name as an inspector; it replaces nothing"
+        )
+        over = [claims[place] for place in named_later(filed, number)]
+        valid = [other for other in over if other.filed.may_replace(before.filed)]
+        if valid:
+            then = f"{sentence}; revision {valid[0].revision}, which names it in turn, is by one who may revise"
+            yield "revision-by-other-signer", then, (one, before, valid[0])
+        else:
+            yield "revision-not-entitled", f"{sentence}, and what revision {before.revision} says stands", (one, before)
 
 
 def _revision(claim: Claim) -> int:
@@ -104,7 +136,7 @@ def _revision(claim: Claim) -> int:
 def _duplicates(claims: Sequence[Claim]) -> Iterator[_Found]:
     """One revision in several files, none of them better proven than the others."""
     for revision, members in groupby(claims, key=_revision):
-        files = tuple(one for one in members if one.place != "set aside")
+        files = tuple(one for one in members if one.place not in _INVALID)
         if len(files) > 1:
             sentence = f"revision {revision} exists in {len(files)} different files"
             yield "number-duplicate", f"{sentence}; where they contradict, nothing is released or closed", files
@@ -112,21 +144,27 @@ def _duplicates(claims: Sequence[Claim]) -> Iterator[_Found]:
 
 def _follows(claims: Sequence[Claim]) -> Iterator[_Found]:
     """Each revision against those before it: it replaces them, but is by another hand; or nothing shows that it may."""
-    valid = [one for one in claims if one.place != "set aside"]
+    valid = [one for one in claims if one.place not in _INVALID]
     for one in valid:
         for before in (other for other in valid if other.revision == _before(one, valid)):
-            if one.standing.outdoes(before.standing):
-                continue  # what is better proven is not judged by it
-            pair = f"revision {one.revision}, {one.title}, and revision {before.revision}, {before.title},"
-            if one.standing.doubts == before.standing.doubts or one.standing.replaces(before.standing):
-                if not one.standing.same_hand(before.standing):
-                    stands = "" if one.standing.replaces(before.standing) else "; neither is proven, and both stand"
-                    yield "revision-by-other-signer", f"{pair} are signed by different people{stands}", (one, before)
-            elif before.standing.better(one.standing):
-                sentence = f"revision {one.revision}, {one.title}, is proven less than {before.path}, revision"
-                yield "revision-less-proven", f"{sentence} {before.revision}, and does not replace it", (one, before)
-            else:
-                yield "revision-less-proven", f"{pair} are in doubt for different reasons; both stand", (one, before)
+            yield from _followed(one, before)
+
+
+def _followed(one: Claim, before: Claim) -> Iterator[_Found]:
+    pair = f"revision {one.revision}, {one.title}, and revision {before.revision}, {before.title},"
+    if one.filed.outdoes(before.filed):
+        # what is better proven is not judged by it, but by whom it names itself as what it revises
+        if one.filed.supersedes in before.filed.hashes and not one.filed.entitled(before.filed):
+            yield "revision-by-other-signer", f"{pair} are signed by different people", (one, before)
+    elif one.standing.doubts == before.standing.doubts or one.filed.may_replace(before.filed):
+        if not one.standing.same_hand(before.standing):
+            both = "; both stand" if before.place == one.place == "disputed" else ""
+            yield "revision-by-other-signer", f"{pair} are signed by different people{both}", (one, before)
+    elif before.standing.better(one.standing):
+        sentence = f"revision {one.revision}, {one.title}, is proven less than {before.path}, revision"
+        yield "revision-less-proven", f"{sentence} {before.revision}, and does not replace it", (one, before)
+    else:
+        yield "revision-less-proven", f"{pair} are in doubt for different reasons; both stand", (one, before)
 
 
 def _before(one: Claim, claims: Sequence[Claim]) -> int | None:

@@ -28,10 +28,14 @@ PROBLEMS: Mapping[str, Kind] = {
     "revision-without-reason": Kind("fault", "a revision does not say what it replaces and why"),
     "revision-of-other-file": Kind("fault", "a revision replaces another file than the one that is there"),
     "revision-less-proven": Kind("fault", "a file claims to replace a better proven one: it replaces nothing"),
+    "revision-not-entitled": Kind(
+        "fault", "a revision is signed by one whom the report that it revises does not name: it replaces nothing"
+    ),
     "revision-by-other-signer": Kind("doubt", "a revision is signed by another than the report that it revises"),
     "claim-less-proven": Kind("doubt", "a file says otherwise than a better proven one, which decides"),
     "superseded-in-use": Kind("fault", "something builds upon a revision that had been superseded"),
     "nonconformance-never-closed": Kind("fault", "the last report that names a nonconformance leaves it open"),
+    "area-left-out": Kind("doubt", "a revision is silent about an area that the one before it had not released"),
     "coated-while-not-released": Kind("fault", "an area was coated although it was not released"),
     "instrument-past-calibration": Kind("fault", "an instrument was used after its calibration had fallen due"),
     "readings-copied": Kind("fault", "the same readings in the same order stand in two places"),

@@ -37,9 +37,9 @@ QUESTIONS: Mapping[str, Question] = {
         " WHERE counts AND contract LIKE :value GROUP BY contract, overall ORDER BY 1, 6 DESC",
     ),
     "areas": Question(
-        "each area as it stands, and the report that decides; of one contract with --value CONTRACT",
+        "each area as it stands, who decides and what does not count; of one contract with --value CONTRACT",
         "SELECT states.contract, structure, states.area, date || ' ' || number AS last_report, states.decision, mean,"
-        " unit, coated, path AS file, overall AS verdict"
+        " unit, coated, contested, path AS file, overall AS verdict"
         " FROM states JOIN reports USING (path) JOIN areas USING (path, area)"
         " WHERE states.contract LIKE :value ORDER BY 1, 2, 3",
     ),

@@ -1,4 +1,4 @@
--- The index of an audit, format 3. One row of `files` for each file; everything else follows from it.
+-- The index of an audit, format 4. One row of `files` for each file; everything else follows from it.
 CREATE TABLE meta (key TEXT PRIMARY KEY, value TEXT NOT NULL) WITHOUT ROWID;
 -- format, folder, fingerprint (of release, trust and checks), verified_at, finished (empty until an audit came to its end)
 
@@ -25,13 +25,20 @@ CREATE TABLE reports (            -- files of kind report that did not fail, eac
     overall TEXT NOT NULL,        -- passed, indeterminate
     doubts TEXT NOT NULL,         -- names of the reasons why it did not pass, with a space between; COUNTERSIGNER: before those about a later signature
     certificate TEXT NOT NULL, signer TEXT NOT NULL,  -- of the first signature: fingerprint, subject
+    hands TEXT NOT NULL,          -- JSON: signer as in the certificate, inspector as in the job, [name, organisation] of who may revise
     hashes TEXT NOT NULL,         -- SHA-256 of the file as each signature left it, with a space between
-    place TEXT NOT NULL DEFAULT 'decides',  -- decides, disputed (so does another file), superseded, set aside (less proven)
+    place TEXT NOT NULL DEFAULT 'decides',  -- decides, disputed (so does another file), superseded, set aside (less proven),
+                                            -- not entitled (a revision by one whom the report revised does not name)
     counts INTEGER NOT NULL DEFAULT 1,      -- 1 where it decides or is disputed
     unproven INTEGER NOT NULL DEFAULT 0     -- 1 where it did not pass and another of its contract did
 ) WITHOUT ROWID;
 CREATE INDEX reports_by_number ON reports (contract, number, revision);
 CREATE INDEX reports_by_day ON reports (day_sha256);
+
+CREATE TABLE left_as (            -- SHA-256 of a report, and of copies of it that have no row of their own, as each signature left it
+    path TEXT NOT NULL, sha256 TEXT NOT NULL, PRIMARY KEY (path, sha256)
+) WITHOUT ROWID;
+CREATE INDEX left_as_by_hash ON left_as (sha256);
 
 CREATE TABLE areas (              -- decision and statistics of each area of each report, in the specification's unit
     path TEXT NOT NULL, area TEXT NOT NULL, structure TEXT NOT NULL, verdict TEXT NOT NULL, decision TEXT NOT NULL,
@@ -67,7 +74,8 @@ CREATE INDEX sequences_by_hash ON sequences (hash);
 
 CREATE TABLE states (             -- each area as it stands after all reports that count
     contract TEXT NOT NULL, area TEXT NOT NULL, decision TEXT NOT NULL,  -- disputed: files that count contradict
-    path TEXT NOT NULL            -- of the report that decides, or the last of those that contradict
+    path TEXT NOT NULL,           -- of the report that decides, or the last of those that contradict
+    contested TEXT NOT NULL       -- reports that say otherwise and do not count, by number, revision and what they say
 );
 
 CREATE TABLE problems (

@@ -13,10 +13,12 @@ from reportgen.issued.record import (
     AreaRecord,
     FindingRecord,
     NonconformanceRecord,
+    PersonRecord,
     ReportRecord,
     SurfaceRecord,
     value_from,
 )
+from reportgen.issued.standing import spelt_alike
 from reportgen.loader import job_from_files
 from reportgen.results import canonical_json, plain
 from reportgen.rules import evaluate
@@ -84,8 +86,26 @@ def _record(known: Recomputation) -> ReportRecord:
         nonconformances=tuple(value_from(NonconformanceRecord, row) for row in found["nonconformances"]),
         findings=_findings(known.evaluation, found["findings"]),
         **_supersedes(known.job, issue),
+        may_revise=() if known.job is None else _may_revise(known.job),
         **_contract(known.job),
     )
+
+
+def _may_revise(job: Job) -> tuple[PersonRecord, ...]:
+    """Return whom the job lets sign a revision: who has the role of the report's inspector, or is of one organisation.
+
+    A role is free text, so that only the same words are the same role; the client's or the contractor's people are
+    named in a job too, and answer for other things.
+    """
+    people = job.project.people
+    own = people[job.day.report.inspector]
+    return tuple(
+        PersonRecord(str(one.name), None if one.organisation is None else str(one.organisation))
+        for one in people.values()
+        if spelt_alike(one.role, own.role)
+        or (own.organisation is not None and one.organisation is not None
+            and spelt_alike(one.organisation, own.organisation))
+    )  # fmt: skip
 
 
 def _findings(evaluation: Evaluation | None, rows: list[dict[str, Any]]) -> tuple[FindingRecord, ...]:

@@ -90,10 +90,19 @@ class FindingRecord:
 
 
 @dataclass(frozen=True, slots=True)
+class PersonRecord:
+    """Someone whom a job names; ``organisation`` where it states one."""
+
+    name: str
+    organisation: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class ReportRecord:
     """One report. ``supersedes`` is revision, SHA-256 (where recorded) and reason; limits in the area's unit.
 
-    ``day_sha256`` is the hash of its day file, ``earlier`` those of the earlier day files it builds upon.
+    ``may_revise`` is whom its job names as inspectors of its own or of the inspector's organisation. ``day_sha256`` is
+    the hash of its day file, ``earlier`` those of the earlier day files it builds upon.
     """
 
     contract: str
@@ -122,6 +131,7 @@ class ReportRecord:
     surfaces: tuple[SurfaceRecord, ...] = ()
     nonconformances: tuple[NonconformanceRecord, ...] = ()
     findings: tuple[FindingRecord, ...] = ()
+    may_revise: tuple[PersonRecord, ...] = ()
 
     @property
     def title(self) -> str:

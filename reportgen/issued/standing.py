@@ -11,23 +11,18 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from itertools import groupby
-from typing import TYPE_CHECKING, Generic, Literal, TypeVar
+from typing import TYPE_CHECKING, Generic, TypeVar
 
 from reportgen.certificates import spelling
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from reportgen.issued.record import ReportRecord
     from reportgen.verification import Verification
 
 T = TypeVar("T")
 
 _STEPS_OF_SIGNATURES = (3, 5, 6)
-
-Place = Literal["decides", "disputed", "superseded", "set aside"]
-"""``disputed``: it counts, and so does another file of that number; ``set aside``: a better proven one counts."""
-
 
 COUNTERSIGNER = "COUNTERSIGNER:"
 """What a doubt begins with that is about none but a later signature."""
@@ -72,23 +67,13 @@ class Standing:
 
     def same_hand(self, other: Standing) -> bool:
         """Say whether one person signed both: by one certificate, or, where both signers are proven, by one name."""
-        if self.known and other.known and (self.name == other.name or _spelt_alike(self.name, other.name)):
+        if self.known and other.known and (self.name == other.name or spelt_alike(self.name, other.name)):
             return True
         return self.certificate == other.certificate
 
-    def replaces(self, other: Standing) -> bool:
-        """Say whether a revision of this standing may replace a file of the other: proven by whom, or by the same hand.
 
-        Without proof nothing but the certificate ties a revision to what it revises.
-        """
-        return self.at_least(other) and (self.known or self.same_hand(other))
-
-    def outdoes(self, other: Standing) -> bool:
-        """Say whether a file of this standing counts alone where both claim the same."""
-        return self.replaces(other) and self.doubts != other.doubts
-
-
-def _spelt_alike(one: str, other: str) -> bool:
+def spelt_alike(one: str, other: str) -> bool:
+    """Say whether two names are one as names are compared everywhere."""
     spelt = spelling(one)
     return spelt is not None and spelt == spelling(other)
 
@@ -107,82 +92,6 @@ def standing_of(verification: Verification) -> Standing:
 
 
 @dataclass(frozen=True, slots=True)
-class Filed:
-    """A file that claims to be a revision of a number.
-
-    ``hashes`` are the SHA-256 of the file as each of its signatures left it, the first as it was issued;
-    ``supersedes`` is the one that it records of the file it replaces. Without hashes it may be any.
-    """
-
-    revision: int
-    standing: Standing
-    hashes: tuple[str, ...] = ()
-    supersedes: str | None = None
-
-
-def filed(verification: Verification, record: ReportRecord) -> Filed:
-    """Return what a file that did not fail claims to be."""
-    left = [signer.left_sha256 for signer in verification.signers if signer.left_sha256]
-    hashes = tuple(dict.fromkeys([*left, verification.sha256]))
-    return Filed(record.revision, standing_of(verification), hashes, record.supersedes_sha256)
-
-
-def successors(claims: Sequence[Filed]) -> list[list[int]]:
-    """Return for each of the files that claim one number the places of those that replace it.
-
-    Each must name it by its hash, or a file that does. Where a file in between is not there, only the same hand ties
-    the two; a revision next to it that names another file is a fork, and replaces nothing of it.
-    """
-    found: list[list[int]] = [[] for _ in claims]
-    by_hash: dict[str, list[int]] = {}
-    for place, claim in enumerate(claims):
-        for digest in claim.hashes:
-            by_hash.setdefault(digest, []).append(place)
-    for place, later in enumerate(claims):
-        named, untold, lost = _lineage(place, claims, by_hash)
-        for number, before in enumerate(claims):
-            if before.revision < later.revision and later.standing.replaces(before.standing):
-                tied = before.revision < lost and later.standing.same_hand(before.standing)
-                if number in named or before.revision < untold or not before.hashes or tied:
-                    found[number].append(place)
-    return found
-
-
-def _lineage(place: int, claims: Sequence[Filed], by_hash: Mapping[str, Sequence[int]]) -> tuple[set[int], int, int]:
-    """Return what a file names, itself or through others; below which revision none is told, and below
-    which one is lost.
-    """
-    named: set[int] = set()
-    untold = lost = -1
-    waiting = [place]
-    while waiting:
-        one = claims[waiting.pop()]
-        if one.supersedes is None:
-            untold = max(untold, one.revision)
-            continue
-        before = [other for other in by_hash.get(one.supersedes, ()) if claims[other].revision < one.revision]
-        if not before:
-            lost = max(lost, one.revision - 1)
-        waiting += [other for other in before if other not in named]
-        named.update(before)
-    return named, untold, lost
-
-
-def places(claims: Sequence[Filed]) -> list[Place]:
-    """Return for each of the files that claim one report number what becomes of it."""
-    found: list[Place] = []
-    for claim, later in zip(claims, successors(claims), strict=True):
-        if later:
-            found.append("superseded")
-        elif any(other.standing.outdoes(claim.standing) for other in claims):
-            found.append("set aside")
-        else:
-            found.append("decides")
-    several = found.count("decides") > 1
-    return ["disputed" if several and place == "decides" else place for place in found]
-
-
-@dataclass(frozen=True, slots=True)
 class Said(Generic[T]):
     """What one file says of a thing; ``when`` is the date and number of its report."""
 
@@ -195,7 +104,7 @@ def last_words(said: Sequence[Said[T]]) -> tuple[list[Said[T]], list[Said[T]]]:
     """Return what stands of all that is said of one thing, in the order of time, and what is later but proven less.
 
     A later statement overrides those that are proven no better, but for others under its own number, whatever their
-    dates: which file of a number counts is for ``places`` to say. More than one stands where none is better proven.
+    dates: which file of a number counts is for ``outcomes`` to say. More than one stands where none is better proven.
     """
     left: list[Said[T]] = []
     later: dict[Standing, set[str]] = {}

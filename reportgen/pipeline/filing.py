@@ -115,7 +115,7 @@ def submittal(
         content, listed, sources, signer, out, proven=partial(_require_sound, identity=signer, moment=moment)
     )
     notices = (*_notices(examined, {row.sha256 for row in content.reports}), *contradictions(content))
-    return Submitted(out, pages, sha256, len(content.reports), content.open_nonconformances, notices)
+    return Submitted(out, pages, sha256, content.count, content.open_nonconformances, notices)
 
 
 def _sender(identity: Identity | None, sent: Sent, moment: dt.datetime) -> Identity:
@@ -210,11 +210,18 @@ def _notices(examined: dict[Path, Examined], enclosed: set[str]) -> tuple[str, .
     told = []
     for path, one in examined.items():
         if one.verification.sha256 not in enclosed:
-            told.append(f"{shown_name(path)} is left out: another copy of that report is enclosed")
+            holder = next(other for other, more in examined.items() if _continues(more, one))
+            told.append(f"{shown_name(path)} is left out: {shown_name(holder)} is that report with further signatures")
         elif one.verification.overall != "passed":
             why = ", ".join(reason.name for reason in one.verification.reasons)
             told.append(f"{shown_name(path)} is enclosed with a signature that is not proven: {why}")
     return tuple(told)
+
+
+def _continues(more: Examined, one: Examined) -> bool:
+    """Say whether a file is another one, signed further."""
+    left = {signer.left_sha256 for signer in more.verification.signers}
+    return more is not one and one.verification.sha256 in left
 
 
 def _require_sound(path: Path, *, identity: Identity, moment: dt.datetime) -> None:

@@ -18,7 +18,7 @@ from reportgen.submittal.pages.trends import statistics_section
 from reportgen.words.filing import filing_words
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
 
     from reportgen.pdf.flow import Flowable
     from reportgen.submittal.pages.model import Submittal
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
 
 _MOST_NAMED = 12
-"""Reports that the cover names as not proven; the index says it of each."""
+"""Reports that the cover names as disputed or not proven; the index says it of each."""
 
 
 def render_submittal(content: Submittal, read: Callable[[str], bytes]) -> Rendered:
@@ -78,7 +78,7 @@ def _cover(content: Submittal, words: Words) -> list[Flowable]:
         (words("submittal.contractor"), content.contractor),
         (words("submittal.body"), content.body),
     ]
-    count = len(content.reports)
+    count = content.count
     reports = words("submittal.one") if count == 1 else words("submittal.many", count=count)
     story: list[Flowable] = [
         title_text(words("submittal.title"), "title", 1, bookmark="cover"),
@@ -104,9 +104,14 @@ def _state(content: Submittal, words: Words) -> list[Flowable]:
         facts.insert(3, (words("state.undecided"), str(undecided)))
     title = SectionTitle(words("state.title"), "state", note=words("state.note"))
     story: list[Flowable] = [title, Facts(facts, len(facts), before=4)]
+    if barred := content.not_entitled:
+        story.append(running_text(words("state.not_entitled", reports=_named(barred, words)), "note", before=4))
     if unproven := content.unproven:
-        more = len(unproven) - _MOST_NAMED
-        named = ", ".join(unproven[:_MOST_NAMED]) + (words("state.more", count=more) if more > 0 else "")
-        counted = "state.unproven.some" if len(unproven) < len(content.reports) else "state.unproven.all"
-        story.append(running_text(words(counted, reports=named), "note", before=4))
+        counted = "state.unproven.some" if len(unproven) < content.count else "state.unproven.all"
+        story.append(running_text(words(counted, reports=_named(unproven, words)), "note", before=4))
     return story
+
+
+def _named(reports: Sequence[str], words: Words) -> str:
+    more = len(reports) - _MOST_NAMED
+    return ", ".join(reports[:_MOST_NAMED]) + (words("state.more", count=more) if more > 0 else "")

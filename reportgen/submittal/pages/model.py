@@ -17,8 +17,8 @@ class IndexRow:
     """One report in the index. ``areas`` are id and decision; ``signature`` is the overall verdict on the file.
 
     ``copied_pages`` is the number of its pages when copies of them are appended, else 0. ``place`` is what becomes of
-    it beside other files of its number: ``decides``, ``superseded`` or ``set aside`` by the revision ``beside``, or
-    ``disputed`` with it.
+    it beside other files of its number: ``decides``, ``superseded`` or ``set aside`` by the revision ``beside``,
+    ``disputed`` with it, ``not entitled`` to revise it, or one more ``copy`` of it.
     """
 
     file: str
@@ -55,7 +55,8 @@ class AreaHistory:
 
     ``decision`` is how it stands now, ``disputed`` where reports that count contradict each other, ``unproven`` where
     nothing proves it and other reports of the contract are proven; ``by`` is the report that says so, ``contested``
-    names later ones that say otherwise and are proven less; ``proven`` is whether every report that says so passed.
+    names later ones that say otherwise and are proven less, ``barred`` those that may not revise it; ``proven`` is
+    whether every report that says so passed.
     """
 
     id: str
@@ -66,6 +67,17 @@ class AreaHistory:
     by: str
     contested: tuple[str, ...] = ()
     proven: bool = True
+    barred: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Gone:
+    """An area that the revision ``by`` leaves out, and what the report replaced by it had decided."""
+
+    area: str
+    report: str
+    decision: str
+    by: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,7 +119,8 @@ class Group:
 class LogRow:
     """A nonconformance as the last report that names it left it; ``proven`` is whether that report passed.
 
-    It does not count where other reports of the contract are better proven than all that name it.
+    It does not count where other reports of the contract are better proven than all that name it. ``silent`` is the
+    revision that leaves it out although it was open, ``barred`` are those that say otherwise and may not.
     """
 
     id: str
@@ -122,6 +135,8 @@ class LogRow:
     evidence: str
     proven: bool = True
     counts: bool = True
+    silent: str = ""
+    barred: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,6 +161,7 @@ class Submittal:
     areas: tuple[AreaHistory, ...]
     groups: tuple[Group, ...]
     nonconformances: tuple[LogRow, ...]
+    gone: tuple[Gone, ...] = ()
     left_out: int = 0
     """Reports whose values are not in ``groups`` because they are not proven and others are."""
     page: Literal["A4", "letter"] = "A4"
@@ -157,6 +173,20 @@ class Submittal:
         return sum(row.status == "open" and row.counts for row in self.nonconformances)
 
     @property
+    def count(self) -> int:
+        """How many reports are enclosed, whatever the copies of each."""
+        return sum(row.place != "copy" for row in self.reports)
+
+    @property
     def unproven(self) -> tuple[str, ...]:
         """The reports that did not pass, by number and revision."""
-        return tuple(f"{row.number} r{row.revision}" for row in self.reports if row.signature != "passed")
+        return tuple(
+            f"{row.number} r{row.revision}" for row in self.reports if row.signature != "passed" and row.place != "copy"
+        )
+
+    @property
+    def not_entitled(self) -> tuple[str, ...]:
+        """The revisions by somebody whom the report revised does not name, and who that is."""
+        return tuple(
+            f"{row.number} r{row.revision} ({row.signer})" for row in self.reports if row.place == "not entitled"
+        )

@@ -13,7 +13,7 @@ from reportgen.pdf.textlines import markup
 from reportgen.submittal.pages.timeline import DECISION_MARK, Timeline
 
 if TYPE_CHECKING:
-    from reportgen.submittal.pages.model import AreaHistory, IndexRow, LogRow, Submittal
+    from reportgen.submittal.pages.model import AreaHistory, Gone, IndexRow, LogRow, Submittal
     from reportgen.words.catalogue import Words
 
 _SIGNATURE_MARK = {"passed": "conforms", "failed": "does not conform", "indeterminate": "inconclusive"}
@@ -37,7 +37,8 @@ def index_section(content: Submittal, words: Words, width: float) -> list[Flowab
 def _index_rows(row: IndexRow, words: Words) -> list[Row]:
     areas = ", ".join(f"{area} {words(f'decision.{decision}')}" for area, decision in row.areas)
     state = Verdict(_SIGNATURE_MARK[row.signature], words(f"signature.{row.signature}"), 112, size=_SIZE)
-    revision = words(f"index.{row.place.replace(' ', '.')}", revision=row.revision, other=row.beside)
+    same = ".same" if row.place == "set aside" and row.beside == row.revision else ""
+    revision = words(f"index.{row.place.replace(' ', '.')}{same}", revision=row.revision, other=row.beside)
     first: Row = (row.number, row.date, areas or words("index.noarea"), state)
     issued = Cell(words("index.issued", at=row.issued_at), ink=MUTED)
     signed = "; ".join(filter(None, (row.signer, row.remark)))
@@ -62,7 +63,13 @@ def areas_section(content: Submittal, words: Words, width: float) -> list[Flowab
     groups = [[_area_row(area, words, (first, last), line - 8)] for area in content.areas]
     table = GroupedTable(columns, groups, words("areas.title"), row_head=True, size=_SIZE, leading=_LEADING)
     title = SectionTitle(words("areas.title"), "areas", note=words("areas.note"))
-    return [CondPageBreak(table.need(2)), title, table]
+    left = [running_text(_gone(one, words), "note", before=4) for one in content.gone]
+    return [CondPageBreak(table.need(2)), title, table, *left]
+
+
+def _gone(one: Gone, words: Words) -> str:
+    decision = words(f"decision.{one.decision}")
+    return words("areas.gone", by=one.by, area=one.area, report=one.report, decision=decision)
 
 
 def _area_row(area: AreaHistory, words: Words, period: tuple[str, str], line: float) -> Row:
@@ -74,7 +81,8 @@ def _area_row(area: AreaHistory, words: Words, period: tuple[str, str], line: fl
     if area.decision != "unproven" and not area.proven:
         word = f"{word}, {words('decision.unproven')}"
     state = Verdict(DECISION_MARK.get(area.decision, "inconclusive"), word, 96, size=_SIZE)
-    by = "\n".join([area.by, *(words("areas.contested", report=report) for report in area.contested)])
+    others = [("contested", report) for report in area.contested] + [("barred", report) for report in area.barred]
+    by = "\n".join([area.by, *(words(f"areas.{why}", report=report) for why, report in others)])
     name = f"{area.structure}, {area.name}"
     return (area.id, name, Timeline(marks, *period, line, said), state, by)
 
@@ -101,6 +109,8 @@ def _log_row(row: LogRow, words: Words) -> Row:
     told = [row.description]
     told += [words("log.action", action=row.action)] if row.action else []
     told += [words("log.evidence", evidence=row.evidence)] if row.evidence else []
+    told += [words("log.silent", report=row.silent)] if row.silent else []
+    told += [words("log.barred", report=report) for report in row.barred]
     told += [] if row.proven else [words("log.unproven")]
     mark = "inconclusive" if not row.proven else "does not conform" if row.status == "open" else "conforms"
     state = Verdict(mark, words(f"log.{row.status}"), 54, size=_SIZE)

@@ -7,7 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from reportgen.audit import Index, audit_of
+from reportgen.audit import Index, ask, audit_of
+from reportgen.issued import Listed, PersonRecord
 from tests.unit.issued import records as made
 from tests.unit.issued.records import area, finding, nonconformance, report, surface
 
@@ -269,12 +270,174 @@ def test_a_strangers_revision_erases_nothing(revision):
     )
 
 
-def test_a_proven_revision_replaces_and_one_by_another_hand_is_a_doubt():
-    problems, states = compared((BAD, {}), (revised(1, 1, **GOOD), {}))
+def naming(record, known=(), **more):
+    """What a revision of a file says of it: its hash."""
+    return {"supersedes_sha256": made.examined(record, **dict(known)).verification.sha256, **more}
+
+
+COLLEAGUE = {"by": "C. Olleague"}
+NAMED_ALONE = {"inspector": "O. Ther", "may_revise": (PersonRecord("O. Ther", "Inspectors"),)}
+
+
+def test_a_proven_revision_replaces_and_one_by_another_inspector_whom_the_report_names_is_a_doubt():
+    problems, states = compared((BAD, {}), (revised(1, 1, **GOOD, **naming(BAD)), {}))
     assert (problems, states) == ([], [("A", "release", "0001.pdf")])
-    problems, states = compared((BAD, {}), (revised(1, 1, **GOOD), PEER))
+    problems, states = compared((BAD, {}), (revised(1, 1, inspector="C. Olleague", **GOOD, **naming(BAD)), COLLEAGUE))
     assert told(problems) == [("revision-by-other-signer", "HM-1-IR-001", "doubt")]
     assert states == [("A", "release", "0001.pdf")]
+
+
+def test_a_revision_by_one_whom_the_report_does_not_name_is_a_fault_and_replaces_nothing():
+    """Under a trusted root, of a job that names her, and with the right hash: it passes, and is not hers to revise."""
+    problems, states = compared((BAD, {}), (revised(1, 1, **GOOD, **naming(BAD), **NAMED_ALONE), PEER))
+    assert told(problems) == sorted([*FAULTS, ("revision-not-entitled", "HM-1-IR-001", "fault")])
+    assert states == [("A", "hold", "0000.pdf")]
+    assert [one.sentence for one in problems if one.code == "revision-not-entitled"] == [
+        (
+            "HM-1-IR-001 revision 1, 0001.pdf (passed), is signed by O. Ther, Inspectors, whom revision 0, 0000.pdf"
+            " (passed), does not name as an inspector; it replaces nothing, and what revision 0 says stands"
+        )
+    ]
+
+
+def test_a_person_of_the_name_in_the_report_but_of_another_body_may_not_revise_it():
+    other = {**COLLEAGUE, "body": "Elsewhere"}
+    revision = revised(1, 1, inspector="C. Olleague", **GOOD, **naming(BAD))
+    problems, states = compared((BAD, {}), (revision, other))
+    assert ("revision-not-entitled", "HM-1-IR-001", "fault") in told(problems)
+    assert states == [("A", "hold", "0000.pdf")]
+
+
+def test_revisions_of_a_revision_that_was_not_hers_to_make():
+    first = revised(1, 1, **GOOD, **naming(BAD), **NAMED_ALONE)
+    hers = revised(1, 2, **GOOD, **naming(first, PEER), **NAMED_ALONE)
+    problems, states = compared((BAD, {}), (first, PEER), (hers, PEER))
+    assert told(problems) == sorted([*FAULTS, *[("revision-not-entitled", "HM-1-IR-001", "fault")] * 2])
+    assert states == [("A", "hold", "0000.pdf")]
+    his = revised(1, 2, **GOOD, **naming(first, PEER))
+    problems, states = compared((BAD, {}), (first, PEER), (his, {}))
+    assert told(problems) == [("revision-by-other-signer", "HM-1-IR-001", "doubt")]
+    assert states == [("A", "release", "0002.pdf")]
+    strangers = revised(1, 2, **GOOD, **naming(first, PEER))
+    problems, _ = compared((BAD, {}), (first, PEER), (strangers, STRANGER))
+    assert ("revision-not-entitled", "HM-1-IR-001", "fault") in told(problems), "whoever names it takes nothing over"
+
+
+def test_what_does_not_count_is_said_beside_the_area():
+    good = report(1, areas=[area("A", "3.1"), area("B", "3.1")])
+    withdrawn = revised(
+        1, 1, areas=[area("A", "1.1", decision="rework"), area("C", "3.1")], **naming(good), **NAMED_ALONE
+    )
+    with Index.make(Path(":memory:"), folder="/a", fingerprint="f", at="2026-04-01T00:00:00+00:00") as index:
+        index.store("0.pdf", made.examined(good))
+        index.store("1.pdf", made.examined(withdrawn, **PEER))
+        audit_of(index)
+        heads, rows = ask(index, "areas")
+    told_of = [dict(zip(heads, row, strict=True)) for row in rows]
+    assert [(row["area"], row["decision"], row["contested"]) for row in told_of] == [
+        ("A", "release", "HM-1-IR-001 r1: rework"),
+        ("B", "release", ""),
+    ]
+
+
+def test_a_better_proven_revision_that_names_another_hand_is_a_doubt():
+    """Nothing proves who signed the first report; the second one says itself that it revises it."""
+    first = report(1)
+    revision = revised(1, 1, **naming(first, STRANGER), **NAMED_ALONE)
+    assert told(compared((first, STRANGER), (revision, PEER))[0]) == [
+        ("revision-by-other-signer", "HM-1-IR-001", "doubt")
+    ]
+
+
+# --- what a revision is silent about
+
+
+def test_a_nonconformance_that_a_revision_leaves_out_is_still_open():
+    raised = report(1, areas=[area("A", "3.1")], nonconformances=(nonconformance(),))
+    silent = revised(1, 1, areas=[area("A", "3.1")], **naming(raised))
+    (problem,) = audited(raised, silent).problems
+    assert (problem.code, problem.weight, problem.files) == (
+        "nonconformance-never-closed", "fault", ("0000.pdf", "0001.pdf"),
+    )  # fmt: skip
+    assert problem.sentence == (
+        "NC-1, raised in HM-1-IR-001, was never closed: revision 0 of HM-1-IR-001 leaves it open, and revision 1 says"
+        " nothing of it"
+    )
+    again = revised(1, 2, areas=[area("A", "3.1")], **naming(silent))
+    assert [one.code for one in audited(raised, silent, again).problems] == ["nonconformance-never-closed"]
+
+
+@pytest.mark.parametrize("closing", [report(2), revised(1, 1), revised(1, 2)])
+def test_a_nonconformance_is_closed_by_whoever_says_so_later(closing):
+    raised = report(1, nonconformances=(nonconformance(),))
+    closing = dataclasses.replace(closing, nonconformances=(nonconformance(status="closed"),))
+    files = [raised, revised(1, 1)] if closing.revision != 1 else [raised]
+    assert [one.code for one in audited(*files, closing).problems] == []
+
+
+def test_a_closing_that_a_revision_takes_back_by_silence_closes_nothing():
+    raised = report(1, nonconformances=(nonconformance(),))
+    closed = report(2, nonconformances=(nonconformance(status="closed"),))
+    assert found(raised, closed, revised(2, 1)) == [("nonconformance-never-closed", "HM-1-IR-001", "A")]
+    moved = revised(1, 1, nonconformances=(nonconformance(area="B", status="closed"),))
+    assert found(raised, moved) == [("nonconformance-never-closed", "HM-1-IR-001", "A")], "that of another area"
+
+
+def test_a_stranger_neither_leaves_out_nor_brings_up():
+    """A stranger's revision is silent for nobody, and what was planted before a genuine one is a doubt."""
+    raised = report(1, nonconformances=(nonconformance(),))
+    problems, _ = compared((raised, {}), (revised(1, 1), STRANGER))
+    assert ("nonconformance-never-closed", "HM-1-IR-001", "fault") in told(problems)
+    problems, _ = compared((raised, STRANGER), (revised(1, 1), {}))
+    assert [one.weight for one in problems if one.code == "nonconformance-never-closed"] == ["doubt"]
+
+
+def test_an_area_that_a_revision_leaves_out_unreleased_is_a_doubt():
+    """An earlier report had released it: that stands again, and is not silent about it."""
+    first = report(1, areas=[area("A", "3.1")])
+    failed = report(2, areas=[area("A", "1.1", decision="rework"), area("B", "3.1"), area("C", "1.1", decision="hold")])
+    silent = revised(2, 1, areas=[area("B", "3.1")], **naming(failed))
+    problems, states = compared((first, {}), (failed, {}), (silent, {}))
+    assert [(one.code, one.area, one.weight) for one in problems] == [
+        ("area-left-out", "A", "doubt"),
+        ("area-left-out", "C", "doubt"),
+    ]
+    assert states == [("A", "release", "0000.pdf"), ("B", "release", "0002.pdf")]
+    assert problems[0].sentence == ("HM-1-IR-002 revision 1 says nothing of area A, of which revision 0 said `rework`")
+    released = report(2, areas=[area("A", "3.1"), area("B", "3.1")])
+    assert (
+        compared((released, {}), (revised(2, 1, areas=[area("B", "3.1")], **naming(released)), {}), (first, {}))[0]
+        == []
+    )
+
+
+# --- copies of one report
+
+
+def test_a_revision_may_name_any_copy_of_what_it_replaces():
+    """Two people countersigned two copies of one report apart; only one of the copies has rows of its own."""
+    copies = [{"content": "BAD", "countersigned": who} for who in ("C. Other", "D. Other")]
+    for named in copies:
+        revision = revised(1, 1, **GOOD, supersedes_sha256=made.examined(BAD, **named).verification.sha256)
+        problems, states = compared(*((BAD, copy) for copy in copies), (revision, {}))
+        assert (problems, states) == ([], [("A", "release", "0002.pdf")])
+
+
+def test_a_submittal_that_encloses_either_copy_of_a_superseded_report_is_told_of():
+    signed = [made.examined(report(1), content="x", countersigned=who) for who in ("C. Other", "D. Other")]
+    later = made.examined(revised(1, 1, supersedes_sha256=signed[0].verification.sha256))
+    for one in signed:
+        listed = (Listed("HM-1-IR-001.pdf", one.verification.sha256, 1000, "HM-1-IR-001", 0, "2026-03-01"),)
+        sent = made.examined(None, content=f"submittal of {one.verification.sha256}")
+        signer = dataclasses.replace(sent.verification.signers[0], claimed_time="2026-03-09T18:00:00+00:00")
+        sent = dataclasses.replace(
+            sent, verification=dataclasses.replace(sent.verification, signers=(signer,)), listed=listed, reference="S"
+        )
+        with Index.make(Path(":memory:"), folder="/a", fingerprint="f", at="t") as index:
+            for name, file in zip("abcd", (*signed, later, sent), strict=True):
+                index.store(f"{name}.pdf", file)
+            codes = [problem.code for problem in audit_of(index).problems]
+        assert codes == ["superseded-in-use"]
 
 
 def test_without_any_proof_a_revision_by_another_certificate_replaces_nothing():
@@ -283,6 +446,7 @@ def test_without_any_proof_a_revision_by_another_certificate_replaces_nothing():
     assert problems == []
     problems, states = compared((BAD, own), (revised(1, 1, **GOOD), STRANGER))
     assert told(problems) == sorted([*FAULTS, ("revision-by-other-signer", "HM-1-IR-001", "doubt")])
+    assert next(one for one in problems if one.weight == "doubt").sentence.endswith("by different people; both stand")
     assert states == [("A", "disputed", "0001.pdf")]
 
 
@@ -352,8 +516,8 @@ def test_a_stranger_does_not_stand_in_for_the_revision_that_was_replaced():
     first = report(1)
     second = revised(1, 1)
     assert told(compared((second, {}), (first, STRANGER))[0]) == [("revision-missing", "HM-1-IR-001", "fault")]
-    digest = made.examined(first, **STRANGER).verification.sha256
-    problems, _ = compared((revised(1, 1, supersedes_sha256=digest), {}), (first, STRANGER))
+    own = {**STRANGER, "by": "N. Hoxley"}
+    problems, _ = compared((revised(1, 1, **naming(first, own)), {}), (first, own))
     assert problems == []
 
 

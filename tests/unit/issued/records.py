@@ -10,6 +10,7 @@ from reportgen.issued import (
     FindingRecord,
     LocationRecord,
     NonconformanceRecord,
+    PersonRecord,
     ReportRecord,
     SurfaceRecord,
 )
@@ -43,6 +44,7 @@ def report(place=1, revision=0, *, date=None, areas=(), surfaces=(), **more):
         "unit": "mil",
         "areas": tuple(areas),
         "surfaces": tuple(surfaces),
+        "may_revise": (PersonRecord("N. Hoxley", "Inspectors"), PersonRecord("C. Olleague", "Inspectors")),
     }
     return ReportRecord(**{**given, **more})
 
@@ -74,24 +76,25 @@ def finding(code, where="A", observed="seen"):
     return FindingRecord(code, "nonconformance", observed, "asked", where)
 
 
-def examined(record, *, failed=False, doubts=(), by="N. Hoxley", content=None, countersigned=False):
+def examined(record, *, failed=False, doubts=(), by="N. Hoxley", body="Inspectors", content=None, countersigned=False):
     """The examination of a file of that record; ``content`` stands for its bytes, ``doubts`` are names of reasons.
 
-    ``countersigned``: by another person too, whom the doubts are about.
+    ``countersigned``: by another person too, whom the doubts are about; a text is who that is.
     """
     alone = hashlib.sha256((content or repr((record, doubts, by))).encode()).hexdigest()
-    digest = hashlib.sha256(f"{alone} countersigned".encode()).hexdigest() if countersigned else alone
+    who = countersigned if isinstance(countersigned, str) else "C. Other"
+    digest = hashlib.sha256(f"{alone} {who}".encode()).hexdigest() if countersigned else alone
     reasons = tuple(Reason(name, "undecided") for name in doubts)
     reasons = (Reason("HASH_FAILURE", "altered"),) if failed else reasons
     status = "failed" if failed else "indeterminate" if doubts else "passed"
     steps = tuple(Step(n, status, reasons) if n == 5 else Step(n, "passed") for n in range(1, 12))
     signer = Signer(
-        "Inspector", "inspector", f"{by}, Inspectors", "Root", f"AA:BB:{by}", "root", "2026-03-01T18:00:00+00:00", None,
+        "Inspector", "inspector", f"{by}, {body}", "Root", f"AA:BB:{by}", "root", "2026-03-01T18:00:00+00:00", None,
         None, "not checked", "RSA", demonstration=False, doubts=() if countersigned else tuple(doubts),
         left_sha256=alone,
     )  # fmt: skip
     second = dataclasses.replace(
-        signer, subject="C. Other, Inspectors", fingerprint="CC", doubts=tuple(doubts), left_sha256=digest
+        signer, subject=f"{who}, Inspectors", fingerprint="CC", doubts=tuple(doubts), left_sha256=digest
     )
     signers = (signer, second) if countersigned else (signer,)
     return Examined(Verification(digest, 1000, "2026-04-01T00:00:00+00:00", steps, signers), record)

@@ -1,12 +1,9 @@
-"""Which file counts where several speak of the same thing: proof decides, never the number alone."""
+"""How well a file is proven, and whose word is the last: proof decides, never the date alone."""
 
-import itertools
-
-import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reportgen.issued import Filed, Said, Standing, last_words, places, standing_of
+from reportgen.issued import Said, Standing, last_words, standing_of
 from tests.unit.issued.records import examined, report
 
 
@@ -15,41 +12,7 @@ def standing(*doubts, by="A", name=""):
 
 
 PROVEN, OTHER, STRANGER = standing(), standing(by="B"), standing("NO_CERTIFICATE_CHAIN_FOUND", by="S")
-HALF = standing("COUNTERSIGNER:NO_CHAIN", "OTHER_RELEASE")
 OWN, LATER, REVOKED = standing("NO_CERTIFICATE_CHAIN_FOUND"), standing("TRY_LATER"), standing("REVOKED_NO_POE", by="R")
-
-
-@pytest.mark.parametrize(
-    ("claims", "becomes"),
-    [
-        ([(0, PROVEN)], ["decides"]),
-        ([(0, PROVEN), (1, PROVEN)], ["superseded", "decides"]),
-        ([(0, PROVEN), (1, OTHER)], ["superseded", "decides"]),
-        ([(0, PROVEN), (9, STRANGER)], ["decides", "set aside"]),
-        ([(0, STRANGER), (1, PROVEN)], ["superseded", "decides"]),
-        ([(1, STRANGER), (1, PROVEN)], ["set aside", "decides"]),
-        ([(0, PROVEN), (1, STRANGER), (2, PROVEN)], ["superseded", "superseded", "decides"]),
-        ([(0, PROVEN), (2, PROVEN), (9, STRANGER)], ["superseded", "decides", "set aside"]),
-        # two files for one revision, equally proven
-        ([(0, PROVEN), (0, PROVEN)], ["disputed", "disputed"]),
-        ([(0, PROVEN), (0, PROVEN), (1, PROVEN)], ["superseded", "superseded", "decides"]),
-        # nobody is proven: only the same certificate ties a revision to what it revises
-        ([(0, OWN), (1, OWN)], ["superseded", "decides"]),
-        ([(0, OWN), (9, STRANGER)], ["disputed", "disputed"]),
-        # in doubt for different reasons: neither is at least as well proven as the other
-        ([(0, LATER), (1, REVOKED)], ["disputed", "disputed"]),
-        ([(0, standing("A", "B")), (1, standing("A"))], ["superseded", "decides"]),
-        ([(0, standing("A")), (1, standing("A", "B"))], ["decides", "set aside"]),
-        # whoever signed first is proven, a countersigner is not: that is above whoever is not known at all
-        ([(0, HALF), (0, STRANGER)], ["decides", "set aside"]),
-        ([(0, HALF), (9, STRANGER)], ["decides", "set aside"]),
-        ([(0, STRANGER), (1, HALF)], ["superseded", "decides"]),
-        ([(0, PROVEN), (1, HALF)], ["decides", "set aside"]),
-    ],
-)
-def test_what_becomes_of_the_files_of_one_number(claims, becomes):
-    for order in itertools.permutations(range(len(claims))):
-        assert places([Filed(*claims[n]) for n in order]) == [becomes[n] for n in order]
 
 
 def test_one_name_is_one_hand_only_where_both_are_proven():
@@ -65,32 +28,6 @@ def test_one_name_is_one_hand_only_where_both_are_proven():
 
 
 DOUBTS = st.frozensets(st.sampled_from("ABC"))
-CLAIMS = st.lists(st.tuples(st.integers(0, 3), st.builds(Standing, DOUBTS, st.sampled_from("XY"))), min_size=1)
-
-
-@given(CLAIMS)
-def test_nothing_proven_less_ever_silences(claims):
-    found = places([Filed(*claim) for claim in claims])
-    assert {"decides", "disputed"} & set(found), "one file at least counts"
-    for (revision, own), place in zip(claims, found, strict=True):
-        if place == "superseded":
-            assert any(later > revision and other.doubts <= own.doubts for later, other in claims)
-        if place == "set aside":
-            assert any(other.doubts < own.doubts for _, other in claims)
-        if own.proven and revision == max(later for later, other in claims if other.proven):
-            assert place in {"decides", "disputed"}
-
-
-@given(CLAIMS)
-def test_an_unproven_file_changes_nothing_for_proven_ones(claims):
-    """What a stranger adds has no influence on which proven file counts."""
-    proven = [claim for claim in claims if claim[1].proven]
-    alone = places([Filed(*claim) for claim in proven])
-    all_places = places([Filed(*claim) for claim in claims])
-    among = [place for claim, place in zip(claims, all_places, strict=True) if claim[1].proven]
-    counting = [place in {"decides", "disputed"} for place in alone]
-    assert [place in {"decides", "disputed"} for place in among] == counting
-    assert among == alone
 
 
 def words(*said):
@@ -140,28 +77,3 @@ def test_a_doubt_is_about_the_signature_that_it_is_about():
     )  # fmt: skip
     stands, less = last_words(words((("2026-03-01", "1"), genuine, "open"), (("2026-03-02", "2"), stranger, "closed")))
     assert ([one.what for one in stands], [one.what for one in less]) == (["open"], ["closed"])
-
-
-FIRST = Filed(0, PROVEN, ("a", "a countersigned"))
-
-
-@pytest.mark.parametrize(
-    ("claims", "becomes"),
-    [
-        ([FIRST, Filed(1, OTHER, ("b",), "a")], ["superseded", "decides"]),
-        ([FIRST, Filed(1, OTHER, ("b",), "a countersigned")], ["superseded", "decides"]),
-        # what names another file is a fork, whoever signed it
-        ([FIRST, Filed(1, OTHER, ("b",), "x")], ["disputed", "disputed"]),
-        ([FIRST, Filed(1, PROVEN, ("b",), "x")], ["disputed", "disputed"]),
-        ([FIRST, Filed(1, OTHER, ("b",), "x"), Filed(2, OTHER, ("c",), "b")], ["disputed", "superseded", "disputed"]),
-        ([FIRST, Filed(1, PROVEN, ("b",), "a"), Filed(2, OTHER, ("c",), "b")], ["superseded", "superseded", "decides"]),
-        # the one in between is not there: the same hand only
-        ([FIRST, Filed(2, PROVEN, ("c",), "b")], ["superseded", "decides"]),
-        ([FIRST, Filed(2, OTHER, ("c",), "b")], ["disputed", "disputed"]),
-        # a file that names itself, or one after it, ends
-        ([FIRST, Filed(1, OTHER, ("b",), "b")], ["disputed", "disputed"]),
-    ],
-)
-def test_a_revision_replaces_the_file_that_it_names(claims, becomes):
-    for order in itertools.permutations(range(len(claims))):
-        assert places([claims[n] for n in order]) == [becomes[n] for n in order]

@@ -7,7 +7,7 @@ from decimal import Decimal
 import pytest
 
 from reportgen.errors import UsageError
-from reportgen.issued import read_list
+from reportgen.issued import PersonRecord, read_list
 from reportgen.pdf.signing import SignerBlock
 from reportgen.submittal import Transmittal, contradictions, submittal_of
 from reportgen.submittal.trends import groups_of
@@ -153,9 +153,107 @@ def test_statistics_and_cover_are_of_what_is_proven():
     assert (alone.left_out, alone.areas[0].decision, len(alone.groups)) == (0, "release", 1)
 
 
-def test_two_files_for_one_revision_are_named_by_what_proves_them():
-    with pytest.raises(UsageError, match=r"HM-1-IR-001 revision 0 \(SHA-256 .*passed.* and .*indeterminate"):
-        mixed((report(1), {}), (report(1), STRANGER))
+def test_a_strangers_file_of_the_same_revision_does_not_stop_a_submittal():
+    bad = report(1, areas=[area("A", "1.1", decision="hold")], nonconformances=(nonconformance(),))
+    shown = mixed((bad, {}), (report(1, areas=[area("A", "3.1")]), STRANGER))
+    assert sorted((row.place, row.beside, row.signature) for row in shown.reports) == [
+        ("decides", None, "passed"),
+        ("set aside", 0, "indeterminate"),
+    ]
+    assert [(one.decision, one.by) for one in shown.areas] == [("hold", "HM-1-IR-001 r0")]
+    assert shown.open_nonconformances == 1
+    assert contradictions(shown) == (
+        "HM-1-IR-001 revision 0 is less proven than another file of that revision, and does not count",
+    )
+
+
+def test_two_files_for_one_revision_of_which_neither_is_better_proven_are_named():
+    for known in ({}, STRANGER):
+        with pytest.raises(UsageError, match=r"HM-1-IR-001 revision 0 \(SHA-256 .*\), neither better proven"):
+            mixed((report(1), known), (report(1, verdict="inconclusive"), known))
+
+
+UNNAMED = {"inspector": "O. Ther", "may_revise": (PersonRecord("O. Ther", "Inspectors"),)}
+
+
+def revision_of(record, known=(), **more):
+    digest = made.examined(record, **dict(known)).verification.sha256
+    given = {"supersedes_revision": record.revision, "supersedes_sha256": digest, "supersedes_reason": "clerical"}
+    return report(1, record.revision + 1, **{**given, **more})
+
+
+def test_a_revision_by_one_whom_the_report_does_not_name_is_disputed_and_the_report_decides():
+    """Under a trusted root, with the right hash: said on the cover, in the index, beside the area and in the log."""
+    bad = report(1, areas=[area("A", "1.1", decision="hold")], nonconformances=(nonconformance(),))
+    good = {"areas": [area("A", "3.1")], "nonconformances": (nonconformance(status="closed"),)}
+    hers = revision_of(bad, **good, **UNNAMED)
+    shown = mixed((bad, {}), (hers, {"by": "O. Ther"}))
+    assert [(row.place, row.beside) for row in shown.reports] == [("decides", None), ("not entitled", 0)]
+    assert shown.not_entitled == ("HM-1-IR-001 r1 (O. Ther)",)
+    (only,) = shown.areas
+    assert (only.decision, only.by, only.barred) == ("hold", "HM-1-IR-001 r0", ("HM-1-IR-001 r1",))
+    assert [event.decision for event in only.events] == ["hold"]
+    (row,) = shown.nonconformances
+    assert (row.status, row.barred) == ("open", ("HM-1-IR-001 r1",))
+    assert contradictions(shown) == (
+        "HM-1-IR-001 revision 1 is disputed: revision 0 does not name its signer as an inspector; it does not count",
+        "HM-1-IR-001 r1 says otherwise of area A than HM-1-IR-001 r0, which it may not revise",
+    )
+    assert [float(value) for group in shown.groups for value in group.spots] == [1.1]
+    named = revision_of(bad, **good, inspector="C. Olleague")
+    shown = mixed((bad, {}), (named, {"by": "C. Olleague"}))
+    assert [row.place for row in shown.reports] == ["superseded", "decides"]
+    assert ([one.decision for one in shown.areas], contradictions(shown)) == (["release"], ())
+
+
+def test_beside_a_genuine_revision_one_that_may_not_be_does_not_stop_a_submittal():
+    bad = report(1, areas=[area("A", "1.1", decision="hold")])
+    his, hers = revision_of(bad, areas=[area("A", "3.3")]), revision_of(bad, areas=[area("A", "3.1")], **UNNAMED)
+    shown = mixed((bad, {}), (his, {}), (hers, {"by": "O. Ther"}))
+    assert sorted(row.place for row in shown.reports) == ["decides", "not entitled", "superseded"]
+    assert [float(value) for group in shown.groups for value in group.spots] == [3.3]
+
+
+def test_what_a_revision_leaves_out_stays_open_in_the_log_and_is_told_of():
+    raised = report(
+        1, areas=[area("A", "1.1", decision="rework"), area("B", "3.1")], nonconformances=(nonconformance(),)
+    )
+    shown = mixed((raised, {}), (revision_of(raised, areas=[area("B", "3.1")]), {}))
+    (row,) = shown.nonconformances
+    assert (row.status, row.silent, shown.open_nonconformances) == ("open", "HM-1-IR-001 r1", 1)
+    assert [(one.area, one.report, one.decision, one.by) for one in shown.gone] == [
+        ("A", "HM-1-IR-001 r0", "rework", "HM-1-IR-001 r1")
+    ]
+    assert [one.id for one in shown.areas] == ["B"]
+    assert contradictions(shown) == (
+        "HM-1-IR-001 r1 says nothing of NC-1, which stays open",
+        "HM-1-IR-001 r1 says nothing of area A, of which HM-1-IR-001 r0 said rework",
+    )
+    closed = report(2, nonconformances=(nonconformance(status="closed"),))
+    shown = mixed((raised, {}), (revision_of(raised, areas=[area("B", "3.1")]), {}), (closed, {}))
+    assert [row.status for row in shown.nonconformances] == ["closed"]
+
+
+def test_copies_of_one_report_that_carry_different_signatures_are_both_enclosed_and_speak_once():
+    record = report(1, areas=[area("A", "3.1")])
+    alone = (record, {"content": "x"})
+    copies = [(record, {"content": "x", "countersigned": who}) for who in ("C. Other", "D. Other")]
+    shown = mixed(alone, *copies)
+    assert sorted(row.place for row in shown.reports) == ["copy", "decides"]
+    assert len({row.file for row in shown.reports}) == 2
+    assert shown.count == 1
+    assert [len(group.points) for group in shown.groups] == [1]
+    assert contradictions(shown) == (
+        "HM-1-IR-001 revision 0 is enclosed in more than one copy, as their signatures differ",
+    )
+    for copy in copies:
+        revision = revision_of(record, copy[1])
+        shown = mixed(*copies, (revision, {}))
+        assert sorted(row.place for row in shown.reports) == ["copy", "decides", "superseded"], "it may name any copy"
+    doubted = (record, {"content": "x", "countersigned": True, "doubts": STRANGER["doubts"]})
+    shown = mixed(alone, doubted)
+    assert [(row.place, row.signature) for row in shown.reports] == [("decides", "passed"), ("copy", "indeterminate")]
+    assert shown.unproven == (), "the report is proven; the index says what its further signature is"
 
 
 def test_what_a_stranger_says_is_no_fact_under_the_signature():

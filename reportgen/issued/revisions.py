@@ -1,0 +1,241 @@
+"""What becomes of each of the files that claim one report number, and what a revision leaves out.
+
+A revision replaces what it names by hash. Where it is proven who signed the earlier file, it must also be by the same
+person, or by one whom the job of that file names as an inspector beside its own: anybody else under a trusted root can
+sign a report that passes, and is not entitled to answer for another's. Such a revision counts for nothing; the report
+that it revises goes on deciding.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Generic, Literal, NamedTuple, TypeVar
+
+from reportgen.certificates import spelling
+from reportgen.issued.record import PersonRecord  # noqa: TC001 - documentation of the fields reads it
+from reportgen.issued.standing import Said, Standing, spelt_alike, standing_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping, Sequence
+
+    from reportgen.issued.record import ReportRecord
+    from reportgen.verification import Verification
+
+T = TypeVar("T")
+
+Place = Literal["decides", "disputed", "superseded", "set aside", "not entitled"]
+"""``disputed``: it counts, and so does another file of that number; ``set aside``: a better proven one counts;
+``not entitled``: a revision by one who may not revise that report, which still counts.
+"""
+COUNTING = frozenset({"decides", "disputed"})
+
+
+@dataclass(frozen=True, slots=True)
+class Filed:
+    """A file that claims to be a revision of a number.
+
+    ``hashes`` are the SHA-256 of the file, and of its copies, as each signature left it; ``supersedes`` is the one that
+    it records of the file it replaces. Without hashes it may be any. ``inspector`` is the name that the job inside
+    gives who signed it, ``may_revise`` whom that job lets sign a revision of it.
+    """
+
+    revision: int
+    standing: Standing
+    hashes: tuple[str, ...] = ()
+    supersedes: str | None = None
+    inspector: str = ""
+    may_revise: tuple[PersonRecord, ...] = ()
+
+    def entitled(self, before: Filed) -> bool:
+        """Say whether who signed this is the signer of ``before``, or named in its job as one who may revise it."""
+        if self.standing.same_hand(before.standing):
+            return True
+        return self.standing.known and any(self._signed_by(person) for person in before.may_revise)
+
+    def _signed_by(self, person: PersonRecord) -> bool:
+        """Say whether ``person`` signed this: its certificate's common name is the job's, which verifying proved."""
+        name = spelling(person.name)
+        if name is None or not spelt_alike(person.name, self.inspector):
+            return False
+        subject = spelling(self.standing.name)
+        organisation = person.organisation
+        return organisation is None or subject == name or subject == f"{name}, {spelling(organisation)}"
+
+    def may_replace(self, before: Filed) -> bool:
+        """Say whether a revision of this kind may replace ``before``: proven no worse, and by one who is entitled.
+
+        Of a file of which nothing proves who signed it, whoever is proven may; without proof nothing but the
+        certificate ties a revision to what it revises.
+        """
+        if not self.standing.at_least(before.standing):
+            return False
+        if before.standing.known:
+            return self.entitled(before)
+        return self.standing.known or self.standing.same_hand(before.standing)
+
+    def outdoes(self, other: Filed) -> bool:
+        """Say whether this counts alone where both claim the number, and it is no revision of the other."""
+        own = self.standing
+        return own.better(other.standing) and (own.known or own.same_hand(other.standing))
+
+
+def filed(verification: Verification, record: ReportRecord) -> Filed:
+    """Return what a file that did not fail claims to be."""
+    left = [signer.left_sha256 for signer in verification.signers if signer.left_sha256]
+    hashes = tuple(dict.fromkeys([*left, verification.sha256]))
+    standing = standing_of(verification)
+    return Filed(record.revision, standing, hashes, record.supersedes_sha256, record.inspector, record.may_revise)
+
+
+class Outcome(NamedTuple):
+    """What becomes of a file, and the places of those beside which it does.
+
+    They replace it, are better proven, dispute it, or are what it may not revise; for one that decides there are none.
+    """
+
+    place: Place
+    beside: tuple[int, ...] = ()
+
+    @property
+    def counts(self) -> bool:
+        """Whether anything else in the file counts."""
+        return self.place in COUNTING
+
+
+def outcomes(claims: Sequence[Filed]) -> list[Outcome]:
+    """Return for each of the files that claim one report number what becomes of it."""
+    kin = _Kin(claims)
+    found: list[Outcome] = []
+    for number, claim in enumerate(claims):
+        better = tuple(n for n, other in enumerate(claims) if other.outdoes(claim) and not kin.barred[n])
+        if kin.barred[number]:
+            found.append(Outcome("not entitled", tuple(kin.barred[number])))
+        elif kin.later[number]:
+            found.append(Outcome("superseded", tuple(kin.later[number])))
+        elif better:
+            found.append(Outcome("set aside", better))
+        else:
+            found.append(Outcome("decides"))
+    deciding = [number for number, one in enumerate(found) if one.place == "decides"]
+    if len(deciding) > 1:
+        for number in deciding:
+            found[number] = Outcome("disputed", tuple(other for other in deciding if other != number))
+    return found
+
+
+def named_later(claims: Sequence[Filed], number: int) -> list[int]:
+    """Return the places of the files that count, or did, and name this one, themselves or through others."""
+    kin = _Kin(claims)
+    return [place for place in range(len(claims)) if number in kin.lines[place].named and not kin.barred[place]]
+
+
+class _Line(NamedTuple):
+    """What a file names, itself or through others; below which revision none is told, and below which one is lost."""
+
+    named: set[int]
+    untold: int
+    lost: int
+
+
+class _Kin:
+    """Which files replace which (``later``), and which earlier ones a revision may not revise (``barred``).
+
+    A revision must name what it replaces by its hash, or name a file that does. Where a file in between is not there,
+    only the same hand ties the two; a revision next to a file that names another one is a fork, and replaces nothing
+    of it.
+    """
+
+    def __init__(self, claims: Sequence[Filed]) -> None:
+        self.claims = claims
+        by_hash: dict[str, list[int]] = {}
+        for place, claim in enumerate(claims):
+            for digest in claim.hashes:
+                by_hash.setdefault(digest, []).append(place)
+        self.lines = [_line(place, claims, by_hash) for place in range(len(claims))]
+        self.later: list[list[int]] = [[] for _ in claims]
+        self.barred: list[list[int]] = [[] for _ in claims]
+        for place in sorted(range(len(claims)), key=lambda one: claims[one].revision):
+            self._settle(place)
+
+    def _settle(self, place: int) -> None:
+        """Once all earlier revisions are settled, say what this one replaces, or may not revise."""
+        claim = self.claims[place]
+        before = [number for number, one in enumerate(self.claims) if one.revision < claim.revision]
+        self.barred[place] = [number for number in before if self._may_not_revise(place, number)]
+        if self.barred[place]:
+            return
+        for number in before:
+            one = self.claims[number]
+            tied = one.revision < self.lines[place].lost and claim.standing.same_hand(one.standing)
+            if claim.may_replace(one) and (tied or self._revises(place, number)):
+                self.later[number].append(place)
+
+    def _revises(self, place: int, number: int) -> bool:
+        line, one = self.lines[place], self.claims[number]
+        return number in line.named or one.revision < line.untold or not one.hashes
+
+    def _may_not_revise(self, place: int, number: int) -> bool:
+        """Say whether a file claims to revise a report of which it is proven who signed it, without being entitled.
+
+        It is not asked of what is itself no valid revision, nor where a valid one in between has replaced the report;
+        and not by a less proven file that the revision does not name, which anybody may have laid beside it.
+        """
+        claim, one = self.claims[place], self.claims[number]
+        if self.barred[number] or not one.standing.known or not claim.standing.at_least(one.standing):
+            return False
+        named = self.lines[place].named
+        asked = number in named or (self._revises(place, number) and one.standing.at_least(claim.standing))
+        return asked and not claim.entitled(one) and not named.intersection(self.later[number])
+
+
+def _line(place: int, claims: Sequence[Filed], by_hash: Mapping[str, Sequence[int]]) -> _Line:
+    named: set[int] = set()
+    untold = lost = -1
+    waiting = [place]
+    while waiting:
+        one = claims[waiting.pop()]
+        if one.supersedes is None:
+            untold = max(untold, one.revision)
+            continue
+        before = [other for other in by_hash.get(one.supersedes, ()) if claims[other].revision < one.revision]
+        if not before:
+            lost = max(lost, one.revision - 1)
+        waiting += [other for other in before if other not in named]
+        named.update(before)
+    return _Line(named, untold, lost)
+
+
+@dataclass(frozen=True, slots=True)
+class Counting:
+    """A file that counts, of a number that ``left_out`` is told."""
+
+    file: str
+    revision: int
+    date: str
+
+
+@dataclass(frozen=True, slots=True)
+class Spoken(Generic[T]):
+    """What one file says of a thing, and whether that counts or a later revision has replaced it."""
+
+    file: str
+    revision: int
+    counts: bool
+    said: Said[T]
+
+
+def left_out(
+    spoken: Sequence[Spoken[T]], counting: Mapping[str, Sequence[Counting]]
+) -> Iterator[tuple[Spoken[T], Counting]]:
+    """Yield what replaced revisions say of one thing that a revision which counts is silent about, and that revision.
+
+    ``spoken`` is all that is said of the thing, ``counting`` the files that count by number. What is yielded has the
+    date of the silent revision.
+    """
+    naming = {one.file for one in spoken if one.counts}
+    for one in spoken:
+        number = one.said.when[1]
+        later = [] if one.counts else [other for other in counting.get(number, ()) if other.revision > one.revision]
+        silent = next((other for other in later if other.file not in naming), None)
+        if silent is not None:
+            yield replace(one, said=replace(one.said, when=(silent.date, number))), silent

@@ -1,0 +1,147 @@
+"""Which files a submittal encloses, under which names, and what becomes of each beside the others. No file, no page."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Literal
+
+from reportgen.errors import UsageError
+from reportgen.issued import COUNTING, filed, outcomes
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from reportgen.issued import Examined, Filed, Outcome, Place, ReportRecord, Standing
+
+
+@dataclass(frozen=True, slots=True)
+class Enclosed:
+    """A report with its record, the name it gets inside the submittal, and what becomes of it beside the others.
+
+    ``beside`` is the revision that supersedes it, sets it aside or disputes it, or that it may not revise. A ``copy``
+    is one more file of a report that was issued once and signed by several people apart.
+    """
+
+    file: str
+    examined: Examined
+    record: ReportRecord
+    standing: Standing
+    place: Place | Literal["copy"]
+    beside: int | None = None
+
+    @property
+    def counts(self) -> bool:
+        """Whether what the report says counts."""
+        return self.place in COUNTING
+
+
+@dataclass(frozen=True, slots=True)
+class _Report:
+    """One report as it was issued: the copy of it that speaks, the others to enclose, and what it claims to be."""
+
+    record: ReportRecord
+    files: tuple[Examined, ...]
+    claim: Filed
+
+
+def enclosed(examined: Sequence[Examined]) -> list[Enclosed]:
+    """Return the files to enclose in the order of the contract, each once.
+
+    Of the copies of a report that was issued once, one is left out only where another has all its signatures, and is
+    proven no worse. Of the others the better proven one speaks, of equal ones that with more signatures.
+
+    Raises:
+        UsageError: when there is none, they belong to several contracts, or one revision lies there in two versions of
+        which neither is better proven.
+    """
+    reports = sorted(_reports(examined), key=lambda report: _order(report.record))
+    contracts = dict.fromkeys(report.record.contract for report in reports)
+    if not reports:
+        raise UsageError("there is no report to submit")
+    if len(contracts) > 1:
+        raise UsageError(
+            f"the reports belong to {len(contracts)} contracts ({', '.join(contracts)})",
+            help_text="make a submittal for each",
+        )
+    placed = _placed(reports)
+    files = [(report, one) for report in reports for one in report.files]
+    names = _names([(report.record, one) for report, one in files])
+    found = []
+    for name, (report, one) in zip(names, files, strict=True):
+        outcome, beside = placed[report.claim.hashes[0]]
+        place: Place | Literal["copy"] = outcome.place if one is report.files[0] else "copy"
+        found.append(Enclosed(name, one, report.record, report.claim.standing, place, beside))
+    return found
+
+
+def _reports(examined: Iterable[Examined]) -> list[_Report]:
+    copies: dict[str, dict[str, tuple[Examined, ReportRecord, Filed]]] = {}
+    for one in examined:
+        if one.record is not None:
+            claim = filed(one.verification, one.record)
+            copies.setdefault(claim.hashes[0], {})[one.verification.sha256] = (one, one.record, claim)
+    found = []
+    for files in copies.values():
+        kept = sorted(
+            (file for file in files.values() if not any(_holds(other[2], file[2]) for other in files.values())),
+            key=lambda file: (file[0].verification.overall != "passed", -len(file[2].hashes)),
+        )
+        hashes = dict.fromkeys(digest for _, _, claim in (*kept, *files.values()) for digest in claim.hashes)
+        _, record, claim = kept[0]
+        found.append(_Report(record, tuple(file[0] for file in kept), replace(claim, hashes=tuple(hashes))))
+    return found
+
+
+def _holds(other: Filed, one: Filed) -> bool:
+    """Say whether a copy has all signatures of another and more, and is proven no worse."""
+    return one.hashes[-1] in other.hashes[:-1] and other.standing.at_least(one.standing)
+
+
+def _placed(reports: Sequence[_Report]) -> dict[str, tuple[Outcome, int | None]]:
+    """Return by hash, as issued, what becomes of each report, and beside which revision of its number."""
+    by_number: dict[str, list[_Report]] = {}
+    for report in reports:
+        by_number.setdefault(report.record.number, []).append(report)
+    placed = {}
+    for same in by_number.values():
+        found = outcomes([report.claim for report in same])
+        _refuse_duplicates([report for report, one in zip(same, found, strict=True) if one.place not in _NO_CLAIM])
+        for report, one in zip(same, found, strict=True):
+            beside = max((same[number].record.revision for number in one.beside), default=None)
+            placed[report.claim.hashes[0]] = (one, beside)
+    return placed
+
+
+_NO_CLAIM = frozenset({"set aside", "not entitled"})
+
+
+def _refuse_duplicates(reports: Sequence[_Report]) -> None:
+    seen: dict[int, _Report] = {}
+    for report in reports:
+        first = seen.setdefault(report.record.revision, report)
+        if first is not report:
+            files = (one.files[0].verification for one in (first, report))
+            verdicts = " and ".join(f"{file.sha256[:12]}…, {file.overall}" for file in files)
+            raise UsageError(
+                f"there are two different files for {report.record.title} (SHA-256 {verdicts}), neither better proven",
+                help_text="leave one out, or name with --trust the authority of the one that is genuine",
+            )
+
+
+def _names(found: Sequence[tuple[ReportRecord, Examined]]) -> list[str]:
+    """Return the names of the originals: no two alike, also where capitals do not count, as in `-R1` and `-r1`."""
+    stems = [_stem(record) for record, _ in found]
+    often = Counter(stem.casefold() for stem in stems)
+    return [
+        f"{stem}.pdf" if often[stem.casefold()] == 1 else f"{stem}-{one.verification.sha256[:8]}.pdf"
+        for stem, (_, one) in zip(stems, found, strict=True)
+    ]
+
+
+def _order(record: ReportRecord) -> tuple[str, str, int]:
+    return (record.date, record.number, record.revision)
+
+
+def _stem(record: ReportRecord) -> str:
+    return record.number if record.revision == 0 else f"{record.number}-r{record.revision}"

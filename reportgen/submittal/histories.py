@@ -1,0 +1,170 @@
+"""Areas and nonconformances over time, from the reports of a submittal. No file, no page."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from reportgen.issued import Counting, Said, Spoken, last_words, left_out
+from reportgen.submittal.pages.model import AreaEvent, AreaHistory, Gone, LogRow
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping, Sequence
+
+    from reportgen.issued import AreaRecord, NonconformanceRecord, ReportRecord
+    from reportgen.submittal.enclosing import Enclosed
+
+_OPEN_FIRST = {"open": 0, "closed": 1}
+_Event = tuple[AreaEvent, "AreaRecord"]
+_State = tuple["NonconformanceRecord", "ReportRecord"]
+
+
+def histories(reports: Sequence[Enclosed], pooled: Sequence[Enclosed]) -> tuple[AreaHistory, ...]:
+    """Return the areas in the order in which reports first name them, within their structures.
+
+    They are as the reports ``pooled`` say; an area that only others name is neither released nor coated by them.
+    """
+    heard = {one.standing.doubts for one in pooled}
+    said: dict[str, list[Said[_Event]]] = {}
+    barred: dict[str, list[AreaEvent]] = {}
+    for one in reports:
+        for event, area in _events(one):
+            if one.counts:
+                said.setdefault(area.id, []).append(Said(_when(one), one.standing, (event, area)))
+            elif one.place == "not entitled":
+                barred.setdefault(area.id, []).append(event)
+    found = [_history(statements, heard, barred.get(area, ())) for area, statements in said.items()]
+    structures = list(dict.fromkeys(history.structure for history in found))
+    return tuple(sorted(found, key=lambda history: (structures.index(history.structure), history.id)))
+
+
+def _events(one: Enclosed) -> Iterator[_Event]:
+    record = one.record
+    coated = {surface.area for surface in record.surfaces if surface.coated}
+    for area in record.areas:
+        yield (
+            AreaEvent(record.date, record.number, record.revision, area.verdict, area.decision, area.id in coated),
+            area,
+        )
+
+
+def _when(one: Enclosed) -> tuple[str, str]:
+    return (one.record.date, one.record.number)
+
+
+def _history(said: Sequence[Said[_Event]], heard: set[frozenset[str]], barred: Sequence[AreaEvent]) -> AreaHistory:
+    weighty = [one for one in said if one.standing.doubts in heard]
+    stands, less = last_words(said)
+    events = tuple(one.what[0] for one in weighty or said if one not in less)
+    coated = any(event.coated for event in events)
+    decisions = dict.fromkeys(one.what[0].decision for one in stands)
+    last, area = stands[-1].what
+    decision: str = last.decision if len(decisions) == 1 else "disputed"
+    if not weighty:
+        decision = "unproven"
+
+    def otherwise(others: Sequence[AreaEvent]) -> tuple[str, ...]:
+        return tuple(
+            _title(event) for event in others if event.decision not in decisions or (event.coated and not coated)
+        )
+
+    return AreaHistory(
+        area.id,
+        area.name,
+        area.structure_name,
+        events,
+        decision=decision,
+        by=_title(last),
+        contested=otherwise([one.what[0] for one in less]),
+        barred=otherwise(barred),
+        proven=all(one.standing.proven for one in stands),
+    )
+
+
+def _title(event: AreaEvent) -> str:
+    return f"{event.number} r{event.revision}"
+
+
+def gone(reports: Sequence[Enclosed]) -> tuple[Gone, ...]:
+    """Return the areas that a revision leaves out although the one before it had not released them."""
+    spoken: dict[str, list[Spoken[AreaEvent]]] = {}
+    for one in _valid(reports):
+        for event, area in _events(one):
+            said = Said(_when(one), one.standing, event)
+            spoken.setdefault(area.id, []).append(Spoken(one.file, one.record.revision, one.counts, said))
+    counting = _counting(reports)
+    found: dict[tuple[str, str], Gone] = {}
+    for area_id, statements in sorted(spoken.items()):
+        for was, by in left_out(statements, counting):
+            event, silent = was.said.what, f"{was.said.what.number} r{by.revision}"
+            found[area_id, event.number] = Gone(area_id, _title(event), event.decision, silent)
+    return tuple(one for one in found.values() if one.decision != "release")
+
+
+def _valid(reports: Sequence[Enclosed]) -> list[Enclosed]:
+    return [one for one in reports if one.counts or one.place == "superseded"]
+
+
+def _counting(reports: Sequence[Enclosed]) -> dict[str, list[Counting]]:
+    found: dict[str, list[Counting]] = {}
+    for one in reports:
+        if one.counts:
+            found.setdefault(one.record.number, []).append(Counting(one.file, one.record.revision, one.record.date))
+    return found
+
+
+def log_of(reports: Sequence[Enclosed], pooled: Sequence[Enclosed]) -> tuple[LogRow, ...]:
+    """Return each nonconformance as the last report that is proven enough left it, open ones first.
+
+    A number used for two areas is two nonconformances: neither closes the other. One that only others than those
+    ``pooled`` name is listed, and does not count. One that a revision leaves out is as open as before.
+    """
+    heard = {one.standing.doubts for one in pooled}
+    said: dict[tuple[str, str | None], list[Spoken[_State]]] = {}
+    barred: dict[tuple[str, str | None], list[_State]] = {}
+    for one in reports:
+        for state in one.record.nonconformances:
+            key, what = (state.id, state.area), (state, one.record)
+            if one.counts or one.place == "superseded":
+                spoken = Spoken(one.file, one.record.revision, one.counts, Said(_when(one), one.standing, what))
+                said.setdefault(key, []).append(spoken)
+            elif one.place == "not entitled":
+                barred.setdefault(key, []).append(what)
+    rows = [_standing_row(said[key], barred.get(key, ()), _counting(reports), heard) for key in said]
+    return tuple(sorted(filter(None, rows), key=lambda row: (_OPEN_FIRST[row.status], row.id)))
+
+
+def _standing_row(
+    statements: Sequence[Spoken[_State]],
+    barred: Sequence[_State],
+    counting: Mapping[str, Sequence[Counting]],
+    heard: set[frozenset[str]],
+) -> LogRow | None:
+    """Return how a nonconformance stands; None for one that only replaced revisions name, not as open."""
+    left = [(one.said, by) for one, by in left_out(statements, counting) if one.said.what[0].status == "open"]
+    stands, _ = last_words([*(one.said for one in statements if one.counts), *(one for one, _ in left)])
+    if not stands:
+        return None
+    word = ([one for one in stands if one.what[0].status == "open"] or stands)[-1]
+    silent = next((f"{word.when[1]} r{by.revision}" for one, by in left if one is word), "")
+    others = [record for state, record in barred if state.status != word.what[0].status]
+    return _log_row(word, heard, silent, tuple(f"{record.number} r{record.revision}" for record in others))
+
+
+def _log_row(said: Said[_State], heard: set[frozenset[str]], silent: str, barred: tuple[str, ...]) -> LogRow:
+    state, record = said.what
+    return LogRow(
+        id=state.id,
+        area=state.area or "",
+        description=state.description,
+        disposition=state.disposition,
+        decided_by=state.decided_by,
+        raised_in=state.raised_in,
+        status="closed" if state.status == "closed" else "open",
+        last_in=record.number,
+        action=state.corrective_action or "",
+        evidence=state.evidence or "",
+        proven=said.standing.proven,
+        counts=said.standing.doubts in heard,
+        silent=silent,
+        barred=barred,
+    )
