@@ -53,6 +53,7 @@ def _start_sooner() -> None:
 
 
 def _run(given: Sequence[str]) -> int:
+    from reportgen.cli.answers import show
     from reportgen.cli.arguments import build_parser
 
     parser = build_parser(given)
@@ -60,9 +61,7 @@ def _run(given: Sequence[str]) -> int:
     if options.run is None:
         parser.print_help()
         return EXIT_INPUT
-    code: int = options.run(options)
-    sys.stdout.flush()
-    return code
+    return show(options.run(options), as_json=options.json)
 
 
 def _ignore_code_beside_the_job() -> None:

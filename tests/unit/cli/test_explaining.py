@@ -1,10 +1,8 @@
 """A code explained: what it means, the rule behind it, what to do."""
 
-import json
-
 import pytest
 
-from reportgen.cli.explaining import explain_code
+from reportgen.cli.commands.explain import explain_code
 from reportgen.errors import UsageError
 
 
@@ -16,10 +14,10 @@ from reportgen.errors import UsageError
     ],
 )
 def test_a_finding_code(code, meaning):
-    facts = json.loads(explain_code(code, as_json=True))
+    facts = explain_code(code).data
     assert (facts["code"], facts["meaning"]) == (code, meaning)
     assert set(facts) == {"code", "meaning", "rule", "remedy"}
-    assert explain_code(code, as_json=False).startswith(f"code:    {code}\nmeaning: {meaning[:40]}")
+    assert explain_code(code).text.startswith(f"code:    {code}\nmeaning: {meaning[:40]}")
 
 
 @pytest.mark.parametrize(
@@ -32,5 +30,5 @@ def test_a_finding_code(code, meaning):
 )
 def test_a_code_that_does_not_exist(text, help_text):
     with pytest.raises(UsageError, match=f"`{text}` is neither a finding nor a message") as refused:
-        explain_code(text, as_json=False)
+        explain_code(text)
     assert refused.value.help_text == help_text

@@ -7,7 +7,7 @@ import sys
 
 import pytest
 
-from reportgen.cli import checking
+from reportgen.cli.commands import check
 
 
 def failing(error):
@@ -70,16 +70,16 @@ def test_an_answer_that_is_lost(run, monkeypatch):
 
 
 def test_what_is_done_is_said_whatever_ends_the_command(run, monkeypatch):
-    monkeypatch.setattr("reportgen.cli.terminal.verdict_sentence", failing(ZeroDivisionError()))
+    monkeypatch.setattr("reportgen.cli.written.verdict_sentence", failing(ZeroDivisionError()))
     code, _, err = run("draft", "day.yaml", "-o", "d.pdf")
     assert (code, err.splitlines()[-1]) == (3, " done: `d.pdf` is written")
-    monkeypatch.setattr("reportgen.cli.terminal.verdict_sentence", failing(KeyboardInterrupt()))
+    monkeypatch.setattr("reportgen.cli.written.verdict_sentence", failing(KeyboardInterrupt()))
     interrupted = "\ninterrupted; nothing half-written is left behind\n done: `d.pdf` is written\n"
     assert run("draft", "day.yaml", "-o", "d.pdf") == (130, "", interrupted)
 
 
 def test_a_bug_does_not_look_like_a_verdict(run, monkeypatch):
-    monkeypatch.setattr(checking, "_told", failing(ZeroDivisionError("of ours")))
+    monkeypatch.setattr(check, "_told", failing(ZeroDivisionError("of ours")))
     code, out, err = run("check", "day.yaml")
     assert (code, out) == (3, "")
     assert err.startswith("reportgen: internal error, which ended the command. This is a bug of the program:\nTrace")

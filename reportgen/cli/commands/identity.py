@@ -1,17 +1,40 @@
-"""``identity new`` and ``identity show``: what to keep secret, what to hand to those who verify."""
+"""``identity``: what to keep secret, what to hand to those who verify."""
 
 from __future__ import annotations
 
-import json
+from pathlib import Path
 from typing import TYPE_CHECKING
 
+from reportgen.cli.answers import Answer
+from reportgen.cli.options import add_passphrase
 from reportgen.errors import UsageError
 
 if TYPE_CHECKING:
     import argparse
 
+DOES = "make a signing identity for a team without a certificate authority, or show one"
+EXAMPLE = (
+    'reportgen identity new keys/ --name "A. Name" --organisation "Inspection Body"\n'
+    "  reportgen identity show keys/a-name.p12"
+)
 
-def new(options: argparse.Namespace) -> str:
+
+def add(parser: argparse.ArgumentParser) -> None:
+    """Declare what the command takes."""
+    parser.add_argument("action", choices=("new", "show"))
+    parser.add_argument("place", type=Path, metavar="FOLDER|FILE", help="folder for `new`, PKCS#12 file for `show`")
+    parser.add_argument("--name", help="the signer's name, as the job files write it")
+    parser.add_argument("--organisation", help="the inspection body")
+    parser.add_argument("--years", type=int, default=3, help="years of validity, 1 to 10; default: %(default)s")
+    add_passphrase(parser)
+
+
+def run(options: argparse.Namespace) -> Answer:
+    """Make a new identity, or show one."""
+    return _new(options) if options.action == "new" else _show(options)
+
+
+def _new(options: argparse.Namespace) -> Answer:
     """Write root and signer into a folder and return what to do with the files."""
     from reportgen.cli.output import finished
     from reportgen.cli.passphrase import new_passphrase
@@ -39,9 +62,7 @@ def new(options: argparse.Namespace) -> str:
         "root_fingerprint": made.root_fingerprint,
         "valid_until": f"{made.not_after:%Y-%m-%d}",
     }
-    if options.json:
-        return json.dumps(facts, ensure_ascii=False, indent=2)
-    return "\n".join(
+    text = "\n".join(
         (
             f"sign with        {facts['signer']}   (private, until {facts['valid_until']})",
             f"lock away        {facts['root_key']}   (private: it makes signers)",
@@ -50,9 +71,10 @@ def new(options: argparse.Namespace) -> str:
             *_fingerprint(facts["root_fingerprint"], " " * 17),
         )
     )
+    return Answer(data=facts, text=text)
 
 
-def show(options: argparse.Namespace) -> str:
+def _show(options: argparse.Namespace) -> Answer:
     """Describe an identity file: whose it is, who issued it, until when, and its fingerprint."""
     from reportgen import certificates
     from reportgen.cli.passphrase import ask_passphrase
@@ -66,11 +88,9 @@ def show(options: argparse.Namespace) -> str:
         "valid_until": f"{identity.certificate.not_valid_after_utc:%Y-%m-%d}",
         "fingerprint": identity.fingerprint,
     }
-    if options.json:
-        return json.dumps(facts, ensure_ascii=False, indent=2)
     lines = [f"{name.replace('_', ' '):<12} {value}" for name, value in facts.items() if name != "fingerprint"]
     first, *rest = _fingerprint(facts["fingerprint"], " " * 13)
-    return "\n".join([*lines, f"{'fingerprint':<12} {first.strip()}", *rest])
+    return Answer(data=facts, text="\n".join([*lines, f"{'fingerprint':<12} {first.strip()}", *rest]))
 
 
 def _fingerprint(text: str, indent: str) -> list[str]:

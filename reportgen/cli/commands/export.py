@@ -2,27 +2,22 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
+from reportgen.cli.answers import Answer
 from reportgen.cli.terminal import wrapped
-from reportgen.errors import EXIT_DONE, UsageError
+from reportgen.errors import UsageError
 
 if TYPE_CHECKING:
     import argparse
-    from collections.abc import Callable
+
+DOES = "write the data of a day file, a folder or an issued report for a spreadsheet or a program"
+EXAMPLE = "reportgen export reports/AB-12-IR-001.pdf --to xlsx -o readings.xlsx"
 
 
-def add_export(verbs: Any, command: Callable[..., argparse.ArgumentParser]) -> None:
-    """Options of ``export``."""
-    parser = command(
-        verbs,
-        "export",
-        export,
-        "write the data of a day file, a folder or an issued report for a spreadsheet or a program",
-        "reportgen export reports/AB-12-IR-001.pdf --to xlsx -o readings.xlsx",
-    )
+def add(parser: argparse.ArgumentParser) -> None:
+    """Declare what the command takes."""
     parser.add_argument("source", type=Path, metavar="DAY.yaml|FOLDER|REPORT.pdf")
     parser.add_argument("--to", required=True, choices=("csv", "xlsx", "json"))
     parser.add_argument("--table", metavar="NAME", help="only this table, as one CSV file, such as `readings`")
@@ -31,7 +26,7 @@ def add_export(verbs: Any, command: Callable[..., argparse.ArgumentParser]) -> N
     )
 
 
-def export(options: argparse.Namespace) -> int:
+def run(options: argparse.Namespace) -> Answer:
     """Write the export; nothing is overwritten."""
     from reportgen import atomicfile
     from reportgen.cli.output import finished
@@ -57,9 +52,6 @@ def export(options: argparse.Namespace) -> int:
     write_together(targets, folder=out if len(files) > 1 else None)
     written = [str(path) for path in targets]
     finished(f"written: {', '.join(written)}")
-    print(
-        json.dumps({"written": written}, indent=2)
-        if options.json
-        else "\n".join(line for one in written for line in wrapped(f"wrote {one}"))
+    return Answer(
+        data={"written": written}, text="\n".join(line for one in written for line in wrapped(f"wrote {one}"))
     )
-    return EXIT_DONE

@@ -2,19 +2,34 @@
 
 from __future__ import annotations
 
-import json
 import textwrap
+from pathlib import Path
 from typing import TYPE_CHECKING
 
+from reportgen.cli.answers import Answer
 from reportgen.cli.terminal import WIDTH
 from reportgen.diagnostics import closest, printable
 from reportgen.errors import UsageError
 
 if TYPE_CHECKING:
-    from pathlib import Path
+    import argparse
+
+DOES = "say what a code means; or, step by step, how the values of an area came about"
+EXAMPLE = "reportgen explain second-reading-missing\n  reportgen explain 2026-05-14.yaml --area NT-1"
 
 
-def explain_code(code: str, *, as_json: bool) -> str:
+def add(parser: argparse.ArgumentParser) -> None:
+    """Declare what the command takes."""
+    parser.add_argument("subject", metavar="CODE|DAY.yaml")
+    parser.add_argument("--area", metavar="ID", help="the area whose values are to be derived")
+
+
+def run(options: argparse.Namespace) -> Answer:
+    """Explain a code, or how the values of an area came about."""
+    return explain_code(options.subject) if options.area is None else explain_area(Path(options.subject), options.area)
+
+
+def explain_code(code: str) -> Answer:
     """Explain a finding code such as ``dew-point-margin`` or a message code such as ``JOB110``.
 
     Raises:
@@ -34,14 +49,13 @@ def explain_code(code: str, *, as_json: bool) -> str:
             f"`{code}` is neither a finding nor a message of this program",
             help_text=f"did you mean `{near}`?" if near else "a day file is explained with --area ID",
         )
-    if as_json:
-        return json.dumps(facts, ensure_ascii=False, indent=2)
-    return "\n".join(
+    text = "\n".join(
         textwrap.fill(f"{name + ':':<9}{text}", WIDTH, subsequent_indent=" " * 9) for name, text in facts.items()
     )
+    return Answer(data=facts, text=text)
 
 
-def explain_area(day: Path, area: str, *, as_json: bool) -> str:
+def explain_area(day: Path, area: str) -> Answer:
     """Derive the values of an area from its readings: inputs, rule, source and result of every step.
 
     Raises:
@@ -53,8 +67,6 @@ def explain_area(day: Path, area: str, *, as_json: bool) -> str:
     from reportgen.words.sentences import sentences
 
     steps = derivation(load_job(day), area)
-    if as_json:
-        return json.dumps(plain(steps), ensure_ascii=False, indent=2)
     words, lines = sentences(), []
     for number, step in enumerate(steps, start=1):
         lines += textwrap.wrap(
@@ -65,7 +77,7 @@ def explain_area(day: Path, area: str, *, as_json: bool) -> str:
         for one in step.inputs:
             lines += _wrapped("from", words.text(one))
         lines += _wrapped("rule", step.rule) + _wrapped("source", step.source)
-    return "\n".join(lines)
+    return Answer(data=plain(steps), text="\n".join(lines))
 
 
 def _wrapped(word: str, text: str) -> list[str]:

@@ -3,28 +3,39 @@
 from __future__ import annotations
 
 import sys
+from pathlib import Path
 from typing import TYPE_CHECKING
 
+from reportgen.cli.answers import Answer
 from reportgen.errors import EXIT_DONE, EXIT_FINDINGS, EXIT_INPUT, InputError
 
 if TYPE_CHECKING:
     import argparse
-    from pathlib import Path
 
     from reportgen.pipeline import Checked
 
+DOES = "validate and evaluate day files: what is wrong, out of limits, missing; write nothing"
+EXAMPLE = "reportgen check 2026-05-14.yaml"
 
-def check(options: argparse.Namespace) -> int:
+
+def add(parser: argparse.ArgumentParser) -> None:
+    """Declare what the command takes."""
+    parser.add_argument("days", nargs="+", type=Path, metavar="DAY.yaml")
+    parser.add_argument("--watch", action="store_true", help="check again whenever a file is saved, until Ctrl-C")
+    parser.add_argument("--all", action="store_true", help="list everything, however long")
+
+
+def run(options: argparse.Namespace) -> Answer:
     """Validate and evaluate each day file; 0 nothing to object, 1 findings, 2 when any cannot be used."""
     if not options.watch:
-        return max(_check_one(day, options)[0] for day in options.days)
+        return Answer(code=max(_check_one(day, options)[0] for day in options.days))
     from reportgen.cli.watching import named_files, watch
 
     def check_all() -> tuple[int, set[Path]]:
         answers = [(day, *_check_one(day, options)) for day in options.days]
         return max(code for _, code, _ in answers), {file for day, _, job in answers for file in named_files(day, job)}
 
-    return watch(check_all, quiet=options.json)
+    return Answer(code=watch(check_all, quiet=options.json))
 
 
 def _check_one(day: Path, options: argparse.Namespace) -> tuple[int, Checked | None]:

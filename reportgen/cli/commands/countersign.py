@@ -1,0 +1,45 @@
+"""``countersign``: a further signature on an issued report."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from reportgen.cli.answers import Answer
+from reportgen.cli.options import add_signer, add_timestamp
+
+if TYPE_CHECKING:
+    import argparse
+
+DOES = "add a further signature that the job names, without breaking the first"
+EXAMPLE = "reportgen countersign AB-12-001.pdf --identity engineer.p12 -o AB-12-001-signed.pdf"
+
+
+def add(parser: argparse.ArgumentParser) -> None:
+    """Declare what the command takes."""
+    parser.add_argument("report", type=Path, metavar="REPORT.pdf")
+    add_signer(parser, "a PKCS#12 file, or `pkcs11:token=NAME?module-path=FILE`")
+    add_timestamp(parser)
+    parser.add_argument("-o", "--output", type=Path, required=True, metavar="OUT.pdf", help="a new file")
+    parser.add_argument("--reason", default="seen and agreed", help="why you sign; default: %(default)s")
+    parser.add_argument("--location", default="not stated", help="where you sign; default: %(default)s")
+
+
+def run(options: argparse.Namespace) -> Answer:
+    """Fill one empty signature field of an issued report."""
+    from reportgen import pipeline
+    from reportgen.cli.output import finished
+    from reportgen.cli.signers import signer, timestamp_service
+    from reportgen.cli.terminal import wrapped
+
+    name = pipeline.countersign(
+        options.report,
+        signer(options),
+        options.output,
+        reason=options.reason,
+        location=options.location,
+        timestamper=timestamp_service(options),
+    )
+    finished(f"`{options.output}` is written, signed by {name}")
+    said = f"{options.output}: signed by {name}; the earlier signatures stand"
+    return Answer(data={"file": str(options.output), "signer": name}, text="\n".join(wrapped(said)))

@@ -1,0 +1,120 @@
+"""``issue``: the report, signed; or what became of each of many day files, one line each."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from reportgen.cli.answers import Answer
+from reportgen.cli.options import add_output, add_signer, add_spread, add_timestamp, instant
+from reportgen.errors import EXIT_DONE, UsageError
+
+if TYPE_CHECKING:
+    import argparse
+
+    from reportgen.pipeline.batch import Outcome
+
+DOES = "write the report, signed and final, and enter it in the register"
+EXAMPLE = "reportgen issue 2026-05-14.yaml --identity inspector.p12"
+_DEMONSTRATION = "demonstration, not valid for issue and not registered"
+
+
+def add(parser: argparse.ArgumentParser) -> None:
+    """Declare what the command takes."""
+    parser.add_argument("days", nargs="+", type=Path, metavar="DAY.yaml", help="one day file, or many at once")
+    add_signer(parser, "a PKCS#12 file; `pkcs11:token=NAME?module-path=FILE`; or `demo`: made on the spot, not valid")
+    add_timestamp(parser)
+    add_output(parser, "OUT.pdf; default: the folder `reports` beside the project file")
+    add_spread(parser)
+
+
+def run(options: argparse.Namespace) -> Answer:
+    """Issue one day file or many; 0 when every report was written."""
+    if options.identity == "demo" and options.timestamp is not None:
+        raise UsageError("a demonstration takes no timestamp", help_text="leave --timestamp out")
+    if len(options.days) == 1:
+        return _one(options)
+    if options.output is not None and not options.output.is_dir():
+        raise UsageError(
+            "for several day files -o names a folder that exists", help_text=f"make the folder `{options.output}` first"
+        )
+    return _told(_many(options), registered=options.identity != "demo")
+
+
+def _one(options: argparse.Namespace) -> Answer:
+    from reportgen.charts.second_process import frames_ahead
+    from reportgen.cli.progress import Stage
+    from reportgen.cli.written import told
+
+    demonstration = options.identity == "demo"
+    if not demonstration and options.at is not None:
+        raise UsageError("--at is for drafts and demonstrations", help_text="an issued report bears the time of issue")
+    with frames_ahead(), Stage() as stage:
+        from reportgen import pipeline
+        from reportgen.cli.signers import signer, timestamp_service
+
+        day, out, given = options.days[0], options.output, {"template": options.template, "tell": stage.tell}
+        if demonstration:
+            return told(pipeline.issue_demonstration(day, out, at=instant(options), **given), _DEMONSTRATION)
+        identity, service = signer(options), timestamp_service(options)
+        return told(pipeline.issue(day, identity, out, timestamper=service, **given), "issued")
+
+
+def _many(options: argparse.Namespace) -> list[Outcome]:
+    from reportgen.cli.progress import Progress
+    from reportgen.cli.signers import SCHEME, signer, timestamp_service
+    from reportgen.pipeline.batch import Order, issue_demonstrations, issue_registered
+    from reportgen.pipeline.workers import Spread
+
+    spread = Spread(options.processes, options.scheduler)
+    if options.identity == "demo":
+        order = Order(options.output, options.template, instant(options))
+        with Progress("issued") as progress:
+            return issue_demonstrations(options.days, order, spread, progress=progress)
+    if options.at is not None or options.output is not None:
+        raise UsageError("-o and --at are for one report, or for drafts and demonstrations", help_text="leave them out")
+    identity, service = signer(options), timestamp_service(options)
+    if options.identity.startswith(SCHEME):
+        spread = Spread(1, options.scheduler)  # a session with a token belongs to the process that opened it
+    with Progress("issued") as progress:
+        return issue_registered(
+            options.days, identity, Order(None, options.template), spread, timestamper=service, progress=progress
+        )
+
+
+def _told(outcomes: list[Outcome], *, registered: bool) -> Answer:
+    from reportgen.cli.output import finished
+    from reportgen.diagnostics import printable
+
+    notes, lines, failed = [], [], 0
+    for one in outcomes:
+        if one.failure:
+            failed += 1
+            notes.append(f"{one.day}: {one.failure}")
+        else:
+            issued = f", issued and registered as {one.number} revision {one.revision}" if registered else ""
+            finished(f"`{one.path}` is written{issued}")
+            lines.append(f"{one.path}: {one.number} revision {one.revision}, {one.verdict}, {one.pages} pages")
+        notes += [f"note: {notice}" for notice in one.notices]
+    if failed:
+        notes.append(f"{failed} of {len(outcomes)} day files gave no report; the others are written")
+    return Answer(
+        code=max((one.exit_code for one in outcomes), default=EXIT_DONE),
+        data=[_facts(one) for one in outcomes],
+        text="\n".join(map(printable, lines)),
+        notes=tuple(map(printable, notes)),
+    )
+
+
+def _facts(one: Outcome) -> dict[str, Any]:
+    if one.failure:
+        return {"day": str(one.day), "error": one.failure}
+    return {
+        "day": str(one.day),
+        "file": str(one.path),
+        "number": one.number,
+        "revision": one.revision,
+        "verdict": one.verdict,
+        "pages": one.pages,
+        "sha256": one.sha256,
+    }

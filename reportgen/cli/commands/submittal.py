@@ -1,0 +1,86 @@
+"""``submittal``: a contract's reports, enclosed in one signed file."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from reportgen.cli.answers import Answer
+from reportgen.cli.options import add_passphrase, add_processes, add_trust, passed_over
+
+if TYPE_CHECKING:
+    import argparse
+
+    from reportgen.seal import Identity
+
+DOES = "enclose a contract's reports, verified, with index, state, statistics and log, in one signed file"
+EXAMPLE = "reportgen submittal contract/reports --identity engineer.p12 --trust authority.pem -o submittal-1.pdf"
+
+
+def add(parser: argparse.ArgumentParser) -> None:
+    """Declare what to enclose, who signs, and what the cover says."""
+    parser.add_argument("reports", nargs="+", type=Path, metavar="REPORT.pdf|FOLDER")
+    parser.add_argument(
+        "--identity",
+        required=True,
+        metavar="ID",
+        help="a PKCS#12 file of whoever submits; or `demo`: made on the spot, labelled as not valid",
+    )
+    add_passphrase(parser)
+    parser.add_argument("-o", "--output", type=Path, required=True, metavar="OUT.pdf", help="a new file")
+    add_trust(parser)
+    parser.add_argument("--reference", metavar="TEXT", help="number of the submittal; default: contract and date")
+    parser.add_argument("--to", metavar="TEXT", help="recipient; default: the client")
+    parser.add_argument("--remarks", default="", metavar="TEXT", help="what the recipient should know")
+    parser.add_argument("--role", default="project engineer", metavar="TEXT", help="your role; default: %(default)s")
+    parser.add_argument("--organisation", metavar="TEXT", help="your organisation")
+    parser.add_argument(
+        "--page-copies", action="store_true", help="append copies of the reports' pages, marked as copies, for printing"
+    )
+    add_processes(parser)
+
+
+def run(options: argparse.Namespace) -> Answer:
+    """Write the submittal and say what is in it."""
+    from reportgen.cli.output import finished
+    from reportgen.cli.progress import Progress
+    from reportgen.diagnostics import printable
+    from reportgen.issued import shown_name
+    from reportgen.pipeline import filing
+    from reportgen.pipeline.workers import Spread
+    from reportgen.rules.outcome import counted
+
+    passed = passed_over(options.trust)
+    sent = filing.Sent(
+        options.reference, options.to, options.remarks, options.role, options.organisation, options.page_copies
+    )
+    with Progress("verified") as progress:
+        made = filing.submittal(
+            options.reports,
+            _identity(options),
+            options.output,
+            trust=options.trust,
+            sent=sent,
+            spread=Spread(options.processes),
+            progress=progress,
+        )
+    finished(f"`{made.path}` is written")
+    name = shown_name(made.path)
+    facts = {"file": name, "pages": made.pages, "reports": made.reports, "sha256": made.sha256}
+    said = f"{name}: {counted(made.reports, 'report')} enclosed, {counted(made.pages, 'page')}, signed"
+    return Answer(
+        data={**facts, "open_nonconformances": made.open_nonconformances},
+        text=f"{printable(said)}\nnonconformances open: {made.open_nonconformances}",
+        notes=(*passed, *(f"note: {printable(notice)}" for notice in made.notices)),
+    )
+
+
+def _identity(options: argparse.Namespace) -> Identity | None:
+    """Return the identity named; None stands for one made on the spot."""
+    if options.identity == "demo":
+        return None
+    from reportgen.cli.passphrase import ask_passphrase
+    from reportgen.seal import load_identity
+
+    file = Path(options.identity)
+    return load_identity(file, ask_passphrase(str(file), options.passphrase_file))
