@@ -74,10 +74,6 @@ SENTENCES: Final[Mapping[str, tuple[Part, str]]] = {
     ),
     "entry-confirmed": ("noted", "{observed}; {requirement}"),
     "inspector-in-two-places": ("noted", "{observed}"),
-    "air-check-missing": ("missing", "compressed air not checked: {observed}; {requirement} required"),
-    "air-not-clean": ("out of limits", "compressed air not clean: {observed}"),
-    "abrasive-check-missing": ("missing", "abrasive not checked: {observed}"),
-    "abrasive-not-clean": ("out of limits", "abrasive not clean: {observed}; {requirement} required"),
     "nonconformance-missing": ("missing", "{observed}: raise one"),
     "nonconformance-open": ("next", "{observed}"),
 }

@@ -8,8 +8,6 @@ from typing import TYPE_CHECKING
 from reportgen.fields import Clock, Model, is_placeholder, parse_clock
 from reportgen.job.day import (
     READING_FIELDS,
-    AbrasiveCheck,
-    AirCheck,
     Condition,
     CsvReadings,
     Day,
@@ -48,8 +46,6 @@ if TYPE_CHECKING:
 
 __all__ = [
     "READING_FIELDS",
-    "AbrasiveCheck",
-    "AirCheck",
     "AreaPlan",
     "Clock",
     "Condition",

@@ -10,9 +10,9 @@ from reportgen.fields import (
     ArealDensity,
     Clock,
     Conductivity,
+    Confirmed,
     Count,
     Date,
-    Duration,
     Height,
     Ident,
     Length,
@@ -29,13 +29,13 @@ from reportgen.fields import (
     YesNo,
     refusal,
 )
+from reportgen.measurements.abrasive import AbrasiveCheck
+from reportgen.measurements.air import AirCheck
 from reportgen.measurements.dust import DustTest
 from reportgen.units import EXAMPLES
 
 READING_FIELDS = ("location", "spot", "time", "confirmed", "depth")
 """Columns of a reading row that are not the id of a tape roll; ``depth`` is a reading of a depth micrometer."""
-
-Confirmed = Annotated[YesNo, Field(description="yes: looked at again; a value that is unlikely here is true")]
 
 
 class Shift(Model):
@@ -133,28 +133,6 @@ class TapeCheck(Model):
     gauge: Ident
     thickness: Height
     confirmed: Confirmed = False
-
-
-class AirCheck(Model):
-    """Blotter test of the compressed air."""
-
-    time: Clock
-    apparatus: Name
-    duration: Duration
-    result: Literal["clean", "oil", "water", "oil and water"]
-    pressure: AirPressure | None = None
-    confirmed: Confirmed = False
-
-
-class AbrasiveCheck(Model):
-    """Check of the abrasive: oil by vial test, conductivity of its leachate."""
-
-    time: Clock
-    abrasive: Name
-    oil: Literal["none seen", "film", "cloud"] | None = None
-    conductivity: Conductivity | None = None
-    method: Name | None = None
-    instrument: Ident | None = None
 
 
 class Blasted(Model):

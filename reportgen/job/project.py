@@ -10,7 +10,6 @@ from reportgen.fields import (
     Area,
     ArealDensity,
     Clause,
-    Conductivity,
     Count,
     Date,
     Duration,
@@ -26,9 +25,10 @@ from reportgen.fields import (
     ReportNumberPattern,
     Temperature,
     Text,
-    YesNo,
     refusal,
 )
+from reportgen.measurements.abrasive import AbrasiveLimits
+from reportgen.measurements.air import CompressedAir
 from reportgen.measurements.dust import DustLimit
 from reportgen.units import Kind, Quantity, UnitSystem, parse_quantity, unit_system
 
@@ -199,24 +199,6 @@ class SaltLimit(Model):
     further_area: Area | None = None
     further_tests: Count | None = None
     additional_per_failing: Count | None = None
-
-
-class CompressedAir(Model):
-    """Blotter test of the compressed air."""
-
-    clause: Clause = None
-    interval: Duration | None = None
-    minimum_duration: Duration | None = None
-
-
-class AbrasiveLimits(Model):
-    """Cleanliness of the abrasive."""
-
-    clause: Clause = None
-    maximum_conductivity: Conductivity | None = None
-    conductivity_method: Name | None = None
-    oil_free: Annotated[YesNo, Field(description="an oil test is required")] = False
-    interval: Duration | None = None
 
 
 class TimeToCoat(Model):

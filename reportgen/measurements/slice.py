@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Generic, Literal, TypeVar
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable, Mapping, Sequence
 
     from reportgen.fields import Clock, Model
     from reportgen.results import AtTime, Outcome
     from reportgen.results.facts import Facts
     from reportgen.results.statements import Statement
+    from reportgen.units import Kind
 
 L = TypeVar("L", bound="Model")
 T = TypeVar("T", bound="Model")
@@ -54,6 +55,7 @@ class SceneSurface(Generic[T]):
 
     tests: Sequence[Made[T]]
     apparatus: str
+    abrasive: str
     initial_condition: str
     blasted: tuple[dt.datetime, dt.datetime]
     coated: dt.datetime | None
@@ -83,10 +85,19 @@ class Scene(Generic[T]):
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """One value of a test: its field, the share of a row that it takes on the field sheet."""
+    """One value of a test, or one tick of several: its field, the share of a row that it takes on the field sheet.
+
+    ``unit`` is that of the sheet, or the name of one in the contract's own system of units. Of ``instruments``, by
+    their kinds, the only ones that the contract has are filled in beforehand.
+    """
 
     field: str
     share: float
+    quantity: Kind | None = None
+    unit: str = ""
+    instruments: tuple[str, ...] = ()
+    several: bool = False
+    tick: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -94,7 +105,7 @@ class Measurement(Generic[L, T, R]):
     """A kind of measurement, whole. Headings and sentences are in the catalogues of its folder."""
 
     key: str
-    """Its field in the day file, the evaluation and the exports."""
+    """Its field in the evaluation and the exports, and in the day file unless that has another."""
     room: str
     """Name of its folder."""
     limit_key: str
@@ -119,6 +130,21 @@ class Measurement(Generic[L, T, R]):
     statements: tuple[Statement, ...]
     """Every code of it: findings, things to do, gaps."""
     rows_on_sheet: int = 2
+    log: str = ""
+    """Its field in the day file, where that has another name."""
+    series: tuple[str, ...] = ()
+    """Fields that tell the series of a log apart: each stands in the order of its times."""
+    subject: str = ""
+    """Field of a result that names what was checked; a log that has one is shown among the checks."""
+    ticks: Mapping[str, Mapping[frozenset[str], str]] = field(default_factory=dict)
+    """Field of a test → which ticks of the sheet together mean what."""
+    lists: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    """Closed lists of which its facts have words."""
+
+    @property
+    def day_key(self) -> str:
+        """Its field in the day file."""
+        return self.log or self.key
 
     @property
     def timed(self) -> bool:

@@ -40,7 +40,7 @@ def requirements_section(context: Context) -> list[Flowable]:
 
 def requirement_rows(context: Context) -> list[Row]:
     """One row per requirement that the project file states."""
-    makers = (_preparation, _profile, _sampling, _climate, _salts, _kinds, _air, _abrasive, _time)
+    makers = (_preparation, _profile, _sampling, _climate, _salts, _kinds, _time)
     return [row for maker in makers for row in maker(context)]
 
 
@@ -49,8 +49,7 @@ def stated_topics(context: Context) -> list[str]:
     stated = context.job.project.specification
     kinds = {kind.key: getattr(stated, kind.limit_key) for kind in MEASUREMENTS}
     optional = {
-        "conditions": stated.conditions, "salts": stated.soluble_salts, **kinds,
-        "air": stated.compressed_air, "abrasive": stated.abrasive, "time": stated.time_to_coat,
+        "conditions": stated.conditions, "salts": stated.soluble_salts, **kinds, "time": stated.time_to_coat,
     }  # fmt: skip
     return ["preparation", "profile", "sampling", *(topic for topic, record in optional.items() if record is not None)]
 
@@ -158,27 +157,6 @@ def _kinds(context: Context) -> list[Row]:
             verdicts = [each.verdict for each in getattr(context.evaluation, kind.key)]
             rows.append(_row(context, kind.key, limit, said.say("method", kind.key), verdicts, stated.clause))
     return rows
-
-
-def _air(context: Context) -> list[Row]:
-    words, stated = context.words, context.job.project.specification.compressed_air
-    if stated is None:
-        return []
-    rule = words("climate.interval", interval=stated.interval) if stated.interval else ""
-    verdicts = [each.verdict for each in context.evaluation.checks if each.kind == "air"]
-    return [_row(context, "air", words("required.air-clean"), rule, verdicts, stated.clause)]
-
-
-def _abrasive(context: Context) -> list[Row]:
-    words, stated = context.words, context.job.project.specification.abrasive
-    if stated is None:
-        return []
-    limits = [words("required.oil-free")] if stated.oil_free else []
-    if stated.maximum_conductivity is not None:
-        limits.append(words("limit.at-most", limit=context.limit(stated.maximum_conductivity)))
-    rule = stated.conductivity_method or ""
-    verdicts = [each.verdict for each in context.evaluation.checks if each.kind == "abrasive"]
-    return [_row(context, "abrasive", "; ".join(limits) or "–", rule, verdicts, stated.clause)]
 
 
 def _time(context: Context) -> list[Row]:

@@ -245,9 +245,9 @@ class ComparatorResult:
 
 @dataclass(frozen=True, slots=True)
 class CheckResult:
-    """One check of gauge, tape, compressed air, abrasive or certificate."""
+    """One check of gauge, tape, calibration or certificate."""
 
-    kind: Literal["gauge", "tape", "air", "abrasive", "calibration", "certificate"]
+    kind: Literal["gauge", "tape", "calibration", "certificate"]
     subject: str
     time: AtTime | None
     verdict: Verdict
@@ -331,6 +331,8 @@ class Evaluation:
     conditions: tuple[ConditionResult, ...] = ()
     salts: tuple[SaltResult, ...] = ()
     dust: tuple[Any, ...] = ()
+    air: tuple[Any, ...] = ()
+    abrasive: tuple[Any, ...] = ()
     cleanliness: tuple[CleanlinessResult, ...] = ()
     comparators: tuple[ComparatorResult, ...] = ()
     checks: tuple[CheckResult, ...] = ()

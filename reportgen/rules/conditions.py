@@ -16,8 +16,7 @@ from reportgen.metrology.climate import dew_point, humidity_from_wet_bulb, margi
 from reportgen.results import ConditionResult
 from reportgen.rules.covering import at_words, standing
 from reportgen.rules.outcome import IF_RIGHT, Outcome, counted, found, shown, shown_number
-from reportgen.rules.scene import elapsed
-from reportgen.units import Quantity, rounded
+from reportgen.units import Quantity, elapsed, rounded
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from reportgen.measurements import MEASUREMENTS
+from reportgen.measurements import TESTS
 from reportgen.references import citation
 from reportgen.results import DerivationStep, Place, Stated
 from reportgen.rules.outcome import shown
@@ -65,7 +65,7 @@ def _contamination(view: JobView, evaluation: Evaluation, area: str) -> Iterator
         precision = "" if salt.precision is None else f" ± {salt.precision}"
         value = f"{salt.density}{precision} mg/m²: {salt.verdict}"
         yield DerivationStep(f"salts at location {salt.location}", _measured(test), salt.expressed_as, source, value)
-    for kind in MEASUREMENTS:
+    for kind in TESTS:
         for one in getattr(evaluation, kind.key):
             if one.area == area:
                 facts, place = kind.result_facts(one), Place(one.area, one.location)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from reportgen.errors import UsageError
-from reportgen.measurements import MEASUREMENTS
+from reportgen.measurements import TESTS
 from reportgen.metrology.statistics import LEAST_FOR_OUTLIER
 from reportgen.references import citation, method_rule
 from reportgen.results import RuleApplied, Stated
@@ -115,7 +115,7 @@ def _contract_rules(view: JobView) -> Iterator[RuleApplied]:
     if specification.soluble_salts is not None:
         limit = specification.soluble_salts
         yield _contract(view, "soluble salts", f"at most {shown(limit.maximum)}, {limit.expressed_as}", limit.clause)
-    for kind in MEASUREMENTS:
+    for kind in TESTS:
         if (stated := getattr(specification, kind.limit_key)) is not None:
             yield _contract(view, kind.key, Stated("limit", kind.key, kind.limit_facts(stated)), stated.clause)
     if specification.time_to_coat is not None:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, Final, Literal
 
 from reportgen.intake.form import BlockForm, SheetForm, sheet_identity
 from reportgen.job import Places
-from reportgen.measurements import MEASUREMENTS, Measurement
+from reportgen.measurements import LOGS, TESTS, Measurement
 from reportgen.rules.due import AreaDue, areas_due, first_grade
 from reportgen.sheet.reminder import reminder
 from reportgen.units import DISPLAY
@@ -137,7 +137,7 @@ def _checks(job: Job, due: Sequence[AreaDue]) -> list[Block]:
     blocks = [_conditions(project, due)]
     if gauge and gauge[1].kind == "thickness gauge":
         blocks += [_gauge_checks(gauge[0], unit), _tape_checks(project, gauge[0], unit)]
-    return [*blocks, _air_checks(job), _abrasive_checks(project)]
+    return [*blocks, *(_log(project, kind) for kind in LOGS)]
 
 
 def _conditions(project: Project, due: Sequence[AreaDue]) -> Block:
@@ -219,32 +219,35 @@ def _tape_checks(project: Project, gauge: str, unit: str) -> Block:
     return Block("tape_checks", "Tape checks", cells, rows, notes=("   ".join(lots),) if lots else ())
 
 
-def _air_checks(job: Job) -> Block:
-    cells = (
-        Cell("time", "Time", 1.0, ask="such as 06:40"),
-        Cell("apparatus", "Apparatus", 1.8),
-        Cell("duration", "Blotter", 0.9, unit="min"),
-        Cell("clean", "Clean", 0.7, "tick"),
-        Cell("oil", "Oil", 0.6, "tick"),
-        Cell("water", "Water", 0.7, "tick"),
-        Cell("pressure", "Air press.", 1.1, unit=job.project.units.air),
-    )
-    return Block("air_checks", "Compressed air: at start-up of each apparatus", cells, ({},) * 3)
+def _log(project: Project, kind: Measurement[Any, Any, Any]) -> Block:
+    """Return the rows of what is checked again and again over the shift, in the order of its times."""
+    said = sentences()
+    cells = (Cell("time", "Time", 1.0, ask="such as 06:40"), *_cells(project, kind))
+    title = said.say("sheet" if said.knows("sheet", kind.key) else "entry", kind.key)
+    return Block(kind.day_key, title, cells, (_known(project, kind),) * kind.rows_on_sheet)
 
 
-def _abrasive_checks(project: Project) -> Block:
-    cells = (
-        Cell("time", "Time", 1.0, ask="such as 06:40"),
-        Cell("abrasive", "Abrasive and lot", 2.4),
-        Cell("none", "No oil", 0.8, "tick"),
-        Cell("film", "Film", 0.7, "tick"),
-        Cell("cloud", "Cloud", 0.7, "tick"),
-        Cell("conductivity", "Conduct.", 1.2, unit="uS/cm"),
-        Cell("instrument", "Instr.", 0.9),
-    )
-    meters = [name for name, one in project.instruments.items() if one.kind == "conductivity meter"]
-    given = {"instrument": meters[0]} if len(meters) == 1 else {}
-    return Block("abrasive_checks", "Abrasive", cells, (given, given))
+def _cells(project: Project, kind: Measurement[Any, Any, Any]) -> tuple[Cell, ...]:
+    said = sentences()
+    return tuple(
+        Cell(
+            one.field, said.say("entry", f"{kind.key}.{one.field}"), one.share, "tick" if one.tick else "text",
+            getattr(project.units, one.unit, one.unit),
+        )
+        for one in kind.entries
+    )  # fmt: skip
+
+
+def _known(project: Project, kind: Measurement[Any, Any, Any]) -> Mapping[str, str]:
+    """Return what can be filled in beforehand: the only instruments that the contract has of their kinds."""
+    given = {}
+    for one in kind.entries:
+        by_kind = [
+            [name for name, each in project.instruments.items() if each.kind == tool] for tool in one.instruments
+        ]
+        if by_kind and max(map(len, by_kind)) == 1:
+            given[one.field] = " ".join(names[0] for names in by_kind if names)
+    return given
 
 
 # An area
@@ -356,16 +359,16 @@ def _cleanliness_tests(project: Project, area: str) -> list[Block]:
     specification = project.specification
     if specification.soluble_salts is not None:
         blocks.append(_salts(project, area))
-    stated = [kind for kind in MEASUREMENTS if getattr(specification, kind.limit_key) is not None]
-    return [*blocks, *(_tests(kind, area) for kind in stated)]
+    stated = [kind for kind in TESTS if getattr(specification, kind.limit_key) is not None]
+    return [*blocks, *(_tests(project, kind, area) for kind in stated)]
 
 
-def _tests(kind: Measurement[Any, Any, Any], area: str) -> Block:
-    said = sentences()
-    cells = [Cell(one.field, said.say("entry", f"{kind.key}.{one.field}"), one.share) for one in kind.entries]
+def _tests(project: Project, kind: Measurement[Any, Any, Any], area: str) -> Block:
+    cells = _cells(project, kind)
     if kind.timed:
-        cells.append(Cell("time", "Time", 1.0, ask="such as 06:40"))
-    return Block(kind.key, said.say("entry", kind.key), tuple(cells), ({},) * kind.rows_on_sheet, area)
+        cells = (*cells, Cell("time", "Time", 1.0, ask="such as 06:40"))
+    given = (_known(project, kind),) * kind.rows_on_sheet
+    return Block(kind.day_key, sentences().say("entry", kind.key), cells, given, area)
 
 
 def _salts(project: Project, area: str) -> Block:

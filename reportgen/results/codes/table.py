@@ -320,29 +320,6 @@ _ORDER: Final = {
     ),
 }  # fmt: skip
 
-_SUPPLIES: Final = {
-    "air-check-missing": _missing(
-        "The compressed air was not checked as required before or during blasting.",
-        "The contract states when the blotter test is made and how long it lasts.",
-        "Make the blotter test now and at the stated interval.",
-    ),
-    "air-not-clean": _fails(
-        "The blotter test showed oil or water in the compressed air.",
-        "Air that marks the blotter must not be used for blasting.",
-        "Stop, service separators and dryer, test again; blast again what was blasted with this air.",
-    ),
-    "abrasive-check-missing": _missing(
-        "The abrasive was not checked as the contract requires.",
-        "The contract states the tests of the abrasive and their interval.",
-        "Make the missing test.",
-    ),
-    "abrasive-not-clean": _fails(
-        "The abrasive carries oil, or its leachate conducts more than allowed.",
-        "The contract states the highest conductivity, its method, and whether oil is excluded.",
-        "Replace the abrasive; blast again what was blasted with it.",
-    ),
-}  # fmt: skip
-
 _FOLLOW_UP: Final = {
     "nonconformance-missing": _defers(
         "A failing finding is covered by no nonconformance.",
@@ -358,6 +335,6 @@ _FOLLOW_UP: Final = {
 }  # fmt: skip
 
 FINDING_CODES: Final[Mapping[str, FindingCode]] = {
-    **_PROFILE, **_CONDITIONS, **_EQUIPMENT, **_SURFACE, **_ORDER, **_SUPPLIES, **_FOLLOW_UP,
+    **_PROFILE, **_CONDITIONS, **_EQUIPMENT, **_SURFACE, **_ORDER, **_FOLLOW_UP,
 }  # fmt: skip
 """Every code a finding can carry; a day file's nonconformances may name only these."""

@@ -59,10 +59,6 @@ entry-doubtful | wrong | A-1 location 3: OBS; REQ: correct it, or write `confirm
 entry-unlikely | noted | A-1 location 3: OBS; REQ: correct it or write `confirmed: yes`; nothing depends on it
 entry-confirmed | noted | A-1 location 3: OBS; REQ
 inspector-in-two-places | noted | A-1 location 3: OBS
-air-check-missing | missing | A-1 location 3: compressed air not checked: OBS; REQ required
-air-not-clean | out of limits | A-1 location 3: compressed air not clean: OBS
-abrasive-check-missing | missing | A-1 location 3: abrasive not checked: OBS
-abrasive-not-clean | out of limits | A-1 location 3: abrasive not clean: OBS; REQ required
 nonconformance-missing | missing | A-1 location 3: OBS: raise one
 nonconformance-open | next | A-1 location 3: OBS
 """

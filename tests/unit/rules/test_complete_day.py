@@ -4,6 +4,8 @@ from decimal import Decimal
 
 import pytest
 
+from reportgen.measurements.abrasive import AbrasiveResult
+from reportgen.measurements.air import AirResult
 from reportgen.measurements.dust import DustResult
 from reportgen.references import citation
 from reportgen.results import CheckResult, CleanlinessResult, CoatingTime, ConditionResult, SaltResult
@@ -173,8 +175,6 @@ CHECKS = [
     CheckResult("gauge", "g1", "06:30", "conforms", GOOD, SHIM),
     CheckResult("gauge", "g1", "17:00", FAIL, OFF, SHIM),
     CheckResult("tape", "x1", "06:35", FAIL, "4.9 mil", UNUSED),
-    CheckResult("air", "pot 1", "06:55", FAIL, "oil, 2 min", AIR),
-    CheckResult("abrasive", "grit 1", "06:50", FAIL, "oil: film", ABRASIVE),
     CheckResult("calibration", "g1 (thickness gauge 1)", None, FAIL, OVERDUE, VALID),
 ]  # fmt: skip
 
@@ -233,6 +233,8 @@ def test_the_contracts_choice_is_said_in_words(field, value, rule):
 
 def test_every_check_is_shown_whole(evaluation):
     assert list(evaluation.checks) == CHECKS
+    assert evaluation.air == (AirResult("pot 1", "06:55", "oil", Decimal(2), "min", FAIL),)
+    assert evaluation.abrasive == (AbrasiveResult("grit 1", "06:50", "film", None, None, None, FAIL),)
 
 
 def test_every_result_is_shown_whole(evaluation):
