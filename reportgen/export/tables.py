@@ -49,7 +49,6 @@ def tables(reports: Sequence[Exported]) -> tuple[Table, ...]:
     units = {
         "profile": _unit([area.unit for report in reports for area in report.evaluation.areas]),
         "gauge": _unit([unit for report in reports for unit in _gauge_units(report)]),
-        "margin": _unit([one.margin_unit for report in reports for one in report.evaluation.conditions]),
     }
     return tuple(
         Table(
@@ -167,14 +166,6 @@ def _nets(area: AreaResult) -> dict[tuple[str | None, Taken], Decimal]:
     }
 
 
-def _conditions(report: Exported) -> Iterator[Row]:
-    for one in report.evaluation.conditions:
-        yield (
-            one.time, one.place, one.air, one.humidity, one.dew_point, one.steel, one.margin,
-            DISPLAY.get(one.margin_unit, one.margin_unit), one.verdict, "; ".join(one.during),
-        )  # fmt: skip
-
-
 def _salts(report: Exported) -> Iterator[Row]:
     for one in report.evaluation.salts:
         yield one.area, one.location, one.density, one.expressed_as, one.verdict
@@ -183,14 +174,23 @@ def _salts(report: Exported) -> Iterator[Row]:
 def _measured(kind: Measurement[Any, Any, Any], report: Exported) -> Iterator[Row]:
     for one in getattr(report.evaluation, kind.key):
         values = ((name, getattr(one, name)) for name in kind.exported)
-        yield tuple(DISPLAY.get(value, value) if name.endswith(_UNIT) else value for name, value in values)
+        yield tuple(
+            DISPLAY.get(value, value)
+            if name.endswith(_UNIT)
+            else "; ".join(value)
+            if isinstance(value, tuple)
+            else value
+            for name, value in values
+        )
 
 
 def _headings(kind: Measurement[Any, Any, Any]) -> tuple[str, ...]:
     """Head each column of a kind of measurement; what its catalogue does not name is headed by its field."""
     said = sentences()
     keys = [(name, f"{kind.key}.{name}") for name in kind.exported]
-    units: dict[str, Any] = {name: f"{{{name}}}" for name in kind.exported}  # filled in when the results are known
+    units: dict[str, Any] = {
+        name: f"{{{name}}}" for name in kind.exported if name.endswith(_UNIT)
+    }  # filled in when the results are known
     return tuple(said.say("exported", key, **units) if said.knows("exported", key) else name for name, key in keys)
 
 
@@ -231,6 +231,10 @@ def _next(report: Exported) -> Iterator[Row]:
         yield one.area, sentences().task(one), sentences().because(one), one.count
 
 
+def _table(kind: Measurement[Any, Any, Any]) -> tuple[str, tuple[str, ...], Callable[[Exported], Iterator[Row]]]:
+    return kind.key, _headings(kind), partial(_measured, kind)
+
+
 _TABLES: Final[tuple[tuple[str, tuple[str, ...], Callable[[Exported], Iterator[Row]]], ...]] = (
     ("reports", ("contract", "contract name", "verdict", "inspector", "areas", "findings"), _reports),
     (
@@ -260,16 +264,9 @@ _TABLES: Final[tuple[tuple[str, tuple[str, ...], Callable[[Exported], Iterator[R
         ),
         _readings,
     ),
-    (
-        "conditions",
-        (
-            "time", "place", "air (°C)", "humidity (%)", "dew point (°C)", "steel (°C)", "margin ({margin})",
-            "unit of the margin", "verdict", "during",
-        ),
-        _conditions,
-    ),
+    *map(_table, MEASUREMENTS[:1]),
     ("salts", ("area", "location", "density (mg/m²)", "expressed as", "verdict"), _salts),
-    *((kind.key, _headings(kind), partial(_measured, kind)) for kind in MEASUREMENTS),
+    *map(_table, MEASUREMENTS[1:]),
     (
         "cleanliness",
         ("area", "specified", "observed", "staining (%)", "limit (%)", "verdict", "reason"),

@@ -45,16 +45,6 @@ def _written(kind: Measurement[Any, Any, Any]) -> dict[str, Target]:
 
 
 TARGETS: Final[dict[str, dict[str, Target]]] = {
-    "conditions": {
-        **_TIME,
-        "place": _to("place"),
-        "air": _to("air", quantity="temperature"),
-        "humidity": _to("humidity", quantity="share"),
-        "wet_bulb": _to("wet_bulb", quantity="temperature"),
-        "pressure": _to("pressure", quantity="pressure"),
-        "steel": _to("steel", quantity="temperature"),
-        "instruments": _to("instruments", ids=True),
-    },
     "gauge_checks": {
         **_TIME,
         "gauge": _to("gauge"),

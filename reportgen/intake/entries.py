@@ -13,7 +13,6 @@ Loc = tuple[int | str, ...]
 """A place in plain data: keys of blocks and indexes of lists, from 0."""
 
 NAMED_BY: Final[dict[str, tuple[str, ...]]] = {
-    "conditions": ("time", "place"),
     "gauge_checks": ("time", "gauge"),
     "tape_checks": ("time", "roll"),
     "surfaces": ("area",),

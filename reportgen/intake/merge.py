@@ -24,7 +24,6 @@ if TYPE_CHECKING:
     from reportgen.job import SiteClock
 
 SERIES: Final[dict[str, str]] = {
-    "conditions": "place",
     "gauge_checks": "gauge",
     "tape_checks": "roll",
     **{kind.day_key: kind.series[0] for kind in LOGS},

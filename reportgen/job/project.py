@@ -15,7 +15,6 @@ from reportgen.fields import (
     Duration,
     Ident,
     Length,
-    Margin,
     Model,
     Name,
     Number,
@@ -23,12 +22,12 @@ from reportgen.fields import (
     ProfileLimit,
     RelativePath,
     ReportNumberPattern,
-    Temperature,
     Text,
     refusal,
 )
 from reportgen.measurements.abrasive import AbrasiveLimits
 from reportgen.measurements.air import CompressedAir
+from reportgen.measurements.conditions import ConditionLimits
 from reportgen.measurements.dust import DustLimit
 from reportgen.units import Kind, Quantity, UnitSystem, parse_quantity, unit_system
 
@@ -169,23 +168,6 @@ class Sampling(Model):
         if (self.further_area is None) != (self.further_locations is None):
             raise refusal("JOB151", "`further_area` and `further_locations` belong together", "state both or neither")
         return self
-
-
-class ConditionLimits(Model):
-    """Limits of the ambient conditions while blasting and coating."""
-
-    clause: Clause = None
-    dew_point_margin: Margin | None = None
-    maximum_humidity: Percent | None = None
-    minimum_steel: Temperature | None = None
-    maximum_steel: Temperature | None = None
-    minimum_air: Temperature | None = None
-    maximum_air: Temperature | None = None
-    interval: Duration | None = None
-    psychrometer: Annotated[
-        Literal["wmo", "ams"] | None,
-        Field(description="formula for wet-bulb readings: WMO or AMS psychrometer coefficient"),
-    ] = None
 
 
 class SaltLimit(Model):

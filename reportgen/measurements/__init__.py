@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.measurements.abrasive import ABRASIVE
 from reportgen.measurements.air import AIR
+from reportgen.measurements.conditions import CONDITIONS
 from reportgen.measurements.dust import DUST
 from reportgen.measurements.slice import Entry, Measurement, Scene, Window
 from reportgen.results.codes import FINDING_CODES as OWN_CODES
@@ -16,7 +17,7 @@ from reportgen.results.statements import Code, Statement
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-MEASUREMENTS: Final[tuple[Measurement[Any, Any, Any], ...]] = (DUST, AIR, ABRASIVE)
+MEASUREMENTS: Final[tuple[Measurement[Any, Any, Any], ...]] = (CONDITIONS, DUST, AIR, ABRASIVE)
 TESTS: Final = tuple(kind for kind in MEASUREMENTS if kind.scope == "tests of an area")
 LOGS: Final = tuple(kind for kind in MEASUREMENTS if kind.scope == "log of the shift")
 STATEMENTS: Final[tuple[Statement, ...]] = (

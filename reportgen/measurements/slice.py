@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING, Generic, Literal, TypeVar
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Callable, Mapping, Sequence
+    from collections.abc import Callable, Iterable, Mapping, Sequence
 
     from reportgen.fields import Clock, Model
-    from reportgen.results import AtTime, Outcome
+    from reportgen.results import AtTime, DerivationStep, Outcome
     from reportgen.results.facts import Facts
     from reportgen.results.statements import Statement
     from reportgen.units import Kind
@@ -35,6 +35,24 @@ class Window:
     def label(self) -> str:
         """Activity and area, as ``blasting NT-1``."""
         return f"{self.activity} {self.area}"
+
+
+@dataclass(frozen=True, slots=True)
+class Standing(Generic[T]):
+    """An entry of a log that is about a place, its instant, the areas that it covers and the work that it stands for.
+
+    ``covered`` is None where it does not say and there are several places.
+    """
+
+    record: T
+    at: dt.datetime
+    covered: frozenset[str] | None
+    windows: tuple[Window, ...]
+
+    @property
+    def areas(self) -> tuple[str, ...]:
+        """Ids of the areas whose work it stands for."""
+        return tuple(dict.fromkeys(window.area for window in self.windows))
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,17 +81,20 @@ class SceneSurface(Generic[T]):
 
 @dataclass(frozen=True, slots=True)
 class SceneArea(Generic[T]):
-    """One inspected area: its surfaces in the order of the day file."""
+    """One inspected area: its surfaces in the order of the day file, and where it is, as the contract says."""
 
     id: str
     surfaces: Sequence[SceneSurface[T]]
+    place: str
 
 
 @dataclass(frozen=True, slots=True)
 class Scene(Generic[T]):
     """All that the rule of one kind of measurement may ask about the day.
 
-    ``at`` is the instant of a clock time of the report, ``printed`` the local time of an instant as printed.
+    ``at`` is the instant of a clock time of the report, ``printed`` the local time of an instant as printed; ``asked``
+    says whether a field of a record is open to doubt, so that what follows from it is not known. Of a log that is
+    about places, ``standing`` is every entry with what it stands for, in the order of time.
     """
 
     areas: Sequence[SceneArea[T]]
@@ -81,6 +102,8 @@ class Scene(Generic[T]):
     windows: Sequence[Window]
     at: Callable[[Clock], dt.datetime]
     printed: Callable[[dt.datetime], AtTime]
+    asked: Callable[[T, Iterable[str]], bool]
+    standing: Sequence[Standing[T]] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,6 +159,8 @@ class Measurement(Generic[L, T, R]):
     """Fields that tell the series of a log apart: each stands in the order of its times."""
     subject: str = ""
     """Field of a result that names what was checked; a log that has one is shown among the checks."""
+    derived: Callable[[R, str], DerivationStep | None] | None = None
+    """The step by which a result of a log came about, as far as it concerns an area."""
     ticks: Mapping[str, Mapping[frozenset[str], str]] = field(default_factory=dict)
     """Field of a test → which ticks of the sheet together mean what."""
     lists: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
@@ -145,6 +170,11 @@ class Measurement(Generic[L, T, R]):
     def day_key(self) -> str:
         """Its field in the day file."""
         return self.log or self.key
+
+    @property
+    def placed(self) -> bool:
+        """Whether an entry says where it was made, so that it is about the areas there."""
+        return "place" in self.test.model_fields
 
     @property
     def timed(self) -> bool:

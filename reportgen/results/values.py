@@ -190,25 +190,6 @@ class AreaResult:
 
 
 @dataclass(frozen=True, slots=True)
-class ConditionResult:
-    """One reading of the conditions: humidity in %, dew point in °C, margin in the unit of its limit.
-
-    ``place`` is where it was taken, as far as it says so: a place, the areas listed, or both.
-    """
-
-    time: AtTime
-    place: str | None
-    humidity: Decimal
-    dew_point: Decimal
-    margin: Decimal
-    verdict: Verdict
-    air: Decimal | None = None
-    steel: Decimal | None = None
-    margin_unit: str = "delta_degC"
-    during: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
 class SaltResult:
     """One soluble-salt test: density in mg/m²."""
 
@@ -316,9 +297,9 @@ class DerivationStep:
 
     what: str | Stated
     inputs: tuple[str | Stated | Finding, ...]
-    rule: str
+    rule: str | Stated
     source: str
-    result: str
+    result: str | Stated
 
 
 @dataclass(frozen=True, slots=True)
@@ -328,7 +309,7 @@ class Evaluation:
     report: ReportIdentity
     verdict: Verdict
     areas: tuple[AreaResult, ...]
-    conditions: tuple[ConditionResult, ...] = ()
+    conditions: tuple[Any, ...] = ()
     salts: tuple[SaltResult, ...] = ()
     dust: tuple[Any, ...] = ()
     air: tuple[Any, ...] = ()

@@ -11,7 +11,6 @@ from reportgen.rules.area_statistics import AreaStatistics, area_statistics, fla
 from reportgen.rules.blasted_again import blasted_again
 from reportgen.rules.coating import PREPARE_AGAIN, coated_without_release, coating_times, deadlines
 from reportgen.rules.comparator import comparators
-from reportgen.rules.conditions import conditions
 from reportgen.rules.doubts import doubts
 from reportgen.rules.equipment import calibrations, certificates, tapes
 from reportgen.rules.gauges import gauge_checks, gauge_proofs
@@ -90,10 +89,9 @@ class _Evaluated:
         ]
         surfaces = [surface for several in measured.values() for surface in several]
         self.comparators = comparators(view, self.requirement)
-        self.conditions = conditions(view, asked)
         self.salts = salts(view, asked)
         self.kinds: dict[str, Outcome[Any]] = {
-            kind.key: kind.judge(getattr(view.specification, kind.limit_key), scene_of(view, kind))
+            kind.key: kind.judge(getattr(view.specification, kind.limit_key), scene_of(view, kind, asked.about))
             for kind in MEASUREMENTS
         }
         self.cleanliness = cleanliness(view)
@@ -106,10 +104,11 @@ class _Evaluated:
     @property
     def outcomes(self) -> tuple[Outcome[Any], ...]:
         """Outcomes of the rules that look at the whole day, in the order of the report."""
+        logs = [self.kinds[kind.key] for kind in LOGS if not kind.subject]
+        checked = [self.kinds[kind.key] for kind in LOGS if kind.subject]
         return (
-            self.comparators, self.conditions, self.cleanliness, self.salts,
-            *(self.kinds[kind.key] for kind in TESTS), self.coating, *self.record, *self.checks[:2],
-            *(self.kinds[kind.key] for kind in LOGS), *self.checks[2:],
+            self.comparators, *logs, self.cleanliness, self.salts, *(self.kinds[kind.key] for kind in TESTS),
+            self.coating, *self.record, *self.checks[:2], *checked, *self.checks[2:],
         )  # fmt: skip
 
     @property
@@ -142,7 +141,6 @@ class _Evaluated:
             report=ReportIdentity(report.number, report.revision, report.date.isoformat()),
             verdict=report_verdict(areas),
             areas=areas,
-            conditions=self.conditions.results,
             salts=self.salts.results,
             cleanliness=self.cleanliness.results,
             comparators=self.comparators.results,

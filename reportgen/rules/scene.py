@@ -11,9 +11,10 @@ from zoneinfo import ZoneInfo
 from reportgen.job import Places
 from reportgen.measurements import LOGS, TESTS
 from reportgen.measurements.slice import Made, Scene, SceneArea, SceneSurface, Window
+from reportgen.rules.covering import standing
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Iterable, Sequence
 
     from reportgen.job import AreaPlan, Clock, Day, Job, Project, Reading, Specification, Structure, Surface
     from reportgen.measurements import Measurement
@@ -144,8 +145,7 @@ class JobView:
     def _recorded(self) -> list[dt.datetime]:
         """Every time that the day records."""
         day = self.job.day
-        clocks = [reading.time for reading in day.conditions]
-        clocks += [check.time for check in day.gauge_checks]
+        clocks = [check.time for check in day.gauge_checks]
         clocks += [check.time for check in day.tape_checks]
         clocks += [entry.time for kind in LOGS for entry in getattr(day, kind.day_key)]
         for surface in day.surfaces:
@@ -250,14 +250,20 @@ def counts(view: JobView, surface: SurfaceView, time: Clock | None) -> bool:
     return time is None or start > end or view.at(time) >= start
 
 
-def scene_of(view: JobView, kind: Measurement[Any, Any, Any]) -> Scene[Any]:
-    """Return the day as the rule of one kind of measurement sees it."""
+def scene_of(
+    view: JobView, kind: Measurement[Any, Any, Any], asked: Callable[[object, Iterable[str]], bool]
+) -> Scene[Any]:
+    """Return the day as the rule of one kind of measurement sees it; ``asked`` as for ``Scene``."""
     areas = tuple(
-        SceneArea(area.id, tuple(_scene_surface(view, area, surface, kind) for surface in area.surfaces))
+        SceneArea(
+            area.id,
+            tuple(_scene_surface(view, area, surface, kind) for surface in area.surfaces),
+            view.places.of(area.id) or area.structure.name,
+        )
         for area in view.areas
     )
     log = tuple(getattr(view.job.day, kind.day_key)) if kind in LOGS else ()
-    return Scene(areas, log, view.windows, view.at, view.printed)
+    return Scene(areas, log, view.windows, view.at, view.printed, asked, standing(view) if kind.placed else ())
 
 
 def _scene_surface(

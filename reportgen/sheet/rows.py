@@ -22,7 +22,6 @@ if TYPE_CHECKING:
     from reportgen.sheet.filled import FilledSheet
 
 BLOCK_NAMES: Final = {
-    "conditions": "Conditions",
     "gauge_checks": "Gauge checks",
     "tape_checks": "Tape checks",
     "surface": "Preparation",

@@ -27,11 +27,13 @@ GROUPS = {
 """Groups in which each code of a kind of statement needs its sentence."""
 OF_A_KIND = ("limit", "result", "measurement", "method", "entry")
 """Groups in which each kind of measurement needs its sentence."""
+DERIVED = ("measured", "rule-of", "derived")
+"""Groups in which a log needs its sentence that says how a result came about."""
 KNOWN = {"Amount": Amount, "Word": Word, "Decimal": Decimal, "Gap": Gap}
 """Types that annotations of facts may name without their module importing them."""
 GIVEN = {"told": {"observed", "required"}}
 """What a group is filled in with besides facts and place."""
-BARE = {"finding", "meaning", "rule", "remedy", "measurement", "method", "entry", "sheet", "without-limit"}
+BARE = {"finding", "meaning", "rule", "remedy", "measurement", "method", "entry", "sheet", "ask", "without-limit"}
 """Groups whose sentences are filled in with nothing."""
 SHARED = {
     "seen.finding": {"location", "observed", "code"},
@@ -65,8 +67,8 @@ def facts_of(group, key):
         if one.name == key and group in GROUPS[type(one)]:
             return one.facts
     for kind in MEASUREMENTS:
-        if kind.key == key and group in ("limit", "result", "measured"):
-            return stated(kind.limit_facts if group == "limit" else kind.result_facts)
+        if kind.key == key and group in ("limit", "note", "result", "measured", *DERIVED):
+            return stated(kind.limit_facts if group in ("limit", "note") else kind.result_facts)
     return within().get(key) if group == "part" else None
 
 
@@ -106,6 +108,7 @@ def needed():
         yield from (("entry", f"{kind.key}.{one.field}") for one in kind.entries)
         yield from ((group, word) for group, words in kind.lists.items() for word in words)
         yield from [("measured", kind.key)] if kind in TESTS else []
+        yield from [(group, kind.key) for group in DERIVED] if kind.derived else []
         yield from [("without-limit", kind.key)] if kind.subject else []
     yield from (("part", name) for name in within())
     yield from (tuple(name.split(".")) for name in SHARED)
@@ -130,7 +133,8 @@ def test_every_language_has_every_sentence_and_no_other(language):
     found = [(group, key) for group, key, _ in entries(language)]
     assert len(found) == len(set(found))
     optional = {("exported", f"{kind.key}.{name}") for kind in MEASUREMENTS for name in kind.exported}
-    optional |= {("sheet", kind.key) for kind in MEASUREMENTS}
+    optional |= {(group, kind.key) for group in ("sheet", "note") for kind in MEASUREMENTS}
+    optional |= {("ask", f"{kind.key}.{one.field}") for kind in MEASUREMENTS for one in kind.entries}
     assert set(found) - optional == set(needed())
 
 

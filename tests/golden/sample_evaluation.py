@@ -14,6 +14,7 @@ from typing import Any
 from reportgen.job import Day, Job, Project, Reading, SiteClock, SourceFile
 from reportgen.job.template import Template
 from reportgen.measurements.air import AirResult
+from reportgen.measurements.conditions import ConditionResult
 from reportgen.measurements.dust import DustResult
 from reportgen.pdf.signing import SignerBlock
 from reportgen.report.issue import EmbeddedFile, Issue, RegisterHead
@@ -23,7 +24,6 @@ from reportgen.results import (
     CheckResult,
     CleanlinessResult,
     CoatingTime,
-    ConditionResult,
     Counted,
     Evaluation,
     Finding,

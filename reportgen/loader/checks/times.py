@@ -20,7 +20,6 @@ if TYPE_CHECKING:
 
 _FAR = dt.timedelta(days=2)
 _LOGS = {
-    "conditions": ("place", "areas"),
     "gauge_checks": ("gauge",),
     "tape_checks": ("roll",),
     **{kind.day_key: kind.series for kind in LOGS},

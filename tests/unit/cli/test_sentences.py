@@ -22,15 +22,6 @@ contradictory-readings | missing | A-1 location 3: OBS
 spots-disagree | missing | A-1 location 3: OBS, REQ allowed: take further spots
 outlier | noted | A-1 location 3: lies far from the others: OBS
 walk-out-missing | missing | A-1 location 3: OBS; REQ
-dew-point-margin | out of limits | A-1 location 3: OBS; REQ required
-humidity-above-maximum | out of limits | A-1 location 3: OBS; REQ required
-steel-too-cold | out of limits | A-1 location 3: OBS; REQ required
-steel-too-warm | out of limits | A-1 location 3: OBS; REQ required
-air-temperature-outside-limits | out of limits | A-1 location 3: OBS; REQ required
-conditions-interval | missing | A-1 location 3: air and steel not measured in time: OBS; REQ required
-conditions-missing | missing | A-1 location 3: air and steel not measured at its place: OBS
-conditions-unplaced | wrong | A-1 location 3: OBS: the reading of the conditions may be of this area or not
-conditions-outside-range | missing | A-1 location 3: no dew point: OBS
 gauge-check-missing | missing | A-1 location 3: OBS
 gauge-check-failed | out of limits | A-1 location 3: gauge OBS
 film-contradicted | wrong | A-1 location 3: OBS
@@ -93,9 +84,7 @@ def test_a_sentence_made_of_facts():
 
 
 def test_a_time_at_the_beginning_goes_on_after_a_comma():
-    finding = Finding(
-        "steel-too-cold", "nonconformance", "15:40, weir: steel 3 °C while coating", "at least 5 °C", "G-6"
-    )
-    assert told([finding]) == ["G-6, 15:40, weir: steel 3 °C while coating; at least 5 °C required [steel-too-cold]"]
+    finding = Finding("instrument-in-two-places", "observation", "15:40, g1 at weir and at bay", "r", "G-6")
+    assert told([finding]) == ["G-6, 15:40, g1 at weir and at bay [instrument-in-two-places]"]
     alone = Finding("certificate-expired", "nonconformance", "I. Tern: 2025", "r", clause="7")
     assert told([alone]) == ["certificate out of date, I. Tern: 2025 (clause 7) [certificate-expired]"]
