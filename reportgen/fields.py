@@ -292,4 +292,5 @@ AirPressure = Annotated[
 ArealDensity = Annotated[Quantity, *_quantity_field("areal density", "mg/m2 0 10000, ug/cm2 0 1000")]
 AnyQuantity = Annotated[Quantity, *_typed("a quantity", _already_read)]
 Conductivity = Annotated[Quantity, *_quantity_field("conductivity", "uS/cm 0 200000, mS/m 0 20000")]
+Confirmed = Annotated[YesNo, Field(description="yes: looked at again; a value that is unlikely here is true")]
 Clause = Annotated[str | None, Field(description="clause of the specification that states this requirement")]

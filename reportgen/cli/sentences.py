@@ -34,15 +34,6 @@ SENTENCES: Final[Mapping[str, tuple[Part, str]]] = {
     "spots-disagree": ("missing", "{observed}, {requirement} allowed: take further spots"),
     "outlier": ("noted", "lies far from the others: {observed}"),
     "walk-out-missing": ("missing", "{observed}; {requirement}"),
-    "dew-point-margin": ("out of limits", "{observed}; {requirement} required"),
-    "humidity-above-maximum": ("out of limits", "{observed}; {requirement} required"),
-    "steel-too-cold": ("out of limits", "{observed}; {requirement} required"),
-    "steel-too-warm": ("out of limits", "{observed}; {requirement} required"),
-    "air-temperature-outside-limits": ("out of limits", "{observed}; {requirement} required"),
-    "conditions-interval": ("missing", "air and steel not measured in time: {observed}; {requirement} required"),
-    "conditions-missing": ("missing", "air and steel not measured at its place: {observed}"),
-    "conditions-unplaced": ("wrong", "{observed}: the reading of the conditions may be of this area or not"),
-    "conditions-outside-range": ("missing", "no dew point: {observed}"),
     "gauge-check-missing": ("missing", "{observed}"),
     "gauge-check-failed": ("out of limits", "gauge {observed}"),
     "film-contradicted": ("wrong", "{observed}"),
@@ -74,10 +65,6 @@ SENTENCES: Final[Mapping[str, tuple[Part, str]]] = {
     ),
     "entry-confirmed": ("noted", "{observed}; {requirement}"),
     "inspector-in-two-places": ("noted", "{observed}"),
-    "air-check-missing": ("missing", "compressed air not checked: {observed}; {requirement} required"),
-    "air-not-clean": ("out of limits", "compressed air not clean: {observed}"),
-    "abrasive-check-missing": ("missing", "abrasive not checked: {observed}"),
-    "abrasive-not-clean": ("out of limits", "abrasive not clean: {observed}; {requirement} required"),
     "nonconformance-missing": ("missing", "{observed}: raise one"),
     "failed-earlier": ("missing", "failed before, and no nonconformance covers it: {observed}"),
     "nonconformance-open": ("next", "{observed}"),
@@ -114,6 +101,10 @@ def _place(alike: list[Finding]) -> str:
     spots = list(dict.fromkeys(finding.location for finding in alike if finding.location))
     where = f"{'location' if len(spots) == 1 else 'locations'} {', '.join(spots)}" if spots else ""
     both = " ".join(part for part in (areas, where) if part)
-    pattern = SENTENCES.get(alike[0].code, ("", ""))[1]
-    timed = _TIME.match(alike[0].observed) and pattern.startswith("{observed}")
-    return f"{both}{', ' if timed else ': '}" if both else ""
+    return f"{both}{', ' if _begins_with_time(alike[0]) else ': '}" if both else ""
+
+
+def _begins_with_time(finding: Finding) -> bool:
+    if finding.facts is not None:
+        return finding.place.time is not None and _sentence(finding).startswith(finding.place.time)
+    return bool(_TIME.match(finding.observed)) and SENTENCES[finding.code][1].startswith("{observed}")

@@ -13,7 +13,7 @@ from reportgen.units import DISPLAY
 from reportgen.words.sentences import sentences
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Sequence
+    from collections.abc import Callable, Iterator, Mapping, Sequence
 
     from reportgen.job import Job
     from reportgen.results import AreaResult, Evaluation
@@ -40,17 +40,20 @@ class Table:
 
 
 _REPORT: Final = ("report", "revision", "date")
+_UNIT: Final = "_unit"
+"""How the field of a result ends that is the unit of another."""
 
 
 def tables(reports: Sequence[Exported]) -> tuple[Table, ...]:
     """Return every table, the empty ones included, in a fixed order; each row begins with its report."""
-    profile = _unit([area.unit for report in reports for area in report.evaluation.areas])
-    gauge = _unit([unit for report in reports for unit in _gauge_units(report)])
-    margin = _unit([one.margin_unit for report in reports for one in report.evaluation.conditions])
+    units = {
+        "profile": _unit([area.unit for report in reports for area in report.evaluation.areas]),
+        "gauge": _unit([unit for report in reports for unit in _gauge_units(report)]),
+    }
     return tuple(
         Table(
             name,
-            (*_REPORT, *(_heading(heading, profile, gauge, margin) for heading in headings)),
+            (*_REPORT, *(_heading(heading, units | _units(name, reports)) for heading in headings)),
             tuple((*_head(report), *row) for report in reports for row in rows(report)),
         )
         for name, headings, rows in _TABLES
@@ -66,10 +69,16 @@ def _unit(units: Sequence[str]) -> str:
     return "unit in its column" if different else ""
 
 
-def _heading(heading: str, profile: str, gauge: str, margin: str) -> str:
-    unit = {"{profile}": profile, "{gauge}": gauge, "{margin}": margin}
-    for name, text in unit.items():
-        heading = heading.replace(f" ({name})", f" ({text})" if text else "")
+def _units(key: str, reports: Sequence[Exported]) -> dict[str, str]:
+    """Return the unit of each column of a kind of measurement whose unit is a field of the results."""
+    names = [name for kind in MEASUREMENTS if kind.key == key for name in kind.exported if name.endswith(_UNIT)]
+    results = [one for report in reports for one in getattr(report.evaluation, key)] if names else []
+    return {name: _unit([unit for one in results if (unit := getattr(one, name)) is not None]) for name in names}
+
+
+def _heading(heading: str, units: Mapping[str, str]) -> str:
+    for name, text in units.items():
+        heading = heading.replace(f" ({{{name}}})", f" ({text})" if text else "")
     return heading
 
 
@@ -157,14 +166,6 @@ def _nets(area: AreaResult) -> dict[tuple[str | None, Taken], Decimal]:
     }
 
 
-def _conditions(report: Exported) -> Iterator[Row]:
-    for one in report.evaluation.conditions:
-        yield (
-            one.time, one.place, one.air, one.humidity, one.dew_point, one.steel, one.margin,
-            DISPLAY.get(one.margin_unit, one.margin_unit), one.verdict, "; ".join(one.during),
-        )  # fmt: skip
-
-
 def _salts(report: Exported) -> Iterator[Row]:
     for one in report.evaluation.salts:
         yield one.area, one.location, one.density, one.expressed_as, one.verdict
@@ -172,14 +173,25 @@ def _salts(report: Exported) -> Iterator[Row]:
 
 def _measured(kind: Measurement[Any, Any, Any], report: Exported) -> Iterator[Row]:
     for one in getattr(report.evaluation, kind.key):
-        yield tuple(getattr(one, name) for name in kind.exported)
+        values = ((name, getattr(one, name)) for name in kind.exported)
+        yield tuple(
+            DISPLAY.get(value, value)
+            if name.endswith(_UNIT)
+            else "; ".join(value)
+            if isinstance(value, tuple)
+            else value
+            for name, value in values
+        )
 
 
 def _headings(kind: Measurement[Any, Any, Any]) -> tuple[str, ...]:
     """Head each column of a kind of measurement; what its catalogue does not name is headed by its field."""
     said = sentences()
     keys = [(name, f"{kind.key}.{name}") for name in kind.exported]
-    return tuple(said.say("exported", key) if said.knows("exported", key) else name for name, key in keys)
+    units: dict[str, Any] = {
+        name: f"{{{name}}}" for name in kind.exported if name.endswith(_UNIT)
+    }  # filled in when the results are known
+    return tuple(said.say("exported", key, **units) if said.knows("exported", key) else name for name, key in keys)
 
 
 def _cleanliness(report: Exported) -> Iterator[Row]:
@@ -219,6 +231,10 @@ def _next(report: Exported) -> Iterator[Row]:
         yield one.area, sentences().task(one), sentences().because(one), one.count
 
 
+def _table(kind: Measurement[Any, Any, Any]) -> tuple[str, tuple[str, ...], Callable[[Exported], Iterator[Row]]]:
+    return kind.key, _headings(kind), partial(_measured, kind)
+
+
 _TABLES: Final[tuple[tuple[str, tuple[str, ...], Callable[[Exported], Iterator[Row]]], ...]] = (
     ("reports", ("contract", "contract name", "verdict", "inspector", "areas", "findings"), _reports),
     (
@@ -248,16 +264,9 @@ _TABLES: Final[tuple[tuple[str, tuple[str, ...], Callable[[Exported], Iterator[R
         ),
         _readings,
     ),
-    (
-        "conditions",
-        (
-            "time", "place", "air (°C)", "humidity (%)", "dew point (°C)", "steel (°C)", "margin ({margin})",
-            "unit of the margin", "verdict", "during",
-        ),
-        _conditions,
-    ),
+    *map(_table, MEASUREMENTS[:1]),
     ("salts", ("area", "location", "density (mg/m²)", "expressed as", "verdict"), _salts),
-    *((kind.key, _headings(kind), partial(_measured, kind)) for kind in MEASUREMENTS),
+    *map(_table, MEASUREMENTS[1:]),
     (
         "cleanliness",
         ("area", "specified", "observed", "staining (%)", "limit (%)", "verdict", "reason"),

@@ -8,12 +8,15 @@ from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.errors import QuantityError
 from reportgen.job import parse_clock
-from reportgen.measurements import MEASUREMENTS
+from reportgen.measurements import MEASUREMENTS, TESTS
 from reportgen.units import parse_quantity
 from reportgen.yamlsource import HIDDEN
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from reportgen.intake.incoming import Reason
+    from reportgen.measurements import Measurement
     from reportgen.units import Kind
 
 
@@ -32,17 +35,16 @@ def _to(*path: str, quantity: Kind | None = None, ids: bool = False, clock: bool
 
 
 _TIME: Final = {"time": _to("time", clock=True)}
+
+
+def _written(kind: Measurement[Any, Any, Any]) -> dict[str, Target]:
+    """Return where the cells of a kind of measurement go that hold text."""
+    texts = {one.field: _to(one.field, quantity=one.quantity, ids=one.several) for one in kind.entries if not one.tick}
+    time = _TIME if kind.timed else {}
+    return {**texts, **time} if kind in TESTS else {**time, **texts}
+
+
 TARGETS: Final[dict[str, dict[str, Target]]] = {
-    "conditions": {
-        **_TIME,
-        "place": _to("place"),
-        "air": _to("air", quantity="temperature"),
-        "humidity": _to("humidity", quantity="share"),
-        "wet_bulb": _to("wet_bulb", quantity="temperature"),
-        "pressure": _to("pressure", quantity="pressure"),
-        "steel": _to("steel", quantity="temperature"),
-        "instruments": _to("instruments", ids=True),
-    },
     "gauge_checks": {
         **_TIME,
         "gauge": _to("gauge"),
@@ -55,18 +57,6 @@ TARGETS: Final[dict[str, dict[str, Target]]] = {
         "roll": _to("roll"),
         "gauge": _to("gauge"),
         "thickness": _to("thickness", quantity="height"),
-    },
-    "air_checks": {
-        **_TIME,
-        "apparatus": _to("apparatus"),
-        "duration": _to("duration", quantity="time"),
-        "pressure": _to("pressure", quantity="pressure"),
-    },
-    "abrasive_checks": {
-        **_TIME,
-        "abrasive": _to("abrasive"),
-        "conductivity": _to("conductivity", quantity="conductivity"),
-        "instrument": _to("instrument"),
     },
     "surface": {
         "apparatus": _to("apparatus"),
@@ -90,27 +80,14 @@ TARGETS: Final[dict[str, dict[str, Target]]] = {
         "instrument": _to("instrument"),
         **_TIME,
     },
-    **{
-        kind.key: {**{one.field: _to(one.field) for one in kind.entries}, **(_TIME if kind.timed else {})}
-        for kind in MEASUREMENTS
-    },
+    **{kind.day_key: _written(kind) for kind in MEASUREMENTS},
 }
 """Cells that hold text, by kind of block; ticks are read by ``ticked``, readings by their own reader."""
 
 _WAS: Final = "was_"
-_TICKS: Final[dict[str, dict[str, dict[frozenset[str], str]]]] = {
+_TICKS: Final[dict[str, Mapping[str, Mapping[frozenset[str], str]]]] = {
     "gauge_checks": {"anvils": {frozenset({word}): word for word in ("clean", "cleaned")}},
-    "air_checks": {
-        "result": {
-            frozenset({"clean"}): "clean",
-            frozenset({"oil"}): "oil",
-            frozenset({"water"}): "water",
-            frozenset({"oil", "water"}): "oil and water",
-        }
-    },
-    "abrasive_checks": {
-        "oil": {frozenset({"none"}): "none seen", frozenset({"film"}): "film", frozenset({"cloud"}): "cloud"}
-    },
+    **{kind.day_key: kind.ticks for kind in MEASUREMENTS},
     "surface": {
         "initial_condition": {frozenset({_WAS + word}): word for word in ("A", "B", "C", "D", "coated")},
         "film": {frozenset({word}): word for word in ("subtracted", "included")},

@@ -13,15 +13,12 @@ Loc = tuple[int | str, ...]
 """A place in plain data: keys of blocks and indexes of lists, from 0."""
 
 NAMED_BY: Final[dict[str, tuple[str, ...]]] = {
-    "conditions": ("time", "place"),
     "gauge_checks": ("time", "gauge"),
     "tape_checks": ("time", "roll"),
-    "air_checks": ("time", "apparatus"),
-    "abrasive_checks": ("time", "abrasive"),
     "surfaces": ("area",),
     "readings": ("location", "spot"),
     "salts": ("location", "time"),
-    **{kind.key: kind.named_by for kind in MEASUREMENTS},
+    **{kind.day_key: kind.named_by for kind in MEASUREMENTS},
     "not_inspected": ("area",),
 }
 """Fields by which two entries of a list are the same entry."""

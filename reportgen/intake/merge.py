@@ -15,6 +15,7 @@ from reportgen.errors import QuantityError, RangeError
 from reportgen.intake.entries import NO_READING, Loc, entry_text, named, shown, value_at
 from reportgen.intake.matching import differ, left_beside, matches, measured_otherwise, same_value
 from reportgen.job import is_placeholder, parse_clock
+from reportgen.measurements import LOGS
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -22,12 +23,10 @@ if TYPE_CHECKING:
     from reportgen.intake.daytext import DayText
     from reportgen.job import SiteClock
 
-LOGS: Final[dict[str, str]] = {
-    "conditions": "place",
+SERIES: Final[dict[str, str]] = {
     "gauge_checks": "gauge",
     "tape_checks": "roll",
-    "air_checks": "apparatus",
-    "abrasive_checks": "abrasive",
+    **{kind.day_key: kind.series[0] for kind in LOGS},
 }
 """Logs of the day, and what tells the series of each apart: a series stands in the order of its times."""
 
@@ -107,7 +106,7 @@ class _Joining:
         present = home.get(key)
         if present in ("", []) and isinstance(value, list):
             present = None if key not in home else present
-        if present is None and key in LOGS:
+        if present is None and key in SERIES:
             order = sorted(range(len(value)), key=lambda number: self._when(value[number]))
             self._new_field(parent, key, [value[number] for number in order])
             self.merged.landed |= {(*loc, index): (*source, number) for index, number in enumerate(order)}
@@ -176,7 +175,7 @@ class _Joining:
 
     def _insert(self, loc: Loc, present: list[Any], new: Sequence[dict[str, Any]]) -> None:
         """Put new entries behind those before them in time; what has no time, or the latest, goes to the end."""
-        series = LOGS.get(str(loc[-1]))
+        series = SERIES.get(str(loc[-1]))
         ordered = sorted(new, key=self._when) if series else new
         last: list[dict[str, Any]] = []
         for entry in ordered:

@@ -8,9 +8,6 @@ from typing import TYPE_CHECKING
 from reportgen.fields import Clock, Model, is_placeholder, parse_clock
 from reportgen.job.day import (
     READING_FIELDS,
-    AbrasiveCheck,
-    AirCheck,
-    Condition,
     CsvReadings,
     Day,
     GaugeCheck,
@@ -26,7 +23,6 @@ from reportgen.job.day import (
 from reportgen.job.places import Places
 from reportgen.job.project import (
     AreaPlan,
-    ConditionLimits,
     InspectionBody,
     Instrument,
     Person,
@@ -39,6 +35,7 @@ from reportgen.job.project import (
 )
 from reportgen.job.times import SiteClock
 from reportgen.job.validation import ShapeProblem, place_name, salvaged, validated
+from reportgen.measurements.conditions import Condition, ConditionLimits
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -48,8 +45,6 @@ if TYPE_CHECKING:
 
 __all__ = [
     "READING_FIELDS",
-    "AbrasiveCheck",
-    "AirCheck",
     "AreaPlan",
     "Clock",
     "Condition",

@@ -10,32 +10,30 @@ from reportgen.fields import (
     ArealDensity,
     Clock,
     Conductivity,
+    Confirmed,
     Count,
     Date,
-    Duration,
     Height,
     Ident,
     Length,
     Model,
     Name,
     Percent,
-    Pressure,
     RelativePath,
     ReportNumber,
     Revision,
-    Temperature,
     Text,
     Volume,
     YesNo,
     refusal,
 )
+from reportgen.measurements.abrasive import AbrasiveCheck
+from reportgen.measurements.air import AirCheck
+from reportgen.measurements.conditions import Condition
 from reportgen.measurements.dust import DustTest
-from reportgen.units import EXAMPLES
 
 READING_FIELDS = ("location", "spot", "time", "confirmed", "depth")
 """Columns of a reading row that are not the id of a tape roll; ``depth`` is a reading of a depth micrometer."""
-
-Confirmed = Annotated[YesNo, Field(description="yes: looked at again; a value that is unlikely here is true")]
 
 
 class Shift(Model):
@@ -63,45 +61,6 @@ class Report(Model):
     present: Annotated[list[Name], Field(description="who else was present")] = []
     countersigners: Annotated[list[Ident], Field(description="people who will sign after the inspector")] = []
     supersedes: Supersedes | None = None
-
-
-class Condition(Model):
-    """One reading of the ambient conditions."""
-
-    time: Clock
-    place: Annotated[
-        Name | None,
-        Field(description="where it was taken: a `place` of the contract; needless where the contract has one"),
-    ] = None
-    areas: Annotated[list[Ident], Field(description="areas it covers, where it does not cover its whole place")] = []
-    air: Temperature
-    humidity: Percent | None = None
-    wet_bulb: Temperature | None = None
-    wet_bulb_iced: YesNo = False
-    pressure: Pressure | None = None
-    steel: Annotated[Temperature, Field(description="the coldest steel at the place")]
-    steel_warmest: Temperature | None = None
-    instruments: list[Ident] = []
-    confirmed: Confirmed = False
-    remarks: Text | None = None
-
-    @model_validator(mode="after")
-    def _humidity_once(self, told: ValidationInfo) -> Self:
-        if (self.humidity is None) == (self.wet_bulb is None):
-            raise refusal(
-                "JOB160", "a conditions reading needs either `humidity` or `wet_bulb`", "state one of the two"
-            )
-        if self.wet_bulb is not None and self.pressure is None:
-            examples = told.context.such_as("pressure") if told.context else EXAMPLES["pressure"]
-            such_as = " or ".join(f"`pressure: {example}`" for example in examples)
-            raise refusal(
-                "JOB160", "`wet_bulb` needs the air `pressure`", f"add the station pressure, such as {such_as}"
-            )
-        if self.wet_bulb is not None and self.wet_bulb.in_unit("degC") > self.air.in_unit("degC"):
-            raise refusal(
-                "JOB160", f"`wet_bulb` {self.wet_bulb} is above `air` {self.air}", "check which thermometer is which"
-            )
-        return self
 
 
 class GaugeCheck(Model):
@@ -133,28 +92,6 @@ class TapeCheck(Model):
     gauge: Ident
     thickness: Height
     confirmed: Confirmed = False
-
-
-class AirCheck(Model):
-    """Blotter test of the compressed air."""
-
-    time: Clock
-    apparatus: Name
-    duration: Duration
-    result: Literal["clean", "oil", "water", "oil and water"]
-    pressure: AirPressure | None = None
-    confirmed: Confirmed = False
-
-
-class AbrasiveCheck(Model):
-    """Check of the abrasive: oil by vial test, conductivity of its leachate."""
-
-    time: Clock
-    abrasive: Name
-    oil: Literal["none seen", "film", "cloud"] | None = None
-    conductivity: Conductivity | None = None
-    method: Name | None = None
-    instrument: Ident | None = None
 
 
 class Blasted(Model):

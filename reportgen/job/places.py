@@ -16,8 +16,8 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from reportgen.job.day import Condition
     from reportgen.job.project import Structure
+    from reportgen.measurements.conditions import Condition
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,14 +116,6 @@ class Places:
             one.area for one in standings if (one.stated is None or not stated) and wanted in map(folded, one.names)
         }
         return frozenset(stated | called)
-
-
-def taken_at(reading: Condition) -> str:
-    """Say where a reading was taken, as far as it says so: its place, the areas it lists, or both; empty otherwise."""
-    areas = ", ".join(reading.areas)
-    if reading.place is None:
-        return areas
-    return f"{reading.place} ({areas})" if areas else reading.place
 
 
 def folded(name: str) -> str:

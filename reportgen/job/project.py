@@ -10,13 +10,11 @@ from reportgen.fields import (
     Area,
     ArealDensity,
     Clause,
-    Conductivity,
     Count,
     Date,
     Duration,
     Ident,
     Length,
-    Margin,
     Model,
     Name,
     Number,
@@ -24,11 +22,12 @@ from reportgen.fields import (
     ProfileLimit,
     RelativePath,
     ReportNumberPattern,
-    Temperature,
     Text,
-    YesNo,
     refusal,
 )
+from reportgen.measurements.abrasive import AbrasiveLimits
+from reportgen.measurements.air import CompressedAir
+from reportgen.measurements.conditions import ConditionLimits
 from reportgen.measurements.dust import DustLimit
 from reportgen.units import Kind, Quantity, UnitSystem, parse_quantity, unit_system
 
@@ -171,23 +170,6 @@ class Sampling(Model):
         return self
 
 
-class ConditionLimits(Model):
-    """Limits of the ambient conditions while blasting and coating."""
-
-    clause: Clause = None
-    dew_point_margin: Margin | None = None
-    maximum_humidity: Percent | None = None
-    minimum_steel: Temperature | None = None
-    maximum_steel: Temperature | None = None
-    minimum_air: Temperature | None = None
-    maximum_air: Temperature | None = None
-    interval: Duration | None = None
-    psychrometer: Annotated[
-        Literal["wmo", "ams"] | None,
-        Field(description="formula for wet-bulb readings: WMO or AMS psychrometer coefficient"),
-    ] = None
-
-
 class SaltLimit(Model):
     """Limit of soluble salts, and what the number expresses."""
 
@@ -199,24 +181,6 @@ class SaltLimit(Model):
     further_area: Area | None = None
     further_tests: Count | None = None
     additional_per_failing: Count | None = None
-
-
-class CompressedAir(Model):
-    """Blotter test of the compressed air."""
-
-    clause: Clause = None
-    interval: Duration | None = None
-    minimum_duration: Duration | None = None
-
-
-class AbrasiveLimits(Model):
-    """Cleanliness of the abrasive."""
-
-    clause: Clause = None
-    maximum_conductivity: Conductivity | None = None
-    conductivity_method: Name | None = None
-    oil_free: Annotated[YesNo, Field(description="an oil test is required")] = False
-    interval: Duration | None = None
 
 
 class TimeToCoat(Model):

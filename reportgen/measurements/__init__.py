@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Final
 
+from reportgen.measurements.abrasive import ABRASIVE
+from reportgen.measurements.air import AIR
+from reportgen.measurements.conditions import CONDITIONS
 from reportgen.measurements.dust import DUST
 from reportgen.measurements.slice import Entry, Measurement, Scene, Window
 from reportgen.results.codes import FINDING_CODES as OWN_CODES
@@ -14,7 +17,9 @@ from reportgen.results.statements import Code, Statement
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-MEASUREMENTS: Final[tuple[Measurement[Any, Any, Any], ...]] = (DUST,)
+MEASUREMENTS: Final[tuple[Measurement[Any, Any, Any], ...]] = (CONDITIONS, DUST, AIR, ABRASIVE)
+TESTS: Final = tuple(kind for kind in MEASUREMENTS if kind.scope == "tests of an area")
+LOGS: Final = tuple(kind for kind in MEASUREMENTS if kind.scope == "log of the shift")
 STATEMENTS: Final[tuple[Statement, ...]] = (
     *OWN_STATEMENTS, *(one for kind in MEASUREMENTS for one in kind.statements),
 )  # fmt: skip
@@ -23,4 +28,15 @@ CODES: Final[Mapping[str, Code[Any]]] = {one.name: one for one in STATEMENTS if 
 FINDING_CODES: Final[Mapping[str, Code[Any] | FindingCode]] = {**OWN_CODES, **CODES}
 """Every code a finding can carry; a day file's nonconformances may name only these."""
 
-__all__ = ["CODES", "FINDING_CODES", "MEASUREMENTS", "STATEMENTS", "Entry", "Measurement", "Scene", "Window"]
+__all__ = [
+    "CODES",
+    "FINDING_CODES",
+    "LOGS",
+    "MEASUREMENTS",
+    "STATEMENTS",
+    "TESTS",
+    "Entry",
+    "Measurement",
+    "Scene",
+    "Window",
+]

@@ -13,12 +13,28 @@ from typing import Final, Literal
 
 from reportgen.errors import RangeError
 from reportgen.metrology.exact import WORKING, decimal_of
-from reportgen.units import Quantity, render_number
+from reportgen.units import Quantity, render_number, rounded
 
 Surface = Literal["water", "ice"]
 Psychrometer = Literal["wmo", "ams"]
 
+Outside = Literal["humidity", "air", "wet bulb", "dew point", "pressure", "wet bulb above air", "wet bulb impossible"]
+"""What of a reading lies outside the range of a formula."""
+
 STANDARD_PRESSURE: Final = Quantity(Decimal("1013.25"), "hPa")
+
+
+class ClimateRangeError(RangeError):
+    """What lies outside, the values that say so, the surface of the formula where one is named."""
+
+    def __init__(
+        self, message: str, what: Outside, values: tuple[Quantity, ...], surface: Surface = "water",
+        *, help_text: str | None = None,
+    ) -> None:  # fmt: skip
+        super().__init__(message, help_text=help_text)
+        self.what = what
+        self.values = values
+        self.surface: Surface = surface
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +46,11 @@ class _Magnus:
     offset: Decimal
     lowest: Decimal
     highest: Decimal
+
+    @property
+    def range(self) -> tuple[Quantity, Quantity]:
+        """The range as temperatures."""
+        return Quantity(self.lowest, "degC"), Quantity(self.highest, "degC")
 
 
 _MAGNUS: Final[dict[Surface, _Magnus]] = {
@@ -91,7 +112,8 @@ def dew_point(air: Quantity, humidity: Quantity, surface: Surface = "water") -> 
     """
     share = decimal_of(humidity.in_unit("%"))
     if not 0 < share <= 100:
-        raise RangeError(f"relative humidity must lie above 0 % and at or below 100 %, got {humidity}")
+        message = f"relative humidity must lie above 0 % and at or below 100 %, got {humidity}"
+        raise ClimateRangeError(message, "humidity", (humidity,))
     vapour = WORKING.multiply(_saturation(_celsius(air, "water"), "water"), WORKING.divide(share, Decimal(100)))
     return _saturating(vapour, surface)
 
@@ -177,15 +199,16 @@ def margin(steel: Quantity, dew: Quantity, unit: str = "delta_degC") -> Quantity
     return Quantity(steel.in_unit("degC") - dew.in_unit("degC"), "delta_degC").to(unit)
 
 
-def _celsius(temperature: Quantity, surface: Surface, name: str = "air temperature") -> Decimal:
+def _celsius(temperature: Quantity, surface: Surface, what: Literal["air", "wet bulb"] = "air") -> Decimal:
     """Return the temperature in °C, or refuse one outside the formula's range."""
     value = decimal_of(temperature.in_unit("degC"))
     form = _MAGNUS[surface]
     if not form.lowest <= value <= form.highest:
-        raise RangeError(
-            f"the {name} {temperature} is outside {form.lowest} to {form.highest} °C, "
-            f"where the formula over {surface} holds"
+        message = (
+            f"the {'air temperature' if what == 'air' else what} {temperature} is outside {form.lowest} to "
+            f"{form.highest} °C, where the formula over {surface} holds"
         )
+        raise ClimateRangeError(message, what, (temperature, *form.range), surface)
     return value
 
 
@@ -201,10 +224,12 @@ def _saturating(vapour: Decimal, surface: Surface) -> Quantity:
     logarithm = WORKING.ln(WORKING.divide(vapour, form.alpha))
     value = WORKING.divide(WORKING.multiply(form.offset, logarithm), WORKING.subtract(form.beta, logarithm))
     if not form.lowest <= value <= form.highest:
-        raise RangeError(
+        message = (
             f"the dew point over {surface} would be {render_number(value, 1)} °C, "
             f"outside {form.lowest} to {form.highest} °C, where the formula holds"
         )
+        found = Quantity(rounded(value, 1), "degC")
+        raise ClimateRangeError(message, "dew point", (found, *form.range), surface)
     return Quantity(Fraction(value), "degC")
 
 
@@ -215,7 +240,8 @@ def _vapour(
     dry = _celsius(air, "water")
     wet = _celsius(wet_bulb, wick, "wet bulb")
     if wet > dry:
-        raise RangeError(f"the wet bulb {wet_bulb} is above the dry bulb {air}")
+        message = f"the wet bulb {wet_bulb} is above the dry bulb {air}"
+        raise ClimateRangeError(message, "wet bulb above air", (wet_bulb, air))
     station = _station_pressure(pressure)
     enhancement = _enhancement(station)
     term = WORKING.add(Decimal(1), WORKING.multiply(_WET_BULB_TERM[psychrometer][wick], wet))
@@ -223,7 +249,8 @@ def _vapour(
     moist = WORKING.multiply(enhancement, _saturation(wet, wick))
     vapour = WORKING.subtract(moist, WORKING.multiply(cooling, WORKING.subtract(dry, wet)))
     if vapour <= 0:
-        raise RangeError(f"no air of {air} at {pressure} can have a wet bulb of {wet_bulb}")
+        message = f"no air of {air} at {pressure} can have a wet bulb of {wet_bulb}"
+        raise ClimateRangeError(message, "wet bulb impossible", (air, pressure, wet_bulb))
     return WORKING.divide(vapour, enhancement)
 
 
@@ -232,8 +259,10 @@ def _station_pressure(pressure: Quantity) -> Decimal:
     standard = decimal_of(STANDARD_PRESSURE.magnitude)
     low, high = (WORKING.multiply(share, standard) for share in _PRESSURE_SHARE)
     if not low <= value <= high:
-        raise RangeError(
+        raise ClimateRangeError(
             f"the pressure {pressure} is not within 30 % of {STANDARD_PRESSURE}",
+            "pressure",
+            (pressure,),
             help_text="enter the pressure at the site, not one reduced to sea level",
         )
     return value

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from reportgen.charts import Activity, ConditionPoint, conditions_frame, conditions_marks
 from reportgen.job import Places
-from reportgen.job.places import folded, taken_at
+from reportgen.job.places import folded
 from reportgen.pdf.blocks import SectionTitle, Verdict, running_text
 from reportgen.pdf.charted import Chart, SideBySide
 from reportgen.pdf.flow import CondPageBreak, Flowable, Spacer
@@ -19,8 +19,8 @@ from reportgen.words.numbers import digits
 if TYPE_CHECKING:
     from collections.abc import Collection
 
+    from reportgen.measurements.conditions import ConditionResult
     from reportgen.report.context import Context
-    from reportgen.results import ConditionResult
 
 _CHART_HEIGHT = 124.0
 _PANEL_HEIGHT = 96.0
@@ -83,7 +83,7 @@ def _further(context: Context) -> list[Flowable]:
         if entry.remarks:
             parts.append(entry.remarks)
         if parts:
-            texts.append(f"{entry.time:%H:%M} {taken_at(entry)}".rstrip() + f": {', '.join(parts)}")
+            texts.append(f"{entry.time:%H:%M} {entry.taken_at}".rstrip() + f": {', '.join(parts)}")
     return [running_text("; ".join(texts), "note", before=5)] if texts else []
 
 
@@ -165,7 +165,7 @@ def _areas_at(context: Context) -> dict[str, set[str]]:
     places = Places(context.job.project.structures, log)
     found: dict[str, set[str]] = {}
     for reading in log:
-        found.setdefault(folded(taken_at(reading)), set()).update(places.covered(reading) or ())
+        found.setdefault(folded(reading.taken_at), set()).update(places.covered(reading) or ())
     return found
 
 

@@ -56,6 +56,11 @@ class Context:
         """Sentences in the language of the report."""
         return sentences(self.words.language)
 
+    @cached_property
+    def said_of_limits(self) -> Sentences:
+        """The same sentences, amounts in both unit systems where the template asks for it."""
+        return self.said.showing(lambda one: self.limit(Quantity(one.value, one.unit)))
+
     def topic_name(self, topic: str) -> str:
         """Name of a requirement's topic; that of a kind of measurement stands in its own catalogue."""
         return self.said.name(topic) or self.words(f"required.{topic}")

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
+from reportgen.measurements import LOGS, Measurement
 from reportgen.pdf.blocks import SECTION_HEIGHT, SectionTitle, Verdict, running_text
 from reportgen.pdf.flow import CondPageBreak, Flowable
 from reportgen.pdf.styles import BOLD, MUTED
@@ -18,6 +19,8 @@ if TYPE_CHECKING:
     from reportgen.results import CheckResult
 
 _VERDICT = 80.0
+_CHECKED = tuple(kind for kind in LOGS if kind.subject)
+"""Kinds of measurement that stand among the checks."""
 
 
 def equipment_section(context: Context) -> list[Flowable]:
@@ -125,7 +128,8 @@ def _rolls(context: Context) -> list[Row]:
 
 def _check_columns(context: Context) -> list[Column]:
     words = context.words
-    wide = time_width(check.time for check in context.evaluation.checks) + 6
+    logged = [each.time for kind in _CHECKED for each in getattr(context.evaluation, kind.key)]
+    wide = time_width([*(check.time for check in context.evaluation.checks), *logged]) + 6
     rest = context.width - 74 - 84 - wide - _VERDICT
     return [
         Column(words("check.kind"), 74, face=BOLD),
@@ -138,19 +142,35 @@ def _check_columns(context: Context) -> list[Column]:
 
 
 def _checks(context: Context) -> list[Row]:
-    words = context.words
-    return [
-        (
-            words.named("check", check.kind),
-            check.subject,
-            check.time or "–",
-            typeset(check.observed),
-            typeset(check.requirement),
-            Verdict(check.verdict, words(f"verdict.{check.verdict}"), _VERDICT),
-        )
-        for check in context.evaluation.checks
-        if not _stands_above(context, check)
-    ]
+    """Gauge and tape, what was checked of the kinds of the registry, calibrations and certificates."""
+    checks = [check for check in context.evaluation.checks if not _stands_above(context, check)]
+    proofs = [_check_row(context, check) for check in checks if check.kind in {"gauge", "tape"}]
+    others = [_check_row(context, check) for check in checks if check.kind not in {"gauge", "tape"}]
+    logged = [_log_row(context, kind, each) for kind in _CHECKED for each in getattr(context.evaluation, kind.key)]
+    return [*proofs, *logged, *others]
+
+
+def _check_row(context: Context, check: CheckResult) -> Row:
+    kind = context.words.named("check", check.kind)
+    told = (typeset(check.observed), typeset(check.requirement))
+    return (kind, check.subject, check.time or "–", *told, _verdict(context, check.verdict))
+
+
+def _log_row(context: Context, kind: Measurement[Any, Any, Any], result: Any) -> Row:
+    said = context.said
+    limit = getattr(context.job.project.specification, kind.limit_key)
+    required = said.say("without-limit", kind.key)
+    if limit is not None:
+        required = said.say("limit", kind.key, kind.limit_facts(limit))
+    told = (said.say("result", kind.key, kind.result_facts(result)), required)
+    return (
+        said.say("measurement", kind.key), getattr(result, kind.subject), result.time, *map(typeset, told),
+        _verdict(context, result.verdict),
+    )  # fmt: skip
+
+
+def _verdict(context: Context, verdict: str) -> Verdict:
+    return Verdict(verdict, context.words(f"verdict.{verdict}"), _VERDICT)
 
 
 def _people_columns(context: Context) -> list[Column]:

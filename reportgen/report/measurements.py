@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from reportgen.measurements import MEASUREMENTS, Measurement
+from reportgen.measurements import TESTS, Measurement
 from reportgen.pdf.blocks import SectionTitle, Verdict
 from reportgen.pdf.flow import CondPageBreak, Flowable
 from reportgen.pdf.styles import BOLD, MUTED
@@ -41,7 +41,7 @@ def measurement_rows(context: Context, area: str) -> list[Row]:
     evaluation = context.evaluation
     rows = [_cleanliness(context, each) for each in evaluation.cleanliness if each.area == area]
     rows += [_salts(context, each) for each in evaluation.salts if each.area == area]
-    for kind in MEASUREMENTS:
+    for kind in TESTS:
         rows += [_measured(context, kind, each) for each in getattr(evaluation, kind.key) if each.area == area]
     return rows + [_coating(context, each) for each in evaluation.coating_times if each.area == area]
 

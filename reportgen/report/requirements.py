@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections import Counter
-from typing import TYPE_CHECKING
+from functools import partial
+from typing import TYPE_CHECKING, Any
 
-from reportgen.measurements import MEASUREMENTS
+from reportgen.measurements import MEASUREMENTS, Measurement
 from reportgen.pdf.blocks import SectionTitle, Verdict, running_text
 from reportgen.pdf.flow import CondPageBreak, Flowable
 from reportgen.pdf.styles import BOLD, MUTED
@@ -13,7 +14,7 @@ from reportgen.pdf.tables import Column, GroupedTable, Row
 from reportgen.report.verdicts import WORST_FIRST
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Sequence
 
     from reportgen.report.context import Context
 
@@ -40,7 +41,16 @@ def requirements_section(context: Context) -> list[Flowable]:
 
 def requirement_rows(context: Context) -> list[Row]:
     """One row per requirement that the project file states."""
-    makers = (_preparation, _profile, _sampling, _climate, _salts, _kinds, _air, _abrasive, _time)
+    # soluble salts stand after the first kind
+    makers = (
+        _preparation,
+        _profile,
+        _sampling,
+        partial(_kinds, MEASUREMENTS[:1]),
+        _salts,
+        partial(_kinds, MEASUREMENTS[1:]),
+        _time,
+    )
     return [row for maker in makers for row in maker(context)]
 
 
@@ -49,8 +59,7 @@ def stated_topics(context: Context) -> list[str]:
     stated = context.job.project.specification
     kinds = {kind.key: getattr(stated, kind.limit_key) for kind in MEASUREMENTS}
     optional = {
-        "conditions": stated.conditions, "salts": stated.soluble_salts, **kinds,
-        "air": stated.compressed_air, "abrasive": stated.abrasive, "time": stated.time_to_coat,
+        "conditions": stated.conditions, "salts": stated.soluble_salts, **kinds, "time": stated.time_to_coat,
     }  # fmt: skip
     return ["preparation", "profile", "sampling", *(topic for topic, record in optional.items() if record is not None)]
 
@@ -118,27 +127,6 @@ def _sampling(context: Context) -> list[Row]:
     return [_row(context, "sampling", limit, rule, verdicts, stated.clause)]
 
 
-def _climate(context: Context) -> list[Row]:
-    words, stated = context.words, context.job.project.specification.conditions
-    if stated is None:
-        return []
-    limits = [
-        words(f"climate.{name}", limit=context.limit(limit))
-        for name in (
-            "dew_point_margin",
-            "maximum_humidity",
-            "minimum_steel",
-            "maximum_steel",
-            "minimum_air",
-            "maximum_air",
-        )
-        if (limit := getattr(stated, name)) is not None
-    ]
-    rule = words("climate.interval", interval=stated.interval) if stated.interval else ""
-    verdicts = [each.verdict for each in context.evaluation.conditions]
-    return [_row(context, "conditions", "; ".join(limits) or "–", rule, verdicts, stated.clause)]
-
-
 def _salts(context: Context) -> list[Row]:
     stated = context.job.project.specification.soluble_salts
     if stated is None:
@@ -148,37 +136,16 @@ def _salts(context: Context) -> list[Row]:
     return [_row(context, "salts", limit, rule, [each.verdict for each in context.evaluation.salts], stated.clause)]
 
 
-def _kinds(context: Context) -> list[Row]:
+def _kinds(kinds: Sequence[Measurement[Any, Any, Any]], context: Context) -> list[Row]:
     """The kinds of measurement of the registry that the contract limits."""
-    said, rows = context.said, []
-    for kind in MEASUREMENTS:
+    said, rows = context.said_of_limits, []
+    for kind in kinds:
         stated = getattr(context.job.project.specification, kind.limit_key)
         if stated is not None:
-            limit = said.say("limit", kind.key, kind.limit_facts(stated))
+            limit = said.say("limit", kind.key, kind.limit_facts(stated)) or "–"
             verdicts = [each.verdict for each in getattr(context.evaluation, kind.key)]
             rows.append(_row(context, kind.key, limit, said.say("method", kind.key), verdicts, stated.clause))
     return rows
-
-
-def _air(context: Context) -> list[Row]:
-    words, stated = context.words, context.job.project.specification.compressed_air
-    if stated is None:
-        return []
-    rule = words("climate.interval", interval=stated.interval) if stated.interval else ""
-    verdicts = [each.verdict for each in context.evaluation.checks if each.kind == "air"]
-    return [_row(context, "air", words("required.air-clean"), rule, verdicts, stated.clause)]
-
-
-def _abrasive(context: Context) -> list[Row]:
-    words, stated = context.words, context.job.project.specification.abrasive
-    if stated is None:
-        return []
-    limits = [words("required.oil-free")] if stated.oil_free else []
-    if stated.maximum_conductivity is not None:
-        limits.append(words("limit.at-most", limit=context.limit(stated.maximum_conductivity)))
-    rule = stated.conductivity_method or ""
-    verdicts = [each.verdict for each in context.evaluation.checks if each.kind == "abrasive"]
-    return [_row(context, "abrasive", "; ".join(limits) or "–", rule, verdicts, stated.clause)]
 
 
 def _time(context: Context) -> list[Row]:

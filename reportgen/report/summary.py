@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 from reportgen.charts import LocationPoint, strip_marks
 from reportgen.charts.palette import BAND
+from reportgen.measurements import LOGS
 from reportgen.pdf.banner import VerdictBanner
 from reportgen.pdf.blocks import Facts, SectionTitle, Verdict, running_text, title_text, write
 from reportgen.pdf.canvas import tagged
@@ -276,12 +277,12 @@ def _location(context: Context, finding: Finding) -> str:
 
 
 _PLACES = {
-    "dew-point-margin": "conditions", "humidity-above-maximum": "conditions", "steel-too-cold": "conditions",
-    "steel-too-warm": "conditions", "conditions-interval": "conditions", "conditions-missing": "conditions",
-    "conditions-unplaced": "conditions", "conditions-outside-range": "conditions",
-    "air-temperature-outside-limits": "conditions", "nonconformance-missing": "nonconformances",
-    "nonconformance-open": "nonconformances", "failed-earlier": "nonconformances",
-}  # fmt: skip
+    **{one.name: kind.key for kind in LOGS if not kind.subject for one in kind.statements},
+    "nonconformance-missing": "nonconformances",
+    "nonconformance-open": "nonconformances",
+    "failed-earlier": "nonconformances",
+}
+"""Findings that are shown in a section of their own; such a log has one of its name."""
 
 
 def finding_bookmark(context: Context, finding: Finding) -> str:

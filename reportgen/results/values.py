@@ -190,25 +190,6 @@ class AreaResult:
 
 
 @dataclass(frozen=True, slots=True)
-class ConditionResult:
-    """One reading of the conditions: humidity in %, dew point in °C, margin in the unit of its limit.
-
-    ``place`` is where it was taken, as far as it says so: a place, the areas listed, or both.
-    """
-
-    time: AtTime
-    place: str | None
-    humidity: Decimal
-    dew_point: Decimal
-    margin: Decimal
-    verdict: Verdict
-    air: Decimal | None = None
-    steel: Decimal | None = None
-    margin_unit: str = "delta_degC"
-    during: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
 class SaltResult:
     """One soluble-salt test: density in mg/m²."""
 
@@ -245,9 +226,9 @@ class ComparatorResult:
 
 @dataclass(frozen=True, slots=True)
 class CheckResult:
-    """One check of gauge, tape, compressed air, abrasive or certificate."""
+    """One check of gauge, tape, calibration or certificate."""
 
-    kind: Literal["gauge", "tape", "air", "abrasive", "calibration", "certificate"]
+    kind: Literal["gauge", "tape", "calibration", "certificate"]
     subject: str
     time: AtTime | None
     verdict: Verdict
@@ -316,9 +297,9 @@ class DerivationStep:
 
     what: str | Stated
     inputs: tuple[str | Stated | Finding, ...]
-    rule: str
+    rule: str | Stated
     source: str
-    result: str
+    result: str | Stated
 
 
 @dataclass(frozen=True, slots=True)
@@ -328,9 +309,11 @@ class Evaluation:
     report: ReportIdentity
     verdict: Verdict
     areas: tuple[AreaResult, ...]
-    conditions: tuple[ConditionResult, ...] = ()
+    conditions: tuple[Any, ...] = ()
     salts: tuple[SaltResult, ...] = ()
     dust: tuple[Any, ...] = ()
+    air: tuple[Any, ...] = ()
+    abrasive: tuple[Any, ...] = ()
     cleanliness: tuple[CleanlinessResult, ...] = ()
     comparators: tuple[ComparatorResult, ...] = ()
     checks: tuple[CheckResult, ...] = ()

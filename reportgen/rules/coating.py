@@ -7,8 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 from reportgen.results import CoatingTime, MeasureNext
 from reportgen.rules.outcome import Outcome, Place, found, shown, shown_number
-from reportgen.rules.scene import elapsed, later
-from reportgen.units import rounded
+from reportgen.units import elapsed, later, rounded
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

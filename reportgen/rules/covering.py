@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import groupby
 from typing import TYPE_CHECKING
 
-from reportgen.job.places import taken_at
+from reportgen.measurements.slice import Standing
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -16,21 +15,7 @@ if TYPE_CHECKING:
     from reportgen.rules.scene import JobView
 
 
-@dataclass(frozen=True, slots=True)
-class Standing:
-    """A reading of the conditions, its instant, and the work that it stands for."""
-
-    record: Condition
-    at: dt.datetime
-    windows: tuple[Window, ...]
-
-    @property
-    def areas(self) -> tuple[str, ...]:
-        """Ids of the areas whose work it stands for."""
-        return tuple(dict.fromkeys(window.area for window in self.windows))
-
-
-def standing(view: JobView) -> list[Standing]:
+def standing(view: JobView) -> list[Standing[Condition]]:
     """Return every reading with the work it stands for, in order of time.
 
     A reading holds until the next one that covers the same area, however either says what it covers. Two of one minute
@@ -39,19 +24,17 @@ def standing(view: JobView) -> list[Standing]:
     """
     log = sorted(((view.at(record.time), record) for record in view.job.day.conditions), key=lambda pair: pair[0])
     following: dict[str, dict[str, dt.datetime]] = {}
-    result: list[Standing] = []
+    result: list[Standing[Condition]] = []
     for at, group in groupby(reversed(log), key=lambda pair: pair[0]):
-        minute = [(record, view.places.spot(record), _worked_on(view, record)) for _, record in group]
-        result.extend(Standing(record, at, _stands(view, at, spot, areas, following)) for record, spot, areas in minute)
-        for _, spot, areas in minute:
-            for area in areas:
+        minute = [(record, view.places.spot(record), view.places.covered(record)) for _, record in group]
+        result.extend(
+            Standing(record, at, covered, _stands(view, at, spot, view.worked_on & (covered or set()), following))
+            for record, spot, covered in minute
+        )
+        for _, spot, covered in minute:
+            for area in view.worked_on & (covered or set()):
                 following.setdefault(area, {})[spot] = at
     return result[::-1]
-
-
-def _worked_on(view: JobView, record: Condition) -> frozenset[str]:
-    """Return the areas of this report that a reading covers."""
-    return view.worked_on & (view.places.covered(record) or frozenset())
 
 
 def _stands(
@@ -73,5 +56,5 @@ def _stands(
 
 def at_words(view: JobView, record: Condition) -> str:
     """Say when and where a reading was taken."""
-    place = taken_at(record)
+    place = record.taken_at
     return view.printed(view.at(record.time)) + (f", {place}" if place else "")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from reportgen.measurements import MEASUREMENTS
+from reportgen.measurements import LOGS, TESTS
 from reportgen.references import citation
 from reportgen.results import DerivationStep, Place, Stated
 from reportgen.rules.outcome import shown
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 def surroundings(view: JobView, evaluation: Evaluation, area: str) -> Iterator[DerivationStep]:
     """Yield the steps of everything but the profile that concerns an area."""
-    yield from _conditions(view, evaluation, area)
+    yield from _logged(evaluation, area)
     document = view.specification.document
     for clean in evaluation.cleanliness:
         if clean.area == area:
@@ -38,17 +38,11 @@ def _or_nothing(value: object, unit: str) -> str:
     return "not stated" if value is None else f"{value} {unit}"
 
 
-def _conditions(view: JobView, evaluation: Evaluation, area: str) -> Iterator[DerivationStep]:
-    source = citation("wmo-8-annex-4b").text
-    labels = {window.label for window in view.windows if window.area == area}
-    for condition in evaluation.conditions:
-        own = [label for label in condition.during if label in labels]
-        if own:
-            inputs = (f"air {condition.air} °C", f"humidity {condition.humidity} %", f"steel {condition.steel} °C")
-            unit = "°F" if condition.margin_unit == "delta_degF" else "°C"
-            value = f"dew point {condition.dew_point} °C, margin {condition.margin} {unit}: {condition.verdict}"
-            what = f"conditions at {condition.time}" + (f", {condition.place}" if condition.place else "")
-            yield DerivationStep(what, inputs, f"limits apply to {', '.join(own)}", source, value)
+def _logged(evaluation: Evaluation, area: str) -> Iterator[DerivationStep]:
+    for kind in LOGS:
+        if kind.derived is not None:
+            steps = (kind.derived(one, area) for one in getattr(evaluation, kind.key))
+            yield from (step for step in steps if step is not None)
 
 
 def _measured(test: SaltTest) -> tuple[str, ...]:
@@ -65,7 +59,7 @@ def _contamination(view: JobView, evaluation: Evaluation, area: str) -> Iterator
         precision = "" if salt.precision is None else f" ± {salt.precision}"
         value = f"{salt.density}{precision} mg/m²: {salt.verdict}"
         yield DerivationStep(f"salts at location {salt.location}", _measured(test), salt.expressed_as, source, value)
-    for kind in MEASUREMENTS:
+    for kind in TESTS:
         for one in getattr(evaluation, kind.key):
             if one.area == area:
                 facts, place = kind.result_facts(one), Place(one.area, one.location)

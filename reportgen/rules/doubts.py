@@ -32,10 +32,10 @@ from reportgen.units import Quantity, render_quantity
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Iterator, Sequence
 
-    from reportgen.job import Reading
+    from reportgen.job import Condition, Reading
     from reportgen.job.day import GaugeCheck, TapeCheck
+    from reportgen.measurements.slice import Standing
     from reportgen.results import Finding
-    from reportgen.rules.covering import Standing
     from reportgen.rules.scene import JobView, SurfaceView
 
 MOVED_WORDS: Final = "like the values beside it"
@@ -141,7 +141,7 @@ def _in_conditions(view: JobView) -> Iterator[_Doubted]:
         yield from _moved(series[name], asked=known)
 
 
-def _temperatures(view: JobView, one: Standing, areas: tuple[str | None, ...]) -> Iterator[_Doubted]:
+def _temperatures(view: JobView, one: Standing[Condition], areas: tuple[str | None, ...]) -> Iterator[_Doubted]:
     """Doubt the temperatures of one reading by each other."""
     reading, at = one.record, at_words(view, one.record)
     air = _Entry(f"{at}: air {shown(reading.air)}", reading.air, (reading,), ("air",), areas)

@@ -5,13 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
-from reportgen.measurements import MEASUREMENTS
+from reportgen.measurements import LOGS, MEASUREMENTS, TESTS
 from reportgen.results import CheckResult, Evaluation, ReportIdentity, Task
 from reportgen.rules.area_statistics import AreaStatistics, area_statistics, flagged
 from reportgen.rules.blasted_again import blasted_again
 from reportgen.rules.coating import PREPARE_AGAIN, coated_without_release, coating_times, deadlines
 from reportgen.rules.comparator import comparators
-from reportgen.rules.conditions import conditions
 from reportgen.rules.doubts import doubts
 from reportgen.rules.equipment import calibrations, certificates, tapes
 from reportgen.rules.gauges import gauge_checks, gauge_proofs
@@ -34,7 +33,6 @@ from reportgen.rules.rules import rules_applied
 from reportgen.rules.salts import salts
 from reportgen.rules.sampling import Required, sampling_findings
 from reportgen.rules.scene import AreaView, JobView, replaced_surfaces, scene_of
-from reportgen.rules.supplies import abrasive_checks, air_checks
 from reportgen.rules.surface import cleanliness
 from reportgen.rules.walkout import walk_outs
 from reportgen.rules.whereabouts import whereabouts
@@ -91,26 +89,26 @@ class _Evaluated:
         ]
         surfaces = [surface for several in measured.values() for surface in several]
         self.comparators = comparators(view, self.requirement)
-        self.conditions = conditions(view, asked)
         self.salts = salts(view, asked)
         self.kinds: dict[str, Outcome[Any]] = {
-            kind.key: kind.judge(getattr(view.specification, kind.limit_key), scene_of(view, kind.key))
+            kind.key: kind.judge(getattr(view.specification, kind.limit_key), scene_of(view, kind, asked.about))
             for kind in MEASUREMENTS
         }
         self.cleanliness = cleanliness(view)
         self.coating = coating_times(view)
         self.record = (order_of_the_day(view), whereabouts(view), asked.outcome)
         self.checks: tuple[Outcome[CheckResult], ...] = (
-            gauge_checks(view, surfaces, proofs), tapes(view), air_checks(view), abrasive_checks(view),
-            calibrations(view), certificates(view),
+            gauge_checks(view, surfaces, proofs), tapes(view), calibrations(view), certificates(view),
         )  # fmt: skip
 
     @property
     def outcomes(self) -> tuple[Outcome[Any], ...]:
         """Outcomes of the rules that look at the whole day, in the order of the report."""
+        logs = [self.kinds[kind.key] for kind in LOGS if not kind.subject]
+        checked = [self.kinds[kind.key] for kind in LOGS if kind.subject]
         return (
-            self.comparators, self.conditions, self.cleanliness, self.salts, *self.kinds.values(), self.coating,
-            *self.record, *self.checks,
+            self.comparators, *logs, self.cleanliness, self.salts, *(self.kinds[kind.key] for kind in TESTS),
+            self.coating, *self.record, *self.checks[:2], *checked, *self.checks[2:],
         )  # fmt: skip
 
     @property
@@ -143,7 +141,6 @@ class _Evaluated:
             report=ReportIdentity(report.number, report.revision, report.date.isoformat()),
             verdict=report_verdict(areas),
             areas=areas,
-            conditions=self.conditions.results,
             salts=self.salts.results,
             cleanliness=self.cleanliness.results,
             comparators=self.comparators.results,

@@ -12,7 +12,7 @@ from __future__ import annotations
 from itertools import accumulate
 from typing import TYPE_CHECKING, Final
 
-from reportgen.measurements import MEASUREMENTS
+from reportgen.measurements import TESTS
 from reportgen.rules.outcome import Outcome, counted, found
 from reportgen.rules.scene import counts
 
@@ -57,7 +57,7 @@ def _surface(view: JobView, surface: SurfaceView) -> Iterator[Finding]:
     graded = [] if record.cleanliness is None else [record.cleanliness.time]
     yield from _series(view, surface, "cleanliness grade", _instants(view, graded))
     yield from _tests(view, surface, "salt test", [(test.location, test.time) for test in record.salts])
-    for kind in MEASUREMENTS:
+    for kind in TESTS:
         tests = [(test.location, test.time) for test in getattr(record, kind.key) if kind.timed]
         yield from _tests(view, surface, f"{kind.key} test", tests)
 

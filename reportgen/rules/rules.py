@@ -5,11 +5,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from reportgen.errors import UsageError
-from reportgen.measurements import MEASUREMENTS
+from reportgen.measurements import TESTS
 from reportgen.metrology.statistics import LEAST_FOR_OUTLIER
 from reportgen.references import citation, method_rule
 from reportgen.results import RuleApplied, Stated
-from reportgen.rules.conditions import psychrometer
 from reportgen.rules.outcome import shown
 from reportgen.rules.surface import stain_limit
 
@@ -115,7 +114,7 @@ def _contract_rules(view: JobView) -> Iterator[RuleApplied]:
     if specification.soluble_salts is not None:
         limit = specification.soluble_salts
         yield _contract(view, "soluble salts", f"at most {shown(limit.maximum)}, {limit.expressed_as}", limit.clause)
-    for kind in MEASUREMENTS:
+    for kind in TESTS:
         if (stated := getattr(specification, kind.limit_key)) is not None:
             yield _contract(view, kind.key, Stated("limit", kind.key, kind.limit_facts(stated)), stated.clause)
     if specification.time_to_coat is not None:
@@ -129,7 +128,7 @@ def _published_rules(view: JobView) -> Iterator[RuleApplied]:
     if day.conditions:
         yield _cited("dew point", "Magnus form over water", "wmo-8-annex-4b")
     if any(condition.wet_bulb is not None for condition in day.conditions):
-        kind = psychrometer(limits)
+        kind = "wmo" if limits is None else limits.psychrometer or "wmo"
         key = "ams-psychrometer" if kind == "ams" else "wmo-8-annex-4b"
         yield _cited("humidity from the wet bulb", f"{kind.upper()} psychrometer coefficient", key)
     if limits is not None and limits.dew_point_margin is not None:

@@ -4,28 +4,20 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import dataclass
-from fractions import Fraction
 from functools import cached_property
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
 from reportgen.job import Places
-from reportgen.measurements import MEASUREMENTS
+from reportgen.measurements import LOGS, TESTS
 from reportgen.measurements.slice import Made, Scene, SceneArea, SceneSurface, Window
+from reportgen.rules.covering import standing
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Iterable, Sequence
 
     from reportgen.job import AreaPlan, Clock, Day, Job, Project, Reading, Specification, Structure, Surface
-    from reportgen.units import Quantity
-
-_LENGTH_OF_ONE: Final = {
-    "d": dt.timedelta(days=1),
-    "h": dt.timedelta(hours=1),
-    "min": dt.timedelta(minutes=1),
-    "s": dt.timedelta(seconds=1),
-}
-_TICK: Final = dt.timedelta(microseconds=1)
+    from reportgen.measurements import Measurement
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,15 +145,13 @@ class JobView:
     def _recorded(self) -> list[dt.datetime]:
         """Every time that the day records."""
         day = self.job.day
-        clocks = [reading.time for reading in day.conditions]
-        clocks += [check.time for check in day.gauge_checks]
+        clocks = [check.time for check in day.gauge_checks]
         clocks += [check.time for check in day.tape_checks]
-        clocks += [check.time for check in day.air_checks]
-        clocks += [check.time for check in day.abrasive_checks]
+        clocks += [entry.time for kind in LOGS for entry in getattr(day, kind.day_key)]
         for surface in day.surfaces:
             clocks += [surface.blasted.end, *([] if surface.coated is None else [surface.coated])]
             clocks += [test.time for test in surface.salts if test.time is not None]
-            tests = [test for kind in MEASUREMENTS if kind.timed for test in getattr(surface, kind.key)]
+            tests = [test for kind in TESTS if kind.timed for test in getattr(surface, kind.key)]
             clocks += [test.time for test in tests if test.time is not None]
         texts = {reading.time for readings in self.job.readings for reading in readings if reading.time is not None}
         return [*map(self.at, clocks), *map(self.at_text, texts)]
@@ -254,35 +244,36 @@ def replaced_surfaces(day: Day) -> dict[int, int]:
     )
 
 
-def elapsed(start: dt.datetime, end: dt.datetime, unit: str) -> Fraction:
-    """Return the time from ``start`` to ``end`` exactly, in ``h``, ``min``, ``s`` or ``d``; negative when backwards."""
-    return Fraction((end - start) // _TICK, _LENGTH_OF_ONE[unit] // _TICK)
-
-
-def later(start: dt.datetime, by: Quantity) -> dt.datetime:
-    """Return the instant a duration after ``start``."""
-    return start + int(by.exact * (_LENGTH_OF_ONE[by.unit] // _TICK)) * _TICK
-
-
 def counts(view: JobView, surface: SurfaceView, time: Clock | None) -> bool:
     """Whether a test is about the blasted surface: not where it was made before the blasting began."""
     start, end = surface.blasted
     return time is None or start > end or view.at(time) >= start
 
 
-def scene_of(view: JobView, key: str) -> Scene[Any]:
-    """Return the day as the rule of one kind of measurement sees it; ``key`` is its field in surfaces or in the day."""
+def scene_of(
+    view: JobView, kind: Measurement[Any, Any, Any], asked: Callable[[object, Iterable[str]], bool]
+) -> Scene[Any]:
+    """Return the day as the rule of one kind of measurement sees it; ``asked`` as for ``Scene``."""
     areas = tuple(
-        SceneArea(area.id, tuple(_scene_surface(view, area, surface, key) for surface in area.surfaces))
+        SceneArea(
+            area.id,
+            tuple(_scene_surface(view, area, surface, kind) for surface in area.surfaces),
+            view.places.of(area.id) or area.structure.name,
+        )
         for area in view.areas
     )
-    return Scene(areas, tuple(getattr(view.job.day, key, ())), view.windows, view.at, view.printed)
+    log = tuple(getattr(view.job.day, kind.day_key)) if kind in LOGS else ()
+    return Scene(areas, log, view.windows, view.at, view.printed, asked, standing(view) if kind.placed else ())
 
 
-def _scene_surface(view: JobView, area: AreaView, surface: SurfaceView, key: str) -> SceneSurface[Any]:
+def _scene_surface(
+    view: JobView, area: AreaView, surface: SurfaceView, kind: Measurement[Any, Any, Any]
+) -> SceneSurface[Any]:
     record = surface.record
     tests = tuple(
         Made(test, area.located(surface, test.location), counts(view, surface, test.time))
-        for test in getattr(record, key, ())
+        for test in (getattr(record, kind.day_key) if kind in TESTS else ())
     )
-    return SceneSurface(tests, record.apparatus, record.initial_condition, surface.blasted, surface.coated)
+    return SceneSurface(
+        tests, record.apparatus, record.blasted.abrasive, record.initial_condition, surface.blasted, surface.coated
+    )

@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from reportgen.job.places import folded
-from reportgen.measurements import MEASUREMENTS
+from reportgen.measurements import TESTS
 from reportgen.rules.outcome import Outcome, found
 
 if TYPE_CHECKING:
@@ -90,7 +90,7 @@ def _inspector(view: JobView) -> Iterator[_Seen]:
     for surface, place in _surfaces(view):
         record = surface.record
         clocks = [test.time for test in record.salts]
-        clocks += [test.time for kind in MEASUREMENTS if kind.timed for test in getattr(record, kind.key)]
+        clocks += [test.time for kind in TESTS if kind.timed for test in getattr(record, kind.key)]
         clocks += [] if record.cleanliness is None else [record.cleanliness.time]
         times = [*_read(view, surface), *(view.at(time) for time in clocks if time is not None)]
         for at in times:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, Final, Literal
 
 from reportgen.intake.form import BlockForm, SheetForm, sheet_identity
 from reportgen.job import Places
-from reportgen.measurements import MEASUREMENTS, Measurement
+from reportgen.measurements import LOGS, TESTS, Measurement
 from reportgen.rules.due import AreaDue, areas_due, first_grade
 from reportgen.sheet.reminder import reminder
 from reportgen.units import DISPLAY
@@ -22,7 +22,6 @@ if TYPE_CHECKING:
 Paper = Literal["a4", "letter"]
 CellKind = Literal["text", "tick"]
 
-_CONDITION_ROWS: Final = 5
 _ROWS_A_PLACE: Final = 3
 _SPARE_ROWS: Final = 2
 _SPARE_LOCATIONS: Final = 1
@@ -44,6 +43,9 @@ class Cell:
     def title(self) -> str:
         """Heading and unit, as printed above the column."""
         return f"{self.heading} {DISPLAY.get(self.unit, self.unit)}".strip()
+
+
+_TIME: Final = Cell("time", "Time", 1.0, ask="such as 06:40")
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,38 +136,10 @@ def _checks(job: Job, due: Sequence[AreaDue]) -> list[Block]:
     project = job.project
     gauge = gauge_of(job)
     unit = gauge[1].unit or "" if gauge else ""
-    blocks = [_conditions(project, due)]
+    blocks = [_log(project, due, kind) for kind in LOGS if not kind.subject]
     if gauge and gauge[1].kind == "thickness gauge":
         blocks += [_gauge_checks(gauge[0], unit), _tape_checks(project, gauge[0], unit)]
-    return [*blocks, _air_checks(job), _abrasive_checks(project)]
-
-
-def _conditions(project: Project, due: Sequence[AreaDue]) -> Block:
-    units = project.units
-    temperature = units.temperature
-    cells = (
-        Cell("time", "Time", 1.0, ask="such as 06:40"),
-        Cell("place", "Place", 2.3),
-        Cell("air", "Air", 0.9, unit=temperature),
-        Cell("humidity", "Hum.", 0.9, unit="%", ask="relative humidity; or wet bulb and pressure"),
-        Cell("wet_bulb", "Wet b.", 0.9, unit=temperature),
-        Cell("pressure", "Press.", 1.0, unit=units.pressure, ask="of the air at the site, with the wet bulb"),
-        Cell("steel", "Steel", 0.9, unit=temperature, ask="the coldest steel"),
-        Cell("instruments", "Instr.", 1.2, ask="ids of the instruments used, separated by spaces"),
-    )
-    kinds = ("hygrometer", "psychrometer", "surface thermometer")
-    by_kind = [[name for name, one in project.instruments.items() if one.kind == kind] for kind in kinds]
-    only = " ".join(names[0] for names in by_kind if len(names) == 1) if max(map(len, by_kind)) < 2 else ""
-    at_places = _areas_by_place(project, due)
-    rows = [{"place": place} for place in at_places for _ in range(_ROWS_A_PLACE)] + [{}] * _SPARE_ROWS
-    if not at_places:
-        rows = [{}] * _CONDITION_ROWS
-    notes = _condition_notes(project)
-    if at_places:
-        listed = "; ".join(f"{place}: {', '.join(areas)}" for place, areas in at_places.items())
-        notes.append(f"A reading counts for the areas of its own place. {listed}.")
-    given = tuple({**row, "instruments": only} for row in rows)
-    return Block("conditions", "Conditions", cells, given, notes=tuple(notes))
+    return [*blocks, *(_log(project, due, kind) for kind in LOGS if kind.subject)]
 
 
 def _areas_by_place(project: Project, due: Sequence[AreaDue]) -> dict[str, list[str]]:
@@ -179,24 +153,9 @@ def _areas_by_place(project: Project, due: Sequence[AreaDue]) -> dict[str, list[
     return found
 
 
-def _condition_notes(project: Project) -> list[str]:
-    limits = project.specification.conditions
-    if limits is None:
-        return []
-    parts = [
-        (limits.dew_point_margin, "steel above the dew point by at least {}"),
-        (limits.maximum_humidity, "humidity at most {}"),
-        (limits.minimum_steel, "steel at least {}"),
-        (limits.maximum_steel, "steel at most {}"),
-        (limits.interval, "at least every {}"),
-    ]
-    said = [text.format(limit) for limit, text in parts if limit is not None]
-    return ["Contract: " + "; ".join(said) + "."] if said else []
-
-
 def _gauge_checks(gauge: str, unit: str) -> Block:
     cells = (
-        Cell("time", "Time", 1.0, ask="such as 06:40"),
+        _TIME,
         Cell("gauge", "Gauge", 1.0),
         Cell("clean", "Clean", 0.7, "tick", ask="anvils were clean"),
         Cell("cleaned", "Cleaned", 0.8, "tick", ask="anvils were cleaned"),
@@ -209,7 +168,7 @@ def _gauge_checks(gauge: str, unit: str) -> Block:
 
 def _tape_checks(project: Project, gauge: str, unit: str) -> Block:
     cells = (
-        Cell("time", "Time", 1.0, ask="such as 06:40"),
+        _TIME,
         Cell("roll", "Roll", 1.6),
         Cell("gauge", "Gauge", 1.0),
         Cell("thickness", "Unused tape", 1.6, unit=unit),
@@ -219,32 +178,49 @@ def _tape_checks(project: Project, gauge: str, unit: str) -> Block:
     return Block("tape_checks", "Tape checks", cells, rows, notes=("   ".join(lots),) if lots else ())
 
 
-def _air_checks(job: Job) -> Block:
-    cells = (
-        Cell("time", "Time", 1.0, ask="such as 06:40"),
-        Cell("apparatus", "Apparatus", 1.8),
-        Cell("duration", "Blotter", 0.9, unit="min"),
-        Cell("clean", "Clean", 0.7, "tick"),
-        Cell("oil", "Oil", 0.6, "tick"),
-        Cell("water", "Water", 0.7, "tick"),
-        Cell("pressure", "Air press.", 1.1, unit=job.project.units.air),
-    )
-    return Block("air_checks", "Compressed air: at start-up of each apparatus", cells, ({},) * 3)
+def _log(project: Project, due: Sequence[AreaDue], kind: Measurement[Any, Any, Any]) -> Block:
+    """Return the rows of what is checked again and again over the shift, in the order of its times."""
+    said = sentences()
+    cells = (_TIME, *_cells(project, kind))
+    title = said.say("sheet" if said.knows("sheet", kind.key) else "entry", kind.key)
+    at_places = _areas_by_place(project, due) if kind.placed else {}
+    rows = [{"place": place} for place in at_places for _ in range(_ROWS_A_PLACE)] + [{}] * _SPARE_ROWS
+    limit = getattr(project.specification, kind.limit_key)
+    noted = limit is not None and said.knows("note", kind.key)
+    notes = [said.say("note", kind.key, kind.limit_facts(limit))] if noted else []
+    if at_places:
+        listed = "; ".join(f"{place}: {', '.join(areas)}" for place, areas in at_places.items())
+        notes.append(f"A reading counts for the areas of its own place. {listed}.")
+    given = tuple({**row, **_known(project, kind)} for row in (rows if at_places else [{}] * kind.rows_on_sheet))
+    return Block(kind.day_key, title, cells, given, notes=tuple(filter(None, notes)))
 
 
-def _abrasive_checks(project: Project) -> Block:
-    cells = (
-        Cell("time", "Time", 1.0, ask="such as 06:40"),
-        Cell("abrasive", "Abrasive and lot", 2.4),
-        Cell("none", "No oil", 0.8, "tick"),
-        Cell("film", "Film", 0.7, "tick"),
-        Cell("cloud", "Cloud", 0.7, "tick"),
-        Cell("conductivity", "Conduct.", 1.2, unit="uS/cm"),
-        Cell("instrument", "Instr.", 0.9),
-    )
-    meters = [name for name, one in project.instruments.items() if one.kind == "conductivity meter"]
-    given = {"instrument": meters[0]} if len(meters) == 1 else {}
-    return Block("abrasive_checks", "Abrasive", cells, (given, given))
+def _cells(project: Project, kind: Measurement[Any, Any, Any]) -> tuple[Cell, ...]:
+    said = sentences()
+    return tuple(
+        Cell(
+            one.field, said.say("entry", f"{kind.key}.{one.field}"), one.share, "tick" if one.tick else "text",
+            getattr(project.units, one.unit, one.unit), _ask(f"{kind.key}.{one.field}"),
+        )
+        for one in kind.entries
+    )  # fmt: skip
+
+
+def _ask(key: str) -> str:
+    said = sentences()
+    return said.say("ask", key) if said.knows("ask", key) else ""
+
+
+def _known(project: Project, kind: Measurement[Any, Any, Any]) -> Mapping[str, str]:
+    """Return what can be filled in beforehand: the only instruments that the contract has of their kinds."""
+    given = {}
+    for one in kind.entries:
+        by_kind = [
+            [name for name, each in project.instruments.items() if each.kind == tool] for tool in one.instruments
+        ]
+        if by_kind and max(map(len, by_kind)) == 1:
+            given[one.field] = " ".join(names[0] for names in by_kind if names)
+    return given
 
 
 # An area
@@ -327,7 +303,7 @@ def _readings(job: Job, due: AreaDue, gauge: tuple[str, Instrument]) -> Block:
         Cell("location", "Location", 1.2),
         Cell("spot", "Spot", 0.8),
         *columns,
-        Cell("time", "Time", 1.0, ask="such as 06:40"),
+        _TIME,
     )
     profile = job.project.specification.profile
     limits = " to ".join(str(limit) for limit in (profile.minimum, profile.maximum) if limit is not None)
@@ -356,16 +332,16 @@ def _cleanliness_tests(project: Project, area: str) -> list[Block]:
     specification = project.specification
     if specification.soluble_salts is not None:
         blocks.append(_salts(project, area))
-    stated = [kind for kind in MEASUREMENTS if getattr(specification, kind.limit_key) is not None]
-    return [*blocks, *(_tests(kind, area) for kind in stated)]
+    stated = [kind for kind in TESTS if getattr(specification, kind.limit_key) is not None]
+    return [*blocks, *(_tests(project, kind, area) for kind in stated)]
 
 
-def _tests(kind: Measurement[Any, Any, Any], area: str) -> Block:
-    said = sentences()
-    cells = [Cell(one.field, said.say("entry", f"{kind.key}.{one.field}"), one.share) for one in kind.entries]
+def _tests(project: Project, kind: Measurement[Any, Any, Any], area: str) -> Block:
+    cells = _cells(project, kind)
     if kind.timed:
-        cells.append(Cell("time", "Time", 1.0, ask="such as 06:40"))
-    return Block(kind.key, said.say("entry", kind.key), tuple(cells), ({},) * kind.rows_on_sheet, area)
+        cells = (*cells, _TIME)
+    given = (_known(project, kind),) * kind.rows_on_sheet
+    return Block(kind.day_key, sentences().say("entry", kind.key), cells, given, area)
 
 
 def _salts(project: Project, area: str) -> Block:

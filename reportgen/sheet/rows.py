@@ -11,7 +11,7 @@ from reportgen.intake.form import field_name, sheet_identity
 from reportgen.intake.incoming import Incoming
 from reportgen.intake.readings import ReadingCells
 from reportgen.job.places import folded
-from reportgen.measurements import MEASUREMENTS
+from reportgen.measurements import MEASUREMENTS, TESTS
 from reportgen.words.sentences import sentences
 
 if TYPE_CHECKING:
@@ -22,15 +22,12 @@ if TYPE_CHECKING:
     from reportgen.sheet.filled import FilledSheet
 
 BLOCK_NAMES: Final = {
-    "conditions": "Conditions",
     "gauge_checks": "Gauge checks",
     "tape_checks": "Tape checks",
-    "air_checks": "Compressed air",
-    "abrasive_checks": "Abrasive",
     "surface": "Preparation",
     "readings": "Profile readings",
     "salts": "Salts",
-    **{kind.key: sentences().say("entry", kind.key) for kind in MEASUREMENTS},
+    **{kind.day_key: sentences().say("entry", kind.key) for kind in MEASUREMENTS},
 }
 
 
@@ -243,7 +240,7 @@ class _BlockReader:
 
 _ORDER: Final = (
     "area", "apparatus", "initial_condition", "blasted", "cleanliness", "profile", "salts",
-    *(kind.key for kind in MEASUREMENTS), "coated", "reinspects", "remarks",
+    *(kind.day_key for kind in TESTS), "coated", "reinspects", "remarks",
 )  # fmt: skip
 
 

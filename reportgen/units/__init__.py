@@ -4,6 +4,7 @@ User text is read by this module's own grammar, never by an expression evaluator
 ``SPELLINGS`` are units. A conversion factor is an exact fraction.
 """
 
+from reportgen.units.durations import elapsed, later
 from reportgen.units.numbers import RoundingRule, parse_number, render_number, rounded
 from reportgen.units.quantity import (
     DISPLAY,
@@ -27,7 +28,9 @@ __all__ = [
     "Quantity",
     "RoundingRule",
     "UnitSystem",
+    "elapsed",
     "kind_of",
+    "later",
     "parse_number",
     "parse_quantity",
     "parse_unit",

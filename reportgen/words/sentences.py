@@ -24,7 +24,7 @@ from reportgen.words.catalogue import LANGUAGE
 from reportgen.words.numbers import digits
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Mapping
     from importlib.resources.abc import Traversable
 
     from reportgen.results import AreaResult, Evaluation
@@ -39,9 +39,16 @@ _CAPITAL: Final = re.compile(r"(?<!^)(?=[A-Z])")
 class Sentences:
     """The sentences of one language."""
 
-    def __init__(self, language: str, texts: Mapping[str, Mapping[str, str]]) -> None:
+    def __init__(
+        self, language: str, texts: Mapping[str, Mapping[str, str]], amount: Callable[[Amount], str] | None = None
+    ) -> None:
         self.language = language
         self._texts = texts
+        self._amount = amount or _amount
+
+    def showing(self, amount: Callable[[Amount], str]) -> Sentences:
+        """Return the same sentences with amounts shown in another way."""
+        return Sentences(self.language, self._texts, amount)
 
     def knows(self, group: str, code: str) -> bool:
         """Whether there is a sentence for a code in a group."""
@@ -144,7 +151,7 @@ class Sentences:
     def shown(self, value: object, around: Mapping[str, Any] | None = None) -> str:
         """Return one fact as text; ``around`` are the facts that it stands among."""
         if isinstance(value, Amount):
-            return f"{digits(value.value)} {DISPLAY.get(value.unit, value.unit)}"
+            return self._amount(value)
         if isinstance(value, Word):
             return self._filled(self._texts[value.group][value.key], around or {})
         if isinstance(value, Facts):
@@ -152,6 +159,10 @@ class Sentences:
         if isinstance(value, tuple):
             return self._texts["list"]["separator"].join(self.shown(one, around) for one in value)
         return digits(value) if isinstance(value, Decimal) else str(value)
+
+
+def _amount(amount: Amount) -> str:
+    return f"{digits(amount.value)} {DISPLAY.get(amount.unit, amount.unit)}"
 
 
 def part_name(kind: type[Facts]) -> str:

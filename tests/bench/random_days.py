@@ -124,7 +124,13 @@ def _values(evaluation: Any) -> dict[str, Any]:
         if key in whole
     }
     checks = [[one["kind"], one["subject"], one["time"], one["verdict"]] for one in whole["checks"]]
-    return {**kept, "areas": areas, "checks": checks}
+    logged = [
+        [key, one[subject], one["time"], one["verdict"]]
+        for key, subject in (("air", "apparatus"), ("abrasive", "abrasive"))
+        for one in whole.get(key, ())
+    ]
+    after = sum(one[0] in {"gauge", "tape"} for one in checks)
+    return {**kept, "areas": areas, "checks": [*checks[:after], *logged, *checks[after:]]}
 
 
 def days(count: int, seed: int = 2026) -> Any:

@@ -10,13 +10,14 @@ from typing import Union, get_args, get_origin, get_type_hints
 
 import pytest
 
-from reportgen.measurements import CODES, FINDING_CODES, MEASUREMENTS, STATEMENTS
+from reportgen.measurements import CODES, FINDING_CODES, MEASUREMENTS, STATEMENTS, TESTS
+from reportgen.measurements.gaps import Gap
 from reportgen.pdf.fonts import drawable
 from reportgen.results.codes import FINDING_CODES as OWN_CODES
 from reportgen.results.facts import Amount, Facts, Place, Word
 from reportgen.results.statements import Code, GapCode, TaskCode
 from reportgen.words.catalogue import languages
-from reportgen.words.sentences import sentences, sources
+from reportgen.words.sentences import part_name, sentences, sources
 
 GROUPS = {
     Code: ("finding", "observed", "required", "told", "meaning", "rule", "remedy"),
@@ -24,11 +25,15 @@ GROUPS = {
     GapCode: ("left-out",),
 }
 """Groups in which each code of a kind of statement needs its sentence."""
-OF_A_KIND = ("limit", "result", "measured", "measurement", "method", "entry")
+OF_A_KIND = ("limit", "result", "measurement", "method", "entry")
 """Groups in which each kind of measurement needs its sentence."""
+DERIVED = ("measured", "rule-of", "derived")
+"""Groups in which a log needs its sentence that says how a result came about."""
+KNOWN = {"Amount": Amount, "Word": Word, "Decimal": Decimal, "Gap": Gap}
+"""Types that annotations of facts may name without their module importing them."""
 GIVEN = {"told": {"observed", "required"}}
 """What a group is filled in with besides facts and place."""
-BARE = {"finding", "meaning", "rule", "remedy", "measurement", "method", "entry", "exported"}
+BARE = {"finding", "meaning", "rule", "remedy", "measurement", "method", "entry", "sheet", "ask", "without-limit"}
 """Groups whose sentences are filled in with nothing."""
 SHARED = {
     "seen.finding": {"location", "observed", "code"},
@@ -62,10 +67,37 @@ def facts_of(group, key):
         if one.name == key and group in GROUPS[type(one)]:
             return one.facts
     for kind in MEASUREMENTS:
-        if kind.key == key and group in ("limit", "result", "measured"):
-            stated = kind.limit_facts if group == "limit" else kind.result_facts
-            return vars_of_module(stated)[stated.__annotations__["return"]]
-    return None
+        if kind.key == key and group in ("limit", "note", "result", "measured", *DERIVED):
+            return stated(kind.limit_facts if group in ("limit", "note") else kind.result_facts)
+    return within().get(key) if group == "part" else None
+
+
+def stated(make):
+    """The kind of facts that a function makes."""
+    return vars_of_module(make)[make.__annotations__["return"]]
+
+
+def within():
+    """Kinds of facts that stand within other facts, by the names of their sentences."""
+    found, kinds = {}, [one.facts for one in STATEMENTS]
+    kinds += [stated(make) for kind in MEASUREMENTS for make in (kind.limit_facts, kind.result_facts)]
+    for kind in kinds:
+        parts = [part for hint in hints_of(kind).values() for part in parts_of(hint) if part not in found.values()]
+        found |= {part_name(part): part for part in parts}
+        kinds += parts
+    return found
+
+
+def hints_of(kind):
+    """Types of the fields of facts."""
+    return get_type_hints(kind, {**vars_of_module(kind), **KNOWN})
+
+
+def parts_of(hint):
+    """Kinds of facts within the type of a field."""
+    if is_dataclass(hint) and issubclass(hint, Facts):
+        return [hint]
+    return [part for each in get_args(hint) for part in parts_of(each)]
 
 
 def needed():
@@ -74,6 +106,11 @@ def needed():
     for kind in MEASUREMENTS:
         yield from ((group, kind.key) for group in OF_A_KIND)
         yield from (("entry", f"{kind.key}.{one.field}") for one in kind.entries)
+        yield from ((group, word) for group, words in kind.lists.items() for word in words)
+        yield from [("measured", kind.key)] if kind in TESTS else []
+        yield from [(group, kind.key) for group in DERIVED] if kind.derived else []
+        yield from [("without-limit", kind.key)] if kind.subject else []
+    yield from (("part", name) for name in within())
     yield from (tuple(name.split(".")) for name in SHARED)
 
 
@@ -85,6 +122,8 @@ def allowed(group, key):
         return set()
     if group in GIVEN:
         return GIVEN[group]
+    if group == "exported":
+        return {name for kind in MEASUREMENTS if key.startswith(f"{kind.key}.") for name in kind.exported}
     facts = facts_of(group, key)
     return PLACE | ({field.name for field in fields(facts)} if facts else set())
 
@@ -94,6 +133,8 @@ def test_every_language_has_every_sentence_and_no_other(language):
     found = [(group, key) for group, key, _ in entries(language)]
     assert len(found) == len(set(found))
     optional = {("exported", f"{kind.key}.{name}") for kind in MEASUREMENTS for name in kind.exported}
+    optional |= {(group, kind.key) for group in ("sheet", "note") for kind in MEASUREMENTS}
+    optional |= {("ask", f"{kind.key}.{one.field}") for kind in MEASUREMENTS for one in kind.entries}
     assert set(found) - optional == set(needed())
 
 
@@ -120,21 +161,25 @@ def test_a_name_that_is_no_fact_would_be_found():
 
 def example(kind, *, full):
     """Facts of a kind with a value in every field, or with nothing where nothing may stand."""
-    hints = get_type_hints(kind, {**vars_of_module(kind), "Amount": Amount, "Word": Word})
+    hints = hints_of(kind)
     return kind(**{field.name: value(hints[field.name], field, full=full) for field in fields(kind)})
 
 
 def value(hint, field, *, full):
     """A value of a type that facts may have."""
     parts = [part for part in get_args(hint) if part is not type(None)]
-    if get_origin(hint) is not tuple and len(parts) < len(get_args(hint)):
+    if get_origin(hint) is tuple:  # without a default it is never empty
+        return (value(parts[0], field, full=full),) if full or field.default is MISSING else ()
+    if len(parts) < len(get_args(hint)):
         return value(parts[0], field, full=full) if full else None
-    if get_origin(hint) is tuple:
-        return (value(parts[0], field, full=full),) if full else ()
+    if parts:
+        return value(parts[0 if full else -1], field, full=full)
     if is_dataclass(hint) and issubclass(hint, Facts):
         return example(hint, full=full)
     if hint is Amount:
         return Amount(Decimal("1.0"), "mil")
+    if hint is Word:  # any will do: that the lists are whole is proved elsewhere
+        return Word("measurement", "dust")
     return {int: 2, str: "x", Decimal: Decimal("1.0")}[hint]
 
 
@@ -174,6 +219,6 @@ def test_facts_have_only_the_types_that_facts_may_have():
         return hint in plain or (is_dataclass(hint) and issubclass(hint, Facts))
 
     for one in STATEMENTS:
-        hints = get_type_hints(one.facts, {**vars_of_module(one.facts), "Amount": Amount, "Word": Word})
+        hints = hints_of(one.facts)
         assert [name for name, hint in hints.items() if not fit(hint)] == [], one.name
         assert all(field.default is MISSING or field.default in (None, ()) for field in fields(one.facts)), one.name

@@ -13,6 +13,8 @@ from typing import Any
 
 from reportgen.job import Day, Job, Project, Reading, SiteClock, SourceFile
 from reportgen.job.template import Template
+from reportgen.measurements.air import AirResult
+from reportgen.measurements.conditions import ConditionResult
 from reportgen.measurements.dust import DustResult
 from reportgen.pdf.signing import SignerBlock
 from reportgen.report.issue import EmbeddedFile, Issue, RegisterHead
@@ -22,7 +24,6 @@ from reportgen.results import (
     CheckResult,
     CleanlinessResult,
     CoatingTime,
-    ConditionResult,
     Counted,
     Evaluation,
     Finding,
@@ -316,6 +317,7 @@ def evaluation(areas: int = 5, locations: int = 8, *, prefix: str = "TR-") -> Ev
             SaltResult(each, "2", D("9.0"), "conforms", "mixed salts by conductivity", D("8.2")) for each in ids[:2]
         ),
         dust=tuple(DustResult(each, "1", 1, 2, "conforms") for each in ids),
+        air=(AirResult("pot 2", "06:55", "clean", D("1"), "min", "conforms"),),
         cleanliness=tuple(CleanlinessResult(each, "SSPC-SP 10", "SSPC-SP 10", D(3), D(5), "conforms") for each in ids),
         checks=CHECKS,
         coating_times=tuple(CoatingTime(each, D("4.5"), D(6), "conforms") for each in ids),
@@ -341,7 +343,6 @@ CHECKS = (
     CheckResult("gauge", "TG-4410", "06:30", "conforms", "shim 3.0 mil read 3.0 mil", "within ±0.2 mil"),
     CheckResult("gauge", "TG-4410", "16:20", "conforms", "shim 3.0 mil read 3.1 mil", "within ±0.2 mil"),
     CheckResult("tape", "roll x1", "06:35", "conforms", "unused tape 5.6 mil", "5 to 6 mil"),
-    CheckResult("air", "pot 2", "06:55", "conforms", "clean", "no oil, no water"),
     CheckResult(
         "calibration", "HY-12", None, "inconclusive", "no due date on the certificate", "a calibration due date"
     ),

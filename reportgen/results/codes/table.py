@@ -121,54 +121,6 @@ _PROFILE: Final = {
     ),
 }  # fmt: skip
 
-_CONDITIONS: Final = {
-    "dew-point-margin": _fails(
-        "The steel was too near to the dew point while the area was blasted or coated.",
-        "The contract states by how much the coldest steel must be above the dew point, in its own unit.",
-        "Stop until the margin is back; blast again what may have been wet.",
-    ),
-    "humidity-above-maximum": _fails(
-        "The air was too humid while the area was blasted or coated.",
-        "The contract states the highest relative humidity.",
-        "Stop or dry the air; check the surface for flash rust and blast again where needed.",
-    ),
-    "steel-too-cold": _fails(
-        "The steel was colder than allowed while the area was blasted or coated.",
-        "The contract states the lowest steel temperature.",
-        "Wait or heat the steel, then measure again.",
-    ),
-    "steel-too-warm": _fails(
-        "The steel was warmer than allowed while the area was blasted or coated.",
-        "The contract states the highest steel temperature.",
-        "Wait or shade the steel, then measure again.",
-    ),
-    "air-temperature-outside-limits": _fails(
-        "The air was colder or warmer than allowed while the area was blasted or coated.",
-        "The contract states the limits of the air temperature.",
-        "Wait until the air is within the limits.",
-    ),
-    "conditions-interval": _missing(
-        "The conditions were not measured as often as required while the area was blasted or coated.",
-        "The contract states the longest time between two readings of the conditions, the first before work begins.",
-        "State what is known of the missing time; measure on time from now on.",
-    ),
-    "conditions-missing": _missing(
-        "The area was blasted or coated and no reading of the conditions was taken at its place.",
-        "A reading tells the conditions of the areas of its own place, or of those it lists, and of no others.",
-        "Measure where the work is; where it was measured, state the place of the readings and of the area.",
-    ),
-    "conditions-unplaced": _missing(
-        "A reading of the conditions does not say where it was taken, and the contract has several places.",
-        "A reading tells the conditions of its own place alone, so it must name it.",
-        "Add the place of the reading, or the areas it covers.",
-    ),
-    "conditions-outside-range": _missing(
-        "A conditions reading lies outside the validity of the formula for the dew point.",
-        "Dew point and psychrometer formulas hold within stated temperatures and pressures.",
-        "Measure the humidity with an instrument that covers these conditions.",
-    ),
-}  # fmt: skip
-
 _EQUIPMENT: Final = {
     "gauge-check-missing": _missing(
         "The gauge was not checked before the first or after the last reading.",
@@ -320,29 +272,6 @@ _ORDER: Final = {
     ),
 }  # fmt: skip
 
-_SUPPLIES: Final = {
-    "air-check-missing": _missing(
-        "The compressed air was not checked as required before or during blasting.",
-        "The contract states when the blotter test is made and how long it lasts.",
-        "Make the blotter test now and at the stated interval.",
-    ),
-    "air-not-clean": _fails(
-        "The blotter test showed oil or water in the compressed air.",
-        "Air that marks the blotter must not be used for blasting.",
-        "Stop, service separators and dryer, test again; blast again what was blasted with this air.",
-    ),
-    "abrasive-check-missing": _missing(
-        "The abrasive was not checked as the contract requires.",
-        "The contract states the tests of the abrasive and their interval.",
-        "Make the missing test.",
-    ),
-    "abrasive-not-clean": _fails(
-        "The abrasive carries oil, or its leachate conducts more than allowed.",
-        "The contract states the highest conductivity, its method, and whether oil is excluded.",
-        "Replace the abrasive; blast again what was blasted with it.",
-    ),
-}  # fmt: skip
-
 _FOLLOW_UP: Final = {
     "nonconformance-missing": _defers(
         "A failing finding is covered by no nonconformance.",
@@ -368,6 +297,6 @@ _FOLLOW_UP: Final = {
 }  # fmt: skip
 
 FINDING_CODES: Final[Mapping[str, FindingCode]] = {
-    **_PROFILE, **_CONDITIONS, **_EQUIPMENT, **_SURFACE, **_ORDER, **_SUPPLIES, **_FOLLOW_UP,
+    **_PROFILE, **_EQUIPMENT, **_SURFACE, **_ORDER, **_FOLLOW_UP,
 }  # fmt: skip
 """Every code a finding can carry; a day file's nonconformances may name only these."""

@@ -22,15 +22,6 @@ contradictory-readings | missing | A-1 location 3: OBS
 spots-disagree | missing | A-1 location 3: OBS, REQ allowed: take further spots
 outlier | noted | A-1 location 3: lies far from the others: OBS
 walk-out-missing | missing | A-1 location 3: OBS; REQ
-dew-point-margin | out of limits | A-1 location 3: OBS; REQ required
-humidity-above-maximum | out of limits | A-1 location 3: OBS; REQ required
-steel-too-cold | out of limits | A-1 location 3: OBS; REQ required
-steel-too-warm | out of limits | A-1 location 3: OBS; REQ required
-air-temperature-outside-limits | out of limits | A-1 location 3: OBS; REQ required
-conditions-interval | missing | A-1 location 3: air and steel not measured in time: OBS; REQ required
-conditions-missing | missing | A-1 location 3: air and steel not measured at its place: OBS
-conditions-unplaced | wrong | A-1 location 3: OBS: the reading of the conditions may be of this area or not
-conditions-outside-range | missing | A-1 location 3: no dew point: OBS
 gauge-check-missing | missing | A-1 location 3: OBS
 gauge-check-failed | out of limits | A-1 location 3: gauge OBS
 film-contradicted | wrong | A-1 location 3: OBS
@@ -59,10 +50,6 @@ entry-doubtful | wrong | A-1 location 3: OBS; REQ: correct it, or write `confirm
 entry-unlikely | noted | A-1 location 3: OBS; REQ: correct it or write `confirmed: yes`; nothing depends on it
 entry-confirmed | noted | A-1 location 3: OBS; REQ
 inspector-in-two-places | noted | A-1 location 3: OBS
-air-check-missing | missing | A-1 location 3: compressed air not checked: OBS; REQ required
-air-not-clean | out of limits | A-1 location 3: compressed air not clean: OBS
-abrasive-check-missing | missing | A-1 location 3: abrasive not checked: OBS
-abrasive-not-clean | out of limits | A-1 location 3: abrasive not clean: OBS; REQ required
 nonconformance-missing | missing | A-1 location 3: OBS: raise one
 failed-earlier | missing | A-1 location 3: failed before, and no nonconformance covers it: OBS
 nonconformance-open | next | A-1 location 3: OBS
@@ -98,9 +85,7 @@ def test_a_sentence_made_of_facts():
 
 
 def test_a_time_at_the_beginning_goes_on_after_a_comma():
-    finding = Finding(
-        "steel-too-cold", "nonconformance", "15:40, weir: steel 3 °C while coating", "at least 5 °C", "G-6"
-    )
-    assert told([finding]) == ["G-6, 15:40, weir: steel 3 °C while coating; at least 5 °C required [steel-too-cold]"]
+    finding = Finding("instrument-in-two-places", "observation", "15:40, g1 at weir and at bay", "r", "G-6")
+    assert told([finding]) == ["G-6, 15:40, g1 at weir and at bay [instrument-in-two-places]"]
     alone = Finding("certificate-expired", "nonconformance", "I. Tern: 2025", "r", clause="7")
     assert told([alone]) == ["certificate out of date, I. Tern: 2025 (clause 7) [certificate-expired]"]

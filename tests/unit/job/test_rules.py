@@ -3,7 +3,6 @@
 import pytest
 
 from reportgen.job import (
-    AbrasiveCheck,
     AreaPlan,
     Condition,
     Instrument,
@@ -14,7 +13,7 @@ from reportgen.job import (
     Structure,
     validated,
 )
-from reportgen.job.project import AbrasiveLimits
+from reportgen.measurements.abrasive import AbrasiveCheck, AbrasiveLimits
 from reportgen.units import Quantity
 
 CONDITION = {"time": "06:40", "place": "yard", "air": "17 degC", "steel": "16 degC"}

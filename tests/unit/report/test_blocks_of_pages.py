@@ -52,9 +52,9 @@ def test_every_requirement_is_printed_with_clause_limit_and_rule():
     whole = page_texts(job)
     assert "SSPC-SP 10, 2015, stain at most 5 %" in whole
     assert "3 locations for the first 100 m², 1 for each further 100 m² or part of it" in whole
-    assert "steel at least 5 °F (2.8 °C) above the dew point" in whole
-    assert "air at least 41 °F (5 °C)" in whole
-    assert "no oil seen in the vial; at most 250 µS/cm (clause 7.8)" in whole
+    assert "steel above the dew point by at least 5 °F (2.8 °C)" in whole
+    assert "air temperature at least 41 °F (5 °C)" in whole
+    assert "conductivity at most 250 µS/cm by ISO 11127-6, no oil in the vial test (clause 7.8)" in whole
     assert "nothing recorded" in whole
 
 

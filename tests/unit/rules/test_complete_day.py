@@ -4,9 +4,12 @@ from decimal import Decimal
 
 import pytest
 
+from reportgen.measurements.abrasive import AbrasiveResult
+from reportgen.measurements.air import AirResult
+from reportgen.measurements.conditions import ConditionResult
 from reportgen.measurements.dust import DustResult
 from reportgen.references import citation
-from reportgen.results import CheckResult, CleanlinessResult, CoatingTime, ConditionResult, SaltResult
+from reportgen.results import CheckResult, CleanlinessResult, CoatingTime, SaltResult
 from reportgen.words.sentences import sentences
 from tests.unit.rules.factory import evaluated, surface
 
@@ -173,8 +176,6 @@ CHECKS = [
     CheckResult("gauge", "g1", "06:30", "conforms", GOOD, SHIM),
     CheckResult("gauge", "g1", "17:00", FAIL, OFF, SHIM),
     CheckResult("tape", "x1", "06:35", FAIL, "4.9 mil", UNUSED),
-    CheckResult("air", "pot 1", "06:55", FAIL, "oil, 2 min", AIR),
-    CheckResult("abrasive", "grit 1", "06:50", FAIL, "oil: film", ABRASIVE),
     CheckResult("calibration", "g1 (thickness gauge 1)", None, FAIL, OVERDUE, VALID),
 ]  # fmt: skip
 
@@ -233,6 +234,8 @@ def test_the_contracts_choice_is_said_in_words(field, value, rule):
 
 def test_every_check_is_shown_whole(evaluation):
     assert list(evaluation.checks) == CHECKS
+    assert evaluation.air == (AirResult("pot 1", "06:55", "oil", Decimal(2), "min", FAIL),)
+    assert evaluation.abrasive == (AbrasiveResult("grit 1", "06:50", "film", None, None, None, FAIL),)
 
 
 def test_every_result_is_shown_whole(evaluation):
@@ -269,7 +272,9 @@ def test_a_day_of_omissions():
     day = evaluated(spec=spec, day={"conditions": log, "tape_checks": []}, surfaces=[seen])
     impossible = "no air of 20 °C at 1013 hPa can have a wet bulb of 1 °C"
     missing = "unused tape of x1 measured in the shift"
-    found = [(one.code, one.area, one.location, one.clause, one.observed, one.requirement) for one in day.findings]
+    found = [
+        (one.code, one.area, one.location, one.clause, SAID.observed(one), SAID.required(one)) for one in day.findings
+    ]
     assert found[:-1] == [
         ("profile-inconclusive", "A", "1", "1.2", "comparator shows medium", "2.0 to 3.5 mil"),
         ("conditions-outside-range", "A", None, None, f"06:45, span: {impossible}", "range of the formula"),

@@ -59,8 +59,8 @@ def test_conditions_contamination_and_time():
     other = surface(area="B", cleanliness=None)
     steps = _steps("1 a x1 3.1; 1 b x1 2.9", spec=spec, day={"conditions": LOG}, surfaces=[record, other])
     conditions = steps["conditions at 06:45, span"]
-    assert conditions.result == "dew point 12.0 °C, margin 10.8 °F: conforms"
-    assert conditions.rule == "limits apply to blasting A, coating A"
+    assert sentences().text(conditions.result) == "dew point 12.0 °C, margin 10.8 °F: conforms"
+    assert sentences().text(conditions.rule) == "limits apply to blasting A, coating A"
     assert steps["salts at location 1"].result == "36.0 ± 8.2 mg/m²: conforms"
     assert steps["salts at location 2"].result == "2.0 mg/m²: inconclusive"
     assert "8502-9" in steps["salts at location 1"].source
@@ -72,7 +72,8 @@ def test_conditions_contamination_and_time():
     assert bare["time to coat"].inputs == ("not stated",)
     assert [what for what in bare if what.startswith(("salts", "dust", "conditions"))] == []
     celsius = {**spec, "specification.conditions": {"dew_point_margin": "3 delta_degC"}}
-    assert "margin 6.0 °C" in _steps(spec=celsius, day={"conditions": LOG})["conditions at 06:45, span"].result
+    warm = _steps(spec=celsius, day={"conditions": LOG})["conditions at 06:45, span"]
+    assert "margin 6.0 °C" in sentences().text(warm.result)
     later = [{**LOG[0], "time": "16:00"}]
     assert "conditions at 16:00, span" not in _steps(spec=celsius, day={"conditions": later})
 
@@ -176,7 +177,9 @@ def test_the_whole_derivation_of_an_area():
         for (what, inputs, rule, _, result), source in zip(WHOLE, sources, strict=True)
     ]
     said = sentences().text
-    found = [(said(one.what), tuple(map(said, one.inputs)), one.rule, one.source, one.result) for one in steps]
+    found = [
+        (said(one.what), tuple(map(said, one.inputs)), said(one.rule), one.source, said(one.result)) for one in steps
+    ]
     assert found == expected
     assert explain_areas(one, evaluate(one)) == {"A": steps, "B": explain_area(one, "B")}
 

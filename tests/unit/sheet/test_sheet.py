@@ -188,7 +188,7 @@ def test_a_contract_that_asks_for_little_has_a_short_sheet():
 
 def test_several_instruments_of_a_kind_are_not_guessed():
     project = PROJECT.replace("  h1:", "  h2: {kind: hygrometer, serial: H-2}\n  h1:")
-    assert blocks_of(sheet_plan(job_of(project=project)), "conditions")[0].rows[0] == {"instruments": ""}
+    assert blocks_of(sheet_plan(job_of(project=project)), "conditions")[0].rows[0] == {}
 
 
 # Areas and rows

@@ -1,0 +1,38 @@
+"""Oil and salts in the abrasive, by vial test and by the conductivity of its leachate."""
+
+from typing import get_args
+
+from reportgen.measurements.abrasive import codes
+from reportgen.measurements.abrasive.record import AbrasiveCheck, AbrasiveLimits, OilSeen
+from reportgen.measurements.abrasive.rule import AbrasiveResult, judge, required, seen
+from reportgen.measurements.slice import Entry, Measurement
+
+__all__ = ["ABRASIVE", "AbrasiveCheck", "AbrasiveLimits", "AbrasiveResult"]
+
+ABRASIVE = Measurement(
+    key="abrasive",
+    room="abrasive",
+    limit_key="abrasive",
+    scope="log of the shift",
+    limit=AbrasiveLimits,
+    test=AbrasiveCheck,
+    result=AbrasiveResult,
+    judge=judge,
+    limit_facts=required,
+    result_facts=seen,
+    source="abrasive",
+    entries=(
+        Entry("abrasive", 2.4), Entry("none", 0.8, tick=True), Entry("film", 0.7, tick=True),
+        Entry("cloud", 0.7, tick=True), Entry("conductivity", 1.2, "conductivity", "uS/cm"),
+        Entry("instrument", 0.9, instruments=("conductivity meter",)),
+    ),
+    named_by=("time", "abrasive"),
+    exported=("abrasive", "time", "oil", "conductivity", "conductivity_unit", "method", "verdict"),
+    statements=codes.STATEMENTS,
+    log="abrasive_checks",
+    series=("abrasive",),
+    subject="abrasive",
+    ticks={"oil": {frozenset({"none"}): "none seen", frozenset({"film"}): "film", frozenset({"cloud"}): "cloud"}},
+    lists={"oil": get_args(OilSeen), "abrasive-test": codes.TESTS},
+)  # fmt: skip
+"""The kind of measurement, whole."""

@@ -1,0 +1,31 @@
+"""Oil and salts in the abrasive, as the contract limits them and as the inspector records the checks."""
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from reportgen.fields import Clause, Clock, Conductivity, Duration, Ident, Model, Name, YesNo
+
+OilSeen = Literal["none seen", "film", "cloud"]
+"""What the vial test shows."""
+
+
+class AbrasiveLimits(Model):
+    """Cleanliness of the abrasive."""
+
+    clause: Clause = None
+    maximum_conductivity: Conductivity | None = None
+    conductivity_method: Name | None = None
+    oil_free: Annotated[YesNo, Field(description="an oil test is required")] = False
+    interval: Duration | None = None
+
+
+class AbrasiveCheck(Model):
+    """Check of the abrasive: oil by vial test, conductivity of its leachate."""
+
+    time: Clock
+    abrasive: Name
+    oil: OilSeen | None = None
+    conductivity: Conductivity | None = None
+    method: Name | None = None
+    instrument: Ident | None = None

@@ -1,0 +1,129 @@
+"""Checks of the abrasive, and abrasive that was used without the checks that the contract asks for."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from reportgen.measurements.abrasive import codes
+from reportgen.measurements.abrasive.codes import (
+    AbrasiveRequired,
+    AbrasiveSeen,
+    AbrasiveUnchecked,
+    AbrasiveUnclean,
+    CheckedEvery,
+    CleanAbrasive,
+    ConductivityAtMost,
+    LeachateConducts,
+    NoOil,
+    NothingTested,
+    OilInVial,
+)
+from reportgen.measurements.gaps import gap_of
+from reportgen.results import Outcome
+from reportgen.results.facts import NOTHING, Amount, Place, Word, amount
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+    from decimal import Decimal
+
+    from reportgen.measurements.abrasive.codes import Demand, Shown
+    from reportgen.measurements.abrasive.record import AbrasiveCheck, AbrasiveLimits, OilSeen
+    from reportgen.measurements.slice import Scene, SceneSurface
+    from reportgen.results import AtTime, Finding, Task, Verdict
+
+
+@dataclass(frozen=True, slots=True)
+class AbrasiveResult:
+    """One check of the abrasive, with the conductivity as written."""
+
+    abrasive: str
+    time: AtTime
+    oil: OilSeen | None
+    conductivity: Decimal | None
+    conductivity_unit: str | None
+    method: str | None
+    verdict: Verdict
+
+
+def required(limit: AbrasiveLimits) -> AbrasiveRequired:
+    """Return what is required as facts."""
+    demands: list[Demand] = []
+    if limit.maximum_conductivity is not None:
+        demands.append(ConductivityAtMost(amount(limit.maximum_conductivity), limit.conductivity_method))
+    if limit.oil_free:
+        demands.append(NoOil())
+    if limit.interval is not None:
+        demands.append(CheckedEvery(amount(limit.interval)))
+    return AbrasiveRequired(tuple(demands) or (CleanAbrasive(),))
+
+
+def seen(result: AbrasiveResult) -> AbrasiveSeen:
+    """Return a result as facts."""
+    shown: list[Shown] = [] if result.oil is None else [OilInVial(Word("oil", result.oil))]
+    if result.conductivity is not None and result.conductivity_unit is not None:
+        shown.append(LeachateConducts(Amount(result.conductivity, result.conductivity_unit), result.method))
+    return AbrasiveSeen(tuple(shown) or (NothingTested(),))
+
+
+def judge(limit: AbrasiveLimits | None, scene: Scene[AbrasiveCheck]) -> Outcome[AbrasiveResult]:
+    """Judge every check, and find abrasive that was used without the tests that the contract asks for."""
+    results = tuple(_result(scene, check, limit) for check in scene.log)
+    if limit is None:
+        return Outcome(results, not_evaluated=(codes.WITHOUT_LIMIT.at(NOTHING),))
+    findings: list[Finding] = []
+    todo: list[Task] = []
+    demands = required(limit).demands
+    for area in scene.areas:
+        for surface in area.surfaces:
+            for result in results:
+                if result.abrasive == surface.abrasive and result.verdict == "does not conform":
+                    unclean, place = AbrasiveUnclean(seen(result).shown, demands), Place(area.id, time=result.time)
+                    findings.append(codes.NOT_CLEAN.found(unclean, place, clause=limit.clause))
+            for facts in _unchecked(scene, surface, limit, demands):
+                findings.append(codes.CHECK_MISSING.found(facts, Place(area.id), clause=limit.clause))
+                todo.append(codes.MAKE_TEST.due(facts, Place(area.id)))
+    return Outcome(results, tuple(findings), measure_next=tuple(todo))
+
+
+def verdict_of(check: AbrasiveCheck, limit: AbrasiveLimits | None) -> Verdict:
+    """Judge one check; a conductivity by another method than the contract's is not compared."""
+    if limit is None:
+        return "not evaluated"
+    if check.oil not in (None, "none seen"):
+        return "does not conform"
+    if _comparable(check, limit) and check.conductivity is not None and limit.maximum_conductivity is not None:
+        most = limit.maximum_conductivity
+        return "conforms" if check.conductivity.in_unit(most.unit) <= most.exact else "does not conform"
+    if check.conductivity is not None and limit.maximum_conductivity is not None:
+        return "inconclusive"
+    return "conforms" if check.oil is not None else "not evaluated"
+
+
+def _comparable(check: AbrasiveCheck, limit: AbrasiveLimits) -> bool:
+    return limit.conductivity_method is None or check.method == limit.conductivity_method
+
+
+def _result(scene: Scene[AbrasiveCheck], check: AbrasiveCheck, limit: AbrasiveLimits | None) -> AbrasiveResult:
+    written = None if check.conductivity is None else amount(check.conductivity)
+    value, unit = (None, None) if written is None else (written.value, written.unit)
+    time, verdict = scene.printed(scene.at(check.time)), verdict_of(check, limit)
+    return AbrasiveResult(check.abrasive, time, check.oil, value, unit, check.method, verdict)
+
+
+def _unchecked(
+    scene: Scene[AbrasiveCheck], surface: SceneSurface[AbrasiveCheck], limit: AbrasiveLimits,
+    demands: tuple[Demand, ...],
+) -> Iterator[AbrasiveUnchecked]:  # fmt: skip
+    """Yield the required tests of what a surface was blasted with that lack or came too late."""
+    own = [check for check in scene.log if check.abrasive == surface.abrasive]
+    conducting = [check for check in own if check.conductivity is not None and _comparable(check, limit)]
+    made: tuple[tuple[bool, Sequence[AbrasiveCheck]], ...] = (
+        (limit.oil_free, [check for check in own if check.oil is not None]),
+        (limit.maximum_conductivity is not None, conducting),
+    )
+    for test, (needed, checks) in zip(codes.TESTS, made, strict=True):
+        times = [scene.at(check.time) for check in checks]
+        gap = gap_of(scene, surface.blasted, times, limit.interval) if needed else None
+        if gap is not None:
+            yield AbrasiveUnchecked(Word("abrasive-test", test), surface.abrasive, gap, demands)

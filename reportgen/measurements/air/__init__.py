@@ -1,0 +1,45 @@
+"""Oil and water in the compressed air, by blotter."""
+
+from typing import get_args
+
+from reportgen.measurements.air import codes
+from reportgen.measurements.air.record import AirCheck, Blotted, CompressedAir
+from reportgen.measurements.air.rule import AirResult, judge, required, seen
+from reportgen.measurements.slice import Entry, Measurement
+
+__all__ = ["AIR", "AirCheck", "AirResult", "CompressedAir"]
+
+AIR = Measurement(
+    key="air",
+    room="air",
+    limit_key="compressed_air",
+    scope="log of the shift",
+    limit=CompressedAir,
+    test=AirCheck,
+    result=AirResult,
+    judge=judge,
+    limit_facts=required,
+    result_facts=seen,
+    source="astm-d4285",
+    entries=(
+        Entry("apparatus", 1.8), Entry("duration", 0.9, "time", "min"), Entry("clean", 0.7, tick=True),
+        Entry("oil", 0.6, tick=True), Entry("water", 0.7, tick=True), Entry("pressure", 1.1, "pressure", "air"),
+    ),
+    named_by=("time", "apparatus"),
+    exported=("apparatus", "time", "result", "duration", "duration_unit", "verdict"),
+    statements=codes.STATEMENTS,
+    rows_on_sheet=3,
+    log="air_checks",
+    series=("apparatus",),
+    subject="apparatus",
+    ticks={
+        "result": {
+            frozenset({"clean"}): "clean",
+            frozenset({"oil"}): "oil",
+            frozenset({"water"}): "water",
+            frozenset({"oil", "water"}): "oil and water",
+        }
+    },
+    lists={"blotter": get_args(Blotted)},
+)  # fmt: skip
+"""The kind of measurement, whole."""

@@ -1,0 +1,98 @@
+"""Blotter tests of the compressed air, and apparatus that blasted without one."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from reportgen.measurements.air import codes
+from reportgen.measurements.air.codes import AirOwed, AirRequired, AirSeen, AirUnchecked, AirUnclean
+from reportgen.measurements.gaps import gap_of
+from reportgen.results import Outcome
+from reportgen.results.facts import NOTHING, Amount, Place, Word, amount
+from reportgen.units import rounded
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+    from decimal import Decimal
+
+    from reportgen.measurements.air.record import AirCheck, Blotted, CompressedAir
+    from reportgen.measurements.slice import Scene, SceneSurface
+    from reportgen.results import AtTime, Finding, Task, Verdict
+
+
+@dataclass(frozen=True, slots=True)
+class AirResult:
+    """One blotter test, with the duration as written."""
+
+    apparatus: str
+    time: AtTime
+    result: Blotted
+    duration: Decimal
+    duration_unit: str
+    verdict: Verdict
+
+
+def required(limit: CompressedAir | None) -> AirRequired:
+    """Return what is required as facts; oil and water must not show where nothing is stated either."""
+    if limit is None:
+        return AirRequired()
+    shortest, interval = limit.minimum_duration, limit.interval
+    return AirRequired(None if shortest is None else amount(shortest), None if interval is None else amount(interval))
+
+
+def seen(result: AirResult) -> AirSeen:
+    """Return a result as facts."""
+    return AirSeen(Word("blotter", result.result), Amount(result.duration, result.duration_unit))
+
+
+def judge(limit: CompressedAir | None, scene: Scene[AirCheck]) -> Outcome[AirResult]:
+    """Judge every blotter test, and find apparatus that blasted without one."""
+    findings: list[Finding] = []
+    todo: list[Task] = []
+    clause, facts = (None if limit is None else limit.clause), required(limit)
+    for area in scene.areas:
+        for surface in area.surfaces:
+            own = [check for check in scene.log if check.apparatus == surface.apparatus]
+            for check in _unclean(scene, surface, own, limit):
+                unclean = AirUnclean(check.apparatus, Word("blotter", check.result), facts)
+                place = Place(area.id, time=scene.printed(scene.at(check.time)))
+                findings.append(codes.NOT_CLEAN.found(unclean, place, clause=clause))
+            times = [scene.at(check.time) for check in own if verdict_of(check, limit) != "inconclusive"]
+            gap = None if limit is None else gap_of(scene, surface.blasted, times, limit.interval)
+            if gap is not None:
+                unchecked = AirUnchecked(surface.apparatus, gap, facts)
+                findings.append(codes.CHECK_MISSING.found(unchecked, Place(area.id), clause=clause))
+                todo.append(codes.MAKE_TEST.due(AirOwed(surface.apparatus, facts), Place(area.id)))
+    left_out = () if limit is not None else (codes.WITHOUT_TEST.at(NOTHING),)
+    results = tuple(_result(scene, check, limit) for check in scene.log)
+    return Outcome(results, tuple(findings), measure_next=tuple(todo), not_evaluated=left_out)
+
+
+def verdict_of(check: AirCheck, limit: CompressedAir | None) -> Verdict:
+    """Judge one blotter test; one that was too short shows nothing when it stayed clean."""
+    if check.result != "clean":
+        return "does not conform"
+    least = None if limit is None else limit.minimum_duration
+    if least is not None and check.duration.in_unit(least.unit) < least.exact:
+        return "inconclusive"
+    return "conforms"
+
+
+def _result(scene: Scene[AirCheck], check: AirCheck, limit: CompressedAir | None) -> AirResult:
+    time, duration = scene.printed(scene.at(check.time)), check.duration
+    written = rounded(duration.magnitude, duration.places)
+    return AirResult(check.apparatus, time, check.result, written, duration.unit, verdict_of(check, limit))
+
+
+def _unclean(
+    scene: Scene[AirCheck], surface: SceneSurface[AirCheck], checks: Sequence[AirCheck], limit: CompressedAir | None
+) -> Iterator[AirCheck]:
+    """Yield tests that failed before the surface was finished and were not followed by a clean one before it began."""
+    start, end = surface.blasted
+    clean = [scene.at(check.time) for check in checks if verdict_of(check, limit) == "conforms"]
+    for check in checks:
+        at = scene.at(check.time)
+        mended = any(at <= again <= start for again in clean)
+        if verdict_of(check, limit) == "does not conform" and at <= end and not mended:
+            yield check

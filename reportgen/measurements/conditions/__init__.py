@@ -1,0 +1,43 @@
+"""Ambient conditions: air, steel and humidity, and from them the dew point."""
+
+from typing import get_args
+
+from reportgen.measurements.conditions import codes
+from reportgen.measurements.conditions.record import Condition, ConditionLimits
+from reportgen.measurements.conditions.rule import ConditionResult, derived, judge, required, seen
+from reportgen.measurements.slice import Entry, Measurement
+from reportgen.results import Verdict
+
+__all__ = ["CONDITIONS", "Condition", "ConditionLimits", "ConditionResult"]
+
+CONDITIONS = Measurement(
+    key="conditions",
+    room="conditions",
+    limit_key="conditions",
+    scope="log of the shift",
+    limit=ConditionLimits,
+    test=Condition,
+    result=ConditionResult,
+    judge=judge,
+    limit_facts=required,
+    result_facts=seen,
+    derived=derived,
+    source="wmo-8-annex-4b",
+    entries=(
+        Entry("place", 2.3), Entry("air", 0.9, "temperature", "temperature"), Entry("humidity", 0.9, "share", "%"),
+        Entry("wet_bulb", 0.9, "temperature", "temperature"), Entry("pressure", 1.0, "pressure", "pressure"),
+        Entry("steel", 0.9, "temperature", "temperature"),
+        Entry(
+            "instruments", 1.2, several=True, instruments=("hygrometer", "psychrometer", "surface thermometer"),
+        ),
+    ),
+    named_by=("time", "place"),
+    exported=(
+        "time", "place", "air", "humidity", "dew_point", "steel", "margin", "margin_unit", "verdict", "during",
+    ),
+    statements=codes.STATEMENTS,
+    rows_on_sheet=5,
+    series=("place", "areas"),
+    lists={**codes.LISTS, "verdict": get_args(Verdict)},
+)  # fmt: skip
+"""The kind of measurement, whole."""

@@ -1,0 +1,55 @@
+"""Times of work that no check or reading of a log covers: none before it began, or the last too long ago."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import TYPE_CHECKING, Any
+
+from reportgen.results.facts import Facts
+from reportgen.units import elapsed
+
+if TYPE_CHECKING:
+    import datetime as dt
+    from collections.abc import Iterable
+
+    from reportgen.measurements.slice import Scene
+    from reportgen.units import Quantity
+
+
+@dataclass(frozen=True, slots=True)
+class GapBefore(Facts):
+    """Nothing until a time, as printed."""
+
+    until: str
+
+
+@dataclass(frozen=True, slots=True)
+class GapBetween(Facts):
+    """Nothing from one time to another, as printed."""
+
+    since: str
+    until: str
+
+
+Gap = GapBefore | GapBetween
+
+
+def gap_of(
+    scene: Scene[Any], work: tuple[dt.datetime, dt.datetime], times: Iterable[dt.datetime], interval: Quantity | None
+) -> Gap | None:
+    """Return the first part of some work that no time covers; None where the first came before it and none is late.
+
+    Without an ``interval`` one time before the work is enough.
+    """
+    start, end = work
+    known = sorted(times)
+    before = [at for at in known if at <= start]
+    if not before:
+        return GapBefore(scene.printed(start))
+    if interval is None:
+        return None
+    for since, until in pairwise([before[-1], *(at for at in known if start < at < end), end]):
+        if elapsed(since, until, interval.unit) > interval.exact:
+            return GapBetween(scene.printed(since), scene.printed(until))
+    return None

@@ -1,0 +1,219 @@
+"""Abrasive: what the rule states as facts, and each sentence once in English and in German."""
+
+from decimal import Decimal
+
+import pytest
+
+from reportgen.intake.cells import TARGETS, ticked
+from reportgen.intake.entries import NAMED_BY
+from reportgen.measurements.abrasive import ABRASIVE, AbrasiveLimits, AbrasiveResult
+from reportgen.measurements.abrasive.codes import (
+    AbrasiveRequired,
+    AbrasiveSeen,
+    AbrasiveUnchecked,
+    AbrasiveUnclean,
+    CheckedEvery,
+    CleanAbrasive,
+    ConductivityAtMost,
+    LeachateConducts,
+    NoOil,
+    NothingTested,
+    OilInVial,
+)
+from reportgen.measurements.gaps import GapBefore, GapBetween
+from reportgen.results import LeftOut, Place, Task
+from reportgen.results.facts import NOTHING, Amount, Word
+from reportgen.sheet import sheet_plan
+from reportgen.words.sentences import sentences
+from tests.unit.intake.small import job_of
+from tests.unit.rules.factory import codes, evaluated, finding, surface
+
+ENGLISH, GERMAN = sentences("en"), sentences("de")
+METHOD = "ISO 11127-6"
+LIMIT = {
+    "clause": "1.9", "maximum_conductivity": "250 uS/cm", "conductivity_method": METHOD, "oil_free": "yes",
+    "interval": "12 h",
+}  # fmt: skip
+MOST = ConductivityAtMost(Amount(Decimal(250), "uS/cm"), METHOD)
+DEMANDS = (MOST, NoOil(), CheckedEvery(Amount(Decimal(12), "h")))
+CLEAN = {"oil": "none seen", "conductivity": "25 mS/m", "method": METHOD}
+NONE_SEEN = OilInVial(Word("oil", "none seen"))
+
+
+def _abrasive(*checks, stated=LIMIT, **given):
+    log = [{"time": "06:50", "abrasive": "grit 1", **check} for check in checks]
+    spec = {} if stated is None else {"specification.abrasive": stated}
+    return evaluated(spec=spec, day={"abrasive_checks": log}, **given)
+
+
+def _unchecked(*tests):
+    gap = GapBefore("07:00")
+    return [AbrasiveUnchecked(Word("abrasive-test", test), "grit 1", gap, DEMANDS) for test in tests]
+
+
+def _missing(evaluation):
+    return [found.facts for found in evaluation.findings if found.code == "abrasive-check-missing"]
+
+
+def test_clean_abrasive_in_either_unit():
+    """25 mS/m are 250 µS/cm."""
+    evaluation = _abrasive(CLEAN)
+    assert codes(evaluation) == []
+    assert evaluation.abrasive == (
+        AbrasiveResult("grit 1", "06:50", "none seen", Decimal(25), "mS/m", METHOD, "conforms"),
+    )
+
+
+@pytest.mark.parametrize(
+    ("bad", "shown"),
+    [
+        ({"oil": "film"}, (OilInVial(Word("oil", "film")), LeachateConducts(Amount(Decimal(25), "mS/m"), METHOD))),
+        ({"oil": "cloud"}, (OilInVial(Word("oil", "cloud")), LeachateConducts(Amount(Decimal(25), "mS/m"), METHOD))),
+        ({"conductivity": "251 uS/cm"}, (NONE_SEEN, LeachateConducts(Amount(Decimal(251), "uS/cm"), METHOD))),
+    ],
+)
+def test_abrasive_that_is_not_clean(bad, shown):
+    found = finding(_abrasive({**CLEAN, **bad}), "abrasive-not-clean")
+    assert found.facts == AbrasiveUnclean(shown, DEMANDS)
+    assert (found.place, found.area, found.clause) == (Place("A", time="06:50"), "A", "1.9")
+
+
+@pytest.mark.parametrize(
+    ("check", "missing", "verdict"),
+    [
+        ({"oil": "none seen"}, ["conductivity"], "conforms"),
+        ({"conductivity": "100 uS/cm", "method": METHOD}, ["oil"], "conforms"),
+        (
+            {"oil": "none seen", "conductivity": "100 uS/cm", "method": "ASTM D4940"}, ["conductivity"],
+            "inconclusive",
+        ),
+        ({}, ["oil", "conductivity"], "not evaluated"),
+        ({**CLEAN, "abrasive": "grit 2"}, ["oil", "conductivity"], "conforms"),
+    ],
+)  # fmt: skip
+def test_abrasive_tests_that_are_missing(check, missing, verdict):
+    evaluation = _abrasive(check)
+    assert _missing(evaluation) == _unchecked(*missing)
+    assert [result.verdict for result in evaluation.abrasive] == [verdict]
+    assert list(evaluation.measure_next) == [
+        Task("make-abrasive-test", Place("A"), facts, answers="abrasive-check-missing")
+        for facts in _unchecked(*missing)
+    ]
+
+
+def test_what_was_not_tested_says_so():
+    evaluation = _abrasive({}, {"conductivity": "100 uS/cm"}, stated={"clause": "1.9"})
+    assert [ABRASIVE.result_facts(result) for result in evaluation.abrasive] == [
+        AbrasiveSeen((NothingTested(),)), AbrasiveSeen((LeachateConducts(Amount(Decimal(100), "uS/cm")),)),
+    ]  # fmt: skip
+    assert ABRASIVE.limit_facts(AbrasiveLimits.model_validate({"clause": "1.9"})) == AbrasiveRequired(
+        (CleanAbrasive(),)
+    )
+    assert codes(evaluation) == []
+
+
+def test_a_limit_without_a_method_takes_any():
+    stated = {"maximum_conductivity": "250 uS/cm"}
+    assert codes(_abrasive({"conductivity": "100 uS/cm"}, stated=stated)) == []
+    facts = ABRASIVE.limit_facts(AbrasiveLimits.model_validate(stated))
+    assert facts == AbrasiveRequired((ConductivityAtMost(MOST.maximum),))
+
+
+def test_abrasive_checked_too_long_ago():
+    evaluation = _abrasive(CLEAN, stated={**LIMIT, "interval": "2 h"})
+    gaps = [(facts.test.key, facts.gap) for facts in _missing(evaluation)]
+    assert gaps == [(name, GapBetween("06:50", "09:00")) for name in ("oil", "conductivity")]
+
+
+def test_abrasive_without_limits():
+    evaluation = _abrasive(CLEAN, stated=None)
+    assert [check.verdict for check in evaluation.abrasive] == ["not evaluated"]
+    assert LeftOut("abrasive-without-limit", Place(), NOTHING) in evaluation.not_evaluated
+
+
+def test_only_what_was_used_matters():
+    other = surface(blasted={"start": "07:00", "end": "09:00", "abrasive": "grit 2"})
+    evaluation = _abrasive({**CLEAN, "oil": "film"}, {**CLEAN, "abrasive": "grit 2"}, surfaces=[other])
+    assert codes(evaluation) == []
+
+
+# What the rooms above make of its declaration
+
+
+def test_its_block_on_the_field_sheet():
+    (block,) = [block for block in sheet_plan(job_of()).blocks if block.kind == "abrasive_checks"]
+    assert (block.title, len(block.rows)) == ("Abrasive", 2)
+    assert [(cell.key, cell.title, cell.share, cell.kind) for cell in block.cells] == [
+        ("time", "Time", 1.0, "text"), ("abrasive", "Abrasive and lot", 2.4, "text"), ("none", "No oil", 0.8, "tick"),
+        ("film", "Film", 0.7, "tick"), ("cloud", "Cloud", 0.7, "tick"),
+        ("conductivity", "Conduct. µS/cm", 1.2, "text"), ("instrument", "Instr.", 0.9, "text"),
+    ]  # fmt: skip
+
+
+def test_its_cells_and_names_when_a_sheet_is_taken_in():
+    assert {name: (cell.path, cell.quantity, cell.clock) for name, cell in TARGETS["abrasive_checks"].items()} == {
+        "time": (("time",), None, True), "abrasive": (("abrasive",), None, False),
+        "conductivity": (("conductivity",), "conductivity", False), "instrument": (("instrument",), None, False),
+    }  # fmt: skip
+    assert ticked("abrasive_checks", {"none"}).said == {"oil": "none seen"}
+    assert NAMED_BY["abrasive_checks"] == ("time", "abrasive")
+
+
+# Sentences, each once
+
+WORDS = "conductivity at most 250 µS/cm by ISO 11127-6, no oil in the vial test, before blasting and every 12 h"
+WORDS_GERMAN = (
+    "Leitfähigkeit höchstens 250 µS/cm nach ISO 11127-6, kein Öl bei der Prüfung im Glas, "
+    "vor dem Strahlen und alle 12 h"
+)
+
+
+def test_what_a_check_showed_and_what_is_required():
+    found = finding(_abrasive({**CLEAN, "oil": "film"}), "abrasive-not-clean")
+    assert (ENGLISH.observed(found), ENGLISH.required(found)) == ("06:50: oil: film, 25 mS/m by ISO 11127-6", WORDS)
+    assert (GERMAN.observed(found), GERMAN.required(found)) == (
+        "06:50: Öl: Film, 25 mS/m nach ISO 11127-6", WORDS_GERMAN,
+    )  # fmt: skip
+    assert ENGLISH.told(found) == f"abrasive not clean: {ENGLISH.observed(found)}; {WORDS} required"
+    assert GERMAN.told(found) == f"Strahlmittel nicht sauber: {GERMAN.observed(found)}; gefordert: {WORDS_GERMAN}"
+
+
+def test_what_is_missing_and_what_to_do():
+    evaluation = _abrasive({"oil": "none seen"})
+    found, (step,) = finding(evaluation, "abrasive-check-missing"), evaluation.measure_next
+    assert ENGLISH.observed(found) == "conductivity of grit 1: no check before 07:00"
+    assert GERMAN.observed(found) == "Leitfähigkeit von grit 1: keine Prüfung vor 07:00"
+    assert ENGLISH.told(found) == "abrasive not checked: conductivity of grit 1: no check before 07:00"
+    assert GERMAN.told(found) == "Strahlmittel nicht geprüft: Leitfähigkeit von grit 1: keine Prüfung vor 07:00"
+    assert (ENGLISH.task(step), ENGLISH.because(step)) == (
+        "abrasive: conductivity of grit 1: no check before 07:00", WORDS,
+    )  # fmt: skip
+    assert (GERMAN.task(step), GERMAN.because(step)) == (
+        "Strahlmittel: Leitfähigkeit von grit 1: keine Prüfung vor 07:00", WORDS_GERMAN,
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("shown", "english", "german"),
+    [
+        ((NONE_SEEN,), "oil: none seen", "Öl: keines zu sehen"),
+        ((OilInVial(Word("oil", "cloud")),), "oil: cloud", "Öl: Trübung"),
+        ((LeachateConducts(Amount(Decimal(100), "uS/cm")),), "100 µS/cm", "100 µS/cm"),
+        ((NothingTested(),), "nothing tested", "nichts geprüft"),
+    ],
+)
+def test_what_a_check_showed(shown, english, german):
+    facts = AbrasiveSeen(shown)
+    assert (ENGLISH.say("result", "abrasive", facts), GERMAN.say("result", "abrasive", facts)) == (english, german)
+
+
+def test_limit_and_what_is_left_out():
+    assert ENGLISH.say("limit", "abrasive", AbrasiveRequired((CleanAbrasive(),))) == "clean abrasive"
+    assert GERMAN.say("limit", "abrasive", AbrasiveRequired((CleanAbrasive(),))) == "sauberes Strahlmittel"
+    assert (ENGLISH.say("without-limit", "abrasive"), ENGLISH.name("abrasive")) == ("no limits stated", "Abrasive")
+    assert (GERMAN.say("without-limit", "abrasive"), GERMAN.name("abrasive")) == (
+        "keine Grenzwerte genannt", "Strahlmittel",
+    )  # fmt: skip
+    gap = LeftOut("abrasive-without-limit", Place(), NOTHING)
+    assert ENGLISH.left_out(gap) == "abrasive: the contract states no limits"
+    assert GERMAN.left_out(gap) == "Strahlmittel: der Vertrag nennt keine Grenzwerte"
