@@ -62,18 +62,12 @@ SENTENCES: Final[Mapping[str, tuple[Part, str]]] = {
     "blasted-again": ("noted", "{observed}"),
     "coated-without-release": ("noted", "{observed}, before it was released"),
     "times-contradictory": ("wrong", "the times contradict each other: {observed}"),
-    "measured-before-blasting": ("wrong", "not of the blasted surface: {observed}"),
-    "measured-after-primer": ("wrong", "not of bare steel: {observed}"),
-    "test-before-blasting": ("noted", "{observed}"),
-    "readings-too-fast": ("wrong", "{observed}: nobody reads as fast; {requirement}"),
-    "instrument-in-two-places": ("wrong", "{observed}"),
     "entry-doubtful": ("wrong", "{observed}; {requirement}: correct it, or write `confirmed: yes` beside it"),
     "entry-unlikely": (
         "noted",
         "{observed}; {requirement}: correct it or write `confirmed: yes`; nothing depends on it",
     ),
     "entry-confirmed": ("noted", "{observed}; {requirement}"),
-    "inspector-in-two-places": ("noted", "{observed}"),
     "air-check-missing": ("missing", "compressed air not checked: {observed}; {requirement} required"),
     "air-not-clean": ("out of limits", "compressed air not clean: {observed}"),
     "abrasive-check-missing": ("missing", "abrasive not checked: {observed}"),
@@ -97,7 +91,7 @@ def told(findings: Iterable[Finding]) -> list[str]:
         # locations of one area stand together; areas of one cause, too, when no location is named
         area = finding.area if finding.location else None
         places.setdefault((_sentence(finding), area, finding.code), []).append(finding)
-    return [f"{_place(alike)}{sentence} [{code}]" for (sentence, _, code), alike in places.items()]
+    return [f"{_place(alike, sentence)}{sentence} [{code}]" for (sentence, _, code), alike in places.items()]
 
 
 def _sentence(finding: Finding) -> str:
@@ -108,11 +102,11 @@ def _sentence(finding: Finding) -> str:
     return said + (f", {finding.nonconformance}" if finding.nonconformance else "")
 
 
-def _place(alike: list[Finding]) -> str:
+def _place(alike: list[Finding], sentence: str) -> str:
     areas = ", ".join(dict.fromkeys(finding.area for finding in alike if finding.area))
     spots = list(dict.fromkeys(finding.location for finding in alike if finding.location))
     where = f"{'location' if len(spots) == 1 else 'locations'} {', '.join(spots)}" if spots else ""
     both = " ".join(part for part in (areas, where) if part)
-    pattern = SENTENCES.get(alike[0].code, ("", ""))[1]
-    timed = _TIME.match(alike[0].observed) and pattern.startswith("{observed}")
+    first = alike[0]
+    timed = _TIME.match(sentence) if first.facts is None else sentence.startswith(f"{first.place.time}, ")
     return f"{both}{', ' if timed else ': '}" if both else ""

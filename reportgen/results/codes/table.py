@@ -273,31 +273,6 @@ _SURFACE: Final = {
 }  # fmt: skip
 
 _ORDER: Final = {
-    "measured-before-blasting": _missing(
-        "The surface was measured or graded before it was blasted, which does not count, or while it still was.",
-        "What is measured describes the steel as it is then, so it is measured after the blasting.",
-        "Correct the times, enter a part that was finished as a surface of its own, or measure again.",
-    ),
-    "measured-after-primer": _missing(
-        "The surface was measured or tested after the primer was applied.",
-        "Primer hides the steel, so it is measured before.",
-        "Correct the times; what was not measured before the primer is not known.",
-    ),
-    "test-before-blasting": _notes(
-        "A salt or dust test was made before the surface was blasted; it does not count.",
-        "A test describes the steel as it is then: it neither clears nor fails what was blasted after it.",
-        "Test the blasted surface, as often as the contract asks.",
-    ),
-    "readings-too-fast": _missing(
-        "Readings of one gauge followed each other faster than anybody can take them.",
-        "A gauge needs some seconds for each reading: common practice, without a published source.",
-        "Correct the times, or measure again.",
-    ),
-    "instrument-in-two-places": _missing(
-        "One instrument was used in the same minute at two places of the contract.",
-        "An instrument is in one place at a time.",
-        "Correct the time, the place or the instrument; else measure again.",
-    ),
     "entry-doubtful": _missing(
         "An entry is unlikely here and may be a slip of the point, the unit or the column.",
         "What is mostly a slip is asked about before it is believed; the bounds are common practice.",
@@ -312,11 +287,6 @@ _ORDER: Final = {
         "An entry is unlikely here and may be a slip; nothing in this report depends on it.",
         "What is mostly a slip is asked about before it is believed; the bounds are common practice.",
         "Look again; correct the entry, or write `confirmed: yes` beside it where it is true.",
-    ),
-    "inspector-in-two-places": _notes(
-        "Measurements by hand were made in the same minute at two places of the contract.",
-        "A person is in one place at a time.",
-        "State under remarks who took which, or correct the times.",
     ),
 }  # fmt: skip
 

@@ -50,15 +50,9 @@ coating-overdue | missing | A-1 location 3: OBS, REQ: prepare the surface again 
 blasted-again | noted | A-1 location 3: OBS
 coated-without-release | noted | A-1 location 3: OBS, before it was released
 times-contradictory | wrong | A-1 location 3: the times contradict each other: OBS
-measured-before-blasting | wrong | A-1 location 3: not of the blasted surface: OBS
-measured-after-primer | wrong | A-1 location 3: not of bare steel: OBS
-test-before-blasting | noted | A-1 location 3: OBS
-readings-too-fast | wrong | A-1 location 3: OBS: nobody reads as fast; REQ
-instrument-in-two-places | wrong | A-1 location 3: OBS
 entry-doubtful | wrong | A-1 location 3: OBS; REQ: correct it, or write `confirmed: yes` beside it
 entry-unlikely | noted | A-1 location 3: OBS; REQ: correct it or write `confirmed: yes`; nothing depends on it
 entry-confirmed | noted | A-1 location 3: OBS; REQ
-inspector-in-two-places | noted | A-1 location 3: OBS
 air-check-missing | missing | A-1 location 3: compressed air not checked: OBS; REQ required
 air-not-clean | out of limits | A-1 location 3: compressed air not clean: OBS
 abrasive-check-missing | missing | A-1 location 3: abrasive not checked: OBS
