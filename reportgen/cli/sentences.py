@@ -62,12 +62,6 @@ SENTENCES: Final[Mapping[str, tuple[Part, str]]] = {
     "blasted-again": ("noted", "{observed}"),
     "coated-without-release": ("noted", "{observed}, before it was released"),
     "times-contradictory": ("wrong", "the times contradict each other: {observed}"),
-    "entry-doubtful": ("wrong", "{observed}; {requirement}: correct it, or write `confirmed: yes` beside it"),
-    "entry-unlikely": (
-        "noted",
-        "{observed}; {requirement}: correct it or write `confirmed: yes`; nothing depends on it",
-    ),
-    "entry-confirmed": ("noted", "{observed}; {requirement}"),
     "air-check-missing": ("missing", "compressed air not checked: {observed}; {requirement} required"),
     "air-not-clean": ("out of limits", "compressed air not clean: {observed}"),
     "abrasive-check-missing": ("missing", "abrasive not checked: {observed}"),

@@ -9,8 +9,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from reportgen.units import rounded
+
 if TYPE_CHECKING:
     from decimal import Decimal
+
+    from reportgen.units import Quantity
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,6 +23,11 @@ class Amount:
 
     value: Decimal
     unit: str
+
+    @classmethod
+    def of(cls, quantity: Quantity, places: int | None = None) -> Amount:
+        """Return a quantity with so many decimals; with the digits as written where nothing is said."""
+        return cls(rounded(quantity.magnitude, quantity.places if places is None else places), quantity.unit)
 
 
 @dataclass(frozen=True, slots=True)

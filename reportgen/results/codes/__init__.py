@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from reportgen.results.codes import order
+from reportgen.results.codes import doubts, order
 from reportgen.results.codes.table import FINDING_CODES, FindingCode
 
 if TYPE_CHECKING:
@@ -12,8 +12,8 @@ if TYPE_CHECKING:
 
     from reportgen.results.statements import Statement
 
-STATEMENTS: Final[tuple[Statement, ...]] = (*order.STATEMENTS,)
-WORDS: Final[Mapping[str, tuple[str, ...]]] = {**order.WORDS}
+STATEMENTS: Final[tuple[Statement, ...]] = (*order.STATEMENTS, *doubts.STATEMENTS)
+WORDS: Final[Mapping[str, tuple[str, ...]]] = {**order.WORDS, **doubts.WORDS}
 """The closed lists from which facts take a word, by group."""
 
 __all__ = ["FINDING_CODES", "STATEMENTS", "WORDS", "FindingCode"]

@@ -272,24 +272,6 @@ _SURFACE: Final = {
     ),
 }  # fmt: skip
 
-_ORDER: Final = {
-    "entry-doubtful": _missing(
-        "An entry is unlikely here and may be a slip of the point, the unit or the column.",
-        "What is mostly a slip is asked about before it is believed; the bounds are common practice.",
-        "Look again; correct the entry, or write `confirmed: yes` beside it where it is true.",
-    ),
-    "entry-confirmed": _notes(
-        "An entry is unlikely here; the inspector looked again and confirmed it.",
-        "What is mostly a slip is asked about before it is believed; the bounds are common practice.",
-        "None: the value counts as written.",
-    ),
-    "entry-unlikely": _notes(
-        "An entry is unlikely here and may be a slip; nothing in this report depends on it.",
-        "What is mostly a slip is asked about before it is believed; the bounds are common practice.",
-        "Look again; correct the entry, or write `confirmed: yes` beside it where it is true.",
-    ),
-}  # fmt: skip
-
 _SUPPLIES: Final = {
     "air-check-missing": _missing(
         "The compressed air was not checked as required before or during blasting.",
@@ -328,6 +310,6 @@ _FOLLOW_UP: Final = {
 }  # fmt: skip
 
 FINDING_CODES: Final[Mapping[str, FindingCode]] = {
-    **_PROFILE, **_CONDITIONS, **_EQUIPMENT, **_SURFACE, **_ORDER, **_SUPPLIES, **_FOLLOW_UP,
+    **_PROFILE, **_CONDITIONS, **_EQUIPMENT, **_SURFACE, **_SUPPLIES, **_FOLLOW_UP,
 }  # fmt: skip
 """Every code a finding can carry; a day file's nonconformances may name only these."""

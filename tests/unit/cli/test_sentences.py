@@ -50,9 +50,6 @@ coating-overdue | missing | A-1 location 3: OBS, REQ: prepare the surface again 
 blasted-again | noted | A-1 location 3: OBS
 coated-without-release | noted | A-1 location 3: OBS, before it was released
 times-contradictory | wrong | A-1 location 3: the times contradict each other: OBS
-entry-doubtful | wrong | A-1 location 3: OBS; REQ: correct it, or write `confirmed: yes` beside it
-entry-unlikely | noted | A-1 location 3: OBS; REQ: correct it or write `confirmed: yes`; nothing depends on it
-entry-confirmed | noted | A-1 location 3: OBS; REQ
 air-check-missing | missing | A-1 location 3: compressed air not checked: OBS; REQ required
 air-not-clean | out of limits | A-1 location 3: compressed air not clean: OBS
 abrasive-check-missing | missing | A-1 location 3: abrasive not checked: OBS
