@@ -64,7 +64,7 @@ def explain_area(day: Path, area: str, *, as_json: bool) -> str:
         )
         for one in step.inputs:
             lines += _wrapped("from", words.text(one))
-        lines += _wrapped("rule", step.rule) + _wrapped("source", step.source)
+        lines += _wrapped("rule", words.text(step.rule)) + _wrapped("source", step.source)
     return "\n".join(lines)
 
 

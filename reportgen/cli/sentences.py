@@ -19,7 +19,6 @@ _TIME: Final = re.compile(r"\d\d:\d\d, ")
 SENTENCES: Final[Mapping[str, tuple[Part, str]]] = {
     "profile-below-minimum": ("out of limits", "profile {observed}; {requirement} required"),
     "profile-above-maximum": ("out of limits", "profile {observed}; {requirement} required"),
-    "comparator-grade-not-met": ("out of limits", "{observed}; {requirement} required"),
     "profile-in-guard-band": (
         "missing",
         "profile {observed} within the limits, not accepted; measure again: {requirement}",
@@ -57,11 +56,7 @@ SENTENCES: Final[Mapping[str, tuple[Part, str]]] = {
     "cleanliness-missing": ("missing", "cleanliness {observed}; {requirement} required"),
     "salts-above-maximum": ("out of limits", "soluble salts {observed}; {requirement} required"),
     "salts-missing": ("missing", "soluble salts: {observed}; {requirement} required"),
-    "time-to-coat-exceeded": ("out of limits", "primer too late, after {observed}; {requirement} allowed"),
-    "coating-overdue": ("missing", "{observed}, {requirement}: prepare the surface again and inspect it"),
     "blasted-again": ("noted", "{observed}"),
-    "coated-without-release": ("noted", "{observed}, before it was released"),
-    "times-contradictory": ("wrong", "the times contradict each other: {observed}"),
     "air-check-missing": ("missing", "compressed air not checked: {observed}; {requirement} required"),
     "air-not-clean": ("out of limits", "compressed air not clean: {observed}"),
     "abrasive-check-missing": ("missing", "abrasive not checked: {observed}"),

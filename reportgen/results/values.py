@@ -316,7 +316,7 @@ class DerivationStep:
 
     what: str | Stated
     inputs: tuple[str | Stated | Finding, ...]
-    rule: str
+    rule: str | Stated
     source: str
     result: str
 

@@ -39,6 +39,11 @@ SHARED = {
     "reason.not-inspected": {"why"},
     "list.separator": set(),
     "list.and": set(),
+    "limit.time-to-coat": {"limit"},
+    "limit.time-to-coat-derived": {"limit"},
+    "measured.time-to-coat": set(),
+    "result.time-to-coat": {"taken"},
+    "result.not-coated": set(),
     **{
         f"asked.{kind}": {field.name for field in fields(Asked)}
         for kind in WORDS["usual"]

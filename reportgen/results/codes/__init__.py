@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from reportgen.results.codes import doubts, order
+from reportgen.results.codes import coating, comparator, doubts, order
 from reportgen.results.codes.table import FINDING_CODES, FindingCode
 
 if TYPE_CHECKING:
@@ -12,8 +12,13 @@ if TYPE_CHECKING:
 
     from reportgen.results.statements import Statement
 
-STATEMENTS: Final[tuple[Statement, ...]] = (*order.STATEMENTS, *doubts.STATEMENTS)
-WORDS: Final[Mapping[str, tuple[str, ...]]] = {**order.WORDS, **doubts.WORDS}
+STATEMENTS: Final[tuple[Statement, ...]] = (
+    *comparator.STATEMENTS,
+    *coating.STATEMENTS,
+    *order.STATEMENTS,
+    *doubts.STATEMENTS,
+)
+WORDS: Final[Mapping[str, tuple[str, ...]]] = {**comparator.WORDS, **order.WORDS, **doubts.WORDS}
 """The closed lists from which facts take a word, by group."""
 
 __all__ = ["FINDING_CODES", "STATEMENTS", "WORDS", "FindingCode"]

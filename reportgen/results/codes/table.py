@@ -57,11 +57,6 @@ _PROFILE: Final = {
         "Every location must lie within the specified range, under the decision and rounding rule the contract states.",
         "Find the bounds by a walk-out; have the disposition decided, as blasting again rarely lowers a profile.",
     ),
-    "comparator-grade-not-met": _fails(
-        "A reference comparator shows a grade of profile outside what is required.",
-        "The grade seen at the location must be the grade, or lie within the limits, that the contract states.",
-        "Measure the profile at the location; blast the area again where it does not conform.",
-    ),
     "profile-in-guard-band": _missing(
         "A location's profile is within the limits but nearer to one of them than its uncertainty: it is not accepted.",
         "Under the guarded rule a location conforms when it lies inside the limits by at least U, the guard band.",
@@ -243,32 +238,10 @@ _SURFACE: Final = {
         "The contract states the number of tests; conductivity and chloride results are never mixed.",
         "Make the missing tests before the area is coated.",
     ),
-    "time-to-coat-exceeded": _fails(
-        "The primer came later after blasting than allowed.",
-        "The contract states the longest time from the end of blasting to the primer.",
-        "Have the disposition decided; a surface not yet coated is prepared again.",
-    ),
-    "coating-overdue": _missing(
-        "The time to coat has passed and no primer is recorded.",
-        "The contract states the longest time from the end of blasting to the primer; by the end of the shift it is "
-        "known whether that was kept.",
-        "Prepare the surface again and inspect it, on one shift in a new entry with `blasted_again`; or record when it "
-        "was primed, or that the shift ended before.",
-    ),
     "blasted-again": _notes(
         "Steel was blasted again within the shift; what was found on it before is on record and no longer counts.",
         "The surface is judged as it was last blasted.",
         "None: the entry that says so in `blasted_again` is the one that is judged.",
-    ),
-    "coated-without-release": _notes(
-        "The area was coated although its release is not recommended.",
-        "Release comes before the primer.",
-        "Record who decided to coat; the coating covers what stands against the area.",
-    ),
-    "times-contradictory": _missing(
-        "The times recorded for the area contradict each other.",
-        "Blasting begins before it ends and ends before the primer.",
-        "Correct the times.",
     ),
 }  # fmt: skip
 

@@ -10,7 +10,6 @@ from reportgen.results import Finding, Place
 SAID = """\
 profile-below-minimum | out of limits | A-1 location 3: profile OBS; REQ required
 profile-above-maximum | out of limits | A-1 location 3: profile OBS; REQ required
-comparator-grade-not-met | out of limits | A-1 location 3: OBS; REQ required
 profile-in-guard-band | missing | A-1 location 3: profile OBS within the limits, not accepted; measure again: REQ
 profile-inconclusive | missing | A-1 location 3: no verdict on the profile: OBS; REQ
 locations-missing | missing | A-1 location 3: OBS measured of REQ
@@ -45,11 +44,7 @@ stain-above-limit | out of limits | A-1 location 3: OBS; REQ required
 cleanliness-missing | missing | A-1 location 3: cleanliness OBS; REQ required
 salts-above-maximum | out of limits | A-1 location 3: soluble salts OBS; REQ required
 salts-missing | missing | A-1 location 3: soluble salts: OBS; REQ required
-time-to-coat-exceeded | out of limits | A-1 location 3: primer too late, after OBS; REQ allowed
-coating-overdue | missing | A-1 location 3: OBS, REQ: prepare the surface again and inspect it
 blasted-again | noted | A-1 location 3: OBS
-coated-without-release | noted | A-1 location 3: OBS, before it was released
-times-contradictory | wrong | A-1 location 3: the times contradict each other: OBS
 air-check-missing | missing | A-1 location 3: compressed air not checked: OBS; REQ required
 air-not-clean | out of limits | A-1 location 3: compressed air not clean: OBS
 abrasive-check-missing | missing | A-1 location 3: abrasive not checked: OBS
