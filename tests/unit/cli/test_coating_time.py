@@ -30,7 +30,9 @@ def test_the_demo_gives_no_time_to_steel_that_is_not_released(run, demo):
     )
     passed = {one["area"]: one["facts"]["until"] for one in evaluation["findings"] if one["code"] == "coating-overdue"}
     assert passed == {"G-5": "16:20", "K-3": "15:10"}
-    assert "19:05" not in run("check", day, "--all").out
+    checked = run("check", day, "--all").out
+    assert "19:05" not in checked
+    assert " ".join(checked.split()).count("prepare the surface again and inspect it") == 2, "once for each of the two"
     assert run("new", "--next", day).code == 0
     following = (demo / "2026-06-10.yaml").read_text("utf-8").lower()
     assert "coat by" not in following
@@ -48,7 +50,9 @@ def test_the_pages_say_so(run, demo):
 
 def test_the_field_sheet_and_the_next_day_date_the_time_of_released_steel(run, contract):
     (contract / "day.yaml").write_text(UNTIL_NOON, "utf-8")
-    assert "coat A-1 by 18:30" in run("check", "day.yaml").out
+    checked = run("check", "day.yaml").out
+    assert "coat A-1 by 18:30" in checked
+    assert "coat by" not in checked, "until when to coat is said once, not among what to measure next"
     assert run("new", "--next", "day.yaml").code == 0
     following = (contract / "2026-05-05.yaml").read_text("utf-8")
     assert "#   Coat by 18:30 on 2026-05-04, or prepare the surface again." in following
