@@ -13,6 +13,7 @@ from reportgen.cli.sentences import part_of, told
 from reportgen.cli.terminal import WIDTH, tinted, verdict_sentence
 from reportgen.diagnostics import printable
 from reportgen.results import MeasureNext, Task
+from reportgen.results.codes.coating import COAT_BY
 from reportgen.rules.blasted_again import perhaps_blasted_again
 from reportgen.rules.scene import JobView
 from reportgen.units import DISPLAY
@@ -43,7 +44,6 @@ _SAID_BY = {
     "cleanliness-missing": ("the grade of cleanliness",),
     "tape-check-missing": ("unused tape",),
     "walk-out-missing": ("walk-out from",),
-    "coating-overdue": ("prepare the surface again",),
 }
 
 
@@ -118,7 +118,7 @@ def _to_measure(evaluation: Evaluation, missing: Sequence[Finding]) -> list[str]
 
 
 def _elsewhere(step: MeasureNext | Task) -> bool:
-    return isinstance(step, MeasureNext) and (step.what.startswith("coat by ") or " to close " in step.what)
+    return step.code == COAT_BY.name if isinstance(step, Task) else " to close " in step.what
 
 
 def _said(step: MeasureNext | Task, said: Sequence[tuple[str | None, str]], answered: set[tuple[str, str]]) -> bool:

@@ -19,7 +19,6 @@ _TIME: Final = re.compile(r"\d\d:\d\d, ")
 SENTENCES: Final[Mapping[str, tuple[Part, str]]] = {
     "profile-below-minimum": ("out of limits", "profile {observed}; {requirement} required"),
     "profile-above-maximum": ("out of limits", "profile {observed}; {requirement} required"),
-    "comparator-grade-not-met": ("out of limits", "{observed}; {requirement} required"),
     "profile-in-guard-band": (
         "missing",
         "profile {observed} within the limits, not accepted; measure again: {requirement}",
@@ -48,23 +47,7 @@ SENTENCES: Final[Mapping[str, tuple[Part, str]]] = {
     "cleanliness-missing": ("missing", "cleanliness {observed}; {requirement} required"),
     "salts-above-maximum": ("out of limits", "soluble salts {observed}; {requirement} required"),
     "salts-missing": ("missing", "soluble salts: {observed}; {requirement} required"),
-    "time-to-coat-exceeded": ("out of limits", "primer too late, after {observed}; {requirement} allowed"),
-    "coating-overdue": ("missing", "{observed}, {requirement}: prepare the surface again and inspect it"),
     "blasted-again": ("noted", "{observed}"),
-    "coated-without-release": ("noted", "{observed}, before it was released"),
-    "times-contradictory": ("wrong", "the times contradict each other: {observed}"),
-    "measured-before-blasting": ("wrong", "not of the blasted surface: {observed}"),
-    "measured-after-primer": ("wrong", "not of bare steel: {observed}"),
-    "test-before-blasting": ("noted", "{observed}"),
-    "readings-too-fast": ("wrong", "{observed}: nobody reads as fast; {requirement}"),
-    "instrument-in-two-places": ("wrong", "{observed}"),
-    "entry-doubtful": ("wrong", "{observed}; {requirement}: correct it, or write `confirmed: yes` beside it"),
-    "entry-unlikely": (
-        "noted",
-        "{observed}; {requirement}: correct it or write `confirmed: yes`; nothing depends on it",
-    ),
-    "entry-confirmed": ("noted", "{observed}; {requirement}"),
-    "inspector-in-two-places": ("noted", "{observed}"),
     "nonconformance-missing": ("missing", "{observed}: raise one"),
     "failed-earlier": ("missing", "failed before, and no nonconformance covers it: {observed}"),
     "nonconformance-open": ("next", "{observed}"),
@@ -85,7 +68,7 @@ def told(findings: Iterable[Finding]) -> list[str]:
         # locations of one area stand together; areas of one cause, too, when no location is named
         area = finding.area if finding.location else None
         places.setdefault((_sentence(finding), area, finding.code), []).append(finding)
-    return [f"{_place(alike)}{sentence} [{code}]" for (sentence, _, code), alike in places.items()]
+    return [f"{_place(alike, sentence)}{sentence} [{code}]" for (sentence, _, code), alike in places.items()]
 
 
 def _sentence(finding: Finding) -> str:
@@ -96,15 +79,11 @@ def _sentence(finding: Finding) -> str:
     return said + (f", {finding.nonconformance}" if finding.nonconformance else "")
 
 
-def _place(alike: list[Finding]) -> str:
+def _place(alike: list[Finding], sentence: str) -> str:
     areas = ", ".join(dict.fromkeys(finding.area for finding in alike if finding.area))
     spots = list(dict.fromkeys(finding.location for finding in alike if finding.location))
     where = f"{'location' if len(spots) == 1 else 'locations'} {', '.join(spots)}" if spots else ""
     both = " ".join(part for part in (areas, where) if part)
-    return f"{both}{', ' if _begins_with_time(alike[0]) else ': '}" if both else ""
-
-
-def _begins_with_time(finding: Finding) -> bool:
-    if finding.facts is not None:
-        return finding.place.time is not None and _sentence(finding).startswith(finding.place.time)
-    return bool(_TIME.match(finding.observed)) and SENTENCES[finding.code][1].startswith("{observed}")
+    first = alike[0]
+    timed = _TIME.match(sentence) if first.facts is None else sentence.startswith(f"{first.place.time}, ")
+    return f"{both}{', ' if timed else ': '}" if both else ""

@@ -28,7 +28,10 @@ from reportgen.metrology.plausibility import (
     steel_doubt,
 )
 from reportgen.readings.rows import reading_cell
-from reportgen.units import Kind, Quantity, parse_quantity, render_quantity
+from reportgen.results import Amount
+from reportgen.results.codes.doubts import Asked
+from reportgen.units import Kind, Quantity, parse_quantity
+from reportgen.words.sentences import sentences
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -87,18 +90,17 @@ def _told(incoming: Incoming, group: Sequence[tuple[Loc, Doubt]]) -> Doubted:
 
 
 def _sentence(doubt: Doubt) -> str:
-    seen, bound = doubt.observed, render_quantity(doubt.bound, max(doubt.bound.places, doubt.observed.places))
+    seen, bound = doubt.observed, Amount.of(doubt.bound)
     if doubt.kind == "steel-far-from-air":
-        apart = render_quantity(Quantity(abs(seen.exact), seen.unit), 1)
-        return f"{apart} {'above' if seen.exact > 0 else 'below'} the air, where up to {doubt.bound} is usual"
-    return {
-        "point-moved": f"beside it stands {bound}; is the point in its place?",
-        "air-hot": f"air is seldom above {doubt.bound}; is it in another unit?",
-        "patch-area": f"the area under a patch is usually from {SMALLEST_PATCH} to {LARGEST_PATCH}; is the unit right?",
-        "blast-pressure-low": f"air below {doubt.bound} does not blast; is the unit right?",
-        "unlike-neighbours": f"the values beside it are about {bound}; is the point in its place?",
-        "finer-than-gauge": f"more digits than the gauge shows, which reads in steps of {doubt.bound}",
-    }[doubt.kind]
+        apart = Amount.of(Quantity(abs(seen.exact), seen.unit), 1)
+        facts = Asked(bound, above=apart) if seen.exact > 0 else Asked(bound, below=apart)
+    elif doubt.kind == "patch-area":
+        facts = Asked(Amount.of(LARGEST_PATCH), Amount.of(SMALLEST_PATCH))
+    elif doubt.kind in ("point-moved", "unlike-neighbours"):
+        facts = Asked(Amount.of(doubt.bound, max(doubt.bound.places, seen.places)))
+    else:
+        facts = Asked(bound)
+    return sentences().say("asked", doubt.kind, facts)
 
 
 def _found(day: Mapping[str, Any], job: Job) -> Iterator[Found]:

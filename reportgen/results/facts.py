@@ -24,6 +24,11 @@ class Amount:
     value: Decimal
     unit: str
 
+    @classmethod
+    def of(cls, quantity: Quantity, places: int | None = None) -> Amount:
+        """Return a quantity with so many decimals; with the digits as written where nothing is said."""
+        return cls(rounded(quantity.magnitude, quantity.places if places is None else places), quantity.unit)
+
 
 def amount(quantity: Quantity, places: int | None = None) -> Amount:
     """Return a quantity as printed: with the digits as written, or with ``places`` decimals."""

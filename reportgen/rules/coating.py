@@ -5,8 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
-from reportgen.results import CoatingTime, MeasureNext
-from reportgen.rules.outcome import Outcome, Place, found, shown, shown_number
+from reportgen.results import Amount, CoatingTime, Outcome, Place
+from reportgen.results.codes import coating as codes
+from reportgen.results.codes.coating import Coated, NotPrimed, PartBlasted, PrimedLate, TimesStated, ToCoat
+from reportgen.results.facts import NOTHING
 from reportgen.units import elapsed, later, rounded
 
 if TYPE_CHECKING:
@@ -17,7 +19,6 @@ if TYPE_CHECKING:
     from reportgen.rules.scene import AreaView, JobView, SurfaceView
 
 PRINTED_PLACES: Final = 2
-PREPARE_AGAIN: Final = "prepare the surface again and inspect it"
 
 
 def coating_times(view: JobView) -> Outcome[CoatingTime]:
@@ -31,13 +32,8 @@ def coating_times(view: JobView) -> Outcome[CoatingTime]:
             for area in view.areas
             for surface in area.surfaces
         ]
-    left_out = () if stated is not None else ("time to coat: the contract states no limit",)
-    return Outcome(
-        tuple(result for outcome in outcomes for result in outcome.results),
-        tuple(finding for outcome in outcomes for finding in outcome.findings),
-        measure_next=tuple(step for outcome in outcomes for step in outcome.measure_next),
-        not_evaluated=(*left_out, *(line for outcome in outcomes for line in outcome.not_evaluated)),
-    )
+    left_out = () if stated is not None else (codes.WITHOUT_LIMIT.at(NOTHING),)
+    return Outcome.joined(outcomes, left_out)
 
 
 def deadlines(view: JobView, times: Sequence[CoatingTime], released: set[str]) -> Outcome[CoatingTime]:
@@ -66,27 +62,20 @@ def deadlines(view: JobView, times: Sequence[CoatingTime], released: set[str]) -
         time if surface.coated is not None else replace(time, coat_by=until.get(time.area))
         for time, surface in zip(times, surfaces, strict=True)
     )
-    words = "" if stated is None else f"{limit_words(stated)}; after that prepare the surface again"
     steps = []
     for area in view.areas:
-        if area.id in until:
-            coated = len(bare[area.id]) < len(area.surfaces)
-            which = " and ".join(_what(view, area, surface) for surface in bare[area.id]) if coated else ""
-            reason = f"{which} is bare; {words}" if which else words
-            steps.append(MeasureNext(area.id, f"coat by {until[area.id]}", reason))
+        if stated is not None and area.id in until:
+            parts = bare[area.id] if len(bare[area.id]) < len(area.surfaces) else []
+            facts = ToCoat(until[area.id], Amount.of(stated.maximum), tuple(_part(view, area, one) for one in parts))
+            steps.append(codes.COAT_BY.due(facts, Place(area.id)))
     return Outcome(results, measure_next=tuple(steps))
 
 
-def _what(view: JobView, area: AreaView, surface: SurfaceView) -> str:
+def _part(view: JobView, area: AreaView, surface: SurfaceView) -> PartBlasted:
     """Name a part of an area by what blasted it, and until when where that alone does not tell."""
     apparatus = surface.record.apparatus
     alike = sum(other.record.apparatus == apparatus for other in area.surfaces)
-    return f"what {apparatus} blasted" + (f" until {view.printed(surface.blasted[1])}" if alike > 1 else "")
-
-
-def limit_words(stated: TimeToCoat) -> str:
-    """Return the limit in words."""
-    return f"at most {shown(stated.maximum)} from the end of blasting"
+    return PartBlasted(apparatus, view.printed(surface.blasted[1]) if alike > 1 else None)
 
 
 def _bare(view: JobView, area: AreaView, surface: SurfaceView, stated: TimeToCoat) -> Outcome[CoatingTime]:
@@ -95,18 +84,15 @@ def _bare(view: JobView, area: AreaView, surface: SurfaceView, stated: TimeToCoa
     The primer of another surface of the area says nothing about this one.
     """
     outcome = _judged(view, surface, stated)
-    what = f"{_what(view, area, surface)} " if len(area.surfaces) > 1 else ""
-    if outcome.findings:
-        return outcome
     until = later(surface.blasted[1], stated.maximum)
-    if until >= view.moment:
+    if outcome.findings or until >= view.moment:
         return outcome
-    observed = f"{what}not primed by {view.printed(until)}"
-    finding = found("coating-overdue", observed, limit_words(stated), area=area.id, clause=stated.clause)
+    part = _part(view, area, surface) if len(area.surfaces) > 1 else None
+    facts, place = NotPrimed(view.printed(until), Amount.of(stated.maximum), part), Place(area.id)
     return Outcome(
         tuple(replace(result, verdict="inconclusive") for result in outcome.results),
-        (finding,),
-        measure_next=(MeasureNext(area.id, PREPARE_AGAIN, observed),),
+        (codes.OVERDUE.found(facts, place, clause=stated.clause),),
+        measure_next=(codes.PREPARE_AGAIN.due(facts, place),),
     )
 
 
@@ -116,12 +102,10 @@ def _judged(view: JobView, surface: SurfaceView, stated: TimeToCoat | None) -> O
     area, coated = surface.record.area, surface.coated
     limit = None if stated is None else stated.maximum
     hours = None if limit is None else rounded(limit.in_unit("h"), max(PRINTED_PLACES, limit.places))
-    place: Place = {"area": area, "clause": None if stated is None else stated.clause}
+    place, clause = Place(area), None if stated is None else stated.clause
     if end < start or (coated is not None and coated < end):
-        times = [f"blasted {view.printed(start)} to {view.printed(end)}"]
-        times += [] if coated is None else [f"coated {view.printed(coated)}"]
-        words = "blasting begins, ends, then comes the primer"
-        finding = found("times-contradictory", ", ".join(times), words, **place)
+        times = TimesStated(view.printed(start), view.printed(end), None if coated is None else view.printed(coated))
+        finding = codes.TIMES_CONTRADICTORY.found(times, place, clause=clause)
         return Outcome((CoatingTime(area, None, hours, "inconclusive"),), (finding,))
     if coated is None:
         return Outcome((CoatingTime(area, None, hours, "not evaluated"),))
@@ -135,19 +119,14 @@ def _judged(view: JobView, surface: SurfaceView, stated: TimeToCoat | None) -> O
     result = CoatingTime(area, rounded(taken, places), hours, "conforms" if met else "does not conform")
     if met:
         return Outcome((result,))
-    observed = f"{shown_number(taken, 'h', places)}, coated {view.printed(coated)}"
-    return Outcome((result,), (found("time-to-coat-exceeded", observed, f"at most {shown(limit)}", **place),))
+    facts = PrimedLate(Amount(rounded(taken, places), "h"), view.printed(coated), Amount.of(limit))
+    return Outcome((result,), (codes.TIME_EXCEEDED.found(facts, place, clause=clause),))
 
 
 def coated_without_release(view: JobView, released: set[str]) -> list[Finding]:
     """Note the areas that were coated although their release is not recommended."""
     return [
-        found(
-            "coated-without-release",
-            f"coated {view.printed(surface.coated)}",
-            "release before the primer",
-            area=area.id,
-        )
+        codes.WITHOUT_RELEASE.found(Coated(view.printed(surface.coated)), Place(area.id))
         for area in view.areas
         for surface in area.surfaces
         if surface.coated is not None and area.id not in released

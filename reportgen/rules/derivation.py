@@ -6,7 +6,10 @@ from typing import TYPE_CHECKING
 
 from reportgen.measurements import LOGS, TESTS
 from reportgen.references import citation
-from reportgen.results import DerivationStep, Place, Stated
+from reportgen.results import Amount, DerivationStep, Place, Stated
+from reportgen.results.codes import coating as codes
+from reportgen.results.codes.coating import TimeAllowed, TimeTaken
+from reportgen.results.facts import NOTHING
 from reportgen.rules.outcome import shown
 from reportgen.rules.salts import CHLORIDE
 
@@ -14,7 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from reportgen.job import SaltTest
-    from reportgen.results import Evaluation
+    from reportgen.results import CoatingTime, Evaluation
     from reportgen.rules.scene import JobView
 
 
@@ -30,8 +33,21 @@ def surroundings(view: JobView, evaluation: Evaluation, area: str) -> Iterator[D
     yield from _contamination(view, evaluation, area)
     for coat in evaluation.coating_times:
         if coat.area == area:
-            rule = f"at most {_or_nothing(coat.limit, 'h')} from the end of blasting"
-            yield DerivationStep("time to coat", (_or_nothing(coat.hours, "h"),), rule, document, coat.verdict)
+            yield _coating(coat, document)
+
+
+def _coating(coat: CoatingTime, document: str) -> DerivationStep:
+    taken = (
+        Stated("result", "not-coated", NOTHING)
+        if coat.hours is None
+        else Stated("result", "time-to-coat", TimeTaken(Amount(coat.hours, "h")))
+    )
+    rule = (
+        Stated("left-out", codes.WITHOUT_LIMIT.name, NOTHING)
+        if coat.limit is None
+        else Stated("limit", "time-to-coat-derived", TimeAllowed(Amount(coat.limit, "h")))
+    )
+    return DerivationStep(Stated("measured", "time-to-coat", NOTHING), (taken,), rule, document, coat.verdict)
 
 
 def _or_nothing(value: object, unit: str) -> str:

@@ -7,10 +7,11 @@ was asked and confirmed. Where nothing depends on it, it is only noted.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
-from typing import TYPE_CHECKING, Final, NamedTuple, Protocol
+from typing import TYPE_CHECKING, Any, Final, NamedTuple, Protocol
 
+from reportgen.job.places import taken_at
 from reportgen.metrology.plausibility import (
     FEWEST_NEIGHBOURS,
     LARGEST_PATCH,
@@ -25,20 +26,22 @@ from reportgen.metrology.plausibility import (
     steel_doubt,
     warmest_doubt,
 )
-from reportgen.rules.covering import at_words, standing
-from reportgen.rules.outcome import Outcome, found, shown
-from reportgen.units import Quantity, render_quantity
+from reportgen.results import Amount, Outcome, Place, Word
+from reportgen.results.codes.doubts import ENTRY_CONFIRMED, ENTRY_DOUBTFUL, ENTRY_UNLIKELY, DoubtedEntry
+from reportgen.results.facts import EVERYWHERE
+from reportgen.rules.covering import standing
+from reportgen.units import Quantity
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Iterable, Iterator, Sequence
+    from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 
     from reportgen.job import Condition, Reading
     from reportgen.job.day import GaugeCheck, TapeCheck
     from reportgen.measurements.slice import Standing
+    from reportgen.metrology.plausibility import Doubt, DoubtKind
     from reportgen.results import Finding
     from reportgen.rules.scene import JobView, SurfaceView
 
-MOVED_WORDS: Final = "like the values beside it"
 BESIDE: Final = 8
 """Values before and after one, in the order written, that count as its neighbours."""
 
@@ -53,41 +56,51 @@ class _Record(Protocol):
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Entry:
-    """A value with what it is called, the records it stands in, their fields, and the areas that depend on it."""
+    """A value with what it is, the records it stands in, their fields, and the areas that depend on it.
 
-    words: str
+    ``told`` are the facts by which it is known beside its place.
+    """
+
+    what: str
     value: Quantity
     records: tuple[_Record, ...]
     fields: tuple[str, ...]
     areas: tuple[str | None, ...]
-    location: str | None = None
+    place: Place = EVERYWHERE
+    told: Mapping[str, Any] = field(default_factory=dict)
 
     @property
     def confirmed(self) -> bool:
         """Whether the inspector looked again."""
         return all(record.confirmed for record in self.records)
 
-    def doubted(self, observed: str, usual: str) -> Iterator[_Doubted]:
-        """Yield the doubt about this entry."""
-        yield _Doubted(self, observed, usual)
+    def doubted(self, kind: DoubtKind, bound: Amount, beside: str | None = None, **more: Any) -> _Doubted:
+        """Return the doubt about this entry: what is usual, and what it was compared with."""
+        compared = None if beside is None else Word("beside", beside)
+        facts = DoubtedEntry(
+            Word("entered", self.what), Amount.of(self.value), Word("usual", kind), bound, beside=compared,
+            **more, **self.told,
+        )  # fmt: skip
+        return _Doubted(self, facts)
+
+    def unlike(self, doubt: Doubt) -> _Doubted:
+        """Return the doubt about this entry by the values beside it."""
+        places = max(doubt.bound.places, self.value.places)
+        return self.doubted(doubt.kind, Amount.of(doubt.bound, places), "values")
 
 
 class _Doubted(NamedTuple):
-    """An entry with the sentence that doubts it."""
+    """An entry with the facts of the doubt about it."""
 
     entry: _Entry
-    observed: str
-    usual: str
+    facts: DoubtedEntry
 
     def findings(self) -> Iterator[Finding]:
         """Yield the findings: asked and open, asked and confirmed, or open while nothing depends on it."""
-        entry, words = self.entry, f"usually {self.usual}"
-        if entry.confirmed:
-            code, observed = "entry-confirmed", f"{self.observed}, confirmed"
-        else:
-            code, observed = "entry-doubtful" if entry.areas else "entry-unlikely", self.observed
+        entry = self.entry
+        code = ENTRY_CONFIRMED if entry.confirmed else ENTRY_DOUBTFUL if entry.areas else ENTRY_UNLIKELY
         for area in entry.areas or (None,):
-            yield found(code, observed, words, area=area, location=entry.location)
+            yield code.found(self.facts, replace(entry.place, area=area))
 
 
 class Doubts:
@@ -125,11 +138,11 @@ def _in_conditions(view: JobView) -> Iterator[_Doubted]:
     series: dict[str, list[_Entry]] = {"air": [], "steel": [], "humidity": []}
     known: list[_Entry] = []
     for one in standing(view):
-        reading, areas = one.record, _concerned(view, one.areas)
+        areas = _concerned(view, one.areas)
         entries = {
-            name: _Entry(f"{at_words(view, reading)}: {name} {shown(value)}", value, (reading,), (name,), areas)
+            name: _of_reading(view, one.record, name, value, areas)
             for name in series
-            if (value := getattr(reading, name)) is not None
+            if (value := getattr(one.record, name)) is not None
         }
         for name, entry in entries.items():
             series[name].append(entry)
@@ -141,31 +154,36 @@ def _in_conditions(view: JobView) -> Iterator[_Doubted]:
         yield from _moved(series[name], asked=known)
 
 
+def _of_reading(
+    view: JobView, reading: Condition, what: str, value: Quantity, areas: tuple[str | None, ...],
+    fields: tuple[str, ...] | None = None,
+) -> _Entry:  # fmt: skip
+    """Return an entry of a reading of the conditions; ``fields`` are those that the doubt is about, where several."""
+    place = Place(time=view.printed(view.at(reading.time)))
+    return _Entry(what, value, (reading,), fields or (what,), areas, place, {"where": taken_at(reading) or None})
+
+
 def _temperatures(view: JobView, one: Standing[Condition], areas: tuple[str | None, ...]) -> Iterator[_Doubted]:
     """Doubt the temperatures of one reading by each other."""
-    reading, at = one.record, at_words(view, one.record)
-    air = _Entry(f"{at}: air {shown(reading.air)}", reading.air, (reading,), ("air",), areas)
+    reading = one.record
     if (hot := air_doubt(reading.air)) is not None:
-        yield from air.doubted(air.words, f"air at most {shown(hot.bound)}")
+        yield _of_reading(view, reading, "air", reading.air, areas).doubted(hot.kind, Amount.of(hot.bound))
         return
-    for name, field in (("steel", "steel"), ("warmest steel", "steel_warmest")):
-        steel = getattr(reading, field)
+    air = Amount.of(reading.air)
+    for name in ("steel", "steel_warmest"):
+        steel = getattr(reading, name)
         if steel is None:
             continue
-        entry = _Entry(f"{at}: {name} {shown(steel)}", steel, (reading,), ("air", field), areas)
+        entry = _of_reading(view, reading, name.replace("_", "-"), steel, areas, ("air", name))
         if (doubt := steel_doubt(steel, reading.air)) is not None:
-            apart = render_quantity(Quantity(abs(doubt.observed.exact), doubt.observed.unit), 1)
-            yield from entry.doubted(
-                f"{entry.words}, {apart} from the air", f"steel within {shown(doubt.bound)} of the air"
-            )
+            apart = Amount.of(Quantity(abs(doubt.observed.exact), doubt.observed.unit), 1)
+            yield entry.doubted(doubt.kind, Amount.of(doubt.bound), "from-air", apart=apart)
         elif moved_temperature_doubt(steel, [reading.air]) or moved_temperature_doubt(reading.air, [steel]):
-            yield from entry.doubted(f"{entry.words}, air {shown(reading.air)}", MOVED_WORDS)
+            yield entry.doubted("point-moved", air, "air")
     if reading.steel_warmest is not None and (doubt := warmest_doubt(reading.steel_warmest, reading.steel)) is not None:
-        warmest = _Entry(
-            f"{at}: warmest steel {shown(reading.steel_warmest)}, steel {shown(reading.steel)}", reading.steel_warmest,
-            (reading,), ("steel", "steel_warmest"), areas,
-        )  # fmt: skip
-        yield from warmest.doubted(warmest.words, "the warmest steel is no colder than the coldest")
+        both = ("steel", "steel_warmest")
+        warmest = _of_reading(view, reading, "steel-warmest", reading.steel_warmest, areas, both)
+        yield warmest.doubted(doubt.kind, Amount.of(doubt.bound), "steel")
 
 
 def _in_pressures(view: JobView) -> Iterator[_Doubted]:
@@ -174,16 +192,20 @@ def _in_pressures(view: JobView) -> Iterator[_Doubted]:
     for check in view.job.day.air_checks:
         if check.pressure is not None:
             areas = {one.area for one in view.job.day.surfaces if one.apparatus == check.apparatus}
-            words = f"{view.printed(view.at(check.time))}, {check.apparatus}: air pressure {shown(check.pressure)}"
-            entries.append(_Entry(words, check.pressure, (check,), ("pressure",), _concerned(view, areas)))
+            place, told = Place(time=view.printed(view.at(check.time))), {"apparatus": check.apparatus}
+            entries.append(
+                _Entry("air-pressure", check.pressure, (check,), ("pressure",), _concerned(view, areas), place, told)
+            )
     for surface in view.job.day.surfaces:
         blasted = surface.blasted
         if blasted.pressure is not None:
-            words = f"{surface.apparatus}: blasted at {shown(blasted.pressure)}"
-            entries.append(_Entry(words, blasted.pressure, (blasted,), ("pressure",), (surface.area,)))
+            told = {"apparatus": surface.apparatus}
+            entries.append(
+                _Entry("blasting-pressure", blasted.pressure, (blasted,), ("pressure",), (surface.area,), told=told)
+            )
     low = {entry: doubt for entry in entries if (doubt := blast_pressure_doubt(entry.value)) is not None}
     for entry, doubt in low.items():
-        yield from entry.doubted(entry.words, f"at least {shown(doubt.bound)}")
+        yield entry.doubted(doubt.kind, Amount.of(doubt.bound))
     yield from _unlike(entries, asked=low)
 
 
@@ -192,8 +214,8 @@ def _in_checks(view: JobView) -> Iterator[_Doubted]:
     day = view.job.day
     for check in day.gauge_checks:
         areas = {one.area for one in day.surfaces if one.profile is not None and one.profile.gauge == check.gauge}
-        for name, field in (("pre-set", "preset"), ("shim read as", "shim_reading")):
-            yield from _fine_check(view, check, name, field, areas)
+        for name in ("preset", "shim_reading"):
+            yield from _fine_check(view, check, name, areas)
     for tape in day.tape_checks:
         areas = {
             surface.record.area
@@ -201,17 +223,17 @@ def _in_checks(view: JobView) -> Iterator[_Doubted]:
             for surface in area.surfaces
             if any(reading.roll == tape.roll for reading in surface.readings)
         }
-        yield from _fine_check(view, tape, f"unused tape of {tape.roll}", "thickness", areas)
+        yield from _fine_check(view, tape, "thickness", areas, roll=tape.roll)
 
 
 def _fine_check(
-    view: JobView, check: GaugeCheck | TapeCheck, name: str, field: str, areas: Collection[str]
+    view: JobView, check: GaugeCheck | TapeCheck, name: str, areas: Collection[str], roll: str | None = None
 ) -> Iterator[_Doubted]:  # fmt: skip
-    value, step = getattr(check, field), view.project.instruments[check.gauge].resolution
-    if value is not None and step is not None and digits_doubt(value, step) is not None:
-        words = f"{view.printed(view.at(check.time))}: {name} {shown(value)} on {check.gauge}"
-        entry = _Entry(words, value, (check,), (field,), _concerned(view, areas))
-        yield from entry.doubted(words, f"in steps of {shown(step)}")
+    value, step = getattr(check, name), view.project.instruments[check.gauge].resolution
+    if value is not None and step is not None and (doubt := digits_doubt(value, step)) is not None:
+        place, told = Place(time=view.printed(view.at(check.time))), {"gauge": check.gauge, "roll": roll}
+        entry = _Entry(name.replace("_", "-"), value, (check,), (name,), _concerned(view, areas), place, told)
+        yield entry.doubted(doubt.kind, Amount.of(step))
 
 
 def _in_salts(view: JobView) -> Iterator[_Doubted]:
@@ -221,11 +243,11 @@ def _in_salts(view: JobView) -> Iterator[_Doubted]:
             for name, entries in series.items():
                 value = getattr(test, name)
                 if value is not None:
-                    words = f"{'patch of' if name == 'area' else name} {shown(value)}"
-                    entries.append(_Entry(words, value, (test,), (name,), (area.id,), test.location))
+                    place = Place(location=test.location)
+                    entries.append(_Entry(name, value, (test,), (name,), (area.id,), place))
     patches = [entry for entry in series["area"] if patch_doubt(entry.value) is not None]
     for entry in patches:
-        yield from entry.doubted(entry.words, f"{shown(SMALLEST_PATCH)} to {shown(LARGEST_PATCH)}")
+        yield entry.doubted("patch-area", Amount.of(LARGEST_PATCH), least=Amount.of(SMALLEST_PATCH))
     for name, entries in series.items():
         alike = name in {"area", "volume"}  # of one kit, so that two are enough to ask
         yield from _unlike(entries, asked=patches, fewest=1 if alike else FEWEST_NEIGHBOURS)
@@ -243,10 +265,9 @@ def _in_readings(view: JobView) -> Iterator[_Doubted]:
 
 
 def _entry_of(reading: Reading, unit: str, area: str) -> _Entry:
+    place = Place(location=reading.location, spot=reading.spot)
     value = Quantity(reading.value, unit)
-    on = f" on {reading.roll}" if reading.roll is not None else ""
-    words = f"spot {reading.spot}{on}: {shown(value)}"
-    return _Entry(words, value, (reading,), ("value",), (area,), reading.location)
+    return _Entry("reading", value, (reading,), ("value",), (area,), place, {"roll": reading.roll})
 
 
 def _apart(readings: Sequence[Reading]) -> bool:
@@ -268,15 +289,10 @@ def _too_fine(view: JobView, surface: SurfaceView) -> Iterator[_Doubted]:
     for confirmed in (False, True):
         taken = tuple(one for one in surface.readings if str(one.value) in fine and one.confirmed == confirmed)
         if taken:
-            words, first = _listed([one.value for one in taken], unit), Quantity(taken[0].value, unit)
-            entry = _Entry(words, first, taken, ("value",), (surface.record.area,))
-            yield from entry.doubted(f"{entry.words} on {profile.gauge}", f"in steps of {shown(step)}")
-
-
-def _listed(values: Sequence[Decimal], unit: str) -> str:
-    first = shown(Quantity(values[0], unit))
-    more = len(values) - 1
-    return f"{first} and {more} more reading{'' if more == 1 else 's'} with as many digits" if more else first
+            told = {"gauge": profile.gauge, "more": len(taken) - 1 or None}
+            first = Quantity(taken[0].value, unit)
+            entry = _Entry("readings", first, taken, ("value",), (surface.record.area,), told=told)
+            yield entry.doubted("finer-than-gauge", Amount.of(step))
 
 
 def _unlike(
@@ -287,8 +303,7 @@ def _unlike(
     for entry, beside in _beside(entries):
         doubt = neighbour_doubt(entry.value, beside, fewest=fewest)
         if doubt is not None and entry not in known:
-            usual = render_quantity(doubt.bound, max(doubt.bound.places, entry.value.places))
-            yield from entry.doubted(f"{entry.words}, beside others of about {usual}", "like the values beside it")
+            yield entry.unlike(doubt)
 
 
 def _moved(entries: Sequence[_Entry], asked: Sequence[_Entry]) -> Iterator[_Doubted]:
@@ -297,8 +312,7 @@ def _moved(entries: Sequence[_Entry], asked: Sequence[_Entry]) -> Iterator[_Doub
     for entry, beside in _beside(entries):
         doubt = moved_temperature_doubt(entry.value, beside) if len(beside) >= FEWEST_NEIGHBOURS else None
         if doubt is not None and entry not in known:
-            usual = render_quantity(doubt.bound, max(doubt.bound.places, entry.value.places))
-            yield from entry.doubted(f"{entry.words}, beside others of about {usual}", MOVED_WORDS)
+            yield entry.unlike(doubt)
 
 
 def _beside(entries: Sequence[_Entry]) -> Iterator[tuple[_Entry, list[Quantity]]]:

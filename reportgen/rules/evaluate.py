@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING, Any
 
 from reportgen.measurements import LOGS, MEASUREMENTS, TESTS
 from reportgen.results import CheckResult, Evaluation, ReportIdentity, Task
+from reportgen.results.codes.coating import PREPARE_AGAIN
 from reportgen.rules.area_statistics import AreaStatistics, area_statistics, flagged
 from reportgen.rules.blasted_again import blasted_again
-from reportgen.rules.coating import PREPARE_AGAIN, coated_without_release, coating_times, deadlines
+from reportgen.rules.coating import coated_without_release, coating_times, deadlines
 from reportgen.rules.comparator import comparators
 from reportgen.rules.doubts import doubts
 from reportgen.rules.equipment import calibrations, certificates, tapes
@@ -165,8 +166,8 @@ class _Evaluated:
         steps: list[MeasureNext | Task] = [*coating.measure_next]
         steps.extend(step for area in self.areas for step in area.measure_next)
         steps.extend(step for outcome in (*self.outcomes, carried) for step in outcome.measure_next)
-        kept = (one for one in steps if isinstance(one, Task) or one.what != PREPARE_AGAIN or one.area not in released)
-        return tuple(dict.fromkeys(kept))
+        again = {one for one in steps if isinstance(one, Task) and one.code == PREPARE_AGAIN.name}
+        return tuple(dict.fromkeys(one for one in steps if one not in again or one.area not in released))
 
     def _not_evaluated(self) -> tuple[str | LeftOut, ...]:
         lines: list[str | LeftOut] = [line for outcome in self.outcomes for line in outcome.not_evaluated]

@@ -9,11 +9,14 @@ locations measured before a change of the process are named as such; any other f
 
 from __future__ import annotations
 
+from decimal import Decimal
 from itertools import accumulate
 from typing import TYPE_CHECKING, Final
 
 from reportgen.measurements import TESTS
-from reportgen.rules.outcome import Outcome, counted, found
+from reportgen.results import Amount, Outcome, Place, Word
+from reportgen.results.codes import order as codes
+from reportgen.results.codes.order import EarlyTest, MeasuredEarly, MeasuredLate, ReadTooFast
 from reportgen.rules.scene import counts
 
 if TYPE_CHECKING:
@@ -24,8 +27,6 @@ if TYPE_CHECKING:
     from reportgen.results import Finding
     from reportgen.rules.scene import JobView, SurfaceView
 
-BLASTED_FIRST: Final = "measured after the blasting"
-PRIMED_LAST: Final = "measured before the primer"
 SHORTEST: Final = {"thickness gauge": 5, "depth micrometer": 1}
 """Seconds that the gauge alone needs for a reading, when the replicas were all made before: common practice, no source.
 
@@ -55,11 +56,11 @@ def _surface(view: JobView, surface: SurfaceView) -> Iterator[Finding]:
     before_change = [one.time for one in surface.readings if one.location in finished and one.time is not None]
     yield from _late(view, surface, "reading", [view.at_text(time) for time in before_change])
     graded = [] if record.cleanliness is None else [record.cleanliness.time]
-    yield from _series(view, surface, "cleanliness grade", _instants(view, graded))
-    yield from _tests(view, surface, "salt test", [(test.location, test.time) for test in record.salts])
+    yield from _series(view, surface, "cleanliness", _instants(view, graded))
+    yield from _tests(view, surface, "salts", [(test.location, test.time) for test in record.salts])
     for kind in TESTS:
         tests = [(test.location, test.time) for test in getattr(record, kind.key) if kind.timed]
-        yield from _tests(view, surface, f"{kind.key} test", tests)
+        yield from _tests(view, surface, kind.key, tests)
 
 
 def _instants(view: JobView, times: Iterable[Clock | None]) -> list[dt.datetime | None]:
@@ -72,11 +73,11 @@ def _tests(
     """Note the tests that do not count, and find what is wrong with the others."""
     kept = [time for _, time in tests if counts(view, surface, time)]
     yield from _series(view, surface, name, _instants(view, kept))
+    facts = EarlyTest(Word("tests", name), 1, view.printed(surface.blasted[0]))
     for location, time in tests:
         if time is not None and not counts(view, surface, time):
-            observed = f"{name} at {view.printed(view.at(time))}, {_began(view, surface)}: it does not count"
-            area = surface.record.area
-            yield found("test-before-blasting", observed, BLASTED_FIRST, area=area, location=location)
+            place = Place(surface.record.area, location, time=view.printed(view.at(time)))
+            yield codes.TEST_BEFORE_BLASTING.found(facts, place)
 
 
 def _series(
@@ -86,13 +87,13 @@ def _series(
     start, end = surface.blasted
     known = [at for at in times if at is not None]
     early, during = [at for at in known if at < start], [at for at in known if start <= at < end]
-    told = []
+    place = Place(surface.record.area)
     if early:
-        told.append(f"{_when(view, name, early)}, {_began(view, surface)}")
+        facts = MeasuredEarly(*_when(view, name, early), began=view.printed(start))
+        yield codes.MEASURED_BEFORE_BLASTING.found(facts, place)
     if during:
-        told.append(f"{_when(view, name, during)}, blasting went on until {view.printed(end)}")
-    for observed in told:
-        yield found("measured-before-blasting", observed, BLASTED_FIRST, area=surface.record.area)
+        facts = MeasuredEarly(*_when(view, name, during), until=view.printed(end))
+        yield codes.MEASURED_BEFORE_BLASTING.found(facts, place)
     yield from _late(view, surface, name, known)
 
 
@@ -101,18 +102,14 @@ def _late(view: JobView, surface: SurfaceView, name: str, times: Sequence[dt.dat
     coated = surface.coated
     late = [at for at in times if coated is not None and at > coated]
     if late and coated is not None:
-        observed = f"{_when(view, name, late)}, primed at {view.printed(coated)}"
-        yield found("measured-after-primer", observed, PRIMED_LAST, area=surface.record.area)
+        facts = MeasuredLate(*_when(view, name, late), view.printed(coated))
+        yield codes.MEASURED_AFTER_PRIMER.found(facts, Place(surface.record.area))
 
 
-def _began(view: JobView, surface: SurfaceView) -> str:
-    return f"blasting began at {view.printed(surface.blasted[0])}"
-
-
-def _when(view: JobView, name: str, times: Sequence[dt.datetime]) -> str:
-    """Say how many of a series, and when."""
+def _when(view: JobView, name: str, times: Sequence[dt.datetime]) -> tuple[Word, int, str, str | None]:
+    """Return what a series is of, how many, and the first and last time as printed; one time is no last one."""
     first, last = view.printed(min(times)), view.printed(max(times))
-    return f"{counted(len(times), name)} at {first}" + (f" to {last}" if last != first else "")
+    return Word("tests", name), len(times), first, None if last == first else last
 
 
 # Pace
@@ -128,10 +125,15 @@ def _paces(view: JobView) -> Iterator[Finding]:
             continue
         first, last = window
         read = [area for at in times if first <= at <= last for area in stamps[at]]
-        when = f"from {view.printed(first)} to {view.printed(last)}" if last > first else f"at {view.printed(first)}"
-        observed = f"{len(read)} readings on {gauge} {when}"
+        begun, ended = view.printed(first), view.printed(last)
+        needed = Amount(Decimal(shortest), "s")
+        facts = (
+            ReadTooFast(len(read), gauge, needed, first=begun, last=ended)
+            if last > first
+            else ReadTooFast(len(read), gauge, needed, at=begun)
+        )
         for area in dict.fromkeys(read):
-            yield found("readings-too-fast", observed, f"at least {shortest} s for a reading", area=area)
+            yield codes.READINGS_TOO_FAST.found(facts, Place(area))
 
 
 def _stamps(view: JobView) -> dict[str, dict[dt.datetime, list[str]]]:

@@ -8,7 +8,8 @@ from reportgen.errors import UsageError
 from reportgen.measurements import TESTS
 from reportgen.metrology.statistics import LEAST_FOR_OUTLIER
 from reportgen.references import citation, method_rule
-from reportgen.results import RuleApplied, Stated
+from reportgen.results import Amount, RuleApplied, Stated
+from reportgen.results.codes.coating import TimeAllowed
 from reportgen.rules.outcome import shown
 from reportgen.rules.surface import stain_limit
 
@@ -118,8 +119,9 @@ def _contract_rules(view: JobView) -> Iterator[RuleApplied]:
         if (stated := getattr(specification, kind.limit_key)) is not None:
             yield _contract(view, kind.key, Stated("limit", kind.key, kind.limit_facts(stated)), stated.clause)
     if specification.time_to_coat is not None:
-        limit_of_time = specification.time_to_coat
-        yield _contract(view, "time to coat", f"at most {shown(limit_of_time.maximum)}", limit_of_time.clause)
+        longest = specification.time_to_coat
+        facts = TimeAllowed(Amount.of(longest.maximum))
+        yield _contract(view, "time to coat", Stated("limit", "time-to-coat", facts), longest.clause)
 
 
 def _published_rules(view: JobView) -> Iterator[RuleApplied]:

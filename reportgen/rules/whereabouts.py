@@ -5,11 +5,18 @@ Only places that the contract states are told apart; nobody is asked how far the
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from reportgen.job.places import folded
 from reportgen.measurements import TESTS
-from reportgen.rules.outcome import Outcome, found
+from reportgen.results import Outcome, Place
+from reportgen.results.codes.order import (
+    INSPECTOR_IN_TWO_PLACES,
+    INSTRUMENT_IN_TWO_PLACES,
+    InspectorSeen,
+    InstrumentSeen,
+    SeenAt,
+)
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -20,16 +27,12 @@ if TYPE_CHECKING:
 
 
 class _Seen(NamedTuple):
-    """An instrument, or the inspector, at a place as stated; ``areas`` are the inspected ones that this concerns."""
+    """An instrument, or the inspector (None), at a place; ``areas`` are the inspected ones that this concerns."""
 
-    what: str
+    instrument: str | None
     at: dt.datetime
-    place: str
-    words: str
+    where: SeenAt
     areas: tuple[str, ...]
-
-
-INSPECTOR: Final = "the inspector"
 
 
 def whereabouts(view: JobView) -> Outcome[Finding]:
@@ -40,23 +43,27 @@ def whereabouts(view: JobView) -> Outcome[Finding]:
     """
     if len(view.places.stated) == 1:
         return Outcome()
-    together: dict[tuple[dt.datetime, str], dict[str, list[_Seen]]] = {}
+    together: dict[tuple[dt.datetime, str | None], dict[str, list[_Seen]]] = {}
     for seen in (*_instruments(view), *_inspector(view)):
-        together.setdefault((seen.at, seen.what), {}).setdefault(folded(seen.place), []).append(seen)
+        together.setdefault((seen.at, seen.instrument), {}).setdefault(folded(seen.where.place), []).append(seen)
     findings: list[Finding] = []
     impossible: set[dt.datetime] = set()
-    for (at, what), places in together.items():  # the instruments first
-        if len(places) > 1 and not (what == INSPECTOR and at in impossible):
+    for (at, instrument), places in together.items():  # the instruments first
+        if len(places) > 1 and not (instrument is None and at in impossible):
             impossible.add(at)
-            findings.extend(_told(view, what, at, [seen for several in places.values() for seen in several]))
+            seen_there = [seen for several in places.values() for seen in several]
+            findings.extend(_found(instrument, view.printed(at), seen_there))
     return Outcome((), tuple(findings))
 
 
-def _told(view: JobView, what: str, at: dt.datetime, seen: list[_Seen]) -> Iterator[Finding]:
-    code = "inspector-in-two-places" if what == INSPECTOR else "instrument-in-two-places"
-    spots = " and ".join(dict.fromkeys(one.words for one in seen))
+def _found(instrument: str | None, time: str, seen: list[_Seen]) -> Iterator[Finding]:
+    where = tuple(dict.fromkeys(one.where for one in seen))
     for area in dict.fromkeys(area for one in seen for area in one.areas):
-        yield found(code, f"{view.printed(at)}, {what} {spots}", "one place at a time", area=area)
+        place = Place(area, time=time)
+        if instrument is None:
+            yield INSPECTOR_IN_TWO_PLACES.found(InspectorSeen(where), place)
+        else:
+            yield INSTRUMENT_IN_TWO_PLACES.found(InstrumentSeen(instrument, where), place)
 
 
 def _instruments(view: JobView) -> Iterator[_Seen]:
@@ -68,11 +75,11 @@ def _instruments(view: JobView) -> Iterator[_Seen]:
         if place is not None:
             inspected = tuple(area.id for area in view.areas if area.id in covered)
             for name in reading.instruments:
-                yield _Seen(name, view.at(reading.time), place, f"at {place}", inspected)
+                yield _Seen(name, view.at(reading.time), SeenAt(place), inspected)
     for surface, place in _surfaces(view):
         area = surface.record.area
         for name, at in _used(view, surface):
-            yield _Seen(name, at, place, f"at {place} on {area}", (area,))
+            yield _Seen(name, at, SeenAt(place, area), (area,))
 
 
 def _used(view: JobView, surface: SurfaceView) -> Iterator[tuple[str, dt.datetime]]:
@@ -94,7 +101,7 @@ def _inspector(view: JobView) -> Iterator[_Seen]:
         clocks += [] if record.cleanliness is None else [record.cleanliness.time]
         times = [*_read(view, surface), *(view.at(time) for time in clocks if time is not None)]
         for at in times:
-            yield _Seen(INSPECTOR, at, place, f"at {place} on {record.area}", (record.area,))
+            yield _Seen(None, at, SeenAt(place, record.area), (record.area,))
 
 
 def _read(view: JobView, surface: SurfaceView) -> list[dt.datetime]:

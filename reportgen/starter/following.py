@@ -8,7 +8,8 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 from reportgen.job import Places
-from reportgen.results import MeasureNext
+from reportgen.results import Task
+from reportgen.results.codes.coating import ToCoat
 from reportgen.rules.due import AreaDue, areas_due, first_grade, open_nonconformances
 from reportgen.sheet.plan import gauge_of
 from reportgen.starter.contract import SCHEMAS
@@ -20,7 +21,7 @@ if TYPE_CHECKING:
     from collections.abc import Collection
 
     from reportgen.job import Job, Surface
-    from reportgen.results import Evaluation
+    from reportgen.results import Evaluation, MeasureNext
 
 _LAST_NUMBER: Final = re.compile(r"(\d+)(?!.*\d)")
 _WIDTH: Final = 110
@@ -52,16 +53,16 @@ def next_day(job: Job, evaluation: Evaluation, *, date: dt.date | None = None, t
 
 def _dated(evaluation: Evaluation) -> Evaluation:
     """Return the evaluation with the date of every time until which to coat: on the next day it is yesterday's."""
-    until = {time.area: time.coat_by for time in evaluation.coating_times if time.coat_by is not None}
-    steps = [
-        replace(step, what=f"{step.what} on {evaluation.report.date}, or prepare the surface again")
-        if isinstance(step, MeasureNext)
-        and step.what == f"coat by {until.get(step.area)}"
-        and until[step.area][len("18")] == ":"
-        else step
-        for step in evaluation.measure_next
-    ]
+    steps = (_on(evaluation.report.date, step) for step in evaluation.measure_next)
     return replace(evaluation, measure_next=tuple(steps))
+
+
+def _on(date: str, step: MeasureNext | Task) -> MeasureNext | Task:
+    """Return a thing to do with the date of its time, where that is printed without one."""
+    facts = step.facts if isinstance(step, Task) else None
+    if isinstance(step, Task) and isinstance(facts, ToCoat) and facts.until[len("18")] == ":":
+        return replace(step, facts=replace(facts, date=date))
+    return step
 
 
 def _due(job: Job, evaluation: Evaluation) -> list[str]:

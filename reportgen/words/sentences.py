@@ -1,7 +1,8 @@
 """Sentences made of facts, in one language: the only place where a code becomes prose.
 
 A catalogue is TOML: groups of sentences by code. ``{fact}`` is a fact, ``{count:test|tests}`` one of two by number,
-``[, {other} of another kind]`` is dropped where a fact in it is absent. ``{area}``, ``{location}``, ``{spot}`` and
+``{facts:and}`` several joined by a word of the group ``list``. ``[, {other} of another kind]`` is dropped where a fact
+in it is absent. ``{area}``, ``{location}``, ``{spot}`` and
 ``{time}`` are the place's, where the facts have none of that name. A sentence that a language lacks is English.
 """
 
@@ -32,7 +33,7 @@ if TYPE_CHECKING:
 
 REASONS_SHOWN: Final = 12
 _OPTIONAL: Final = re.compile(r"\[([^\[\]]*)\]")
-_FACT: Final = re.compile(r"\{(\w+)(?::([^|{}]*)\|([^{}]*))?\}")
+_FACT: Final = re.compile(r"\{(\w+)(?::([^|{}]*)(?:\|([^{}]*))?)?\}")
 _CAPITAL: Final = re.compile(r"(?<!^)(?=[A-Z])")
 
 
@@ -144,7 +145,9 @@ class Sentences:
 
         def fact(name: re.Match[str]) -> str:
             value = facts[name[1]]
-            return self.shown(value, facts) if name[2] is None else name[2] if value == 1 else name[3]
+            if name[3] is not None:
+                return name[2] if value == 1 else name[3]
+            return self.shown(value, facts) if name[2] is None else self._joined(value, facts, name[2])
 
         return _FACT.sub(fact, _OPTIONAL.sub(optional, text))
 
@@ -157,8 +160,11 @@ class Sentences:
         if isinstance(value, Facts):
             return self._filled(self._texts["part"][part_name(type(value))], {**(around or {}), **_named(value)})
         if isinstance(value, tuple):
-            return self._texts["list"]["separator"].join(self.shown(one, around) for one in value)
+            return self._joined(value, around)
         return digits(value) if isinstance(value, Decimal) else str(value)
+
+    def _joined(self, several: tuple[object, ...], around: Mapping[str, Any] | None, by: str = "separator") -> str:
+        return self._texts["list"][by].join(self.shown(one, around) for one in several)
 
 
 def _amount(amount: Amount) -> str:

@@ -57,11 +57,6 @@ _PROFILE: Final = {
         "Every location must lie within the specified range, under the decision and rounding rule the contract states.",
         "Find the bounds by a walk-out; have the disposition decided, as blasting again rarely lowers a profile.",
     ),
-    "comparator-grade-not-met": _fails(
-        "A reference comparator shows a grade of profile outside what is required.",
-        "The grade seen at the location must be the grade, or lie within the limits, that the contract states.",
-        "Measure the profile at the location; blast the area again where it does not conform.",
-    ),
     "profile-in-guard-band": _missing(
         "A location's profile is within the limits but nearer to one of them than its uncertainty: it is not accepted.",
         "Under the guarded rule a location conforms when it lies inside the limits by at least U, the guard band.",
@@ -195,80 +190,10 @@ _SURFACE: Final = {
         "The contract states the number of tests; conductivity and chloride results are never mixed.",
         "Make the missing tests before the area is coated.",
     ),
-    "time-to-coat-exceeded": _fails(
-        "The primer came later after blasting than allowed.",
-        "The contract states the longest time from the end of blasting to the primer.",
-        "Have the disposition decided; a surface not yet coated is prepared again.",
-    ),
-    "coating-overdue": _missing(
-        "The time to coat has passed and no primer is recorded.",
-        "The contract states the longest time from the end of blasting to the primer; by the end of the shift it is "
-        "known whether that was kept.",
-        "Prepare the surface again and inspect it, on one shift in a new entry with `blasted_again`; or record when it "
-        "was primed, or that the shift ended before.",
-    ),
     "blasted-again": _notes(
         "Steel was blasted again within the shift; what was found on it before is on record and no longer counts.",
         "The surface is judged as it was last blasted.",
         "None: the entry that says so in `blasted_again` is the one that is judged.",
-    ),
-    "coated-without-release": _notes(
-        "The area was coated although its release is not recommended.",
-        "Release comes before the primer.",
-        "Record who decided to coat; the coating covers what stands against the area.",
-    ),
-    "times-contradictory": _missing(
-        "The times recorded for the area contradict each other.",
-        "Blasting begins before it ends and ends before the primer.",
-        "Correct the times.",
-    ),
-}  # fmt: skip
-
-_ORDER: Final = {
-    "measured-before-blasting": _missing(
-        "The surface was measured or graded before it was blasted, which does not count, or while it still was.",
-        "What is measured describes the steel as it is then, so it is measured after the blasting.",
-        "Correct the times, enter a part that was finished as a surface of its own, or measure again.",
-    ),
-    "measured-after-primer": _missing(
-        "The surface was measured or tested after the primer was applied.",
-        "Primer hides the steel, so it is measured before.",
-        "Correct the times; what was not measured before the primer is not known.",
-    ),
-    "test-before-blasting": _notes(
-        "A salt or dust test was made before the surface was blasted; it does not count.",
-        "A test describes the steel as it is then: it neither clears nor fails what was blasted after it.",
-        "Test the blasted surface, as often as the contract asks.",
-    ),
-    "readings-too-fast": _missing(
-        "Readings of one gauge followed each other faster than anybody can take them.",
-        "A gauge needs some seconds for each reading: common practice, without a published source.",
-        "Correct the times, or measure again.",
-    ),
-    "instrument-in-two-places": _missing(
-        "One instrument was used in the same minute at two places of the contract.",
-        "An instrument is in one place at a time.",
-        "Correct the time, the place or the instrument; else measure again.",
-    ),
-    "entry-doubtful": _missing(
-        "An entry is unlikely here and may be a slip of the point, the unit or the column.",
-        "What is mostly a slip is asked about before it is believed; the bounds are common practice.",
-        "Look again; correct the entry, or write `confirmed: yes` beside it where it is true.",
-    ),
-    "entry-confirmed": _notes(
-        "An entry is unlikely here; the inspector looked again and confirmed it.",
-        "What is mostly a slip is asked about before it is believed; the bounds are common practice.",
-        "None: the value counts as written.",
-    ),
-    "entry-unlikely": _notes(
-        "An entry is unlikely here and may be a slip; nothing in this report depends on it.",
-        "What is mostly a slip is asked about before it is believed; the bounds are common practice.",
-        "Look again; correct the entry, or write `confirmed: yes` beside it where it is true.",
-    ),
-    "inspector-in-two-places": _notes(
-        "Measurements by hand were made in the same minute at two places of the contract.",
-        "A person is in one place at a time.",
-        "State under remarks who took which, or correct the times.",
     ),
 }  # fmt: skip
 
@@ -297,6 +222,6 @@ _FOLLOW_UP: Final = {
 }  # fmt: skip
 
 FINDING_CODES: Final[Mapping[str, FindingCode]] = {
-    **_PROFILE, **_EQUIPMENT, **_SURFACE, **_ORDER, **_FOLLOW_UP,
+    **_PROFILE, **_EQUIPMENT, **_SURFACE, **_FOLLOW_UP,
 }  # fmt: skip
 """Every code a finding can carry; a day file's nonconformances may name only these."""

@@ -9,7 +9,8 @@ import pytest
 from reportgen.cli import check_text
 from reportgen.pipeline import check, coating_deadlines
 from reportgen.pipeline.checking import Deadline
-from reportgen.results import AreaResult, Evaluation, Finding, MeasureNext, NonconformanceState
+from reportgen.results import AreaResult, Evaluation, Finding, MeasureNext, NonconformanceState, Place
+from reportgen.results.codes.coating import TIMES_CONTRADICTORY, TimesStated
 from reportgen.results.values import ReportIdentity
 
 
@@ -202,7 +203,7 @@ def test_times_that_contradict_are_wrong_before_all(contract):
         contract,
         findings=(
             Finding("profile-below-minimum", "nonconformance", "1.4 mil", "at least 2.0 mil", "A-1", "3", "2.2", "N-1"),
-            Finding("times-contradictory", "observation", "blasted 10:00 to 09:00", "r", area="A-1"),
+            TIMES_CONTRADICTORY.found(TimesStated("10:00", "09:00"), Place("A-1")),
         ),
     )
     assert text.index("Wrong in the day file\n  A-1: the times contradict each other") < text.index("Out of limits")

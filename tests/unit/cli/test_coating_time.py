@@ -28,9 +28,11 @@ def test_the_demo_gives_no_time_to_steel_that_is_not_released(run, demo):
     assert {time["area"]: time["coat_by"] for time in evaluation["coating_times"]} == dict.fromkeys(
         ("G-4", "G-5", "G-6", "K-3", "K-4", "H-1")
     )
-    passed = {one["area"]: one["observed"] for one in evaluation["findings"] if one["code"] == "coating-overdue"}
-    assert passed == {"G-5": "not primed by 16:20", "K-3": "not primed by 15:10"}
-    assert "19:05" not in run("check", day, "--all").out
+    passed = {one["area"]: one["facts"]["until"] for one in evaluation["findings"] if one["code"] == "coating-overdue"}
+    assert passed == {"G-5": "16:20", "K-3": "15:10"}
+    checked = run("check", day, "--all").out
+    assert "19:05" not in checked
+    assert " ".join(checked.split()).count("prepare the surface again and inspect it") == 2, "once for each of the two"
     assert run("new", "--next", day).code == 0
     following = (demo / "2026-06-10.yaml").read_text("utf-8").lower()
     assert "coat by" not in following
@@ -48,7 +50,9 @@ def test_the_pages_say_so(run, demo):
 
 def test_the_field_sheet_and_the_next_day_date_the_time_of_released_steel(run, contract):
     (contract / "day.yaml").write_text(UNTIL_NOON, "utf-8")
-    assert "coat A-1 by 18:30" in run("check", "day.yaml").out
+    checked = run("check", "day.yaml").out
+    assert "coat A-1 by 18:30" in checked
+    assert "coat by" not in checked, "until when to coat is said once, not among what to measure next"
     assert run("new", "--next", "day.yaml").code == 0
     following = (contract / "2026-05-05.yaml").read_text("utf-8")
     assert "#   Coat by 18:30 on 2026-05-04, or prepare the surface again." in following
@@ -90,15 +94,17 @@ def two_parts(contract, apparatus, start, end, *, shift_end, primed=" [{location
 
 
 @pytest.mark.parametrize(
-    ("apparatus", "named"), [("pot 2", "what pot 2 blasted"), ("pot 1", "what pot 1 blasted until 12:30")]
+    ("apparatus", "ended", "named"),
+    [("pot 2", None, "what pot 2 blasted"), ("pot 1", "12:30", "what pot 1 blasted until 12:30")],
 )
-def test_the_primer_of_one_part_does_not_excuse_another(run, contract, apparatus, named):
+def test_the_primer_of_one_part_does_not_excuse_another(run, contract, apparatus, ended, named):
     """Pot 2 blasted after the primer of what pot 1 had blasted, and stayed bare beyond its eight hours."""
     two_parts(contract, apparatus, "11:10", "12:30", shift_end="21:00")
     code, evaluation = evaluation_of(run)
     assert (code, evaluation["areas"][0]["decision"]) == (1, "hold")
-    (late,) = [one["observed"] for one in evaluation["findings"] if one["code"] == "coating-overdue"]
-    assert late == f"{named} not primed by 20:30"
+    (late,) = [one["facts"] for one in evaluation["findings"] if one["code"] == "coating-overdue"]
+    assert (late["part"], late["until"]) == ({"apparatus": apparatus, "ended": ended}, "20:30")
+    assert f"A-1: {named} not primed by 20:30" in " ".join(run("check", "day.yaml").out.split())
 
 
 def test_the_part_that_is_bare_gets_a_time(run, contract):
@@ -106,8 +112,8 @@ def test_the_part_that_is_bare_gets_a_time(run, contract):
     code, evaluation = evaluation_of(run)
     assert (code, evaluation["areas"][0]["decision"]) == (0, "release")
     assert [time["coat_by"] for time in evaluation["coating_times"]] == [None, "20:30"]
-    (step,) = [one for one in evaluation["measure_next"] if one["what"].startswith("coat by")]
-    assert step["reason"].startswith("what pot 2 blasted is bare; at most 8 h")
+    (step,) = [one for one in evaluation["measure_next"] if one["code"] == "coat-by"]
+    assert step["facts"]["bare"] == [{"apparatus": "pot 2", "ended": None}]
 
 
 ACCEPTED = """
@@ -131,7 +137,7 @@ def test_a_time_that_passed_and_was_accepted_is_released_like_a_primer_that_came
     code, evaluation = evaluation_of(run)
     assert (code, evaluation["areas"][0]["decision"]) == (1, "release")
     assert [time["coat_by"] for time in evaluation["coating_times"]] == [None]
-    assert [step["what"] for step in evaluation["measure_next"]] == []
+    assert evaluation["measure_next"] == []
     held = ALL_DAY.replace("shim_reading: 3.0 mil}\ntape", "shim_reading: 2.0 mil}\ntape") + ACCEPTED
     (contract / "day.yaml").write_text(held, "utf-8")
     assert evaluation_of(run)[1]["areas"][0]["decision"] == "hold"

@@ -10,7 +10,6 @@ from reportgen.results import Finding, Place
 SAID = """\
 profile-below-minimum | out of limits | A-1 location 3: profile OBS; REQ required
 profile-above-maximum | out of limits | A-1 location 3: profile OBS; REQ required
-comparator-grade-not-met | out of limits | A-1 location 3: OBS; REQ required
 profile-in-guard-band | missing | A-1 location 3: profile OBS within the limits, not accepted; measure again: REQ
 profile-inconclusive | missing | A-1 location 3: no verdict on the profile: OBS; REQ
 locations-missing | missing | A-1 location 3: OBS measured of REQ
@@ -36,20 +35,7 @@ stain-above-limit | out of limits | A-1 location 3: OBS; REQ required
 cleanliness-missing | missing | A-1 location 3: cleanliness OBS; REQ required
 salts-above-maximum | out of limits | A-1 location 3: soluble salts OBS; REQ required
 salts-missing | missing | A-1 location 3: soluble salts: OBS; REQ required
-time-to-coat-exceeded | out of limits | A-1 location 3: primer too late, after OBS; REQ allowed
-coating-overdue | missing | A-1 location 3: OBS, REQ: prepare the surface again and inspect it
 blasted-again | noted | A-1 location 3: OBS
-coated-without-release | noted | A-1 location 3: OBS, before it was released
-times-contradictory | wrong | A-1 location 3: the times contradict each other: OBS
-measured-before-blasting | wrong | A-1 location 3: not of the blasted surface: OBS
-measured-after-primer | wrong | A-1 location 3: not of bare steel: OBS
-test-before-blasting | noted | A-1 location 3: OBS
-readings-too-fast | wrong | A-1 location 3: OBS: nobody reads as fast; REQ
-instrument-in-two-places | wrong | A-1 location 3: OBS
-entry-doubtful | wrong | A-1 location 3: OBS; REQ: correct it, or write `confirmed: yes` beside it
-entry-unlikely | noted | A-1 location 3: OBS; REQ: correct it or write `confirmed: yes`; nothing depends on it
-entry-confirmed | noted | A-1 location 3: OBS; REQ
-inspector-in-two-places | noted | A-1 location 3: OBS
 nonconformance-missing | missing | A-1 location 3: OBS: raise one
 failed-earlier | missing | A-1 location 3: failed before, and no nonconformance covers it: OBS
 nonconformance-open | next | A-1 location 3: OBS

@@ -7,7 +7,8 @@ from reportgen.intake.cells import TARGETS
 from reportgen.intake.entries import NAMED_BY
 from reportgen.measurements.dust import DUST, DustLimit, DustResult
 from reportgen.measurements.dust.codes import DustAbove, DustAllowed, DustSeen
-from reportgen.results import LeftOut, Place, Task
+from reportgen.results import LeftOut, Place, Task, Word
+from reportgen.results.codes.order import EarlyTest
 from reportgen.results.facts import NOTHING
 from reportgen.rules import evaluate
 from reportgen.sheet import sheet_plan
@@ -74,7 +75,9 @@ def test_a_tape_from_before_the_blasting_is_shown_and_does_not_count():
     assert evaluation.dust == (DustResult("A", "1", 5, 5, "not evaluated"),)
     assert codes(evaluation, "A") == ["dust-missing", "test-before-blasting"]
     noted = finding(evaluation, "test-before-blasting")
-    assert noted.observed == "dust test at 06:30, blasting began at 07:00: it does not count"
+    assert noted.facts == EarlyTest(Word("tests", "dust"), 1, "07:00")
+    assert ENGLISH.observed(noted) == "dust test at 06:30, blasting began at 07:00: it does not count"
+    assert GERMAN.observed(noted) == "Staubprüfung um 06:30, Strahlen begann um 07:00: Sie zählt nicht"
 
 
 def test_without_a_limit_nothing_is_judged_and_that_is_said():

@@ -1,14 +1,19 @@
 """Time to coat: judged where it is known, stated where the steel may be coated, found where it has passed."""
 
 import datetime as dt
+from decimal import Decimal
 
 import pytest
 
+from reportgen.results import Amount, LeftOut, Place, Task
+from reportgen.results.codes.coating import Coated, NotPrimed, PartBlasted, PrimedLate, TimesStated, ToCoat
+from reportgen.results.facts import NOTHING
 from reportgen.rules import evaluate
 from tests.unit.rules.factory import DAY, GOOD, codes, evaluated, finding, job, surface
 
 CHECKS = [DAY["gauge_checks"][0], DAY["gauge_checks"][1] | {"time": "13:30"}]
 COAT = {"clause": "1.7", "maximum": "6 h"}
+SIX = Amount(Decimal(6), "h")
 
 
 def _coated(coated, *, limit=COAT, shift=("06:00", "18:00"), zone="UTC", date="2026-05-14", **blasted):
@@ -30,7 +35,8 @@ def test_time_to_coat(coated, hours, verdict):
     assert (str(result.hours), str(result.limit), result.verdict, result.coat_by) == (hours, "6.00", verdict, None)
     if verdict != "conforms":
         found = finding(evaluation, "time-to-coat-exceeded")
-        assert (found.observed, found.requirement) == (f"{hours} h, coated {coated}", "at most 6 h")
+        assert found.facts == PrimedLate(Amount(Decimal(hours), "h"), coated, SIX)
+        assert (found.place, found.clause, found.severity) == (Place("A"), "1.7", "nonconformance")
 
 
 EARLY = {"report.shift": {"start": "06:00", "end": "14:00"}, "gauge_checks": CHECKS}
@@ -44,7 +50,7 @@ def _bare(*texts, day=EARLY, at=None, **given):
 def test_a_released_area_not_coated_yet_gets_a_time():
     evaluation = _bare()
     assert (evaluation.coating_times[0].verdict, evaluation.coating_times[0].coat_by) == ("not evaluated", "15:00")
-    assert [step.what for step in evaluation.measure_next] == ["coat by 15:00"]
+    assert evaluation.measure_next == (Task("coat-by", Place("A"), ToCoat("15:00", SIX)),)
     assert (codes(evaluation), evaluation.areas[0].decision) == ([], "release")
 
 
@@ -54,17 +60,19 @@ def test_a_released_area_not_coated_yet_gets_a_time():
 def test_steel_that_is_not_released_gets_none(text, decision):
     evaluation = _bare(text)
     assert (evaluation.areas[0].decision, evaluation.coating_times[0].coat_by) == (decision, None)
-    assert "coat by" not in " ".join(step.what for step in evaluation.measure_next)
+    assert "coat-by" not in [step.code for step in evaluation.measure_next if isinstance(step, Task)]
 
 
 def test_a_time_that_has_passed_by_the_end_of_the_shift_is_a_finding():
     evaluation = _bare(day={})
     found = finding(evaluation, "coating-overdue")
-    assert (found.observed, found.requirement) == ("not primed by 15:00", "at most 6 h from the end of blasting")
+    assert found.facts == NotPrimed("15:00", SIX)
     assert (found.area, found.clause, found.severity) == ("A", "1.7", "observation")
     assert (evaluation.coating_times[0].verdict, evaluation.coating_times[0].coat_by) == ("inconclusive", None)
     assert evaluation.areas[0].decision == "hold"
-    assert [step.what for step in evaluation.measure_next] == ["prepare the surface again and inspect it"]
+    assert evaluation.measure_next == (
+        Task("prepare-again", Place("A"), NotPrimed("15:00", SIX), answers="coating-overdue"),
+    )
 
 
 @pytest.mark.parametrize("end", ["15:00", "14:59"])
@@ -95,10 +103,10 @@ def test_what_two_pots_blasted_is_coated_as_one_and_by_the_earlier_time():
     both = [surface(), surface(apparatus="pot 2", blasted={"start": "08:00", "end": "10:00", "abrasive": "grit 1"})]
     evaluation = _bare(GOOD, GOOD, surfaces=both)
     assert [time.coat_by for time in evaluation.coating_times] == ["15:00", "15:00"]
-    assert [step.what for step in evaluation.measure_next] == ["coat by 15:00"]
+    assert [step.facts for step in evaluation.measure_next] == [ToCoat("15:00", SIX)]
     late = _bare(GOOD, GOOD, surfaces=both, day={})
-    assert [found.observed for found in late.findings] == [
-        "what pot 1 blasted not primed by 15:00", "what pot 2 blasted not primed by 16:00",
+    assert [found.facts for found in late.findings] == [
+        NotPrimed("15:00", SIX, PartBlasted("pot 1")), NotPrimed("16:00", SIX, PartBlasted("pot 2")),
     ]  # fmt: skip
 
 
@@ -107,7 +115,7 @@ def test_a_primer_recorded_once_for_what_two_pots_blasted_leaves_the_other_open(
     again = {"start": "10:00", "end": "12:00", "abrasive": "grit 1"}
     both = [surface(), surface(apparatus="pot 2", blasted=again, coated="16:00")]
     evaluation = _bare(GOOD, GOOD, surfaces=both, day={})
-    assert finding(evaluation, "coating-overdue").observed == "what pot 1 blasted not primed by 15:00"
+    assert finding(evaluation, "coating-overdue").facts == NotPrimed("15:00", SIX, PartBlasted("pot 1"))
     assert evaluation.areas[0].decision == "hold"
     assert [time.coat_by for time in evaluation.coating_times] == [None, None]
 
@@ -128,7 +136,7 @@ def test_bare_steel_in_a_shift_past_midnight(end, coat_by, overdue):
     evaluation = _bare(surfaces=[surface(blasted=blasted)], day=night)
     assert (evaluation.coating_times[0].coat_by, codes(evaluation).count("coating-overdue")) == (coat_by, overdue)
     if overdue:
-        assert finding(evaluation, "coating-overdue").observed == "not primed by 2026-05-15 05:00"
+        assert finding(evaluation, "coating-overdue").facts == NotPrimed("2026-05-15 05:00", SIX)
 
 
 def test_the_night_the_clocks_change():
@@ -156,7 +164,7 @@ def test_no_limit_on_the_time_to_coat():
     evaluation = evaluated(surfaces=[surface(coated="12:00")])
     assert (str(evaluation.coating_times[0].hours), evaluation.coating_times[0].verdict) == ("3.00", "not evaluated")
     assert evaluation.coating_times[0].coat_by is None
-    assert "time to coat: the contract states no limit" in evaluation.not_evaluated
+    assert LeftOut("time-to-coat-without-limit", Place(), NOTHING) in evaluation.not_evaluated
 
 
 @pytest.mark.parametrize(("blasted", "coated"), [({"end": "06:30"}, None), ({}, "08:00")])
@@ -164,12 +172,12 @@ def test_times_that_contradict_each_other(blasted, coated):
     evaluation = _coated(coated, **blasted)
     found = finding(evaluation, "times-contradictory")
     end = blasted.get("end", "09:00")
-    assert found.observed == f"blasted 07:00 to {end}" + (f", coated {coated}" if coated else "")
+    assert found.facts == TimesStated("07:00", end, coated)
     assert evaluation.coating_times[0].verdict == "inconclusive"
 
 
 def test_an_area_coated_without_release_is_noted():
     evaluation = evaluated("1 a x1 2.2; 1 b x1 3.0", surfaces=[surface(coated="12:00")])
     found = finding(evaluation, "coated-without-release")
-    assert (found.observed, found.area, found.severity) == ("coated 12:00", "A", "observation")
+    assert (found.facts, found.place, found.severity) == (Coated("12:00"), Place("A"), "observation")
     assert "coated-without-release" not in codes(evaluated(surfaces=[surface(coated="12:00")]))

@@ -9,7 +9,8 @@ from reportgen.measurements.air import AirResult
 from reportgen.measurements.conditions import ConditionResult
 from reportgen.measurements.dust import DustResult
 from reportgen.references import citation
-from reportgen.results import CheckResult, CleanlinessResult, CoatingTime, SaltResult
+from reportgen.results import Amount, CheckResult, CleanlinessResult, CoatingTime, Place, SaltResult, Task
+from reportgen.results.codes.coating import ToCoat
 from reportgen.words.sentences import sentences
 from tests.unit.rules.factory import evaluated, surface
 
@@ -305,5 +306,4 @@ def test_the_report_is_named_and_only_what_the_contract_leaves_open_is_left_out(
 
 def test_an_area_that_may_be_coated_says_until_when_and_why():
     (step,) = evaluated(spec={"specification.time_to_coat": {"maximum": "10 h"}}).measure_next
-    assert (step.area, step.what) == ("A", "coat by 19:00")
-    assert step.reason == "at most 10 h from the end of blasting; after that prepare the surface again"
+    assert step == Task("coat-by", Place("A"), ToCoat("19:00", Amount(Decimal(10), "h")))

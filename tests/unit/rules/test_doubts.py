@@ -1,7 +1,12 @@
 """Doubts: a slip holds what depends on it until it is corrected or confirmed; ordinary values are not asked about."""
 
+from decimal import Decimal
+
 import pytest
 
+from reportgen.results import Amount, Word
+from reportgen.results.codes.doubts import DoubtedEntry
+from reportgen.units import parse_quantity
 from tests.unit.rules.factory import GOOD, codes, evaluated, surface
 
 READ = {"time": "06:45", "air": "13.5 degC", "humidity": "70 %", "steel": "12.5 degC"}
@@ -11,28 +16,43 @@ AIR = {"time": "06:50", "apparatus": "pot 1", "duration": "2 min", "result": "cl
 
 
 def _asked(evaluation, code="entry-doubtful"):
-    return [(one.area, one.location, one.observed, one.requirement) for one in evaluation.findings if one.code == code]
+    return [(one.area, one.location, one.facts) for one in evaluation.findings if one.code == code]
 
 
+def _amount(text):
+    number, _, unit = text.partition(" ")
+    return Amount(Decimal(number), unit)
+
+
+def _entry(what, value, usual, bound, *, beside=None, **more):
+    """Facts of a doubted entry, values as text with their unit."""
+    amounts = {name: _amount(one) for name, one in more.items() if name in ("least", "apart")}
+    compared = None if beside is None else Word("beside", beside)
+    entry, kind = Word("entered", what), Word("usual", usual)
+    return DoubtedEntry(entry, _amount(value), kind, _amount(bound), beside=compared, **{**more, **amounts})
+
+
+FAR = {"usual": "steel-far-from-air", "bound": "20 delta_degC", "beside": "from-air"}
 CONDITIONS = [
-    ({"steel": "85 degC"}, "06:45: steel 85 °C, 71.5 °C from the air", "usually steel within 20 °C of the air"),
-    ({"steel": "-8.5 degC"}, "06:45: steel -8.5 °C, 22.0 °C from the air", "usually steel within 20 °C of the air"),
-    (
-        {"steel_warmest": "34 degC"}, "06:45: warmest steel 34 °C, 20.5 °C from the air",
-        "usually steel within 20 °C of the air",
-    ),
-    ({"air": "55 degC"}, "06:45: air 55 °C", "usually air at most 45 °C"),
+    ({"steel": "85 degC"}, _entry("steel", "85 degC", apart="71.5 delta_degC", **FAR)),
+    ({"steel": "-8.5 degC"}, _entry("steel", "-8.5 degC", apart="22.0 delta_degC", **FAR)),
+    ({"steel_warmest": "34 degC"}, _entry("steel-warmest", "34 degC", apart="20.5 delta_degC", **FAR)),
+    ({"steel": "1.25 degC"}, _entry("steel", "1.25 degC", "point-moved", "13.5 degC", beside="air")),
+    ({"air": "1.3 degC"}, _entry("steel", "12.5 degC", "point-moved", "1.3 degC", beside="air")),
+    ({"steel_warmest": "9 degC"}, _entry("steel-warmest", "9 degC", "warmest-colder", "12.5 degC", beside="steel")),
+    ({"air": "55 degC"}, _entry("air", "55 degC", "air-hot", "45 degC")),
 ]  # fmt: skip
 
 
-@pytest.mark.parametrize(("values", "observed", "requirement"), CONDITIONS)
-def test_doubts_about_a_reading_of_the_conditions(values, observed, requirement):
+@pytest.mark.parametrize(("values", "facts"), CONDITIONS)
+def test_doubts_about_a_reading_of_the_conditions(values, facts):
     odd = READ | values
     evaluation = evaluated(day={"conditions": [odd]})
-    assert _asked(evaluation) == [(None, None, observed, requirement)]
+    assert _asked(evaluation) == [(None, None, facts)]
+    assert {one.place.time for one in evaluation.findings} == {"06:45"}
     assert (evaluation.areas[0].verdict, evaluation.areas[0].decision) == ("inconclusive", "hold")
     sure = evaluated(day={"conditions": [odd | {"confirmed": "yes"}]})
-    assert _asked(sure, "entry-confirmed") == [(None, None, f"{observed}, confirmed", requirement)]
+    assert _asked(sure, "entry-confirmed") == [(None, None, facts)]
     assert (codes(sure), sure.areas[0].decision) == (["entry-confirmed"], "release")
 
 
@@ -60,9 +80,8 @@ def test_a_doubt_holds_the_areas_of_its_place_alone():
 def test_a_humidity_with_its_point_one_place_off():
     log = [READ | {"time": f"0{hour}:45"} for hour in (5, 6, 7)]
     log[1] |= {"humidity": "7.0 %"}
-    assert [found[2] for found in _asked(evaluated(day={"conditions": log}))] == [
-        "06:45: humidity 7.0 %, beside others of about 70.0 %"
-    ]
+    facts = _entry("humidity", "7.0 %", "unlike-neighbours", "70.0 %", beside="values")
+    assert [found[2] for found in _asked(evaluated(day={"conditions": log}))] == [facts]
 
 
 @pytest.mark.parametrize(
@@ -74,7 +93,11 @@ def test_a_humidity_with_its_point_one_place_off():
 )  # fmt: skip
 def test_the_patch_of_a_salt_test(patch, asked):
     evaluation = evaluated(surfaces=[surface(salts=[SALT | {"area": patch}])])
-    assert [found[:2] for found in _asked(evaluation)] == ([("A", "2")] if asked else [])
+    value = Amount.of(parse_quantity(patch, "area"))
+    facts = DoubtedEntry(
+        Word("entered", "area"), value, Word("usual", "patch-area"), _amount("100 cm2"), least=_amount("1 cm2")
+    )
+    assert _asked(evaluation) == ([("A", "2", facts)] if asked else [])
     assert evaluation.areas[0].decision == ("hold" if asked else "release")
     sure = evaluated(surfaces=[surface(salts=[SALT | {"area": patch, "confirmed": "yes"}])])
     assert codes(sure) == (["entry-confirmed"] if asked else [])
@@ -82,23 +105,25 @@ def test_the_patch_of_a_salt_test(patch, asked):
 
 @pytest.mark.parametrize(
     ("name", "value", "about"),
-    [("blank", "0.18 uS/cm", "1.80 µS/cm"), ("volume", "30 ml", "3 ml"), ("sample", "94 uS/cm", "9.4 µS/cm")],
+    [("blank", "0.18 uS/cm", "1.80 uS/cm"), ("volume", "30 ml", "3 ml"), ("sample", "94 uS/cm", "9.4 uS/cm")],
 )
 def test_a_number_of_a_salt_test_with_its_point_one_place_off(name, value, about):
     tests = [SALT | {"location": location} for location in "1234"]
     assert codes(evaluated(surfaces=[surface(salts=tests)])) == []
     tests[1] = tests[1] | {name: value}
     (found,) = _asked(evaluated(surfaces=[surface(salts=tests)]))
-    assert found[:2] == ("A", "2")
-    assert found[2].endswith(f", beside others of about {about}")
+    assert found == ("A", "2", _entry(name, value, "unlike-neighbours", about, beside="values"))
 
 
 @pytest.mark.parametrize(("pressure", "asked"), [("7 kPa", True), ("7 bar", False), ("100 psi", False)])
 def test_air_that_cannot_blast(pressure, asked):
     blasting = evaluated(surfaces=[surface(blasted=BLASTED | {"pressure": pressure})])
-    assert [found[0] for found in _asked(blasting)] == (["A"] if asked else [])
+    low = _entry("blasting-pressure", pressure, "blast-pressure-low", "100 kPa", apparatus="pot 1")
+    assert _asked(blasting) == ([("A", None, low)] if asked else [])
     checked = evaluated(day={"air_checks": [AIR | {"pressure": pressure}]})
-    assert [found[2] for found in _asked(checked)] == (["06:50, pot 1: air pressure 7 kPa"] if asked else [])
+    assert [found[2] for found in _asked(checked)] == (
+        [_entry("air-pressure", pressure, "blast-pressure-low", "100 kPa", apparatus="pot 1")] if asked else []
+    )
     sure = evaluated(surfaces=[surface(blasted=BLASTED | {"pressure": pressure, "confirmed": "yes"})])
     assert sure.areas[0].decision == "release"
 
@@ -123,13 +148,16 @@ def test_a_pressure_unlike_the_others():
     odd = evaluated(day={"air_checks": checks}, surfaces=[surface(blasted=BLASTED | {"pressure": "7000 hPa"})])
     assert codes(odd) == []
     odd = evaluated(day={"air_checks": checks}, surfaces=[surface(blasted=BLASTED | {"pressure": "130 kPa"})])
-    assert _asked(odd)[0][2] == "pot 1: blasted at 130 kPa, beside others of about 690 kPa"
+    assert _asked(odd)[0][2] == _entry(
+        "blasting-pressure", "130 kPa", "unlike-neighbours", "690 kPa", beside="values", apparatus="pot 1"
+    )
 
 
 def test_a_reading_with_its_point_one_place_off():
     evaluation = evaluated("1 a x1 3.0; 1 b x1 2.9; 2 a x1 0.3; 2 b x1 3.1")
-    observed = "spot a on x1: 0.3 mil, beside others of about 3.0 mil"
-    assert _asked(evaluation) == [("A", "2", observed, "usually like the values beside it")]
+    facts = _entry("reading", "0.3 mil", "unlike-neighbours", "3.0 mil", beside="values", roll="x1")
+    assert _asked(evaluation) == [("A", "2", facts)]
+    assert [one.place.spot for one in evaluation.findings if one.code == "entry-doubtful"] == ["a"]
 
 
 def test_low_steel_beside_ordinary_steel_is_not_asked_about():
@@ -138,10 +166,10 @@ def test_low_steel_beside_ordinary_steel_is_not_asked_about():
 
 def test_readings_with_more_digits_than_the_gauge_shows_are_asked_about_once():
     evaluation = evaluated("1 a x1 3.05; 1 b x1 2.9; 2 a x1 2.75; 2 b x1 3.00")
-    observed = "3.05 mil and 2 more readings with as many digits on g1"
-    assert _asked(evaluation) == [("A", None, observed, "usually in steps of 0.1 mil")]
+    facts = _entry("readings", "3.05 mil", "finer-than-gauge", "0.1 mil", gauge="g1", more=2)
+    assert _asked(evaluation) == [("A", None, facts)]
     single = evaluated("1 a x1 3.05; 1 b x1 2.9")
-    assert _asked(single)[0][2] == "3.05 mil on g1"
+    assert _asked(single)[0][2] == _entry("readings", "3.05 mil", "finer-than-gauge", "0.1 mil", gauge="g1")
     finer = evaluated("1 a x1 3.05; 1 b x1 2.95", spec={"instruments.g1.resolution": "0.01 mil"})
     assert codes(finer) == []
     unknown = evaluated("1 a x1 3.05; 1 b x1 2.95", spec={"instruments.g1.resolution": None})

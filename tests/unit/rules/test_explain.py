@@ -66,10 +66,12 @@ def test_conditions_contamination_and_time():
     assert "8502-9" in steps["salts at location 1"].source
     assert "8502-9" not in steps["salts at location 2"].source
     assert steps["dust at location 1"].result == "conforms"
-    assert steps["time to coat"].inputs == ("1.00 h",)
+    assert list(map(sentences().text, steps["time to coat"].inputs)) == ["1.00 h"]
     bare = _steps("1 a x1 3.1; 1 b x1 2.9", area="B", spec=spec, surfaces=[record, other])
     assert bare["cleanliness"].inputs == ("observed nothing", "staining not stated")
-    assert bare["time to coat"].inputs == ("not stated",)
+    assert list(map(sentences().text, bare["time to coat"].inputs)) == ["not stated"]
+    unlimited = _steps(surfaces=[record])["time to coat"]
+    assert sentences().text(unlimited.rule) == "time to coat: the contract states no limit"
     assert [what for what in bare if what.startswith(("salts", "dust", "conditions"))] == []
     celsius = {**spec, "specification.conditions": {"dew_point_margin": "3 delta_degC"}}
     warm = _steps(spec=celsius, day={"conditions": LOG})["conditions at 06:45, span"]

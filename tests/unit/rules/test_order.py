@@ -1,7 +1,19 @@
 """Order of the day: blasted, measured, coated; a pace that a person can keep; one place at a time; honest days pass."""
 
+from decimal import Decimal
+
 import pytest
 
+from reportgen.results import Amount, Place, Word
+from reportgen.results.codes.order import (
+    EarlyTest,
+    InspectorSeen,
+    InstrumentSeen,
+    MeasuredEarly,
+    MeasuredLate,
+    ReadTooFast,
+    SeenAt,
+)
 from tests.unit.rules.factory import GOOD, codes, evaluated, finding, surface
 
 SALTS = {"clause": "1.5", "maximum": "50 mg/m2", "expressed_as": "chloride", "tests": "1"}
@@ -20,26 +32,33 @@ def _timed(*times):
 
 def _order(evaluation):
     known = ("measured-", "test-before", "readings-too", "instrument-in", "inspector-in")
-    return [(one.code, one.area, one.observed) for one in evaluation.findings if one.code.startswith(known)]
+    return [(one.code, one.place.area, one.facts) for one in evaluation.findings if one.code.startswith(known)]
+
+
+def _early(count, first, last=None, **blasting):
+    return MeasuredEarly(Word("tests", "reading"), count, first, last, **blasting)
+
+
+def _late(count, first, primed):
+    return MeasuredLate(Word("tests", "reading"), count, first, None, primed)
 
 
 # Readings
 
 
 @pytest.mark.parametrize(
-    ("times", "observed"),
+    ("times", "facts"),
     [
-        (("06:30",), "2 readings at 06:30, blasting began at 07:00"),
-        (("06:30", "06:40", "09:10"), "4 readings at 06:30 to 06:40, blasting began at 07:00"),
-        (("07:00",), "2 readings at 07:00, blasting went on until 09:00"),
-        (("07:10", "08:59"), "4 readings at 07:10 to 08:59, blasting went on until 09:00"),
-        (("08:00", "09:10"), "2 readings at 08:00, blasting went on until 09:00"),
+        (("06:30",), _early(2, "06:30", began="07:00")),
+        (("06:30", "06:40", "09:10"), _early(4, "06:30", "06:40", began="07:00")),
+        (("07:00",), _early(2, "07:00", until="09:00")),
+        (("07:10", "08:59"), _early(4, "07:10", "08:59", until="09:00")),
+        (("08:00", "09:10"), _early(2, "08:00", until="09:00")),
     ],
 )
-def test_readings_before_the_blasting_hold_the_area(times, observed):
+def test_readings_before_the_blasting_hold_the_area(times, facts):
     evaluation = evaluated(_timed(*times))
-    assert _order(evaluation) == [("measured-before-blasting", "A", observed)]
-    assert finding(evaluation, "measured-before-blasting").requirement == "measured after the blasting"
+    assert _order(evaluation) == [("measured-before-blasting", "A", facts)]
     assert (evaluation.areas[0].verdict, evaluation.areas[0].decision) == ("inconclusive", "hold")
 
 
@@ -66,10 +85,10 @@ def test_a_location_before_a_change_of_the_process_is_of_a_finished_part():
     evaluation = evaluated(_timed("08:00", "09:10"), surfaces=[record])
     assert (codes(evaluation), evaluation.areas[0].decision) == ([], "release")
     assert _order(evaluated(_timed("08:00", "08:20", "09:10"), surfaces=[record])) == [
-        ("measured-before-blasting", "A", "2 readings at 08:20, blasting went on until 09:00")
+        ("measured-before-blasting", "A", _early(2, "08:20", until="09:00"))
     ]
     late = evaluated(_timed("13:10", "09:10"), surfaces=[record])
-    assert ("measured-after-primer", "A", "2 readings at 13:10, primed at 13:00") in _order(late)
+    assert ("measured-after-primer", "A", _late(2, "13:10", "13:00")) in _order(late)
 
 
 def test_readings_before_the_blasting_neither_clear_nor_fail_it():
@@ -96,12 +115,13 @@ def test_a_grade_seen_before_the_blasting_neither_clears_nor_fails_it():
 def test_one_time_stands_for_five_minutes_of_readings_at_most(locations, found):
     """Two spots each, five seconds for a reading, and the minute to which times are cut."""
     evaluation = evaluated(_timed(*["09:10"] * locations))
-    assert ("readings-too-fast" in codes(evaluation)) == found
+    at_once = ReadTooFast(2 * locations, "g1", Amount(Decimal(5), "s"), at="09:10")
+    assert _order(evaluation) == ([("readings-too-fast", "A", at_once)] if found else [])
 
 
 def test_readings_after_the_primer_hold_the_area():
     evaluation = evaluated(_timed("13:00", "13:01"), surfaces=[surface(coated="13:00")])
-    assert ("measured-after-primer", "A", "2 readings at 13:01, primed at 13:00") in _order(evaluation)
+    assert ("measured-after-primer", "A", _late(2, "13:01", "13:00")) in _order(evaluation)
     assert evaluation.areas[0].decision == "hold"
 
 
@@ -109,16 +129,16 @@ def test_readings_after_the_primer_hold_the_area():
     ("times", "coated", "found"),
     [
         (("00:40", "01:10"), "03:00", []),
-        (("23:00", "00:40"), "03:00", ["2 readings at 23:00, blasting went on until 2026-05-15 00:30"]),
-        (("21:50", "00:40"), None, ["2 readings at 21:50, blasting began at 22:00"]),
-        (("00:10",), None, ["2 readings at 2026-05-15 00:10, blasting went on until 2026-05-15 00:30"]),
-        (("03:10",), "03:00", ["2 readings at 2026-05-15 03:10, primed at 2026-05-15 03:00"]),
+        (("23:00", "00:40"), "03:00", [_early(2, "23:00", until="2026-05-15 00:30")]),
+        (("21:50", "00:40"), None, [_early(2, "21:50", began="22:00")]),
+        (("00:10",), None, [_early(2, "2026-05-15 00:10", until="2026-05-15 00:30")]),
+        (("03:10",), "03:00", [_late(2, "2026-05-15 03:10", "2026-05-15 03:00")]),
     ],
 )
 def test_a_night_shift_over_midnight(times, coated, found):
     record = surface(blasted=LATE, **({"coated": coated} if coated else {}))
     evaluation = evaluated(_timed(*times), day=NIGHT, surfaces=[record])
-    assert [observed for _, _, observed in _order(evaluation)] == found
+    assert [facts for _, _, facts in _order(evaluation)] == found
     assert (evaluation.areas[0].decision == "release") == (not found)
 
 
@@ -143,8 +163,9 @@ def _salted(*tests, **changes):
 def test_a_salt_test_before_the_blasting_does_not_clear_the_surface():
     evaluation = _salted(_salt(10, "06:50"))
     assert [result.verdict for result in evaluation.salts] == ["not evaluated"]
-    observed = "salt test at 06:50, blasting began at 07:00: it does not count"
-    assert _order(evaluation) == [("test-before-blasting", "A", observed)]
+    facts = EarlyTest(Word("tests", "salts"), 1, "07:00")
+    assert _order(evaluation) == [("test-before-blasting", "A", facts)]
+    assert finding(evaluation, "test-before-blasting").place == Place("A", "1", time="06:50")
     assert finding(evaluation, "salts-missing").observed == "0 tests"
     assert evaluation.areas[0].decision == "hold"
 
@@ -195,7 +216,7 @@ def test_a_dust_tape_before_the_blasting_is_shown_and_not_counted():
 def test_a_grade_seen_before_the_blasting_holds_the_area():
     record = {"observed": "SSPC-SP 10", "staining": "3 %", "time": "06:30"}
     evaluation = evaluated(surfaces=[surface(cleanliness=record)])
-    assert _order(evaluation)[0][2] == "1 cleanliness grade at 06:30, blasting began at 07:00"
+    assert _order(evaluation)[0][2] == MeasuredEarly(Word("tests", "cleanliness"), 1, "06:30", began="07:00")
 
 
 # Pace
@@ -227,13 +248,10 @@ def test_a_pace_that_nobody_can_keep_holds_every_area_of_the_series():
     stamps = [("09:30", 2), ("09:31", 30), ("09:32", 30), ("09:33", 1)]
     both = [surface(), surface(area="B")]
     evaluation = evaluated(_series(*stamps), _series(("09:32", 1), ("10:30", 1)), spec=ONE_SPOT, surfaces=both)
-    observed = "64 readings on g1 from 09:30 to 09:33"
+    observed = ReadTooFast(64, "g1", Amount(Decimal(5), "s"), first="09:30", last="09:33")
     assert _order(evaluation) == [
         ("readings-too-fast", "A", observed), ("readings-too-fast", "B", observed),
     ]  # fmt: skip
-    assert finding(evaluated(_series(*stamps), spec=ONE_SPOT), "readings-too-fast").requirement == (
-        "at least 5 s for a reading"
-    )
     assert [area.decision for area in evaluation.areas] == ["hold", "hold"]
 
 
@@ -264,12 +282,16 @@ def _placed(*texts, areas="AB", gauges=("g1", "g1"), spec=PLACES, **given):
     return evaluated(*texts, spec=spec, day=day, surfaces=records)
 
 
+BOTH = (SeenAt("river", "A"), SeenAt("hall", "B"))
+
+
 def test_one_gauge_at_two_places_in_one_minute_holds_both_areas():
     evaluation = _placed(_timed("09:30"), _timed("09:30"))
-    observed = "09:30, g1 at river on A and at hall on B"
+    observed = InstrumentSeen("g1", BOTH)
     assert _order(evaluation) == [
         ("instrument-in-two-places", "A", observed), ("instrument-in-two-places", "B", observed),
     ]  # fmt: skip
+    assert {one.place.time for one in evaluation.findings} == {"09:30"}
     assert [area.decision for area in evaluation.areas] == ["hold", "hold"]
 
 
@@ -287,7 +309,7 @@ def test_one_gauge_at_one_place_after_the_other(texts, areas, gauges):
 
 def test_two_gauges_in_one_minute_are_noted_and_hold_nothing():
     evaluation = _placed(_timed("09:30"), _timed("09:30"), gauges=("g1", "g2"))
-    observed = "09:30, the inspector at river on A and at hall on B"
+    observed = InspectorSeen(BOTH)
     assert _order(evaluation) == [
         ("inspector-in-two-places", "A", observed), ("inspector-in-two-places", "B", observed),
     ]  # fmt: skip
@@ -310,7 +332,7 @@ def test_a_hygrometer_at_two_places_in_one_minute(first, second, found):
     evaluation = _placed(GOOD, GOOD, conditions=log)
     assert [area for _, area, _ in _order(evaluation)] == found
     if found:
-        assert _order(evaluation)[0][2] == "06:45, h1 at river and at hall"
+        assert _order(evaluation)[0][2] == InstrumentSeen("h1", (SeenAt("river"), SeenAt("hall")))
 
 
 def test_a_conductivity_meter_at_two_places_in_one_minute():

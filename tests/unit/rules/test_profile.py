@@ -6,6 +6,8 @@ from fractions import Fraction
 import pytest
 
 from reportgen.errors import RangeError
+from reportgen.results import Amount, Place, Word
+from reportgen.results.codes.comparator import GradeShown
 from reportgen.rules.requirement import one_digit_more
 from tests.unit.rules.factory import GOOD, METRIC, codes, evaluated, finding, surface
 
@@ -268,11 +270,18 @@ def test_a_visual_comparison(spec, seen, verdict, code):
     assert [name for name in codes(evaluation) if name in {"comparator-grade-not-met", "profile-inconclusive"}] == (
         [code] if code else []
     )
-    if code:
+    if code == "profile-inconclusive":
         found = finding(evaluation, code)
         assert found.observed == f"comparator shows {seen}"
-        words = "medium G: 60 to below 100 µm" if metric else "2.0 to 3.5 mil" if not spec else "at most 3.5 mil"
-        assert found.requirement == words
+        assert found.requirement == ("medium G: 60 to below 100 µm" if metric else "2.0 to 3.5 mil")
+    elif code:
+        found = finding(evaluation, code)
+        half_open = GradeShown(
+            seen, Word("range", "half-open"), Amount(Decimal(100), "um"), Decimal(60), grade="medium G"
+        )
+        at_most = GradeShown(seen, Word("range", "at-most"), Amount(Decimal("3.5"), "mil"))
+        assert found.facts == (half_open if metric else at_most)
+        assert (found.place, found.clause) == (Place("A", "1"), "1.2")
 
 
 def test_the_numbers_of_the_edition_stand_beside_the_contracts():

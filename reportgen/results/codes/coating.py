@@ -1,0 +1,90 @@
+"""What can be stated about the time to coat: facts, findings, things to do, gaps."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+from reportgen.results.facts import Amount, Facts, Nothing
+from reportgen.results.statements import GapCode, TaskCode, fails, missing, notes
+
+
+@dataclass(frozen=True, slots=True)
+class TimeAllowed(Facts):
+    """The longest time from the end of blasting to the primer."""
+
+    limit: Amount
+
+
+@dataclass(frozen=True, slots=True)
+class TimeTaken(Facts):
+    """The time from the end of blasting to the primer."""
+
+    taken: Amount
+
+
+@dataclass(frozen=True, slots=True)
+class PrimedLate(Facts):
+    """The time from the end of blasting to the primer, when that came, and the longest time allowed."""
+
+    taken: Amount
+    coated: str
+    limit: Amount
+
+
+@dataclass(frozen=True, slots=True)
+class PartBlasted(Facts):
+    """A part of an area: what blasted it, and until when where that alone does not tell."""
+
+    apparatus: str
+    ended: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class NotPrimed(Facts):
+    """The time by which no primer was recorded, of which part where an area has several, and the time allowed."""
+
+    until: str
+    limit: Amount
+    part: PartBlasted | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class ToCoat(Facts):
+    """Until when to coat, and the time allowed; ``bare`` are the parts to coat where another one is primed.
+
+    ``date`` is there where the day is another one by the time it is read.
+    """
+
+    until: str
+    limit: Amount
+    bare: tuple[PartBlasted, ...] = ()
+    date: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Coated(Facts):
+    """When an area was coated."""
+
+    coated: str
+
+
+@dataclass(frozen=True, slots=True)
+class TimesStated(Facts):
+    """The times of a surface as recorded."""
+
+    start: str
+    end: str
+    coated: str | None = None
+
+
+TIME_EXCEEDED: Final = fails("time-to-coat-exceeded", PrimedLate)
+OVERDUE: Final = missing("coating-overdue", NotPrimed)
+WITHOUT_RELEASE: Final = notes("coated-without-release", Coated)
+TIMES_CONTRADICTORY: Final = missing("times-contradictory", TimesStated, part="wrong")
+COAT_BY: Final = TaskCode("coat-by", ToCoat)
+PREPARE_AGAIN: Final = TaskCode("prepare-again", NotPrimed, answers=OVERDUE.name)
+WITHOUT_LIMIT: Final = GapCode("time-to-coat-without-limit", Nothing)
+STATEMENTS: Final = (
+    TIME_EXCEEDED, OVERDUE, WITHOUT_RELEASE, TIMES_CONTRADICTORY, COAT_BY, PREPARE_AGAIN, WITHOUT_LIMIT,
+)  # fmt: skip

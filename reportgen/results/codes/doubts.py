@@ -1,0 +1,60 @@
+"""What can be stated about entries that are mostly slips: facts, codes, closed lists."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Annotated, Final, get_args
+
+from reportgen.metrology.plausibility import DoubtKind
+from reportgen.results.facts import Amount, Facts, Word
+from reportgen.results.statements import missing, notes
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+
+@dataclass(frozen=True, slots=True)
+class DoubtedEntry(Facts):
+    """An entry, its value, and what is usual instead; ``bound`` is the limit, the step or the value that it passes.
+
+    ``beside`` says what it was compared with, ``apart`` by how much it lies from that, ``least`` is the lower end where
+    both ends are told. The rest tells which entry it is: ``where`` the conditions were read, what it was measured with
+    or on, and how many ``more`` there are like it.
+    """
+
+    entry: Annotated[Word, "entered"]
+    value: Amount
+    usual: Annotated[Word, "usual"]
+    bound: Amount
+    least: Amount | None = None
+    beside: Annotated[Word, "beside"] | None = None
+    apart: Amount | None = None
+    where: str | None = None
+    apparatus: str | None = None
+    gauge: str | None = None
+    roll: str | None = None
+    more: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Asked(Facts):
+    """What an entry passes as it comes in; ``above`` or ``below`` is how far steel is from the air."""
+
+    bound: Amount
+    least: Amount | None = None
+    above: Amount | None = None
+    below: Amount | None = None
+
+
+ENTRY_DOUBTFUL: Final = missing("entry-doubtful", DoubtedEntry, part="wrong")
+ENTRY_CONFIRMED: Final = notes("entry-confirmed", DoubtedEntry)
+ENTRY_UNLIKELY: Final = notes("entry-unlikely", DoubtedEntry)
+STATEMENTS: Final = (ENTRY_DOUBTFUL, ENTRY_CONFIRMED, ENTRY_UNLIKELY)
+WORDS: Final[Mapping[str, tuple[str, ...]]] = {
+    "entered": (
+        "air", "steel", "steel-warmest", "humidity", "air-pressure", "blasting-pressure", "preset", "shim-reading",
+        "thickness", "area", "volume", "blank", "sample", "chloride", "reading", "readings",
+    ),
+    "usual": get_args(DoubtKind),
+    "beside": ("values", "air", "steel", "from-air"),
+}  # fmt: skip

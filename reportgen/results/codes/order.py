@@ -1,0 +1,93 @@
+"""What can be stated about the order of the day, the pace of the readings, and who was where: facts and codes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Annotated, Final
+
+from reportgen.results.facts import Amount, Facts, Word
+from reportgen.results.statements import missing, notes
+
+Made = Annotated[Word, "tests"]
+"""What was made: readings, a grade of cleanliness, tests of a kind of measurement."""
+
+
+@dataclass(frozen=True, slots=True)
+class MeasuredEarly(Facts):
+    """How many of what were made from when to when, and since when, or until when, the steel was blasted."""
+
+    what: Made
+    count: int
+    first: str
+    last: str | None = None
+    began: str | None = None
+    until: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class MeasuredLate(Facts):
+    """How many of what were made from when to when, and when the steel was primed."""
+
+    what: Made
+    count: int
+    first: str
+    last: str | None
+    primed: str
+
+
+@dataclass(frozen=True, slots=True)
+class EarlyTest(Facts):
+    """A test, ``count`` 1, and when the blasting began after it; its own time is that of the place."""
+
+    what: Made
+    count: int
+    began: str
+
+
+@dataclass(frozen=True, slots=True)
+class ReadTooFast(Facts):
+    """How many readings of one gauge were taken at one time, or from when to when; the time that one needs."""
+
+    count: int
+    gauge: str
+    shortest: Amount
+    at: str | None = None
+    first: str | None = None
+    last: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class SeenAt(Facts):
+    """A place of the contract, and the area where the work there was on one."""
+
+    place: str
+    area: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class InstrumentSeen(Facts):
+    """Where an instrument was used at the time of the place."""
+
+    instrument: str
+    seen: tuple[SeenAt, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class InspectorSeen(Facts):
+    """Where measurements by hand were made at the time of the place."""
+
+    seen: tuple[SeenAt, ...]
+
+
+MEASURED_BEFORE_BLASTING: Final = missing("measured-before-blasting", MeasuredEarly, part="wrong")
+MEASURED_AFTER_PRIMER: Final = missing("measured-after-primer", MeasuredLate, part="wrong")
+TEST_BEFORE_BLASTING: Final = notes("test-before-blasting", EarlyTest)
+READINGS_TOO_FAST: Final = missing("readings-too-fast", ReadTooFast, part="wrong")
+INSTRUMENT_IN_TWO_PLACES: Final = missing("instrument-in-two-places", InstrumentSeen, part="wrong")
+INSPECTOR_IN_TWO_PLACES: Final = notes("inspector-in-two-places", InspectorSeen)
+STATEMENTS: Final = (
+    MEASURED_BEFORE_BLASTING, MEASURED_AFTER_PRIMER, TEST_BEFORE_BLASTING, READINGS_TOO_FAST,
+    INSTRUMENT_IN_TWO_PLACES, INSPECTOR_IN_TWO_PLACES,
+)  # fmt: skip
+WORDS: Final = {"tests": ("reading", "cleanliness", "salts")}
+"""Members of the closed lists; each kind of measurement adds itself to ``tests``."""
