@@ -58,7 +58,7 @@ def explain_area(day: Path, area: str, *, as_json: bool) -> str:
     words, lines = sentences(), []
     for number, step in enumerate(steps, start=1):
         lines += textwrap.wrap(
-            f"{number:>3}  {printable(words.text(step.what))}: {printable(step.result)}",
+            f"{number:>3}  {printable(words.text(step.what))}: {printable(words.text(step.result))}",
             WIDTH,
             subsequent_indent=" " * 7,
         )

@@ -17,23 +17,7 @@ if TYPE_CHECKING:
 _TIME: Final = re.compile(r"\d\d:\d\d, ")
 
 SENTENCES: Final[Mapping[str, tuple[Part, str]]] = {
-    "profile-below-minimum": ("out of limits", "profile {observed}; {requirement} required"),
-    "profile-above-maximum": ("out of limits", "profile {observed}; {requirement} required"),
     "comparator-grade-not-met": ("out of limits", "{observed}; {requirement} required"),
-    "profile-in-guard-band": (
-        "missing",
-        "profile {observed} within the limits, not accepted; measure again: {requirement}",
-    ),
-    "profile-inconclusive": ("missing", "no verdict on the profile: {observed}; {requirement}"),
-    "locations-missing": ("missing", "{observed} measured of {requirement}"),
-    "surface-not-measured": ("missing", "{observed}; {requirement} required"),
-    "spots-missing": ("missing", "{observed} measured of {requirement}"),
-    "second-reading-missing": ("missing", "{observed}"),
-    "outside-grade-range": ("missing", "{observed}"),
-    "contradictory-readings": ("missing", "{observed}"),
-    "spots-disagree": ("missing", "{observed}, {requirement} allowed: take further spots"),
-    "outlier": ("noted", "lies far from the others: {observed}"),
-    "walk-out-missing": ("missing", "{observed}; {requirement}"),
     "dew-point-margin": ("out of limits", "{observed}; {requirement} required"),
     "humidity-above-maximum": ("out of limits", "{observed}; {requirement} required"),
     "steel-too-cold": ("out of limits", "{observed}; {requirement} required"),
@@ -59,7 +43,6 @@ SENTENCES: Final[Mapping[str, tuple[Part, str]]] = {
     "salts-missing": ("missing", "soluble salts: {observed}; {requirement} required"),
     "time-to-coat-exceeded": ("out of limits", "primer too late, after {observed}; {requirement} allowed"),
     "coating-overdue": ("missing", "{observed}, {requirement}: prepare the surface again and inspect it"),
-    "blasted-again": ("noted", "{observed}"),
     "coated-without-release": ("noted", "{observed}, before it was released"),
     "times-contradictory": ("wrong", "the times contradict each other: {observed}"),
     "measured-before-blasting": ("wrong", "not of the blasted surface: {observed}"),

@@ -4,11 +4,18 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
+from reportgen.results.codes import blasted_again, profile, sampling
 from reportgen.results.codes.table import FINDING_CODES, FindingCode
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from reportgen.results.statements import Statement
 
-STATEMENTS: Final[tuple[Statement, ...]] = ()
+STATEMENTS: Final[tuple[Statement, ...]] = (
+    *profile.STATEMENTS, *sampling.STATEMENTS, *blasted_again.STATEMENTS,
+)  # fmt: skip
+WORDS: Final[Mapping[str, tuple[str, ...]]] = {**profile.WORDS, **sampling.WORDS}
+"""Closed lists of words, by their group; each language has a text for every one."""
 
-__all__ = ["FINDING_CODES", "STATEMENTS", "FindingCode"]
+__all__ = ["FINDING_CODES", "STATEMENTS", "WORDS", "FindingCode"]

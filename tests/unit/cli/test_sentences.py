@@ -8,20 +8,7 @@ from reportgen.measurements.dust.codes import ABOVE_MAXIMUM, MISSING, DustAbove,
 from reportgen.results import Finding, Place
 
 SAID = """\
-profile-below-minimum | out of limits | A-1 location 3: profile OBS; REQ required
-profile-above-maximum | out of limits | A-1 location 3: profile OBS; REQ required
 comparator-grade-not-met | out of limits | A-1 location 3: OBS; REQ required
-profile-in-guard-band | missing | A-1 location 3: profile OBS within the limits, not accepted; measure again: REQ
-profile-inconclusive | missing | A-1 location 3: no verdict on the profile: OBS; REQ
-locations-missing | missing | A-1 location 3: OBS measured of REQ
-surface-not-measured | missing | A-1 location 3: OBS; REQ required
-spots-missing | missing | A-1 location 3: OBS measured of REQ
-second-reading-missing | missing | A-1 location 3: OBS
-outside-grade-range | missing | A-1 location 3: OBS
-contradictory-readings | missing | A-1 location 3: OBS
-spots-disagree | missing | A-1 location 3: OBS, REQ allowed: take further spots
-outlier | noted | A-1 location 3: lies far from the others: OBS
-walk-out-missing | missing | A-1 location 3: OBS; REQ
 dew-point-margin | out of limits | A-1 location 3: OBS; REQ required
 humidity-above-maximum | out of limits | A-1 location 3: OBS; REQ required
 steel-too-cold | out of limits | A-1 location 3: OBS; REQ required
@@ -47,7 +34,6 @@ salts-above-maximum | out of limits | A-1 location 3: soluble salts OBS; REQ req
 salts-missing | missing | A-1 location 3: soluble salts: OBS; REQ required
 time-to-coat-exceeded | out of limits | A-1 location 3: primer too late, after OBS; REQ allowed
 coating-overdue | missing | A-1 location 3: OBS, REQ: prepare the surface again and inspect it
-blasted-again | noted | A-1 location 3: OBS
 coated-without-release | noted | A-1 location 3: OBS, before it was released
 times-contradictory | wrong | A-1 location 3: the times contradict each other: OBS
 measured-before-blasting | wrong | A-1 location 3: not of the blasted surface: OBS

@@ -5,6 +5,7 @@ import datetime as dt
 import pytest
 
 from reportgen.rules import evaluate
+from reportgen.words.sentences import sentences
 from tests.unit.rules.factory import DAY, GOOD, codes, evaluated, finding, job, surface
 
 CHECKS = [DAY["gauge_checks"][0], DAY["gauge_checks"][1] | {"time": "13:30"}]
@@ -54,7 +55,7 @@ def test_a_released_area_not_coated_yet_gets_a_time():
 def test_steel_that_is_not_released_gets_none(text, decision):
     evaluation = _bare(text)
     assert (evaluation.areas[0].decision, evaluation.coating_times[0].coat_by) == (decision, None)
-    assert "coat by" not in " ".join(step.what for step in evaluation.measure_next)
+    assert "coat by" not in " ".join(map(sentences().task, evaluation.measure_next))
 
 
 def test_a_time_that_has_passed_by_the_end_of_the_shift_is_a_finding():

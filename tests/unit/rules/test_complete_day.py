@@ -269,7 +269,9 @@ def test_a_day_of_omissions():
     day = evaluated(spec=spec, day={"conditions": log, "tape_checks": []}, surfaces=[seen])
     impossible = "no air of 20 °C at 1013 hPa can have a wet bulb of 1 °C"
     missing = "unused tape of x1 measured in the shift"
-    found = [(one.code, one.area, one.location, one.clause, one.observed, one.requirement) for one in day.findings]
+    found = [
+        (one.code, one.area, one.location, one.clause, SAID.observed(one), SAID.required(one)) for one in day.findings
+    ]
     assert found[:-1] == [
         ("profile-inconclusive", "A", "1", "1.2", "comparator shows medium", "2.0 to 3.5 mil"),
         ("conditions-outside-range", "A", None, None, f"06:45, span: {impossible}", "range of the formula"),
