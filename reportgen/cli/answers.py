@@ -14,7 +14,8 @@ from reportgen.errors import EXIT_DONE
 class Answer:
     """Exit code; ``data`` for a program, ``text`` for a person; ``notes`` for whoever watches, on standard error.
 
-    A command that tells as it goes along has told already, and answers with its exit code alone.
+    Data with numbers whose digits matter come as canonical JSON. A command that tells as it goes along has
+    told already, and answers with its exit code alone.
     """
 
     code: int = EXIT_DONE
@@ -29,7 +30,7 @@ def show(answer: Answer, *, as_json: bool) -> int:
         print(note, file=sys.stderr)
     if as_json and answer.data is not None:
         # in ASCII: what strangers wrote can neither hide in it nor break it on any terminal
-        print(json.dumps(answer.data, indent=2))
+        print(answer.data.decode() if isinstance(answer.data, bytes) else json.dumps(answer.data, indent=2))
     elif answer.text:
         print(answer.text)
     sys.stdout.flush()

@@ -32,18 +32,9 @@ _DECISION_WORD = {"release": "conforms", "rework": "does not conform", "hold": "
 
 # beginnings of what is to be measured next that a finding among the missing says already
 _SAID_BY = {
-    "locations-missing": ("more location",),
-    "surface-not-measured": ("more location",),
-    "spots-missing": ("more spot",),
-    "second-reading-missing": ("a reading on",),
-    "outside-grade-range": ("location ", "a reading on"),
-    "contradictory-readings": ("location ", "a reading on"),
-    "profile-in-guard-band": ("location ",),
-    "profile-inconclusive": ("location ",),
     "salts-missing": ("salt test",),
     "cleanliness-missing": ("the grade of cleanliness",),
     "tape-check-missing": ("unused tape",),
-    "walk-out-missing": ("walk-out from",),
 }
 
 

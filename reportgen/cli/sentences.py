@@ -17,22 +17,6 @@ if TYPE_CHECKING:
 _TIME: Final = re.compile(r"\d\d:\d\d, ")
 
 SENTENCES: Final[Mapping[str, tuple[Part, str]]] = {
-    "profile-below-minimum": ("out of limits", "profile {observed}; {requirement} required"),
-    "profile-above-maximum": ("out of limits", "profile {observed}; {requirement} required"),
-    "profile-in-guard-band": (
-        "missing",
-        "profile {observed} within the limits, not accepted; measure again: {requirement}",
-    ),
-    "profile-inconclusive": ("missing", "no verdict on the profile: {observed}; {requirement}"),
-    "locations-missing": ("missing", "{observed} measured of {requirement}"),
-    "surface-not-measured": ("missing", "{observed}; {requirement} required"),
-    "spots-missing": ("missing", "{observed} measured of {requirement}"),
-    "second-reading-missing": ("missing", "{observed}"),
-    "outside-grade-range": ("missing", "{observed}"),
-    "contradictory-readings": ("missing", "{observed}"),
-    "spots-disagree": ("missing", "{observed}, {requirement} allowed: take further spots"),
-    "outlier": ("noted", "lies far from the others: {observed}"),
-    "walk-out-missing": ("missing", "{observed}; {requirement}"),
     "gauge-check-missing": ("missing", "{observed}"),
     "gauge-check-failed": ("out of limits", "gauge {observed}"),
     "film-contradicted": ("wrong", "{observed}"),
@@ -47,7 +31,6 @@ SENTENCES: Final[Mapping[str, tuple[Part, str]]] = {
     "cleanliness-missing": ("missing", "cleanliness {observed}; {requirement} required"),
     "salts-above-maximum": ("out of limits", "soluble salts {observed}; {requirement} required"),
     "salts-missing": ("missing", "soluble salts: {observed}; {requirement} required"),
-    "blasted-again": ("noted", "{observed}"),
     "nonconformance-missing": ("missing", "{observed}: raise one"),
     "failed-earlier": ("missing", "failed before, and no nonconformance covers it: {observed}"),
     "nonconformance-open": ("next", "{observed}"),

@@ -118,7 +118,8 @@ def _areas(report: Exported) -> Iterator[Row]:
 def _sampling(report: Exported) -> Iterator[Row]:
     for area in report.evaluation.areas:
         for part in area.sampling:
-            yield area.id, part.apparatus, part.period, part.required, part.taken
+            period = None if part.period is None else sentences().shown(part.period)
+            yield area.id, part.apparatus, period, part.required, part.taken
 
 
 def _locations(report: Exported) -> Iterator[Row]:

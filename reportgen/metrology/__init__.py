@@ -14,7 +14,7 @@ tape
     film_thickness(unit) -> Quantity; film_tolerance(unit) -> Quantity; unused_tape_range(unit) -> (Quantity, Quantity)
     check_preset(preset: Quantity) -> None; check_plausible(net: Quantity) -> None      (RangeError with help_text)
     tape_scheme(rule, unit, ranges=()) -> TapeScheme        (cached; rule: average | non-averaging | single-grade)
-    advised_grade(minimum, maximum, scheme) -> Advice(grade, reason)
+    advised_grade(minimum, maximum, scheme) -> Advice(grade, middle)
 overlap
     spot_result(readings: Sequence[(grade, Exact)], scheme) -> SpotResult(profile, how, reason, used, next_grade)
 climate

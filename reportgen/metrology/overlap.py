@@ -89,7 +89,7 @@ def spot_result(readings: Sequence[tuple[str, Exact]], scheme: TapeScheme) -> Sp
         if before is None:
             taken.append(_Taken(index, grade, Fraction(value), scheme.zone(value), value in scheme.ranges[grade]))
         elif before.value != value:
-            return SpotResult(None, "contradictory", f"the {grade} tape was read twice with different results")
+            return SpotResult(None, "contradictory", "grade-read-twice", spoken_of=before.grade)
     return _RULES[scheme.rule](taken, scheme)
 
 
@@ -101,14 +101,14 @@ def _average(taken: list[_Taken], scheme: TapeScheme) -> SpotResult:
     outside = [one for one in taken if one.zone != "inside"]
     if not outside:
         profile = (taken[0].value + taken[1].value) / 2
-        return SpotResult(profile, "averaged", "both readings lie in the window: their mean", (0, taken[1].index))
+        return SpotResult(profile, "averaged", "both-in-window", (0, taken[1].index))
     return _first_in_range(outside, taken, scheme)
 
 
 def _first_of_average(only: _Taken, scheme: TapeScheme) -> SpotResult:
     if only.zone == "inside":
         other = UPPER if only.grade == LOWER else LOWER
-        return SpotResult(None, "second-missing", f"a reading in the window needs a second, on {other} tape", (), other)
+        return SpotResult(None, "second-missing", "needs-second", (), other, other)
     return _first_in_range([only], [only], scheme)
 
 
@@ -116,8 +116,7 @@ def _non_averaging(taken: list[_Taken], scheme: TapeScheme) -> SpotResult:
     """One grade alone counts: coarse below the changeover, extra coarse from there on."""
     sent_to = [_sent_to(one, scheme) for one in taken]
     if len(taken) == 1 and sent_to[0] != taken[0].grade:
-        reason = f"the rule takes {sent_to[0]} tape alone for this height"
-        return SpotResult(None, "second-missing", reason, (), sent_to[0])
+        return SpotResult(None, "second-missing", "other-grade-alone", (), sent_to[0], sent_to[0])
     coarse_first = [one.grade for one in taken] == [LOWER, UPPER]
     if len(taken) == 2 and sent_to == ([UPPER, LOWER] if coarse_first else [LOWER, UPPER]):
         return _contradictory()
@@ -144,7 +143,7 @@ def _opposite(taken: list[_Taken]) -> bool:
 
 
 def _contradictory() -> SpotResult:
-    return SpotResult(None, "contradictory", "the two grades disagree about the height: measure the spot again")
+    return SpotResult(None, "contradictory", "grades-disagree")
 
 
 def _first_in_range(candidates: list[_Taken], taken: list[_Taken], scheme: TapeScheme) -> SpotResult:
@@ -152,12 +151,10 @@ def _first_in_range(candidates: list[_Taken], taken: list[_Taken], scheme: TapeS
     for one in candidates:
         if one.in_range:
             if one is taken[0]:
-                return SpotResult(one.value, "recorded-as-taken", "the first reading stands as taken", (one.index,))
-            return SpotResult(one.value, "second-governs", "the second reading decides", (one.index,))
-    last = candidates[-1]
-    return SpotResult(
-        None, "outside-grade-range", f"the {last.grade} tape cannot show this height", (), _next_grade(taken, scheme)
-    )
+                return SpotResult(one.value, "recorded-as-taken", "first-stands", (one.index,))
+            return SpotResult(one.value, "second-governs", "second-decides", (one.index,))
+    last = candidates[-1].grade
+    return SpotResult(None, "outside-grade-range", "beyond-grade", (), _next_grade(taken, scheme), last)
 
 
 def _next_grade(taken: list[_Taken], scheme: TapeScheme) -> Grade | None:

@@ -23,6 +23,11 @@ How = Literal[
     "recorded-as-taken", "averaged", "second-governs", "second-missing", "outside-grade-range", "contradictory"
 ]
 Grade = Literal["coarse", "extra coarse"]
+Reason = Literal[
+    "first-stands", "second-decides", "both-in-window", "needs-second", "other-grade-alone", "beyond-grade",
+    "grades-disagree", "grade-read-twice",
+]  # fmt: skip
+"""Why a spot has its profile, or none."""
 Zone = Literal["below", "inside", "above"]
 
 LOWER: Final[Grade] = "coarse"
@@ -61,22 +66,24 @@ class TapeScheme:
 class SpotResult:
     """Profile of a spot in the gauge's unit, None where there is none, and how it came about.
 
-    ``used`` are the indexes of the readings in it; ``reason`` is one sentence; ``next_grade`` the grade to take now.
+    ``used`` are the indexes of the readings in it; ``spoken_of`` is the grade that the reason is about; ``next_grade``
+    the grade to take now.
     """
 
     profile: Fraction | None
     how: How
-    reason: str
+    reason: Reason
     used: tuple[int, ...] = ()
     next_grade: Grade | None = None
+    spoken_of: Grade | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Advice:
-    """Grade to begin with, and why."""
+    """Grade to begin with, as its mid-range is nearest to the middle of the specified range."""
 
     grade: Grade
-    reason: str
+    middle: Quantity
 
 
 @lru_cache(maxsize=32)
@@ -293,5 +300,4 @@ def advised_grade(minimum: Quantity | None, maximum: Quantity | None, scheme: Ta
     target = (ends[0] + ends[-1]) / 2
     away = {grade: abs(target - (ends.minimum + ends.maximum) / 2) for grade, ends in scheme.ranges.items()}
     grade = LOWER if away[LOWER] <= away[UPPER] else UPPER
-    place = f"the middle of the specified range, {Quantity(rounded(target, 1), scheme.unit)}"
-    return Advice(grade, f"begin with {grade} tape: its mid-range is nearest to {place}")
+    return Advice(grade, Quantity(rounded(target, 1), scheme.unit))

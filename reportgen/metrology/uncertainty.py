@@ -241,15 +241,15 @@ def gauge_components(gauge: Gauge) -> tuple[Component, ...]:
     parts = [
         Component(
             "gauge accuracy", gauge.accuracy, "normal" if certificate else "rectangular", gauge.accuracy_k,
-            systematic=True, source="calibration certificate",
+            systematic=True, source="calibration-certificate",
         )
     ]  # fmt: skip
     half_resolution = None if gauge.resolution is None else Fraction(gauge.resolution) / 2
     for name, value, source in (
-        ("gauge resolution", half_resolution, "half the last digit shown"),
+        ("gauge resolution", half_resolution, "last-digit"),
         ("film thickness", gauge.film, "iso-8503-5"),
-        ("shim check", gauge.shim_shift, "shim checks of the shift"),
-        ("shim", gauge.shim, "shim certificate"),
+        ("shim check", gauge.shim_shift, "shim-checks"),
+        ("shim", gauge.shim, "shim-certificate"),
     ):
         if value is not None:
             parts.append(Component(name, value, "rectangular", systematic=True, source=source))
@@ -282,7 +282,7 @@ def location_budget(gauge: Gauge, repeatability: Pooled | None, spots: int, *, c
     if repeatability is not None:
         deviation = repeatability.standard_deviation
         parts.append(
-            Component("repeatability", deviation, divisor=Root.of(spots), dof=repeatability.dof, source="type A")
+            Component("repeatability", deviation, divisor=Root.of(spots), dof=repeatability.dof, source="type-a")
         )
     return budget(parts, gauge.unit, confidence=confidence)
 
@@ -317,7 +317,7 @@ def area_budget(
     if deviation is None:
         return location_budget(gauge, repeatability, spots, confidence=confidence)
     scatter = Component(
-        "scatter of locations", deviation, divisor=Root.of(locations), dof=locations - 1, source="type A"
+        "scatter of locations", deviation, divisor=Root.of(locations), dof=locations - 1, source="type-a"
     )
     return budget((*gauge_components(gauge), scatter), gauge.unit, confidence=confidence)
 

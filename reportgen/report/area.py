@@ -62,7 +62,7 @@ def _nothing_measured(context: Context, area: AreaResult) -> list[Flowable]:
     sentences = [words("area.unseen", reason=reason) for reason in missed] or [words("readings.none")]
     sentences.append(words("result.decision", decision=words(f"decision.{area.decision}")))
     if not missed:
-        sentences += [words("not-evaluated", what=what) for what in area.not_evaluated]
+        sentences += [words("not-evaluated", what=context.said.left_out(what)) for what in area.not_evaluated]
     return [running_text(text, before=5) for text in sentences]
 
 
@@ -172,8 +172,12 @@ def _result(context: Context, area: AreaResult) -> list[Flowable]:
     if area.sampling:
         blocks.append(running_text(words("result.sampling", parts=_parts(context, area)), before=3))
     if area.bounded_area:
-        blocks.append(running_text(words("result.bounded", area=area.bounded_area), before=3))
-    missing = [running_text(words("not-evaluated", what=what), "muted", before=3) for what in area.not_evaluated]
+        bounds = "; ".join(map(context.said.shown, area.bounded_area))
+        blocks.append(running_text(words("result.bounded", area=bounds), before=3))
+    missing = [
+        running_text(words("not-evaluated", what=context.said.left_out(what)), "muted", before=3)
+        for what in area.not_evaluated
+    ]
     return [*blocks, *missing]
 
 
@@ -226,8 +230,8 @@ def _parts(context: Context, area: AreaResult) -> str:
     """What each apparatus has, in each period, of what it needs."""
     return "; ".join(
         context.words(
-            "result.part", part=", ".join(filter(None, (part.apparatus, part.period))), taken=part.taken,
-            required=part.required,
+            "result.part", part=", ".join(context.said.shown(one) for one in (part.apparatus, part.period) if one),
+            taken=part.taken, required=part.required,
         )
         for part in area.sampling
     )  # fmt: skip

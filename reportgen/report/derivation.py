@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import re
-from typing import TYPE_CHECKING, get_args
+from typing import TYPE_CHECKING
 
 from reportgen.measurements import FINDING_CODES
 from reportgen.pdf.blocks import SectionTitle, running_text
@@ -11,7 +10,6 @@ from reportgen.pdf.flow import CondPageBreak, Flowable
 from reportgen.pdf.styles import BOLD, MUTED, SMALL
 from reportgen.pdf.tables import Column, GroupedTable, Row
 from reportgen.report.verdicts import lowered
-from reportgen.results import How
 from reportgen.rules.explain import explain_areas
 from reportgen.words.numbers import typeset
 
@@ -22,7 +20,6 @@ if TYPE_CHECKING:
     from reportgen.results import DerivationStep
 
 _WHAT = 92.0
-_HOW = re.compile("|".join(get_args(How)))
 
 
 def derivation_section(context: Context) -> list[Flowable]:
@@ -72,7 +69,7 @@ def _rows(context: Context, steps: Iterable[DerivationStep], sources: dict[str, 
                 context.said.text(step.what),
                 typeset("; ".join(_named(context, context.said.text(one)) for one in step.inputs)) or "–",
                 typeset(f"{_said(context.said.text(step.rule))} [{sources.setdefault(step.source, len(sources) + 1)}]"),
-                typeset(_HOW.sub(lambda how: context.words.named("how", how[0]), context.said.text(step.result))),
+                typeset(context.said.text(step.result)),
             )
         ]
         for step in steps

@@ -10,7 +10,7 @@ from reportgen.pdf.styles import BOLD, MUTED, paragraph_style
 from reportgen.pdf.tables import Column, GroupedTable, Row
 from reportgen.pdf.tagging import tagged_list
 from reportgen.pdf.textlines import markup
-from reportgen.references import citation, citation_keys
+from reportgen.references import citation
 from reportgen.words.numbers import digits, shown_unit, typeset
 
 if TYPE_CHECKING:
@@ -99,9 +99,9 @@ def _budget(context: Context, area: AreaResult, name: str, lines: tuple[BudgetLi
     rows: list[list[Row]] = [
         [
             (
-                words.named("component", line.component),
+                _capital(context.said.shown(line.component)),
                 digits(line.value),
-                line.distribution,
+                context.said.shown(line.distribution),
                 digits(line.divisor),
                 digits(line.standard_uncertainty),
                 digits(line.degrees_of_freedom, "∞"),
@@ -118,9 +118,13 @@ def _budget(context: Context, area: AreaResult, name: str, lines: tuple[BudgetLi
 
 def _origin(context: Context, line: BudgetLine) -> str:
     """Where a component of a budget comes from, a published text by its title."""
-    if line.source in citation_keys():
-        return typeset(citation(line.source).title)
-    return context.words("budget.type-a") if line.source == "type A" else line.source
+    if line.source.group == "citation":
+        return typeset(citation(line.source.key).title)
+    return context.said.shown(line.source)
+
+
+def _capital(text: str) -> str:
+    return text[0].upper() + text[1:]
 
 
 def _limits_of_the_report(context: Context) -> list[Flowable]:

@@ -105,7 +105,7 @@ def _location_rows(
                 names[index] if index < len(names) else "",
                 spot.id,
                 *_spot_readings(spot, rolls),
-                words.named("how", spot.how),
+                context.said.say("how", spot.how),
                 digits(spot.profile),
                 Cell(digits(location.profile), ink=ink) if first else "",
                 (_uncertainty(location) if first else ""),

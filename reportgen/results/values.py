@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Literal
 
-from reportgen.results.facts import EVERYWHERE, Facts, Place, Stated
+from reportgen.results.facts import EVERYWHERE, Amount, Facts, Place, Stated, Word
 
 if TYPE_CHECKING:
     from decimal import Decimal
@@ -80,17 +80,20 @@ class LocationResult:
 
 
 @dataclass(frozen=True, slots=True)
-class BudgetLine:
-    """One line of an uncertainty budget: values in the specification's unit; ``share`` of the variance in percent."""
+class BudgetLine(Facts):
+    """One line of an uncertainty budget: values in the specification's unit; ``share`` of the variance in percent.
 
-    component: str
+    ``source`` is of the group ``citation`` where it is a published text.
+    """
+
+    component: Word
     value: Decimal
-    distribution: str
+    distribution: Word
     divisor: Decimal
     standard_uncertainty: Decimal
     degrees_of_freedom: int | None
     common: bool
-    source: str
+    source: Word
     share: Decimal | None = None
 
 
@@ -109,13 +112,46 @@ class MeasureNext:
 
 
 @dataclass(frozen=True, slots=True)
-class SamplingPart:
+class Period(Facts):
+    """A time by which a sampling plan counts, from and to as printed."""
+
+    start: str
+    end: str
+
+
+@dataclass(frozen=True, slots=True)
+class SamplingPart(Facts):
     """Locations required of and taken on what one apparatus blasted on an area; ``period`` where there are several."""
 
     apparatus: str
-    period: str | None
+    period: Period | None
     required: int
     taken: int
+
+
+@dataclass(frozen=True, slots=True)
+class Towards(Facts):
+    """A direction of a walk-out: by the name that the inspector gave it, else by its number."""
+
+    name: str | None
+    number: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Extent(Facts):
+    """How far what failed reaches in one direction; ``end`` where the surface ended there."""
+
+    towards: Towards
+    reach: Amount
+    end: Word | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Bounded(Facts):
+    """The area that does not conform around a failing location."""
+
+    failing: str
+    extents: tuple[Extent, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,8 +220,8 @@ class AreaResult:
     location_budget: tuple[BudgetLine, ...] = ()
     reasons: tuple[Counted, ...] = ()
     not_inspected: str | None = None
-    bounded_area: str | None = None
-    not_evaluated: tuple[str, ...] = ()
+    bounded_area: tuple[Bounded, ...] = ()
+    not_evaluated: tuple[LeftOut, ...] = ()
     place: str | None = None
 
 

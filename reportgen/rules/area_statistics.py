@@ -13,7 +13,9 @@ from reportgen.metrology.statistics import (
     summary,
     tolerance_interval,
 )
-from reportgen.rules.outcome import found, shown_number
+from reportgen.results.codes.profile import OUTLIER, Outlier
+from reportgen.results.facts import Place
+from reportgen.rules.outcome import amount_of
 from reportgen.rules.uncertainty import beside
 from reportgen.units import Quantity, rounded
 
@@ -116,14 +118,11 @@ def flagged(profile: AreaProfile) -> tuple[tuple[LocationResult, ...], tuple[Fin
     index = known[test.index][0]
     marked = replace(results[index], outlier=True)
     statistic, critical = rounded(test.statistic, 4), rounded(test.critical, 4)
-    unit, places = profile.requirement.unit, profile.places
-    finding = found(
-        "outlier",
-        f"{shown_number(values[test.index], unit, places)}, G = {statistic}",
-        f"Grubbs' test, two-sided, 5 %: G at most {critical} for {len(values)} locations, "
-        f"with the gauge's resolution of {shown_number(rounded(step, places), unit, places)} in the scatter",
-        area=profile.area.id, location=profile.located(profile.locations[index]),
-    )  # fmt: skip
+    seen, resolution = (amount_of(one, profile.requirement.unit, profile.places) for one in (values[test.index], step))
+    finding = OUTLIER.found(
+        Outlier(seen, statistic, critical, len(values), resolution),
+        Place(profile.area.id, profile.located(profile.locations[index])),
+    )
     return (*results[:index], marked, *results[index + 1 :]), (finding,)
 
 

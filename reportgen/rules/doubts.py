@@ -11,7 +11,6 @@ from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any, Final, NamedTuple, Protocol
 
-from reportgen.job.places import taken_at
 from reportgen.metrology.plausibility import (
     FEWEST_NEIGHBOURS,
     LARGEST_PATCH,
@@ -160,7 +159,7 @@ def _of_reading(
 ) -> _Entry:  # fmt: skip
     """Return an entry of a reading of the conditions; ``fields`` are those that the doubt is about, where several."""
     place = Place(time=view.printed(view.at(reading.time)))
-    return _Entry(what, value, (reading,), fields or (what,), areas, place, {"where": taken_at(reading) or None})
+    return _Entry(what, value, (reading,), fields or (what,), areas, place, {"where": reading.taken_at or None})
 
 
 def _temperatures(view: JobView, one: Standing[Condition], areas: tuple[str | None, ...]) -> Iterator[_Doubted]:

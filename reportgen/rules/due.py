@@ -2,23 +2,21 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from reportgen.errors import QuantityError, RangeError, UsageError
 from reportgen.metrology import sampling
 from reportgen.metrology.tape import advised_grade, tape_scheme
-from reportgen.results import MeasureNext
+from reportgen.results import Task
+from reportgen.results.codes.profile import MEASURE_LOCATION_AGAIN, READ_OTHER_GRADE
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from reportgen.job import AreaPlan, Instrument, Job, Project, Sampling
-    from reportgen.results import Evaluation, Task
+    from reportgen.results import Evaluation, MeasureNext
 
-_OWED_SPOT: Final = re.compile(r"at location (\S+), spot (\S+)$")
-_OWED_LOCATION: Final = re.compile(r"location (\S+) again$")
 _PLAN_UNKNOWN: Final = 3
 """Locations offered where the plan's number cannot be computed, as for an area of unknown size."""
 
@@ -61,21 +59,31 @@ def _named(job: Job, evaluation: Evaluation | None) -> set[str]:
 
 def _due(job: Job, plan: AreaPlan, evaluation: Evaluation | None) -> AreaDue:
     steps = [step for step in evaluation.measure_next if step.area == plan.id] if evaluation else []
-    said = [step.what for step in steps if isinstance(step, MeasureNext)]
-    owed = tuple(found.groups() for what in said if (found := _OWED_SPOT.search(what)))
+    owed, again = _owed(plan, steps, evaluation)
     notes = [f"{name} is open: {text}" for name, text in open_nonconformances(evaluation).get(plan.id, {}).items()]
     count = required_locations(job.project.specification.sampling, plan)
-    known = dict.fromkeys(
-        [place for place, _ in owed] + [found[1] for what in said if (found := _OWED_LOCATION.match(what))]
-    )
+    known = dict.fromkeys([place for place, _ in owed] + again)
     locations = (
         *known,
         *(str(number) for number in range(1, (count or _PLAN_UNKNOWN) + 1) if str(number) not in known),
     )
     apparatus = tuple(dict.fromkeys(step.apparatus for step in steps if step.apparatus is not None))
     closes = to_close(job, evaluation).get(plan.id, ()) if evaluation else ()
-    spots = tuple((place, spot) for place, spot in owed)
-    return AreaDue(plan, locations, spots, tuple(steps), tuple(notes), apparatus, closes)
+    return AreaDue(plan, locations, tuple(owed), tuple(steps), tuple(notes), apparatus, closes)
+
+
+def _owed(
+    plan: AreaPlan, steps: Sequence[MeasureNext | Task], evaluation: Evaluation | None
+) -> tuple[list[tuple[str, str]], list[str]]:
+    """Return the spots that need a reading on the other grade, and the locations to be measured again.
+
+    A location that several apparatus have names two things, and none of them stands on a sheet by its name alone.
+    """
+    areas = evaluation.areas if evaluation else ()
+    known = {location.id for area in areas if area.id == plan.id for location in area.locations}
+    tasks = [step for step in steps if isinstance(step, Task) and step.place.location in known]
+    spots = [(one.place.location or "", one.place.spot or "") for one in tasks if one.code == READ_OTHER_GRADE.name]
+    return spots, [one.place.location or "" for one in tasks if one.code == MEASURE_LOCATION_AGAIN.name]
 
 
 def open_nonconformances(evaluation: Evaluation | None) -> dict[str | None, dict[str, str]]:

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from reportgen.measurements import LOGS, MEASUREMENTS, TESTS
-from reportgen.results import CheckResult, Evaluation, ReportIdentity, Task
+from reportgen.results import CheckResult, Evaluation, LeftOut, ReportIdentity, Task
 from reportgen.results.codes.coating import PREPARE_AGAIN
 from reportgen.rules.area_statistics import AreaStatistics, area_statistics, flagged
 from reportgen.rules.blasted_again import blasted_again
@@ -43,7 +43,8 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from reportgen.job import Job
-    from reportgen.results import AreaResult, Finding, LeftOut, LocationResult, MeasureNext
+    from reportgen.results import AreaResult, Finding, LocationResult, MeasureNext
+    from reportgen.results.values import Bounded
     from reportgen.rules.outcome import Outcome
 
 
@@ -68,10 +69,10 @@ class _AreaParts:
     locations: tuple[LocationResult, ...]
     statistics: AreaStatistics
     required: Required
-    bounds: tuple[str, ...]
+    bounds: tuple[Bounded, ...]
     findings: tuple[Finding, ...]
     measure_next: tuple[MeasureNext | Task, ...]
-    left_out: tuple[str, ...]
+    left_out: tuple[LeftOut, ...]
 
 
 class _Evaluated:
@@ -171,11 +172,7 @@ class _Evaluated:
 
     def _not_evaluated(self) -> tuple[str | LeftOut, ...]:
         lines: list[str | LeftOut] = [line for outcome in self.outcomes for line in outcome.not_evaluated]
-        lines.extend(
-            f"area {area.profile.area.id}: {line}" if isinstance(line, str) else line
-            for area in self.areas
-            for line in area.left_out
-        )
+        lines.extend(line for area in self.areas for line in area.left_out)
         return tuple(dict.fromkeys(lines))
 
 
@@ -227,5 +224,5 @@ def _area_parts(profile: AreaProfile, view: JobView) -> _AreaParts:
         walked.results,
         (*places.findings, *outlier, *sampled.findings, *walked.findings),
         (*places.measure_next, *sampled.measure_next, *walked.measure_next),
-        (*measured_nothing(profile.area), *(gap for gap in sampled.not_evaluated if isinstance(gap, str))),
+        (*measured_nothing(profile.area), *(gap for gap in sampled.not_evaluated if isinstance(gap, LeftOut))),
     )

@@ -8,10 +8,11 @@ from typing import TYPE_CHECKING, Final
 from reportgen.errors import UsageError
 from reportgen.metrology.tape import film_thickness
 from reportgen.references import citation
-from reportgen.results import DerivationStep
+from reportgen.results import DerivationStep, Stated, Word
+from reportgen.results.codes.profile import SpotCame
 from reportgen.rules.derivation import surroundings
 from reportgen.rules.evaluate import evaluate
-from reportgen.rules.outcome import shown, shown_number
+from reportgen.rules.outcome import amount_of, shown, shown_number
 from reportgen.rules.readings import measured_surface
 from reportgen.rules.requirement import requirement_of
 from reportgen.rules.scene import JobView
@@ -110,13 +111,13 @@ def _spot(
         source = citation("tape-overlap-rule").text
         if surface.record.film == "included":
             rule += f"; film of {shown(film_thickness(surface.unit))} taken off"
-    value = "no profile"
+    value = None
     if spot.profile is not None and printed.profile is not None:
-        value = shown_number(spot.profile, surface.unit, _digits(printed.profile))
+        value = amount_of(spot.profile, surface.unit, _digits(printed.profile))
+    came = SpotCame(Word("how", spot.how), spot.why, spot.spoken_of, value)
+    result = Stated("step", "spot" if value else "spot-without", came)
     inputs = tuple(_reading(one, surface.unit) for one in spot.readings)
-    return DerivationStep(
-        f"location {location}, spot {spot.id}", inputs, rule, source, f"{value}: {spot.how}, {spot.reason}"
-    )  # fmt: skip
+    return DerivationStep(f"location {location}, spot {spot.id}", inputs, rule, source, result)
 
 
 def _reading(one: SpotReading, unit: str) -> str:
@@ -162,8 +163,8 @@ def _budget(result: AreaResult) -> Iterator[DerivationStep]:
         yield DerivationStep("uncertainty of the mean", inputs, rule, source, value)
 
 
-def _budget_line(line: BudgetLine) -> str:
-    return f"{line.component}: {line.value}, {line.distribution}, over {line.divisor}: {line.standard_uncertainty}"
+def _budget_line(line: BudgetLine) -> Stated:
+    return Stated("step", "budget-line", line)
 
 
 def _statistics(view: JobView, result: AreaResult) -> Iterator[DerivationStep]:
@@ -171,11 +172,8 @@ def _statistics(view: JobView, result: AreaResult) -> Iterator[DerivationStep]:
     required = (
         "number required not known" if result.required_locations is None else f"{result.required_locations} required"
     )
-    parts = (
-        f"{', '.join(filter(None, (part.apparatus, part.period)))}: {part.taken} of {part.required}"
-        for part in result.sampling
-    )
-    inputs: tuple[str, ...] = (f"{result.n_locations} regular locations", *parts)
+    parts = (Stated("step", "sampled", part) for part in result.sampling)
+    inputs: tuple[str | Stated, ...] = (f"{result.n_locations} regular locations", *parts)
     yield DerivationStep("sampling", inputs, plan, view.specification.document, required)
     if result.mean is not None:
         regular = (one for one in result.locations if one.walk_out is None)

@@ -2,121 +2,130 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
-from reportgen.results import LocationResult, MeasureNext
-from reportgen.rules.outcome import Outcome, Place, counted, found, shown, shown_number
+from reportgen.results import LocationResult, Word
+from reportgen.results.codes import profile as codes
+from reportgen.results.facts import NOTHING, Place
+from reportgen.rules.outcome import Outcome, amount, amount_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Mapping
+    from decimal import Decimal
 
-    from reportgen.results import Finding, How
+    from reportgen.metrology.conformity import Judgement
+    from reportgen.results import Amount, Finding, How, Task
+    from reportgen.results.statements import Code
     from reportgen.rules.profile import AreaProfile, JudgedLocation
     from reportgen.rules.readings import MeasuredSpot
 
-_NEAR: Final = "its value is nearer to a limit than its uncertainty"
-_CODES: Final[dict[How, str]] = {
-    "second-missing": "second-reading-missing",
-    "outside-grade-range": "outside-grade-range",
-    "contradictory": "contradictory-readings",
+_WITHOUT: Final[Mapping[How, Code[Any]]] = {
+    "second-missing": codes.SECOND_READING_MISSING,
+    "outside-grade-range": codes.OUTSIDE_GRADE_RANGE,
+    "contradictory": codes.CONTRADICTORY,
 }
 
 
 def location_findings(profile: AreaProfile) -> Outcome[LocationResult]:
     """Yield the locations' results with everything wrong or missing about them, in the order taken."""
     findings: list[Finding] = []
-    todo: list[MeasureNext] = []
+    todo: list[Task] = []
     measured = (location for surface in profile.surfaces for location in surface.locations)
     units = (surface.unit for surface in profile.surfaces for _ in surface.locations)
     for judged, source, unit in zip(profile.locations, measured, units, strict=True):
+        area, located = profile.area.id, profile.located(judged)
         for spot in source.spots:
             if spot.profile is None:
-                findings.append(_spot_finding(profile, judged, spot, unit))
-                todo.append(_again(profile, judged, spot))
-        findings.extend(_location_findings(profile, judged, unit))
+                place = Place(area, located, spot.id)
+                findings.append(_spot_finding(profile, place, spot, unit))
+                todo.append(_again(place, spot))
+        found = list(_location_findings(profile, judged, unit))
+        findings.extend(found)
         if judged.near_limit:
-            todo.append(MeasureNext(profile.area.id, f"location {profile.located(judged)} again", _NEAR))
+            answers = found[0].code  # nothing else is open about it
+            todo.append(codes.MEASURE_LOCATION_AGAIN.due(NOTHING, Place(area, located), answers=answers))
         if judged.missing_spots:
-            what = f"{counted(judged.missing_spots, 'more spot')} at location {profile.located(judged)}"
-            todo.append(MeasureNext(profile.area.id, what, "the method requires them"))
+            todo.append(codes.MEASURE_SPOTS.due(codes.MoreSpots(judged.missing_spots), Place(area, located)))
     return Outcome(tuple(judged.result for judged in profile.locations), tuple(findings), measure_next=tuple(todo))
 
 
-def _spot_finding(profile: AreaProfile, judged: JudgedLocation, spot: MeasuredSpot, unit: str) -> Finding:
-    taken = ", ".join(
-        f"{one.grade or 'depth'} {shown_number(one.net, unit, _digits(one.net))}" for one in spot.readings
-    )
-    requirement = profile.requirement.record
-    rule = f"rule for two tape grades: {requirement.overlap_rule}" if requirement.overlap_rule else requirement.method
-    return found(
-        _CODES[spot.how], f"spot {spot.id}: {taken}; {spot.reason}", rule,
-        area=profile.area.id, location=profile.located(judged), clause=requirement.clause,
+def _spot_finding(profile: AreaProfile, place: Place, spot: MeasuredSpot, unit: str) -> Finding:
+    record = profile.requirement.record
+    facts: codes.NoProfile
+    if record.overlap_rule is not None and all(one.grade is not None for one in spot.readings):
+        taken = tuple(
+            codes.OnTape(Word("tape-grade", one.grade or ""), amount_of(one.net, unit)) for one in spot.readings
+        )
+        facts = codes.NoneByTape(taken, spot.why, Word("overlap-rule", record.overlap_rule), spot.spoken_of)
+    else:
+        read = tuple(codes.ByDepth(amount_of(one.net, unit)) for one in spot.readings)
+        facts = codes.NoneByDepth(read, spot.why, record.method)
+    return _WITHOUT[spot.how].found(facts, place, clause=record.clause)
+
+
+def _again(place: Place, spot: MeasuredSpot) -> Task:
+    answers = _WITHOUT[spot.how].name
+    if spot.next_grade is None:
+        return codes.READ_SPOT_AGAIN.due(codes.Why(spot.why, spot.spoken_of), place, answers=answers)
+    return codes.READ_OTHER_GRADE.due(
+        codes.OtherGrade(spot.next_grade, spot.why, spot.spoken_of), place, answers=answers
     )  # fmt: skip
 
 
-def _digits(number: object) -> int:
-    text = str(number)
-    return len(text.partition(".")[2])
-
-
-def _again(profile: AreaProfile, judged: JudgedLocation, spot: MeasuredSpot) -> MeasureNext:
-    if spot.next_grade is not None:
-        what = f"a reading on {spot.next_grade} tape at location {profile.located(judged)}, spot {spot.id}"
-    else:
-        what = f"location {profile.located(judged)}, spot {spot.id} again"
-    return MeasureNext(profile.area.id, what, spot.reason)
-
-
 def _location_findings(profile: AreaProfile, judged: JudgedLocation, unit: str) -> Iterator[Finding]:
-    clause = profile.requirement.record.clause
-    place: Place = {"area": profile.area.id, "location": profile.located(judged), "clause": clause}
+    record = profile.requirement.record
+    place = Place(profile.area.id, profile.located(judged))
     if judged.missing_spots:
-        required = profile.requirement.record.readings_per_location
-        spots = counted(len(judged.result.spots), "spot")
-        yield found("spots-missing", spots, f"{counted(required, 'spot')} per location", **place)
+        spots = codes.SpotsMissing(len(judged.result.spots), record.readings_per_location)
+        yield codes.SPOTS_MISSING.found(spots, place, clause=record.clause)
     if judged.spread is not None:
-        tolerance = profile.requirement.record.agreement_tolerance
-        assert tolerance is not None  # noqa: S101 - a spread is kept only where a tolerance was exceeded
-        spread = shown_number(judged.spread, unit, 2)
-        yield found("spots-disagree", f"spots differ by {spread}", f"at most {shown(tolerance)}", **place)
+        assert record.agreement_tolerance is not None  # noqa: S101 - a spread is kept only where it was exceeded
+        apart = codes.SpotsDisagree(amount_of(judged.spread, unit, 2), amount(record.agreement_tolerance))
+        yield codes.SPOTS_DISAGREE.found(apart, place, clause=record.clause)
     if judged.result.walk_out is None:
         yield from _limit_findings(profile, judged, place)
 
 
 def _limit_findings(profile: AreaProfile, judged: JudgedLocation, place: Place) -> Iterator[Finding]:
     """Findings on the limits themselves; those of a walk-out belong to the failing location it starts from."""
-    result, judgement = judged.result, judged.judgement
+    result, judgement, record = judged.result, judged.judgement, profile.requirement.record
     if result.profile is None:
         return
     if judgement is None:
-        needed = f"decision rule `{profile.requirement.record.decision_rule}` needs the gauge's limits of error"
-        yield found("profile-inconclusive", f"{_value(profile, result)}, uncertainty not known", needed, **place)
+        seen = amount_of(result.profile, profile.requirement.unit)
+        unknown = codes.UncertaintyUnknown(seen, Word("decision-rule", record.decision_rule))
+        yield codes.INCONCLUSIVE.found(unknown, place, clause=record.clause)
     elif result.verdict == "does not conform" and judgement.side is not None:
-        words = profile.requirement.words(judgement.side, judgement)
-        yield found(f"profile-{judgement.side}", _observed(profile, result), words, **place)
+        code = codes.BELOW_MINIMUM if judgement.side == "below-minimum" else codes.ABOVE_MAXIMUM
+        yield code.found(_judged(profile, result, judgement), place, clause=record.clause)
     elif judgement.verdict == "inconclusive":
-        words = profile.requirement.words(judgement.side or "", judgement)
-        if profile.requirement.record.decision_rule == "guarded":
-            yield found("profile-in-guard-band", _observed(profile, result), words, **place)
+        facts = _judged(profile, result, judgement)
+        if record.decision_rule == "guarded":
+            yield codes.IN_GUARD_BAND.found(facts, place, clause=record.clause)
         else:
-            yield found("profile-inconclusive", f"{_observed(profile, result)}: {judgement.band}", words, **place)
+            band = Word("guard-band", judgement.band)
+            numbers = (facts.expanded, facts.rounded, facts.guard)
+            yield codes.INCONCLUSIVE.found(
+                codes.InBand(facts.profile, facts.limit, band, *numbers), place, clause=record.clause
+            )
 
 
-def _observed(profile: AreaProfile, result: LocationResult) -> str:
+def _judged(profile: AreaProfile, result: LocationResult, judgement: Judgement) -> codes.ProfileJudged:
     """Return the value as printed, with U, and the number compared where the rounding method made another of it."""
     requirement = profile.requirement
-    text, guarded = _value(profile, result), requirement.record.decision_rule != "simple"
-    if result.expanded_uncertainty is not None and guarded:
-        unit = requirement.unit
-        text += f" ± {shown_number(result.expanded_uncertainty, unit, _digits(result.expanded_uncertainty))}"
-    rounding_shows = result.compared not in (None, result.profile)
-    if guarded and result.profile is not None and requirement.within(result.profile):
-        rounding_shows = False  # the distance to the limit decides, and no rounding enters it
-    if result.compared is not None and rounding_shows:
-        text += f", rounded {shown_number(result.compared, profile.requirement.unit, _digits(result.compared))}"
-    return text
-
-
-def _value(profile: AreaProfile, result: LocationResult) -> str:
     assert result.profile is not None  # noqa: S101 - asked only for locations with a value
-    return shown_number(result.profile, profile.requirement.unit, _digits(result.profile))
+
+    def shown(number: Decimal | None) -> Amount | None:
+        return None if number is None else amount_of(number, requirement.unit)
+
+    guarded = requirement.record.decision_rule != "simple"
+    rounding_shows = result.compared != result.profile
+    if guarded and requirement.within(result.profile):
+        rounding_shows = False  # the distance to the limit decides, and no rounding enters it
+    return codes.ProfileJudged(
+        amount_of(result.profile, requirement.unit),
+        requirement.limit(judgement.side),
+        shown(result.expanded_uncertainty) if guarded else None,
+        shown(result.compared) if rounding_shows else None,
+        shown(judgement.expanded) if judgement.guarded else None,
+    )

@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final, TypedDict
 
 from reportgen.measurements import FINDING_CODES
-from reportgen.results import Finding, Outcome
-from reportgen.units import DISPLAY, render_number, render_quantity
+from reportgen.results import Amount, Finding, Outcome
+from reportgen.units import DISPLAY, render_number, render_quantity, rounded
 
 if TYPE_CHECKING:
     from decimal import Decimal
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from reportgen.results import Severity
     from reportgen.units import Quantity
 
-__all__ = ["Outcome", "Place", "counted", "found", "shown", "shown_number"]
+__all__ = ["Outcome", "Place", "amount", "amount_of", "counted", "found", "shown", "shown_number"]
 
 IF_RIGHT: Final = ", if the entry that is asked about is right"
 """What a finding adds that follows from an entry open to doubt: it is noted, and fails nothing."""
@@ -50,6 +50,20 @@ def shown(quantity: Quantity) -> str:
 def shown_number(number: Decimal | Fraction, unit: str, places: int) -> str:
     """Return a number and its unit as printed."""
     return f"{render_number(number, places)} {DISPLAY.get(unit, unit)}"
+
+
+def amount(quantity: Quantity) -> Amount:
+    """Return a quantity as a fact, with the digits as written."""
+    return amount_of(quantity.magnitude, quantity.unit, quantity.places)
+
+
+def amount_of(number: Decimal | Fraction, unit: str, places: int | None = None) -> Amount:
+    """Return a number [unit] as a fact with so many decimals, or with its own where it is rounded already."""
+    return Amount(rounded(number, _own_places(number) if places is None else places), unit)
+
+
+def _own_places(number: Decimal | Fraction) -> int:
+    return len(str(number).partition(".")[2])
 
 
 def counted(number: int, one: str, several: str | None = None) -> str:

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from reportgen.errors import RangeError
 from reportgen.metrology.overlap import spot_result
 from reportgen.metrology.tape import net_reading, tape_scheme
-from reportgen.results import SpotReading
+from reportgen.results import SpotReading, Word
 from reportgen.units import Quantity
 
 if TYPE_CHECKING:
@@ -24,14 +24,18 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class MeasuredSpot:
-    """One spot: its profile in the gauge's unit (None when it has none), how it came about, and why."""
+    """One spot: its profile in the gauge's unit (None when it has none), how it came about, and why.
+
+    ``spoken_of`` is the grade of tape that the reason is about, ``next_grade`` the one to take now.
+    """
 
     id: str
     profile: Fraction | None
     how: How
-    reason: str
-    next_grade: str | None
+    why: Word
     readings: tuple[SpotReading, ...]
+    spoken_of: Word | None = None
+    next_grade: Word | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,7 +148,7 @@ class _SpotReader:
         known = self._known.get(key)
         if known is None:
             known = self._known[key] = self._combined(readings)
-        return MeasuredSpot(spot, known.profile, known.how, known.reason, known.next_grade, known.readings)
+        return replace(known, id=spot)
 
     def _combined(self, readings: list[Reading]) -> MeasuredSpot:
         taken = tuple(self._spot_reading(reading) for reading in readings)
@@ -156,7 +160,8 @@ class _SpotReader:
                 help_text="add `overlap_rule:` to the profile requirement",
             )
         result = spot_result([(one.grade or "", one.net) for one in taken], tape_scheme(self._rule, self._unit))
-        return MeasuredSpot("", result.profile, result.how, result.reason, result.next_grade, taken)
+        why, grades = Word("why", result.reason), (result.spoken_of, result.next_grade)
+        return MeasuredSpot("", result.profile, result.how, why, taken, *map(_grade, grades))
 
     def _spot_reading(self, reading: Reading) -> SpotReading:
         if reading.roll is None:
@@ -169,8 +174,12 @@ class _SpotReader:
         return SpotReading(reading.roll, self._rolls[reading.roll].grade, reading.value, net)
 
 
+def _grade(name: str | None) -> Word | None:
+    return None if name is None else Word("tape-grade", name)
+
+
 def _without_tape(taken: tuple[SpotReading, ...]) -> MeasuredSpot:
     """Return the spot of a depth micrometer: one reading, or repeats that agree."""
     if len({(one.roll, one.net) for one in taken}) > 1:
-        return MeasuredSpot("", None, "contradictory", "the spot was read twice with different results", None, taken)
-    return MeasuredSpot("", Fraction(taken[0].net), "recorded-as-taken", "the reading stands as taken", None, taken)
+        return MeasuredSpot("", None, "contradictory", Word("why", "read-twice"), taken)
+    return MeasuredSpot("", Fraction(taken[0].net), "recorded-as-taken", Word("why", "as-taken"), taken)

@@ -11,7 +11,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
-from reportgen.measurements import FINDING_CODES, MEASUREMENTS
+from reportgen.measurements import FINDING_CODES, TESTS
 from reportgen.rules.scene import counts
 from reportgen.rules.surface import cleanliness
 
@@ -125,7 +125,7 @@ def _locations(surface: SurfaceView) -> Iterator[str]:
     record = surface.record
     yield from (reading.location for reading in surface.readings)
     yield from (row.location for row in (record.profile.comparator if record.profile is not None else ()))
-    for key in ("salts", *(kind.key for kind in MEASUREMENTS)):
+    for key in ("salts", *(kind.key for kind in TESTS)):
         yield from (test.location for test in getattr(record, key))
 
 

@@ -7,12 +7,15 @@ from typing import TYPE_CHECKING
 from reportgen.measurements import FINDING_CODES
 from reportgen.metrology.conformity import combined_verdict
 from reportgen.results import AreaResult, Counted
+from reportgen.results.codes.profile import NOT_INSPECTED, NOT_MEASURED
+from reportgen.results.facts import NOTHING, Place
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     from reportgen.job.day import NotInspected
-    from reportgen.results import Decision, Effect, Finding, LocationResult, NonconformanceState, Verdict
+    from reportgen.results import Decision, Effect, Finding, LeftOut, LocationResult, NonconformanceState, Verdict
+    from reportgen.results.values import Bounded
     from reportgen.rules.area_statistics import AreaStatistics
     from reportgen.rules.profile import AreaProfile
     from reportgen.rules.sampling import Required
@@ -90,7 +93,8 @@ def accepted_ids(states: Iterable[NonconformanceState]) -> set[str]:
 
 def area_result(
     profile: AreaProfile, locations: tuple[LocationResult, ...], statistics: AreaStatistics, required: Required,
-    found: Sequence[tuple[int, Finding]], accepted: set[str], bounds: tuple[str, ...], left_out: tuple[str, ...],
+    found: Sequence[tuple[int, Finding]], accepted: set[str], bounds: tuple[Bounded, ...],
+    left_out: tuple[LeftOut, ...],
 ) -> AreaResult:  # fmt: skip
     """Put an area together from what was found about it; ``accepted`` as for ``decision``."""
     area, own = profile.area, [finding for _, finding in found]
@@ -120,7 +124,7 @@ def area_result(
         budget=statistics.budget,
         location_budget=statistics.location_budget,
         reasons=reasons(found, accepted),
-        bounded_area="; ".join(bounds) or None,
+        bounded_area=bounds,
         not_evaluated=left_out,
         place=area.plan.place or area.structure.place,
     )
@@ -131,7 +135,7 @@ def not_inspected(view: JobView, entry: NotInspected, unit: str) -> AreaResult:
     structure, plan = view.plan(entry.area)
     return AreaResult(
         plan.id, structure.id, plan.name, "not evaluated", "hold", unit, None, 0, 0,
-        not_inspected=entry.reason, not_evaluated=("everything: the area was not inspected",),
+        not_inspected=entry.reason, not_evaluated=(NOT_INSPECTED.at(NOTHING, Place(plan.id)),),
         place=view.places.of(plan.id),
     )  # fmt: skip
 
@@ -148,9 +152,7 @@ def report_verdict(areas: Iterable[AreaResult]) -> Verdict:
     )
 
 
-def measured_nothing(area: AreaView) -> tuple[str, ...]:
+def measured_nothing(area: AreaView) -> tuple[LeftOut, ...]:
     """Name the kinds of record an area lacks altogether."""
-    left_out = []
-    if all(surface.record.profile is None for surface in area.surfaces):
-        left_out.append("profile: not measured")
-    return tuple(left_out)
+    lacks = all(surface.record.profile is None for surface in area.surfaces)
+    return (NOT_MEASURED.at(NOTHING, Place(area.id)),) if lacks else ()

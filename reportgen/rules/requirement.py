@@ -1,4 +1,4 @@
-"""The profile the contract requires, ready to judge by: limits, digits to print, words for a finding."""
+"""The profile the contract requires, ready to judge by: limits, digits to print, limits as facts."""
 
 from __future__ import annotations
 
@@ -8,13 +8,16 @@ from typing import TYPE_CHECKING
 
 from reportgen.metrology.conformity import Judgement, Limits, judge
 from reportgen.references import profile_grade, profile_grade_names
-from reportgen.rules.outcome import shown, shown_number
+from reportgen.results.codes.profile import AtLeast, AtMost, Below
+from reportgen.rules.outcome import amount, shown
 from reportgen.units import Quantity, render_number
 
 if TYPE_CHECKING:
     from decimal import Decimal
 
     from reportgen.job import ProfileRequirement
+    from reportgen.metrology.conformity import Side
+    from reportgen.results.codes.profile import Limit
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,13 +48,14 @@ class Requirement:
         """Whether a number [unit] lies within the limits as it stands, without rounding or guard band."""
         return judge(Quantity(number, self.unit), self.limits, rounding="none").verdict == "conforms"
 
-    def words(self, side: str, judgement: Judgement) -> str:
-        """Return the limit on one side as a finding states it, such as ``at least 2.0 mil``."""
-        sentence = self._least() if side == "below-minimum" else self._most()
-        if judgement.guarded and judgement.expanded is not None:
-            guard = shown_number(judgement.expanded, self.unit, _places(judgement.expanded))
-            sentence += f", with a guard band of {guard}"
-        return sentence
+    def limit(self, side: Side | None) -> Limit:
+        """Return the limit on one side as a fact; the maximum where no side decides."""
+        limits = self.limits
+        if side == "below-minimum":
+            assert limits.minimum is not None  # noqa: S101 - asked for a limit that is there
+            return AtLeast(amount(limits.minimum))
+        assert limits.maximum is not None  # noqa: S101 - asked for a limit that is there
+        return Below(amount(limits.maximum)) if limits.excludes_maximum else AtMost(amount(limits.maximum))
 
     def _least(self) -> str:
         assert self.limits.minimum is not None  # noqa: S101 - asked for a limit that is there
@@ -95,7 +99,3 @@ def one_digit_more(step: Fraction) -> int:
     while Fraction(1, 10**places) > step:
         places += 1
     return places + 1
-
-
-def _places(number: Decimal) -> int:
-    return Quantity(number, "mil").places

@@ -14,13 +14,18 @@ from reportgen.metrology.sampling import (
     locations_per_size,
 )
 from reportgen.metrology.tape import advised_grade, tape_scheme
-from reportgen.results import Finding, MeasureNext, SamplingPart
-from reportgen.rules.outcome import Outcome, Place, counted, found, shown
+from reportgen.results import Finding, SamplingPart, Word
+from reportgen.results.codes import sampling as codes
+from reportgen.results.codes.sampling import BeginWith, FirstAndFurther, PerArea, PerShift, PerSize, Plan
+from reportgen.results.facts import Place
+from reportgen.results.values import Period
+from reportgen.rules.outcome import Outcome, amount
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from reportgen.job import Sampling
+    from reportgen.results import Task
     from reportgen.rules.profile import AreaProfile, JudgedLocation
     from reportgen.rules.scene import AreaView, JobView, SurfaceView
 
@@ -33,13 +38,14 @@ OVERRUN: Final = dt.timedelta(minutes=30)
 
 @dataclass(frozen=True, slots=True)
 class Required:
-    """Locations required, None where the plan needs something the project does not state, and in words why.
+    """Locations required, by which plan; without both ``lacking`` is what the project does not state.
 
     ``parts`` are there where several apparatus or periods share the area: none stands for another.
     """
 
     locations: int | None
-    words: str
+    plan: Plan | None = None
+    lacking: Word | None = None
     parts: tuple[SamplingPart, ...] = ()
 
 
@@ -128,76 +134,72 @@ def _period_of(view: JobView, span: range, location: JudgedLocation) -> int | No
 def required_locations(view: JobView, area: AreaView, works: Sequence[_Work]) -> Required:
     """Locations the plan asks for, with those added by failing ones and by changes of the process."""
     plan = view.specification.sampling
+    failing = sum(sum(work.failing.values()) for work in works)
+    each = plan.additional_per_failing or 0
+    more = (each, failing) if failing and each else (None, None)
     if plan.plan == "per-shift-and-apparatus":
-        parts, words = _per_shift(view, plan, works)
-        total = sum(part.required for part in parts)
-    else:
-        base = _planned(area, plan)
-        if base.locations is None:
-            return base
-        parts = [SamplingPart(work.apparatus, None, max(1, work.changes), work.locations) for work in works]
-        total, words = base.locations, base.words
-        changes = locations_for_changes(sum(len(surface.record.process_changes) for surface in area.surfaces))
-        if changes > total:
-            total, words = changes, f"{words}; {changes} around the changes of the process"
-        failing = sum(sum(work.failing.values()) for work in works)
-        total = locations_after_failures(total, failing, plan.additional_per_failing or 0)
-        least = sum(part.required for part in parts)
-        if least > total:
-            total, words = least, f"{words}; at least 1 on each surface that was blasted"
-    words += _for_failing(plan, works)
-    return Required(total, words, tuple(parts) if len(parts) > 1 else ())
+        parts, rule, added = _per_shift(view, plan, works)
+        return Required(
+            sum(part.required for part in parts), Plan(rule, added, None, *more),
+            parts=tuple(parts) if len(parts) > 1 else (),
+        )  # fmt: skip
+    planned = _planned(area, plan)
+    if isinstance(planned, Word):
+        return Required(None, lacking=planned)
+    total, whole = planned
+    parts = [SamplingPart(work.apparatus, None, max(1, work.changes), work.locations) for work in works]
+    changes = locations_for_changes(sum(len(surface.record.process_changes) for surface in area.surfaces))
+    added = (changes,) if changes > total else ()
+    total = locations_after_failures(max(total, changes), failing, each)
+    least = sum(part.required for part in parts)
+    on_each = 1 if least > total else None
+    return Required(
+        max(total, least), Plan(whole, added, on_each, *more), parts=tuple(parts) if len(parts) > 1 else ()
+    )  # fmt: skip
 
 
-def _per_shift(view: JobView, plan: Sampling, works: Sequence[_Work]) -> tuple[list[SamplingPart], str]:
+def _per_shift(
+    view: JobView, plan: Sampling, works: Sequence[_Work]
+) -> tuple[list[SamplingPart], PerShift, tuple[int, ...]]:
     """Return what each apparatus owes in each of its periods; changes of the process may ask for more in the last."""
     each = plan.locations or 1  # the model refuses a plan without
     parts: list[SamplingPart] = []
-    words = f"{counted(each, 'location')} per shift and apparatus, {len(works)} in use"
-    most = max(len(work.taken) for work in works)
-    words += f", {most} periods of 12 h" if most > 1 else ""
+    around: list[int] = []
     for work in works:
         planned = locations_per_shift(each, 1, len(work.taken))
         last, label = max(work.taken), len(work.taken) > 1
         if work.changes > planned:
-            words += f"; {work.changes} around the changes of the process"
+            around.append(work.changes)
         for period, taken in work.taken.items():
             need = each + (max(0, work.changes - planned) if period == last else 0)
             need = locations_after_failures(need, work.failing[period], plan.additional_per_failing or 0)
-            parts.append(SamplingPart(work.apparatus, _label(view, period) if label else None, need, taken))
-    return parts, words
+            parts.append(SamplingPart(work.apparatus, _period(view, period) if label else None, need, taken))
+    most = max(len(work.taken) for work in works)
+    return parts, PerShift(each, len(works), most if most > 1 else None), tuple(around)
 
 
-def _label(view: JobView, period: int) -> str:
-    """Return a period in words: from its beginning to its end, or to that of the day's work."""
+def _period(view: JobView, period: int) -> Period:
+    """Return a period as printed: from its beginning to its end, or to that of the day's work."""
     start = _begin(view) + period * PERIOD
     last = max(view.shift[1], *(surface.blasted[1] for area in view.areas for surface in area.surfaces))
-    return f"{view.printed(start)} to {view.printed(min(start + PERIOD, last))}"
+    return Period(view.printed(start), view.printed(min(start + PERIOD, last)))
 
 
-def _for_failing(plan: Sampling, works: Sequence[_Work]) -> str:
-    failing = sum(sum(work.failing.values()) for work in works)
-    each = plan.additional_per_failing or 0
-    return f"; {each} more for each of {counted(failing, 'failing location')}" if failing and each else ""
-
-
-def _planned(area: AreaView, plan: Sampling) -> Required:
-    """Locations by a plan that counts the area as a whole."""
+def _planned(area: AreaView, plan: Sampling) -> tuple[int, PerArea | PerSize | FirstAndFurther] | Word:
+    """Return the locations by a plan that counts the area as a whole; or what the plan needs and nothing states."""
     each = plan.locations or 1  # the model refuses a plan without
     if plan.plan == "fixed":
-        return Required(each, f"{counted(each, 'location')} per area")
+        return each, PerArea(each)
     length = plan.plan == "length-rate"
     size = area.plan.weld_length if length else area.plan.size
     per = plan.length if length else plan.first_area
     if size is None or per is None or not size.exact:
-        return Required(None, f"the {'length of weld or edge' if length else 'size'} of the area is not stated")
+        return Word("lacking", "weld-length" if length else "size")
     if not length and plan.further_area is not None:
         further = plan.further_locations or 1
         number = locations_by_area(size, per, each, plan.further_area, further)
-        return Required(
-            number, f"{each} for the first {shown(per)}, {further} for each further {shown(plan.further_area)} or part"
-        )
-    return Required(locations_per_size(size, per, each), f"{each} for each {shown(per)} or part")
+        return number, FirstAndFurther(each, amount(per), further, amount(plan.further_area))
+    return locations_per_size(size, per, each), PerSize(each, amount(per))
 
 
 def sampling_findings(view: JobView, profile: AreaProfile) -> tuple[Required, Outcome[Finding]]:
@@ -205,23 +207,24 @@ def sampling_findings(view: JobView, profile: AreaProfile) -> tuple[Required, Ou
     area, clause = profile.area, view.specification.sampling.clause
     works = _works(view, profile)
     required = required_locations(view, area, works)
-    place: Place = {"area": area.id, "clause": clause}
-    have = counted(len(profile.regular), "location")
+    place, have = Place(area.id), len(profile.regular)
     left = _left_out(view, works, required, place)
-    if required.locations is None:
-        unknown = found("locations-missing", f"{have}; {required.words}", "sampling plan of the contract", **place)
+    if required.locations is None or required.plan is None:
+        assert required.lacking is not None  # noqa: S101 - without a number it is what is lacking
+        unknown = codes.LOCATIONS_MISSING.found(codes.PlanUnknown(have, required.lacking), place, clause=clause)
+        gap = codes.PLAN_UNKNOWN.at(codes.Lacking(required.lacking), place)
         return required, Outcome(
-            (), (*left.findings, unknown), measure_next=left.measure_next,
-            not_evaluated=(f"sampling of {area.id}: {required.words}",),
+            (), (*left.findings, unknown), measure_next=left.measure_next, not_evaluated=(gap,)
         )  # fmt: skip
-    parts = _parts_missing(view, profile, works, required, place)
+    parts = _parts_missing(view, profile, works, required, required.plan)
     findings = [*left.findings, *parts.findings, *_change_findings(profile, clause)]
     todo = [*parts.measure_next, *left.measure_next]
-    short = required.locations - len(profile.regular) - sum(step.count or 0 for step in todo)
+    short = required.locations - have - sum(step.count or 0 for step in todo)
     if short > 0:
-        findings.append(found("locations-missing", have, f"{required.locations}: {required.words}", **place))
-        reason = _reason(required.words, _advice(view, profile))
-        todo.append(MeasureNext(area.id, counted(short, "more location"), reason, short))
+        facts = codes.AreaShort(have, required.locations, required.plan)
+        findings.append(codes.LOCATIONS_MISSING.found(facts, place, clause=clause))
+        more = codes.MoreOnArea(required.plan, _advice(view, profile))
+        todo.append(codes.MEASURE_AREA.due(more, place, count=short))
     return required, Outcome((), tuple(findings), measure_next=tuple(todo))
 
 
@@ -230,84 +233,70 @@ def _left_out(view: JobView, works: Sequence[_Work], required: Required, place: 
     surfaces = [(work, surface) for work in works for surface in work.surfaces]
     if len(surfaces) == 1:  # it lacks locations, which is said of the area
         return Outcome()
+    clause = view.specification.sampling.clause
     findings, todo = [], []
     for work, surface in surfaces:
         if id(surface) in work.measured:
             continue
-        start, end = (view.printed(instant) for instant in surface.blasted)
-        which = f"{work.apparatus}, blasted {start} to {end}"
         owed = sum(part.required for part in required.parts if part.apparatus == work.apparatus)
-        least = counted(1 if work.measured else max(1, owed), "location")
-        words = f"at least {least} on each surface that was blasted"
-        findings.append(found("surface-not-measured", f"{which}: no location", words, **place))
+        least = 1 if work.measured else max(1, owed)
+        start, end = (view.printed(instant) for instant in surface.blasted)
+        facts = codes.Unmeasured(work.apparatus, start, end, least)
+        findings.append(codes.SURFACE_NOT_MEASURED.found(facts, place, clause=clause))
         if work.measured:  # otherwise its parts say how many
-            todo.append(MeasureNext(place["area"] or "", f"1 more location on {which}", words, 1, work.apparatus))
+            todo.append(codes.MEASURE_SURFACE.due(facts, place, count=1, apparatus=work.apparatus))
     return Outcome((), tuple(findings), measure_next=tuple(todo))
 
 
 def _parts_missing(
-    view: JobView, profile: AreaProfile, works: Sequence[_Work], required: Required, place: Place
+    view: JobView, profile: AreaProfile, works: Sequence[_Work], required: Required, plan: Plan
 ) -> Outcome[Finding]:
     """Find apparatus and periods with fewer locations than they need; those with none at all are left out above."""
-    advice = _advice(view, profile)
-    alone = len(profile.area.surfaces) == 1
-    findings, todo = [], []
+    advice, clause = _advice(view, profile), view.specification.sampling.clause
+    alone, place = len(profile.area.surfaces) == 1, Place(profile.area.id)
+    findings: list[Finding] = []
+    todo: list[Task] = []
     by_name = {work.apparatus: work for work in works}
     for part in required.parts:
         work, missing = by_name[part.apparatus], part.required - part.taken
         if missing <= 0:
             continue
         unplaced = work.unplaced if part.period is not None else 0
-        remedy = _in_two(work.crosses(view)) if unplaced else None
+        boundary = work.crosses(view) if unplaced else None
+        answers = codes.SURFACE_NOT_MEASURED.name
         if work.locations or alone:
-            words = f"{part.required}: {_reason(required.words, remedy)}"
-            findings.append(found("locations-missing", _observed(part, unplaced), words, **place))
-        what = f"{counted(missing, 'more location')} on {_named(part)}"
-        reason = _reason(required.words, remedy, advice)
-        todo.append(MeasureNext(profile.area.id, what, reason, missing, part.apparatus))
+            answers = codes.LOCATIONS_MISSING.name
+            short = codes.PartShort(
+                part.apparatus, part.period, part.taken, part.required, plan, unplaced or None, boundary
+            )  # fmt: skip
+            findings.append(codes.LOCATIONS_MISSING.found(short, place, clause=clause))
+        more = codes.MoreOnPart(part.apparatus, part.period, plan, boundary, advice)
+        todo.append(codes.MEASURE_PART.due(more, place, count=missing, answers=answers, apparatus=part.apparatus))
     return Outcome((), tuple(findings), measure_next=tuple(todo))
 
 
-def _in_two(boundary: str | None) -> str:
-    return f"enter what was blasted before {boundary} and after it as two entries of the area"
-
-
-def _reason(*parts: str | None) -> str:
-    return "; ".join(part for part in parts if part)
-
-
-def _observed(part: SamplingPart, unplaced: int) -> str:
-    """Return what a part has, and that other locations of its apparatus cannot be counted for it."""
-    text = f"{_named(part)}: {counted(part.taken, 'location')}"
-    return f"{text}; {counted(unplaced, 'location')} on steel of either period" if unplaced else text
-
-
-def _named(part: SamplingPart) -> str:
-    return part.apparatus if part.period is None else f"{part.apparatus}, {part.period}"
-
-
-def _advice(view: JobView, profile: AreaProfile) -> str | None:
+def _advice(view: JobView, profile: AreaProfile) -> BeginWith | None:
     """Advise the grade of tape to begin with, where tape is used."""
     rule = view.specification.profile.overlap_rule
     units = [measured.unit for measured in profile.surfaces if measured.gauge.kind == "thickness gauge"]
     if rule is None or not units:
         return None
     limits = profile.requirement.limits
-    return advised_grade(limits.minimum, limits.maximum, tape_scheme(rule, units[0])).reason
+    advice = advised_grade(limits.minimum, limits.maximum, tape_scheme(rule, units[0]))
+    return BeginWith(Word("tape-grade", advice.grade), amount(advice.middle))
 
 
 def _change_findings(profile: AreaProfile, clause: str | None) -> list[Finding]:
     """Find changes of the process whose locations before or after were not measured."""
     have = {(profile.surfaces[one.surface].surface.record.apparatus, one.result.id) for one in profile.regular}
     return [
-        found(
-            "locations-missing", f"location {location} {when} the change `{change.change}` was not measured",
-            "a location before and one after a change of the process", area=profile.area.id,
-            location=profile.area.located(surface, location),
+        codes.LOCATIONS_MISSING.found(
+            codes.ChangeNotMeasured(change.change, Word("change-side", when)),
+            Place(profile.area.id, profile.area.located(surface, location)),
             clause=clause,
         )
         for surface in profile.area.surfaces
         for change in surface.record.process_changes
         for when, location in (("before", change.before), ("after", change.after))
         if (surface.record.apparatus, location) not in have
-    ]  # fmt: skip
+    ]

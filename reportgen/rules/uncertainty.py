@@ -16,7 +16,8 @@ from reportgen.metrology.uncertainty import (
     pooled_standard_deviation,
     printed_uncertainty,
 )
-from reportgen.results import BudgetLine
+from reportgen.references import citation_keys
+from reportgen.results import BudgetLine, Word
 from reportgen.units import Quantity, rounded
 
 if TYPE_CHECKING:
@@ -47,14 +48,14 @@ class Uncertainty:
         """Return the budget as printed lines in the specification's unit; ``places`` are those of U, plus one."""
         return tuple(
             BudgetLine(
-                component.name,
+                Word("component", component.name),
                 rounded(component.number * self.scale, places),
-                component.distribution,
+                Word("distribution", component.distribution),
                 rounded(component.used_divisor, 3),
                 rounded(component.contribution * self.scale, places),
                 component.dof,
                 component.systematic,
-                component.source,
+                Word("citation" if component.source in citation_keys() else "budget-source", component.source),
                 rounded(self.budget.share(component) * 100, 1),
             )
             for component in self.budget.components

@@ -5,25 +5,28 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from reportgen.metrology.sampling import DIRECTIONS, Walk, bounded_extent, walk_out
-from reportgen.results import MeasureNext
-from reportgen.rules.outcome import Outcome, found, shown_number
+from reportgen.results import Word
+from reportgen.results.codes import sampling as codes
+from reportgen.results.facts import Place
+from reportgen.results.values import Bounded, Extent, Towards
+from reportgen.rules.outcome import Outcome, amount_of
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from reportgen.job import WalkOut
     from reportgen.metrology.sampling import WalkOut as JudgedWalkOut
-    from reportgen.results import Finding, Task, Verdict
+    from reportgen.results import Finding, MeasureNext, Task, Verdict
     from reportgen.rules.profile import AreaProfile
 
-_REQUIREMENT = "four directions, each until two consecutive locations conform"
 
-
-def walk_outs(profile: AreaProfile) -> Outcome[str]:
-    """Judge the walk-out of every failing location; the results are the bounded areas in words."""
+def walk_outs(profile: AreaProfile) -> Outcome[Bounded]:
+    """Judge the walk-out of every failing location; the results are the bounded areas."""
     verdicts: dict[int, dict[str, Verdict]] = {}
     for location in profile.locations:
         verdicts.setdefault(location.surface, {})[location.result.id] = location.result.verdict
     records = [{walk.failing: walk for walk in surface.record.walk_outs} for surface in profile.surfaces]
-    bounds: list[str] = []
+    bounds: list[Bounded] = []
     findings: list[Finding] = []
     todo: list[MeasureNext | Task] = []
     for location in profile.regular:
@@ -39,23 +42,27 @@ def walk_outs(profile: AreaProfile) -> Outcome[str]:
 
 def _judged(
     profile: AreaProfile, failing: str, record: WalkOut | None, verdicts: dict[str, Verdict]
-) -> Outcome[str]:  # fmt: skip
-    area = profile.area.id
+) -> Outcome[Bounded]:  # fmt: skip
+    place = Place(profile.area.id, failing)
     if record is None:
-        finding = found("walk-out-missing", "no walk-out", _REQUIREMENT, area=area, location=failing)
-        what = f"walk-out from location {failing}: two locations in each of four directions"
-        return Outcome((), (finding,), measure_next=(MeasureNext(area, what, "its bounds are not known"),))
-    judged = walk_out(_walks(record, verdicts), _directions(record))
+        none = codes.NoWalkOut()
+        todo = codes.WALK_OUT.due(none, place)
+        return Outcome((), (codes.WALK_OUT_MISSING.found(none, place),), measure_next=(todo,))
+    directions = _directions(record)
+    judged = walk_out(_walks(record, verdicts), tuple(directions))
     extent = bounded_extent(judged, record.interval)
     if extent is None:
-        return _incomplete(area, failing, judged)
+        return _incomplete(place, judged, directions)
     ends = {result.direction: result.state for result in judged.directions}
-    places = record.interval.places
-    parts = [
-        f"{towards} {shown_number(reach.exact, reach.unit, places)}{'' if ends[towards] == 'bounded' else ' (no room)'}"
+    extents = tuple(
+        Extent(
+            directions[towards],
+            amount_of(reach.exact, reach.unit, record.interval.places),
+            None if ends[towards] == "bounded" else Word("walk-end", "no-room"),
+        )
         for towards, reach in extent.items()
-    ]
-    return Outcome((f"around location {failing}: {', '.join(parts)}",))
+    )
+    return Outcome((Bounded(failing, extents),))
 
 
 def _walks(record: WalkOut, verdicts: dict[str, Verdict]) -> list[Walk]:
@@ -71,21 +78,17 @@ def _walks(record: WalkOut, verdicts: dict[str, Verdict]) -> list[Walk]:
     return walks
 
 
-def _directions(record: WalkOut) -> tuple[str, ...]:
-    """All four directions: those recorded, the others by number."""
-    named = [direction.towards for direction in record.directions]
-    others = [f"direction {number}" for number in DIRECTIONS[len(named) :]]
-    return (*named, *others)
+def _directions(record: WalkOut) -> dict[str, Towards]:
+    """All four directions: those recorded by name, the others by number."""
+    named = {direction.towards: Towards(direction.towards) for direction in record.directions}
+    others = DIRECTIONS[len(record.directions) :]
+    return {**named, **{f"direction {number}": Towards(None, int(number)) for number in others}}
 
 
-def _incomplete(area: str, failing: str, judged: JudgedWalkOut) -> Outcome[str]:
-    open_ends = [result.direction for result in judged.directions if result.state == "continue"]
-    finding = found(
-        "walk-out-missing", f"not complete towards {', '.join(open_ends)}", _REQUIREMENT, area=area, location=failing
-    )
-    reason = "two consecutive locations must conform"
+def _incomplete(place: Place, judged: JudgedWalkOut, directions: Mapping[str, Towards]) -> Outcome[Bounded]:
+    ends = tuple(directions[result.direction] for result in judged.directions if result.state == "continue")
     todo = tuple(
-        MeasureNext(area, f"step {step} towards {direction} from location {failing}", reason, 1)
-        for direction, step in judged.next_steps
+        codes.WALK_ON.due(codes.NextStep(step, directions[towards]), place, count=1)
+        for towards, step in judged.next_steps
     )
-    return Outcome((), (finding,), measure_next=todo)
+    return Outcome((), (codes.WALK_OUT_MISSING.found(codes.WalkOutOpen(ends), place),), measure_next=todo)

@@ -77,12 +77,13 @@ def text_agrees(pages: list[str], files: Any, results: Evaluation | None, conten
         words = catalogue(json.loads(files[ISSUE_NAME])["template"]["language"])
     except (KeyError, TypeError, ValueError, UsageError):
         return Outcome("not done", ("the report does not say in which language its pages are",))
+    said = sentences(words.language)
     text = " ".join(unicodedata.normalize("NFC", " ".join(pages if content is None else content)).split())
     missing = [
         *_identity(pages, evaluation),
         *_headline(pages, evaluation, words),
-        *_results(text, evaluation, words),
-        *_findings(text, results, sentences(words.language)),
+        *_results(text, evaluation, words, said),
+        *_findings(text, results, said),
     ]
     if missing:
         more = f"and {len(missing) - MOST_SENTENCES} more places"
@@ -109,12 +110,12 @@ def _headline(pages: list[str], evaluation: dict[str, Any], words: Words) -> Ite
         yield f"page 1 does not say that the report's verdict is: {verdict}"
 
 
-def _results(text: str, evaluation: dict[str, Any], words: Words) -> Iterator[str]:
+def _results(text: str, evaluation: dict[str, Any], words: Words, said: Sentences) -> Iterator[str]:
     for area in evaluation["areas"]:
         if not _row_of_area(area, words).search(text):
             yield f"area {area['id']}: no row with mean {_shown(area['mean'])} and decision {area['decision']}"
         for location in area["locations"]:
-            if not _row_of_location(location, words).search(text):
+            if not _row_of_location(location, words, said).search(text):
                 yield f"area {area['id']}, location {location['id']}: no row with {_shown(location['profile'])}"
     for row in evaluation["conditions"]:
         if not _row_of_condition(row, words).search(text):
@@ -136,14 +137,14 @@ def _row_of_area(area: dict[str, Any], words: Words) -> re.Pattern[str]:
     return _sequence(area["id"], named, _shown(area["mean"]), *uncertainty, decisions)
 
 
-def _row_of_location(location: dict[str, Any], words: Words) -> re.Pattern[str]:
+def _row_of_location(location: dict[str, Any], words: Words, said: Sentences) -> re.Pattern[str]:
     """The location's row and those of its further spots, up to the readings between them."""
     parts: list[Any] = [location["id"]]
     for index, spot in enumerate(location["spots"]):
         towards = _NAME_WORDS if index == 1 and location["walk_out"] is not None else 0
         parts += [] if index == 0 else [_FEW_WORDS + towards]
         readings = _FEW_WORDS + _READING_WORDS * len(spot["readings"])
-        parts += [spot["id"], readings, words(f"how.{spot['how']}"), _shown(spot["profile"])]
+        parts += [spot["id"], readings, said.say("how", spot["how"]), _shown(spot["profile"])]
         if index == 0:
             parts += [_shown(location["profile"]), _shown(location["expanded_uncertainty"])]
             parts += [_verdicts(location, words)]

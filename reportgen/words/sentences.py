@@ -1,9 +1,12 @@
 """Sentences made of facts, in one language: the only place where a code becomes prose.
 
-A catalogue is TOML: groups of sentences by code. ``{fact}`` is a fact, ``{count:test|tests}`` one of two by number,
-``{facts:and}`` several joined by a word of the group ``list``. ``[, {other} of another kind]`` is dropped where a fact
-in it is absent. ``{area}``, ``{location}``, ``{spot}`` and
-``{time}`` are the place's, where the facts have none of that name. A sentence that a language lacks is English.
+
+A catalogue is TOML: groups of sentences by code, or by ``code.kind-of-facts`` where more than one kind of facts can be
+found under a code; for facts within facts a group ``part``, for each closed list of words a group of its own.
+``{fact}`` is a fact, ``{count:test|tests}`` one of two by number, ``{facts:and}`` several joined by a word of the group
+``list``. ``[, {other} of another kind]`` is dropped where a fact in it is absent. ``{area}``, ``{location}``,
+``{spot}`` and ``{time}`` are the place's, where the facts have none of that name. A sentence that a language
+lacks is English.
 """
 
 from __future__ import annotations
@@ -63,7 +66,12 @@ class Sentences:
         Raises:
             KeyError: no sentence for the code, or one that names what is not there; only a bug of ours can do either.
         """
-        return self._filled(self._texts[group][code], _named(place) | _named(facts) | more)
+        return self._filled(self._texts[group][self._key(group, code, facts)], _named(place) | _named(facts) | more)
+
+    def _key(self, group: str, code: str, facts: Facts | None) -> str:
+        """Return the code, or that of its kind of facts where the group has a sentence for it."""
+        own = code if facts is None else f"{code}.{part_name(type(facts))}"
+        return own if own in self._texts[group] else code
 
     def name(self, kind: str) -> str | None:
         """Return the name of a kind of measurement; None for what is none."""
@@ -79,7 +87,7 @@ class Sentences:
 
     def task(self, step: Task | MeasureNext) -> str:
         """Return what to do next."""
-        return step.what if isinstance(step, MeasureNext) else self._of("task", step)
+        return step.what if isinstance(step, MeasureNext) else self._of("task", step, count=step.count)
 
     def because(self, step: Task | MeasureNext) -> str:
         """Return why to do it."""
@@ -100,7 +108,8 @@ class Sentences:
         """Return how a check tells a finding; None for one whose facts are not data yet."""
         if finding.facts is None:
             return None
-        return self.say("told", finding.code, observed=self.observed(finding), required=self.required(finding))
+        code = self._key("told", finding.code, finding.facts)
+        return self.say("told", code, observed=self.observed(finding), required=self.required(finding))
 
     def notes(self, due: AreaDue) -> list[str]:
         """Return what stands at the head of an area to measure: what is still to do there, and what is open."""
@@ -136,8 +145,8 @@ class Sentences:
             accepted=under,
         )  # fmt: skip
 
-    def _of(self, group: str, one: Finding | Task | LeftOut) -> str:
-        return self.say(group, one.code, one.facts, one.place)
+    def _of(self, group: str, one: Finding | Task | LeftOut, **more: object) -> str:
+        return self.say(group, one.code, one.facts, one.place, **more)
 
     def _filled(self, text: str, facts: Mapping[str, Any]) -> str:
         def optional(part: re.Match[str]) -> str:
@@ -157,6 +166,8 @@ class Sentences:
             return self._amount(value)
         if isinstance(value, Word):
             return self._filled(self._texts[value.group][value.key], around or {})
+        if isinstance(value, Stated):
+            return self.text(value)
         if isinstance(value, Facts):
             return self._filled(self._texts["part"][part_name(type(value))], {**(around or {}), **_named(value)})
         if isinstance(value, tuple):

@@ -6,18 +6,20 @@ import tomllib
 from dataclasses import MISSING, fields, is_dataclass
 from decimal import Decimal
 from types import UnionType
-from typing import Annotated, Union, get_args, get_origin, get_type_hints
+from typing import Union, get_args, get_origin, get_type_hints
 
 import pytest
 
-from reportgen.measurements import CODES, FINDING_CODES, MEASUREMENTS, STATEMENTS, TESTS
-from reportgen.measurements.gaps import Gap
+from reportgen.measurements import CODES, FINDING_CODES, MEASUREMENTS, STATEMENTS
 from reportgen.pdf.fonts import drawable
+from reportgen.references import citation_keys
+from reportgen.results import BudgetLine, SamplingPart
 from reportgen.results.codes import FINDING_CODES as OWN_CODES
 from reportgen.results.codes import WORDS
-from reportgen.results.codes.doubts import Asked
-from reportgen.results.facts import Amount, Facts, Place, Word
+from reportgen.results.codes.profile import SpotCame, SpotsMissing
+from reportgen.results.facts import Amount, Facts, Place, Stated, Word
 from reportgen.results.statements import Code, GapCode, TaskCode
+from reportgen.results.values import Bounded, Period, Towards
 from reportgen.words.catalogue import languages
 from reportgen.words.sentences import part_name, sentences, sources
 
@@ -27,15 +29,17 @@ GROUPS = {
     GapCode: ("left-out",),
 }
 """Groups in which each code of a kind of statement needs its sentence."""
-OF_A_KIND = ("limit", "result", "measurement", "method", "entry")
+OF_A_KIND = ("limit", "result", "measured", "measurement", "method", "entry")
 """Groups in which each kind of measurement needs its sentence."""
-DERIVED = ("measured", "rule-of", "derived")
-"""Groups in which a log needs its sentence that says how a result came about."""
-KNOWN = {"Amount": Amount, "Word": Word, "Decimal": Decimal, "Gap": Gap}
-"""Types that annotations of facts may name without their module importing them."""
 GIVEN = {"told": {"observed", "required"}}
 """What a group is filled in with besides facts and place."""
-BARE = {"finding", "meaning", "rule", "remedy", "measurement", "method", "entry", "sheet", "ask", "without-limit"}
+AROUND = {"why": {"grade"}}
+"""What a word of a closed list names of the facts that it stands among."""
+COUNTED = {"task"}
+"""Groups whose sentences may say how many."""
+STEPS = {"spot": SpotCame, "spot-without": SpotCame, "budget-line": BudgetLine, "sampled": SamplingPart}
+"""Steps of a derivation that are facts, with their kind."""
+BARE = {"finding", "meaning", "rule", "remedy", "measurement", "method", "entry", "exported"}
 """Groups whose sentences are filled in with nothing."""
 SHARED = {
     "seen.finding": {"location", "observed", "code"},
@@ -43,17 +47,6 @@ SHARED = {
     "reason.more": {"count"},
     "reason.not-inspected": {"why"},
     "list.separator": set(),
-    "list.and": set(),
-    "limit.time-to-coat": {"limit"},
-    "limit.time-to-coat-derived": {"limit"},
-    "measured.time-to-coat": set(),
-    "result.time-to-coat": {"taken"},
-    "result.not-coated": set(),
-    **{
-        f"asked.{kind}": {field.name for field in fields(Asked)}
-        for kind in WORDS["usual"]
-        if kind != "warmest-colder"  # no sheet has a field for a warmest steel
-    },
 }
 """The sentences that belong to no code, and what each may name."""
 LANGUAGES = languages()
@@ -74,91 +67,68 @@ def vars_of_module(one):
     return vars(sys.modules[one.__module__])
 
 
+def kinds_of(statement):
+    """Every kind of facts of a code."""
+    return statement.kinds if isinstance(statement, Code) else (statement.facts,)
+
+
 def hints_of(kind):
-    """Fields of a kind of facts with their types."""
-    known = {**vars_of_module(kind), "Amount": Amount, "Word": Word, "Decimal": Decimal}
-    return get_type_hints(kind, known, include_extras=True)
+    """Types of the fields of a kind of facts."""
+    own = {one.__name__: one for one in (Amount, Word, Period, Towards, Decimal)}
+    return get_type_hints(kind, {**vars_of_module(kind), **own})
 
 
-def within(kind):
-    """Types that stand in the fields of a kind of facts, at any depth."""
-    todo = list(hints_of(kind).values())
-    while todo:
-        hint = todo.pop()
+def within(hint):
+    """Every kind of facts that a type holds, at any depth."""
+    for part in get_args(hint):
+        yield from within(part)
+    if is_dataclass(hint) and issubclass(hint, Facts):
         yield hint
-        todo += get_args(hint)
-        todo += hints_of(hint).values() if is_dataclass(hint) and issubclass(hint, Facts) else ()
+        for deeper in hints_of(hint).values():
+            yield from within(deeper)
 
 
-PARTS = {
-    part_name(part): part
-    for one in STATEMENTS
-    for part in within(one.facts)
-    if is_dataclass(part) and issubclass(part, Facts)
-}
-"""Kinds of facts that stand within others, by the name of their sentence."""
-CLOSED = {**WORDS, "tests": (*WORDS["tests"], *(kind.key for kind in MEASUREMENTS if kind.scope != "log of the shift"))}
-"""The closed lists, with the kinds of measurement."""
+def parts():
+    """Kinds of facts that are filled into others, by the key of their sentence."""
+    tops = [kind for one in STATEMENTS for kind in kinds_of(one)] + list(STEPS.values())
+    found = {Bounded} | {part for kind in (*tops, Bounded) for hint in hints_of(kind).values() for part in within(hint)}
+    return {part_name(kind): kind for kind in found}
 
 
-def lists_in(kind):
-    """Groups of the closed lists from which the facts of a kind take a word."""
-    return {one.__metadata__[0] for one in within(kind) if get_origin(one) is Annotated}
+def keys_of(statement, group, language):
+    """Keys of the sentences of a code in a group: of each kind of facts that has one, and of all that have none."""
+    own = [f"{statement.name}.{part_name(kind)}" for kind in kinds_of(statement)]
+    there = [key for key in own if sentences(language).knows(group, key)]
+    return there if len(there) == len(own) else [*there, statement.name]
 
 
 def facts_of(group, key):
-    """The kind of facts that the sentence of a group is filled in with; None where there are none."""
+    """The kinds of facts that the sentence of a group is filled in with."""
+    if group == "step":
+        return [STEPS[key]]
     if group == "part":
-        return PARTS.get(key)
+        return [parts()[key]]
     for one in STATEMENTS:
-        if one.name == key and group in GROUPS[type(one)]:
-            return one.facts
+        if key.split(".")[0] == one.name and group in GROUPS[type(one)]:
+            return [kind for kind in kinds_of(one) if key == f"{one.name}.{part_name(kind)}"] or kinds_of(one)
     for kind in MEASUREMENTS:
-        if kind.key == key and group in ("limit", "note", "result", "measured", *DERIVED):
-            return stated(kind.limit_facts if group in ("limit", "note") else kind.result_facts)
-    return within().get(key) if group == "part" else None
+        if kind.key == key and group in ("limit", "result", "measured"):
+            stated = kind.limit_facts if group == "limit" else kind.result_facts
+            return [vars_of_module(stated)[stated.__annotations__["return"]]]
+    return []
 
 
-def stated(make):
-    """The kind of facts that a function makes."""
-    return vars_of_module(make)[make.__annotations__["return"]]
-
-
-def within():
-    """Kinds of facts that stand within other facts, by the names of their sentences."""
-    found, kinds = {}, [one.facts for one in STATEMENTS]
-    kinds += [stated(make) for kind in MEASUREMENTS for make in (kind.limit_facts, kind.result_facts)]
-    for kind in kinds:
-        parts = [part for hint in hints_of(kind).values() for part in parts_of(hint) if part not in found.values()]
-        found |= {part_name(part): part for part in parts}
-        kinds += parts
-    return found
-
-
-def hints_of(kind):
-    """Types of the fields of facts."""
-    return get_type_hints(kind, {**vars_of_module(kind), **KNOWN})
-
-
-def parts_of(hint):
-    """Kinds of facts within the type of a field."""
-    if is_dataclass(hint) and issubclass(hint, Facts):
-        return [hint]
-    return [part for each in get_args(hint) for part in parts_of(each)]
-
-
-def needed():
+def needed(language):
     """Every group and key that there must be."""
-    yield from ((group, one.name) for one in STATEMENTS for group in GROUPS[type(one)])
+    for one in STATEMENTS:
+        for group in GROUPS[type(one)]:
+            yield from ((group, key) for key in keys_of(one, group, language))
+    yield from (("step", key) for key in STEPS)
+    yield from (("part", key) for key in parts())
+    yield from ((group, key) for group, keys in WORDS.items() for key in keys)
     for kind in MEASUREMENTS:
         yield from ((group, kind.key) for group in OF_A_KIND)
         yield from (("entry", f"{kind.key}.{one.field}") for one in kind.entries)
-        yield from ((group, word) for group, words in kind.lists.items() for word in words)
-        yield from [("measured", kind.key)] if kind in TESTS else []
-        yield from [(group, kind.key) for group in DERIVED] if kind.derived else []
-        yield from [("without-limit", kind.key)] if kind.subject else []
-    yield from (("part", name) for name in within())
-    yield from ((group, key) for group, keys in CLOSED.items() for key in keys)
     yield from (tuple(name.split(".")) for name in SHARED)
 
 
@@ -170,13 +140,11 @@ def allowed(group, key):
         return set()
     if group in GIVEN:
         return GIVEN[group]
-    if group == "exported":
-        return {name for kind in MEASUREMENTS if key.startswith(f"{kind.key}.") for name in kind.exported}
-    if group in CLOSED:
-        around = [{field.name for field in fields(one.facts)} for one in STATEMENTS if group in lists_in(one.facts)]
-        return PLACE | set.intersection(*around)
-    facts = facts_of(group, key)
-    return PLACE | ({field.name for field in fields(facts)} if facts else set())
+    if group in WORDS:
+        return AROUND.get(group, set())
+    named = [{field.name for field in fields(kind)} for kind in facts_of(group, key)]
+    counted = {"count"} if group in COUNTED else set()
+    return PLACE | counted | (set.intersection(*named) if named else set())
 
 
 @pytest.mark.parametrize("language", LANGUAGES)
@@ -184,9 +152,7 @@ def test_every_language_has_every_sentence_and_no_other(language):
     found = [(group, key) for group, key, _ in entries(language)]
     assert len(found) == len(set(found))
     optional = {("exported", f"{kind.key}.{name}") for kind in MEASUREMENTS for name in kind.exported}
-    optional |= {(group, kind.key) for group in ("sheet", "note") for kind in MEASUREMENTS}
-    optional |= {("ask", f"{kind.key}.{one.field}") for kind in MEASUREMENTS for one in kind.entries}
-    assert set(found) - optional == set(needed())
+    assert set(found) - optional == set(needed(language))
 
 
 @pytest.mark.parametrize("language", LANGUAGES)
@@ -210,54 +176,79 @@ def test_a_name_that_is_no_fact_would_be_found():
     assert {"maximum_size", "area", "location"} <= allowed("observed", "dust-above-maximum")
 
 
-def example(kind, *, full, nth=0):
-    """Facts of a kind with a value in every field, or with nothing where nothing may stand; the nth word of a list."""
+def example(kind, *, full):
+    """Facts of a kind with a value in every field, or with nothing where nothing may stand."""
     hints = hints_of(kind)
-    return kind(**{field.name: value(hints[field.name], full=full, nth=nth) for field in fields(kind)})
+    return kind(**{field.name: value(hints[field.name], field, full=full) for field in fields(kind)})
 
 
-def value(hint, *, full, nth):
+def value(hint, field, *, full):
     """A value of a type that facts may have."""
-    parts = [part for part in get_args(hint) if part is not type(None)]
-    if get_origin(hint) is tuple:  # without a default it is never empty
-        return (value(parts[0], field, full=full, nth=nth),) if full or field.default is MISSING else ()
-    if get_origin(hint) is Annotated:
-        (group,) = hint.__metadata__
-        return Word(group, CLOSED[group][nth % len(CLOSED[group])])
-    if len(parts) < len(get_args(hint)):
-        return value(parts[0], field, full=full, nth=nth) if full else None
-    if parts:
-        return value(parts[0 if full else -1], field, full=full, nth=nth)
+    members = [part for part in get_args(hint) if part is not type(None)]
+    if get_origin(hint) is tuple:
+        return (value(members[0], field, full=True),) if full or field.default is MISSING else ()
+    if members:
+        return value(members[0], field, full=full) if full or len(members) == len(get_args(hint)) else None
     if is_dataclass(hint) and issubclass(hint, Facts):
-        return example(hint, full=full, nth=nth)
-    if hint is Amount:
-        return Amount(Decimal("1.0"), "mil")
-    if hint is Word:  # any will do: that the lists are whole is proved elsewhere
-        return Word("measurement", "dust")
-    return {int: 2, str: "x", Decimal: Decimal("1.0")}[hint]
+        return example(hint, full=full)
+    return EXAMPLES[hint]
+
+
+EXAMPLES = {
+    int: 2, str: "x", Decimal: Decimal("1.0"), Amount: Amount(Decimal("1.0"), "mil"),
+    Word: Word("overlap-rule", "average"), Stated: Stated("observed", "spots-missing", SpotsMissing(1, 2)),
+}  # fmt: skip
 
 
 @pytest.mark.parametrize("full", [True, False])
 @pytest.mark.parametrize("language", LANGUAGES)
 @pytest.mark.parametrize("statement", STATEMENTS, ids=lambda one: one.name)
 def test_every_code_is_rendered(statement, language, full):
-    said, place = sentences(language), Place("A", "1", "a", "06:40") if full else Place("A", "1")
-    longest = max((len(CLOSED[group]) for group in lists_in(statement.facts)), default=1)
-    for facts in (example(statement.facts, full=full, nth=nth) for nth in range(longest)):
-        for text in rendered(said, statement, facts, place):
+    place = Place("A", "1", "a", "06:40") if full else Place("A", "1", "a")
+    for kind in kinds_of(statement):
+        for text in rendered(sentences(language), statement, example(kind, full=full), place):
             assert text.strip() == text != ""
-            assert not re.search(r"[\[\]{}]|None(?!:)", text)  # a remedy may begin with "None:"
+            assert not re.search(r"[\[\]{}]|None\b(?!:)", text)
 
 
 def rendered(said, statement, facts, place):
-    """Every sentence of a code."""
+    """Every sentence that is made of a code with such facts."""
     if isinstance(statement, Code):
         made = statement.found(facts, place)
         return [said.observed(made), said.required(made), said.told(made), *said.explained(made.code).values()]
     if isinstance(statement, TaskCode):
-        made = statement.due(facts, place)
+        made = statement.due(facts, place, count=2)
         return [said.task(made), said.because(made)]
     return [said.left_out(statement.at(facts, place))]
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_every_part_and_every_word_is_rendered(language):
+    said = sentences(language)
+    made = [said.shown(example(kind, full=True)) for kind in parts().values()]
+    made += [
+        said.shown(Word(group, key), {"grade": Word("tape-grade", "coarse")})
+        for group, keys in WORDS.items()
+        for key in keys
+    ]
+    assert [text for text in made if not text.strip() or re.search(r"[\[\]{}]|None\b(?!:)", text)] == []
+
+
+def test_the_closed_lists_are_those_of_the_formulas():
+    from reportgen.metrology import conformity, tape, uncertainty
+
+    assert set(WORDS["tape-grade"]) == set(get_args(tape.Grade))
+    assert set(WORDS["overlap-rule"]) == set(get_args(tape.OverlapRule))
+    assert set(WORDS["how"]) == set(get_args(tape.How))
+    assert set(WORDS["why"]) == {*get_args(tape.Reason), "as-taken", "read-twice"}
+    assert set(WORDS["decision-rule"]) == set(get_args(conformity.DecisionRule))
+    assert set(WORDS["guard-band"]) == set(get_args(conformity.Band))
+    assert set(WORDS["distribution"]) == set(get_args(uncertainty.Distribution))
+    gauge = uncertainty.Gauge("mil", 1, 2, 1, 1, 1, 1)
+    one = uncertainty.location_budget(gauge, uncertainty.Pooled(1, 2), 2).components
+    mean = uncertainty.area_budget(gauge, 1, 2).components
+    assert {part.name for part in (*one, *mean)} == set(WORDS["component"])
+    assert {part.source for part in (*one, *mean)} - set(citation_keys()) == set(WORDS["budget-source"])
 
 
 def test_names_are_of_one_code_each_and_a_task_answers_a_finding():
@@ -265,19 +256,18 @@ def test_names_are_of_one_code_each_and_a_task_answers_a_finding():
     assert len(names) == len(set(names))
     assert not CODES.keys() & OWN_CODES.keys()
     assert {one.answers for one in STATEMENTS if isinstance(one, TaskCode)} - {None} <= FINDING_CODES.keys()
-    assert all(re.fullmatch(r"[a-z]+(-[a-z]+)+", name) for name in names)
+    assert all(re.fullmatch(r"[a-z]+(-[a-z]+)*", name) for name in names)
 
 
 def test_facts_have_only_the_types_that_facts_may_have():
-    plain = {int, str, Decimal, Amount, Word, type(None)}
+    plain = {int, str, Decimal, Amount, Word, Stated, type(None)}
 
     def fit(hint):
         if get_origin(hint) in (tuple, Union, UnionType):
             return all(fit(part) for part in get_args(hint) if part is not Ellipsis)
-        if get_origin(hint) is Annotated:
-            return hint.__origin__ is Word and set(hint.__metadata__) <= CLOSED.keys()
         return hint in plain or (is_dataclass(hint) and issubclass(hint, Facts))
 
-    for one in STATEMENTS:
-        assert [name for name, hint in hints_of(one.facts).items() if not fit(hint)] == [], one.name
-        assert all(field.default is MISSING or field.default in (None, ()) for field in fields(one.facts)), one.name
+    kinds = {kind for one in STATEMENTS for kind in kinds_of(one)}
+    for kind in (*kinds, *parts().values()):
+        assert [name for name, hint in hints_of(kind).items() if not fit(hint)] == [], kind
+        assert all(field.default is MISSING or field.default in (None, ()) for field in fields(kind)), kind

@@ -35,6 +35,7 @@ from reportgen.results import (
     SaltResult,
     SpotReading,
     SpotResult,
+    Word,
 )
 
 D = Decimal
@@ -152,10 +153,46 @@ def _location(area: int, location: int) -> LocationResult:
 
 
 BUDGET = (
-    BudgetLine("gauge", D("0.20"), "rectangular", D("1.732"), D("0.115"), None, common=True, source="certificate"),
-    BudgetLine("resolution", D("0.05"), "rectangular", D("1.732"), D("0.029"), None, common=False, source="gauge"),
-    BudgetLine("film", D("0.08"), "rectangular", D("1.732"), D("0.046"), None, common=True, source="ISO 8503-5"),
-    BudgetLine("repeatability", D("0.15"), "normal", D("1.414"), D("0.106"), 7, common=False, source="spots"),
+    BudgetLine(
+        Word("component", "gauge accuracy"),
+        D("0.20"),
+        Word("distribution", "rectangular"),
+        D("1.732"),
+        D("0.115"),
+        None,
+        common=True,
+        source=Word("budget-source", "calibration-certificate"),
+    ),
+    BudgetLine(
+        Word("component", "gauge resolution"),
+        D("0.05"),
+        Word("distribution", "rectangular"),
+        D("1.732"),
+        D("0.029"),
+        None,
+        common=False,
+        source=Word("budget-source", "last-digit"),
+    ),
+    BudgetLine(
+        Word("component", "film thickness"),
+        D("0.08"),
+        Word("distribution", "rectangular"),
+        D("1.732"),
+        D("0.046"),
+        None,
+        common=True,
+        source=Word("citation", "iso-8503-5"),
+    ),
+    BudgetLine(
+        Word("component", "repeatability"),
+        D("0.15"),
+        Word("distribution", "normal"),
+        D("1.414"),
+        D("0.106"),
+        7,
+        common=False,
+        source=Word("budget-source", "type-a"),
+    ),
 )
 
 

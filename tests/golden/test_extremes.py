@@ -1,10 +1,12 @@
 """Nothing that a valid job can hold makes the pages fail: laid out right, or explained in the report."""
 
 from dataclasses import replace
+from decimal import Decimal
 
 from reportgen.job.template import Template
 from reportgen.report.document import render_report
-from reportgen.results import Evaluation
+from reportgen.results import Amount, Evaluation
+from reportgen.results.values import Bounded, Extent, Towards
 from tests.golden import sample_evaluation as sample
 from tests.golden.pages import texts
 
@@ -95,7 +97,8 @@ def test_the_decision_rules_and_their_bands_have_words():
         replace(each, band=band, outlier=index == 0, walk_out="1" if index else None)
         for index, (each, band) in enumerate(zip(evaluation.areas[0].locations, bands, strict=True))
     )
-    area = replace(evaluation.areas[0], locations=locations, bounded_area="2 m around location 1")
+    two = Extent(Towards("north"), Amount(Decimal(2), "m"))
+    area = replace(evaluation.areas[0], locations=locations, bounded_area=(Bounded("1", (two,)),))
     evaluation = replace(evaluation, areas=(area,))
 
     def whole(rule):
@@ -107,7 +110,13 @@ def test_the_decision_rules_and_their_bands_have_words():
         return " ".join(texts(rendered(job, evaluation)))
 
     banded = whole("banded")
-    for word in ("conforms, conditionally", "fails, conditionally", "outlier flag", "from 1", "2 m around location 1"):
+    for word in (
+        "conforms, conditionally",
+        "fails, conditionally",
+        "outlier flag",
+        "from 1",
+        "around location 1: north 2 m",
+    ):
         assert word in banded
     assert "conditionally" not in whole("guarded")  # the bands do not decide there
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from reportgen.results.codes import coating, comparator, doubts, order
+from reportgen.results.codes import blasted_again, coating, comparator, doubts, order, profile, sampling
 from reportgen.results.codes.table import FINDING_CODES, FindingCode
 
 if TYPE_CHECKING:
@@ -13,12 +13,12 @@ if TYPE_CHECKING:
     from reportgen.results.statements import Statement
 
 STATEMENTS: Final[tuple[Statement, ...]] = (
-    *comparator.STATEMENTS,
-    *coating.STATEMENTS,
-    *order.STATEMENTS,
-    *doubts.STATEMENTS,
-)
-WORDS: Final[Mapping[str, tuple[str, ...]]] = {**comparator.WORDS, **order.WORDS, **doubts.WORDS}
-"""The closed lists from which facts take a word, by group."""
+    *profile.STATEMENTS, *sampling.STATEMENTS, *comparator.STATEMENTS, *coating.STATEMENTS, *order.STATEMENTS,
+    *doubts.STATEMENTS, *blasted_again.STATEMENTS,
+)  # fmt: skip
+WORDS: Final[Mapping[str, tuple[str, ...]]] = {
+    **profile.WORDS, **sampling.WORDS, **comparator.WORDS, **order.WORDS, **doubts.WORDS,
+}  # fmt: skip
+"""Closed lists of words, by their group; each language has a text for every one."""
 
 __all__ = ["FINDING_CODES", "STATEMENTS", "WORDS", "FindingCode"]

@@ -45,77 +45,6 @@ def _notes(meaning: str, rule: str, remedy: str) -> FindingCode:
     return FindingCode("observation", "none", meaning, rule, remedy)
 
 
-_PROFILE: Final = {
-    "profile-below-minimum": _fails(
-        "A location's profile is below the specified minimum.",
-        "Every location must lie within the specified range, under the decision and rounding rule the contract states.",
-        "Find the bounds by a walk-out, blast it again, inspect it again: on one shift in a new entry with "
-        "`blasted_again`.",
-    ),
-    "profile-above-maximum": _fails(
-        "A location's profile is above the specified maximum.",
-        "Every location must lie within the specified range, under the decision and rounding rule the contract states.",
-        "Find the bounds by a walk-out; have the disposition decided, as blasting again rarely lowers a profile.",
-    ),
-    "profile-in-guard-band": _missing(
-        "A location's profile is within the limits but nearer to one of them than its uncertainty: it is not accepted.",
-        "Under the guarded rule a location conforms when it lies inside the limits by at least U, the guard band.",
-        "Measure the location again with more spots or a gauge of smaller error, or have its acceptance decided.",
-    ),
-    "profile-inconclusive": _missing(
-        "A location is neither shown to conform nor to fail: its readings or its uncertainty do not allow a verdict.",
-        "A verdict needs complete readings on a proven gauge and, under the banded rule, a value outside the bands.",
-        "Measure the location again, or settle with the contract's parties how values near the limit are accepted.",
-    ),
-    "locations-missing": _missing(
-        "Fewer locations were measured than the sampling plan requires.",
-        "The plan states how many locations an area needs, each apparatus and each period of 12 h by itself where it "
-        "counts by them (blasting that reaches into another period by up to 30 min is of one; no source); failing ones "
-        "and process changes add to them.",
-        "Measure the missing locations before the area is coated.",
-    ),
-    "surface-not-measured": _missing(
-        "What one apparatus blasted on the area was not measured, while other steel of the area was.",
-        "Every surface that was blasted is measured: no location stands for what another apparatus blasted.",
-        "Measure it before it is coated, as many locations as the sampling plan asks for each apparatus and period.",
-    ),
-    "spots-missing": _missing(
-        "A location has fewer spots than the method requires.",
-        "The contract states the readings per location.",
-        "Measure the missing spots at the same location.",
-    ),
-    "second-reading-missing": _missing(
-        "A reading lies where the two tape grades overlap and the reading with the other grade is missing.",
-        "The contract's rule for two tape grades asks for a reading with the other grade at the same spot.",
-        "Take the reading with the other grade at the same spot.",
-    ),
-    "outside-grade-range": _missing(
-        "A reading lies outside the range of the tape grade it was taken on.",
-        "A tape grade measures only within its range.",
-        "Measure the spot again with the grade whose range holds the value.",
-    ),
-    "contradictory-readings": _missing(
-        "The readings of a spot contradict each other and no rule says which counts.",
-        "Where the published rule is silent, the spot has no value.",
-        "Measure the spot again.",
-    ),
-    "spots-disagree": _missing(
-        "The spots of a location differ by more than the agreement the contract allows.",
-        "The contract states an agreement tolerance between the spots of a location.",
-        "Take further spots at the location, or choose the location again.",
-    ),
-    "outlier": _notes(
-        "One location lies far from the others of its area by Grubbs' test at 5 %.",
-        "An outlier test flags, from six locations on and beyond the gauge's resolution; it never removes a reading.",
-        "Look for a cause: a wrong entry, dirt on the anvils, a worn nozzle. The value stays.",
-    ),
-    "walk-out-missing": _missing(
-        "The bounds of the area around a failing location are not known.",
-        "From a failing location, measure outward in four directions until two consecutive locations comply.",
-        "Measure the walk-out, or treat the whole area as failing.",
-    ),
-}  # fmt: skip
-
 _EQUIPMENT: Final = {
     "gauge-check-missing": _missing(
         "The gauge was not checked before the first or after the last reading.",
@@ -190,11 +119,6 @@ _SURFACE: Final = {
         "The contract states the number of tests; conductivity and chloride results are never mixed.",
         "Make the missing tests before the area is coated.",
     ),
-    "blasted-again": _notes(
-        "Steel was blasted again within the shift; what was found on it before is on record and no longer counts.",
-        "The surface is judged as it was last blasted.",
-        "None: the entry that says so in `blasted_again` is the one that is judged.",
-    ),
 }  # fmt: skip
 
 _FOLLOW_UP: Final = {
@@ -222,6 +146,6 @@ _FOLLOW_UP: Final = {
 }  # fmt: skip
 
 FINDING_CODES: Final[Mapping[str, FindingCode]] = {
-    **_PROFILE, **_EQUIPMENT, **_SURFACE, **_FOLLOW_UP,
+    **_EQUIPMENT, **_SURFACE, **_FOLLOW_UP,
 }  # fmt: skip
 """Every code a finding can carry; a day file's nonconformances may name only these."""

@@ -3,15 +3,31 @@
 import datetime as dt
 import json
 import re
+from dataclasses import replace
+from decimal import Decimal
 
 import pytest
 
 from reportgen.cli import check_text
 from reportgen.pipeline import check, coating_deadlines
 from reportgen.pipeline.checking import Deadline
-from reportgen.results import AreaResult, Evaluation, Finding, MeasureNext, NonconformanceState, Place
+from reportgen.results import AreaResult, Evaluation, Finding, MeasureNext, NonconformanceState
 from reportgen.results.codes.coating import TIMES_CONTRADICTORY, TimesStated
-from reportgen.results.values import ReportIdentity
+from reportgen.results.codes.profile import BELOW_MINIMUM, SPOTS_MISSING, AtLeast, ProfileJudged, SpotsMissing
+from reportgen.results.codes.sampling import (
+    LOCATIONS_MISSING,
+    MEASURE_AREA,
+    WALK_ON,
+    WALK_OUT_MISSING,
+    AreaShort,
+    MoreOnArea,
+    NextStep,
+    PerArea,
+    Plan,
+    WalkOutOpen,
+)
+from reportgen.results.facts import Amount, Place
+from reportgen.results.values import ReportIdentity, Towards
 
 
 def test_a_day_that_conforms(run):
@@ -171,10 +187,7 @@ def test_the_same_of_several_places_is_said_once(contract):
         Finding("gauge-check-failed", "nonconformance", "g1 at 10:00: shim 3.4 mil", "3.0 mil", area=name)
         for name in ("A-1", "B-1")
     )
-    findings += tuple(
-        Finding("spots-missing", "observation", "2 spots", "3 spots per location", area="A-1", location=name)
-        for name in ("1", "2")
-    )
+    findings += tuple(SPOTS_MISSING.found(SpotsMissing(2, 3), Place("A-1", name)) for name in ("1", "2"))
     text = shown(contract, findings=findings)
     assert "\nOut of limits\n  A-1, B-1: gauge g1 at 10:00: shim 3.4 mil [gauge-check-failed]\n" in text
     assert "\n  A-1 locations 1, 2: 2 spots measured of 3 spots per location [spots-missing]" in text
@@ -202,7 +215,14 @@ def test_times_that_contradict_are_wrong_before_all(contract):
     text = shown(
         contract,
         findings=(
-            Finding("profile-below-minimum", "nonconformance", "1.4 mil", "at least 2.0 mil", "A-1", "3", "2.2", "N-1"),
+            replace(
+                BELOW_MINIMUM.found(
+                    ProfileJudged(Amount(Decimal("1.4"), "mil"), AtLeast(Amount(Decimal("2.0"), "mil"))),
+                    Place("A-1", "3"),
+                    clause="2.2",
+                ),
+                nonconformance="N-1",
+            ),
             TIMES_CONTRADICTORY.found(TimesStated("10:00", "09:00"), Place("A-1")),
         ),
     )
@@ -213,25 +233,27 @@ def test_times_that_contradict_are_wrong_before_all(contract):
 
 
 def test_measure_next_leaves_out_what_is_said_already(contract):
+    plan = Plan(PerArea(3))
     text = shown(
         contract,
         findings=(
-            Finding("locations-missing", "observation", "1 location", "3: per shift", area="A-1"),
-            Finding("walk-out-missing", "observation", "not complete towards left", "r", area="A-1", location="2"),
+            LOCATIONS_MISSING.found(AreaShort(1, 3, plan), Place("A-1")),
+            WALK_OUT_MISSING.found(WalkOutOpen((Towards("left"),)), Place("A-1", "2")),
         ),
         measure_next=(
-            MeasureNext("A-1", "2 more locations", "per shift", 2),
-            MeasureNext("A-1", "step 3 towards left from location 2", "two must conform", 1),
-            MeasureNext("B-1", "2 more locations", "per shift", 2),
+            MEASURE_AREA.due(MoreOnArea(plan), Place("A-1"), count=2),
+            WALK_ON.due(NextStep(3, Towards("left")), Place("A-1", "2"), count=1),
+            MEASURE_AREA.due(MoreOnArea(plan), Place("B-1"), count=2),
             MeasureNext("", "unused tape of roll c1", "good practice"),
             MeasureNext("A-1", "coat by 16:20", "r"),
             MeasureNext("A-1", "inspect again to close N-1", "r"),
         ),
     )
     following = text.split("Measure next\n")[1].splitlines()
-    assert following[:3] == [
-        "  A-1: step 3 towards left from location 2 (two must conform)",
-        "  B-1: 2 more locations (per shift)",
+    assert following[:4] == [
+        "  A-1: step 3 towards left from location 2 (two consecutive locations must",
+        "    conform)",
+        "  B-1: 2 more locations (3 locations per area)",
         "  unused tape of roll c1 (good practice)",
     ]
 
@@ -251,13 +273,11 @@ def test_open_nonconformances_say_what_closes_them(contract):
 
 
 def test_long_lists_are_cut_with_their_number(contract):
-    findings = tuple(
-        Finding("outlier", "observation", f"{number} mil", "r", area="A-1", location=str(number)) for number in range(9)
-    )
+    findings = tuple(SPOTS_MISSING.found(SpotsMissing(number, 20), Place("A-1", str(number))) for number in range(9))
     text = shown(contract, findings=findings)
-    assert text.count("[outlier]") == 6
+    assert text.count("[spots-missing]") == 6
     assert text.endswith("\n  and 3 more; --all lists them")
-    assert shown(contract, findings=findings[:7]).count("[outlier]") == 7
+    assert shown(contract, findings=findings[:7]).count("[spots-missing]") == 7
 
 
 def test_of_many_areas_only_what_needs_work_is_listed(contract):

@@ -36,7 +36,7 @@ def test_two_periods_need_two_entries_whatever_the_times_of_the_readings(run, co
     area = area_of(run, contract, shift("06:30", "20:30", ("16:00", "20:00"), readings))
     assert area["decision"] == "hold"
     assert [(part["period"], part["taken"]) for part in area["sampling"]] == [
-        ("06:30 to 18:30", 0), ("18:30 to 20:30", 0),
+        ({"start": "06:30", "end": "18:30"}, 0), ({"start": "18:30", "end": "20:30"}, 0),
     ]  # fmt: skip
     said = " ".join(run("check", "day.yaml").out.split())
     assert "enter what was blasted before 18:30 and after it as two entries of the area" in said

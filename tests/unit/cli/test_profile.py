@@ -81,8 +81,8 @@ def test_six_locations_on_one_apparatus_do_not_release_what_the_other_blasted(ru
         {"apparatus": "pot 1", "period": None, "required": 3, "taken": 6},
         {"apparatus": "pot 2", "period": None, "required": 3, "taken": 0},
     ]
-    steps = [(step["what"], step["apparatus"]) for step in data["measure_next"] if step["count"]]
-    assert steps == [("3 more locations on pot 2", "pot 2")]
+    steps = [(step["code"], step["count"], step["apparatus"]) for step in data["measure_next"] if step["count"]]
+    assert steps == [("measure-part", 3, "pot 2")]
 
 
 @pytest.mark.parametrize("plan", ["plan: fixed, locations: 6", "plan: area-rate, locations: 6, first_area: 12 m2"])
@@ -179,7 +179,9 @@ def test_a_location_within_the_limits_is_measured_again_and_does_not_fail(run, w
     found, data = area()
     assert [one["verdict"] for one in found["locations"]] == ["conforms", "inconclusive", "conforms"]
     assert [one["code"] for one in data["findings"]] == ["profile-in-guard-band"]
-    assert [step["what"] for step in data["measure_next"] if step["area"] == "A-1"] == ["location 2 again"]
+    (step,) = data["measure_next"]
+    assert (step["code"], step["answers"]) == ("measure-location-again", "profile-in-guard-band")
+    assert step["place"] == {"area": "A-1", "location": "2", "spot": None, "time": None}
 
 
 def test_a_location_outside_the_limits_fails_under_the_guarded_rule_too(write, area):

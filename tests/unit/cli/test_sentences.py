@@ -8,19 +8,6 @@ from reportgen.measurements.dust.codes import ABOVE_MAXIMUM, MISSING, DustAbove,
 from reportgen.results import Finding, Place
 
 SAID = """\
-profile-below-minimum | out of limits | A-1 location 3: profile OBS; REQ required
-profile-above-maximum | out of limits | A-1 location 3: profile OBS; REQ required
-profile-in-guard-band | missing | A-1 location 3: profile OBS within the limits, not accepted; measure again: REQ
-profile-inconclusive | missing | A-1 location 3: no verdict on the profile: OBS; REQ
-locations-missing | missing | A-1 location 3: OBS measured of REQ
-surface-not-measured | missing | A-1 location 3: OBS; REQ required
-spots-missing | missing | A-1 location 3: OBS measured of REQ
-second-reading-missing | missing | A-1 location 3: OBS
-outside-grade-range | missing | A-1 location 3: OBS
-contradictory-readings | missing | A-1 location 3: OBS
-spots-disagree | missing | A-1 location 3: OBS, REQ allowed: take further spots
-outlier | noted | A-1 location 3: lies far from the others: OBS
-walk-out-missing | missing | A-1 location 3: OBS; REQ
 gauge-check-missing | missing | A-1 location 3: OBS
 gauge-check-failed | out of limits | A-1 location 3: gauge OBS
 film-contradicted | wrong | A-1 location 3: OBS
@@ -35,7 +22,6 @@ stain-above-limit | out of limits | A-1 location 3: OBS; REQ required
 cleanliness-missing | missing | A-1 location 3: cleanliness OBS; REQ required
 salts-above-maximum | out of limits | A-1 location 3: soluble salts OBS; REQ required
 salts-missing | missing | A-1 location 3: soluble salts: OBS; REQ required
-blasted-again | noted | A-1 location 3: OBS
 nonconformance-missing | missing | A-1 location 3: OBS: raise one
 failed-earlier | missing | A-1 location 3: failed before, and no nonconformance covers it: OBS
 nonconformance-open | next | A-1 location 3: OBS

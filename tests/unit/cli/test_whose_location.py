@@ -23,7 +23,9 @@ def test_findings_tasks_and_page_1_name_the_apparatus(run, contract):
     assert named == {
         ("profile-above-maximum", "1 (pot 2)"), ("walk-out-missing", "1 (pot 2)"), ("dust-above-maximum", "1 (pot 2)"),
     }  # fmt: skip
-    assert any(one["what"].startswith("walk-out from location 1 (pot 2): ") for one in result["measure_next"])
+    assert ("walk-out", "1 (pot 2)") in [
+        (one["code"], one["place"]["location"]) for one in result["measure_next"] if "code" in one
+    ]
     reasons = result["areas"][0]["reasons"]
     counted = [result["findings"][one["finding"]] for one in reasons]
     assert ("profile-above-maximum", "1 (pot 2)") in {(one["code"], one["location"]) for one in counted}

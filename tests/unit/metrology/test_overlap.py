@@ -138,23 +138,23 @@ def test_the_readings_used_are_named():
     assert spot_result([(X, Decimal("2.2")), (C, Decimal("1.4"))], mil).used == (1,)
 
 
-@pytest.mark.parametrize(("readings", "reason"), [
-    ([(X, "2.2")], "a reading in the window needs a second, on coarse tape"),
-    ([(X, "2.2"), (C, "1.6")], "both readings lie in the window: their mean"),
-    ([(X, "2.2"), (C, "1.4")], "the second reading decides"),
-    ([(X, "3.1")], "the first reading stands as taken"),
-    ([(C, "2.6")], "the coarse tape cannot show this height"),
-    ([(X, "2.6"), (C, "1.4")], "the two grades disagree about the height: measure the spot again"),
-    ([(X, "2.6"), (X, "2.7")], "the extra coarse tape was read twice with different results"),
+@pytest.mark.parametrize(("readings", "reason", "grade"), [
+    ([(X, "2.2")], "needs-second", C),
+    ([(X, "2.2"), (C, "1.6")], "both-in-window", None),
+    ([(X, "2.2"), (C, "1.4")], "second-decides", None),
+    ([(X, "3.1")], "first-stands", None),
+    ([(C, "2.6")], "beyond-grade", C),
+    ([(X, "2.6"), (C, "1.4")], "grades-disagree", None),
+    ([(X, "2.6"), (X, "2.7")], "grade-read-twice", X),
 ])  # fmt: skip
-def test_reasons(readings, reason):
+def test_reasons(readings, reason, grade):
     result = spot_result([(grade, Decimal(text)) for grade, text in readings], tape_scheme("average", "mil"))
-    assert result.reason == reason
+    assert (result.reason, result.spoken_of) == (reason, grade)
 
 
 def test_older_rule_names_the_grade_it_takes():
     result = spot_result([(C, Decimal("2.3"))], tape_scheme("non-averaging", "mil"))
-    assert result.reason == "the rule takes extra coarse tape alone for this height"
+    assert (result.reason, result.spoken_of) == ("other-grade-alone", X)
 
 
 @pytest.mark.parametrize(("readings", "message", "remedy"), [

@@ -189,15 +189,15 @@ def test_a_budget_names_every_part_and_where_it_comes_from():
     location = uncertainty.location_budget(gauge, Pooled(Fraction(4), 6), 1)
     area = uncertainty.area_budget(gauge, 4, 2)
     assert [(part.name, part.systematic, part.source) for part in location.components] == [
-        ("gauge accuracy", True, "calibration certificate"),
-        ("gauge resolution", True, "half the last digit shown"),
+        ("gauge accuracy", True, "calibration-certificate"),
+        ("gauge resolution", True, "last-digit"),
         ("film thickness", True, "iso-8503-5"),
-        ("shim check", True, "shim checks of the shift"),
-        ("shim", True, "shim certificate"),
-        ("repeatability", False, "type A"),
+        ("shim check", True, "shim-checks"),
+        ("shim", True, "shim-certificate"),
+        ("repeatability", False, "type-a"),
     ]
     assert area.components[:5] == location.components[:5]
-    assert (area.components[5].name, area.components[5].source) == ("scatter of locations", "type A")
+    assert (area.components[5].name, area.components[5].source) == ("scatter of locations", "type-a")
 
 
 def test_a_single_location_counts_one_spot_unless_said_otherwise():

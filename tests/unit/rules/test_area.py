@@ -4,6 +4,24 @@ from decimal import Decimal
 
 import pytest
 
+from reportgen.results import Word
+from reportgen.results.codes.profile import Outlier
+from reportgen.results.codes.sampling import (
+    AreaShort,
+    BeginWith,
+    ChangeNotMeasured,
+    FirstAndFurther,
+    Lacking,
+    MoreOnArea,
+    NextStep,
+    NoWalkOut,
+    PerArea,
+    Plan,
+    PlanUnknown,
+    WalkOutOpen,
+)
+from reportgen.results.facts import Amount, Place
+from reportgen.results.values import Bounded, Extent, LeftOut, Towards
 from tests.unit.rules.factory import codes, evaluated, finding, surface
 
 SINGLE = {"specification.profile.overlap_rule": "single-grade"}
@@ -24,10 +42,9 @@ def test_statistics_of_an_area():
     assert (str(area.minimum), str(area.maximum)) == ("2.00", "3.40")
     assert [location.outlier for location in area.locations] == [False] * 5 + [True]
     found = finding(evaluation, "outlier")
-    assert (found.observed, found.area, found.location) == ("3.40 mil, G = 1.9992", "A", "6")
-    assert found.requirement == (
-        "Grubbs' test, two-sided, 5 %: G at most 1.8871 for 6 locations, with the gauge's resolution of 0.10 mil in "
-        "the scatter"
+    assert found.place == Place("A", "6")
+    assert found.facts == Outlier(
+        Amount(Decimal("3.40"), "mil"), Decimal("1.9992"), Decimal("1.8871"), 6, Amount(Decimal("0.10"), "mil")
     )
     assert area.verdict == "conforms"
     assert area.confidence_interval[0] < area.mean < area.confidence_interval[1]
@@ -56,7 +73,7 @@ def test_percent_within_one_limit():
 def test_a_single_location_has_the_repeatability_of_its_spots():
     """Spots 2.6 and 2.8: s² = 0.02, of their mean 0.01, with one degree of freedom; the rest has infinitely many."""
     (area,) = evaluated("1 a x1 2.6; 1 b x1 2.8", spec=SINGLE).areas
-    (line,) = [line for line in area.budget if line.component == "repeatability"]
+    (line,) = [line for line in area.budget if line.component.key == "repeatability"]
     assert (line.standard_uncertainty, line.degrees_of_freedom) == (Decimal("0.100"), 1)
     whole = 0.2**2 / 3 + 0.05**2 / 3 + 0.08**2 / 3 + 0.01
     assert area.effective_degrees_of_freedom == int(whole**2 / 0.01**2) == 6
@@ -106,13 +123,13 @@ def test_the_coarsest_gauge_of_an_area_sets_the_step():
 
 def test_the_budget_keeps_the_common_part_whole():
     (area,) = evaluated(_locations("2.5", "2.6", "2.7", "2.6"), spec=SINGLE).areas
-    lines = {line.component: line for line in area.budget}
+    lines = {line.component.key: line for line in area.budget}
     assert list(lines) == ["gauge accuracy", "gauge resolution", "film thickness", "shim check", "scatter of locations"]
     assert (lines["gauge accuracy"].standard_uncertainty, lines["gauge accuracy"].common) == (Decimal("0.115"), True)
     assert lines["scatter of locations"].divisor == Decimal("2.000")
     assert lines["scatter of locations"].degrees_of_freedom == 3
     assert sum(line.share for line in area.budget) == pytest.approx(Decimal(100), abs=Decimal("0.3"))
-    assert "repeatability" in {line.component for line in area.location_budget}
+    assert "repeatability" in {line.component.key for line in area.location_budget}
 
 
 def test_a_certificate_with_coverage_factor_is_divided_by_it():
@@ -122,7 +139,7 @@ def test_a_certificate_with_coverage_factor_is_divided_by_it():
     }  # fmt: skip
     (area,) = evaluated(spec=spec).areas
     accuracy, resolution = area.budget[:2]
-    assert (accuracy.distribution, accuracy.divisor) == ("normal", Decimal("2.000"))
+    assert (accuracy.distribution.key, accuracy.divisor) == ("normal", Decimal("2.000"))
     assert resolution.value == Decimal("0.050")
 
 
@@ -165,53 +182,47 @@ def test_locations_required_by_each_plan(plan, required):
     evaluation = evaluated(spec=spec)
     assert evaluation.areas[0].required_locations == required
     found = finding(evaluation, "locations-missing")
-    assert found.observed == "1 location"
-    assert found.requirement.startswith(f"{required}: ")
+    assert (found.facts.taken, found.facts.required) == (1, required)
     (step,) = [step for step in evaluation.measure_next if step.count]
-    assert step.count == required - 1
+    assert (step.code, step.count, step.answers) == ("measure-area", required - 1, "locations-missing")
 
 
 @pytest.mark.parametrize(
-    ("plan", "field", "words"),
+    ("plan", "field", "lacking"),
     [
-        ({"plan": "area-rate", "locations": "3", "first_area": "45 m2"}, "size", "the size of the area"),
-        (
-            {"plan": "length-rate", "locations": "1", "length": "15 m"},
-            "weld_length",
-            "the length of weld or edge of the area",
-        ),
+        ({"plan": "area-rate", "locations": "3", "first_area": "45 m2"}, "size", "size"),
+        ({"plan": "length-rate", "locations": "1", "length": "15 m"}, "weld_length", "weld-length"),
     ],
 )
-def test_a_plan_by_size_needs_the_size(plan, field, words):
+def test_a_plan_by_size_needs_the_size(plan, field, lacking):
     evaluation = evaluated(spec={PLAN: plan, f"structures.0.areas.0.{field}": None})
     assert evaluation.areas[0].required_locations is None
     assert evaluation.areas[0].verdict == "inconclusive"
     found = finding(evaluation, "locations-missing")
-    assert (found.observed, found.requirement) == (
-        f"1 location; {words} is not stated", "sampling plan of the contract",
-    )  # fmt: skip
-    assert evaluation.areas[0].not_evaluated == (f"sampling of A: {words} is not stated",)
-    assert f"area A: sampling of A: {words} is not stated" in evaluation.not_evaluated
+    assert found.facts == PlanUnknown(1, Word("lacking", lacking))
+    gap = LeftOut("sampling-plan-unknown", Place("A"), Lacking(Word("lacking", lacking)))
+    assert evaluation.areas[0].not_evaluated == (gap,)
+    assert gap in evaluation.not_evaluated
 
 
 def test_missing_locations_come_with_advice_on_the_tape():
     evaluation = evaluated(spec={PLAN: {"plan": "fixed", "locations": "3"}})
     (step,) = [step for step in evaluation.measure_next if step.count]
-    assert step.what == "2 more locations"
-    assert step.reason.startswith("3 locations per area; begin with extra coarse tape: ")
+    begin = BeginWith(Word("tape-grade", "extra coarse"), Amount(Decimal("2.8"), "mil"))
+    assert (step.count, step.facts) == (2, MoreOnArea(Plan(PerArea(3)), begin))
     plain = evaluated("1 a - 3.0; 1 b - 3.0", spec={
         PLAN: {"plan": "fixed", "locations": "3"}, "instruments.g1.kind": "depth micrometer",
     })  # fmt: skip
-    assert [step.reason for step in plain.measure_next if step.count] == ["3 locations per area"]
+    assert [step.facts for step in plain.measure_next if step.count] == [MoreOnArea(Plan(PerArea(3)))]
 
 
-def test_further_areas_are_counted_in_words_too():
+def test_further_areas_are_counted_as_the_plan_says():
     """250 m² are a first 100 m² and two further: 3 + 2 x 2."""
     plan = {"plan": "area-rate", "locations": "3", "first_area": "100 m2", "further_area": "100 m2"}
     evaluation = evaluated(spec={PLAN: plan | {"further_locations": "2"}, "structures.0.areas.0.size": "250 m2"})
-    assert finding(evaluation, "locations-missing").requirement == (
-        "7: 3 for the first 100 m², 2 for each further 100 m² or part"
-    )
+    hundred = Amount(Decimal(100), "m2")
+    facts = AreaShort(1, 7, Plan(FirstAndFurther(3, hundred, 2, hundred)))
+    assert finding(evaluation, "locations-missing").facts == facts
 
 
 @pytest.mark.parametrize(("rule", "grade"), [("average", "coarse"), ("non-averaging", "extra coarse")])
@@ -222,7 +233,7 @@ def test_the_advice_follows_the_ranges_of_the_contracts_rule(rule, grade):
         "specification.profile.overlap_rule": rule,
     }  # fmt: skip
     (step,) = [step for step in evaluated("1 a x1 2.3; 1 b x1 2.2", spec=spec).measure_next if step.count]
-    assert f"begin with {grade} tape" in step.reason
+    assert step.facts.advice.grade == Word("tape-grade", grade)
 
 
 def test_every_apparatus_and_every_twelve_hours_count():
@@ -240,23 +251,25 @@ def test_failing_locations_ask_for_more():
     spec = {**SINGLE, PLAN: {"plan": "fixed", "locations": "1", "additional_per_failing": "2"}}
     evaluation = evaluated(_locations("1.6", "3.0"), spec=spec)
     assert evaluation.areas[0].required_locations == 3
-    requirement = finding(evaluation, "locations-missing").requirement
-    assert requirement == "3: 1 location per area; 2 more for each of 1 failing location"
+    facts = AreaShort(2, 3, Plan(PerArea(1), each=2, failing=1))
+    assert finding(evaluation, "locations-missing").facts == facts
 
 
 def test_locations_that_conform_ask_for_no_more():
     spec = {PLAN: {"plan": "fixed", "locations": "2", "additional_per_failing": "2"}}
-    assert finding(evaluated(spec=spec), "locations-missing").requirement == "2: 2 locations per area"
+    assert finding(evaluated(spec=spec), "locations-missing").facts == AreaShort(1, 2, Plan(PerArea(2)))
     plain = evaluated(_locations("1.6"), spec={**SINGLE, PLAN: {"plan": "fixed", "locations": "2"}})
-    assert finding(plain, "locations-missing").requirement == "2: 2 locations per area"
+    assert finding(plain, "locations-missing").facts == AreaShort(1, 2, Plan(PerArea(2)))
 
 
 def test_a_change_of_the_process_needs_a_location_before_and_one_after():
     change = [{"time": "08:00", "change": "new nozzle", "before": "1", "after": "2"}]
     only_before = evaluated(_locations("3.0"), spec=SINGLE, surfaces=[surface(process_changes=change)])
     assert only_before.areas[0].required_locations == 2
-    observed = [one.observed for one in only_before.findings if one.code == "locations-missing"]
-    assert observed == ["location 2 after the change `new nozzle` was not measured", "1 location"]
+    missed, short = (one for one in only_before.findings if one.code == "locations-missing")
+    assert missed.facts == ChangeNotMeasured("new nozzle", Word("change-side", "after"))
+    assert (missed.place, short.place) == (Place("A", "2"), Place("A"))
+    assert short.facts == AreaShort(1, 2, Plan(PerArea(1), (2,)))
     both = evaluated(_locations("3.0", "3.1"), spec=SINGLE, surfaces=[surface(process_changes=change)])
     assert codes(both) == []
 
@@ -273,7 +286,16 @@ def test_a_complete_walk_out_bounds_the_area():
     text = _locations("1.5", "3", "3", "3", "3", "1.5", "1.6", "3", "3")
     evaluation = evaluated(text, spec=SINGLE, surfaces=[surface(profile__walk_outs=[walk])])
     (area,) = evaluation.areas
-    assert area.bounded_area == "around location 1: north 0.5 m, east 0.5 m, south 0.5 m (no room), west 1.0 m"
+    half, whole = Amount(Decimal("0.5"), "m"), Amount(Decimal("1.0"), "m")
+    assert area.bounded_area == (
+        Bounded(
+            "1",
+            (
+                Extent(Towards("north"), half), Extent(Towards("east"), half),
+                Extent(Towards("south"), half, Word("walk-end", "no-room")), Extent(Towards("west"), whole),
+            ),
+        ),
+    )  # fmt: skip
     assert (area.n_locations, area.n_spots) == (1, 2)
     assert [one.walk_out for one in area.locations] == [None] + ["1"] * 8
     assert codes(evaluation) == ["profile-below-minimum", "nonconformance-missing"]
@@ -283,29 +305,27 @@ def test_an_incomplete_walk_out_says_what_to_measure():
     walk = _walk(("north", "23", True), ("east", "4", True), ("south", "", False), ("west", "5", True))
     text = _locations("1.5", "3", "3", "1.9")
     evaluation = evaluated(text, spec=SINGLE, surfaces=[surface(profile__walk_outs=[walk])])
-    assert finding(evaluation, "walk-out-missing").observed == "not complete towards east, west"
-    todo = [(step.area, step.reason, step.count) for step in evaluation.measure_next if "step" in step.what]
-    assert todo == [("A", "two consecutive locations must conform", 1)] * 4
+    found = finding(evaluation, "walk-out-missing")
+    assert (found.facts, found.place) == (WalkOutOpen((Towards("east"), Towards("west"))), Place("A", "1"))
+    todo = [step for step in evaluation.measure_next if step.code == "walk-on"]
+    assert [(step.place, step.count, step.answers) for step in todo] == [(Place("A", "1"), 1, None)] * 4
     # east ends in a location that does not conform, west names one that was not measured
-    assert [step.what for step in evaluation.measure_next if "step" in step.what] == [
-        f"step {step} towards {direction} from location 1"
-        for direction, step in (("east", 2), ("east", 3), ("west", 1), ("west", 2))
+    assert [step.facts for step in todo] == [
+        NextStep(step, Towards(direction)) for direction, step in (("east", 2), ("east", 3), ("west", 1), ("west", 2))
     ]
-    assert evaluation.areas[0].bounded_area is None
+    assert evaluation.areas[0].bounded_area == ()
 
 
 def test_a_direction_that_was_not_begun_is_missing():
     walk = _walk(("north", "23", True))
     evaluation = evaluated(_locations("1.5", "3", "3"), spec=SINGLE, surfaces=[surface(profile__walk_outs=[walk])])
-    observed = finding(evaluation, "walk-out-missing").observed
-    assert observed == "not complete towards direction 2, direction 3, direction 4"
+    ends = WalkOutOpen(tuple(Towards(None, number) for number in (2, 3, 4)))
+    assert finding(evaluation, "walk-out-missing").facts == ends
 
 
 def test_a_failing_location_without_a_walk_out():
     evaluation = evaluated(_locations("1.5"), spec=SINGLE)
     found = finding(evaluation, "walk-out-missing")
-    assert (found.observed, found.area, found.location) == ("no walk-out", "A", "1")
-    assert found.requirement == "four directions, each until two consecutive locations conform"
-    assert ("walk-out from location 1: two locations in each of four directions", "its bounds are not known") in [
-        (step.what, step.reason) for step in evaluation.measure_next
-    ]
+    assert (found.facts, found.place) == (NoWalkOut(), Place("A", "1"))
+    (step,) = [step for step in evaluation.measure_next if step.answers == "walk-out-missing"]
+    assert (step.code, step.place, step.count) == ("walk-out", Place("A", "1"), None)

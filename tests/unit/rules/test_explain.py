@@ -28,14 +28,15 @@ def test_from_the_readings_to_the_decision():
     spot = steps["location 1, spot a"]
     assert spot.inputs == ("x1 (extra coarse): 2.2 mil", "c1 (coarse): 1.6 mil")
     assert spot.rule == "rule for two tape grades: average"
-    assert spot.result == "1.90 mil: averaged, both readings lie in the window: their mean"
+    assert sentences().text(spot.result) == "1.90 mil: averaged, both readings lie in the window: their mean"
     assert steps["location 1"].inputs == ("spot a: 1.90", "spot b: 3.00")
     assert steps["location 1"].result == "2.45 mil"
     verdict = steps["location 1, verdict"]
     assert verdict.rule == "simple, rounding method, half-even"
     assert verdict.inputs[:2] == ("2.45", "limits 2.0 to 3.5 mil")
     assert verdict.result.startswith("conforms; compared: 2.4; probability of conformity 0.")
-    assert steps["uncertainty of a location"].inputs[0] == "gauge accuracy: 0.200, rectangular, over 1.732: 0.115"
+    first = sentences().text(steps["uncertainty of a location"].inputs[0])
+    assert first == "gauge accuracy: 0.200, rectangular, over 1.732: 0.115"
     assert steps["uncertainty of the mean"].result.startswith("U = ")
     assert steps["sampling"].result == "1 required"
     assert steps["mean of the locations"].result == "2.45, n = 1"
@@ -85,7 +86,7 @@ def test_a_spot_without_a_profile_and_a_film_taken_off():
     spot = steps["location 1, spot a"]
     assert spot.inputs == ("x1 (extra coarse): 4.2 mil, net 2.2 mil",)
     assert spot.rule == "rule for two tape grades: average; film of 2.0 mil taken off"
-    assert spot.result.startswith("no profile: second-missing, ")
+    assert sentences().text(spot.result).startswith("no profile: second missing, ")
     assert steps["location 1"].inputs == ("spot a",)
     assert steps["location 1"].result == "inconclusive"
     assert "location 1, verdict" not in steps
@@ -121,16 +122,16 @@ GAUGE = (
 )
 REPEATED = "repeatability: 0.141, normal, over 1.414: 0.100"
 TAPE = "rule for two tape grades: average"
-SECOND = "second-missing, a reading in the window needs a second, on coarse tape"
+SECOND = "second missing, a reading in the window needs a second, on coarse tape"
 ROOTS = "root sum of squares, factor from t"
 ACTIONS = "rework where something does not conform, hold where something is missing, else release"
 
 # what, inputs, rule, sources (keys, or the text itself), result
 WHOLE = [
     ("location 1, spot a", ("x1 (extra coarse): 3.0 mil",), TAPE, ["tape-overlap-rule"],
-     "3.00 mil: recorded-as-taken, the first reading stands as taken"),
+     "3.00 mil: recorded as taken, the first reading stands as taken"),
     ("location 1, spot b", ("x1 (extra coarse): 2.8 mil",), TAPE, ["tape-overlap-rule"],
-     "2.80 mil: recorded-as-taken, the first reading stands as taken"),
+     "2.80 mil: recorded as taken, the first reading stands as taken"),
     ("location 1", ("spot a: 3.00", "spot b: 2.80"), "mean of the spots, exactly, in the unit of the specification",
      "ASTM D4417 Method C, 2021", "2.90 mil"),
     ("location 1, verdict", ("2.90", "limits 2.0 to 3.5 mil", "U = 0.40 (k = 2.45)"),
@@ -138,7 +139,7 @@ WHOLE = [
      "conforms; compared: 2.9; probability of conformity 0.9999"),
     ("location 2, spot a", ("x1 (extra coarse): 2.2 mil",), TAPE, ["tape-overlap-rule"], f"no profile: {SECOND}"),
     ("location 2, spot b", ("x1 (extra coarse): 3.0 mil",), TAPE, ["tape-overlap-rule"],
-     "3.00 mil: recorded-as-taken, the first reading stands as taken"),
+     "3.00 mil: recorded as taken, the first reading stands as taken"),
     ("location 2", ("spot a",), "a location has a value when all its spots have one", "ASTM D4417 Method C, 2021",
      "inconclusive"),
     ("uncertainty of a location", (*GAUGE, REPEATED), ROOTS, ["jcgm-100"], "U as at each location"),

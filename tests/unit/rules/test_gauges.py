@@ -185,7 +185,7 @@ def test_a_certificate_with_u_stands_for_the_limits_of_error():
 
 def test_the_largest_deviation_enters_the_budget():
     evaluation = _evaluated(_check("09:30"), _check("17:00", shim_reading="2.9 mil"))
-    assert [str(line.value) for line in evaluation.areas[0].budget if line.component == "shim check"] == ["0.100"]
+    assert [str(line.value) for line in evaluation.areas[0].budget if line.component.key == "shim check"] == ["0.100"]
 
 
 def test_a_gauge_that_read_nothing_may_be_checked():

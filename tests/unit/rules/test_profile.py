@@ -6,8 +6,20 @@ from fractions import Fraction
 import pytest
 
 from reportgen.errors import RangeError
-from reportgen.results import Amount, Place, Word
+from reportgen.results import LeftOut, Task, Word
 from reportgen.results.codes.comparator import GradeShown
+from reportgen.results.codes.profile import (
+    Below,
+    ByDepth,
+    MoreSpots,
+    NoneByDepth,
+    NoneByTape,
+    OnTape,
+    OtherGrade,
+    SpotsDisagree,
+    SpotsMissing,
+)
+from reportgen.results.facts import NOTHING, Amount, Place
 from reportgen.rules.requirement import one_digit_more
 from tests.unit.rules.factory import GOOD, METRIC, codes, evaluated, finding, surface
 
@@ -56,24 +68,29 @@ def test_a_spot_on_a_metric_gauge_uses_the_metric_window(rule, text, profile, ho
 @pytest.mark.parametrize(
     ("text", "code", "next_step"),
     [
-        ("x1 2.2; 1 b x1 3.0", "second-reading-missing", "a reading on coarse tape at location 1, spot a"),
-        ("x1 2.6; 1 a c1 1.4; 1 b x1 3.0", "contradictory-readings", "location 1, spot a again"),
-        ("c1 0.7; 1 b x1 3.0", "outside-grade-range", "location 1, spot a again"),
+        ("x1 2.2; 1 b x1 3.0", "second-reading-missing", "read-other-grade"),
+        ("x1 2.6; 1 a c1 1.4; 1 b x1 3.0", "contradictory-readings", "read-spot-again"),
+        ("c1 0.7; 1 b x1 3.0", "outside-grade-range", "read-spot-again"),
     ],
 )
 def test_a_spot_without_a_profile_leaves_the_area_inconclusive(text, code, next_step):
     evaluation, area, location, _ = _spot("average", text, {})
     assert (location.profile, location.verdict) == (None, "inconclusive")
     assert (area.verdict, area.decision, evaluation.verdict) == ("inconclusive", "hold", "inconclusive")
-    assert finding(evaluation, code).location == "1"
-    assert next_step in [step.what for step in evaluation.measure_next]
+    assert finding(evaluation, code).place == Place("A", "1", "a")
+    assert (next_step, Place("A", "1", "a"), code) in [
+        (step.code, step.place, step.answers) for step in evaluation.measure_next
+    ]
 
 
 def test_what_the_finding_about_a_missing_second_reading_says():
     evaluation, *_ = _spot("average", "x1 2.2; 1 b x1 3.0", {})
     found = finding(evaluation, "second-reading-missing")
-    assert found.observed == ("spot a: extra coarse 2.2 mil; a reading in the window needs a second, on coarse tape")
-    assert (found.requirement, found.clause) == ("rule for two tape grades: average", "1.2")
+    coarse, extra = Word("tape-grade", "coarse"), Word("tape-grade", "extra coarse")
+    why, rule = Word("why", "needs-second"), Word("overlap-rule", "average")
+    assert found.facts == NoneByTape((OnTape(extra, Amount(Decimal("2.2"), "mil")),), why, rule, coarse)
+    assert found.clause == "1.2"
+    assert OtherGrade(coarse, why, coarse) in [step.facts for step in evaluation.measure_next]
 
 
 def test_film_is_taken_off_in_the_unit_of_the_gauge():
@@ -110,7 +127,7 @@ def test_a_depth_micrometer_has_no_film_and_either_mean_or_maximum(value, profil
     evaluation = evaluated("1 a - 2.3; 1 b - 2.6; 1 c - 2.9", spec=spec, day={"gauge_checks.0.preset": "0.0 mil"})
     (area,) = evaluation.areas
     assert area.locations[0].profile == Decimal(profile)
-    assert [line.component for line in area.budget if "film" in line.component] == []
+    assert [line.component for line in area.budget if "film" in line.component.key] == []
     assert area.locations[0].spots[0].readings[0].roll is None
 
 
@@ -120,15 +137,15 @@ def test_the_maximum_of_several_spots_keeps_the_repeatability_of_one_reading():
         evaluated(text, spec={**DEPTH, "specification.profile.location_value": value}).areas[0].location_budget
         for value in ("mean", "maximum")
     )
-    assert [line.divisor for line in mean if line.component == "repeatability"] == [Decimal("1.732")]
-    assert [line.divisor for line in most if line.component == "repeatability"] == [Decimal("1.000")]
+    assert [line.divisor for line in mean if line.component.key == "repeatability"] == [Decimal("1.732")]
+    assert [line.divisor for line in most if line.component.key == "repeatability"] == [Decimal("1.000")]
 
 
 def test_a_depth_spot_read_twice_with_different_results_is_contradictory():
     evaluation = evaluated("1 a - 2.3; 1 a - 2.6; 1 b - 2.6; 1 c - 2.9", spec=DEPTH)
     found = finding(evaluation, "contradictory-readings")
-    assert found.observed == "spot a: depth 2.3 mil, depth 2.6 mil; the spot was read twice with different results"
-    assert found.requirement == "ASTM D4417 Method B"
+    read = tuple(ByDepth(Amount(Decimal(number), "mil")) for number in ("2.3", "2.6"))
+    assert found.facts == NoneByDepth(read, Word("why", "read-twice"), "ASTM D4417 Method B")
     assert [spot.how for spot in evaluation.areas[0].locations[0].spots] == [
         "contradictory", "recorded-as-taken", "recorded-as-taken",
     ]  # fmt: skip
@@ -160,7 +177,7 @@ def test_a_comparators_grade_becomes_limits_without_its_upper_end():
     assert inside.areas[0].locations[0].verdict == "conforms"
     at_end = evaluated("1 a x1 100; 1 b x1 100", spec=spec)
     assert at_end.areas[0].locations[0].verdict == "does not conform"
-    assert finding(at_end, "profile-above-maximum").requirement == "below 100 µm"
+    assert finding(at_end, "profile-above-maximum").facts.limit == Below(Amount(Decimal(100), "um"))
     assert "60 to below 100 µm, ASTM D4417 Method C, edition 2021" in [rule.rule for rule in at_end.rules]
     assert "profile grade" in [rule.topic for rule in at_end.rules]
 
@@ -188,9 +205,8 @@ def test_missing_spots_leave_the_location_open_but_show_its_value():
     location = evaluation.areas[0].locations[0]
     assert (location.profile, location.verdict) == (Decimal("3.10"), "inconclusive")
     found = finding(evaluation, "spots-missing")
-    assert (found.observed, found.requirement) == ("1 spot", "2 spots per location")
-    todo = [(step.area, step.what, step.reason) for step in evaluation.measure_next]
-    assert ("A", "1 more spot at location 1", "the method requires them") in todo
+    assert found.facts == SpotsMissing(1, 2)
+    assert Task("measure-spots", Place("A", "1"), MoreSpots(1), None, "spots-missing") in evaluation.measure_next
 
 
 def test_spots_that_differ_by_more_than_the_contract_allows():
@@ -199,7 +215,7 @@ def test_spots_that_differ_by_more_than_the_contract_allows():
     assert agreeing.areas[0].verdict == "conforms"
     apart = evaluated("1 a x1 3.1; 1 b x1 2.8", spec=spec)
     found = finding(apart, "spots-disagree")
-    assert (found.observed, found.requirement) == ("spots differ by 0.30 mil", "at most 0.2 mil")
+    assert found.facts == SpotsDisagree(Amount(Decimal("0.30"), "mil"), Amount(Decimal("0.2"), "mil"))
     assert (found.area, found.location, found.clause) == ("A", "1", "1.2")
     assert apart.areas[0].locations[0].verdict == "inconclusive"
     assert "spots-disagree" not in codes(evaluated("1 a x1 3.1; 1 b x1 2.2", spec=spec))
@@ -218,8 +234,9 @@ def test_an_area_whose_profile_was_not_measured_says_so():
     evaluation = evaluated("", surfaces=[surface(profile=None)])
     (area,) = evaluation.areas
     assert (area.verdict, area.decision, area.n_locations, area.mean) == ("inconclusive", "hold", 0, None)
-    assert area.not_evaluated == ("profile: not measured",)
-    assert "area A: profile: not measured" in evaluation.not_evaluated
+    gap = LeftOut("profile-not-measured", Place("A"), NOTHING)
+    assert area.not_evaluated == (gap,)
+    assert gap in evaluation.not_evaluated
 
 
 def test_a_spot_without_a_profile_keeps_its_readings_and_its_place_in_a_walk_out():

@@ -5,7 +5,8 @@ from dataclasses import replace
 import pytest
 
 from reportgen.measurements import FINDING_CODES
-from reportgen.results import Counted, Finding
+from reportgen.results import Counted, Finding, LeftOut
+from reportgen.results.facts import NOTHING, Place
 from reportgen.rules.release import reasons
 from reportgen.words.sentences import sentences
 from tests.unit.rules.factory import GOOD, codes, evaluated, finding, job, surface
@@ -112,7 +113,7 @@ def test_a_rejected_area_stays_rework():
 
 def test_a_decision_still_open_asks_for_its_evidence():
     evaluation = _low(_ncr(disposition="use-as-is"))
-    assert "evidence of the decision `use-as-is` to close NCR-1" in [step.what for step in evaluation.measure_next]
+    assert "evidence of the decision `use-as-is` to close NCR-1" in map(SAID.task, evaluation.measure_next)
     assert evaluation.areas[0].decision == "rework"
 
 
@@ -220,7 +221,7 @@ def test_an_area_that_was_not_inspected():
     assert SAID.reasons(evaluation, left) == ["not inspected: no scaffold"]
     assert (left.structure, left.name, left.unit) == ("S", "area B", "mil")
     assert (left.required_locations, left.n_locations, left.n_spots) == (None, 0, 0)
-    assert left.not_evaluated == ("everything: the area was not inspected",)
+    assert left.not_evaluated == (LeftOut("area-not-inspected", Place("B"), NOTHING),)
     assert (inspected.verdict, evaluation.verdict) == ("conforms", "conforms")
 
 

@@ -2,7 +2,18 @@
 
 import pytest
 
-from reportgen.results import SamplingPart
+from reportgen.results import SamplingPart, Word
+from reportgen.results.codes.sampling import (
+    ChangeNotMeasured,
+    MoreOnPart,
+    PartShort,
+    PerArea,
+    PerShift,
+    Plan,
+    Unmeasured,
+)
+from reportgen.results.facts import Place
+from reportgen.results.values import Period
 from tests.unit.rules.factory import codes, evaluated, finding, surface
 
 SINGLE = {"specification.profile.overlap_rule": "single-grade"}
@@ -27,6 +38,20 @@ def _pots(*texts, spec=SHIFTS, **given):
     return evaluated(*texts, spec=spec, surfaces=surfaces, **given)
 
 
+def _parts(evaluation):
+    """What each finding on a part says of it: apparatus, period, taken, unplaced."""
+    found = [one.facts for one in evaluation.findings if isinstance(one.facts, PartShort)]
+    return [(one.apparatus, one.period, one.taken, one.unplaced) for one in found]
+
+
+def _steps(evaluation):
+    """Code, count and apparatus of what is to be measured."""
+    return [(step.code, step.count, step.apparatus) for step in evaluation.measure_next]
+
+
+BEFORE, AFTER = Period("06:00", "18:00"), Period("18:00", "22:00")
+
+
 def _blasted(start, end, **changes):
     return surface(blasted={"start": start, "end": end, "abrasive": "grit 1"}, **changes)
 
@@ -38,31 +63,28 @@ def test_no_apparatus_stands_for_another():
     assert (area.required_locations, area.n_locations, area.verdict, area.decision) == (6, 6, "inconclusive", "hold")
     assert area.sampling == (SamplingPart("pot 1", None, 3, 6), SamplingPart("pot 2", None, 3, 0))
     found = finding(evaluation, "surface-not-measured")
-    assert found.observed == "pot 2, blasted 07:00 to 09:00: no location"
-    assert found.requirement == "at least 3 locations on each surface that was blasted"
-    assert (found.area, found.clause) == ("A", "1.3")
+    assert found.facts == Unmeasured("pot 2", "07:00", "09:00", 3)
+    assert (found.area, found.clause, found.place) == ("A", "1.3", Place("A"))
     (step,) = evaluation.measure_next
-    assert (step.what, step.count, step.apparatus) == ("3 more locations on pot 2", 3, "pot 2")
-    assert step.reason.startswith("3 locations per shift and apparatus, 2 in use; begin with extra coarse tape: ")
+    assert (step.code, step.count, step.apparatus) == ("measure-part", 3, "pot 2")
+    assert (step.place, step.answers) == (Place("A"), "surface-not-measured")
+    assert (step.facts.plan, step.facts.advice.grade) == (Plan(PerShift(3, 2)), Word("tape-grade", "extra coarse"))
 
 
 def test_too_few_on_one_apparatus_are_too_few():
     evaluation = _pots(_rows(5), _rows(1))
     found = finding(evaluation, "locations-missing")
-    assert (found.observed, found.requirement) == (
-        "pot 2: 1 location", "3: 3 locations per shift and apparatus, 2 in use",
-    )  # fmt: skip
-    assert [(step.what, step.apparatus) for step in evaluation.measure_next] == [("2 more locations on pot 2", "pot 2")]
+    assert found.facts == PartShort("pot 2", None, 1, 3, Plan(PerShift(3, 2)))
+    (step,) = evaluation.measure_next
+    assert (step.code, step.count, step.apparatus, step.answers) == ("measure-part", 2, "pot 2", "locations-missing")
+    assert step.facts == MoreOnPart("pot 2", None, Plan(PerShift(3, 2)), None, step.facts.advice)
     assert evaluation.areas[0].decision == "hold"
 
 
 def test_both_lacking_are_both_named():
     evaluation = _pots(_rows(2), _rows(1))
-    observed = [one.observed for one in evaluation.findings if one.code == "locations-missing"]
-    assert observed == ["pot 1: 2 locations", "pot 2: 1 location"]
-    assert [step.what for step in evaluation.measure_next] == [
-        "1 more location on pot 1", "2 more locations on pot 2",
-    ]  # fmt: skip
+    assert _parts(evaluation) == [("pot 1", None, 2, None), ("pot 2", None, 1, None)]
+    assert _steps(evaluation) == [("measure-part", 1, "pot 1"), ("measure-part", 2, "pot 2")]
 
 
 def test_enough_on_each_is_enough():
@@ -89,11 +111,11 @@ def test_a_plan_for_the_whole_area_does_not_clear_a_surface_that_nobody_measured
     evaluation = _pots(_rows(6), "", spec=spec)
     assert codes(evaluation) == ["surface-not-measured"]
     assert (evaluation.areas[0].required_locations, evaluation.areas[0].decision) == (6, "hold")
-    assert [step.what for step in evaluation.measure_next] == ["1 more location on pot 2"]
+    assert _steps(evaluation) == [("measure-part", 1, "pot 2")]
     assert codes(_pots(_rows(5), _rows(1), spec=spec)) == []
     short = _pots(_rows(4), "", spec=spec)
     assert codes(short) == ["surface-not-measured", "locations-missing"]
-    assert [step.what for step in short.measure_next] == ["1 more location on pot 2", "1 more location"]
+    assert _steps(short) == [("measure-part", 1, "pot 2"), ("measure-area", 1, None)]
 
 
 def test_a_plan_with_fewer_locations_than_surfaces_needs_one_on_each():
@@ -101,6 +123,7 @@ def test_a_plan_with_fewer_locations_than_surfaces_needs_one_on_each():
     evaluation = _pots(_rows(1), "", "", spec=spec)
     assert evaluation.areas[0].required_locations == 3
     assert codes(evaluation) == ["surface-not-measured"] * 2
+    assert evaluation.measure_next[0].facts.plan == Plan(PerArea(1), least=1)
 
 
 def test_nothing_measured_at_all_is_said_once():
@@ -119,7 +142,7 @@ def test_locations_of_a_walk_out_stand_for_no_apparatus():
     walk = {"failing": "1", "interval": "0.5 m", "directions": [{"towards": "north", "locations": ["2", "3"]}]}
     surfaces = [surface(profile__walk_outs=[walk]), surface(apparatus="pot 2")]
     evaluation = evaluated(f"{_rows(1, value='1.5')}; {_rows(2, 2)}", _rows(3), spec=SHIFTS, surfaces=surfaces)
-    assert finding(evaluation, "locations-missing").observed == "pot 1: 1 location"
+    assert _parts(evaluation) == [("pot 1", None, 1, None)]
 
 
 # Failing locations and changes of the process
@@ -130,9 +153,7 @@ def test_further_tests_belong_to_the_apparatus_that_failed():
     evaluation = _pots(f"{_rows(2)}; {_rows(1, 3, value='1.5')}", _rows(5), spec=spec)
     assert [part.required for part in evaluation.areas[0].sampling] == [5, 3]
     found = finding(evaluation, "locations-missing")
-    assert found.observed == "pot 1: 3 locations"
-    assert found.requirement.startswith("5: 3 locations per shift and apparatus, 2 in use; ")
-    assert found.requirement.endswith("; 2 more for each of 1 failing location")
+    assert found.facts == PartShort("pot 1", None, 3, 5, Plan(PerShift(3, 2), each=2, failing=1))
 
 
 def test_a_change_of_the_process_asks_the_apparatus_that_changed():
@@ -145,9 +166,11 @@ def test_a_change_of_the_process_asks_the_apparatus_that_changed():
     surfaces = [surface(process_changes=changes), surface(apparatus="pot 2")]
     evaluation = evaluated(_rows(2), _rows(3), spec=spec, surfaces=surfaces)
     assert [part.required for part in evaluation.areas[0].sampling] == [3, 2]
-    observed = [one.observed for one in evaluation.findings if one.code == "locations-missing"]
+    short, change = (one for one in evaluation.findings if one.code == "locations-missing")
     # the third location is there on the other apparatus, which does not help
-    assert observed == ["pot 1: 2 locations", "location 3 after the change `new abrasive` was not measured"]
+    assert short.facts == PartShort("pot 1", None, 2, 3, Plan(PerShift(2, 2), (3,)))
+    assert change.facts == ChangeNotMeasured("new abrasive", Word("change-side", "after"))
+    assert change.place == Place("A", "3")
 
 
 # Periods of twelve hours
@@ -163,30 +186,26 @@ OVER = [_blasted("16:00", "20:00")]
 def test_no_period_stands_for_another():
     evaluation = _long(_rows(6, at="17:30"), surfaces=OVER)
     assert evaluation.areas[0].sampling == (
-        SamplingPart("pot 1", "06:00 to 18:00", 3, 6), SamplingPart("pot 1", "18:00 to 22:00", 3, 0),
+        SamplingPart("pot 1", BEFORE, 3, 6), SamplingPart("pot 1", AFTER, 3, 0),
     )  # fmt: skip
     found = finding(evaluation, "locations-missing")
-    assert (found.observed, found.requirement) == (
-        "pot 1, 18:00 to 22:00: 0 locations", "3: 3 locations per shift and apparatus, 1 in use, 2 periods of 12 h",
-    )  # fmt: skip
-    assert [step.what for step in evaluation.measure_next] == ["3 more locations on pot 1, 18:00 to 22:00"]
+    assert found.facts == PartShort("pot 1", AFTER, 0, 3, Plan(PerShift(3, 1, 2)))
+    (step,) = evaluation.measure_next
+    assert (step.count, step.facts.apparatus, step.facts.period) == (3, "pot 1", AFTER)
     assert evaluation.areas[0].decision == "hold"
 
 
 @pytest.mark.parametrize("late", [" 20:30", ""])
 def test_what_was_read_after_the_boundary_may_lie_on_the_steel_before_it(late):
     evaluation = _long(f"{_rows(3, at='17:30')}; {_rows(3, 4, at=late.strip() or None)}", surfaces=OVER)
-    found = finding(evaluation, "locations-missing")
-    assert found.observed == "pot 1, 18:00 to 22:00: 0 locations; 3 locations on steel of either period"
+    assert _parts(evaluation) == [("pot 1", AFTER, 0, 3)]
     assert evaluation.areas[0].decision == "hold"
 
 
 def test_locations_read_at_the_end_are_taken_for_neither():
     evaluation = _long(_rows(6, at="20:30"), surfaces=OVER)
-    assert [one.observed for one in evaluation.findings] == [
-        "pot 1, 06:00 to 18:00: 0 locations; 6 locations on steel of either period",
-        "pot 1, 18:00 to 22:00: 0 locations; 6 locations on steel of either period",
-    ]
+    assert _parts(evaluation) == [("pot 1", BEFORE, 0, 6), ("pot 1", AFTER, 0, 6)]
+    assert len(evaluation.findings) == 2
 
 
 @pytest.mark.parametrize(
@@ -205,7 +224,10 @@ def test_a_boundary_crossed_by_some_minutes_is_no_second_period(start, end, peri
 def test_periods_begin_with_blasting_before_the_shift():
     surfaces = [_blasted("05:00", "06:20"), _blasted("15:00", "19:00")]
     evaluation = _long(_rows(3), _rows(3, 4), surfaces=surfaces)
-    assert [part.period for part in evaluation.areas[0].sampling] == ["05:00 to 17:00", "17:00 to 22:00"]
+    assert [part.period for part in evaluation.areas[0].sampling] == [
+        Period("05:00", "17:00"),
+        Period("17:00", "22:00"),
+    ]
     assert codes(_long(_rows(2), _rows(1, 3), surfaces=[surfaces[0], _blasted("07:00", "09:00")])) == [
         "gauge-check-missing"  # of readings that may be of before the first check
     ]
@@ -215,8 +237,8 @@ def test_a_location_without_a_time_counts_for_no_period():
     """Nobody knows on which steel it lies: counted for either, the other could be released unmeasured."""
     evaluation = _long(f"{_rows(3, at='17:30')}; {_rows(3, 4)}", surfaces=OVER)
     (step,) = evaluation.measure_next
-    words = "enter what was blasted before 18:00 and after it as two entries of the area"
-    assert f"; {words}; " in step.reason
+    assert step.facts.boundary == "18:00"
+    assert finding(evaluation, "locations-missing").facts.boundary == "18:00"
     assert evaluation.areas[0].decision == "hold"
 
 
@@ -224,7 +246,7 @@ def test_an_area_entered_once_for_each_period_needs_no_times():
     surfaces = [_blasted("16:00", "18:00"), _blasted("18:00", "20:00")]
     assert codes(_long(_rows(3), _rows(3, 4), surfaces=surfaces)) == []
     evaluation = _long(_rows(6), "", surfaces=surfaces)
-    assert finding(evaluation, "surface-not-measured").observed == "pot 1, blasted 18:00 to 20:00: no location"
+    assert finding(evaluation, "surface-not-measured").facts == Unmeasured("pot 1", "18:00", "20:00", 1)
     assert [part.taken for part in evaluation.areas[0].sampling] == [6, 0]
 
 
@@ -232,7 +254,9 @@ def test_two_entries_of_one_period_share_its_locations_but_each_needs_one():
     surfaces = [_blasted("07:00", "09:00"), _blasted("13:00", "15:00")]
     evaluation = _long(_rows(3), "", surfaces=surfaces)
     assert codes(evaluation) == ["surface-not-measured"]
-    assert [step.what for step in evaluation.measure_next] == ["1 more location on pot 1, blasted 13:00 to 15:00"]
+    (step,) = evaluation.measure_next
+    assert (step.code, step.count, step.apparatus) == ("measure-surface", 1, "pot 1")
+    assert (step.facts, step.answers) == (Unmeasured("pot 1", "13:00", "15:00", 1), "surface-not-measured")
     assert codes(_long(_rows(2), _rows(1, 3), surfaces=surfaces)) == []
 
 
@@ -244,9 +268,8 @@ def test_within_one_period_it_does_not_matter_when_the_readings_were_taken():
 
 def test_nothing_measured_in_either_period():
     evaluation = _long("", surfaces=OVER)
-    assert [one.observed for one in evaluation.findings] == [
-        "pot 1, 06:00 to 18:00: 0 locations", "pot 1, 18:00 to 22:00: 0 locations",
-    ]  # fmt: skip
+    assert _parts(evaluation) == [("pot 1", BEFORE, 0, None), ("pot 1", AFTER, 0, None)]
+    assert len(evaluation.findings) == 2
 
 
 def test_further_tests_come_in_the_last_period():

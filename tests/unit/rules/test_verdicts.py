@@ -4,12 +4,19 @@ from decimal import Decimal
 
 import pytest
 
+from reportgen.results import Task, Word
+from reportgen.results.codes.profile import AtLeast, InBand, ProfileJudged, UncertaintyUnknown
+from reportgen.results.facts import NOTHING, Amount, Place
 from reportgen.words.sentences import sentences
 from tests.unit.rules.factory import METRIC, codes, evaluated, finding
 
 RULE = "specification.profile.decision_rule"
 ROUNDING = "specification.profile.rounding"
 SINGLE = {"specification.profile.overlap_rule": "single-grade"}
+
+
+def _mil(number):
+    return Amount(Decimal(number), "mil")
 
 
 def _location(first, second, **spec):
@@ -100,26 +107,27 @@ def test_the_bands_of_the_decision_rules(rule, value, band):
     assert {code for code in open_.values() if code in codes(evaluation)} == (
         {open_[rule]} if location.verdict == "inconclusive" else set()
     )
-    again = ["location 1 again"] if location.verdict == "inconclusive" else []
-    assert [step.what for step in evaluation.measure_next if "again" in step.what] == again
+    again = [(Place("A", "1"), open_[rule])] if location.verdict == "inconclusive" else []
+    todo = [step for step in evaluation.measure_next if step.code == "measure-location-again"]
+    assert [(step.place, step.answers) for step in todo] == again
 
 
 def test_what_findings_say_under_a_guard_band():
     evaluation, location = _location("2.1", "2.1", **{RULE: "guarded"})
     found = finding(evaluation, "profile-in-guard-band")
-    expanded = location.expanded_uncertainty
-    assert found.observed == f"2.10 mil ± {expanded} mil"
-    assert found.requirement == f"at least 2.0 mil, with a guard band of {expanded} mil"
+    expanded, limit = _mil(location.expanded_uncertainty), AtLeast(_mil("2.0"))
+    assert found.facts == ProfileJudged(_mil("2.10"), limit, expanded, None, expanded)
     assert (found.area, found.location, found.clause) == ("A", "1", "1.2")
     assert codes(evaluation) == ["profile-in-guard-band"]
-    assert [(step.what, step.reason) for step in evaluation.measure_next] == [
-        ("location 1 again", "its value is nearer to a limit than its uncertainty")
-    ]
+    assert evaluation.measure_next == (
+        Task("measure-location-again", Place("A", "1"), NOTHING, None, "profile-in-guard-band"),
+    )
     assert (evaluation.verdict, evaluation.areas[0].decision) == ("inconclusive", "hold")
     banded, _ = _location("2.1", "2.1", **{RULE: "banded"})
     near = finding(banded, "profile-inconclusive")
-    assert near.observed == f"2.10 mil ± {expanded} mil: conditional pass"
-    assert near.requirement == f"at least 2.0 mil, with a guard band of {expanded} mil"
+    assert near.facts == InBand(
+        _mil("2.10"), limit, Word("guard-band", "conditional pass"), expanded, None, expanded
+    )  # fmt: skip
     assert (near.area, near.location, near.clause) == ("A", "1", "1.2")
 
 
@@ -131,10 +139,10 @@ def test_a_location_outside_the_limits_fails_under_a_guard_band_too():
 
 def test_rounding_is_told_under_a_guard_band_only_where_it_matters():
     inside = finding(_location("2.1", "2.2", **{RULE: "guarded"})[0], "profile-in-guard-band")
-    assert "rounded" not in inside.observed
+    assert inside.facts.rounded is None
     rounds = finding(_location("1.9", "2.0", **{RULE: "guarded"})[0], "profile-in-guard-band")
-    assert rounds.observed.startswith("1.95 mil ± ")
-    assert rounds.observed.endswith(", rounded 2.0 mil")
+    assert (rounds.facts.profile, rounds.facts.rounded) == (_mil("1.95"), _mil("2.0"))
+    assert rounds.facts.expanded == rounds.facts.guard is not None
 
 
 def test_the_acceptance_of_a_location_in_the_guard_band_can_be_decided():
@@ -161,8 +169,7 @@ def test_a_rule_that_needs_an_uncertainty_gives_no_verdict_without():
     evaluation, location = _location("3.0", "3.0", **{RULE: "guarded", "instruments.g1.accuracy": None})
     assert (location.profile, location.compared, location.verdict) == (Decimal("3.00"), None, "inconclusive")
     found = finding(evaluation, "profile-inconclusive")
-    assert found.observed == "3.00 mil, uncertainty not known"
-    assert found.requirement == "decision rule `guarded` needs the gauge's limits of error"
+    assert found.facts == UncertaintyUnknown(_mil("3.00"), Word("decision-rule", "guarded"))
 
 
 def test_the_simple_rule_needs_no_uncertainty():
@@ -175,7 +182,8 @@ def test_the_simple_rule_needs_no_uncertainty():
 
 def test_a_finding_shows_the_number_that_was_compared():
     evaluation, location = _location("1.9", "1.8", **{ROUNDING: "half-even"})
-    assert finding(evaluation, "profile-below-minimum").observed == "1.85 mil, rounded 1.8 mil"
+    facts = ProfileJudged(_mil("1.85"), AtLeast(_mil("2.0")), rounded=_mil("1.8"))
+    assert finding(evaluation, "profile-below-minimum").facts == facts
     assert location.side == "below"
 
 

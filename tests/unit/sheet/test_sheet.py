@@ -9,6 +9,7 @@ from reportlab.pdfbase.pdfmetrics import stringWidth
 
 from reportgen.errors import UsageError
 from reportgen.loader import job_from_files
+from reportgen.results import Task
 from reportgen.rules import evaluate
 from reportgen.sheet import FORM_FIELD, field_name, parse_form, render_sheet, sheet_identity, sheet_plan
 from tests.legal_jobs import Changed, job_files
@@ -264,6 +265,19 @@ def test_what_is_owed_comes_first_and_is_said():
     assert len([row for row in readings.rows if row]) == 6
     heading = next(block.heading for block in plan.blocks if block.area == "A-2" and block.heading)
     assert "A reading on coarse tape at location 3, spot b." in heading
+
+
+def test_a_location_that_two_apparatus_name_alike_is_not_asked_for_by_that_name_alone():
+    start = MEASURED.index("  - area: A-2")
+    entry = MEASURED[start : MEASURED.index("nonconformances:")]
+    second = entry.replace("pot 1", "pot 2").replace("x1: 2.2", "x1: 3.0")
+    job = job_of(MEASURED.replace("nonconformances:", f"{second}nonconformances:"))
+    evaluation = evaluate(job)
+    assert "3 (pot 1)" in [step.place.location for step in evaluation.measure_next if isinstance(step, Task)]
+    plan = sheet_plan(job, evaluation=evaluation)
+    assert "3 (pot 1)" not in [row.get("location") for row in blocks_of(plan, "readings", "A-2")[0].rows]
+    heading = next(block.heading for block in plan.blocks if block.area == "A-2" and block.heading)
+    assert "A reading on coarse tape at location 3 (pot 1), spot b." in heading
 
 
 def test_an_open_nonconformance_of_an_earlier_day_is_at_the_head_of_its_area():
