@@ -234,7 +234,7 @@ def test_what_a_day_found_before_it_blasted_again_stays_the_original(decided, ru
     assert decided(first, report(2, ("08:00", "08:30"), reinspects="N1"))[:2] == ("hold", ["open"])
     assert decided(first, report(2, ("10:00", "10:30"), reinspects="N1"))[:2] == ("release", ["closed"])
     (state,) = json.loads(run("check", "day2.yaml", "--json").out)["nonconformances"]
-    assert [one["observed"] for one in state["original"]] == ["4.20 mil"]
+    assert [one["facts"]["profile"]["value"] for one in state["original"]] == [4.2]
 
 
 # What failed without a nonconformance
@@ -262,7 +262,7 @@ def test_what_was_reworked_long_ago_is_not_what_a_new_one_saw(decided, run):
     first = report(1, reading="4.2", more=raised("gauge-drift", name="N9", area=""))
     decided(first, report(2, reading="4.1", more=raised(HIGH), **NEXT))
     states = {one["id"]: one for one in json.loads(run("check", "day2.yaml", "--json").out)["nonconformances"]}
-    assert [one["observed"] for one in states["N1"]["original"]] == ["4.10 mil"]
+    assert [one["facts"]["profile"]["value"] for one in states["N1"]["original"]] == [4.1]
 
 
 def test_the_remedy_it_names(decided):
