@@ -82,6 +82,7 @@ def _add_check(verbs: Verbs) -> None:
     parser.add_argument("days", nargs="+", type=Path, metavar="DAY.yaml")
     parser.add_argument("--watch", action="store_true", help="check again whenever a file is saved, until Ctrl-C")
     parser.add_argument("--all", action="store_true", help="list everything, however long")
+    parser.add_argument("--language", metavar="LANG", help="language of the sentences in `--json`, such as `de`")
 
 
 def _add_draft(verbs: Verbs) -> None:

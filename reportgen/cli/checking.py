@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 from typing import TYPE_CHECKING
 
-from reportgen.errors import EXIT_DONE, EXIT_FINDINGS, EXIT_INPUT, InputError
+from reportgen.errors import EXIT_DONE, EXIT_FINDINGS, EXIT_INPUT, InputError, UsageError
 
 if TYPE_CHECKING:
     import argparse
@@ -16,6 +16,8 @@ if TYPE_CHECKING:
 
 def check(options: argparse.Namespace) -> int:
     """Validate and evaluate each day file; 0 nothing to object, 1 findings, 2 when any cannot be used."""
+    if options.language is not None:
+        _refuse_language(options)
     if not options.watch:
         return max(_check_one(day, options)[0] for day in options.days)
     from reportgen.cli.watching import named_files, watch
@@ -25,6 +27,15 @@ def check(options: argparse.Namespace) -> int:
         return max(code for _, code, _ in answers), {file for day, _, job in answers for file in named_files(day, job)}
 
     return watch(check_all, quiet=options.json)
+
+
+def _refuse_language(options: argparse.Namespace) -> None:
+    """Refuse a language that there is not, or that nothing would be said in."""
+    from reportgen.words.catalogue import catalogue
+
+    if not options.json:
+        raise UsageError("`--language` is that of the sentences in `--json`", help_text="add `--json`, or leave it out")
+    catalogue(options.language)
 
 
 def _check_one(day: Path, options: argparse.Namespace) -> tuple[int, Checked | None]:
@@ -49,7 +60,7 @@ def _check_one(day: Path, options: argparse.Namespace) -> tuple[int, Checked | N
     for warning in checked.job.warnings:
         print(terminal.render_diagnostic(warning), file=sys.stderr, flush=True)
     if options.json:
-        print(checked.canonical.decode("utf-8"), flush=True)
+        print(_as_data(checked, options.language), flush=True)
     else:
         print(_told(checked, options), flush=True)
     return _code(checked), checked
@@ -57,11 +68,21 @@ def _check_one(day: Path, options: argparse.Namespace) -> tuple[int, Checked | N
 
 def _told(checked: Checked, options: argparse.Namespace) -> str:
     from reportgen.cli import check_text, terminal
-    from reportgen.pipeline import coating_deadlines, now
+    from reportgen.pipeline import now
 
-    return check_text.render_check(
-        checked, coating_deadlines(checked), now(), colour=terminal.colours_wanted(), everything=options.all
-    )
+    return check_text.render_check(checked, now(), colour=terminal.colours_wanted(), everything=options.all)
+
+
+def _as_data(checked: Checked, language: str | None) -> str:
+    """Return the evaluation, canonical, and beside its members where the day stands, with sentences of a language."""
+    from reportgen.cli.sentences import sentence
+    from reportgen.results import canonical_json, plain
+    from reportgen.words.catalogue import LANGUAGE
+    from reportgen.words.standing import StandingText
+
+    said = StandingText(sentence, language or LANGUAGE)
+    whole = {**plain(checked.evaluation), "standing": said.members(checked.standing)}
+    return canonical_json(whole).decode("utf-8")
 
 
 def _code(checked: Checked) -> int:

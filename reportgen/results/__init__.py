@@ -8,6 +8,7 @@ from reportgen.results.canonical import canonical_json, plain
 from reportgen.results.codes import FINDING_CODES, FindingCode
 from reportgen.results.facts import Amount, Facts, Place, Stated, Word
 from reportgen.results.outcome import Outcome
+from reportgen.results.standing import Cause, Deadline, Standing
 from reportgen.results.statements import Effect
 from reportgen.results.values import (
     AreaResult,
@@ -45,12 +46,14 @@ __all__ = [
     "AreaResult",
     "AtTime",
     "BudgetLine",
+    "Cause",
     "CheckResult",
     "CleanlinessResult",
     "CoatingTime",
     "ComparatorResult",
     "ConditionResult",
     "Counted",
+    "Deadline",
     "Decision",
     "DerivationStep",
     "Effect",
@@ -72,6 +75,7 @@ __all__ = [
     "Severity",
     "SpotReading",
     "SpotResult",
+    "Standing",
     "Stated",
     "Task",
     "Verdict",

@@ -21,20 +21,30 @@ Effect = Literal["fails", "holds", "defers", "none"]
 Part = Literal["wrong", "out of limits", "missing", "next", "noted"]
 """Where a check tells a finding, in the order in which it is said."""
 
-_PART: Final[Mapping[Effect, Part]] = {
+PART: Final[Mapping[Effect, Part]] = {
     "fails": "out of limits", "holds": "missing", "defers": "missing", "none": "noted",
 }  # fmt: skip
+"""Where a finding is told by its effect, unless its code says otherwise."""
 
 
 @dataclass(frozen=True, slots=True)
 class Code(Generic[F]):
-    """A finding's code: the kind of its facts, usual severity, effect on the area, where a check tells it."""
+    """A finding's code: the kind of its facts, usual severity, effect on the area, where a check tells it.
+
+    ``others`` are further kinds of facts, where what is found differs in kind; each may have sentences of its own.
+    """
 
     name: str
     facts: type[F]
     severity: Severity
     effect: Effect
     part: Part
+    others: tuple[type[F], ...] = ()
+
+    @property
+    def kinds(self) -> tuple[type[F], ...]:
+        """Every kind of its facts."""
+        return (self.facts, *self.others)
 
     def found(
         self, facts: F, place: Place = EVERYWHERE, *, clause: str | None = None, severity: Severity | None = None
@@ -54,9 +64,12 @@ class TaskCode(Generic[F]):
     facts: type[F]
     answers: str | None = None
 
-    def due(self, facts: F, place: Place, *, count: int | None = None) -> Task:
-        """Make one thing to do; ``count`` is how many of it."""
-        return Task(self.name, place, facts, count, self.answers)
+    def due(
+        self, facts: F, place: Place, *, count: int | None = None, answers: str | None = None,
+        apparatus: str | None = None,
+    ) -> Task:  # fmt: skip
+        """Make one thing to do; ``count`` is how many of it, ``answers`` the finding where that is not always one."""
+        return Task(self.name, place, facts, count, answers or self.answers, apparatus)
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,26 +87,26 @@ class GapCode(Generic[F]):
 Statement = Code[Any] | TaskCode[Any] | GapCode[Any]
 
 
-def fails(name: str, facts: type[F]) -> Code[F]:
+def fails(name: str, facts: type[F], *others: type[F]) -> Code[F]:
     """A deviation: the area does not conform."""
-    return Code(name, facts, "nonconformance", "fails", _PART["fails"])
+    return Code(name, facts, "nonconformance", "fails", PART["fails"], others)
 
 
-def holds(name: str, facts: type[F]) -> Code[F]:
+def holds(name: str, facts: type[F], *others: type[F]) -> Code[F]:
     """A deviation that leaves the area without a verdict."""
-    return Code(name, facts, "nonconformance", "holds", _PART["holds"])
+    return Code(name, facts, "nonconformance", "holds", PART["holds"], others)
 
 
-def missing(name: str, facts: type[F], part: Part = "missing") -> Code[F]:
+def missing(name: str, facts: type[F], *others: type[F], part: Part = "missing") -> Code[F]:
     """Something to be completed: an observation that holds the area, without a nonconformance being raised."""
-    return Code(name, facts, "observation", "holds", part)
+    return Code(name, facts, "observation", "holds", part, others)
 
 
-def defers(name: str, facts: type[F], part: Part = "missing") -> Code[F]:
+def defers(name: str, facts: type[F], *others: type[F], part: Part = "missing") -> Code[F]:
     """Something to be settled before release that says nothing about the steel."""
-    return Code(name, facts, "observation", "defers", part)
+    return Code(name, facts, "observation", "defers", part, others)
 
 
-def notes(name: str, facts: type[F]) -> Code[F]:
+def notes(name: str, facts: type[F], *others: type[F]) -> Code[F]:
     """Something worth knowing, without consequence."""
-    return Code(name, facts, "observation", "none", _PART["none"])
+    return Code(name, facts, "observation", "none", PART["none"], others)

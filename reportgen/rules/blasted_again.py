@@ -5,9 +5,17 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from reportgen.results import FINDING_CODES
+from reportgen.results import Stated
+from reportgen.results.codes.blasted_again import (
+    BLASTED_AGAIN,
+    SAY_BLASTED_AGAIN,
+    Blasted,
+    FoundBefore,
+    LaterBlasting,
+    Replaced,
+)
+from reportgen.results.facts import Place
 from reportgen.rules.nonconformances import linked
-from reportgen.rules.outcome import found
 from reportgen.rules.reinspection import Failure, ends_with_rework, failed_on
 from reportgen.rules.scene import replaced_surfaces
 
@@ -15,7 +23,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
     from reportgen.job import Surface
-    from reportgen.results import Finding, NonconformanceState
+    from reportgen.results import Finding, NonconformanceState, Task
     from reportgen.rules.scene import JobView
 
 
@@ -23,32 +31,23 @@ def blasted_again(
     view: JobView, formerly: Sequence[Finding], states: Sequence[NonconformanceState]
 ) -> Iterator[Finding]:  # fmt: skip
     """Note each entry that was blasted again, and what had failed on it, with the nonconformance that covers that."""
-    rule = FINDING_CODES["blasted-again"].rule
     surfaces = view.job.day.surfaces
     for earlier, later in replaced_surfaces(view.job.day).items():
-        area = surfaces[later].area
-        yield found(
-            "blasted-again",
-            f"{_named(view, surfaces[earlier])}; again {_named(view, surfaces[later])}",
-            rule,
-            area=area,
-        )
+        replaced = Replaced(_blasted(view, surfaces[earlier]), _blasted(view, surfaces[later]))
+        yield BLASTED_AGAIN.found(replaced, Place(surfaces[later].area))
     for finding in linked(formerly, states):
-        observed = f"before that: {finding.observed}, {finding.requirement} ({finding.code})"
-        note = found(
-            "blasted-again", observed, rule, area=finding.area, location=finding.location, clause=finding.clause
-        )  # fmt: skip
+        note = BLASTED_AGAIN.found(_before(finding), Place(finding.area, finding.location), clause=finding.clause)
         yield replace(note, nonconformance=finding.nonconformance)
 
 
-def perhaps_blasted_again(view: JobView, findings: Iterable[Finding]) -> list[tuple[str, str, str]]:
-    """Return area, apparatus and beginning of each later blasting that may be of steel that failed, and says nothing.
+def perhaps_blasted_again(view: JobView, findings: Iterable[Finding]) -> tuple[Task, ...]:
+    """Return what to write for each later blasting that may be of steel that failed, and says nothing of it.
 
     Parameters:
         view: the day.
         findings: what counts against its areas.
     """
-    told: dict[tuple[str, str, str], None] = {}
+    told: dict[Task, None] = {}
     areas = {area.id: area for area in view.areas if len(area.surfaces) > 1}
     for finding in findings:
         area = areas.get(finding.area or "")
@@ -60,10 +59,19 @@ def perhaps_blasted_again(view: JobView, findings: Iterable[Finding]) -> list[tu
             later = (one for one in area.surfaces[at + 1 :] if one.blasted[0] >= surface.blasted[1])
             after = next(later, None)
             if after is not None:
-                told[area.id, surface.record.apparatus, view.printed(after.blasted[0])] = None
-    return list(told)
+                blasting = LaterBlasting(surface.record.apparatus, view.printed(after.blasted[0]))
+                told[SAY_BLASTED_AGAIN.due(blasting, Place(area.id))] = None
+    return tuple(told)
 
 
-def _named(view: JobView, surface: Surface) -> str:
+def _before(finding: Finding) -> FoundBefore:
+    code, facts, place = finding.code, finding.facts, finding.place
+    if facts is None:
+        return FoundBefore(finding.observed, finding.requirement, code)
+    observed, required = (Stated(group, code, facts, place) for group in ("observed", "required"))
+    return FoundBefore(observed, required, code)
+
+
+def _blasted(view: JobView, surface: Surface) -> Blasted:
     start, end = (view.printed(view.at(clock)) for clock in (surface.blasted.start, surface.blasted.end))
-    return f"{surface.apparatus} {start} to {end}"
+    return Blasted(surface.apparatus, start, end)

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from reportgen.job import AreaPlan, Instrument, Job, Project, Sampling
-    from reportgen.results import Evaluation, Task
+    from reportgen.results import Evaluation, NonconformanceState, Task
 
 _OWED_SPOT: Final = re.compile(r"at location (\S+), spot (\S+)$")
 _OWED_LOCATION: Final = re.compile(r"location (\S+) again$")
@@ -25,17 +25,17 @@ _PLAN_UNKNOWN: Final = 3
 
 @dataclass(frozen=True, slots=True)
 class AreaDue:
-    """An area to measure: its locations, spots that need a further reading, steps still to do, notes for its head.
+    """An area to measure: its locations, spots that need a further reading, and steps still to do.
 
     ``apparatus`` names those whose work lacks locations, where several worked on the area.
-    ``closes`` are ids of nonconformances that a re-inspection is to close.
+    ``open`` are the nonconformances that stand open on it, ``closes`` ids of those that a re-inspection is to close.
     """
 
     plan: AreaPlan
     locations: tuple[str, ...]
     owed: tuple[tuple[str, str], ...] = ()
     steps: tuple[MeasureNext | Task, ...] = ()
-    notes: tuple[str, ...] = ()
+    open: tuple[NonconformanceState, ...] = ()
     apparatus: tuple[str, ...] = ()
     closes: tuple[str, ...] = ()
 
@@ -63,7 +63,7 @@ def _due(job: Job, plan: AreaPlan, evaluation: Evaluation | None) -> AreaDue:
     steps = [step for step in evaluation.measure_next if step.area == plan.id] if evaluation else []
     said = [step.what for step in steps if isinstance(step, MeasureNext)]
     owed = tuple(found.groups() for what in said if (found := _OWED_SPOT.search(what)))
-    notes = [f"{name} is open: {text}" for name, text in open_nonconformances(evaluation).get(plan.id, {}).items()]
+    left_open = open_nonconformances(evaluation).get(plan.id, ())
     count = required_locations(job.project.specification.sampling, plan)
     known = dict.fromkeys(
         [place for place, _ in owed] + [found[1] for what in said if (found := _OWED_LOCATION.match(what))]
@@ -75,18 +75,18 @@ def _due(job: Job, plan: AreaPlan, evaluation: Evaluation | None) -> AreaDue:
     apparatus = tuple(dict.fromkeys(step.apparatus for step in steps if step.apparatus is not None))
     closes = to_close(job, evaluation).get(plan.id, ()) if evaluation else ()
     spots = tuple((place, spot) for place, spot in owed)
-    return AreaDue(plan, locations, spots, tuple(steps), tuple(notes), apparatus, closes)
+    return AreaDue(plan, locations, spots, tuple(steps), tuple(left_open), apparatus, closes)
 
 
-def open_nonconformances(evaluation: Evaluation | None) -> dict[str | None, dict[str, str]]:
-    """Return id and description of the nonconformances that stand open after a day, by area (None: no one area).
+def open_nonconformances(evaluation: Evaluation | None) -> dict[str | None, list[NonconformanceState]]:
+    """Return the nonconformances that stand open after a day, by area (None: no one area).
 
     What a day file says of one is not enough: a re-inspection that passes closes it, and only the evaluation knows.
     """
-    found: dict[str | None, dict[str, str]] = {}
+    found: dict[str | None, list[NonconformanceState]] = {}
     for state in evaluation.nonconformances if evaluation else ():
         if state.status == "open":
-            found.setdefault(state.area, {})[state.id] = state.description
+            found.setdefault(state.area, []).append(state)
     return found
 
 

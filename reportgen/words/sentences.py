@@ -1,8 +1,10 @@
 """Sentences made of facts, in one language: the only place where a code becomes prose.
 
-A catalogue is TOML: groups of sentences by code. ``{fact}`` is a fact, ``{count:test|tests}`` one of two by number,
-``[, {other} of another kind]`` is dropped where a fact in it is absent. ``{area}``, ``{location}``, ``{spot}`` and
-``{time}`` are the place's, where the facts have none of that name. A sentence that a language lacks is English.
+A catalogue is TOML: groups of sentences by code, or by ``code.kind-of-facts`` where more than one kind of facts can be
+found under a code; for facts within facts a group ``part``, for each closed list of words a group of its own.
+``{fact}`` is a fact, ``{count:test|tests}`` one of two by number, ``[, {other} of another kind]`` is dropped where a
+fact in it is absent, ``[[{other}]]`` prints the fact in brackets. ``{area}``, ``{location}``, ``{spot}`` and ``{time}``
+are the place's, where the facts have none of that name. A sentence that a language lacks is English.
 """
 
 from __future__ import annotations
@@ -55,7 +57,12 @@ class Sentences:
         Raises:
             KeyError: no sentence for the code, or one that names what is not there; only a bug of ours can do either.
         """
-        return self._filled(self._texts[group][code], _named(place) | _named(facts) | more)
+        return self._filled(self._texts[group][self._key(group, code, facts)], _named(place) | _named(facts) | more)
+
+    def _key(self, group: str, code: str, facts: Facts | None) -> str:
+        """Return the code, or that of its kind of facts where the group has a sentence for it."""
+        own = code if facts is None else f"{code}.{part_name(type(facts))}"
+        return own if own in self._texts[group] else code
 
     def name(self, kind: str) -> str | None:
         """Return the name of a kind of measurement; None for what is none."""
@@ -71,7 +78,7 @@ class Sentences:
 
     def task(self, step: Task | MeasureNext) -> str:
         """Return what to do next."""
-        return step.what if isinstance(step, MeasureNext) else self._of("task", step)
+        return step.what if isinstance(step, MeasureNext) else self._of("task", step, count=step.count)
 
     def because(self, step: Task | MeasureNext) -> str:
         """Return why to do it."""
@@ -92,12 +99,14 @@ class Sentences:
         """Return how a check tells a finding; None for one whose facts are not data yet."""
         if finding.facts is None:
             return None
-        return self.say("told", finding.code, observed=self.observed(finding), required=self.required(finding))
+        code = self._key("told", finding.code, finding.facts)
+        return self.say("told", code, observed=self.observed(finding), required=self.required(finding))
 
     def notes(self, due: AreaDue) -> list[str]:
         """Return what stands at the head of an area to measure: what is still to do there, and what is open."""
         steps = [self.task(step) for step in due.steps]
-        return [*(f"{step[0].upper()}{step[1:]}." for step in steps), *due.notes]
+        left_open = [self.say("note", "open", nonconformance=one.id, description=one.description) for one in due.open]
+        return [*(f"{step[0].upper()}{step[1:]}." for step in steps), *left_open]
 
     def text(self, value: str | Stated | Finding) -> str:
         """Return a text as it is, a sentence made of its facts, or a finding in one line after its code."""
@@ -107,11 +116,15 @@ class Sentences:
             return self.say(value.group, value.code, value.facts, value.place)
         return f"{value.code}: {self.observed(value)}"
 
-    def seen(self, finding: Finding) -> str:
-        """Return what a nonconformance was raised for, with its code at the end."""
+    def seen(self, finding: Finding, name: str | None = None) -> str:
+        """Return what a nonconformance was raised for, with its name, or else its code, at the end."""
         return self.say(
-            "seen", "finding", location=finding.location, observed=self.observed(finding), code=finding.code
+            "seen", "finding", location=finding.location, observed=self.observed(finding), code=name or finding.code
         )
+
+    def evidence(self, written: str | None, closed_by: str | None) -> str | None:
+        """Return what closed a nonconformance: as written, or the report whose re-inspection passed."""
+        return written or (None if closed_by is None else self.say("note", "closed-by", report=closed_by))
 
     def reasons(self, evaluation: Evaluation, area: AreaResult) -> list[str]:
         """Return why an area is not simply released, a line for each finding that counts."""
@@ -128,8 +141,8 @@ class Sentences:
             accepted=under,
         )  # fmt: skip
 
-    def _of(self, group: str, one: Finding | Task | LeftOut) -> str:
-        return self.say(group, one.code, one.facts, one.place)
+    def _of(self, group: str, one: Finding | Task | LeftOut, **more: object) -> str:
+        return self.say(group, one.code, one.facts, one.place, **more)
 
     def _filled(self, text: str, facts: Mapping[str, Any]) -> str:
         def optional(part: re.Match[str]) -> str:
@@ -147,6 +160,8 @@ class Sentences:
             return f"{digits(value.value)} {DISPLAY.get(value.unit, value.unit)}"
         if isinstance(value, Word):
             return self._filled(self._texts[value.group][value.key], around or {})
+        if isinstance(value, Stated):
+            return self.text(value)
         if isinstance(value, Facts):
             return self._filled(self._texts["part"][part_name(type(value))], {**(around or {}), **_named(value)})
         if isinstance(value, tuple):

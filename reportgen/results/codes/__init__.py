@@ -4,11 +4,16 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
+from reportgen.results.codes import blasted_again, follow_up
 from reportgen.results.codes.table import FINDING_CODES, FindingCode
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from reportgen.results.statements import Statement
 
-STATEMENTS: Final[tuple[Statement, ...]] = ()
+STATEMENTS: Final[tuple[Statement, ...]] = (*blasted_again.STATEMENTS, *follow_up.STATEMENTS)
+WORDS: Final[Mapping[str, tuple[str, ...]]] = {**follow_up.WORDS}
+"""Closed lists of words, by their group; each language has a text for every one."""
 
-__all__ = ["FINDING_CODES", "STATEMENTS", "FindingCode"]
+__all__ = ["FINDING_CODES", "STATEMENTS", "WORDS", "FindingCode"]

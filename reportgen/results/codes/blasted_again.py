@@ -1,0 +1,53 @@
+"""What can be stated about steel that was blasted again within the shift."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+from reportgen.results.facts import Facts, Stated
+from reportgen.results.statements import TaskCode, notes
+
+
+@dataclass(frozen=True, slots=True)
+class Blasted(Facts):
+    """One blasting: apparatus, from and to as printed."""
+
+    apparatus: str
+    start: str
+    end: str
+
+
+@dataclass(frozen=True, slots=True)
+class BlastedAgain(Facts):
+    """What is noted of steel that was blasted again."""
+
+
+@dataclass(frozen=True, slots=True)
+class Replaced(BlastedAgain):
+    """A blasting, and the one that took its place."""
+
+    earlier: Blasted
+    later: Blasted
+
+
+@dataclass(frozen=True, slots=True)
+class FoundBefore(BlastedAgain):
+    """What had failed before: the finding's sentences and its code; text where its facts are not data yet."""
+
+    observed: Stated | str
+    required: Stated | str
+    code: str
+
+
+@dataclass(frozen=True, slots=True)
+class LaterBlasting(Facts):
+    """A blasting that may be of steel that failed before: its apparatus, when it began as printed."""
+
+    apparatus: str
+    began: str
+
+
+BLASTED_AGAIN: Final = notes("blasted-again", Replaced, FoundBefore)
+SAY_BLASTED_AGAIN: Final = TaskCode("say-blasted-again", LaterBlasting)
+STATEMENTS: Final = (BLASTED_AGAIN, SAY_BLASTED_AGAIN)
