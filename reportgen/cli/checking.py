@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from dataclasses import fields
 from typing import TYPE_CHECKING
 
 from reportgen.errors import EXIT_DONE, EXIT_FINDINGS, EXIT_INPUT, InputError, UsageError
@@ -76,13 +77,13 @@ def _told(checked: Checked, options: argparse.Namespace) -> str:
 def _as_data(checked: Checked, language: str | None) -> str:
     """Return the evaluation, canonical, and beside its members where the day stands, with sentences of a language."""
     from reportgen.cli.sentences import sentence
-    from reportgen.results import canonical_json, plain
+    from reportgen.results import canonical_json
     from reportgen.words.catalogue import LANGUAGE
     from reportgen.words.standing import StandingText
 
     said = StandingText(sentence, language or LANGUAGE)
-    whole = {**plain(checked.evaluation), "standing": said.members(checked.standing)}
-    return canonical_json(whole).decode("utf-8")
+    members = {field.name: getattr(checked.evaluation, field.name) for field in fields(checked.evaluation)}
+    return canonical_json({**members, "standing": said.members(checked.standing)}).decode("utf-8")
 
 
 def _code(checked: Checked) -> int:
