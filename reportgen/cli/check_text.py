@@ -9,61 +9,45 @@ from __future__ import annotations
 import textwrap
 from typing import TYPE_CHECKING
 
-from reportgen.cli.sentences import part_of, told
+from reportgen.cli.sentences import sentence
 from reportgen.cli.terminal import WIDTH, tinted, verdict_sentence
 from reportgen.diagnostics import printable
-from reportgen.results import MeasureNext, Task
-from reportgen.results.codes.coating import COAT_BY
-from reportgen.rules.blasted_again import perhaps_blasted_again
-from reportgen.rules.scene import JobView
 from reportgen.units import DISPLAY
-from reportgen.words.sentences import sentences
+from reportgen.words.standing import StandingText
 
 if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Sequence
 
-    from reportgen.pipeline import Checked, Deadline
-    from reportgen.results import AreaResult, Evaluation, Finding, NonconformanceState
+    from reportgen.pipeline import Checked
+    from reportgen.results import AreaResult, Deadline, Evaluation
 
 SHOWN_ENTRIES = 6
 SHOWN_AREAS = 10
 _DECISION_WORD = {"release": "conforms", "rework": "does not conform", "hold": "inconclusive"}
 
-# beginnings of what is to be measured next that a finding among the missing says already
-_SAID_BY = {
-    "salts-missing": ("salt test",),
-    "cleanliness-missing": ("the grade of cleanliness",),
-    "tape-check-missing": ("unused tape",),
-}
 
-
-def render_check(
-    checked: Checked, deadlines: Sequence[Deadline], now: dt.datetime, *, colour: bool = False, everything: bool = False
-) -> str:
+def render_check(checked: Checked, now: dt.datetime, *, colour: bool = False, everything: bool = False) -> str:
     """Render a check for a person; long lists are cut, with their number, unless ``everything`` is wanted."""
-    evaluation = checked.evaluation
+    evaluation, standing, said = checked.evaluation, checked.standing, StandingText(sentence)
     missed = [missed.area for missed in checked.job.day.not_inspected]
     lines = [
         f"{evaluation.report.number} revision {evaluation.report.revision}, {evaluation.report.date}",
         *_verdict(evaluation, missed, colour=colour),
     ]
-    parts: dict[str, list[Finding]] = {}
-    for finding in evaluation.findings:
-        parts.setdefault(part_of(finding), []).append(finding)
-    missing, uncovered = _without_uncovered(parts.get("missing", []))
+    missing = [*map(said.cause, standing.missing), *map(said.asked, standing.asked)]
     sections = [
-        ("Wrong in the day file", told(parts.get("wrong", []))),
-        ("Out of limits", told(parts.get("out of limits", []))),
-        ("Missing before you leave the site", [*told(missing), *uncovered, *_blasted_again(checked)]),
-        ("Measure next", [*_to_measure(evaluation, missing), *_to_close(evaluation)]),
-        ("Not coated yet", _coat_by(deadlines, now)),
-        ("Noted", told(parts.get("noted", []))),
+        ("Wrong in the day file", map(said.cause, standing.wrong)),
+        ("Out of limits", map(said.cause, standing.out_of_limits)),
+        ("Missing before you leave the site", missing),
+        ("Measure next", map(said.task, standing.next)),
+        ("Not coated yet", (f"{said.deadline(one)}{_time_left(one, now)}" for one in standing.deadlines)),
+        ("Noted", map(said.cause, standing.noted)),
         ("To be filled in before `issue`", _unfilled(checked)),
     ]
     for title, entries in sections:
-        lines += _section(title, entries, everything=everything)
-    lines += _not_evaluated(evaluation, everything=everything)
+        lines += _section(title, list(entries), everything=everything)
+    lines += _not_evaluated([printable(said.left_out(gap)) for gap in standing.left_out], everything=everything)
     lines += _areas(evaluation.areas, set(missed), colour=colour, everything=everything)
     return "\n".join(lines)
 
@@ -79,65 +63,6 @@ def _verdict(evaluation: Evaluation, missed: Sequence[str], *, colour: bool) -> 
     return [tinted(line, evaluation.verdict, colour=colour) for line in lines]
 
 
-def _without_uncovered(missing: list[Finding]) -> tuple[list[Finding], list[str]]:
-    """Part from what is missing the nonconformances not raised yet: they are told in one sentence."""
-    uncovered = [finding for finding in missing if finding.code == "nonconformance-missing"]
-    others = [finding for finding in missing if finding.code != "nonconformance-missing"]
-    if not uncovered:
-        return others, []
-    areas = ", ".join(dict.fromkeys(finding.area for finding in uncovered if finding.area)) or "the report"
-    return others, [f"{areas}: raise a nonconformance for what is out of limits [nonconformance-missing]"]
-
-
-def _blasted_again(checked: Checked) -> list[str]:
-    """Return what to write where steel that failed seems to have been blasted again on this shift."""
-    perhaps = perhaps_blasted_again(JobView(checked.job), checked.evaluation.findings)
-    return [
-        f"{area}: if the blasting that began at {began} was of what failed, write `blasted_again: [{apparatus}]` in "
-        "its entry [blasted-again]"
-        for area, apparatus, began in perhaps
-    ]
-
-
-def _to_measure(evaluation: Evaluation, missing: Sequence[Finding]) -> list[str]:
-    """Return what to measure next beyond what the missing say: not to coat, not to close a nonconformance."""
-    said = [(finding.area, start) for finding in missing for start in _SAID_BY.get(finding.code, ())]
-    answered = {(finding.area or "", finding.code) for finding in missing}
-    rest = [step for step in evaluation.measure_next if not _elsewhere(step) and not _said(step, said, answered)]
-    words = sentences()
-    return [f"{step.area + ': ' if step.area else ''}{words.task(step)} ({words.because(step)})" for step in rest]
-
-
-def _elsewhere(step: MeasureNext | Task) -> bool:
-    return step.code == COAT_BY.name if isinstance(step, Task) else " to close " in step.what
-
-
-def _said(step: MeasureNext | Task, said: Sequence[tuple[str | None, str]], answered: set[tuple[str, str]]) -> bool:
-    if isinstance(step, Task):
-        return (step.area, step.answers) in answered
-    what = step.what.lstrip("0123456789 ")
-    return any(area == step.area and what.startswith(start) for area, start in said)
-
-
-def _to_close(evaluation: Evaluation) -> list[str]:
-    """Return what each open nonconformance needs, without retelling its description."""
-    entries = []
-    for state in evaluation.nonconformances:
-        if state.status == "open":
-            before = f", raised in {state.raised_in}" if state.raised_in != evaluation.report.number else ""
-            area = f"{state.area}: " if state.area else ""
-            entries.append(f"{area}{_need(state)} to close {state.id}{before} [nonconformance-open]")
-    return entries
-
-
-def _need(state: NonconformanceState) -> str:
-    return "inspect again" if state.disposition == "rework" else f"bring evidence of `{state.disposition}`"
-
-
-def _coat_by(deadlines: Sequence[Deadline], now: dt.datetime) -> list[str]:
-    return [f"coat {one.area} by {one.coat_by}{_time_left(one, now)}" for one in deadlines]
-
-
 def _time_left(deadline: Deadline, now: dt.datetime) -> str:
     """Return how long that is, when it is today (or tonight) at the site; nothing for a day long past."""
     minutes = int((deadline.instant - now).total_seconds() // 60)
@@ -149,7 +74,7 @@ def _time_left(deadline: Deadline, now: dt.datetime) -> str:
     return f", {long} left" if minutes >= 0 else f", {long} ago: prepare the surface again"
 
 
-def _section(title: str, entries: Sequence[str], *, everything: bool) -> list[str]:
+def _section(title: str, entries: list[str], *, everything: bool) -> list[str]:
     shown = list(entries) if everything or len(entries) <= SHOWN_ENTRIES + 1 else list(entries[:SHOWN_ENTRIES])
     wrapped: list[str] = []
     for entry in shown:
@@ -161,9 +86,8 @@ def _section(title: str, entries: Sequence[str], *, everything: bool) -> list[st
     return ["", title, *wrapped] if wrapped else []
 
 
-def _not_evaluated(evaluation: Evaluation, *, everything: bool) -> list[str]:
+def _not_evaluated(points: list[str], *, everything: bool) -> list[str]:
     """Return what no rule judged: in one line, or all of it."""
-    points = [printable(sentences().left_out(point)) for point in evaluation.not_evaluated]
     if everything:
         return _section("Not evaluated", points, everything=True)
     if not points:

@@ -220,10 +220,12 @@ def _findings(report: Exported) -> Iterator[Row]:
 
 
 def _nonconformances(report: Exported) -> Iterator[Row]:
+    words = sentences()
     for one in report.evaluation.nonconformances:
         yield (
             one.id, one.area, one.status, one.raised_in, ", ".join(one.findings), one.description, one.disposition,
-            one.decided_by, one.corrective_action, one.evidence, "; ".join(map(sentences().seen, one.original)),
+            one.decided_by, one.corrective_action, words.evidence(one.evidence, one.closed_by),
+            "; ".join(map(words.seen, one.original)),
         )  # fmt: skip
 
 

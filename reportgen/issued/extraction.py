@@ -83,7 +83,7 @@ def _record(known: Recomputation) -> ReportRecord:
         earlier=earlier,
         surfaces=surfaces,
         areas=tuple(_area(area, known.job, surfaces) for area in found["areas"]),
-        nonconformances=tuple(value_from(NonconformanceRecord, row) for row in found["nonconformances"]),
+        nonconformances=tuple(_nonconformance(row) for row in found["nonconformances"]),
         findings=_findings(known.evaluation, found["findings"]),
         **_supersedes(known.job, issue),
         may_revise=() if known.job is None else _may_revise(known.job),
@@ -106,6 +106,11 @@ def _may_revise(job: Job) -> tuple[PersonRecord, ...]:
         or (own.organisation is not None and one.organisation is not None
             and spelt_alike(one.organisation, own.organisation))
     )  # fmt: skip
+
+
+def _nonconformance(row: dict[str, Any]) -> NonconformanceRecord:
+    evidence = sentences().evidence(row["evidence"], row["closed_by"])
+    return value_from(NonconformanceRecord, {**row, "evidence": evidence})
 
 
 def _findings(evaluation: Evaluation | None, rows: list[dict[str, Any]]) -> tuple[FindingRecord, ...]:

@@ -1,6 +1,6 @@
 """The verbs of the tool, each a short walk down the rooms; the owner of the clock."""
 
-from reportgen.pipeline.checking import Checked, Deadline, check, coating_deadlines, recompute
+from reportgen.pipeline.checking import Checked, check, recompute
 from reportgen.pipeline.clock import now, parse_instant
 from reportgen.pipeline.countersigning import countersign
 from reportgen.pipeline.issuing import Written, draft, issue, issue_demonstration
@@ -9,11 +9,9 @@ from reportgen.pipeline.verifying import verify
 
 __all__ = [
     "Checked",
-    "Deadline",
     "Written",
     "check",
     "check_register_of",
-    "coating_deadlines",
     "countersign",
     "draft",
     "issue",

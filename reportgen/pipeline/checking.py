@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
-from zoneinfo import ZoneInfo
 
 from reportgen.archival_manifest import issue_moment
 from reportgen.loader import job_from_files, load_job
-from reportgen.results import Evaluation, canonical_json
+from reportgen.results import Evaluation, Standing, canonical_json
 from reportgen.rules import evaluate
+from reportgen.rules.standing import standing
 
 if TYPE_CHECKING:
+    import datetime as dt
     from collections.abc import Mapping
     from pathlib import Path
 
@@ -27,6 +27,11 @@ class Checked:
     evaluation: Evaluation
     canonical: bytes
 
+    @property
+    def standing(self) -> Standing:
+        """Where the day stands."""
+        return standing(self.job, self.evaluation)
+
 
 def check(day: Path, *, at: dt.datetime | None = None, until: dt.datetime | None = None) -> Checked:
     """Load, validate and evaluate one day file; write nothing.
@@ -40,29 +45,6 @@ def check(day: Path, *, at: dt.datetime | None = None, until: dt.datetime | None
     job = load_job(day, until=until)
     evaluation = evaluate(job, at=at)
     return Checked(job, evaluation, canonical_json(evaluation))
-
-
-@dataclass(frozen=True, slots=True)
-class Deadline:
-    """Until when an area that is not coated yet may be coated: as printed, and as an instant in the site's zone."""
-
-    area: str
-    coat_by: str
-    instant: dt.datetime
-
-
-def coating_deadlines(checked: Checked) -> list[Deadline]:
-    """Return the end of the time to coat of every area that is released and not coated yet, the next one first."""
-    clock = checked.job.clock
-    found = {}
-    for time in checked.evaluation.coating_times:
-        if time.coat_by is None:
-            continue
-        dated = time.coat_by[len("2026") :].startswith("-")
-        at = dt.datetime.fromisoformat(time.coat_by if dated else f"{clock.date} {time.coat_by}")
-        instant = clock.instant(at if at.tzinfo is not None else at.replace(tzinfo=ZoneInfo(clock.zone)))
-        found[time.area] = Deadline(time.area, time.coat_by, instant)
-    return sorted(found.values(), key=lambda deadline: deadline.instant)
 
 
 def recompute(files: Mapping[str, bytes], day_name: str) -> bytes:

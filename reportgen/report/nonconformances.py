@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-import re
-from functools import partial
 from typing import TYPE_CHECKING
 
-from reportgen.measurements import FINDING_CODES
 from reportgen.pdf.blocks import SECTION_GAP, SECTION_HEIGHT, Facts, SectionTitle, running_text, title_text, write
 from reportgen.pdf.canvas import tagged
 from reportgen.pdf.flow import CondPageBreak, Flowable
@@ -20,7 +17,6 @@ if TYPE_CHECKING:
 
 
 _WHOLE = 200.0
-_CODE = re.compile(r"\(([a-z][a-z0-9-]*)\)")
 
 
 def nonconformances_section(context: Context) -> list[Flowable]:
@@ -53,21 +49,16 @@ def _block(context: Context, state: NonconformanceState) -> list[Flowable]:
         (words("nonconformance.action"), state.corrective_action or "–"),
         (words("nonconformance.raised"), state.raised_in),
     ]
-    if state.evidence:
-        facts.append((words("nonconformance.evidence"), state.evidence))
+    evidence = context.said.evidence(state.evidence, state.closed_by)
+    if evidence:
+        facts.append((words("nonconformance.evidence"), evidence))
     if state.original:
-        shown = "; ".join(_CODE.sub(partial(_named, context), context.said.seen(one)) for one in state.original)
+        shown = "; ".join(
+            context.said.seen(one, lowered(context, context.finding_name(one.code))) for one in state.original
+        )
         facts.append((words("nonconformance.original"), shown))
     head = [BlockHead(context, state), running_text(state.description, before=2)]
     return [*head, Facts(facts, 2, before=5)]
-
-
-def _named(context: Context, code: re.Match[str]) -> str:
-    """The name of a finding in place of its code in brackets; anything else in brackets stays."""
-    if code[1] not in FINDING_CODES:
-        return code[0]
-    name = context.finding_name(code[1])
-    return f"({lowered(context, name)})"
 
 
 def _sentence(context: Context, names: list[str]) -> str:

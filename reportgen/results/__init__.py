@@ -8,6 +8,7 @@ from reportgen.results.canonical import canonical_json, plain
 from reportgen.results.codes import FINDING_CODES, FindingCode
 from reportgen.results.facts import Amount, Facts, Place, Stated, Word
 from reportgen.results.outcome import Outcome
+from reportgen.results.standing import Cause, Deadline, Standing
 from reportgen.results.statements import Effect
 from reportgen.results.values import (
     AreaResult,
@@ -44,11 +45,13 @@ __all__ = [
     "AreaResult",
     "AtTime",
     "BudgetLine",
+    "Cause",
     "CheckResult",
     "CleanlinessResult",
     "CoatingTime",
     "ComparatorResult",
     "Counted",
+    "Deadline",
     "Decision",
     "DerivationStep",
     "Effect",
@@ -70,6 +73,7 @@ __all__ = [
     "Severity",
     "SpotReading",
     "SpotResult",
+    "Standing",
     "Stated",
     "Task",
     "Verdict",

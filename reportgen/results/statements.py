@@ -21,9 +21,10 @@ Effect = Literal["fails", "holds", "defers", "none"]
 Part = Literal["wrong", "out of limits", "missing", "next", "noted"]
 """Where a check tells a finding, in the order in which it is said."""
 
-_PART: Final[Mapping[Effect, Part]] = {
+PART: Final[Mapping[Effect, Part]] = {
     "fails": "out of limits", "holds": "missing", "defers": "missing", "none": "noted",
 }  # fmt: skip
+"""Where a finding is told by its effect, unless its code says otherwise."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,12 +89,12 @@ Statement = Code[Any] | TaskCode[Any] | GapCode[Any]
 
 def fails(name: str, facts: type[F], *others: type[F]) -> Code[F]:
     """A deviation: the area does not conform."""
-    return Code(name, facts, "nonconformance", "fails", _PART["fails"], others)
+    return Code(name, facts, "nonconformance", "fails", PART["fails"], others)
 
 
 def holds(name: str, facts: type[F], *others: type[F]) -> Code[F]:
     """A deviation that leaves the area without a verdict."""
-    return Code(name, facts, "nonconformance", "holds", _PART["holds"], others)
+    return Code(name, facts, "nonconformance", "holds", PART["holds"], others)
 
 
 def missing(name: str, facts: type[F], *others: type[F], part: Part = "missing") -> Code[F]:
@@ -108,4 +109,4 @@ def defers(name: str, facts: type[F], *others: type[F], part: Part = "missing") 
 
 def notes(name: str, facts: type[F], *others: type[F]) -> Code[F]:
     """Something worth knowing, without consequence."""
-    return Code(name, facts, "observation", "none", _PART["none"], others)
+    return Code(name, facts, "observation", "none", PART["none"], others)

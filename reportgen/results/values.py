@@ -301,7 +301,10 @@ class Finding:
 
 @dataclass(frozen=True, slots=True)
 class NonconformanceState:
-    """A nonconformance as it stands after this report, with the values that raised it kept visible."""
+    """A nonconformance as it stands after this report, with the values that raised it kept visible.
+
+    ``evidence`` is what was written of it, ``closed_by`` the report whose re-inspection passed.
+    """
 
     id: str
     area: str | None
@@ -314,6 +317,7 @@ class NonconformanceState:
     corrective_action: str | None = None
     evidence: str | None = None
     original: tuple[Finding, ...] = ()
+    closed_by: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,7 +6,14 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from reportgen.results import Stated
-from reportgen.results.codes.blasted_again import BLASTED_AGAIN, Blasted, FoundBefore, Replaced
+from reportgen.results.codes.blasted_again import (
+    BLASTED_AGAIN,
+    SAY_BLASTED_AGAIN,
+    Blasted,
+    FoundBefore,
+    LaterBlasting,
+    Replaced,
+)
 from reportgen.results.facts import Place
 from reportgen.rules.nonconformances import linked
 from reportgen.rules.reinspection import Failure, ends_with_rework, failed_on
@@ -16,7 +23,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
     from reportgen.job import Surface
-    from reportgen.results import Finding, NonconformanceState
+    from reportgen.results import Finding, NonconformanceState, Task
     from reportgen.rules.scene import JobView
 
 
@@ -33,14 +40,14 @@ def blasted_again(
         yield replace(note, nonconformance=finding.nonconformance)
 
 
-def perhaps_blasted_again(view: JobView, findings: Iterable[Finding]) -> list[tuple[str, str, str]]:
-    """Return area, apparatus and beginning of each later blasting that may be of steel that failed, and says nothing.
+def perhaps_blasted_again(view: JobView, findings: Iterable[Finding]) -> tuple[Task, ...]:
+    """Return what to write for each later blasting that may be of steel that failed, and says nothing of it.
 
     Parameters:
         view: the day.
         findings: what counts against its areas.
     """
-    told: dict[tuple[str, str, str], None] = {}
+    told: dict[Task, None] = {}
     areas = {area.id: area for area in view.areas if len(area.surfaces) > 1}
     for finding in findings:
         area = areas.get(finding.area or "")
@@ -52,8 +59,9 @@ def perhaps_blasted_again(view: JobView, findings: Iterable[Finding]) -> list[tu
             later = (one for one in area.surfaces[at + 1 :] if one.blasted[0] >= surface.blasted[1])
             after = next(later, None)
             if after is not None:
-                told[area.id, surface.record.apparatus, view.printed(after.blasted[0])] = None
-    return list(told)
+                blasting = LaterBlasting(surface.record.apparatus, view.printed(after.blasted[0]))
+                told[SAY_BLASTED_AGAIN.due(blasting, Place(area.id))] = None
+    return tuple(told)
 
 
 def _before(finding: Finding) -> FoundBefore:

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from reportgen.job import AreaPlan, Instrument, Job, Project, Sampling
-    from reportgen.results import Evaluation, MeasureNext
+    from reportgen.results import Evaluation, MeasureNext, NonconformanceState
 
 _PLAN_UNKNOWN: Final = 3
 """Locations offered where the plan's number cannot be computed, as for an area of unknown size."""
@@ -23,17 +23,17 @@ _PLAN_UNKNOWN: Final = 3
 
 @dataclass(frozen=True, slots=True)
 class AreaDue:
-    """An area to measure: its locations, spots that need a further reading, steps still to do, notes for its head.
+    """An area to measure: its locations, spots that need a further reading, and steps still to do.
 
     ``apparatus`` names those whose work lacks locations, where several worked on the area.
-    ``closes`` are ids of nonconformances that a re-inspection is to close.
+    ``open`` are the nonconformances that stand open on it, ``closes`` ids of those that a re-inspection is to close.
     """
 
     plan: AreaPlan
     locations: tuple[str, ...]
     owed: tuple[tuple[str, str], ...] = ()
     steps: tuple[MeasureNext | Task, ...] = ()
-    notes: tuple[str, ...] = ()
+    open: tuple[NonconformanceState, ...] = ()
     apparatus: tuple[str, ...] = ()
     closes: tuple[str, ...] = ()
 
@@ -60,7 +60,7 @@ def _named(job: Job, evaluation: Evaluation | None) -> set[str]:
 def _due(job: Job, plan: AreaPlan, evaluation: Evaluation | None) -> AreaDue:
     steps = [step for step in evaluation.measure_next if step.area == plan.id] if evaluation else []
     owed, again = _owed(plan, steps, evaluation)
-    notes = [f"{name} is open: {text}" for name, text in open_nonconformances(evaluation).get(plan.id, {}).items()]
+    left_open = open_nonconformances(evaluation).get(plan.id, ())
     count = required_locations(job.project.specification.sampling, plan)
     known = dict.fromkeys([place for place, _ in owed] + again)
     locations = (
@@ -69,7 +69,7 @@ def _due(job: Job, plan: AreaPlan, evaluation: Evaluation | None) -> AreaDue:
     )
     apparatus = tuple(dict.fromkeys(step.apparatus for step in steps if step.apparatus is not None))
     closes = to_close(job, evaluation).get(plan.id, ()) if evaluation else ()
-    return AreaDue(plan, locations, tuple(owed), tuple(steps), tuple(notes), apparatus, closes)
+    return AreaDue(plan, locations, tuple(owed), tuple(steps), tuple(left_open), apparatus, closes)
 
 
 def _owed(
@@ -86,15 +86,15 @@ def _owed(
     return spots, [one.place.location or "" for one in tasks if one.code == MEASURE_LOCATION_AGAIN.name]
 
 
-def open_nonconformances(evaluation: Evaluation | None) -> dict[str | None, dict[str, str]]:
-    """Return id and description of the nonconformances that stand open after a day, by area (None: no one area).
+def open_nonconformances(evaluation: Evaluation | None) -> dict[str | None, list[NonconformanceState]]:
+    """Return the nonconformances that stand open after a day, by area (None: no one area).
 
     What a day file says of one is not enough: a re-inspection that passes closes it, and only the evaluation knows.
     """
-    found: dict[str | None, dict[str, str]] = {}
+    found: dict[str | None, list[NonconformanceState]] = {}
     for state in evaluation.nonconformances if evaluation else ():
         if state.status == "open":
-            found.setdefault(state.area, {})[state.id] = state.description
+            found.setdefault(state.area, []).append(state)
     return found
 
 

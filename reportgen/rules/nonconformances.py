@@ -6,9 +6,9 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from reportgen.results import MeasureNext, NonconformanceState
-from reportgen.results.codes import FINDING_CODES as OWN_CODES
-from reportgen.rules.outcome import Outcome, found
+from reportgen.results import NonconformanceState, Outcome, Word
+from reportgen.results.codes import follow_up
+from reportgen.results.facts import Place
 from reportgen.rules.reinspection import RETESTED, Failure, why_not_after
 from reportgen.rules.release import effect_of
 from reportgen.rules.scene import JobView, replaced_surfaces
@@ -17,7 +17,8 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Sequence
 
     from reportgen.job import Job, Nonconformance
-    from reportgen.results import Finding
+    from reportgen.results import Facts, Finding, Task
+    from reportgen.results.codes.follow_up import NotReworked
     from reportgen.rules.scene import AreaView, SurfaceView
 
 DECIDED_ON_PAPER = frozenset({"use-as-is", "repair", "reject"})
@@ -44,7 +45,7 @@ class _Raised:
     failures: tuple[Failure, ...]
     again: frozenset[str] = frozenset()
     closed_by: str | None = None
-    refused: str | None = None
+    refused: NotReworked | None = None
 
 
 @dataclass(frozen=True)
@@ -217,29 +218,30 @@ def followed(day: Inspected, earlier: Sequence[Inspected]) -> Outcome[Nonconform
     shown = [name for name in carried.known if name not in closed or name in named]
     states = tuple(_state(carried.known[name]) for name in shown)
     still_open = [state for state in states if state.status == "open"]
+    number = day.job.day.report.number
     return Outcome(
         states,
         (
             *(_open_finding(state, carried.known[state.id, state.area]) for state in still_open),
             *_failed_earlier(day, [failure for _, failure in carried.uncovered]),
         ),
-        measure_next=tuple(_to_close(state) for state in still_open),
+        measure_next=tuple(_to_close(state, carried.known[state.id, state.area], number) for state in still_open),
     )
 
 
 def _failed_earlier(day: Inspected, failures: Sequence[Failure]) -> Iterator[Finding]:
     """Find the areas that failed in an earlier report, with no nonconformance, and are not shown to be reworked."""
-    told: dict[tuple[str, str, str], str] = {}
+    told: dict[tuple[str, str, str], NotReworked] = {}
     for area in day.view.areas:
         for failure in failures:
             reason = _not_reworked(failure, day.view, area) if failure.area == area.id else None
             if reason is not None and failure.view is not day.view:
                 told.setdefault((area.id, failure.code, failure.view.job.day.report.number), reason)
-    rule = OWN_CODES["failed-earlier"].rule
-    return (found("failed-earlier", reason, rule, area=name) for (name, _, _), reason in told.items())
+    for (name, _, _), reason in told.items():
+        yield follow_up.FAILED_EARLIER.found(follow_up.FailedBefore(reason), Place(name))
 
 
-def _not_reworked(failure: Failure, view: JobView, area: AreaView) -> str | None:
+def _not_reworked(failure: Failure, view: JobView, area: AreaView) -> NotReworked | None:
     """Return why an area is not shown to be reworked: every entry must be blasted later, or one be tested again."""
     reasons = [why_not_after(failure, view, area, surface) for surface in area.surfaces]
     against = [reason for reason in reasons if reason is not None]
@@ -277,32 +279,36 @@ def _status(raised: _Raised) -> str:
 
 def _state(raised: _Raised) -> NonconformanceState:
     record = raised.record
-    evidence = record.evidence
-    if raised.closed_by is not None:
-        evidence = evidence or f"re-inspection in {raised.closed_by} passed"
     return NonconformanceState(
         record.id, record.area, tuple(record.findings), record.description, record.disposition, record.decided_by,
-        "closed" if _status(raised) == "closed" else "open", raised.report, record.corrective_action, evidence,
-        raised.original,
+        "closed" if _status(raised) == "closed" else "open", raised.report, record.corrective_action, record.evidence,
+        raised.original, raised.closed_by,
     )  # fmt: skip
 
 
 def _open_finding(state: NonconformanceState, raised: _Raised) -> Finding:
-    observed = f"{state.id} raised in {state.raised_in}: {state.disposition}, open"
-    observed += f"; {raised.refused}" if raised.refused is not None else ""
-    if raised.record.status == "closed" and raised.by_inspector:
-        observed = f"{state.id} is written as closed, but the inspector does not decide on {state.disposition}"
-    elif raised.record.status == "closed":
-        why = raised.refused or f"no re-inspection that passes closes a {state.disposition}"
-        observed = f"{state.id} is written as closed, but {why}"
-    finding = found("nonconformance-open", observed, "closed by a re-inspection or a decision", area=state.area)
-    return replace(finding, nonconformance=state.id)
+    return replace(follow_up.OPEN.found(_why_open(state, raised), Place(state.area)), nonconformance=state.id)
 
 
-def _to_close(state: NonconformanceState) -> MeasureNext:
-    action = f". {state.corrective_action}" if state.corrective_action else ""
-    what = "inspect again" if state.disposition == "rework" else f"evidence of the decision `{state.disposition}`"
-    return MeasureNext(state.area or "", f"{what} to close {state.id}", f"{state.description.rstrip('.')}{action}")
+def _why_open(state: NonconformanceState, raised: _Raised) -> Facts:
+    disposition = Word("disposition", state.disposition)
+    if raised.record.status == "open":
+        return follow_up.StillOpen(state.id, state.raised_in, disposition, raised.refused)
+    if raised.by_inspector:
+        return follow_up.ClosedByInspector(state.id, disposition)
+    if raised.refused is not None:
+        return follow_up.ClosedTooEarly(state.id, raised.refused)
+    return follow_up.ClosedOnPaper(state.id, disposition)
+
+
+def _to_close(state: NonconformanceState, raised: _Raised, report: str) -> Task:
+    facts = follow_up.ToClose(
+        state.id, Word("disposition", state.disposition), state.description.rstrip("."), state.corrective_action,
+        None if state.raised_in == report else state.raised_in, raised.refused,
+    )  # fmt: skip
+    decided = follow_up.HAVE_DECIDED if raised.by_inspector else follow_up.BRING_EVIDENCE
+    code = follow_up.INSPECT_AGAIN if state.disposition == "rework" else decided
+    return code.due(facts, Place(state.area))
 
 
 def linked(findings: Iterable[Finding], states: Sequence[NonconformanceState]) -> tuple[Finding, ...]:
@@ -325,10 +331,4 @@ def uncovered(findings: Iterable[Finding]) -> tuple[Finding, ...]:
         for finding in findings
         if finding.severity == "nonconformance" and finding.nonconformance is None
     )
-    return tuple(
-        found(
-            "nonconformance-missing", f"no nonconformance covers {code}",
-            OWN_CODES["nonconformance-missing"].rule, area=area,
-        )
-        for area, code in missing
-    )  # fmt: skip
+    return tuple(follow_up.MISSING.found(follow_up.Uncovered(code), Place(area)) for area, code in missing)

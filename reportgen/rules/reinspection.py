@@ -12,6 +12,16 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.measurements import FINDING_CODES, TESTS
+from reportgen.results.codes.follow_up import (
+    BlastedBefore,
+    EarlierTest,
+    Failed,
+    FoundHere,
+    NotReworked,
+    NotTested,
+    OlderSteel,
+    UntimedTest,
+)
 from reportgen.rules.scene import counts
 from reportgen.rules.surface import cleanliness
 
@@ -42,10 +52,9 @@ class Failure:
     view: JobView
 
     @property
-    def told(self) -> str:
-        """Code, report and location, as a sentence names them."""
-        where = f" at location {self.location}" if self.location is not None else ""
-        return f"{self.code} of {self.view.job.day.report.number}{where}"
+    def stated(self) -> Failed:
+        """What failed, as facts."""
+        return Failed(self.code, self.view.job.day.report.number, self.location)
 
 
 def blasting_failed(code: str) -> bool:
@@ -58,11 +67,11 @@ def ends_with_rework(code: str) -> bool:
     return code in RETESTED or blasting_failed(code)
 
 
-def why_not_after(failure: Failure, view: JobView, area: AreaView, surface: SurfaceView) -> str | None:
+def why_not_after(failure: Failure, view: JobView, area: AreaView, surface: SurfaceView) -> NotReworked | None:
     """Return why a surface of ``area`` in ``view`` is not steel reworked after a failure; None where it is."""
     same_report = failure.view.job is view.job
     if same_report and not failure.view.replaced:
-        return f"{failure.told} was found in this report, in which the steel was not blasted again after it"
+        return FoundHere(failure.stated)
     if not (same_report or ends_with_rework(failure.code)):
         return None
     failed = list(failed_on(failure, area.id))
@@ -72,30 +81,28 @@ def why_not_after(failure: Failure, view: JobView, area: AreaView, surface: Surf
         return None
     if failure.code in RETESTED and not same_report:
         return _why_not_tested_again(failure, failed, view, area, surface)
-    began = view.printed(surface.blasted[0])
-    return f"this blasting began at {began}, and {failure.told} is of {view.printed(since)}: not blasted again after it"
+    return BlastedBefore(failure.stated, view.printed(since), view.printed(surface.blasted[0]))
 
 
 def _why_not_tested_again(
     failure: Failure, failed: Sequence[SurfaceView], view: JobView, area: AreaView, surface: SurfaceView
-) -> str | None:
+) -> NotReworked | None:
     """Return why no test of a surface that was not blasted again shows that what failed is gone."""
     blasted = max(one.blasted[1] for one in failed)
     if surface.blasted[1] < blasted:
-        ended = view.printed(surface.blasted[1])
-        return f"this blasting ended at {ended}, and {failure.told} is of steel blasted until {view.printed(blasted)}"
+        return OlderSteel(failure.stated, view.printed(blasted), view.printed(surface.blasted[1]))
     tests = [one for one in _tests(failure, surface, area) if counts(view, surface, one.time)]
     if not tests:
-        return f"{failure.told} was not tested again" + (" there" if failure.location is not None else "")
+        return NotTested(failure.stated)
     before = [failure.view.at(one.time) for each in failed for one in _tests(failure, each) if one.time is not None]
     if not before or view.shift[0] >= max(before):
         return None
     again = [view.at(one.time) for one in tests if one.time is not None]
     when = view.printed(max(before))
     if len(again) < len(tests):
-        return f"{failure.told} is of {when}, and the time of the test that is to clear it is not recorded"
+        return UntimedTest(failure.stated, when)
     if min(again) <= max(before):
-        return f"{failure.told} is of {when}, and the test that is to clear it is of {view.printed(min(again))}"
+        return EarlierTest(failure.stated, when, view.printed(min(again)))
     return None
 
 

@@ -104,8 +104,7 @@ def _in_pattern(number: str, pattern: str | None) -> re.Match[str] | None:
 def _values(job: Job, evaluation: Evaluation, due: list[AreaDue]) -> dict[str, str]:
     gauge = gauge_of(job)
     report = job.day.report
-    still_open = open_nonconformances(evaluation)
-    areas = [_area(job, area, gauge[0] if gauge else "g1", still_open.get(area.plan.id, {})) for area in due]
+    areas = [_area(job, area, gauge[0] if gauge else "g1") for area in due]
     listed = "".join(filled("reason", {"area_id": area.plan.id}) for area in due)
     units = job.project.units
     before = ", ".join(map(written, report.present))
@@ -120,8 +119,10 @@ def _values(job: Job, evaluation: Evaluation, due: list[AreaDue]) -> dict[str, s
         "nonconformance": _next_nonconformance(job),
         "at_place": _at_place(job, due),
         "still_open": "".join(
-            f"# {line}\n" for name, text in still_open.get(None, {}).items()
-            for line in _wrapped(f"{name} is open for the whole contract: {text}")
+            f"# {line}\n" for one in open_nonconformances(evaluation).get(None, ())
+            for line in _wrapped(
+                sentences().say("note", "open-everywhere", nonconformance=one.id, description=one.description)
+            )
         ),
     }  # fmt: skip
 
@@ -146,7 +147,7 @@ def _clock(time: dt.time | dt.datetime) -> str:
     return f'"{time:%H:%M}"' if isinstance(time, dt.time) else f'"{time.isoformat(timespec="minutes")}"'
 
 
-def _area(job: Job, due: AreaDue, gauge: str, closing: Collection[str]) -> str:
+def _area(job: Job, due: AreaDue, gauge: str) -> str:
     """Return the commented entry of an area: what it needs, and the rows of readings to fill."""
     plan = due.plan
     per_location = job.project.specification.profile.readings_per_location
@@ -158,7 +159,7 @@ def _area(job: Job, due: AreaDue, gauge: str, closing: Collection[str]) -> str:
     for name in due.apparatus or (before[-1].apparatus if before else None,):
         last = next((surface for surface in reversed(before) if name in (None, surface.apparatus)), None)
         entries.append(_entry(job, due, gauge, name, last))
-    reinspects = f"#    reinspects: [{', '.join(closing)}]\n" if closing else ""
+    reinspects = f"#    reinspects: [{', '.join(one.id for one in due.open)}]\n" if due.open else ""
     return "\n".join([*head, ""]) + "".join(entries) + reinspects
 
 

@@ -4,9 +4,9 @@
 A catalogue is TOML: groups of sentences by code, or by ``code.kind-of-facts`` where more than one kind of facts can be
 found under a code; for facts within facts a group ``part``, for each closed list of words a group of its own.
 ``{fact}`` is a fact, ``{count:test|tests}`` one of two by number, ``{facts:and}`` several joined by a word of the group
-``list``. ``[, {other} of another kind]`` is dropped where a fact in it is absent. ``{area}``, ``{location}``,
-``{spot}`` and ``{time}`` are the place's, where the facts have none of that name. A sentence that a language
-lacks is English.
+``list``. ``[, {other} of another kind]`` is dropped where a fact in it is absent, ``[[{other}]]`` prints the fact in
+brackets. ``{area}``, ``{location}``, ``{spot}`` and ``{time}`` are the place's, where the facts have none of that
+name. A sentence that a language lacks is English.
 """
 
 from __future__ import annotations
@@ -114,7 +114,8 @@ class Sentences:
     def notes(self, due: AreaDue) -> list[str]:
         """Return what stands at the head of an area to measure: what is still to do there, and what is open."""
         steps = [self.task(step) for step in due.steps]
-        return [*(f"{step[0].upper()}{step[1:]}." for step in steps), *due.notes]
+        left_open = [self.say("note", "open", nonconformance=one.id, description=one.description) for one in due.open]
+        return [*(f"{step[0].upper()}{step[1:]}." for step in steps), *left_open]
 
     def text(self, value: str | Stated | Finding) -> str:
         """Return a text as it is, a sentence made of its facts, or a finding in one line after its code."""
@@ -124,11 +125,15 @@ class Sentences:
             return self.say(value.group, value.code, value.facts, value.place)
         return f"{value.code}: {self.observed(value)}"
 
-    def seen(self, finding: Finding) -> str:
-        """Return what a nonconformance was raised for, with its code at the end."""
+    def seen(self, finding: Finding, name: str | None = None) -> str:
+        """Return what a nonconformance was raised for, with its name, or else its code, at the end."""
         return self.say(
-            "seen", "finding", location=finding.location, observed=self.observed(finding), code=finding.code
+            "seen", "finding", location=finding.location, observed=self.observed(finding), code=name or finding.code
         )
+
+    def evidence(self, written: str | None, closed_by: str | None) -> str | None:
+        """Return what closed a nonconformance: as written, or the report whose re-inspection passed."""
+        return written or (None if closed_by is None else self.say("note", "closed-by", report=closed_by))
 
     def reasons(self, evaluation: Evaluation, area: AreaResult) -> list[str]:
         """Return why an area is not simply released, a line for each finding that counts."""

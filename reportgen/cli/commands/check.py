@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import sys
+from dataclasses import fields
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from reportgen.cli.answers import Answer
-from reportgen.errors import EXIT_DONE, EXIT_FINDINGS, EXIT_INPUT, InputError
+from reportgen.errors import EXIT_DONE, EXIT_FINDINGS, EXIT_INPUT, InputError, UsageError
 
 if TYPE_CHECKING:
     import argparse
@@ -23,10 +24,13 @@ def add(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("days", nargs="+", type=Path, metavar="DAY.yaml")
     parser.add_argument("--watch", action="store_true", help="check again whenever a file is saved, until Ctrl-C")
     parser.add_argument("--all", action="store_true", help="list everything, however long")
+    parser.add_argument("--language", metavar="LANG", help="language of the sentences in `--json`, such as `de`")
 
 
 def run(options: argparse.Namespace) -> Answer:
     """Validate and evaluate each day file; 0 nothing to object, 1 findings, 2 when any cannot be used."""
+    if options.language is not None:
+        _refuse_language(options)
     if not options.watch:
         return Answer(code=max(_check_one(day, options)[0] for day in options.days))
     from reportgen.cli.watching import named_files, watch
@@ -36,6 +40,15 @@ def run(options: argparse.Namespace) -> Answer:
         return max(code for _, code, _ in answers), {file for day, _, job in answers for file in named_files(day, job)}
 
     return Answer(code=watch(check_all, quiet=options.json))
+
+
+def _refuse_language(options: argparse.Namespace) -> None:
+    """Refuse a language that there is not, or that nothing would be said in."""
+    from reportgen.words.catalogue import catalogue
+
+    if not options.json:
+        raise UsageError("`--language` is that of the sentences in `--json`", help_text="add `--json`, or leave it out")
+    catalogue(options.language)
 
 
 def _check_one(day: Path, options: argparse.Namespace) -> tuple[int, Checked | None]:
@@ -60,7 +73,7 @@ def _check_one(day: Path, options: argparse.Namespace) -> tuple[int, Checked | N
     for warning in checked.job.warnings:
         print(terminal.render_diagnostic(warning), file=sys.stderr, flush=True)
     if options.json:
-        print(checked.canonical.decode("utf-8"), flush=True)
+        print(_as_data(checked, options.language), flush=True)
     else:
         print(_told(checked, options), flush=True)
     return _code(checked), checked
@@ -68,11 +81,21 @@ def _check_one(day: Path, options: argparse.Namespace) -> tuple[int, Checked | N
 
 def _told(checked: Checked, options: argparse.Namespace) -> str:
     from reportgen.cli import check_text, terminal
-    from reportgen.pipeline import coating_deadlines, now
+    from reportgen.pipeline import now
 
-    return check_text.render_check(
-        checked, coating_deadlines(checked), now(), colour=terminal.colours_wanted(), everything=options.all
-    )
+    return check_text.render_check(checked, now(), colour=terminal.colours_wanted(), everything=options.all)
+
+
+def _as_data(checked: Checked, language: str | None) -> str:
+    """Return the evaluation, canonical, and beside its members where the day stands, with sentences of a language."""
+    from reportgen.cli.sentences import sentence
+    from reportgen.results import canonical_json
+    from reportgen.words.catalogue import LANGUAGE
+    from reportgen.words.standing import StandingText
+
+    said = StandingText(sentence, language or LANGUAGE)
+    members = {field.name: getattr(checked.evaluation, field.name) for field in fields(checked.evaluation)}
+    return canonical_json({**members, "standing": said.members(checked.standing)}).decode("utf-8")
 
 
 def _code(checked: Checked) -> int:

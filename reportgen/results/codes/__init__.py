@@ -4,7 +4,16 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from reportgen.results.codes import blasted_again, coating, comparator, doubts, order, profile, sampling
+from reportgen.results.codes import (
+    blasted_again,
+    coating,
+    comparator,
+    doubts,
+    follow_up,
+    order,
+    profile,
+    sampling,
+)
 from reportgen.results.codes.table import FINDING_CODES, FindingCode
 
 if TYPE_CHECKING:
@@ -14,10 +23,10 @@ if TYPE_CHECKING:
 
 STATEMENTS: Final[tuple[Statement, ...]] = (
     *profile.STATEMENTS, *sampling.STATEMENTS, *comparator.STATEMENTS, *coating.STATEMENTS, *order.STATEMENTS,
-    *doubts.STATEMENTS, *blasted_again.STATEMENTS,
+    *doubts.STATEMENTS, *blasted_again.STATEMENTS, *follow_up.STATEMENTS,
 )  # fmt: skip
 WORDS: Final[Mapping[str, tuple[str, ...]]] = {
-    **profile.WORDS, **sampling.WORDS, **comparator.WORDS, **order.WORDS, **doubts.WORDS,
+    **profile.WORDS, **sampling.WORDS, **comparator.WORDS, **order.WORDS, **doubts.WORDS, **follow_up.WORDS,
 }  # fmt: skip
 """Closed lists of words, by their group; each language has a text for every one."""
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from reportgen.results.facts import Facts, Stated
-from reportgen.results.statements import notes
+from reportgen.results.statements import TaskCode, notes
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,5 +40,14 @@ class FoundBefore(BlastedAgain):
     code: str
 
 
+@dataclass(frozen=True, slots=True)
+class LaterBlasting(Facts):
+    """A blasting that may be of steel that failed before: its apparatus, when it began as printed."""
+
+    apparatus: str
+    began: str
+
+
 BLASTED_AGAIN: Final = notes("blasted-again", Replaced, FoundBefore)
-STATEMENTS: Final = (BLASTED_AGAIN,)
+SAY_BLASTED_AGAIN: Final = TaskCode("say-blasted-again", LaterBlasting)
+STATEMENTS: Final = (BLASTED_AGAIN, SAY_BLASTED_AGAIN)

@@ -36,11 +36,6 @@ def _missing(meaning: str, rule: str, remedy: str) -> FindingCode:
     return FindingCode("observation", "holds", meaning, rule, remedy)
 
 
-def _defers(meaning: str, rule: str, remedy: str) -> FindingCode:
-    """Something to be settled before release that says nothing about the steel."""
-    return FindingCode("observation", "defers", meaning, rule, remedy)
-
-
 def _notes(meaning: str, rule: str, remedy: str) -> FindingCode:
     return FindingCode("observation", "none", meaning, rule, remedy)
 
@@ -121,31 +116,7 @@ _SURFACE: Final = {
     ),
 }  # fmt: skip
 
-_FOLLOW_UP: Final = {
-    "nonconformance-missing": _defers(
-        "A failing finding is covered by no nonconformance.",
-        "Every deviation from the specification is documented with its disposition.",
-        "Raise a nonconformance for it in the day file.",
-    ),
-    "failed-earlier": _defers(
-        "The area failed in an earlier report, no nonconformance covers that, and this inspection is not shown to be "
-        "of steel reworked after it.",
-        "What failed stays failed until the steel is blasted again, or washed or cleaned and tested again, and passes; "
-        "measuring it again does not undo what was found.",
-        "Raise a nonconformance for what failed, here or in a revision of that report, and inspect the reworked steel; "
-        "where it was reworked, correct the times.",
-    ),
-    "nonconformance-open": _defers(
-        "A nonconformance is not closed.",
-        "A nonconformance stays open until a re-inspection that passes, or a decision with evidence, closes it. A "
-        "re-inspection is of steel blasted again after what failed; of salts and dust also of steel washed or cleaned, "
-        "tested again later and at the location that failed. That steel stays as it is, or as repaired, is never the "
-        "inspector's decision.",
-        "Inspect the area again, or record the decision, whose it was, and its evidence.",
-    ),
-}  # fmt: skip
-
 FINDING_CODES: Final[Mapping[str, FindingCode]] = {
-    **_EQUIPMENT, **_SURFACE, **_FOLLOW_UP,
+    **_EQUIPMENT, **_SURFACE,
 }  # fmt: skip
 """Every code a finding can carry; a day file's nonconformances may name only these."""

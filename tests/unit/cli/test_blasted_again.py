@@ -4,7 +4,7 @@ import json
 
 import pytest
 
-from tests.unit.cli.conftest import DAY
+from tests.unit.cli.conftest import DAY, PROJECT
 
 SECOND = """\
   - area: A-1
@@ -47,6 +47,17 @@ def test_what_was_too_high_and_was_blasted_again_is_released(run, contract):
     assert "A-1: pot 1 08:00 to 10:30; again pot 1 11:00 to 12:00 [blasted-again]" in said
     before = "A-1 location 1: before that: 4.20 mil, at most 3.5 mil (profile-above-maximum)"
     assert f"{before} (clause 2.2) [blasted-again]" in said
+
+
+def test_dust_found_before_is_told_in_full(run, contract):
+    limits = PROJECT.replace("people:", "  dust: {maximum_quantity: 2}\npeople:")
+    (contract / "project.yaml").write_text(limits, "utf-8")
+    dusty, clean = (f"    dust: [{{location: D1, quantity: {rating}, size: 2}}]\n" for rating in (4, 1))
+    first = DAY.replace("not_inspected", f"{dusty}not_inspected")
+    evaluated(run, contract, day_of(SECOND + clean, first))
+    said = " ".join(run("check", "day.yaml").out.split())
+    before = "before that: quantity 4, size class 2, quantity rating at most 2 (dust-above-maximum)"
+    assert f"A-1 location D1: {before} [blasted-again]" in said
 
 
 def test_what_was_found_before_closes_with_the_nonconformance_raised_for_it(run, contract):

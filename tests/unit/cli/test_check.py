@@ -9,10 +9,10 @@ from decimal import Decimal
 import pytest
 
 from reportgen.cli import check_text
-from reportgen.pipeline import check, coating_deadlines
-from reportgen.pipeline.checking import Deadline
-from reportgen.results import AreaResult, Evaluation, Finding, MeasureNext, NonconformanceState
+from reportgen.pipeline import check
+from reportgen.results import AreaResult, Deadline, Evaluation, Finding, MeasureNext, Word
 from reportgen.results.codes.coating import TIMES_CONTRADICTORY, TimesStated
+from reportgen.results.codes.follow_up import BRING_EVIDENCE, INSPECT_AGAIN, MISSING, ToClose, Uncovered
 from reportgen.results.codes.profile import BELOW_MINIMUM, SPOTS_MISSING, AtLeast, ProfileJudged, SpotsMissing
 from reportgen.results.codes.sampling import (
     LOCATIONS_MISSING,
@@ -143,7 +143,7 @@ UTC = dt.UTC
 )
 def test_time_left_while_it_matters(contract, now, said):
     checked = check(contract / "day.yaml")
-    text = check_text.render_check(checked, coating_deadlines(checked), now)
+    text = check_text.render_check(checked, now)
     assert f"\nNot coated yet\n  {said}\n" in text
 
 
@@ -152,9 +152,9 @@ def test_the_next_deadline_comes_first_with_its_date_after_midnight(contract):
     text = day.read_text(encoding="utf-8").replace('"08:00", end: "10:30"', '"16:30", end: "17:30"')
     day.write_text(text.replace('"15:00"}', '"19:00"}').replace('"14:30"', '"18:30"'), encoding="utf-8")
     checked = check(day)
-    (deadline,) = coating_deadlines(checked)
+    (deadline,) = checked.standing.deadlines
     assert deadline == Deadline("A-1", "2026-05-05 01:30", dt.datetime(2026, 5, 5, 1, 30, tzinfo=UTC))
-    text = check_text.render_check(checked, [deadline], dt.datetime(2026, 5, 4, 22, 0, tzinfo=UTC))
+    text = check_text.render_check(checked, dt.datetime(2026, 5, 4, 22, 0, tzinfo=UTC))
     assert "coat A-1 by 2026-05-05 01:30, 3 h 30 min left" in text
 
 
@@ -173,7 +173,7 @@ def shown(contract, **given) -> str:
     )
     everything = given.get("everything", False)
     now = dt.datetime(2026, 5, 9, tzinfo=UTC)
-    return check_text.render_check(replace(checked, evaluation=evaluation), [], now, everything=everything)
+    return check_text.render_check(replace(checked, evaluation=evaluation), now, everything=everything)
 
 
 def test_nothing_inspected(contract):
@@ -195,14 +195,12 @@ def test_the_same_of_several_places_is_said_once(contract):
 
 def test_nonconformances_not_raised_are_asked_for_in_one_sentence(contract):
     findings = tuple(
-        Finding("nonconformance-missing", "observation", f"no nonconformance covers {code}", "r", area=name)
-        for name, code in (("A-1", "x"), ("A-1", "y"), ("B-1", "x"))
+        MISSING.found(Uncovered(code), Place(name)) for name, code in (("A-1", "x"), ("A-1", "y"), ("B-1", "x"))
     )
     sentence = "raise a nonconformance for what is out of limits [nonconformance-missing]"
     text = shown(contract, findings=findings)
     assert f"\nMissing before you leave the site\n  A-1, B-1: {sentence.split(' [', maxsplit=1)[0]}" in text
-    alone = (Finding("nonconformance-missing", "observation", "no nonconformance covers x", "r"),)
-    assert f"\n  the report: {sentence.split(' for', maxsplit=1)[0]}" in shown(contract, findings=alone)
+    assert f"\n  {sentence}" in shown(contract, findings=(MISSING.found(Uncovered("x")),))
 
 
 def test_what_was_observed_without_failing_is_noted(contract):
@@ -246,7 +244,6 @@ def test_measure_next_leaves_out_what_is_said_already(contract):
             MEASURE_AREA.due(MoreOnArea(plan), Place("B-1"), count=2),
             MeasureNext("", "unused tape of roll c1", "good practice"),
             MeasureNext("A-1", "coat by 16:20", "r"),
-            MeasureNext("A-1", "inspect again to close N-1", "r"),
         ),
     )
     following = text.split("Measure next\n")[1].splitlines()
@@ -259,12 +256,11 @@ def test_measure_next_leaves_out_what_is_said_already(contract):
 
 
 def test_open_nonconformances_say_what_closes_them(contract):
-    states = (
-        NonconformanceState("N-1", "A-1", (), "d", "rework", "w", "open", "R-0"),
-        NonconformanceState("N-2", None, (), "d", "use-as-is", "w", "open", "R-1"),
-        NonconformanceState("N-3", "A-1", (), "d", "rework", "w", "closed", "R-0"),
+    steps = (
+        INSPECT_AGAIN.due(ToClose("N-1", Word("disposition", "rework"), "d", "New nozzle.", "R-0"), Place("A-1")),
+        BRING_EVIDENCE.due(ToClose("N-2", Word("disposition", "use-as-is"), "d"), Place()),
     )
-    text = shown(contract, nonconformances=states)
+    text = shown(contract, measure_next=steps)
     assert text.endswith(
         "\nMeasure next\n"
         "  A-1: inspect again to close N-1, raised in R-0 [nonconformance-open]\n"
@@ -320,3 +316,50 @@ def test_the_readme_shows_what_is_said(run, contract):
     (contract / "project.yaml").write_text(project, encoding="utf-8")
     (contract / "2026-05-04.yaml").write_text(day, encoding="utf-8")
     assert f"$ reportgen check 2026-05-04.yaml\n{run('check', '2026-05-04.yaml').out}" == shown_there
+
+
+def test_data_says_where_the_day_stands_beside_the_evaluation(run, contract):
+    day = contract / "day.yaml"
+    day.write_text(day.read_text(encoding="utf-8").replace("SSPC-SP 10, st", "SSPC-SP 6, st"), encoding="utf-8")
+    data = json.loads(run("check", "--json", "day.yaml").out)
+    evaluation = json.loads(check(day).canonical)
+    standing = data.pop("standing")
+    assert data == evaluation
+    parts = ["wrong", "out_of_limits", "missing", "asked", "next", "deadlines", "noted", "left_out"]
+    assert sorted(standing) == sorted(parts)
+    (grade,) = standing["out_of_limits"]
+    assert grade["sentence"].startswith("cleaned to grade SSPC-SP 6; grade SSPC-SP 10 required")
+    (missing,) = standing["missing"]
+    (index,) = missing.pop("findings")
+    assert missing == {
+        "code": "nonconformance-missing", "severity": "observation", "places": [{"area": "A-1"}],
+        "sentence": "raise a nonconformance for what is out of limits",
+    }  # fmt: skip
+    assert evaluation["findings"][index]["facts"] == {"code": "grade-not-met"}
+    assert standing["left_out"][0] == {"sentence": "conditions: the contract states no limits"}
+
+
+def test_data_gives_instants_of_deadlines(run):
+    standing = json.loads(run("check", "--json", "day.yaml").out)["standing"]
+    assert standing["deadlines"] == [
+        {"area": "A-1", "coat_by": "18:30", "instant": "2026-05-04T18:30:00+00:00", "sentence": "coat A-1 by 18:30"}
+    ]
+
+
+def test_sentences_of_data_in_the_language_asked_for(run, contract):
+    day = contract / "day.yaml"
+    day.write_text(day.read_text(encoding="utf-8").replace("SSPC-SP 10, st", "SSPC-SP 6, st"), encoding="utf-8")
+    standing = json.loads(run("check", "--json", "--language", "de", "day.yaml").out)["standing"]
+    said = "für das, was außerhalb der Grenzen liegt, eine Abweichung erheben"
+    assert [one["sentence"] for one in standing["missing"]] == [said]
+
+
+@pytest.mark.parametrize(
+    ("options", "message"),
+    [(["--language", "de"], "add `--json`"), (["--json", "--language", "xx"], "there is no language `xx`")],
+)
+def test_a_language_of_nothing_is_refused(run, options, message):
+    code, out, err = run("check", *options, "day.yaml")
+    assert (code, out) == (2, "") or "--json" in options
+    assert code == 2
+    assert message in err + out

@@ -103,9 +103,10 @@ nonconformances:
     assert state == ("closed" if decision == "release" else "open")
     if state == "open":
         said = " ".join(run("check", "day.yaml", "--all").out.split())
-        assert f"bring evidence of `{disposition}` to close N1" in said or "does not decide" in said
-        (open_,) = [one["observed"] for one in result["findings"] if one["code"] == "nonconformance-open"]
-        assert open_ == f"N1 is written as closed, but the inspector does not decide on {disposition}"
+        decided = f"have `{disposition}` decided by someone who is not an inspector, to close N1"
+        assert f"A-1: {decided} [nonconformance-open]" in said
+        (open_,) = [one["facts"] for one in result["findings"] if one["code"] == "nonconformance-open"]
+        assert open_ == {"nonconformance": "N1", "accepted": disposition}
 
 
 ON_THE_OTHER = """\

@@ -234,8 +234,8 @@ def test_a_sheet_that_asks_for_a_reinspection_closes_the_nonconformance(sheet, c
     evaluation = check(contract / next_day).evaluation
     assert load_job(contract / next_day).day.surfaces[0].reinspects == ["N-1"]
     assert [(area.id, area.decision) for area in evaluation.areas if area.id == "A-1"] == [("A-1", "release")]
-    assert [(one.id, one.status, one.evidence) for one in evaluation.nonconformances] == [
-        ("N-1", "closed", "re-inspection in SL-1-002 passed")
+    assert [(one.id, one.status, one.closed_by) for one in evaluation.nonconformances] == [
+        ("N-1", "closed", "SL-1-002")
     ]
     assert sheet(measured, day=next_day).code == 0
 

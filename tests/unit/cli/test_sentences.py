@@ -2,10 +2,12 @@
 
 import pytest
 
-from reportgen.cli.sentences import SENTENCES, part_of, told
+from reportgen.cli.sentences import SENTENCES, sentence
 from reportgen.measurements import CODES, FINDING_CODES
 from reportgen.measurements.dust.codes import ABOVE_MAXIMUM, MISSING, DustAbove, DustAllowed
 from reportgen.results import Finding, Place
+from reportgen.rules.standing import causes, part_of
+from reportgen.words.standing import StandingText
 
 SAID = """\
 gauge-check-missing | missing | A-1 location 3: OBS
@@ -22,10 +24,11 @@ stain-above-limit | out of limits | A-1 location 3: OBS; REQ required
 cleanliness-missing | missing | A-1 location 3: cleanliness OBS; REQ required
 salts-above-maximum | out of limits | A-1 location 3: soluble salts OBS; REQ required
 salts-missing | missing | A-1 location 3: soluble salts: OBS; REQ required
-nonconformance-missing | missing | A-1 location 3: OBS: raise one
-failed-earlier | missing | A-1 location 3: failed before, and no nonconformance covers it: OBS
-nonconformance-open | next | A-1 location 3: OBS
 """
+
+
+def told(findings):
+    return [StandingText(sentence).cause(one) for one in causes(enumerate(findings))]
 
 
 def test_every_code_and_no_other_has_a_sentence():
@@ -36,10 +39,10 @@ def test_every_code_and_no_other_has_a_sentence():
 
 @pytest.mark.parametrize("line", SAID.splitlines())
 def test_sentence(line):
-    code, part, sentence = line.split(" | ")
+    code, part, said = line.split(" | ")
     finding = Finding(code, "nonconformance", "OBS", "REQ", area="A-1", location="3")
     assert part_of(finding) == part
-    assert told([finding]) == [f"{sentence} [{code}]"]
+    assert told([finding]) == [f"{said} [{code}]"]
 
 
 def test_a_sentence_made_of_facts():

@@ -6,8 +6,9 @@ from decimal import Decimal
 import pytest
 
 from reportgen.issued import examined_from, render_examined
+from reportgen.issued.extraction import _nonconformance
 from reportgen.issued.record import ReportRecord, value_from
-from reportgen.results import plain
+from reportgen.results import NonconformanceState, plain
 from tests.unit.issued import records as made
 
 FULL = made.report(
@@ -46,3 +47,14 @@ def test_a_record_of_other_types_is_refused(field, value):
     assert value_from(ReportRecord, data).number == "HM-1-IR-007"
     with pytest.raises((TypeError, KeyError, AttributeError)):
         value_from(ReportRecord, {**data, field: value})
+
+
+@pytest.mark.parametrize(
+    ("written", "closed_by", "evidence"),
+    [("Letter 7.", None, "Letter 7."), (None, "R-2", "re-inspection in R-2 passed"), (None, None, None)],
+)
+def test_what_closed_a_nonconformance_is_in_the_record(written, closed_by, evidence):
+    state = NonconformanceState(
+        "N1", "A", (), "low", "rework", "eng", "open", "R-1", evidence=written, closed_by=closed_by
+    )
+    assert _nonconformance(plain(state)).evidence == evidence

@@ -11,6 +11,7 @@ from reportgen.measurements.dust import DustResult
 from reportgen.references import citation
 from reportgen.results import Amount, CheckResult, CleanlinessResult, CoatingTime, Place, SaltResult, Task
 from reportgen.results.codes.coating import ToCoat
+from reportgen.results.codes.follow_up import Uncovered
 from reportgen.words.sentences import sentences
 from tests.unit.rules.factory import evaluated, surface
 
@@ -197,8 +198,8 @@ def test_every_finding_says_where_what_and_by_which_clause(evaluation):
 
 def test_every_deviation_asks_for_a_nonconformance_once_an_area(evaluation):
     deviations = [one for one in evaluation.findings if one.severity == "nonconformance"]
-    asked = [(one.area, one.observed) for one in evaluation.findings if one.code == "nonconformance-missing"]
-    assert asked == [(one.area, f"no nonconformance covers {one.code}") for one in deviations]
+    asked = [(one.area, one.facts) for one in evaluation.findings if one.code == "nonconformance-missing"]
+    assert asked == [(one.area, Uncovered(one.code)) for one in deviations]
     assert len(asked) == 21
 
 

@@ -5,13 +5,23 @@ from dataclasses import replace
 import pytest
 
 from reportgen.measurements import FINDING_CODES
-from reportgen.results import Counted, Finding, LeftOut
-from reportgen.results.facts import NOTHING, Place
+from reportgen.results import Counted, Finding, LeftOut, Place, Word
+from reportgen.results.codes.follow_up import (
+    BRING_EVIDENCE,
+    HAVE_DECIDED,
+    INSPECT_AGAIN,
+    ClosedOnPaper,
+    StillOpen,
+    ToClose,
+    Uncovered,
+)
+from reportgen.results.facts import NOTHING
 from reportgen.rules.release import reasons
 from reportgen.words.sentences import sentences
 from tests.unit.rules.factory import GOOD, codes, evaluated, finding, job, surface
 
 SAID = sentences()
+REWORK = Word("disposition", "rework")
 LOW = "1 a x1 1.6; 1 b x1 1.6"
 SPEC = {"specification.profile.overlap_rule": "single-grade"}
 
@@ -38,8 +48,8 @@ def test_a_failing_finding_needs_a_nonconformance():
     evaluation = _low()
     assert codes(evaluation) == ["profile-below-minimum", "walk-out-missing", "nonconformance-missing"]
     found = finding(evaluation, "nonconformance-missing")
-    assert (found.observed, found.area, found.severity) == (
-        "no nonconformance covers profile-below-minimum", "A", "observation",
+    assert (found.facts, found.place, found.severity) == (
+        Uncovered("profile-below-minimum"), Place("A"), "observation",
     )  # fmt: skip
     assert (evaluation.areas[0].verdict, evaluation.areas[0].decision) == ("does not conform", "rework")
     assert evaluation.areas[0].reasons == (Counted(0), Counted(1), Counted(2))
@@ -74,11 +84,10 @@ def test_the_record_of_the_area_comes_before_one_for_all():
 def test_an_open_nonconformance_is_a_finding_with_its_next_step():
     evaluation = _low(_ncr(corrective_action="New nozzle."))
     found = finding(evaluation, "nonconformance-open")
-    assert found.observed == "NCR-1 raised in R-1: rework, open"
-    assert (found.area, found.nonconformance) == ("A", "NCR-1")
-    assert found.requirement == "closed by a re-inspection or a decision"
-    step = evaluation.measure_next[-1]
-    assert (step.area, step.what, step.reason) == ("A", "inspect again to close NCR-1", "Low profile. New nozzle.")
+    assert found.facts == StillOpen("NCR-1", "R-1", REWORK)
+    assert (found.place, found.nonconformance) == (Place("A"), "NCR-1")
+    close = ToClose("NCR-1", REWORK, "Low profile", "New nozzle.")
+    assert evaluation.measure_next[-1] == INSPECT_AGAIN.due(close, Place("A"))
 
 
 def test_what_a_whole_area_was_found_to_be_is_kept_without_a_location():
@@ -88,7 +97,7 @@ def test_what_a_whole_area_was_found_to_be_is_kept_without_a_location():
     evaluation = evaluated(GOOD, spec=spec, day={"conditions": log, "nonconformances": records})
     (seen,) = evaluation.nonconformances[0].original
     assert SAID.seen(seen) == "06:45, span: relative humidity 90.0 % while blasting (humidity-above-maximum)"
-    assert evaluation.measure_next[-1].reason == "Low profile"
+    assert SAID.because(evaluation.measure_next[-1]) == "Low profile"
 
 
 def test_accepted_as_it_is():
@@ -112,9 +121,11 @@ def test_a_rejected_area_stays_rework():
 
 
 def test_a_decision_still_open_asks_for_its_evidence():
-    evaluation = _low(_ncr(disposition="use-as-is"))
-    assert "evidence of the decision `use-as-is` to close NCR-1" in map(SAID.task, evaluation.measure_next)
-    assert evaluation.areas[0].decision == "rework"
+    for who, code in (("eng", BRING_EVIDENCE), ("ann", HAVE_DECIDED)):
+        evaluation = _low(_ncr(disposition="use-as-is", decided_by=who))
+        close = ToClose("NCR-1", Word("disposition", "use-as-is"), "Low profile")
+        assert code.due(close, Place("A")) in evaluation.measure_next
+        assert evaluation.areas[0].decision == "rework"
 
 
 def test_carried_forward_until_a_re_inspection_passes():
@@ -129,7 +140,7 @@ def test_carried_forward_until_a_re_inspection_passes():
     again = [surface(reinspects=["NCR-1"])]
     passed = evaluated(GOOD, spec=SPEC, surfaces=again, earlier=(first,))
     (state,) = passed.nonconformances
-    assert (state.status, state.evidence) == ("closed", "re-inspection in R-1 passed")
+    assert (state.status, state.evidence, state.closed_by) == ("closed", None, "R-1")
     assert state.original
     assert codes(passed) == []
     assert passed.areas[0].decision == "release"
@@ -160,9 +171,7 @@ def test_a_rework_cannot_be_written_closed():
     claimed = _ncr(status="closed", evidence="Looks fine.", raised_in="R-0")
     evaluation = evaluated(GOOD, spec=SPEC, day={"nonconformances": [claimed]}, earlier=(first,))
     assert evaluation.nonconformances[0].status == "open"
-    assert finding(evaluation, "nonconformance-open").observed == (
-        "NCR-1 is written as closed, but no re-inspection that passes closes a rework"
-    )
+    assert finding(evaluation, "nonconformance-open").facts == ClosedOnPaper("NCR-1", REWORK)
 
 
 def test_closed_earlier_is_not_carried_on():

@@ -1,0 +1,112 @@
+"""Where a day stands, in sentences: an entry for each cause, its places before it, its code in brackets after it."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import fields
+from typing import TYPE_CHECKING, Any, Final
+
+from reportgen.results import Cause, Deadline, LeftOut, MeasureNext, Place, Task, plain
+from reportgen.results.codes.blasted_again import BLASTED_AGAIN
+from reportgen.words.catalogue import LANGUAGE
+from reportgen.words.sentences import sentences
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from reportgen.results import Finding, Standing
+
+_TIME: Final = re.compile(r"\d\d:\d\d, ")
+
+
+class StandingText:
+    """The sentences of a standing in one language.
+
+    ``unstated`` tells a finding whose facts are not data yet; it goes with the last of them.
+    """
+
+    def __init__(self, unstated: Callable[[Finding], str], language: str = LANGUAGE) -> None:
+        self._unstated = unstated
+        self._said = sentences(language)
+
+    def cause(self, one: Cause) -> str:
+        """Return findings of one cause as an entry."""
+        return f"{self._places(one)}{self._told(one)} [{one.finding.code}]"
+
+    def asked(self, task: Task) -> str:
+        """Return what to write where steel may have been blasted again."""
+        return f"{task.area}: {self._said.task(task)} [{BLASTED_AGAIN.name}]"
+
+    def task(self, step: Task | MeasureNext) -> str:
+        """Return a thing to do as an entry: with its reason, or the code of a finding that is told nowhere else."""
+        area = f"{step.area}: " if step.area else ""
+        if isinstance(step, Task) and self._said.knows("told", step.code):
+            return f"{area}{self._to_do(step)} [{step.answers}]"
+        return f"{area}{self._to_do(step)}"
+
+    def deadline(self, one: Deadline) -> str:
+        """Return until when to coat."""
+        return self._said.say("deadline", "coat-by", area=one.area, until=one.coat_by)
+
+    def left_out(self, gap: LeftOut | str) -> str:
+        """Return what no rule evaluated."""
+        return self._said.left_out(gap)
+
+    def members(self, standing: Standing) -> dict[str, Any]:
+        """Return a standing for a program: its data, with a sentence each. What is absent is left out."""
+        return {
+            field.name: [
+                {name: value for name, value in self._member(one).items() if value not in (None, {}, "")}
+                for one in getattr(standing, field.name)
+            ]
+            for field in fields(standing)
+        }
+
+    def _member(self, one: Cause | Task | MeasureNext | Deadline | LeftOut | str) -> dict[str, Any]:
+        if isinstance(one, Cause):
+            finding = one.finding
+            return {
+                "code": finding.code, "severity": finding.severity, "clause": finding.clause, "findings": one.indices,
+                "nonconformance": finding.nonconformance, "places": [_given(place) for place in one.places],
+                "sentence": self._told(one),
+            }  # fmt: skip
+        if isinstance(one, Deadline):
+            return {**plain(one), "instant": one.instant.isoformat(), "sentence": self.deadline(one)}
+        if isinstance(one, Task):
+            place = _given(one.place)
+            return {**plain(one), "facts": None, "place": place, "sentence": self._to_do(one)}
+        if isinstance(one, MeasureNext):
+            return {"place": _given(Place(one.area or None)), "count": one.count, "sentence": self._to_do(one)}
+        if isinstance(one, LeftOut):
+            return {"code": one.code, "place": _given(one.place), "sentence": self.left_out(one)}
+        return {"sentence": one}
+
+    def _told(self, one: Cause) -> str:
+        """Return what is told of a cause, without its places: the clause and the nonconformance that covers it, too."""
+        finding = one.finding
+        clause = f" ({self._said.say('place', 'clause', clause=finding.clause)})" if finding.clause else ""
+        covered = f", {finding.nonconformance}" if finding.nonconformance else ""
+        return f"{self._finding(finding)}{clause}{covered}"
+
+    def _finding(self, finding: Finding) -> str:
+        return self._said.told(finding) or self._unstated(finding)
+
+    def _to_do(self, step: Task | MeasureNext) -> str:
+        task = self._said.task(step)
+        if isinstance(step, Task) and self._said.knows("told", step.code):
+            return self._said.say("told", step.code, step.facts, step.place, task=task)
+        return f"{task} ({self._said.because(step)})"
+
+    def _places(self, one: Cause) -> str:
+        """Return areas and locations; before a sentence that begins with a time they end in a comma."""
+        areas = ", ".join(dict.fromkeys(place.area for place in one.places if place.area))
+        names = list(dict.fromkeys(place.location for place in one.places if place.location))
+        where = self._said.say("place", "locations", count=len(names), names=", ".join(names)) if names else ""
+        both = " ".join(part for part in (areas, where) if part)
+        said, time = self._finding(one.finding), one.places[0].time
+        timed = _TIME.match(said) if one.finding.facts is None else said.startswith(f"{time}, ")
+        return f"{both}{', ' if timed else ': '}" if both else ""
+
+
+def _given(place: Place) -> dict[str, str]:
+    return {name: value for name, value in plain(place).items() if value is not None}

@@ -1,0 +1,171 @@
+"""What is said of nonconformances, re-inspections and steel blasted again: each sentence once, in both languages."""
+
+import pytest
+
+from reportgen.results import Finding, Place, Stated, Word
+from reportgen.results.codes import follow_up as codes
+from reportgen.results.codes.blasted_again import (
+    BLASTED_AGAIN,
+    SAY_BLASTED_AGAIN,
+    Blasted,
+    FoundBefore,
+    LaterBlasting,
+    Replaced,
+)
+from reportgen.words.sentences import sentences
+from reportgen.words.standing import StandingText
+
+ENGLISH, GERMAN = sentences("en"), sentences("de")
+REWORK, AS_IS = Word("disposition", "rework"), Word("disposition", "use-as-is")
+HIGH = codes.Failed("profile-above-maximum", "R-1", "7")
+SALTY = codes.Failed("salts-above-maximum", "R-1")
+EARLY = codes.BlastedBefore(HIGH, "09:00", "08:30")
+
+
+HIGH_SAID, HIGH_GESAGT = (f"profile-above-maximum {of} 7" for of in ("of R-1 at location", "aus R-1 an Messstelle"))
+SALTS_SAID, SALTS_GESAGT = (f"salts-above-maximum {of} R-1" for of in ("of", "aus"))
+WHY = [
+    (
+        codes.FoundHere(HIGH),
+        f"{HIGH_SAID} was found in this report, in which the steel was not blasted again after it",
+        f"{HIGH_GESAGT} wurde in diesem Bericht gefunden, und in ihm wurde der Stahl danach nicht erneut gestrahlt",
+    ),
+    (
+        EARLY,
+        f"this blasting began at 08:30, and {HIGH_SAID} is of 09:00: not blasted again after it",
+        f"dieses Strahlen begann um 08:30, und {HIGH_GESAGT} ist von 09:00: danach nicht erneut gestrahlt",
+    ),
+    (
+        codes.OlderSteel(SALTY, "09:00", "06:50"),
+        f"this blasting ended at 06:50, and {SALTS_SAID} is of steel blasted until 09:00",
+        f"dieses Strahlen endete um 06:50, und {SALTS_GESAGT} gilt Stahl, der bis 09:00 gestrahlt wurde",
+    ),
+    (
+        codes.NotTested(SALTY),
+        f"{SALTS_SAID} was not tested again",
+        f"{SALTS_GESAGT} wurde nicht erneut geprüft",
+    ),
+    (
+        codes.UntimedTest(SALTY, "10:40"),
+        f"{SALTS_SAID} is of 10:40, and the time of the test that is to clear it is not recorded",
+        f"{SALTS_GESAGT} ist von 10:40, und die Uhrzeit der Prüfung, die das ausräumen soll, ist nicht eingetragen",
+    ),
+    (
+        codes.EarlierTest(SALTY, "10:40", "10:10"),
+        f"{SALTS_SAID} is of 10:40, and the test that is to clear it is of 10:10",
+        f"{SALTS_GESAGT} ist von 10:40, und die Prüfung, die das ausräumen soll, von 10:10",
+    ),
+]
+
+
+@pytest.mark.parametrize(("why", "english", "german"), WHY, ids=lambda one: type(one).__name__)
+def test_why_steel_is_not_shown_to_be_reworked(why, english, german):
+    found = codes.FAILED_EARLIER.found(codes.FailedBefore(why), Place("A"))
+    assert (ENGLISH.observed(found), GERMAN.observed(found)) == (english, german)
+
+
+@pytest.mark.parametrize(
+    ("facts", "english", "german"),
+    [
+        (
+            codes.StillOpen("N1", "R-1", REWORK),
+            "N1 raised in R-1: rework, open",
+            "N1, erhoben in R-1: Nacharbeiten, offen",
+        ),
+        (
+            codes.StillOpen("N1", "R-1", REWORK, codes.NotTested(SALTY)),
+            "N1 raised in R-1: rework, open; salts-above-maximum of R-1 was not tested again",
+            "N1, erhoben in R-1: Nacharbeiten, offen; salts-above-maximum aus R-1 wurde nicht erneut geprüft",
+        ),
+        (
+            codes.ClosedByInspector("N1", AS_IS),
+            "N1 is written as closed, but the inspector does not decide on use-as-is",
+            "N1 ist als geschlossen eingetragen, aber über „Belassen“ entscheidet nicht, wer prüft",
+        ),
+        (
+            codes.ClosedOnPaper("N1", REWORK),
+            "N1 is written as closed, but no re-inspection that passes closes a rework",
+            "N1 ist als geschlossen eingetragen, aber „Nacharbeiten“ schließt nur eine bestandene Nachprüfung",
+        ),
+        (
+            codes.ClosedTooEarly("N1", codes.NotTested(SALTY)),
+            "N1 is written as closed, but salts-above-maximum of R-1 was not tested again",
+            "N1 ist als geschlossen eingetragen, aber salts-above-maximum aus R-1 wurde nicht erneut geprüft",
+        ),
+    ],
+    ids=["open", "refused", "inspector", "paper", "early"],
+)
+def test_an_open_nonconformance(facts, english, german):
+    found = codes.OPEN.found(facts)
+    assert (ENGLISH.observed(found), GERMAN.observed(found)) == (english, german)
+    assert ENGLISH.required(found) == "closed by a re-inspection or a decision"
+    assert GERMAN.required(found) == "durch eine Nachprüfung oder eine Entscheidung geschlossen"
+
+
+def test_what_no_nonconformance_covers():
+    found = codes.MISSING.found(codes.Uncovered("grade-not-met"), Place("A"))
+    assert ENGLISH.observed(found) == "no nonconformance covers grade-not-met"
+    assert GERMAN.observed(found) == "für grade-not-met ist keine Abweichung erhoben"
+
+
+@pytest.mark.parametrize(
+    ("code", "disposition", "english", "german"),
+    [
+        (codes.INSPECT_AGAIN, REWORK, "inspect again to close N1", "nachprüfen, um N1 zu schließen"),
+        (
+            codes.BRING_EVIDENCE, AS_IS,
+            "bring evidence of `use-as-is` to close N1", "Nachweis für „Belassen“ beibringen, um N1 zu schließen",
+        ),
+        (
+            codes.HAVE_DECIDED, AS_IS,
+            "have `use-as-is` decided by someone who is not an inspector, to close N1",
+            "über „Belassen“ von jemandem entscheiden lassen, der nicht prüft, um N1 zu schließen",
+        ),
+    ],
+    ids=["rework", "evidence", "decision"],
+)  # fmt: skip
+def test_what_closes_a_nonconformance(code, disposition, english, german):
+    """A sheet has the task and its reason, a check where it was raised and the code of the finding instead."""
+    here = code.due(codes.ToClose("N1", disposition, "Too high"), Place("A"))
+    before = code.due(codes.ToClose("N1", disposition, "Too high", "New nozzle.", "R-1"), Place("A"))
+    assert (ENGLISH.task(here), ENGLISH.because(here)) == (english, "Too high")
+    assert (GERMAN.task(before), GERMAN.because(before)) == (german, "Too high. New nozzle.")
+    assert StandingText(str).task(here) == f"A: {english} [nonconformance-open]"
+    assert StandingText(str, "de").task(before) == f"A: {german}, erhoben in R-1 [nonconformance-open]"
+
+
+def test_a_check_says_why_a_re_inspection_closes_nothing():
+    step = codes.INSPECT_AGAIN.due(codes.ToClose("N1", REWORK, "Too high", None, "R-1", EARLY), Place("A"))
+    why = ENGLISH.observed(codes.FAILED_EARLIER.found(codes.FailedBefore(EARLY)))
+    assert StandingText(str).task(step) == f"A: inspect again to close N1, raised in R-1: {why} [nonconformance-open]"
+
+
+def test_steel_that_was_blasted_again():
+    again = BLASTED_AGAIN.found(Replaced(Blasted("pot 1", "08:00", "10:30"), Blasted("pot 1", "11:00", "12:00")))
+    assert ENGLISH.observed(again) == "pot 1 08:00 to 10:30; again pot 1 11:00 to 12:00"
+    assert ENGLISH.required(again) == "The surface is judged as it was last blasted."
+    uncovered = codes.Uncovered("x")
+    stated = (Stated(group, codes.MISSING.name, uncovered) for group in ("observed", "required"))
+    before = BLASTED_AGAIN.found(FoundBefore(*stated, codes.MISSING.name))
+    required = ENGLISH.required(codes.MISSING.found(uncovered))
+    assert ENGLISH.observed(before) == f"before that: no nonconformance covers x, {required} (nonconformance-missing)"
+    perhaps = SAY_BLASTED_AGAIN.due(LaterBlasting("pot 1", "11:00"), Place("A"))
+    said = "if the blasting that began at 11:00 was of what failed, write `blasted_again: [pot 1]` in its entry"
+    assert StandingText(str).asked(perhaps) == f"A: {said} [blasted-again]"
+
+
+def test_notes_and_evidence():
+    written = {"nonconformance": "N1", "description": "too high"}
+    assert ENGLISH.say("note", "open", **written) == "N1 is open: too high"
+    assert GERMAN.say("note", "open", **written) == "N1 ist offen: too high"
+    assert ENGLISH.say("note", "open-everywhere", **written) == "N1 is open for the whole contract: too high"
+    assert GERMAN.say("note", "open-everywhere", **written) == "N1 ist für den ganzen Vertrag offen: too high"
+    assert ENGLISH.evidence(None, "R-2") == "re-inspection in R-2 passed"
+    assert GERMAN.evidence(None, "R-2") == "Nachprüfung in R-2 bestanden"
+    assert (ENGLISH.evidence("Letter 7.", "R-2"), ENGLISH.evidence(None, None)) == ("Letter 7.", None)
+
+
+def test_what_a_nonconformance_saw_is_said_with_its_name_or_its_code():
+    seen = Finding("grade-not-met", "nonconformance", "SSPC-SP 6 (dull)", "r", location="3")
+    assert ENGLISH.seen(seen) == "location 3: SSPC-SP 6 (dull) (grade-not-met)"
+    assert ENGLISH.seen(seen, "grade not met") == "location 3: SSPC-SP 6 (dull) (grade not met)"
