@@ -2,12 +2,12 @@
 
 import pytest
 
-from reportgen.cli.sentences import SENTENCES, sentence
+from reportgen.cli.sentences import SENTENCES
 from reportgen.measurements import CODES, FINDING_CODES
 from reportgen.measurements.dust.codes import ABOVE_MAXIMUM, MISSING, DustAbove, DustAllowed
 from reportgen.results import Finding, Place
-from reportgen.rules.standing import causes, part_of
-from reportgen.words.standing import StandingText
+from reportgen.rules.standing import part_of
+from tests.unit.words.saying import told
 
 SAID = """\
 gauge-check-missing | missing | A-1 location 3: OBS
@@ -25,10 +25,6 @@ cleanliness-missing | missing | A-1 location 3: cleanliness OBS; REQ required
 salts-above-maximum | out of limits | A-1 location 3: soluble salts OBS; REQ required
 salts-missing | missing | A-1 location 3: soluble salts: OBS; REQ required
 """
-
-
-def told(findings):
-    return [StandingText(sentence).cause(one) for one in causes(enumerate(findings))]
 
 
 def test_every_code_and_no_other_has_a_sentence():
@@ -57,10 +53,3 @@ def test_a_sentence_made_of_facts():
     ]
     noted = ABOVE_MAXIMUM.found(DustAbove(3, 1, 2), Place("A-1", "3"), severity="observation")
     assert part_of(noted) == "noted"
-
-
-def test_a_time_at_the_beginning_goes_on_after_a_comma():
-    finding = Finding("instrument-in-two-places", "observation", "15:40, g1 at weir and at bay", "r", "G-6")
-    assert told([finding]) == ["G-6, 15:40, g1 at weir and at bay [instrument-in-two-places]"]
-    alone = Finding("certificate-expired", "nonconformance", "I. Tern: 2025", "r", clause="7")
-    assert told([alone]) == ["certificate out of date, I. Tern: 2025 (clause 7) [certificate-expired]"]

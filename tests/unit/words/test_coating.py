@@ -4,7 +4,6 @@ from decimal import Decimal
 
 import pytest
 
-from reportgen.cli.sentences import told
 from reportgen.results import Amount, Place
 from reportgen.results.codes import coating as codes
 from reportgen.results.codes.coating import (
@@ -19,6 +18,7 @@ from reportgen.results.codes.coating import (
 )
 from reportgen.results.facts import NOTHING
 from reportgen.words.sentences import sentences
+from tests.unit.words.saying import told
 
 ENGLISH, GERMAN = sentences("en"), sentences("de")
 SIX = Amount(Decimal(6), "h")

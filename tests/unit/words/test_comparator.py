@@ -4,10 +4,10 @@ from decimal import Decimal
 
 import pytest
 
-from reportgen.cli.sentences import told
 from reportgen.results import Amount, Place, Word
 from reportgen.results.codes.comparator import GRADE_NOT_MET, GradeShown
 from reportgen.words.sentences import sentences
+from tests.unit.words.saying import told
 
 MOST = Amount(Decimal(100), "um")
 

@@ -4,10 +4,10 @@ from decimal import Decimal
 
 import pytest
 
-from reportgen.cli.sentences import told
 from reportgen.results import Amount, Place, Word
 from reportgen.results.codes.doubts import ENTRY_CONFIRMED, ENTRY_DOUBTFUL, ENTRY_UNLIKELY, Asked, DoubtedEntry
 from reportgen.words.sentences import sentences
+from tests.unit.words.saying import told
 
 AIR, STEEL = Amount(Decimal("13.5"), "degC"), Amount(Decimal(85), "degC")
 PRESSURE, DEPTH = Amount(Decimal(7), "kPa"), Amount(Decimal("0.3"), "mil")

@@ -4,7 +4,6 @@ from decimal import Decimal
 
 import pytest
 
-from reportgen.cli.sentences import told
 from reportgen.results import Amount, Place, Word
 from reportgen.results.codes import order as codes
 from reportgen.results.codes.order import (
@@ -17,6 +16,7 @@ from reportgen.results.codes.order import (
     SeenAt,
 )
 from reportgen.words.sentences import sentences
+from tests.unit.words.saying import told
 
 READING, SALTS, GRADE = (Word("tests", key) for key in ("reading", "salts", "cleanliness"))
 ONE = "one place at a time"

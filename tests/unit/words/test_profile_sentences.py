@@ -4,13 +4,14 @@ from decimal import Decimal
 
 import pytest
 
-from reportgen.cli.sentences import part_of, told
 from reportgen.results import Stated, Word
 from reportgen.results.codes import blasted_again as again
 from reportgen.results.codes import profile, sampling
 from reportgen.results.facts import NOTHING, Amount, Place
 from reportgen.results.values import Bounded, BudgetLine, Extent, Period, SamplingPart, Towards
+from reportgen.rules.standing import part_of
 from reportgen.words.sentences import sentences
+from tests.unit.words.saying import told
 
 D = Decimal
 ENGLISH, GERMAN = sentences(), sentences("de")
