@@ -39,7 +39,6 @@ _SAID_BY = {
     "profile-inconclusive": ("location ",),
     "salts-missing": ("salt test",),
     "cleanliness-missing": ("the grade of cleanliness",),
-    "tape-check-missing": ("unused tape",),
     "air-check-missing": ("blotter test",),
     "abrasive-check-missing": ("abrasive:",),
     "walk-out-missing": ("walk-out from",),

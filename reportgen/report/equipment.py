@@ -96,7 +96,7 @@ def _on_the_day(context: Context, instrument: str) -> Verdict | Cell:
 
 def _calibration_of(check: CheckResult) -> str | None:
     """The instrument whose calibration was checked; None for another kind of check."""
-    return check.subject.split(" (")[0] if check.kind == "calibration" else None
+    return check.subject if check.kind == "calibration" else None
 
 
 def _stands_above(context: Context, check: CheckResult) -> bool:
@@ -142,10 +142,10 @@ def _checks(context: Context) -> list[Row]:
     return [
         (
             words.named("check", check.kind),
-            check.subject,
+            context.said.check_of(check),
             check.time or "–",
-            typeset(check.observed),
-            typeset(check.requirement),
+            typeset(context.said.checked(check)),
+            typeset(context.said.check_required(check)),
             Verdict(check.verdict, words(f"verdict.{check.verdict}"), _VERDICT),
         )
         for check in context.evaluation.checks

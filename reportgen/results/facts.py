@@ -7,10 +7,14 @@ tuples of these, text only as a person wrote it, and None for what is not there.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Self
+
+from reportgen.units import rounded
 
 if TYPE_CHECKING:
     from decimal import Decimal
+
+    from reportgen.units import Quantity
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,6 +23,11 @@ class Amount:
 
     value: Decimal
     unit: str
+
+    @classmethod
+    def of(cls, quantity: Quantity) -> Self:
+        """Return a quantity with the digits as written."""
+        return cls(rounded(quantity.magnitude, quantity.places), quantity.unit)
 
 
 @dataclass(frozen=True, slots=True)

@@ -243,16 +243,20 @@ class ComparatorResult:
     verdict: Verdict
 
 
+CheckKind = Literal["gauge", "tape", "air", "abrasive", "calibration", "certificate"]
+
+
 @dataclass(frozen=True, slots=True)
 class CheckResult:
-    """One check of gauge, tape, compressed air, abrasive or certificate."""
+    """One check of gauge, tape, compressed air, abrasive, calibration or certificate."""
 
-    kind: Literal["gauge", "tape", "air", "abrasive", "calibration", "certificate"]
+    kind: CheckKind
     subject: str
     time: AtTime | None
     verdict: Verdict
-    observed: str
-    requirement: str
+    observed: str = ""
+    requirement: str = ""
+    facts: Facts | None = None
 
 
 @dataclass(frozen=True, slots=True)

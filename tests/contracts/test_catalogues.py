@@ -13,22 +13,27 @@ import pytest
 from reportgen.measurements import CODES, FINDING_CODES, MEASUREMENTS, STATEMENTS
 from reportgen.pdf.fonts import drawable
 from reportgen.results.codes import FINDING_CODES as OWN_CODES
+from reportgen.results.codes import LISTS
 from reportgen.results.facts import Amount, Facts, Place, Word
-from reportgen.results.statements import Code, GapCode, TaskCode
+from reportgen.results.statements import CheckCode, Code, GapCode, TaskCode
+from reportgen.results.values import CheckKind
 from reportgen.words.catalogue import languages
-from reportgen.words.sentences import sentences, sources
+from reportgen.words.sentences import part_name, sentences, sources
 
 GROUPS = {
     Code: ("finding", "observed", "required", "told", "meaning", "rule", "remedy"),
     TaskCode: ("task", "because"),
     GapCode: ("left-out",),
+    CheckCode: ("check-of", "checked", "check-required"),
 }
 """Groups in which each code of a kind of statement needs its sentence."""
 OF_A_KIND = ("limit", "result", "measured", "measurement", "method", "entry")
 """Groups in which each kind of measurement needs its sentence."""
 GIVEN = {"told": {"observed", "required"}}
+"""What a group is filled in with instead of facts and place."""
+BESIDES = {"check-of": {"subject"}}
 """What a group is filled in with besides facts and place."""
-BARE = {"finding", "meaning", "rule", "remedy", "measurement", "method", "entry", "exported"}
+BARE = {"finding", "meaning", "rule", "remedy", "measurement", "method", "entry", "exported", *LISTS}
 """Groups whose sentences are filled in with nothing."""
 SHARED = {
     "seen.finding": {"location", "observed", "code"},
@@ -56,8 +61,30 @@ def vars_of_module(one):
     return vars(sys.modules[one.__module__])
 
 
+def hints_of(kind):
+    """Fields of a kind of facts with their types."""
+    return get_type_hints(kind, {**vars_of_module(kind), "Amount": Amount, "Word": Word, "Decimal": Decimal})
+
+
+def within(kind):
+    """Kinds of facts that stand in the fields of another, at any depth."""
+    todo = list(hints_of(kind).values())
+    while todo:
+        hint = todo.pop()
+        todo += get_args(hint)
+        if is_dataclass(hint) and issubclass(hint, Facts):
+            yield hint
+            todo += hints_of(hint).values()
+
+
+PARTS = {part_name(part): part for one in STATEMENTS for part in within(one.facts)}
+"""Kinds of facts that stand within others, by the name of their sentence."""
+
+
 def facts_of(group, key):
     """The kind of facts that the sentence of a group is filled in with; None where there are none."""
+    if group == "part":
+        return PARTS.get(key)
     for one in STATEMENTS:
         if one.name == key and group in GROUPS[type(one)]:
             return one.facts
@@ -74,6 +101,8 @@ def needed():
     for kind in MEASUREMENTS:
         yield from ((group, kind.key) for group in OF_A_KIND)
         yield from (("entry", f"{kind.key}.{one.field}") for one in kind.entries)
+    yield from (("part", name) for name in PARTS)
+    yield from ((group, key) for group, keys in LISTS.items() for key in keys)
     yield from (tuple(name.split(".")) for name in SHARED)
 
 
@@ -86,7 +115,7 @@ def allowed(group, key):
     if group in GIVEN:
         return GIVEN[group]
     facts = facts_of(group, key)
-    return PLACE | ({field.name for field in fields(facts)} if facts else set())
+    return PLACE | BESIDES.get(group, set()) | ({field.name for field in fields(facts)} if facts else set())
 
 
 @pytest.mark.parametrize("language", LANGUAGES)
@@ -120,21 +149,26 @@ def test_a_name_that_is_no_fact_would_be_found():
 
 def example(kind, *, full):
     """Facts of a kind with a value in every field, or with nothing where nothing may stand."""
-    hints = get_type_hints(kind, {**vars_of_module(kind), "Amount": Amount, "Word": Word})
+    hints = hints_of(kind)
     return kind(**{field.name: value(hints[field.name], field, full=full) for field in fields(kind)})
 
 
 def value(hint, field, *, full):
     """A value of a type that facts may have."""
     parts = [part for part in get_args(hint) if part is not type(None)]
-    if get_origin(hint) is not tuple and len(parts) < len(get_args(hint)):
-        return value(parts[0], field, full=full) if full else None
+    if get_origin(hint) in (Union, UnionType):
+        if len(parts) < len(get_args(hint)):
+            return value(parts[0], field, full=full) if full else None
+        return value(parts[0] if full else parts[-1], field, full=full)
     if get_origin(hint) is tuple:
         return (value(parts[0], field, full=full),) if full else ()
     if is_dataclass(hint) and issubclass(hint, Facts):
         return example(hint, full=full)
     if hint is Amount:
         return Amount(Decimal("1.0"), "mil")
+    if hint is Word:
+        group, keys = next(iter(LISTS.items()))
+        return Word(group, keys[0])
     return {int: 2, str: "x", Decimal: Decimal("1.0")}[hint]
 
 
@@ -143,13 +177,16 @@ def value(hint, field, *, full):
 @pytest.mark.parametrize("statement", STATEMENTS, ids=lambda one: one.name)
 def test_every_code_is_rendered(statement, language, full):
     said, facts = sentences(language), example(statement.facts, full=full)
-    place = Place("A", "1", "a", "06:40") if full else Place("A", "1")
+    place = Place("A", "1", "a" if full else None, "06:40")
     if isinstance(statement, Code):
         made = statement.found(facts, place)
         texts = [said.observed(made), said.required(made), said.told(made), *said.explained(made.code).values()]
     elif isinstance(statement, TaskCode):
         made = statement.due(facts, place)
         texts = [said.task(made), said.because(made)]
+    elif isinstance(statement, CheckCode):
+        made = statement.of("g1", facts, "conforms", "06:30")
+        texts = [said.check_of(made), said.checked(made), said.check_required(made)]
     else:
         texts = [said.left_out(statement.at(facts, place))]
     for text in texts:
@@ -162,7 +199,8 @@ def test_names_are_of_one_code_each_and_a_task_answers_a_finding():
     assert len(names) == len(set(names))
     assert not CODES.keys() & OWN_CODES.keys()
     assert {one.answers for one in STATEMENTS if isinstance(one, TaskCode)} - {None} <= FINDING_CODES.keys()
-    assert all(re.fullmatch(r"[a-z]+(-[a-z]+)+", name) for name in names)
+    assert all(re.fullmatch(r"[a-z]+(-[a-z]+)+", one.name) for one in STATEMENTS if not isinstance(one, CheckCode))
+    assert {one.name for one in STATEMENTS if isinstance(one, CheckCode)} <= set(get_args(CheckKind))
 
 
 def test_facts_have_only_the_types_that_facts_may_have():
@@ -174,6 +212,5 @@ def test_facts_have_only_the_types_that_facts_may_have():
         return hint in plain or (is_dataclass(hint) and issubclass(hint, Facts))
 
     for one in STATEMENTS:
-        hints = get_type_hints(one.facts, {**vars_of_module(one.facts), "Amount": Amount, "Word": Word})
-        assert [name for name, hint in hints.items() if not fit(hint)] == [], one.name
+        assert [name for name, hint in hints_of(one.facts).items() if not fit(hint)] == [], one.name
         assert all(field.default is MISSING or field.default in (None, ()) for field in fields(one.facts)), one.name

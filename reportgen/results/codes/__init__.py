@@ -4,11 +4,16 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
+from reportgen.results.codes import equipment
 from reportgen.results.codes.table import FINDING_CODES, FindingCode
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from reportgen.results.statements import Statement
 
-STATEMENTS: Final[tuple[Statement, ...]] = ()
+STATEMENTS: Final[tuple[Statement, ...]] = (*equipment.STATEMENTS,)
+LISTS: Final[Mapping[str, tuple[str, ...]]] = {**equipment.LISTS}
+"""Closed lists of words, by their group in the catalogues."""
 
-__all__ = ["FINDING_CODES", "STATEMENTS", "FindingCode"]
+__all__ = ["FINDING_CODES", "LISTS", "STATEMENTS", "FindingCode"]

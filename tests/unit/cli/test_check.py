@@ -3,14 +3,39 @@
 import datetime as dt
 import json
 import re
+from decimal import Decimal
 
 import pytest
 
 from reportgen.cli import check_text
 from reportgen.pipeline import check, coating_deadlines
 from reportgen.pipeline.checking import Deadline
-from reportgen.results import AreaResult, Evaluation, Finding, MeasureNext, NonconformanceState
+from reportgen.results import (
+    Amount,
+    AreaResult,
+    Evaluation,
+    Finding,
+    MeasureNext,
+    NonconformanceState,
+    Place,
+    Word,
+)
+from reportgen.results.codes.equipment import (
+    GAUGE_FAILED,
+    MEASURE_UNUSED_TAPE,
+    TAPE_EXPIRED,
+    TAPE_UNCHECKED,
+    GaugeDue,
+    GaugeFailed,
+    GaugeSeen,
+    NoLimitsOfError,
+    NoneInDoubt,
+    TapeExpired,
+    TapeRollNamed,
+)
 from reportgen.results.values import ReportIdentity
+
+MIL = Amount(Decimal("2.0"), "mil")
 
 
 def test_a_day_that_conforms(run):
@@ -167,15 +192,15 @@ def test_nothing_inspected(contract):
 
 def test_the_same_of_several_places_is_said_once(contract):
     findings = tuple(
-        Finding("gauge-check-failed", "nonconformance", "g1 at 10:00: shim 3.4 mil", "3.0 mil", area=name)
-        for name in ("A-1", "B-1")
+        TAPE_EXPIRED.found(TapeExpired("x1", "2", "2026-05-04", "2026-05-03"), Place(name)) for name in ("A-1", "B-1")
     )
     findings += tuple(
         Finding("spots-missing", "observation", "2 spots", "3 spots per location", area="A-1", location=name)
         for name in ("1", "2")
     )
     text = shown(contract, findings=findings)
-    assert "\nOut of limits\n  A-1, B-1: gauge g1 at 10:00: shim 3.4 mil [gauge-check-failed]\n" in text
+    said = "A-1, B-1: tape out of date, roll x1, lot 2: used 2026-05-04, expired 2026-05-03 [tape-expired]"
+    assert f"Out of limits {said}" in " ".join(text.split())
     assert "\n  A-1 locations 1, 2: 2 spots measured of 3 spots per location [spots-missing]" in text
 
 
@@ -192,9 +217,12 @@ def test_nonconformances_not_raised_are_asked_for_in_one_sentence(contract):
 
 
 def test_what_was_observed_without_failing_is_noted(contract):
-    finding = Finding("gauge-check-failed", "observation", "g1 at 06:00: dirty; no reading in doubt", "r")
+    seen, due = GaugeSeen(Word("anvils", "cleaned"), MIL), GaugeDue(MIL, NoLimitsOfError())
+    facts = GaugeFailed("g1", seen, due, NoneInDoubt())
+    finding = GAUGE_FAILED.found(facts, Place(time="06:00"), severity="observation")
     text = shown(contract, findings=(finding,))
-    assert "\nNoted\n  gauge g1 at 06:00: dirty; no reading in doubt [gauge-check-failed]" in text
+    said = "gauge g1 at 06:00: anvils cleaned, pre-set 2.0 mil; no reading in doubt [gauge-check-failed]"
+    assert f"Noted {said}" in " ".join(text.split())
 
 
 def test_times_that_contradict_are_wrong_before_all(contract):
@@ -217,12 +245,14 @@ def test_measure_next_leaves_out_what_is_said_already(contract):
         findings=(
             Finding("locations-missing", "observation", "1 location", "3: per shift", area="A-1"),
             Finding("walk-out-missing", "observation", "not complete towards left", "r", area="A-1", location="2"),
+            TAPE_UNCHECKED.found(TapeRollNamed("x1"), Place("A-1")),
         ),
         measure_next=(
             MeasureNext("A-1", "2 more locations", "per shift", 2),
             MeasureNext("A-1", "step 3 towards left from location 2", "two must conform", 1),
             MeasureNext("B-1", "2 more locations", "per shift", 2),
-            MeasureNext("", "unused tape of roll c1", "good practice"),
+            MEASURE_UNUSED_TAPE.due(TapeRollNamed("x1"), Place("A-1")),
+            MEASURE_UNUSED_TAPE.due(TapeRollNamed("x2"), Place("B-1")),
             MeasureNext("A-1", "coat by 16:20", "r"),
             MeasureNext("A-1", "inspect again to close N-1", "r"),
         ),
@@ -231,7 +261,7 @@ def test_measure_next_leaves_out_what_is_said_already(contract):
     assert following[:3] == [
         "  A-1: step 3 towards left from location 2 (two must conform)",
         "  B-1: 2 more locations (per shift)",
-        "  unused tape of roll c1 (good practice)",
+        "  B-1: unused tape of roll x2 (good practice)",
     ]
 
 

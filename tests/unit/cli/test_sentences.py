@@ -31,15 +31,6 @@ conditions-interval | missing | A-1 location 3: air and steel not measured in ti
 conditions-missing | missing | A-1 location 3: air and steel not measured at its place: OBS
 conditions-unplaced | wrong | A-1 location 3: OBS: the reading of the conditions may be of this area or not
 conditions-outside-range | missing | A-1 location 3: no dew point: OBS
-gauge-check-missing | missing | A-1 location 3: OBS
-gauge-check-failed | out of limits | A-1 location 3: gauge OBS
-film-contradicted | wrong | A-1 location 3: OBS
-gauge-drift | noted | A-1 location 3: gauge OBS; REQ
-calibration-overdue | out of limits | A-1 location 3: calibration overdue, OBS
-tape-expired | out of limits | A-1 location 3: tape out of date, OBS
-tape-check-missing | missing | A-1 location 3: unused tape of OBS this shift
-tape-check-outside-range | out of limits | A-1 location 3: unused tape of wrong thickness, OBS; REQ expected
-certificate-expired | out of limits | A-1 location 3: certificate out of date, OBS
 grade-not-met | out of limits | A-1 location 3: cleaned to OBS; REQ required
 stain-above-limit | out of limits | A-1 location 3: OBS; REQ required
 cleanliness-missing | missing | A-1 location 3: cleanliness OBS; REQ required
@@ -101,5 +92,5 @@ def test_a_time_at_the_beginning_goes_on_after_a_comma():
         "steel-too-cold", "nonconformance", "15:40, weir: steel 3 °C while coating", "at least 5 °C", "G-6"
     )
     assert told([finding]) == ["G-6, 15:40, weir: steel 3 °C while coating; at least 5 °C required [steel-too-cold]"]
-    alone = Finding("certificate-expired", "nonconformance", "I. Tern: 2025", "r", clause="7")
-    assert told([alone]) == ["certificate out of date, I. Tern: 2025 (clause 7) [certificate-expired]"]
+    alone = Finding("humidity-above-maximum", "nonconformance", "91 %", "at most 85 %", clause="7")
+    assert told([alone]) == ["91 %; at most 85 % required (clause 7) [humidity-above-maximum]"]

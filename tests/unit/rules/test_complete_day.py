@@ -6,7 +6,7 @@ import pytest
 
 from reportgen.measurements.dust import DustResult
 from reportgen.references import citation
-from reportgen.results import CheckResult, CleanlinessResult, CoatingTime, ConditionResult, SaltResult
+from reportgen.results import CleanlinessResult, CoatingTime, ConditionResult, SaltResult
 from reportgen.words.sentences import sentences
 from tests.unit.rules.factory import evaluated, surface
 
@@ -169,14 +169,22 @@ RULES = [
     ("outliers", "two-sided at 5 %, from 6 locations on, beyond the gauge's resolution; never removed", None, "grubbs"),
 ]
 
+# kind, what was checked, time, verdict, observed, required
 CHECKS = [
-    CheckResult("gauge", "g1", "06:30", "conforms", GOOD, SHIM),
-    CheckResult("gauge", "g1", "17:00", FAIL, OFF, SHIM),
-    CheckResult("tape", "x1", "06:35", FAIL, "4.9 mil", UNUSED),
-    CheckResult("air", "pot 1", "06:55", FAIL, "oil, 2 min", AIR),
-    CheckResult("abrasive", "grit 1", "06:50", FAIL, "oil: film", ABRASIVE),
-    CheckResult("calibration", "g1 (thickness gauge 1)", None, FAIL, OVERDUE, VALID),
+    ("gauge", "g1", "06:30", "conforms", GOOD, SHIM),
+    ("gauge", "g1", "17:00", FAIL, OFF, SHIM),
+    ("tape", "x1", "06:35", FAIL, "4.9 mil", UNUSED),
+    ("air", "pot 1", "06:55", FAIL, "oil, 2 min", AIR),
+    ("abrasive", "grit 1", "06:50", FAIL, "oil: film", ABRASIVE),
+    ("calibration", "g1 (thickness gauge 1)", None, FAIL, OVERDUE, VALID),
 ]  # fmt: skip
+
+
+def _checks(evaluation):
+    return [
+        (one.kind, SAID.check_of(one), one.time, one.verdict, SAID.checked(one), SAID.check_required(one))
+        for one in evaluation.checks
+    ]
 
 
 @pytest.fixture
@@ -232,7 +240,7 @@ def test_the_contracts_choice_is_said_in_words(field, value, rule):
 
 
 def test_every_check_is_shown_whole(evaluation):
-    assert list(evaluation.checks) == CHECKS
+    assert _checks(evaluation) == CHECKS
 
 
 def test_every_result_is_shown_whole(evaluation):
@@ -269,20 +277,22 @@ def test_a_day_of_omissions():
     day = evaluated(spec=spec, day={"conditions": log, "tape_checks": []}, surfaces=[seen])
     impossible = "no air of 20 °C at 1013 hPa can have a wet bulb of 1 °C"
     missing = "unused tape of x1 measured in the shift"
-    found = [(one.code, one.area, one.location, one.clause, one.observed, one.requirement) for one in day.findings]
+    found = [
+        (one.code, one.area, one.location, one.clause, SAID.observed(one), SAID.required(one)) for one in day.findings
+    ]
     assert found[:-1] == [
         ("profile-inconclusive", "A", "1", "1.2", "comparator shows medium", "2.0 to 3.5 mil"),
         ("conditions-outside-range", "A", None, None, f"06:45, span: {impossible}", "range of the formula"),
         ("tape-check-missing", "A", None, None, "x1 not checked", missing),
         ("certificate-expired", None, None, None, "A. Inspector: L2, expires 2026-05-13", "valid on 2026-05-14"),
     ]
-    assert [(one.area, one.what, one.reason, one.count) for one in day.measure_next] == [
+    assert [(one.area, SAID.task(one), SAID.because(one), one.count) for one in day.measure_next] == [
         ("A", "unused tape of roll x1", "good practice", None),
     ]
-    assert list(day.checks[2:]) == [
-        CheckResult("calibration", "g1 (thickness gauge 1)", None, "conforms",
-                    "used 2026-05-14, calibration due 2027-01-01", VALID),
-        CheckResult("certificate", "A. Inspector", None, FAIL, "L2, expires 2026-05-13", "valid on 2026-05-14"),
+    assert _checks(day)[2:] == [
+        ("calibration", "g1 (thickness gauge 1)", None, "conforms", "used 2026-05-14, calibration due 2027-01-01",
+         VALID),
+        ("certificate", "A. Inspector", None, FAIL, "L2, expires 2026-05-13", "valid on 2026-05-14"),
     ]  # fmt: skip
     assert tuple(map(SAID.left_out, day.not_evaluated)) == (
         f"conditions at 06:45: {impossible}", "soluble salts: the contract states no limit",
@@ -295,7 +305,7 @@ def test_a_day_of_omissions():
 
 def test_the_report_is_named_and_only_what_the_contract_leaves_open_is_left_out(evaluation):
     assert (evaluation.report.number, evaluation.report.revision, evaluation.report.date) == ("R-1", 0, "2026-05-14")
-    assert evaluation.not_evaluated == ("certificate of A. Inspector: none is stated",)
+    assert [SAID.left_out(one) for one in evaluation.not_evaluated] == ["certificate of A. Inspector: none is stated"]
 
 
 def test_an_area_that_may_be_coated_says_until_when_and_why():
