@@ -48,23 +48,23 @@ def explain_area(day: Path, area: str, *, as_json: bool) -> str:
         InputError: the day file cannot be used. UsageError: the area is not inspected in it.
     """
     from reportgen.loader import load_job
-    from reportgen.results import plain
+    from reportgen.results import canonical_json
     from reportgen.rules.explain import explain_area as derivation
     from reportgen.words.sentences import sentences
 
     steps = derivation(load_job(day), area)
     if as_json:
-        return json.dumps(plain(steps), ensure_ascii=False, indent=2)
+        return canonical_json(steps).decode()
     words, lines = sentences(), []
     for number, step in enumerate(steps, start=1):
         lines += textwrap.wrap(
-            f"{number:>3}  {printable(words.text(step.what))}: {printable(step.result)}",
+            f"{number:>3}  {printable(words.text(step.what))}: {printable(words.text(step.result))}",
             WIDTH,
             subsequent_indent=" " * 7,
         )
         for one in step.inputs:
             lines += _wrapped("from", words.text(one))
-        lines += _wrapped("rule", step.rule) + _wrapped("source", step.source)
+        lines += _wrapped("rule", words.text(step.rule)) + _wrapped("source", words.text(step.source))
     return "\n".join(lines)
 
 

@@ -1,11 +1,11 @@
-"""What can be stated, as codes with the kind of their facts: findings, things to do, gaps, checks."""
+"""What can be stated, as codes with the kind of their facts: findings, things to do, gaps, checks, steps."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final, Generic, Literal, TypeVar
 
-from reportgen.results.facts import EVERYWHERE, Facts, Place
+from reportgen.results.facts import EVERYWHERE, Facts, Place, Stated
 from reportgen.results.values import CheckResult, Finding, LeftOut, Task
 
 if TYPE_CHECKING:
@@ -83,7 +83,20 @@ class CheckCode(Generic[F]):
         return CheckResult(self.name, subject, time, verdict, facts=facts)
 
 
-Statement = Code[Any] | TaskCode[Any] | GapCode[Any] | CheckCode[Any]
+@dataclass(frozen=True, slots=True)
+class StepCode(Generic[F]):
+    """A part of a derivation, or a rule that was applied: its name, the kind of its facts, its group of sentences."""
+
+    name: str
+    facts: type[F]
+    group: Literal["step", "applied"] = "step"
+
+    def of(self, facts: F, place: Place = EVERYWHERE) -> Stated:
+        """State it of some facts."""
+        return Stated(self.group, self.name, facts, place)
+
+
+Statement = Code[Any] | TaskCode[Any] | GapCode[Any] | CheckCode[Any] | StepCode[Any]
 
 
 def fails(name: str, facts: type[F]) -> Code[F]:

@@ -320,9 +320,9 @@ class DerivationStep:
 
     what: str | Stated
     inputs: tuple[str | Stated | Finding, ...]
-    rule: str
-    source: str
-    result: str
+    rule: str | Stated
+    source: str | Stated
+    result: str | Stated
 
 
 @dataclass(frozen=True, slots=True)

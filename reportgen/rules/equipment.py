@@ -109,7 +109,7 @@ def tapes(view: JobView) -> Outcome[CheckResult]:
     )
     unknown = tuple(
         codes.RANGE_NOT_PUBLISHED.at(
-            codes.TapeOfGrade(check.roll, Word("unused-tape", view.project.tape_rolls[check.roll].grade))
+            codes.TapeOfGrade(check.roll, Word("tape-grade", view.project.tape_rolls[check.roll].grade))
         )
         for check in view.job.day.tape_checks
         if _range(view, check) is None

@@ -13,9 +13,9 @@ import pytest
 from reportgen.measurements import CODES, FINDING_CODES, MEASUREMENTS, STATEMENTS
 from reportgen.pdf.fonts import drawable
 from reportgen.results.codes import FINDING_CODES as OWN_CODES
-from reportgen.results.codes import LISTS
+from reportgen.results.codes import WORDS
 from reportgen.results.facts import Amount, Facts, Place, Word
-from reportgen.results.statements import CheckCode, Code, GapCode, TaskCode
+from reportgen.results.statements import CheckCode, Code, GapCode, StepCode, TaskCode
 from reportgen.results.values import CheckKind
 from reportgen.words.catalogue import languages
 from reportgen.words.sentences import part_name, sentences, sources
@@ -25,6 +25,7 @@ GROUPS = {
     TaskCode: ("task", "because"),
     GapCode: ("left-out",),
     CheckCode: ("check-of", "checked", "check-required"),
+    StepCode: ("step", "applied"),
 }
 """Groups in which each code of a kind of statement needs its sentence."""
 OF_A_KIND = ("limit", "result", "measured", "measurement", "method", "entry")
@@ -33,7 +34,7 @@ GIVEN = {"told": {"observed", "required"}}
 """What a group is filled in with instead of facts and place."""
 BESIDES = {"check-of": {"subject"}}
 """What a group is filled in with besides facts and place."""
-BARE = {"finding", "meaning", "rule", "remedy", "measurement", "method", "entry", "exported", *LISTS}
+BARE = {"finding", "meaning", "rule", "remedy", "measurement", "method", "entry", "exported", *WORDS}
 """Groups whose sentences are filled in with nothing."""
 SHARED = {
     "seen.finding": {"location", "observed", "code"},
@@ -81,12 +82,17 @@ PARTS = {part_name(part): part for one in STATEMENTS for part in within(one.fact
 """Kinds of facts that stand within others, by the name of their sentence."""
 
 
+def groups_of(statement):
+    """Groups in which a code needs its sentence."""
+    return (statement.group,) if isinstance(statement, StepCode) else GROUPS[type(statement)]
+
+
 def facts_of(group, key):
     """The kind of facts that the sentence of a group is filled in with; None where there are none."""
     if group == "part":
         return PARTS.get(key)
     for one in STATEMENTS:
-        if one.name == key and group in GROUPS[type(one)]:
+        if one.name == key and group in groups_of(one):
             return one.facts
     for kind in MEASUREMENTS:
         if kind.key == key and group in ("limit", "result", "measured"):
@@ -97,12 +103,12 @@ def facts_of(group, key):
 
 def needed():
     """Every group and key that there must be."""
-    yield from ((group, one.name) for one in STATEMENTS for group in GROUPS[type(one)])
+    yield from ((group, one.name) for one in STATEMENTS for group in groups_of(one))
     for kind in MEASUREMENTS:
         yield from ((group, kind.key) for group in OF_A_KIND)
         yield from (("entry", f"{kind.key}.{one.field}") for one in kind.entries)
     yield from (("part", name) for name in PARTS)
-    yield from ((group, key) for group, keys in LISTS.items() for key in keys)
+    yield from ((group, key) for group, keys in WORDS.items() for key in keys)
     yield from (tuple(name.split(".")) for name in SHARED)
 
 
@@ -167,7 +173,7 @@ def value(hint, field, *, full):
     if hint is Amount:
         return Amount(Decimal("1.0"), "mil")
     if hint is Word:
-        group, keys = next(iter(LISTS.items()))
+        group, keys = next(iter(WORDS.items()))
         return Word(group, keys[0])
     return {int: 2, str: "x", Decimal: Decimal("1.0")}[hint]
 
@@ -177,7 +183,7 @@ def value(hint, field, *, full):
 @pytest.mark.parametrize("statement", STATEMENTS, ids=lambda one: one.name)
 def test_every_code_is_rendered(statement, language, full):
     said, facts = sentences(language), example(statement.facts, full=full)
-    place = Place("A", "1", "a" if full else None, "06:40")
+    place = Place("A", "1", "a" if full or isinstance(statement, StepCode) else None, "06:40")
     if isinstance(statement, Code):
         made = statement.found(facts, place)
         texts = [said.observed(made), said.required(made), said.told(made), *said.explained(made.code).values()]
@@ -187,6 +193,8 @@ def test_every_code_is_rendered(statement, language, full):
     elif isinstance(statement, CheckCode):
         made = statement.of("g1", facts, "conforms", "06:30")
         texts = [said.check_of(made), said.checked(made), said.check_required(made)]
+    elif isinstance(statement, StepCode):
+        texts = [said.text(statement.of(facts, place))]
     else:
         texts = [said.left_out(statement.at(facts, place))]
     for text in texts:
@@ -195,11 +203,13 @@ def test_every_code_is_rendered(statement, language, full):
 
 
 def test_names_are_of_one_code_each_and_a_task_answers_a_finding():
-    names = [one.name for one in STATEMENTS]
+    names = [(one.group, one.name) if isinstance(one, StepCode) else one.name for one in STATEMENTS]
     assert len(names) == len(set(names))
     assert not CODES.keys() & OWN_CODES.keys()
     assert {one.answers for one in STATEMENTS if isinstance(one, TaskCode)} - {None} <= FINDING_CODES.keys()
-    assert all(re.fullmatch(r"[a-z]+(-[a-z]+)+", one.name) for one in STATEMENTS if not isinstance(one, CheckCode))
+    assert all(
+        re.fullmatch(r"[a-z]+(-[a-z]+)+", one.name) for one in STATEMENTS if not isinstance(one, CheckCode | StepCode)
+    )
     assert {one.name for one in STATEMENTS if isinstance(one, CheckCode)} <= set(get_args(CheckKind))
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from reportgen.results.codes import equipment
+from reportgen.results.codes import derivation, equipment, rules
 from reportgen.results.codes.table import FINDING_CODES, FindingCode
 
 if TYPE_CHECKING:
@@ -12,8 +12,10 @@ if TYPE_CHECKING:
 
     from reportgen.results.statements import Statement
 
-STATEMENTS: Final[tuple[Statement, ...]] = (*equipment.STATEMENTS,)
-LISTS: Final[Mapping[str, tuple[str, ...]]] = {**equipment.LISTS}
+STATEMENTS: Final[tuple[Statement, ...]] = (
+    *equipment.STATEMENTS, *rules.STATEMENTS, *derivation.STATEMENTS,
+)  # fmt: skip
+WORDS: Final[Mapping[str, tuple[str, ...]]] = {**equipment.WORDS, **rules.WORDS, **derivation.WORDS}
 """Closed lists of words, by their group in the catalogues."""
 
-__all__ = ["FINDING_CODES", "LISTS", "STATEMENTS", "FindingCode"]
+__all__ = ["FINDING_CODES", "STATEMENTS", "WORDS", "FindingCode"]

@@ -234,7 +234,7 @@ STATEMENTS: Final = (
     TAPE_OUTSIDE, CERTIFICATE_EXPIRED, MEASURE_UNUSED_TAPE, EXPIRY_NOT_STATED, RANGE_NOT_PUBLISHED, CALIBRATION_UNDATED,
     CERTIFICATE_NOT_STATED, CERTIFICATE_UNDATED, GAUGE, TAPE, CALIBRATION, CERTIFICATE,
 )  # fmt: skip
-LISTS: Final = {
+WORDS: Final = {
     "anvils": ("clean", "cleaned", "not checked"),
     "check-side": ("before", "after"),
     "check-reading": ("first", "last"),
@@ -243,6 +243,6 @@ LISTS: Final = {
         "thickness gauge", "depth micrometer", "hygrometer", "psychrometer", "surface thermometer", "air thermometer",
         "barometer", "conductivity meter", "comparator", "other",
     ),
-    "unused-tape": ("coarse", "extra coarse"),
+    "tape-grade": ("coarse", "extra coarse"),
 }  # fmt: skip
 """Closed lists of words, by their group in the catalogues."""

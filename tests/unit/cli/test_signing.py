@@ -390,4 +390,6 @@ def test_codes_and_areas_are_explained(run, demo):
     assert code == 0
     assert all(len(line) <= 80 for line in out.splitlines())
     assert out.startswith("  1  ")
-    assert isinstance(json.loads(run("explain", "--json", "day.yaml", "--area", "A-1").out), list)
+    steps = json.loads(run("explain", "--json", "day.yaml", "--area", "A-1").out)
+    assert [one["what"]["code"] for one in steps[:2]] == ["at-spot", "at-location"]
+    assert steps[0]["what"]["place"]["location"] == "1"

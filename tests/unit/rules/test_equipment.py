@@ -8,7 +8,7 @@ import pytest
 from reportgen.job import GaugeCheck, Instrument, ProfileRecord
 from reportgen.job.project import TapeRoll
 from reportgen.results import Amount, CheckResult, LeftOut, Place, Task, Word
-from reportgen.results.codes import LISTS
+from reportgen.results.codes import WORDS
 from reportgen.results.codes.equipment import (
     Calibration,
     CalibrationUndated,
@@ -40,11 +40,11 @@ RANGE = UnusedTapeRange(mil("5"), mil("6"))
 
 def test_closed_lists_are_those_of_the_files():
     fields = {
-        "anvils": (GaugeCheck, "anvils"), "instrument-kind": (Instrument, "kind"), "unused-tape": (TapeRoll, "grade"),
+        "anvils": (GaugeCheck, "anvils"), "instrument-kind": (Instrument, "kind"), "tape-grade": (TapeRoll, "grade"),
         "film-recorded": (ProfileRecord, "film"),
     }  # fmt: skip
     for group, (model, field) in fields.items():
-        assert LISTS[group] == get_args(model.model_fields[field].annotation)
+        assert WORDS[group] == get_args(model.model_fields[field].annotation)
 
 
 def _calibrations(evaluation):
@@ -197,7 +197,7 @@ def test_coarse_tape_has_no_published_range():
     ]
     evaluation = evaluated("1 a x1 3.1; 1 b x1 2.2; 1 b c1 2.1", day={"tape_checks": log})
     assert [check.verdict for check in evaluation.checks if check.kind == "tape"] == ["conforms", "not evaluated"]
-    facts = TapeOfGrade("c1", Word("unused-tape", "coarse"))
+    facts = TapeOfGrade("c1", Word("tape-grade", "coarse"))
     assert LeftOut("tape-without-range", Place(), facts) in evaluation.not_evaluated
     assert codes(evaluation) == []
 

@@ -113,7 +113,7 @@ ROLL, INSPECTOR = codes.TapeRollNamed("x1"), codes.PersonNamed("A. Inspector")
 GAPS = [
     (codes.EXPIRY_NOT_STATED.at(ROLL), "expiry of tape roll x1: no date is stated",
      "Haltbarkeit der Rolle x1: kein Datum ist angegeben"),
-    (codes.RANGE_NOT_PUBLISHED.at(codes.TapeOfGrade("c1", Word("unused-tape", "coarse"))),
+    (codes.RANGE_NOT_PUBLISHED.at(codes.TapeOfGrade("c1", Word("tape-grade", "coarse"))),
      "thickness of unused coarse tape, roll c1: no published range",
      "Dicke des unbenutzten Bandes, Sorte grob, Rolle c1: kein Bereich ist veröffentlicht"),
     (codes.CALIBRATION_UNDATED.at(codes.CalibrationUndated(G1)),
