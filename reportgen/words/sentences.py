@@ -58,8 +58,12 @@ class Sentences:
         return self._filled(self._texts[group][code], _named(place) | _named(facts) | more)
 
     def name(self, kind: str) -> str | None:
-        """Return the name of a kind of measurement, or of a topic of one; None for what is neither."""
-        return self._texts["measurement"].get(kind) or self._texts["topic"].get(kind)
+        """Return the name of a kind of measurement; None for what is none."""
+        return self._texts["measurement"].get(kind)
+
+    def topic(self, key: str) -> str | None:
+        """Return what a rule that was applied is about; None for what is no topic."""
+        return self.name(key) or self._texts["topic"].get(key)
 
     def observed(self, finding: Finding) -> str:
         """Return what was found."""

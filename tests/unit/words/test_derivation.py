@@ -175,6 +175,7 @@ def test_every_step_and_every_rule_of_the_profile_is_among_them():
 
 
 def test_a_topic_is_named():
-    assert (ENGLISH.name("two-tape-grades"), GERMAN.name("two-tape-grades")) == ("Two tape grades", "Zwei Bandsorten")
-    assert ENGLISH.name("dust") == "Dust"
-    assert ENGLISH.name("nothing of the kind") is None
+    assert (ENGLISH.topic("two-tape-grades"), GERMAN.topic("two-tape-grades")) == ("Two tape grades", "Zwei Bandsorten")
+    assert ENGLISH.topic("dust") == "Dust"
+    assert ENGLISH.topic("nothing of the kind") is None
+    assert ENGLISH.name("profile") is None  # a requirement's row has a name of its own
