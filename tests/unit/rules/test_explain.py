@@ -8,11 +8,10 @@ from reportgen.errors import UsageError
 from reportgen.references import citation
 from reportgen.results import Amount, DerivationStep, Place, Word
 from reportgen.results.codes import derivation as codes
-from reportgen.results.codes.rules import AtLeast, AtMost, Between, BetweenBelow, RangeOf
+from reportgen.results.codes.rules import Between, RangeOf
 from reportgen.results.facts import NOTHING
 from reportgen.rules import evaluate, explain_area
 from reportgen.rules.explain import explain_areas
-from reportgen.rules.requirement import requirement_of
 from reportgen.words.sentences import sentences
 from tests.unit.rules.factory import METRIC, job, surface
 
@@ -231,19 +230,3 @@ def test_the_steps_of_a_location_are_facts():
     judged = verdict.result.facts
     # the day's checks have the film subtracted, so the gauge is in doubt
     assert (judged.verdict, judged.compared, judged.band) == (Word("verdict", "inconclusive"), Decimal("2.9"), None)
-
-
-@pytest.mark.parametrize(
-    ("profile", "expected"),
-    [
-        ({"minimum": "2.0 mil"}, AtLeast(Amount(Decimal("2.0"), "mil"))),
-        ({"maximum": "3.5 mil"}, AtMost(Amount(Decimal("3.5"), "mil"))),
-        ({"comparator_grade": "medium G"}, BetweenBelow(Decimal(60), Amount(Decimal(100), "um"))),
-    ],
-)
-def test_a_range_with_one_limit_or_with_a_maximum_that_is_not_of_it(profile, expected):
-    """Grade medium of grit-blast-cleaned steel: 60 µm up to but excluding 100 µm (ISO 8503-1)."""
-    known = {"minimum": None, "maximum": None, **profile}
-    spec = {**METRIC, **{f"specification.profile.{name}": value for name, value in known.items()}}
-    requirement = requirement_of(job(spec=spec).project.specification.profile)
-    assert requirement.range() == expected
