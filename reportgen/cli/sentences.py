@@ -11,15 +11,6 @@ if TYPE_CHECKING:
     from reportgen.results.statements import Part
 
 SENTENCES: Final[Mapping[str, tuple[Part, str]]] = {
-    "gauge-check-missing": ("missing", "{observed}"),
-    "gauge-check-failed": ("out of limits", "gauge {observed}"),
-    "film-contradicted": ("wrong", "{observed}"),
-    "gauge-drift": ("noted", "gauge {observed}; {requirement}"),
-    "calibration-overdue": ("out of limits", "calibration overdue, {observed}"),
-    "tape-expired": ("out of limits", "tape out of date, {observed}"),
-    "tape-check-missing": ("missing", "unused tape of {observed} this shift"),
-    "tape-check-outside-range": ("out of limits", "unused tape of wrong thickness, {observed}; {requirement} expected"),
-    "certificate-expired": ("out of limits", "certificate out of date, {observed}"),
     "grade-not-met": ("out of limits", "cleaned to {observed}; {requirement} required"),
     "stain-above-limit": ("out of limits", "{observed}; {requirement} required"),
     "cleanliness-missing": ("missing", "cleanliness {observed}; {requirement} required"),

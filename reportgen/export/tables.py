@@ -201,8 +201,9 @@ def _cleanliness(report: Exported) -> Iterator[Row]:
 
 
 def _checks(report: Exported) -> Iterator[Row]:
+    words = sentences()
     for one in report.evaluation.checks:
-        yield one.kind, one.subject, one.time, one.observed, one.requirement, one.verdict
+        yield one.kind, words.check_of(one), one.time, words.checked(one), words.check_required(one), one.verdict
 
 
 def _coating(report: Exported) -> Iterator[Row]:

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from reportgen.measurements import FINDING_CODES
 from reportgen.pdf.blocks import SectionTitle, running_text
 from reportgen.pdf.flow import CondPageBreak, Flowable
 from reportgen.pdf.styles import BOLD, MUTED, SMALL
 from reportgen.pdf.tables import Column, GroupedTable, Row
 from reportgen.report.verdicts import lowered
+from reportgen.results import Finding
 from reportgen.rules.explain import explain_areas
 from reportgen.words.numbers import typeset
 
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from reportgen.report.context import Context
-    from reportgen.results import DerivationStep
+    from reportgen.results import DerivationStep, Stated
 
 _WHAT = 92.0
 
@@ -63,27 +63,17 @@ def _columns(context: Context) -> list[Column]:
 
 def _rows(context: Context, steps: Iterable[DerivationStep], sources: dict[str, int]) -> list[list[Row]]:
     """One row per step; a source new to ``sources`` gets the next number."""
-    return [
-        [
-            (
-                context.said.text(step.what),
-                typeset("; ".join(_named(context, context.said.text(one)) for one in step.inputs)) or "–",
-                typeset(f"{_said(context.said.text(step.rule))} [{sources.setdefault(step.source, len(sources) + 1)}]"),
-                typeset(context.said.text(step.result)),
-            )
-        ]
-        for step in steps
-    ]
+    said = context.said.text
+    rows: list[list[Row]] = []
+    for step in steps:
+        number = sources.setdefault(said(step.source), len(sources) + 1)
+        inputs = typeset("; ".join(_named(context, one) for one in step.inputs)) or "–"
+        rows.append([(said(step.what), inputs, typeset(f"{said(step.rule)} [{number}]"), typeset(said(step.result)))])
+    return rows
 
 
-def _said(rule: str) -> str:
-    """A rule as it is said: the name of a rounding rule spelled out."""
-    return rule.replace("half-even", "half to even").replace("half-up", "half up")
-
-
-def _named(context: Context, text: str) -> str:
-    """An input that begins with the code of a finding begins with its name instead."""
-    code, colon, rest = text.partition(": ")
-    if code not in FINDING_CODES:
-        return text
-    return f"{lowered(context, context.finding_name(code))}{colon}{rest}"
+def _named(context: Context, one: str | Stated | Finding) -> str:
+    """An input as text, a finding by its name instead of its code."""
+    if not isinstance(one, Finding):
+        return context.said.text(one)
+    return f"{lowered(context, context.finding_name(one.code))}: {context.said.observed(one)}"

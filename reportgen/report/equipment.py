@@ -99,7 +99,7 @@ def _on_the_day(context: Context, instrument: str) -> Verdict | Cell:
 
 def _calibration_of(check: CheckResult) -> str | None:
     """The instrument whose calibration was checked; None for another kind of check."""
-    return check.subject.split(" (")[0] if check.kind == "calibration" else None
+    return check.subject if check.kind == "calibration" else None
 
 
 def _stands_above(context: Context, check: CheckResult) -> bool:
@@ -152,8 +152,8 @@ def _checks(context: Context) -> list[Row]:
 
 def _check_row(context: Context, check: CheckResult) -> Row:
     kind = context.words.named("check", check.kind)
-    told = (typeset(check.observed), typeset(check.requirement))
-    return (kind, check.subject, check.time or "–", *told, _verdict(context, check.verdict))
+    told = (typeset(context.said.checked(check)), typeset(context.said.check_required(check)))
+    return (kind, context.said.check_of(check), check.time or "–", *told, _verdict(context, check.verdict))
 
 
 def _log_row(context: Context, kind: Measurement[Any, Any, Any], result: Any) -> Row:

@@ -54,7 +54,7 @@ def _rules(context: Context) -> GroupedTable | None:
 
 
 def _topic(context: Context, rule: RuleApplied) -> str:
-    return context.said.name(rule.topic) or context.words.named("topic", rule.topic)
+    return context.said.topic(rule.topic) or context.words.named("topic", rule.topic)
 
 
 def _source(context: Context, rule: RuleApplied) -> str:

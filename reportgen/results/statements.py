@@ -1,17 +1,17 @@
-"""What can be stated, as codes with the kind of their facts: findings, things to do, what was left out."""
+"""What can be stated, as codes with the kind of their facts: findings, things to do, gaps, checks, steps."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final, Generic, Literal, TypeVar
 
-from reportgen.results.facts import EVERYWHERE, Facts, Place
-from reportgen.results.values import Finding, LeftOut, Task
+from reportgen.results.facts import EVERYWHERE, Facts, Place, Stated
+from reportgen.results.values import CheckResult, Finding, LeftOut, Task
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from reportgen.results.values import Severity
+    from reportgen.results.values import AtTime, CheckKind, Severity, Verdict
 
 F = TypeVar("F", bound=Facts)
 
@@ -22,7 +22,7 @@ Part = Literal["wrong", "out of limits", "missing", "next", "noted"]
 """Where a check tells a finding, in the order in which it is said."""
 
 PART: Final[Mapping[Effect, Part]] = {
-    "fails": "out of limits", "holds": "missing", "defers": "missing", "none": "noted",
+    "fails": "out of limits", "holds": "out of limits", "defers": "missing", "none": "noted",
 }  # fmt: skip
 """Where a finding is told by its effect, unless its code says otherwise."""
 
@@ -84,7 +84,32 @@ class GapCode(Generic[F]):
         return LeftOut(self.name, place, facts)
 
 
-Statement = Code[Any] | TaskCode[Any] | GapCode[Any]
+@dataclass(frozen=True, slots=True)
+class CheckCode(Generic[F]):
+    """A kind of check of gauges, tape or people: its name and the kind of its facts."""
+
+    name: CheckKind
+    facts: type[F]
+
+    def of(self, subject: str, facts: F, verdict: Verdict, time: AtTime | None = None) -> CheckResult:
+        """State one check of something."""
+        return CheckResult(self.name, subject, time, verdict, facts=facts)
+
+
+@dataclass(frozen=True, slots=True)
+class StepCode(Generic[F]):
+    """A part of a derivation, or a rule that was applied: its name, the kind of its facts, its group of sentences."""
+
+    name: str
+    facts: type[F]
+    group: Literal["step", "applied"] = "step"
+
+    def of(self, facts: F, place: Place = EVERYWHERE) -> Stated:
+        """State it of some facts."""
+        return Stated(self.group, self.name, facts, place)
+
+
+Statement = Code[Any] | TaskCode[Any] | GapCode[Any] | CheckCode[Any] | StepCode[Any]
 
 
 def fails(name: str, facts: type[F], *others: type[F]) -> Code[F]:
@@ -107,6 +132,6 @@ def defers(name: str, facts: type[F], *others: type[F], part: Part = "missing") 
     return Code(name, facts, "observation", "defers", part, others)
 
 
-def notes(name: str, facts: type[F], *others: type[F]) -> Code[F]:
+def notes(name: str, facts: type[F], *others: type[F], part: Part = "noted") -> Code[F]:
     """Something worth knowing, without consequence."""
-    return Code(name, facts, "observation", "none", PART["none"], others)
+    return Code(name, facts, "observation", "none", part, others)

@@ -260,16 +260,20 @@ class ComparatorResult:
     verdict: Verdict
 
 
+CheckKind = Literal["gauge", "tape", "calibration", "certificate"]
+
+
 @dataclass(frozen=True, slots=True)
 class CheckResult:
     """One check of gauge, tape, calibration or certificate."""
 
-    kind: Literal["gauge", "tape", "calibration", "certificate"]
+    kind: CheckKind
     subject: str
     time: AtTime | None
     verdict: Verdict
-    observed: str
-    requirement: str
+    observed: str = ""
+    requirement: str = ""
+    facts: Facts | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -338,7 +342,7 @@ class DerivationStep:
     what: str | Stated
     inputs: tuple[str | Stated | Finding, ...]
     rule: str | Stated
-    source: str
+    source: str | Stated
     result: str | Stated
 
 

@@ -6,14 +6,14 @@ import datetime as dt
 from typing import TYPE_CHECKING
 
 from reportgen.metrology.tape import UPPER, unused_tape_range
-from reportgen.results import CheckResult, MeasureNext
-from reportgen.rules.outcome import Outcome, found, shown
+from reportgen.results import Amount, CheckResult, Outcome, Place, Word
+from reportgen.results.codes import equipment as codes
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator, Mapping
 
     from reportgen.job import TapeCheck
-    from reportgen.results import Finding, Severity, Verdict
+    from reportgen.results import Finding, LeftOut, Severity, Task, Verdict
     from reportgen.rules.scene import JobView, SurfaceView
 
 _Use = tuple[str, str | None, dt.date, "Severity | None"]
@@ -25,20 +25,19 @@ def calibrations(view: JobView) -> Outcome[CheckResult]:
     uses = dict.fromkeys(_instrument_uses(view))
     results: dict[tuple[str, dt.date], CheckResult] = {}
     findings: list[Finding] = []
-    left_out: dict[str, None] = {}
+    left_out: dict[LeftOut, None] = {}
     for instrument_id, area, date, severity in uses:
         instrument = view.project.instruments[instrument_id]
         due = instrument.calibration_due
-        subject = f"{instrument_id} ({instrument.kind} {instrument.serial})"
+        named = codes.InstrumentNamed(instrument_id, Word("instrument-kind", instrument.kind), instrument.serial)
         if due is None:
-            left_out[f"calibration of {subject}: no due date is stated"] = None
+            left_out[codes.CALIBRATION_UNDATED.at(codes.CalibrationUndated(named))] = None
             continue
         verdict: Verdict = "conforms" if date <= due else "does not conform"
-        observed = f"used {date}, calibration due {due}"
-        words = "a calibration that is valid on the date of use"
-        results[instrument_id, date] = CheckResult("calibration", subject, None, verdict, observed, words)
+        facts = codes.Calibration(named, date.isoformat(), due.isoformat())
+        results[instrument_id, date] = codes.CALIBRATION.of(instrument_id, facts, verdict)
         if verdict != "conforms":
-            findings.append(found("calibration-overdue", f"{subject}: {observed}", words, area=area, severity=severity))
+            findings.append(codes.CALIBRATION_OVERDUE.found(facts, Place(area), severity=severity))
     return Outcome(tuple(results.values()), tuple(findings), not_evaluated=tuple(left_out))
 
 
@@ -96,20 +95,22 @@ def tapes(view: JobView) -> Outcome[CheckResult]:
     results = [_tape_result(view, check) for check in view.job.day.tape_checks]
     findings = [*_expired(view, uses), *_thickness_findings(view, uses)]
     checked = {check.roll for check in view.job.day.tape_checks}
-    todo: list[MeasureNext] = []
+    todo: list[Task] = []
     for roll, areas in uses.items():
         # the published range is one of extra coarse tape; a check of another grade could not be judged
         if roll not in checked and view.project.tape_rolls[roll].grade == UPPER:
-            words = f"unused tape of {roll} measured in the shift"
-            findings.extend(found("tape-check-missing", f"{roll} not checked", words, area=area) for area in areas)
-            todo.append(MeasureNext(next(iter(areas)), f"unused tape of roll {roll}", "good practice"))
+            facts = codes.TapeRollNamed(roll)
+            findings.extend(codes.TAPE_UNCHECKED.found(facts, Place(area)) for area in areas)
+            todo.append(codes.MEASURE_UNUSED_TAPE.due(facts, Place(next(iter(areas)))))
     left_out = tuple(
-        f"expiry of tape roll {roll}: no date is stated"
+        codes.EXPIRY_NOT_STATED.at(codes.TapeRollNamed(roll))
         for roll in uses
         if view.project.tape_rolls[roll].expires is None
     )
     unknown = tuple(
-        f"thickness of unused {view.project.tape_rolls[check.roll].grade} tape, roll {check.roll}: no published range"
+        codes.RANGE_NOT_PUBLISHED.at(
+            codes.TapeOfGrade(check.roll, Word("tape-grade", view.project.tape_rolls[check.roll].grade))
+        )
         for check in view.job.day.tape_checks
         if _range(view, check) is None
     )
@@ -135,18 +136,20 @@ def _expired(view: JobView, uses: Mapping[str, Mapping[str, set[dt.date]]]) -> I
         for area, dates in areas.items():
             last = max(dates)
             if expires is not None and last > expires:
-                observed = f"roll {roll}, lot {view.project.tape_rolls[roll].lot}: used {last}, expired {expires}"
-                yield found("tape-expired", observed, "tape that is valid on the date of the reading", area=area)
+                lot = view.project.tape_rolls[roll].lot
+                yield codes.TAPE_EXPIRED.found(
+                    codes.TapeExpired(roll, lot, last.isoformat(), expires.isoformat()), Place(area)
+                )
 
 
-def _range(view: JobView, check: TapeCheck) -> tuple[str, bool] | None:
-    """Return the published range in words and whether the thickness lies in it; None for a grade without one."""
+def _range(view: JobView, check: TapeCheck) -> tuple[codes.UnusedTapeRange, bool] | None:
+    """Return the published range and whether the thickness lies in it; None for a grade without one."""
     if view.project.tape_rolls[check.roll].grade != UPPER:
         return None
     lowest, highest = unused_tape_range(view.project.instruments[check.gauge].unit or "")
     thickness = check.thickness.in_unit(lowest.unit)
-    words = f"unused extra coarse tape {shown(lowest)} to {shown(highest)}, film subtracted"
-    return words, lowest.exact <= thickness <= highest.exact
+    within = lowest.exact <= thickness <= highest.exact
+    return codes.UnusedTapeRange(Amount.of(lowest), Amount.of(highest)), within
 
 
 def _tape_result(view: JobView, check: TapeCheck) -> CheckResult:
@@ -154,19 +157,20 @@ def _tape_result(view: JobView, check: TapeCheck) -> CheckResult:
     verdict: Verdict = "not evaluated"
     if judged is not None:
         verdict = "conforms" if judged[1] else "does not conform"
-    words = "no published range for this grade" if judged is None else judged[0]
-    return CheckResult("tape", check.roll, view.printed(view.at(check.time)), verdict, shown(check.thickness), words)
+    facts = codes.TapeChecked(Amount.of(check.thickness), codes.NoTapeRange() if judged is None else judged[0])
+    return codes.TAPE.of(check.roll, facts, verdict, view.printed(view.at(check.time)))
 
 
 def _thickness_findings(view: JobView, uses: Mapping[str, Mapping[str, set[dt.date]]]) -> Iterator[Finding]:
     for check in view.job.day.tape_checks:
         judged = _range(view, check)
         if judged is not None and not judged[1]:
-            observed = f"roll {check.roll} at {view.printed(view.at(check.time))}: {shown(check.thickness)}"
+            facts = codes.TapeOutside(check.roll, Amount.of(check.thickness), judged[0])
+            time = view.printed(view.at(check.time))
             for area in uses.get(check.roll, {}):
-                yield found("tape-check-outside-range", observed, judged[0], area=area)
+                yield codes.TAPE_OUTSIDE.found(facts, Place(area, time=time))
             if check.roll not in uses:
-                yield found("tape-check-outside-range", observed, judged[0], severity="observation")
+                yield codes.TAPE_OUTSIDE.found(facts, Place(time=time), severity="observation")
 
 
 def certificates(view: JobView) -> Outcome[CheckResult]:
@@ -175,13 +179,10 @@ def certificates(view: JobView) -> Outcome[CheckResult]:
     person = view.project.people[person_id]
     expires, last = person.certificate_expires, max(view.date, view.local(view.shift[1]).date())
     if person.certificate is None:
-        return Outcome(not_evaluated=(f"certificate of {person.name}: none is stated",))
+        return Outcome(not_evaluated=(codes.CERTIFICATE_NOT_STATED.at(codes.PersonNamed(person.name)),))
     if expires is None:
-        return Outcome(not_evaluated=(f"certificate of {person.name}: no expiry is stated",))
-    observed = f"{person.certificate}, expires {expires}"
-    words = f"valid on {last}"
+        return Outcome(not_evaluated=(codes.CERTIFICATE_UNDATED.at(codes.PersonNamed(person.name)),))
+    facts = codes.Certificate(person.name, person.certificate, expires.isoformat(), last.isoformat())
     verdict: Verdict = "conforms" if last <= expires else "does not conform"
-    result = CheckResult("certificate", person.name, None, verdict, observed, words)
-    if verdict == "conforms":
-        return Outcome((result,))
-    return Outcome((result,), (found("certificate-expired", f"{person.name}: {observed}", words),))
+    findings = () if verdict == "conforms" else (codes.CERTIFICATE_EXPIRED.found(facts),)
+    return Outcome((codes.CERTIFICATE.of(person.name, facts, verdict),), findings)

@@ -3,20 +3,23 @@
 from __future__ import annotations
 
 from fractions import Fraction
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 from reportgen.errors import UsageError
 from reportgen.metrology.tape import film_thickness
 from reportgen.references import citation
-from reportgen.results import DerivationStep, Stated, Word
+from reportgen.results import Amount, DerivationStep, Place, Stated, Word
+from reportgen.results.codes import derivation as codes
 from reportgen.results.codes.profile import SpotCame
+from reportgen.results.codes.rules import RangeOf
+from reportgen.results.facts import NOTHING
 from reportgen.rules.derivation import surroundings
 from reportgen.rules.evaluate import evaluate
-from reportgen.rules.outcome import amount_of, shown, shown_number
+from reportgen.rules.outcome import amount_of
 from reportgen.rules.readings import measured_surface
 from reportgen.rules.requirement import requirement_of
 from reportgen.rules.scene import JobView
-from reportgen.units import Quantity
+from reportgen.units import Quantity, rounded
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -86,81 +89,77 @@ def _location(
 ) -> Iterator[DerivationStep]:  # fmt: skip
     for spot, printed in zip(location.spots, result.spots, strict=True):
         yield _spot(view, surface, location.id, spot, printed)
-    record = requirement.record
-    what, source = f"location {location.id}", f"{record.method}, {record.edition}"
+    record, place = requirement.record, Place(location=location.id)
+    what, source = codes.LOCATION.of(NOTHING, place), f"{record.method}, {record.edition}"
     if location.value is None or result.profile is None:
-        lacking = tuple(f"spot {spot.id}" for spot in location.spots if spot.profile is None)
-        rule = "a location has a value when all its spots have one"
-        yield DerivationStep(what, lacking, rule, source, result.verdict)
+        without = [spot.id for spot in location.spots if spot.profile is None]
+        lacking = tuple(codes.LACKING.of(NOTHING, Place(location=location.id, spot=spot)) for spot in without)
+        judged = codes.JUDGED.of(codes.Judged(Word("verdict", result.verdict)), place)
+        yield DerivationStep(what, lacking, codes.ALL_SPOTS.of(NOTHING), source, judged)
         return
     exact = location.value * Quantity(Fraction(1), surface.unit).in_unit(requirement.unit)
-    inputs = tuple(f"spot {spot.id}: {spot.profile}" for spot in result.spots)
-    rule = f"{record.location_value} of the spots, exactly, in the unit of the specification"
-    yield DerivationStep(
-        what, inputs, rule, source, shown_number(exact, requirement.unit, _digits(result.profile))
-    )  # fmt: skip
+    inputs = tuple(
+        codes.OF_SPOT.of(codes.Number(spot.profile), Place(location=location.id, spot=spot.id))
+        for spot in result.spots
+        if spot.profile is not None
+    )
+    rule = codes.BY_SPOTS.of(codes.ValueOf(Word("value-of-spots", record.location_value)))
+    came = Amount(rounded(exact, _digits(result.profile)), requirement.unit)
+    yield DerivationStep(what, inputs, rule, source, codes.CAME.of(codes.Came(came), place))
     yield _judgement(requirement, result)
 
 
 def _spot(
     view: JobView, surface: MeasuredSurface, location: str, spot: MeasuredSpot, printed: SpotResult
 ) -> DerivationStep:
-    rule, source = "the reading stands", view.specification.profile.method
-    if surface.on_tape:
-        rule = f"rule for two tape grades: {view.specification.profile.overlap_rule}"
+    rule, source = codes.STANDS.of(NOTHING), view.specification.profile.method
+    overlap = view.specification.profile.overlap_rule
+    if surface.on_tape and overlap is not None:
+        film = Amount.of(film_thickness(surface.unit)) if surface.record.film == "included" else None
+        rule = codes.TWO_GRADES.of(codes.ByTwoGrades(Word("overlap-rule", overlap), film))
         source = citation("tape-overlap-rule").text
-        if surface.record.film == "included":
-            rule += f"; film of {shown(film_thickness(surface.unit))} taken off"
     value = None
     if spot.profile is not None and printed.profile is not None:
         value = amount_of(spot.profile, surface.unit, _digits(printed.profile))
     came = SpotCame(Word("how", spot.how), spot.why, spot.spoken_of, value)
     result = Stated("step", "spot" if value else "spot-without", came)
     inputs = tuple(_reading(one, surface.unit) for one in spot.readings)
-    return DerivationStep(f"location {location}, spot {spot.id}", inputs, rule, source, result)
+    what = codes.SPOT.of(NOTHING, Place(location=location, spot=spot.id))
+    return DerivationStep(what, inputs, rule, source, result)
 
 
-def _reading(one: SpotReading, unit: str) -> str:
-    grade = "" if one.grade is None else f" ({one.grade})"
-    net = "" if one.net == one.gross else f", net {shown_number(one.net, unit, _digits(one.net))}"
-    return f"{one.roll or 'gauge'}{grade}: {shown_number(one.gross, unit, _digits(one.gross))}{net}"
-
-
-_BANDS: Final = {
-    "pass": "inside the limits by U or more",
-    "conditional pass": "within the limits, nearer to them than U",
-    "conditional fail": "outside the limits, nearer to them than U",
-    "fail": "outside the limits by more than U",
-}
+def _reading(one: SpotReading, unit: str) -> Stated:
+    gross = Amount(one.gross, unit)
+    if one.roll is None or one.grade is None:
+        return codes.BY_GAUGE.of(codes.ByGauge(gross))
+    net = None if one.net == one.gross else Amount(one.net, unit)
+    return codes.ON_TAPE.of(codes.OnTape(one.roll, Word("tape-grade", one.grade), gross, net))
 
 
 def _judgement(requirement: Requirement, result: LocationResult) -> DerivationStep:
-    record = requirement.record
-    inputs = [f"{result.profile}", f"limits {requirement.range_words()}"]
-    if result.expanded_uncertainty is not None:
-        inputs.append(f"U = {result.expanded_uncertainty} (k = {result.coverage_factor})")
-    rounding = "absolute method" if record.rounding == "none" else f"rounding method, {record.rounding}"
-    outcome = f"{result.verdict}; compared: {result.compared}"
-    if record.decision_rule != "simple" and result.band is not None:
-        outcome += f"; {_BANDS[result.band]}"
-    if result.probability_of_conformity is not None:
-        outcome += f"; probability of conformity {result.probability_of_conformity}"
+    record, place = requirement.record, Place(location=result.id)
+    assert result.profile is not None  # noqa: S101 - only a location with a value is judged
+    inputs = [codes.COMPARED.of(codes.Number(result.profile)), codes.LIMITS.of(RangeOf(requirement.range()))]
+    if result.expanded_uncertainty is not None and result.coverage_factor is not None:
+        inputs.append(codes.EXPANDED.of(codes.Expanded(result.expanded_uncertainty, result.coverage_factor)))
+    by = codes.JudgedBy(Word("decision-rule", record.decision_rule), Word("rounding", record.rounding))
+    band = None if record.decision_rule == "simple" or result.band is None else Word("band", result.band)
+    judged = codes.Judged(Word("verdict", result.verdict), result.compared, band, result.probability_of_conformity)
     sources = f"{citation('ilac-g8').text}; {citation('astm-e29').text}"
     return DerivationStep(
-        f"location {result.id}, verdict", tuple(inputs), f"{record.decision_rule}, {rounding}", sources, outcome
+        codes.VERDICT.of(NOTHING, place), tuple(inputs), codes.JUDGED_BY.of(by), sources, codes.JUDGED.of(judged, place)
     )
 
 
 def _budget(result: AreaResult) -> Iterator[DerivationStep]:
-    source = citation("jcgm-100").text
-    rule = "root sum of squares, factor from t"
+    source, rule = citation("jcgm-100").text, codes.ROOT_SUM.of(NOTHING)
     if result.location_budget:
         inputs = tuple(map(_budget_line, result.location_budget))
-        yield DerivationStep("uncertainty of a location", inputs, rule, source, "U as at each location")
-    if result.budget:
+        yield DerivationStep(codes.OF_LOCATION.of(NOTHING), inputs, rule, source, codes.AT_EACH.of(NOTHING))
+    if result.budget and result.expanded_uncertainty is not None and result.coverage_factor is not None:
         inputs = tuple(map(_budget_line, result.budget))
-        value = f"U = {result.expanded_uncertainty}, k = {result.coverage_factor}"
-        yield DerivationStep("uncertainty of the mean", inputs, rule, source, value)
+        value = codes.MEAN_EXPANDED.of(codes.Expanded(result.expanded_uncertainty, result.coverage_factor))
+        yield DerivationStep(codes.OF_MEAN.of(NOTHING), inputs, rule, source, value)
 
 
 def _budget_line(line: BudgetLine) -> Stated:
@@ -168,28 +167,31 @@ def _budget_line(line: BudgetLine) -> Stated:
 
 
 def _statistics(view: JobView, result: AreaResult) -> Iterator[DerivationStep]:
-    plan = view.specification.sampling.plan.replace("-", " ")
-    required = (
-        "number required not known" if result.required_locations is None else f"{result.required_locations} required"
-    )
+    count = result.required_locations
+    required = codes.NOT_KNOWN.of(NOTHING) if count is None else codes.REQUIRED.of(codes.Count(count))
     parts = (Stated("step", "sampled", part) for part in result.sampling)
-    inputs: tuple[str | Stated, ...] = (f"{result.n_locations} regular locations", *parts)
-    yield DerivationStep("sampling", inputs, plan, view.specification.document, required)
+    inputs: tuple[Stated, ...] = (codes.REGULAR.of(codes.Count(result.n_locations)), *parts)
+    plan = codes.PLAN.of(codes.PlanNamed(Word("plan", view.specification.sampling.plan)))
+    yield DerivationStep(codes.SAMPLING.of(NOTHING), inputs, plan, view.specification.document, required)
     if result.mean is not None:
-        regular = (one for one in result.locations if one.walk_out is None)
-        inputs = tuple(f"location {one.id}: {one.profile}" for one in regular if one.profile is not None)
-        spread = "" if result.standard_deviation is None else f", s = {result.standard_deviation}"
-        value = f"{result.mean}{spread}, n = {len(inputs)}"
-        source = citation("sspc-pa-17-decision").text
-        yield DerivationStep("mean of the locations", inputs, "arithmetic mean; it does not decide", source, value)
+        regular = [one for one in result.locations if one.walk_out is None]
+        inputs = tuple(
+            codes.AT_LOCATION.of(codes.Number(one.profile), Place(location=one.id))
+            for one in regular
+            if one.profile is not None
+        )
+        came = codes.MEAN_CAME.of(codes.Mean(result.mean, len(inputs), result.standard_deviation))
+        source, rule = citation("sspc-pa-17-decision").text, codes.ARITHMETIC.of(NOTHING)
+        yield DerivationStep(codes.MEAN.of(NOTHING), inputs, rule, source, came)
 
 
 def _conclusion(evaluation: Evaluation, result: AreaResult) -> DerivationStep:
-    concerned = [finding for finding in evaluation.findings if finding.area in (None, result.id)]
-    inputs = tuple(concerned)
-    rule = "rework where something does not conform, hold where something is missing, else release"
-    source = "recommendation of the inspector under the contract"
-    return DerivationStep("decision", inputs, rule, source, f"{result.verdict}: {result.decision}")
+    concerned = tuple(finding for finding in evaluation.findings if finding.area in (None, result.id))
+    concluded = codes.Concluded(Word("verdict", result.verdict), Word("decision", result.decision))
+    return DerivationStep(
+        codes.DECISION.of(NOTHING), concerned, codes.RECOMMENDED.of(NOTHING), codes.BY_INSPECTOR.of(NOTHING),
+        codes.CONCLUDED.of(concluded),
+    )  # fmt: skip
 
 
 def _digits(number: Decimal) -> int:

@@ -10,14 +10,15 @@ from typing import TYPE_CHECKING, Final
 
 from reportgen.metrology.tape import film_thickness
 from reportgen.references import table
-from reportgen.results import FINDING_CODES, CheckResult, Finding
-from reportgen.rules.outcome import Outcome, found, shown, shown_number
+from reportgen.results import Amount, CheckResult, Finding, Outcome, Place, Word
+from reportgen.results.codes import equipment as codes
+from reportgen.units import rounded
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from reportgen.job import GaugeCheck, Instrument
-    from reportgen.results import Verdict
+    from reportgen.results import Severity, Verdict
     from reportgen.rules.readings import MeasuredLocation, MeasuredSurface
     from reportgen.rules.scene import JobView, SurfaceView
 
@@ -34,7 +35,7 @@ class GaugeState:
     at: dt.datetime
     verdict: Verdict
     deviation: Fraction | None
-    observed: str
+    seen: codes.GaugeSeen | codes.GaugeNotTried
     film: str | None = None
 
 
@@ -117,14 +118,14 @@ def _state(view: JobView, check: GaugeCheck) -> GaugeState:
     both = (preset, _shim_deviation(check))
     deviations = [deviation for deviation in both if deviation is not None]
     if not deviations:
-        return GaugeState(at, "inconclusive", None, f"anvils {check.anvils}, neither pre-set nor shim")
+        return GaugeState(at, "inconclusive", None, codes.GaugeNotTried(Word("anvils", check.anvils)))
     allowed = _allowed(gauge)
     worst = max(deviations, key=abs)
     if check.anvils == "not checked":
         verdict: Verdict = "inconclusive"
     else:
         verdict = "conforms" if abs(worst) <= allowed else "does not conform"
-    return GaugeState(at, verdict, worst, _observed(check), film)
+    return GaugeState(at, verdict, worst, _seen(check), film)
 
 
 def _allowed(gauge: Instrument) -> Fraction:
@@ -169,13 +170,11 @@ def _shim_deviation(check: GaugeCheck) -> Fraction | None:
     return check.shim_reading.exact - check.shim.in_unit(check.shim_reading.unit)
 
 
-def _observed(check: GaugeCheck) -> str:
-    parts = [f"anvils {check.anvils}"]
-    if check.preset is not None:
-        parts.append(f"pre-set {shown(check.preset)}")
-    if check.shim is not None and check.shim_reading is not None:
-        parts.append(f"shim {shown(check.shim)} read as {shown(check.shim_reading)}")
-    return ", ".join(parts)
+def _seen(check: GaugeCheck) -> codes.GaugeSeen:
+    anvils, preset = Word("anvils", check.anvils), None if check.preset is None else Amount.of(check.preset)
+    if check.shim is None or check.shim_reading is None:
+        return codes.GaugeSeen(anvils, preset)
+    return codes.GaugeSeen(anvils, preset, Amount.of(check.shim), Amount.of(check.shim_reading))
 
 
 def reading_time(view: JobView, surface: SurfaceView, location: MeasuredLocation) -> tuple[dt.datetime, dt.datetime]:
@@ -191,27 +190,28 @@ def gauge_checks(
 ) -> Outcome[CheckResult]:
     """Report every check, the areas that lack one around their readings, and those that a failed one reaches."""
     results = tuple(
-        CheckResult(
-            "gauge", proof.gauge, view.printed(state.at), state.verdict, state.observed, _words(view, proof.gauge)
+        codes.GAUGE.of(
+            proof.gauge, codes.GaugeChecked(state.seen, _due(view, proof.gauge)), state.verdict, view.printed(state.at)
         )
-        for proof in proofs.values()
-        for state in proof.states
-    )
+        for proof in proofs.values() for state in proof.states
+    )  # fmt: skip
     findings = [finding for proof in proofs.values() for finding in _drift(view, proof)]
     for measured in surfaces:
         findings.extend(_area_findings(view, measured, proofs[measured.gauge_id]))
     reached = {finding.code for finding in findings}
     if "gauge-check-failed" not in reached:
-        findings.extend(_failed_without_readings(view, proofs))
+        findings.extend(
+            _failed(view, proof.gauge, state, codes.NoneInDoubt())
+            for proof in proofs.values() for state in proof.states if state.verdict == "does not conform"
+        )  # fmt: skip
     return Outcome(results, tuple(findings))
 
 
-def _words(view: JobView, gauge_id: str) -> str:
+def _due(view: JobView, gauge_id: str) -> codes.GaugeDue:
     gauge = view.project.instruments[gauge_id]
-    unit = gauge.unit or ""
     stated = gauge.accuracy or gauge.uncertainty
-    limits = "exactly, as no limits of error are on record" if stated is None else f"within {shown(stated)}"
-    return f"pre-set (minus the film of {shown(film_thickness(unit))}) and shim as they should be, {limits}"
+    limits = codes.NoLimitsOfError() if stated is None else codes.LimitsOfError(Amount.of(stated))
+    return codes.GaugeDue(Amount.of(film_thickness(gauge.unit or "")), limits)
 
 
 def _area_findings(view: JobView, measured: MeasuredSurface, proof: GaugeProof) -> list[Finding]:
@@ -225,20 +225,18 @@ def _area_findings(view: JobView, measured: MeasuredSurface, proof: GaugeProof) 
     pairs = zip(times, measured.locations, strict=True)
     last = max(end if location.taken else start for (start, end), location in pairs)
     findings = []
-    for word, which, at in (("before", "first", first), ("after", "last", last)):
-        if not (proof.checked_before(at) if word == "before" else proof.checked_after(at)):
-            findings.append(
-                found(
-                    "gauge-check-missing", f"no complete check of {proof.gauge} {word} {view.printed(at)}",
-                    f"a check of the gauge {word} the {which} reading", area=area,
-                )
-            )  # fmt: skip
+    for side, which, at in (("before", "first", first), ("after", "last", last)):
+        if not (proof.checked_before(at) if side == "before" else proof.checked_after(at)):
+            facts = codes.GaugeUnchecked(proof.gauge, Word("check-side", side), Word("check-reading", which))
+            findings.append(codes.GAUGE_UNCHECKED.found(facts, Place(area, time=view.printed(at))))
     findings.extend(_contradicted(view, measured, proof, (first, max(end for _, end in times))))
     doubted: dict[GaugeState, list[str]] = {}
     for location, time in zip(measured.locations, times, strict=True):
         if (failed := proof.doubted_by(time)) is not None:
             doubted.setdefault(failed, []).append(location.id)
-    findings.extend(_failed(view, proof.gauge, failed, area, names) for failed, names in doubted.items())
+    findings.extend(
+        _failed(view, proof.gauge, failed, codes.InDoubt(tuple(names)), area) for failed, names in doubted.items()
+    )
     return findings
 
 
@@ -250,29 +248,20 @@ def _contradicted(
     certain = all(location.taken is not None for location in measured.locations)
     if not measured.on_tape or (other := proof.contradicting(film, taken, certain=certain)) is None:
         return []
-    observed = f"film {film}, but {proof.gauge} at {view.printed(other.at)}: {other.observed}"
-    rule = FINDING_CODES["film-contradicted"].rule
-    return [found("film-contradicted", observed, rule, area=measured.surface.record.area)]
+    assert isinstance(other.seen, codes.GaugeSeen)  # noqa: S101 - a pre-set says so
+    facts = codes.FilmContradicted(Word("film-recorded", film), proof.gauge, other.seen)
+    place = Place(measured.surface.record.area, time=view.printed(other.at))
+    return [codes.FILM_CONTRADICTED.found(facts, place)]
 
 
-def _failed(view: JobView, gauge: str, failed: GaugeState, area: str, doubted: list[str]) -> Finding:
-    names = ", ".join(doubted)
-    return found(
-        "gauge-check-failed",
-        f"{gauge} at {view.printed(failed.at)}: {failed.observed}; in doubt: location {names}",
-        _words(view, gauge), area=area,
-    )  # fmt: skip
-
-
-def _failed_without_readings(view: JobView, proofs: dict[str, GaugeProof]) -> list[Finding]:
-    """Failed checks that reach no reading: worth knowing, without consequence for an area."""
-    return [
-        found(
-            "gauge-check-failed", f"{proof.gauge} at {view.printed(state.at)}: {state.observed}; no reading in doubt",
-            _words(view, proof.gauge), severity="observation",
-        )
-        for proof in proofs.values() for state in proof.states if state.verdict == "does not conform"
-    ]  # fmt: skip
+def _failed(
+    view: JobView, gauge: str, failed: GaugeState, doubt: codes.InDoubt | codes.NoneInDoubt, area: str | None = None
+) -> Finding:
+    """State a failed check; one that reaches no reading is worth knowing, without consequence for an area."""
+    assert isinstance(failed.seen, codes.GaugeSeen)  # noqa: S101 - one that showed nothing did not fail
+    facts = codes.GaugeFailed(gauge, failed.seen, _due(view, gauge), doubt)
+    severity: Severity | None = "observation" if isinstance(doubt, codes.NoneInDoubt) else None
+    return codes.GAUGE_FAILED.found(facts, Place(area, time=view.printed(failed.at)), severity=severity)
 
 
 def _drift(view: JobView, proof: GaugeProof) -> list[Finding]:
@@ -285,12 +274,7 @@ def _drift(view: JobView, proof: GaugeProof) -> list[Finding]:
         moved = abs(end - start)
         if stated is not None and moved > _allowed(gauge):
             unit = gauge.unit or ""
-            findings.append(
-                found(
-                    "gauge-drift",
-                    f"{proof.gauge} moved by {shown_number(moved, unit, 2)} between {view.printed(before.at)} "
-                    f"and {view.printed(after.at)}",
-                    f"at most {shown(stated)} between two checks",
-                )
-            )
+            drift = Amount(rounded(moved, 2), unit)
+            facts = codes.GaugeMoved(proof.gauge, drift, view.printed(before.at), Amount.of(stated))
+            findings.append(codes.GAUGE_MOVED.found(facts, Place(time=view.printed(after.at))))
     return findings

@@ -8,9 +8,11 @@ from typing import TYPE_CHECKING
 
 from reportgen.metrology.conformity import Judgement, Limits, judge
 from reportgen.references import profile_grade, profile_grade_names
+from reportgen.results import Amount
 from reportgen.results.codes.profile import AtLeast, AtMost, Below
+from reportgen.results.codes.rules import Between, BetweenBelow
 from reportgen.rules.outcome import amount, shown
-from reportgen.units import Quantity, render_number
+from reportgen.units import Quantity, render_number, rounded
 
 if TYPE_CHECKING:
     from decimal import Decimal
@@ -18,6 +20,7 @@ if TYPE_CHECKING:
     from reportgen.job import ProfileRequirement
     from reportgen.metrology.conformity import Side
     from reportgen.results.codes.profile import Limit
+    from reportgen.results.codes.rules import Range
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +80,17 @@ class Requirement:
             return self._most() if minimum is None else self._least()
         lowest = render_number(minimum.magnitude, minimum.places)
         return f"{lowest} to {'below ' if self.limits.excludes_maximum else ''}{shown(maximum)}"
+
+    def range(self) -> Range:
+        """Return the specified range as a fact."""
+        minimum, maximum = self.limits.minimum, self.limits.maximum
+        if maximum is None:
+            assert minimum is not None  # noqa: S101 - one of them is there
+            return AtLeast(Amount.of(minimum))
+        below, highest = self.limits.excludes_maximum, Amount.of(maximum)
+        if minimum is None:
+            return Below(highest) if below else AtMost(highest)
+        return (BetweenBelow if below else Between)(rounded(minimum.magnitude, minimum.places), highest)
 
 
 def requirement_of(record: ProfileRequirement) -> Requirement:

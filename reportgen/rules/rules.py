@@ -7,9 +7,12 @@ from typing import TYPE_CHECKING
 from reportgen.errors import UsageError
 from reportgen.measurements import TESTS
 from reportgen.metrology.statistics import LEAST_FOR_OUTLIER
+from reportgen.metrology.tape import film_thickness
 from reportgen.references import citation, method_rule
-from reportgen.results import Amount, RuleApplied, Stated
+from reportgen.results import Amount, RuleApplied, Stated, Word
+from reportgen.results.codes import rules as codes
 from reportgen.results.codes.coating import TimeAllowed
+from reportgen.results.facts import NOTHING
 from reportgen.rules.outcome import shown
 from reportgen.rules.surface import stain_limit
 
@@ -30,7 +33,7 @@ def rules_applied(view: JobView, requirement: Requirement) -> tuple[RuleApplied,
     )
 
 
-def _cited(topic: str, rule: str, key: str, clause: str | None = None) -> RuleApplied:
+def _cited(topic: str, rule: str | Stated, key: str, clause: str | None = None) -> RuleApplied:
     """State a rule with its published source; ``clause`` is the contract's that calls for it."""
     source = citation(key)
     parts = (source.title, source.edition, source.clause)
@@ -41,44 +44,26 @@ def _contract(view: JobView, topic: str, rule: str | Stated, clause: str | None)
     return RuleApplied(topic, rule, view.specification.document, clause)
 
 
-_OVERLAP = {
-    "average": "a reading in the overlap of the two grades calls for a second on the other grade; both in it: their "
-    "mean counts; one outside: that one counts",
-    "non-averaging": "one grade alone counts: coarse below the changeover, extra coarse from there on",
-    "single-grade": "one grade is enough wherever its range holds the reading",
-}
-_DECISION = {
-    "simple": "a value within the limits conforms; a value at the limit has a risk of up to 50 %",
-    "guarded": "a value inside the limits by at least U conforms; within them but nearer, it is measured again",
-    "banded": "within the expanded uncertainty U of a limit, on either side, the verdict is inconclusive",
-}
-
-
 def _profile_rules(view: JobView, requirement: Requirement) -> Iterator[RuleApplied]:
     record = requirement.record
-    yield _contract(
-        view, "profile", f"{requirement.range_words()}, {record.method}, edition {record.edition}", record.clause
-    )
-    value = "mean" if record.location_value == "mean" else "maximum"
-    readings = f"{value} of {record.readings_per_location} spots per location"
-    yield _contract(view, "location value", readings, record.clause)
+    required = codes.ProfileRequired(requirement.range(), record.method, record.edition)
+    yield _contract(view, "profile", codes.PROFILE_REQUIRED.of(required), record.clause)
+    value = codes.LocationValue(Word("value-of-spots", record.location_value), record.readings_per_location)
+    yield _contract(view, "location-value", codes.LOCATION_VALUE.of(value), record.clause)
     yield from _method_rule(record)
     if record.comparator_grade is not None:
-        yield _cited("profile grade", f"`{record.comparator_grade}` as limits", "profile-grades", record.clause)
+        grade = codes.GRADE_STATED.of(codes.GradeStated(record.comparator_grade))
+        yield _cited("profile-grade", grade, "profile-grades", record.clause)
     if record.overlap_rule is not None:
-        yield _cited(
-            "two tape grades",
-            f"{record.overlap_rule}: {_OVERLAP[record.overlap_rule]}",
-            "tape-overlap-rule",
-            record.clause,
-        )
-        yield _cited("ranges of the tape grades", "used in the unit of the gauge", "tape-grades")
-        yield _cited("film", "2.0 mil or 50 µm, taken off in the unit of the gauge", "replica-film")
-    yield _cited(
-        "decision rule", f"{record.decision_rule}: {_DECISION[record.decision_rule]}", "ilac-g8", record.clause
-    )
-    yield _cited("rounding", _rounding(record.rounding, record.decision_rule), "astm-e29", record.clause)
-    yield _cited("area", "every location must conform; the mean does not decide", "sspc-pa-17-decision")
+        overlap = codes.OVERLAP[record.overlap_rule].of(NOTHING)
+        yield _cited("two-tape-grades", overlap, "tape-overlap-rule", record.clause)
+        yield _cited("ranges-of-the-tape-grades", codes.TAPE_RANGES.of(NOTHING), "tape-grades")
+        film = codes.FilmThickness(Amount.of(film_thickness("mil")), Amount.of(film_thickness("um")))
+        yield _cited("film", codes.FILM.of(film), "replica-film")
+    yield _cited("decision-rule", codes.DECISION[record.decision_rule].of(NOTHING), "ilac-g8", record.clause)
+    rounding = codes.ROUNDING if record.decision_rule == "simple" else codes.ROUNDING_BESIDE_U
+    yield _cited("rounding", rounding[record.rounding].of(NOTHING), "astm-e29", record.clause)
+    yield _cited("area", codes.EVERY_LOCATION.of(NOTHING), "sspc-pa-17-decision")
 
 
 def _method_rule(record: ProfileRequirement) -> Iterator[RuleApplied]:
@@ -87,16 +72,9 @@ def _method_rule(record: ProfileRequirement) -> Iterator[RuleApplied]:
         known = method_rule(record.method, record.edition)
     except UsageError:
         return
-    words = f"{known.location_value} of {known.readings_per_location} in edition {record.edition}; the contract governs"
-    yield _cited("method", words, known.source, record.clause)
-
-
-def _rounding(rounding: str, rule: str) -> str:
-    if rounding == "none":
-        return "absolute method: the unrounded value is compared"
-    half = "to the even digit" if rounding == "half-even" else "up"
-    words = f"rounding method: rounded to the last digit of the limit, an exact half {half}"
-    return words if rule == "simple" else f"{words}; the distance to the limit is compared with U unrounded"
+    value = Word("value-of-spots", known.location_value)
+    own = codes.MethodEdition(value, known.readings_per_location, record.edition)
+    yield _cited("method", codes.METHOD_EDITION.of(own), known.source, record.clause)
 
 
 def _contract_rules(view: JobView) -> Iterator[RuleApplied]:
@@ -105,10 +83,8 @@ def _contract_rules(view: JobView) -> Iterator[RuleApplied]:
     stain = stain_limit(preparation)
     graded = f"grade {preparation.grade}" + ("" if stain is None else f", staining at most {shown(stain)}")
     yield _contract(view, "cleanliness", graded, preparation.clause)
-    words = specification.sampling.plan.replace("-", " ")
-    if specification.sampling.plan == "per-shift-and-apparatus":
-        words += ", each counted by itself"
-    yield _contract(view, "sampling", words, specification.sampling.clause)
+    plan = codes.SAMPLING[specification.sampling.plan].of(NOTHING)
+    yield _contract(view, "sampling", plan, specification.sampling.clause)
     if specification.conditions is not None and view.places.several:
         words = "a reading counts for the areas of its own place, and for no others"
         yield _contract(view, "conditions", words, specification.conditions.clause)
@@ -138,8 +114,7 @@ def _published_rules(view: JobView) -> Iterator[RuleApplied]:
         yield _cited("dew point margin", words, "dew-point-margin", limits.clause)
     if any(test.chloride is None for surface in day.surfaces for test in surface.salts):
         yield _cited("salt density", "5 kg/(m²·S) times volume times rise of conductivity over area", "iso-8502-9")
-    yield _cited("uncertainty", "root sum of squares, effective degrees of freedom, factor from t", "jcgm-100")
-    yield _cited("budget", "gauge, resolution and film are common to all readings", "gauge-budget")
-    yield _cited("probability of conformity", "normal distribution about the measured value", "jcgm-106")
-    words = f"two-sided at 5 %, from {LEAST_FOR_OUTLIER} locations on, beyond the gauge's resolution; never removed"
-    yield _cited("outliers", words, "grubbs")
+    yield _cited("uncertainty", codes.UNCERTAINTY.of(NOTHING), "jcgm-100")
+    yield _cited("budget", codes.BUDGET.of(NOTHING), "gauge-budget")
+    yield _cited("probability-of-conformity", codes.PROBABILITY.of(NOTHING), "jcgm-106")
+    yield _cited("outliers", codes.OUTLIERS.of(codes.OutlierTest(LEAST_FOR_OUTLIER)), "grubbs")

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
     from importlib.resources.abc import Traversable
 
-    from reportgen.results import AreaResult, Evaluation
+    from reportgen.results import AreaResult, CheckResult, Evaluation
     from reportgen.rules.due import AreaDue
 
 REASONS_SHOWN: Final = 12
@@ -77,6 +77,10 @@ class Sentences:
         """Return the name of a kind of measurement; None for what is none."""
         return self._texts["measurement"].get(kind)
 
+    def topic(self, key: str) -> str | None:
+        """Return what a rule that was applied is about; None for what is no topic."""
+        return self.name(key) or self._texts["topic"].get(key)
+
     def observed(self, finding: Finding) -> str:
         """Return what was found."""
         return finding.observed if finding.facts is None else self._of("observed", finding)
@@ -96,6 +100,21 @@ class Sentences:
     def left_out(self, gap: LeftOut | str) -> str:
         """Return what was not evaluated."""
         return gap if isinstance(gap, str) else self._of("left-out", gap)
+
+    def check_of(self, check: CheckResult) -> str:
+        """Return what was checked."""
+        return check.subject if check.facts is None else self._checked("check-of", check)
+
+    def checked(self, check: CheckResult) -> str:
+        """Return what a check showed."""
+        return check.observed if check.facts is None else self._checked("checked", check)
+
+    def check_required(self, check: CheckResult) -> str:
+        """Return what a check was held against."""
+        return check.requirement if check.facts is None else self._checked("check-required", check)
+
+    def _checked(self, group: str, check: CheckResult) -> str:
+        return self.say(group, check.kind, check.facts, subject=check.subject)
 
     def explained(self, code: str) -> dict[str, str]:
         """Return meaning, rule and remedy of a finding code."""

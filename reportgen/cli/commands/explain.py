@@ -76,7 +76,7 @@ def explain_area(day: Path, area: str) -> Answer:
         )
         for one in step.inputs:
             lines += _wrapped("from", words.text(one))
-        lines += _wrapped("rule", words.text(step.rule)) + _wrapped("source", step.source)
+        lines += _wrapped("rule", words.text(step.rule)) + _wrapped("source", words.text(step.source))
     return Answer(data=canonical_json(steps), text="\n".join(lines))
 
 

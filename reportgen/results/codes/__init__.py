@@ -8,10 +8,13 @@ from reportgen.results.codes import (
     blasted_again,
     coating,
     comparator,
+    derivation,
     doubts,
+    equipment,
     follow_up,
     order,
     profile,
+    rules,
     sampling,
 )
 from reportgen.results.codes.table import FINDING_CODES, FindingCode
@@ -24,9 +27,11 @@ if TYPE_CHECKING:
 STATEMENTS: Final[tuple[Statement, ...]] = (
     *profile.STATEMENTS, *sampling.STATEMENTS, *comparator.STATEMENTS, *coating.STATEMENTS, *order.STATEMENTS,
     *doubts.STATEMENTS, *blasted_again.STATEMENTS, *follow_up.STATEMENTS,
+    *equipment.STATEMENTS, *rules.STATEMENTS, *derivation.STATEMENTS,
 )  # fmt: skip
 WORDS: Final[Mapping[str, tuple[str, ...]]] = {
     **profile.WORDS, **sampling.WORDS, **comparator.WORDS, **order.WORDS, **doubts.WORDS, **follow_up.WORDS,
+    **equipment.WORDS, **rules.WORDS, **derivation.WORDS,
 }  # fmt: skip
 """Closed lists of words, by their group; each language has a text for every one."""
 

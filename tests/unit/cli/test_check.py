@@ -10,8 +10,21 @@ import pytest
 
 from reportgen.cli import check_text
 from reportgen.pipeline import check
-from reportgen.results import AreaResult, Deadline, Evaluation, Finding, MeasureNext, Word
+from reportgen.results import AreaResult, Deadline, Evaluation, MeasureNext, Word
 from reportgen.results.codes.coating import TIMES_CONTRADICTORY, TimesStated
+from reportgen.results.codes.equipment import (
+    GAUGE_FAILED,
+    MEASURE_UNUSED_TAPE,
+    TAPE_EXPIRED,
+    TAPE_UNCHECKED,
+    GaugeDue,
+    GaugeFailed,
+    GaugeSeen,
+    NoLimitsOfError,
+    NoneInDoubt,
+    TapeExpired,
+    TapeRollNamed,
+)
 from reportgen.results.codes.follow_up import BRING_EVIDENCE, INSPECT_AGAIN, MISSING, ToClose, Uncovered
 from reportgen.results.codes.profile import BELOW_MINIMUM, SPOTS_MISSING, AtLeast, ProfileJudged, SpotsMissing
 from reportgen.results.codes.sampling import (
@@ -28,6 +41,8 @@ from reportgen.results.codes.sampling import (
 )
 from reportgen.results.facts import Amount, Place
 from reportgen.results.values import ReportIdentity, Towards
+
+MIL = Amount(Decimal("2.0"), "mil")
 
 
 def test_a_day_that_conforms(run):
@@ -184,12 +199,12 @@ def test_nothing_inspected(contract):
 
 def test_the_same_of_several_places_is_said_once(contract):
     findings = tuple(
-        Finding("gauge-check-failed", "nonconformance", "g1 at 10:00: shim 3.4 mil", "3.0 mil", area=name)
-        for name in ("A-1", "B-1")
+        TAPE_EXPIRED.found(TapeExpired("x1", "2", "2026-05-04", "2026-05-03"), Place(name)) for name in ("A-1", "B-1")
     )
     findings += tuple(SPOTS_MISSING.found(SpotsMissing(2, 3), Place("A-1", name)) for name in ("1", "2"))
     text = shown(contract, findings=findings)
-    assert "\nOut of limits\n  A-1, B-1: gauge g1 at 10:00: shim 3.4 mil [gauge-check-failed]\n" in text
+    said = "A-1, B-1: tape out of date, roll x1, lot 2: used 2026-05-04, expired 2026-05-03 [tape-expired]"
+    assert f"Out of limits {said}" in " ".join(text.split())
     assert "\n  A-1 locations 1, 2: 2 spots measured of 3 spots per location [spots-missing]" in text
 
 
@@ -204,9 +219,12 @@ def test_nonconformances_not_raised_are_asked_for_in_one_sentence(contract):
 
 
 def test_what_was_observed_without_failing_is_noted(contract):
-    finding = Finding("gauge-check-failed", "observation", "g1 at 06:00: dirty; no reading in doubt", "r")
+    seen, due = GaugeSeen(Word("anvils", "cleaned"), MIL), GaugeDue(MIL, NoLimitsOfError())
+    facts = GaugeFailed("g1", seen, due, NoneInDoubt())
+    finding = GAUGE_FAILED.found(facts, Place(time="06:00"), severity="observation")
     text = shown(contract, findings=(finding,))
-    assert "\nNoted\n  gauge g1 at 06:00: dirty; no reading in doubt [gauge-check-failed]" in text
+    said = "gauge g1 at 06:00: anvils cleaned, pre-set 2.0 mil; no reading in doubt [gauge-check-failed]"
+    assert f"Noted {said}" in " ".join(text.split())
 
 
 def test_times_that_contradict_are_wrong_before_all(contract):
@@ -237,12 +255,14 @@ def test_measure_next_leaves_out_what_is_said_already(contract):
         findings=(
             LOCATIONS_MISSING.found(AreaShort(1, 3, plan), Place("A-1")),
             WALK_OUT_MISSING.found(WalkOutOpen((Towards("left"),)), Place("A-1", "2")),
+            TAPE_UNCHECKED.found(TapeRollNamed("x1"), Place("A-1")),
         ),
         measure_next=(
             MEASURE_AREA.due(MoreOnArea(plan), Place("A-1"), count=2),
             WALK_ON.due(NextStep(3, Towards("left")), Place("A-1", "2"), count=1),
             MEASURE_AREA.due(MoreOnArea(plan), Place("B-1"), count=2),
-            MeasureNext("", "unused tape of roll c1", "good practice"),
+            MEASURE_UNUSED_TAPE.due(TapeRollNamed("x1"), Place("A-1")),
+            MEASURE_UNUSED_TAPE.due(TapeRollNamed("x2"), Place("B-1")),
             MeasureNext("A-1", "coat by 16:20", "r"),
         ),
     )
@@ -251,7 +271,7 @@ def test_measure_next_leaves_out_what_is_said_already(contract):
         "  A-1: step 3 towards left from location 2 (two consecutive locations must",
         "    conform)",
         "  B-1: 2 more locations (3 locations per area)",
-        "  unused tape of roll c1 (good practice)",
+        "  B-1: unused tape of roll x2 (good practice)",
     ]
 
 

@@ -10,15 +10,6 @@ from reportgen.rules.standing import part_of
 from tests.unit.words.saying import told
 
 SAID = """\
-gauge-check-missing | missing | A-1 location 3: OBS
-gauge-check-failed | out of limits | A-1 location 3: gauge OBS
-film-contradicted | wrong | A-1 location 3: OBS
-gauge-drift | noted | A-1 location 3: gauge OBS; REQ
-calibration-overdue | out of limits | A-1 location 3: calibration overdue, OBS
-tape-expired | out of limits | A-1 location 3: tape out of date, OBS
-tape-check-missing | missing | A-1 location 3: unused tape of OBS this shift
-tape-check-outside-range | out of limits | A-1 location 3: unused tape of wrong thickness, OBS; REQ expected
-certificate-expired | out of limits | A-1 location 3: certificate out of date, OBS
 grade-not-met | out of limits | A-1 location 3: cleaned to OBS; REQ required
 stain-above-limit | out of limits | A-1 location 3: OBS; REQ required
 cleanliness-missing | missing | A-1 location 3: cleanliness OBS; REQ required

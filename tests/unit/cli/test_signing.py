@@ -391,5 +391,5 @@ def test_codes_and_areas_are_explained(run, demo):
     assert all(len(line) <= 80 for line in out.splitlines())
     assert out.startswith("  1  ")
     steps = json.loads(run("explain", "--json", "day.yaml", "--area", "A-1").out)
-    (budget,) = [step for step in steps if step["what"] == "uncertainty of a location"]
-    assert budget["inputs"][0]["facts"]["component"] == "gauge accuracy"
+    assert [one["what"]["code"] for one in steps[:2]] == ["at-spot", "at-location"]
+    assert steps[0]["what"]["place"]["location"] == "1"

@@ -10,7 +10,8 @@ from reportgen.job.day import WalkOut
 from reportgen.job.template import Template
 from reportgen.report.document import render_report
 from reportgen.report.issue import RegisterHead
-from reportgen.results import CheckResult, Finding
+from reportgen.results import Finding, Word
+from reportgen.results.codes.equipment import CALIBRATION, Calibration, InstrumentNamed
 from reportgen.words.numbers import typeset
 from tests.golden import sample_evaluation as sample
 from tests.golden.pages import texts
@@ -52,23 +53,20 @@ def checks(*made):
     return replace(sample.evaluation(2, 3), checks=made)
 
 
-def calibration(subject, verdict):
-    return CheckResult("calibration", subject, None, verdict, "used 2026-06-03, calibration due", "valid on that date")
+def calibration(instrument, verdict):
+    named = InstrumentNamed(instrument, Word("instrument-kind", "thickness gauge"), "TG-4410")
+    return CALIBRATION.of(instrument, Calibration(named, "2026-06-03", "2026-06-02"), verdict)
 
 
 def test_a_calibration_in_date_stands_beside_its_instrument_and_nowhere_else():
-    whole = " ".join(pages(evaluation=checks(calibration("g1 (thickness gauge TG-4410)", "conforms"))))
+    whole = " ".join(pages(evaluation=checks(calibration("g1", "conforms"))))
     assert re.search(r"Thickness gauge g1 TG-4410 .* 2027-01-20 in date", whole)
     assert "used 2026-06-03" not in whole
     assert "Hygrometer h1 HY-12 ± 3 % – 2026-02-02 – not used, or no date" in whole
 
 
 def test_a_calibration_out_of_date_or_of_an_unknown_instrument_is_also_a_check():
-    made = (
-        calibration("g1 (thickness gauge TG-4410)", "does not conform"),
-        calibration("g1 (thickness gauge TG-4410)", "conforms"),
-        calibration("z9 (thickness gauge TG-9)", "conforms"),
-    )
+    made = (calibration("g1", "does not conform"), calibration("g1", "conforms"), calibration("z9", "conforms"))
     whole = " ".join(pages(evaluation=checks(*made)))
     assert "2027-01-20 does not conform" in whole
     assert whole.count("used 2026-06-03, calibration due") == 2

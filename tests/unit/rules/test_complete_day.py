@@ -9,7 +9,7 @@ from reportgen.measurements.air import AirResult
 from reportgen.measurements.conditions import ConditionResult
 from reportgen.measurements.dust import DustResult
 from reportgen.references import citation
-from reportgen.results import Amount, CheckResult, CleanlinessResult, CoatingTime, Place, SaltResult, Task
+from reportgen.results import Amount, CleanlinessResult, CoatingTime, Place, SaltResult, Task
 from reportgen.results.codes.coating import ToCoat
 from reportgen.results.codes.follow_up import Uncovered
 from reportgen.words.sentences import sentences
@@ -152,12 +152,12 @@ TO_EVEN = "rounding method: rounded to the last digit of the limit, an exact hal
 # topic, rule, the contract's clause, key of the published source (None: the contract itself)
 RULES = [
     ("profile", "2.0 to 3.5 mil, ASTM D4417 Method C, edition 2021", "1.2", None),
-    ("location value", "mean of 2 spots per location", "1.2", None),
+    ("location-value", "mean of 2 spots per location", "1.2", None),
     ("method", "mean of 2 in edition 2021; the contract governs", "1.2", "astm-d4417-c"),
-    ("two tape grades", AVERAGE, "1.2", "tape-overlap-rule"),
-    ("ranges of the tape grades", "used in the unit of the gauge", None, "tape-grades"),
+    ("two-tape-grades", AVERAGE, "1.2", "tape-overlap-rule"),
+    ("ranges-of-the-tape-grades", "used in the unit of the gauge", None, "tape-grades"),
     ("film", "2.0 mil or 50 µm, taken off in the unit of the gauge", None, "replica-film"),
-    ("decision rule", SIMPLE, "1.2", "ilac-g8"),
+    ("decision-rule", SIMPLE, "1.2", "ilac-g8"),
     ("rounding", TO_EVEN, "1.2", "astm-e29"),
     ("area", "every location must conform; the mean does not decide", None, "sspc-pa-17-decision"),
     ("cleanliness", "grade SSPC-SP 10, staining at most 5 %", "1.1", None),
@@ -170,16 +170,24 @@ RULES = [
     ("salt density", "5 kg/(m²·S) times volume times rise of conductivity over area", None, "iso-8502-9"),
     ("uncertainty", "root sum of squares, effective degrees of freedom, factor from t", None, "jcgm-100"),
     ("budget", "gauge, resolution and film are common to all readings", None, "gauge-budget"),
-    ("probability of conformity", "normal distribution about the measured value", None, "jcgm-106"),
+    ("probability-of-conformity", "normal distribution about the measured value", None, "jcgm-106"),
     ("outliers", "two-sided at 5 %, from 6 locations on, beyond the gauge's resolution; never removed", None, "grubbs"),
 ]
 
+# kind, what was checked, time, verdict, observed, required
 CHECKS = [
-    CheckResult("gauge", "g1", "06:30", "conforms", GOOD, SHIM),
-    CheckResult("gauge", "g1", "17:00", FAIL, OFF, SHIM),
-    CheckResult("tape", "x1", "06:35", FAIL, "4.9 mil", UNUSED),
-    CheckResult("calibration", "g1 (thickness gauge 1)", None, FAIL, OVERDUE, VALID),
+    ("gauge", "g1", "06:30", "conforms", GOOD, SHIM),
+    ("gauge", "g1", "17:00", FAIL, OFF, SHIM),
+    ("tape", "x1", "06:35", FAIL, "4.9 mil", UNUSED),
+    ("calibration", "g1 (thickness gauge 1)", None, FAIL, OVERDUE, VALID),
 ]  # fmt: skip
+
+
+def _checks(evaluation):
+    return [
+        (one.kind, SAID.check_of(one), one.time, one.verdict, SAID.checked(one), SAID.check_required(one))
+        for one in evaluation.checks
+    ]
 
 
 @pytest.fixture
@@ -231,11 +239,11 @@ def test_every_rule_is_named_with_clause_and_source(evaluation):
     ],
 )  # fmt: skip
 def test_the_contracts_choice_is_said_in_words(field, value, rule):
-    assert rule in [one.rule for one in evaluated(spec={f"specification.profile.{field}": value}).rules]
+    assert rule in [SAID.text(one.rule) for one in evaluated(spec={f"specification.profile.{field}": value}).rules]
 
 
 def test_every_check_is_shown_whole(evaluation):
-    assert list(evaluation.checks) == CHECKS
+    assert _checks(evaluation) == CHECKS
     assert evaluation.air == (AirResult("pot 1", "06:55", "oil", Decimal(2), "min", FAIL),)
     assert evaluation.abrasive == (AbrasiveResult("grit 1", "06:50", "film", None, None, None, FAIL),)
 
@@ -283,13 +291,13 @@ def test_a_day_of_omissions():
         ("tape-check-missing", "A", None, None, "x1 not checked", missing),
         ("certificate-expired", None, None, None, "A. Inspector: L2, expires 2026-05-13", "valid on 2026-05-14"),
     ]
-    assert [(one.area, one.what, one.reason, one.count) for one in day.measure_next] == [
+    assert [(one.area, SAID.task(one), SAID.because(one), one.count) for one in day.measure_next] == [
         ("A", "unused tape of roll x1", "good practice", None),
     ]
-    assert list(day.checks[2:]) == [
-        CheckResult("calibration", "g1 (thickness gauge 1)", None, "conforms",
-                    "used 2026-05-14, calibration due 2027-01-01", VALID),
-        CheckResult("certificate", "A. Inspector", None, FAIL, "L2, expires 2026-05-13", "valid on 2026-05-14"),
+    assert _checks(day)[2:] == [
+        ("calibration", "g1 (thickness gauge 1)", None, "conforms", "used 2026-05-14, calibration due 2027-01-01",
+         VALID),
+        ("certificate", "A. Inspector", None, FAIL, "L2, expires 2026-05-13", "valid on 2026-05-14"),
     ]  # fmt: skip
     assert tuple(map(SAID.left_out, day.not_evaluated)) == (
         f"conditions at 06:45: {impossible}", "soluble salts: the contract states no limit",
@@ -302,7 +310,7 @@ def test_a_day_of_omissions():
 
 def test_the_report_is_named_and_only_what_the_contract_leaves_open_is_left_out(evaluation):
     assert (evaluation.report.number, evaluation.report.revision, evaluation.report.date) == ("R-1", 0, "2026-05-14")
-    assert evaluation.not_evaluated == ("certificate of A. Inspector: none is stated",)
+    assert [SAID.left_out(one) for one in evaluation.not_evaluated] == ["certificate of A. Inspector: none is stated"]
 
 
 def test_an_area_that_may_be_coated_says_until_when_and_why():

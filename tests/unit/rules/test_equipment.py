@@ -1,11 +1,50 @@
 """Instruments, tape and people on the date of the reading."""
 
+from decimal import Decimal
+from typing import get_args
+
 import pytest
 
+from reportgen.job import GaugeCheck, Instrument, ProfileRecord
+from reportgen.job.project import TapeRoll
+from reportgen.results import Amount, CheckResult, LeftOut, Place, Task, Word
+from reportgen.results.codes import WORDS
+from reportgen.results.codes.equipment import (
+    Calibration,
+    CalibrationUndated,
+    Certificate,
+    InstrumentNamed,
+    NoTapeRange,
+    PersonNamed,
+    TapeChecked,
+    TapeExpired,
+    TapeOfGrade,
+    TapeOutside,
+    TapeRollNamed,
+    UnusedTapeRange,
+)
 from tests.unit.rules.factory import GOOD, codes, evaluated, finding, surface
 
 HYGROMETER = {"kind": "hygrometer", "serial": "H", "accuracy": "3 %", "calibration_due": "2026-05-13"}
 METER = {"kind": "conductivity meter", "serial": "K", "accuracy": "2 %", "calibration_due": "2026-05-13"}
+
+G1 = InstrumentNamed("g1", Word("instrument-kind", "thickness gauge"), "1")
+
+
+def mil(number):
+    return Amount(Decimal(number), "mil")
+
+
+RANGE = UnusedTapeRange(mil("5"), mil("6"))
+
+
+def test_closed_lists_are_those_of_the_files():
+    fields = {
+        "anvils": (GaugeCheck, "anvils"), "instrument-kind": (Instrument, "kind"), "tape-grade": (TapeRoll, "grade"),
+        "film-recorded": (ProfileRecord, "film"),
+    }  # fmt: skip
+    for group, (model, field) in fields.items():
+        assert WORDS[group] == get_args(model.model_fields[field].annotation)
 
 
 def _calibrations(evaluation):
@@ -15,11 +54,13 @@ def _calibrations(evaluation):
 @pytest.mark.parametrize(("due", "verdict"), [("2026-05-14", "conforms"), ("2026-05-13", "does not conform")])
 def test_the_gauges_calibration_on_the_date_of_the_reading(due, verdict):
     evaluation = evaluated(spec={"instruments.g1.calibration_due": due})
-    assert _calibrations(evaluation) == [("g1 (thickness gauge 1)", verdict)]
+    assert _calibrations(evaluation) == [("g1", verdict)]
     if verdict != "conforms":
         found = finding(evaluation, "calibration-overdue")
-        assert found.observed == "g1 (thickness gauge 1): used 2026-05-14, calibration due 2026-05-13"
-        assert (found.area, found.severity) == ("A", "nonconformance")
+        assert (found.facts, found.place) == (Calibration(G1, "2026-05-14", "2026-05-13"), Place("A"))
+        assert found.severity == "nonconformance"
+        (check,) = [check for check in evaluation.checks if check.kind == "calibration"]
+        assert check == CheckResult("calibration", "g1", None, verdict, facts=found.facts)
         assert (evaluation.areas[0].verdict, evaluation.areas[0].decision) == ("inconclusive", "hold")
 
 
@@ -33,9 +74,9 @@ def test_readings_after_midnight_have_the_next_date():
     text = "1 a x1 3.1 23:50; 1 b x1 2.9 00:20"
     evaluation = evaluated(text, spec={"instruments.g1.calibration_due": "2026-05-14"}, surfaces=night, day=shift)
     assert [verdict for _, verdict in _calibrations(evaluation)] == ["conforms", "does not conform"]
-    assert finding(evaluation, "calibration-overdue").observed.endswith("used 2026-05-15, calibration due 2026-05-14")
+    assert finding(evaluation, "calibration-overdue").facts == Calibration(G1, "2026-05-15", "2026-05-14")
     tape = evaluated(text, spec={"tape_rolls.x1.expires": "2026-05-14"}, surfaces=night, day=shift)
-    assert finding(tape, "tape-expired").observed == "roll x1, lot 2: used 2026-05-15, expired 2026-05-14"
+    assert finding(tape, "tape-expired").facts == TapeExpired("x1", "2", "2026-05-15", "2026-05-14")
 
 
 def test_instruments_of_the_conditions_concern_every_area():
@@ -98,12 +139,12 @@ def test_instruments_of_salt_tests_and_abrasive_checks(time):
 
 def test_a_calibration_without_a_due_date_is_named():
     evaluation = evaluated(spec={"instruments.g1.calibration_due": None})
-    assert "calibration of g1 (thickness gauge 1): no due date is stated" in evaluation.not_evaluated
+    assert LeftOut("calibration-without-date", Place(), CalibrationUndated(G1)) in evaluation.not_evaluated
     assert codes(evaluation) == []
 
 
 def test_a_gauge_without_readings_counts_on_the_day_of_blasting():
-    assert _calibrations(evaluated("")) == [("g1 (thickness gauge 1)", "conforms")]
+    assert _calibrations(evaluated("")) == [("g1", "conforms")]
 
 
 def test_records_without_instruments():
@@ -122,28 +163,22 @@ def test_tape_on_the_date_of_the_reading(expires, expired):
 
 def test_tape_without_a_date_of_expiry_is_named():
     evaluation = evaluated(spec={"tape_rolls.x1.expires": None})
-    assert "expiry of tape roll x1: no date is stated" in evaluation.not_evaluated
+    assert LeftOut("tape-without-expiry", Place(), TapeRollNamed("x1")) in evaluation.not_evaluated
 
 
 # Unused extra coarse tape on a pre-set gauge: 5 to 6 mil, 125 to 155 µm (common practice without a published source).
 @pytest.mark.parametrize(
     ("thickness", "verdict"),
-    [
-        ("5.0 mil", "conforms"),
-        ("6.0 mil", "conforms"),
-        ("4.9 mil", "does not conform"),
-        ("6.1 mil", "does not conform"),
-    ],
+    [("5.0", "conforms"), ("6.0", "conforms"), ("4.9", "does not conform"), ("6.1", "does not conform")],
 )
 def test_the_thickness_of_unused_tape(thickness, verdict):
-    evaluation = evaluated(day={"tape_checks.0.thickness": thickness})
+    evaluation = evaluated(day={"tape_checks.0.thickness": f"{thickness} mil"})
     (check,) = [check for check in evaluation.checks if check.kind == "tape"]
-    assert (check.verdict, check.observed) == (verdict, thickness)
+    assert check == CheckResult("tape", "x1", "06:35", verdict, facts=TapeChecked(mil(thickness), RANGE))
     if verdict != "conforms":
         found = finding(evaluation, "tape-check-outside-range")
-        assert found.observed == f"roll x1 at 06:35: {thickness}"
-        assert found.requirement == "unused extra coarse tape 5 mil to 6 mil, film subtracted"
-        assert (found.area, evaluation.areas[0].decision) == ("A", "hold")
+        assert found.facts == TapeOutside("x1", mil(thickness), RANGE)
+        assert (found.place, evaluation.areas[0].decision) == (Place("A", time="06:35"), "hold")
 
 
 def test_a_roll_that_was_not_used_is_only_noted():
@@ -162,45 +197,55 @@ def test_coarse_tape_has_no_published_range():
     ]
     evaluation = evaluated("1 a x1 3.1; 1 b x1 2.2; 1 b c1 2.1", day={"tape_checks": log})
     assert [check.verdict for check in evaluation.checks if check.kind == "tape"] == ["conforms", "not evaluated"]
-    assert "thickness of unused coarse tape, roll c1: no published range" in evaluation.not_evaluated
+    facts = TapeOfGrade("c1", Word("tape-grade", "coarse"))
+    assert LeftOut("tape-without-range", Place(), facts) in evaluation.not_evaluated
     assert codes(evaluation) == []
 
 
 def test_a_roll_whose_unused_tape_was_not_measured():
     evaluation = evaluated(day={"tape_checks": []})
     found = finding(evaluation, "tape-check-missing")
-    assert (found.observed, found.severity) == ("x1 not checked", "observation")
+    assert (found.facts, found.place, found.severity) == (TapeRollNamed("x1"), Place("A"), "observation")
     assert evaluation.areas[0].decision == "release"
-    assert "unused tape of roll x1" in [step.what for step in evaluation.measure_next]
+    due = Task("measure-unused-tape", Place("A"), TapeRollNamed("x1"), answers="tape-check-missing")
+    assert due in evaluation.measure_next
 
 
 @pytest.mark.parametrize(
-    ("expires", "shift_end", "verdict"),
+    ("expires", "shift_end", "last", "verdict"),
     [
-        ("2026-05-14", "18:00", "conforms"), ("2026-05-13", "18:00", "does not conform"),
-        ("2026-05-14", "05:00", "does not conform"),
+        ("2026-05-14", "18:00", "2026-05-14", "conforms"), ("2026-05-13", "18:00", "2026-05-14", "does not conform"),
+        ("2026-05-14", "05:00", "2026-05-15", "does not conform"),
     ],
 )  # fmt: skip
-def test_the_inspectors_certificate(expires, shift_end, verdict):
+def test_the_inspectors_certificate(expires, shift_end, last, verdict):
     spec = {"people.ann.certificate": "L2", "people.ann.certificate_expires": expires}
     evaluation = evaluated(spec=spec, day={"report.shift": {"start": "06:00", "end": shift_end}})
     (check,) = [check for check in evaluation.checks if check.kind == "certificate"]
-    assert (check.verdict, check.observed) == (verdict, f"L2, expires {expires}")
+    facts = Certificate("A. Inspector", "L2", expires, last)
+    assert check == CheckResult("certificate", "A. Inspector", None, verdict, facts=facts)
     if verdict != "conforms":
-        assert finding(evaluation, "certificate-expired").area is None
+        found = finding(evaluation, "certificate-expired")
+        assert (found.facts, found.place) == (facts, Place())
         assert evaluation.areas[0].decision == "hold"
 
 
 def test_a_certificate_without_expiry_is_named():
     evaluation = evaluated(spec={"people.ann.certificate": "L2"})
-    assert "certificate of A. Inspector: no expiry is stated" in evaluation.not_evaluated
+    gap = LeftOut("certificate-without-expiry", Place(), PersonNamed("A. Inspector"))
+    assert gap in evaluation.not_evaluated
+
+
+def test_an_inspector_without_a_certificate_is_named():
+    gap = LeftOut("certificate-not-stated", Place(), PersonNamed("A. Inspector"))
+    assert gap in evaluated().not_evaluated
 
 
 def test_unused_tape_of_a_grade_without_a_published_range():
     check = {"time": "06:35", "roll": "c1", "gauge": "g1", "thickness": "2.4 mil"}
     evaluation = evaluated(day={"tape_checks": [check]})
     (shown,) = [check for check in evaluation.checks if check.kind == "tape"]
-    assert (shown.verdict, shown.requirement) == ("not evaluated", "no published range for this grade")
+    assert shown == CheckResult("tape", "c1", "06:35", "not evaluated", facts=TapeChecked(mil("2.4"), NoTapeRange()))
 
 
 def test_a_roll_outside_its_range_that_was_not_used_is_only_noted():
@@ -208,5 +253,5 @@ def test_a_roll_outside_its_range_that_was_not_used_is_only_noted():
     good = {"time": "06:35", "roll": "x1", "gauge": "g1", "thickness": "5.5 mil"}
     evaluation = evaluated(spec=rolls, day={"tape_checks": [good, {**good, "roll": "x2", "thickness": "4.9 mil"}]})
     found = finding(evaluation, "tape-check-outside-range")
-    assert (found.area, found.severity) == (None, "observation")
-    assert found.requirement == "unused extra coarse tape 5 mil to 6 mil, film subtracted"
+    assert (found.place, found.severity) == (Place(time="06:35"), "observation")
+    assert found.facts == TapeOutside("x2", mil("4.9"), RANGE)

@@ -1,9 +1,15 @@
 """Derivations step by step."""
 
+from decimal import Decimal
+
 import pytest
 
 from reportgen.errors import UsageError
 from reportgen.references import citation
+from reportgen.results import Amount, DerivationStep, Place, Word
+from reportgen.results.codes import derivation as codes
+from reportgen.results.codes.rules import Between, RangeOf
+from reportgen.results.facts import NOTHING
 from reportgen.rules import evaluate, explain_area
 from reportgen.rules.explain import explain_areas
 from reportgen.words.sentences import sentences
@@ -13,8 +19,17 @@ CONDITIONS = {"dew_point_margin": "5 delta_degF", "interval": "4 h"}
 LOG = [{"time": "06:45", "place": "span", "air": "20 degC", "humidity": "60 %", "steel": "18 degC"}]
 
 
+SAID = sentences().text
+
+
+def said(step):
+    """A step in words."""
+    inputs, parts = tuple(map(SAID, step.inputs)), (step.rule, step.source, step.result)
+    return DerivationStep(SAID(step.what), inputs, *map(SAID, parts))
+
+
 def _steps(*texts, area="A", **given):
-    return {sentences().text(step.what): step for step in explain_area(job(*texts, **given), area)}
+    return {step.what: step for step in map(said, explain_area(job(*texts, **given), area))}
 
 
 def test_an_area_that_is_not_inspected():
@@ -32,7 +47,7 @@ def test_from_the_readings_to_the_decision():
     assert steps["location 1"].inputs == ("spot a: 1.90", "spot b: 3.00")
     assert steps["location 1"].result == "2.45 mil"
     verdict = steps["location 1, verdict"]
-    assert verdict.rule == "simple, rounding method, half-even"
+    assert verdict.rule == "simple, rounding method, half to even"
     assert verdict.inputs[:2] == ("2.45", "limits 2.0 to 3.5 mil")
     assert verdict.result.startswith("conforms; compared: 2.4; probability of conformity 0.")
     first = sentences().text(steps["uncertainty of a location"].inputs[0])
@@ -135,7 +150,7 @@ WHOLE = [
     ("location 1", ("spot a: 3.00", "spot b: 2.80"), "mean of the spots, exactly, in the unit of the specification",
      "ASTM D4417 Method C, 2021", "2.90 mil"),
     ("location 1, verdict", ("2.90", "limits 2.0 to 3.5 mil", "U = 0.40 (k = 2.45)"),
-     "simple, rounding method, half-even", ["ilac-g8", "astm-e29"],
+     "simple, rounding method, half to even", ["ilac-g8", "astm-e29"],
      "conforms; compared: 2.9; probability of conformity 0.9999"),
     ("location 2, spot a", ("x1 (extra coarse): 2.2 mil",), TAPE, ["tape-overlap-rule"], f"no profile: {SECOND}"),
     ("location 2, spot b", ("x1 (extra coarse): 3.0 mil",), TAPE, ["tape-overlap-rule"],
@@ -179,10 +194,7 @@ def test_the_whole_derivation_of_an_area():
         (what, inputs, rule, source, result)
         for (what, inputs, rule, _, result), source in zip(WHOLE, sources, strict=True)
     ]
-    said = sentences().text
-    found = [
-        (said(one.what), tuple(map(said, one.inputs)), said(one.rule), one.source, said(one.result)) for one in steps
-    ]
+    found = [(one.what, one.inputs, one.rule, one.source, one.result) for one in map(said, steps)]
     assert found == expected
     assert explain_areas(one, evaluate(one)) == {"A": steps, "B": explain_area(one, "B")}
 
@@ -202,3 +214,23 @@ def test_a_plan_and_a_grade_without_a_stain_limit_in_words():
     )
     assert steps["sampling"].rule == "per shift and apparatus"
     assert steps["cleanliness"].rule == "grade Sa 2½"
+
+
+def test_the_steps_of_a_location_are_facts():
+    """What is compared is data: the number printed, the range, U with its factor, the verdict."""
+    one = job("1 a x1 5.0; 1 b x1 4.8", surfaces=[surface(profile__film="included")])
+    spot, _, location, verdict = explain_area(one, "A")[:4]
+    two_mil = Amount(Decimal("2.0"), "mil")
+    assert spot.what == codes.SPOT.of(NOTHING, Place(location="1", spot="a"))
+    taken = codes.OnTape("x1", Word("tape-grade", "extra coarse"), Amount(Decimal("5.0"), "mil"),
+                         Amount(Decimal("3.0"), "mil"))  # fmt: skip
+    assert spot.inputs == (codes.ON_TAPE.of(taken),)
+    assert spot.rule == codes.TWO_GRADES.of(codes.ByTwoGrades(Word("overlap-rule", "average"), two_mil))
+    assert location.result.facts == codes.Came(Amount(Decimal("2.90"), "mil"))
+    assert [step.facts for step in verdict.inputs[:2]] == [
+        codes.Number(Decimal("2.90")), RangeOf(Between(Decimal("2.0"), Amount(Decimal("3.5"), "mil"))),
+    ]  # fmt: skip
+    assert verdict.rule.facts == codes.JudgedBy(Word("decision-rule", "simple"), Word("rounding", "half-even"))
+    judged = verdict.result.facts
+    # the day's checks have the film subtracted, so the gauge is in doubt
+    assert (judged.verdict, judged.compared, judged.band) == (Word("verdict", "inconclusive"), Decimal("2.9"), None)

@@ -1,10 +1,41 @@
 """Gauge checks before and after the readings; what a failed one puts in doubt."""
 
+from decimal import Decimal
+
 import pytest
 
+from reportgen.results import Amount, Place, Word
+from reportgen.results.codes.equipment import (
+    FilmContradicted,
+    GaugeChecked,
+    GaugeDue,
+    GaugeMoved,
+    GaugeNotTried,
+    GaugeSeen,
+    GaugeUnchecked,
+    InDoubt,
+    LimitsOfError,
+    NoLimitsOfError,
+    NoneInDoubt,
+)
 from tests.unit.rules.factory import codes, evaluated, finding, surface
 
 TIMED = "1 a x1 3.1 10:00; 1 b x1 2.9 10:05; 2 a x1 3.1 14:00; 2 b x1 2.9 14:05"
+
+BEFORE = GaugeUnchecked("g1", Word("check-side", "before"), Word("check-reading", "first"))
+AFTER = GaugeUnchecked("g1", Word("check-side", "after"), Word("check-reading", "last"))
+
+
+def mil(number):
+    return Amount(Decimal(number), "mil")
+
+
+def seen(preset="-2.0", shim_reading="3.0", anvils="clean"):
+    """What a check showed on a shim of 3.0 mil."""
+    return GaugeSeen(Word("anvils", anvils), mil(preset), mil("3.0"), mil(shim_reading))
+
+
+DUE = GaugeDue(mil("2.0"), LimitsOfError(mil("0.2")))
 
 
 def _check(time, **values):
@@ -38,43 +69,40 @@ def test_readings_between_good_checks_stand():
 
 
 @pytest.mark.parametrize(
-    ("checks", "observed"),
-    [
-        (["17:00"], "no complete check of g1 before 10:00"),
-        (["09:30"], "no complete check of g1 after 14:05"),
-        (["10:01", "17:00"], "no complete check of g1 before 10:00"),
-    ],
+    ("checks", "facts", "time"),
+    [(["17:00"], BEFORE, "10:00"), (["09:30"], AFTER, "14:05"), (["10:01", "17:00"], BEFORE, "10:00")],
 )
-def test_a_check_before_the_first_and_after_the_last_reading(checks, observed):
+def test_a_check_before_the_first_and_after_the_last_reading(checks, facts, time):
     evaluation = _evaluated(*[_check(time) for time in checks])
-    assert finding(evaluation, "gauge-check-missing").observed == observed
+    found = finding(evaluation, "gauge-check-missing")
+    assert (found.facts, found.place) == (facts, Place("A", time=time))
     assert (evaluation.areas[0].verdict, evaluation.areas[0].decision) == ("inconclusive", "hold")
     assert _verdicts(evaluation) == ["conforms", "conforms"]
 
 
-@pytest.mark.parametrize(("anvils", "observed"), [("09:30", "before 10:00"), ("17:00", "after 14:05")])
-def test_an_incomplete_check_does_not_count_before_or_after(anvils, observed):
+@pytest.mark.parametrize(("anvils", "facts", "time"), [("09:30", BEFORE, "10:00"), ("17:00", AFTER, "14:05")])
+def test_an_incomplete_check_does_not_count_before_or_after(anvils, facts, time):
     states = [(at, "not checked" if at == anvils else "clean") for at in ("09:30", "17:00")]
     evaluation = _evaluated(*[_check(at, anvils=state) for at, state in states])
     found = finding(evaluation, "gauge-check-missing")
-    word, which = ("before", "first") if anvils == "09:30" else ("after", "last")
-    assert (found.observed, found.area) == (f"no complete check of g1 {observed}", "A")
-    assert found.requirement == f"a check of the gauge {word} the {which} reading"
+    assert (found.facts, found.place) == (facts, Place("A", time=time))
 
 
 def test_no_check_at_all_is_missing_twice():
     assert codes(_evaluated()) == ["gauge-check-missing"] * 2
 
 
-@pytest.mark.parametrize("bad", [{"shim_reading": "3.3 mil"}, {"preset": "-1.7 mil"}, {"preset": "0.0 mil"}])
+@pytest.mark.parametrize("bad", [{"shim_reading": "3.3"}, {"preset": "-1.7"}, {"preset": "0.0"}])
 def test_a_failed_closing_check_leaves_everything_since_the_last_good_one_inconclusive(bad):
-    evaluation = _evaluated(_check("09:30"), _check("12:00"), _check("17:00", **bad))
+    evaluation = _evaluated(
+        _check("09:30"), _check("12:00"), _check("17:00", **{name: f"{value} mil" for name, value in bad.items()})
+    )
     assert _verdicts(evaluation) == ["conforms", "inconclusive"]
     found = finding(evaluation, "gauge-check-failed")
     assert found.severity == "nonconformance"
-    assert found.observed.startswith("g1 at 17:00: anvils clean, pre-set ")
-    assert found.observed.endswith("; in doubt: location 2")
-    assert found.requirement == "pre-set (minus the film of 2.0 mil) and shim as they should be, within 0.2 mil"
+    assert found.place == Place("A", time="17:00")
+    assert (found.facts.gauge, found.facts.seen, found.facts.due) == ("g1", seen(**bad), DUE)
+    assert found.facts.doubt == InDoubt(("2",))
     assert evaluation.areas[0].verdict == "inconclusive"
 
 
@@ -97,11 +125,12 @@ def test_one_reading_before_the_good_check_puts_its_location_in_doubt():
     assert _verdicts(evaluation) == ["inconclusive"]
 
 
-@pytest.mark.parametrize(("count", "names"), [(1, "1"), (6, "1, 2, 3, 4, 5, 6"), (8, "1, 2, 3, 4, 5, 6, 7, 8")])
-def test_every_doubted_location_is_named(count, names):
+@pytest.mark.parametrize("count", [1, 6, 8])
+def test_every_doubted_location_is_named(count):
     text = "; ".join(f"{n} a x1 3.1; {n} b x1 2.9" for n in range(1, count + 1))
     evaluation = _evaluated(_check("06:30"), _check("17:00", shim_reading="3.3 mil"), text=text)
-    assert finding(evaluation, "gauge-check-failed").observed.endswith(f"in doubt: location {names}")
+    doubt = InDoubt(tuple(str(n) for n in range(1, count + 1)))
+    assert finding(evaluation, "gauge-check-failed").facts.doubt == doubt
 
 
 def test_a_failed_check_that_reaches_no_reading_is_only_noted():
@@ -113,7 +142,7 @@ def test_a_failed_check_that_reaches_no_reading_is_only_noted():
     )
     found = finding(evaluation, "gauge-check-failed")
     assert (found.severity, found.area) == ("observation", None)
-    assert found.observed.endswith("no reading in doubt")
+    assert found.facts.doubt == NoneInDoubt()
     assert evaluation.areas[0].reasons == ()
     assert evaluation.areas[0].decision == "release"
 
@@ -152,18 +181,26 @@ def test_an_incomplete_check_proves_nothing(incomplete):
     assert [check.verdict for check in evaluation.checks if check.kind == "gauge"] == ["conforms", "inconclusive"]
 
 
+def test_a_check_that_tried_nothing_says_so():
+    evaluation = _evaluated(_check("09:30"), _check("17:00", preset=None, shim=None, shim_reading=None))
+    (shown,) = [check for check in evaluation.checks if check.time == "17:00"]
+    assert shown.facts == GaugeChecked(GaugeNotTried(Word("anvils", "clean")), DUE)
+
+
 def test_a_check_by_pre_set_or_by_shim_alone_counts():
     evaluation = _evaluated(_check("09:30", shim=None, shim_reading=None), _check("17:00", preset=None))
     assert codes(evaluation) == []
-    assert [check.observed for check in evaluation.checks if check.kind == "gauge"] == [
-        "anvils clean, pre-set -2.0 mil", "anvils clean, shim 3.0 mil read as 3.0 mil",
+    clean = Word("anvils", "clean")
+    assert [check.facts.seen for check in evaluation.checks if check.kind == "gauge"] == [
+        GaugeSeen(clean, mil("-2.0")), GaugeSeen(clean, None, mil("3.0"), mil("3.0")),
     ]  # fmt: skip
 
 
 def test_drift_beyond_the_limits_of_error_is_noted():
     evaluation = _evaluated(_check("09:30", shim_reading="2.9 mil"), _check("17:00", shim_reading="3.2 mil"))
     found = finding(evaluation, "gauge-drift")
-    assert found.observed == "g1 moved by 0.30 mil between 09:30 and 17:00"
+    assert found.facts == GaugeMoved("g1", mil("0.30"), "09:30", mil("0.2"))
+    assert found.place == Place(time="17:00")
     assert (found.severity, evaluation.areas[0].decision) == ("observation", "release")
 
 
@@ -173,7 +210,7 @@ def test_a_gauge_without_limits_of_error_must_show_what_it_should():
     assert codes(exact) == []
     off = _evaluated(_check("09:30"), _check("17:00", shim_reading="3.1 mil"), spec=spec)
     found = finding(off, "gauge-check-failed")
-    assert found.requirement.endswith("exactly, as no limits of error are on record")
+    assert found.facts.due == GaugeDue(mil("2.0"), NoLimitsOfError())
 
 
 def test_a_certificate_with_u_stands_for_the_limits_of_error():
@@ -205,20 +242,19 @@ def test_a_finding_names_the_failed_check_that_reaches_its_readings():
     """A check that failed before a good one, and long before the readings, puts none of them in doubt."""
     off = {"shim_reading": "3.3 mil"}
     evaluation = _evaluated(_check("06:30", **off), _check("09:30"), _check("12:00"), _check("17:00", **off))
-    assert finding(evaluation, "gauge-check-failed").observed.startswith("g1 at 17:00: ")
+    assert finding(evaluation, "gauge-check-failed").place.time == "17:00"
     both = _evaluated(_check("06:30", **off), _check("12:00"), _check("17:00", **off))
     failed = [one for one in both.findings if one.code == "gauge-check-failed"]
-    assert [(one.area, one.observed[:11], one.observed.rpartition("; ")[2]) for one in failed] == [
-        ("A", "g1 at 06:30", "in doubt: location 1"), ("A", "g1 at 17:00", "in doubt: location 2"),
+    assert [(one.place, one.facts.doubt) for one in failed] == [
+        (Place("A", time="06:30"), InDoubt(("1",))), (Place("A", time="17:00"), InDoubt(("2",))),
     ]  # fmt: skip
 
 
 def test_a_failed_check_before_all_readings_says_what_was_required():
     evaluation = _evaluated(_check("06:30", shim_reading="3.3 mil"), _check("09:30"), _check("17:00"))
     found = finding(evaluation, "gauge-check-failed")
-    assert found.requirement == "pre-set (minus the film of 2.0 mil) and shim as they should be, within 0.2 mil"
-    assert (found.area, found.severity) == (None, "observation")
-    assert found.observed.endswith("; no reading in doubt")
+    assert (found.facts.due, found.facts.doubt) == (DUE, NoneInDoubt())
+    assert (found.place, found.severity) == (Place(time="06:30"), "observation")
     assert evaluation.areas[0].decision == "release"
 
 
@@ -266,7 +302,5 @@ def test_readings_without_a_time_are_contradicted_where_no_check_agrees():
 
 def test_the_finding_names_film_check_and_pre_set():
     one = finding(_two_ways("-2.0 mil", "-2.0 mil"), "film-contradicted")
-    assert (
-        one.observed == "film included, but g1 at 09:30: anvils clean, pre-set -2.0 mil, shim 3.0 mil read as 3.0 mil"
-    )
-    assert one.severity == "observation"
+    assert one.facts == FilmContradicted(Word("film-recorded", "included"), "g1", seen())
+    assert (one.place, one.severity) == (Place("B", time="09:30"), "observation")

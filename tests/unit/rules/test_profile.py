@@ -6,9 +6,11 @@ from fractions import Fraction
 import pytest
 
 from reportgen.errors import RangeError
-from reportgen.results import LeftOut, Task, Word
+from reportgen.results import LeftOut, Stated, Task, Word
 from reportgen.results.codes.comparator import GradeShown
 from reportgen.results.codes.profile import (
+    AtLeast,
+    AtMost,
     Below,
     ByDepth,
     MoreSpots,
@@ -19,6 +21,7 @@ from reportgen.results.codes.profile import (
     SpotsDisagree,
     SpotsMissing,
 )
+from reportgen.results.codes.rules import BetweenBelow, GradeStated, MethodEdition, ProfileRequired
 from reportgen.results.facts import NOTHING, Amount, Place
 from reportgen.rules.requirement import one_digit_more
 from tests.unit.rules.factory import GOOD, METRIC, codes, evaluated, finding, surface
@@ -178,8 +181,10 @@ def test_a_comparators_grade_becomes_limits_without_its_upper_end():
     at_end = evaluated("1 a x1 100; 1 b x1 100", spec=spec)
     assert at_end.areas[0].locations[0].verdict == "does not conform"
     assert finding(at_end, "profile-above-maximum").facts.limit == Below(Amount(Decimal(100), "um"))
-    assert "60 to below 100 µm, ASTM D4417 Method C, edition 2021" in [rule.rule for rule in at_end.rules]
-    assert "profile grade" in [rule.topic for rule in at_end.rules]
+    specified = BetweenBelow(Decimal(60), Amount(Decimal(100), "um"))
+    rules = {rule.topic: rule.rule.facts for rule in at_end.rules if isinstance(rule.rule, Stated)}
+    assert rules["profile"] == ProfileRequired(specified, "ASTM D4417 Method C", "2021")
+    assert rules["profile-grade"] == GradeStated("medium G")
 
 
 def test_a_full_name_of_a_grade_is_taken_as_it_is():
@@ -191,13 +196,17 @@ def test_a_full_name_of_a_grade_is_taken_as_it_is():
 
 
 @pytest.mark.parametrize(
-    ("minimum", "maximum", "words"), [("2.0 mil", None, "at least 2.0 mil"), (None, "3.5 mil", "at most 3.5 mil")]
-)
-def test_a_requirement_may_have_one_limit_only(minimum, maximum, words):
+    ("minimum", "maximum", "specified"),
+    [
+        ("2.0 mil", None, AtLeast(Amount(Decimal("2.0"), "mil"))),
+        (None, "3.5 mil", AtMost(Amount(Decimal("3.5"), "mil"))),
+    ],
+)  # fmt: skip
+def test_a_requirement_may_have_one_limit_only(minimum, maximum, specified):
     spec = {"specification.profile.minimum": minimum, "specification.profile.maximum": maximum}
     evaluation = evaluated(spec=spec)
     assert evaluation.areas[0].verdict == "conforms"
-    assert f"{words}, ASTM D4417 Method C, edition 2021" in [rule.rule for rule in evaluation.rules]
+    assert evaluation.rules[0].rule.facts == ProfileRequired(specified, "ASTM D4417 Method C", "2021")
 
 
 def test_missing_spots_leave_the_location_open_but_show_its_value():
@@ -303,7 +312,7 @@ def test_a_visual_comparison(spec, seen, verdict, code):
 
 def test_the_numbers_of_the_edition_stand_beside_the_contracts():
     rules = {rule.topic: rule for rule in evaluated().rules}
-    assert rules["method"].rule == "mean of 2 in edition 2021; the contract governs"
+    assert rules["method"].rule.facts == MethodEdition(Word("value-of-spots", "mean"), 2, "2021")
     assert rules["method"].confidence.startswith("from memory")
     unknown = evaluated(spec={"specification.profile.method": "House method"})
     assert "method" not in {rule.topic for rule in unknown.rules}

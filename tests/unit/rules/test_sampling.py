@@ -3,6 +3,7 @@
 import pytest
 
 from reportgen.results import SamplingPart, Word
+from reportgen.results.codes.rules import SAMPLING
 from reportgen.results.codes.sampling import (
     ChangeNotMeasured,
     MoreOnPart,
@@ -12,7 +13,7 @@ from reportgen.results.codes.sampling import (
     Plan,
     Unmeasured,
 )
-from reportgen.results.facts import Place
+from reportgen.results.facts import NOTHING, Place
 from reportgen.results.values import Period
 from tests.unit.rules.factory import codes, evaluated, finding, surface
 
@@ -96,8 +97,9 @@ def test_enough_on_each_is_enough():
 
 def test_the_rule_says_how_it_is_counted():
     rules = [(one.topic, one.rule, one.clause) for one in evaluated(_rows(3), spec=SHIFTS).rules]
-    assert ("sampling", "per shift and apparatus, each counted by itself", "1.3") in rules
-    assert [one.rule for one in evaluated(_rows(3)).rules if one.topic == "sampling"] == ["fixed"]
+    assert ("sampling", SAMPLING["per-shift-and-apparatus"].of(NOTHING), "1.3") in rules
+    fixed = [one.rule for one in evaluated(_rows(3)).rules if one.topic == "sampling"]
+    assert fixed == [SAMPLING["fixed"].of(NOTHING)]
 
 
 def test_one_apparatus_alone_has_no_parts():

@@ -1,0 +1,134 @@
+"""What can be stated about the rules that were applied to the profile: those of the contract, and published ones."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+from reportgen.results.codes.profile import AtLeast, AtMost, Below
+from reportgen.results.facts import Amount, Facts, Nothing, Word
+from reportgen.results.statements import StepCode
+
+if TYPE_CHECKING:
+    from decimal import Decimal
+
+    from reportgen.results.statements import Statement
+
+
+@dataclass(frozen=True, slots=True)
+class Between(Facts):
+    """Both limits of a range, in the unit of the maximum."""
+
+    lowest: Decimal
+    highest: Amount
+
+
+@dataclass(frozen=True, slots=True)
+class BetweenBelow(Facts):
+    """A range whose maximum does not belong to it."""
+
+    lowest: Decimal
+    highest: Amount
+
+
+Range = AtLeast | AtMost | Below | Between | BetweenBelow
+
+
+@dataclass(frozen=True, slots=True)
+class RangeOf(Facts):
+    """The specified range."""
+
+    range: Range
+
+
+@dataclass(frozen=True, slots=True)
+class ProfileRequired(Facts):
+    """The range of the profile, and the method with its edition."""
+
+    range: Range
+    method: str
+    edition: str
+
+
+@dataclass(frozen=True, slots=True)
+class LocationValue(Facts):
+    """How the value of a location follows from its spots."""
+
+    value: Word
+    spots: int
+
+
+@dataclass(frozen=True, slots=True)
+class MethodEdition(Facts):
+    """What the edition of the method itself says of that."""
+
+    value: Word
+    spots: int
+    edition: str
+
+
+@dataclass(frozen=True, slots=True)
+class GradeStated(Facts):
+    """A grade of a reference comparator, as written."""
+
+    grade: str
+
+
+@dataclass(frozen=True, slots=True)
+class FilmThickness(Facts):
+    """Thickness of the film of replica tape, in the unit of each kind of gauge."""
+
+    in_mil: Amount
+    in_um: Amount
+
+
+@dataclass(frozen=True, slots=True)
+class OutlierTest(Facts):
+    """The least number of locations for a test on outliers."""
+
+    least: int
+
+
+def _applied(name: str) -> StepCode[Nothing]:
+    return StepCode(name, Nothing, "applied")
+
+
+PROFILE_REQUIRED: Final = StepCode("profile-required", ProfileRequired, "applied")
+LOCATION_VALUE: Final = StepCode("location-value", LocationValue, "applied")
+METHOD_EDITION: Final = StepCode("method-edition", MethodEdition, "applied")
+GRADE_STATED: Final = StepCode("profile-grade", GradeStated, "applied")
+OVERLAP: Final = {
+    rule: _applied(f"two-tape-grades-{rule}") for rule in ("average", "non-averaging", "single-grade")
+}  # fmt: skip
+TAPE_RANGES: Final = _applied("ranges-of-the-tape-grades")
+FILM: Final = StepCode("film-taken-off", FilmThickness, "applied")
+DECISION: Final = {rule: _applied(f"decision-rule-{rule}") for rule in ("simple", "guarded", "banded")}
+ROUNDING: Final = {rule: _applied(f"rounding-{rule}") for rule in ("half-even", "half-up", "none")}
+ROUNDING_BESIDE_U: Final = {
+    "half-even": _applied("rounding-half-even-beside-u"), "half-up": _applied("rounding-half-up-beside-u"),
+    "none": ROUNDING["none"],
+}  # fmt: skip
+"""The same where the distance to the limit is compared with the uncertainty."""
+EVERY_LOCATION: Final = _applied("every-location")
+SAMPLING: Final = {
+    plan: _applied(f"sampling-{plan}") for plan in ("per-shift-and-apparatus", "area-rate", "length-rate", "fixed")
+}  # fmt: skip
+UNCERTAINTY: Final = _applied("uncertainty-combined")
+BUDGET: Final = _applied("budget-common")
+PROBABILITY: Final = _applied("probability-normal")
+OUTLIERS: Final = StepCode("outlier-test", OutlierTest, "applied")
+
+STATEMENTS: Final[tuple[Statement, ...]] = (
+    PROFILE_REQUIRED, LOCATION_VALUE, METHOD_EDITION, GRADE_STATED, *OVERLAP.values(), TAPE_RANGES, FILM,
+    *DECISION.values(), *ROUNDING.values(), ROUNDING_BESIDE_U["half-even"], ROUNDING_BESIDE_U["half-up"],
+    EVERY_LOCATION, *SAMPLING.values(), UNCERTAINTY, BUDGET, PROBABILITY, OUTLIERS,
+)  # fmt: skip
+WORDS: Final = {
+    "value-of-spots": ("mean", "maximum"),
+    "topic": (
+        "profile", "location-value", "method", "profile-grade", "two-tape-grades", "ranges-of-the-tape-grades", "film",
+        "decision-rule", "rounding", "area", "sampling", "uncertainty", "budget", "probability-of-conformity",
+        "outliers",
+    ),
+}  # fmt: skip
+"""Closed lists of words, by their group in the catalogues."""
