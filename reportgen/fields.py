@@ -13,7 +13,7 @@ from decimal import Decimal
 from pathlib import PurePosixPath
 from typing import Annotated, Any, TypeVar
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field, model_validator
 from pydantic_core import PydanticCustomError, core_schema
 
 from reportgen.errors import QuantityError
@@ -47,6 +47,10 @@ class Model(BaseModel):
 def refusal(code: str, message: str, help_text: str | None = None) -> PydanticCustomError:
     """Build the error a field type raises: a diagnostic code, a sentence and the remedy."""
     return PydanticCustomError(code, "{message}", {"message": message, "help": help_text})
+
+
+checked_whole = model_validator(mode="after")
+"""Decorates a model's check of several fields together; what it returns is the model."""
 
 
 def is_placeholder(text: str) -> bool:
@@ -292,4 +296,5 @@ AirPressure = Annotated[
 ArealDensity = Annotated[Quantity, *_quantity_field("areal density", "mg/m2 0 10000, ug/cm2 0 1000")]
 AnyQuantity = Annotated[Quantity, *_typed("a quantity", _already_read)]
 Conductivity = Annotated[Quantity, *_quantity_field("conductivity", "uS/cm 0 200000, mS/m 0 20000")]
+Confirmed = Annotated[YesNo, Field(description="yes: looked at again; a value that is unlikely here is true")]
 Clause = Annotated[str | None, Field(description="clause of the specification that states this requirement")]

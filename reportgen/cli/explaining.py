@@ -58,13 +58,13 @@ def explain_area(day: Path, area: str, *, as_json: bool) -> str:
     words, lines = sentences(), []
     for number, step in enumerate(steps, start=1):
         lines += textwrap.wrap(
-            f"{number:>3}  {printable(words.text(step.what))}: {printable(step.result)}",
+            f"{number:>3}  {printable(words.text(step.what))}: {printable(words.text(step.result))}",
             WIDTH,
             subsequent_indent=" " * 7,
         )
         for one in step.inputs:
             lines += _wrapped("from", words.text(one))
-        lines += _wrapped("rule", step.rule) + _wrapped("source", step.source)
+        lines += _wrapped("rule", words.text(step.rule)) + _wrapped("source", step.source)
     return "\n".join(lines)
 
 

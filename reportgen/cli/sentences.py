@@ -55,8 +55,6 @@ SENTENCES: Final[Mapping[str, tuple[Part, str]]] = {
     "grade-not-met": ("out of limits", "cleaned to {observed}; {requirement} required"),
     "stain-above-limit": ("out of limits", "{observed}; {requirement} required"),
     "cleanliness-missing": ("missing", "cleanliness {observed}; {requirement} required"),
-    "salts-above-maximum": ("out of limits", "soluble salts {observed}; {requirement} required"),
-    "salts-missing": ("missing", "soluble salts: {observed}; {requirement} required"),
     "time-to-coat-exceeded": ("out of limits", "primer too late, after {observed}; {requirement} allowed"),
     "coating-overdue": ("missing", "{observed}, {requirement}: prepare the surface again and inspect it"),
     "blasted-again": ("noted", "{observed}"),

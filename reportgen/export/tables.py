@@ -165,11 +165,6 @@ def _conditions(report: Exported) -> Iterator[Row]:
         )  # fmt: skip
 
 
-def _salts(report: Exported) -> Iterator[Row]:
-    for one in report.evaluation.salts:
-        yield one.area, one.location, one.density, one.expressed_as, one.verdict
-
-
 def _measured(kind: Measurement[Any, Any, Any], report: Exported) -> Iterator[Row]:
     for one in getattr(report.evaluation, kind.key):
         yield tuple(getattr(one, name) for name in kind.exported)
@@ -256,7 +251,6 @@ _TABLES: Final[tuple[tuple[str, tuple[str, ...], Callable[[Exported], Iterator[R
         ),
         _conditions,
     ),
-    ("salts", ("area", "location", "density (mg/m²)", "expressed as", "verdict"), _salts),
     *((kind.key, _headings(kind), partial(_measured, kind)) for kind in MEASUREMENTS),
     (
         "cleanliness",

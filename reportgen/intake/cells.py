@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.errors import QuantityError
 from reportgen.job import parse_clock
-from reportgen.measurements import MEASUREMENTS
+from reportgen.measurements import TESTS
 from reportgen.units import parse_quantity
 from reportgen.yamlsource import HIDDEN
 
@@ -80,19 +80,9 @@ TARGETS: Final[dict[str, dict[str, Target]]] = {
         "reinspects": _to("reinspects", ids=True),
         "remarks": _to("remarks"),
     },
-    "salts": {
-        "location": _to("location"),
-        "salt_area": _to("area", quantity="area"),
-        "volume": _to("volume", quantity="volume"),
-        "blank": _to("blank", quantity="conductivity"),
-        "sample": _to("sample", quantity="conductivity"),
-        "chloride": _to("chloride", quantity="areal density"),
-        "instrument": _to("instrument"),
-        **_TIME,
-    },
     **{
-        kind.key: {**{one.field: _to(one.field) for one in kind.entries}, **(_TIME if kind.timed else {})}
-        for kind in MEASUREMENTS
+        kind.key: {one.name: _to(one.field, quantity=one.quantity, clock=one.field == "time") for one in kind.entries}
+        for kind in TESTS
     },
 }
 """Cells that hold text, by kind of block; ticks are read by ``ticked``, readings by their own reader."""

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.errors import InputError, UsageError
 from reportgen.intake.entries import value_at
-from reportgen.measurements import MEASUREMENTS
+from reportgen.measurements import TESTS
 from reportgen.yamlsource import Document, parse_yaml, scalar
 
 if TYPE_CHECKING:
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from reportgen.diagnostics import Span
     from reportgen.intake.entries import Loc
 
-_OPEN: Final = frozenset({"surfaces", "profile", "readings", "salts", *(kind.key for kind in MEASUREMENTS)})
+_OPEN: Final = frozenset({"surfaces", "profile", "readings", *(kind.key for kind in TESTS)})
 """Fields written as indented blocks; everything else fits a line."""
 
 

@@ -6,10 +6,9 @@ from pydantic import BeforeValidator, Discriminator, Field, Tag, ValidationInfo,
 
 from reportgen.fields import (
     AirPressure,
-    Area,
-    ArealDensity,
     Clock,
     Conductivity,
+    Confirmed,
     Count,
     Date,
     Duration,
@@ -25,17 +24,15 @@ from reportgen.fields import (
     Revision,
     Temperature,
     Text,
-    Volume,
     YesNo,
     refusal,
 )
 from reportgen.measurements.dust import DustTest
+from reportgen.measurements.salts import SaltTest
 from reportgen.units import EXAMPLES
 
 READING_FIELDS = ("location", "spot", "time", "confirmed", "depth")
 """Columns of a reading row that are not the id of a tape roll; ``depth`` is a reading of a depth micrometer."""
-
-Confirmed = Annotated[YesNo, Field(description="yes: looked at again; a value that is unlikely here is true")]
 
 
 class Shift(Model):
@@ -247,36 +244,6 @@ class ProfileRecord(Model):
     readings: Readings
     walk_outs: list[WalkOut] = []
     comparator: list[ComparatorRow] = []
-
-
-class SaltTest(Model):
-    """A soluble-salt test: by conductivity (blank and sample) or as chloride read directly."""
-
-    location: Ident
-    area: Area | None = None
-    volume: Volume | None = None
-    blank: Conductivity | None = None
-    sample: Conductivity | None = None
-    chloride: ArealDensity | None = None
-    instrument: Ident | None = None
-    time: Clock | None = None
-    confirmed: Confirmed = False
-
-    @model_validator(mode="after")
-    def _one_kind(self) -> Self:
-        parts = {name: getattr(self, name) for name in ("area", "volume", "blank", "sample")}
-        if self.chloride is not None:
-            if any(value is not None for value in parts.values()):
-                raise refusal(
-                    "JOB162", "a salt test is either by conductivity or as chloride, not both", "make two tests of it"
-                )
-            return self
-        missing = [name for name, value in parts.items() if value is None]
-        if missing:
-            raise refusal("JOB162", f"a salt test by conductivity needs `{missing[0]}`", f"add `{missing[0]}:`")
-        if self.sample and self.blank and self.sample.in_unit("uS/cm") < self.blank.in_unit("uS/cm"):
-            raise refusal("JOB162", f"`sample` {self.sample} is below `blank` {self.blank}", "check which is which")
-        return self
 
 
 class Photo(Model):

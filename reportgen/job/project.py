@@ -8,7 +8,6 @@ from reportgen.errors import QuantityError
 from reportgen.fields import (
     AnyQuantity,
     Area,
-    ArealDensity,
     Clause,
     Conductivity,
     Count,
@@ -30,6 +29,7 @@ from reportgen.fields import (
     refusal,
 )
 from reportgen.measurements.dust import DustLimit
+from reportgen.measurements.salts import SaltLimit
 from reportgen.units import Kind, Quantity, UnitSystem, parse_quantity, unit_system
 
 Place = Annotated[
@@ -186,19 +186,6 @@ class ConditionLimits(Model):
         Literal["wmo", "ams"] | None,
         Field(description="formula for wet-bulb readings: WMO or AMS psychrometer coefficient"),
     ] = None
-
-
-class SaltLimit(Model):
-    """Limit of soluble salts, and what the number expresses."""
-
-    clause: Clause = None
-    maximum: ArealDensity
-    expressed_as: Literal["mixed salts by conductivity", "chloride"]
-    tests: Count | None = None
-    first_area: Area | None = None
-    further_area: Area | None = None
-    further_tests: Count | None = None
-    additional_per_failing: Count | None = None
 
 
 class CompressedAir(Model):

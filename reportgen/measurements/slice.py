@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Generic, Literal, TypeVar
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any, Generic, Literal, TypeVar
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable, Mapping, Sequence
 
     from reportgen.fields import Clock, Model
-    from reportgen.results import AtTime, Outcome
+    from reportgen.results import AtTime, DerivationStep, Outcome
     from reportgen.results.facts import Facts
-    from reportgen.results.statements import Statement
+    from reportgen.results.statements import Statement, StepCode
+    from reportgen.units import Kind, Quantity
 
 L = TypeVar("L", bound="Model")
 T = TypeVar("T", bound="Model")
@@ -40,17 +41,22 @@ class Window:
 class Made(Generic[T]):
     """One test; ``counts`` unless it was made before the blasting was done and says nothing of the surface.
 
-    ``where`` is its location as a finding names it, with the apparatus where two use the name.
+    ``where`` is its location as a finding names it, with the apparatus where two use the name. ``doubted`` says that
+    a value of it is open to doubt, so that what follows from it is not known.
     """
 
     record: T
     where: str | None = None
     counts: bool = True
+    doubted: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class SceneSurface(Generic[T]):
-    """One surface of the day: its tests of this kind, how it was prepared, its times as instants."""
+    """One surface of the day: its tests of this kind, how it was prepared, its times as instants.
+
+    Of a kind with one entry per surface there is one test, or none where it was not recorded.
+    """
 
     tests: Sequence[Made[T]]
     apparatus: str
@@ -65,6 +71,12 @@ class SceneArea(Generic[T]):
 
     id: str
     surfaces: Sequence[SceneSurface[T]]
+    size: Quantity | None = None
+
+    @property
+    def tests(self) -> tuple[Made[T], ...]:
+        """Its tests, surface after surface."""
+        return tuple(made for surface in self.surfaces for made in surface.tests)
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,10 +95,32 @@ class Scene(Generic[T]):
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """One value of a test: its field, the share of a row that it takes on the field sheet."""
+    """One value of a test: its field, the share of a row that it takes on the field sheet.
+
+    ``unit`` is that of the sheet, and ``quantity`` what a value with a unit is; ``cell`` is the name on the sheet where
+    that is not the field's.
+    """
 
     field: str
     share: float
+    unit: str = ""
+    quantity: Kind | None = None
+    cell: str = ""
+
+    @property
+    def name(self) -> str:
+        """Name of its cell on the sheet."""
+        return self.cell or self.field
+
+
+@dataclass(frozen=True, slots=True)
+class Formula(Generic[T]):
+    """A published formula: topic, what it says, the key of its citation, and of which tests it is used."""
+
+    topic: str
+    rule: StepCode[Any]
+    source: str
+    used: Callable[[T], bool]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -108,17 +142,35 @@ class Measurement(Generic[L, T, R]):
     """The limit as facts: row of requirements, rules applied."""
     result_facts: Callable[[R], Facts]
     """A result as facts: page, derivation."""
-    source: str
-    """Key of the citation of its method."""
+    derived: Callable[[T | None, R, str], DerivationStep]
+    """How a result came about from its test; the text is the name of the contract's document."""
+    noun: str
+    """What one of its entries is called in a message about the day file."""
     entries: tuple[Entry, ...]
     """Values of a test, for field sheet and intake."""
+    asked: Callable[[L], tuple[Entry, ...]] | None = None
+    """Which of them the field sheet has for a limit; all where it says nothing."""
+    depends_on: tuple[str, ...] = ()
+    """Fields from which its result is computed: where one is open to doubt, the result is not known."""
+    instruments: tuple[str, ...] = ()
+    """Kinds of instrument that it is made with, the usual one first; the field is ``instrument``."""
+    counted: bool = False
+    """Whether a contract may ask for a number of tests, so that a copy of one would count as two."""
+    formulas: tuple[Formula[T], ...] = ()
+    words: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    """The closed lists of its facts: group of the catalogue, and the keys in it."""
     named_by: tuple[str, ...] = ("location",)
     """Fields by which two entries are the same entry."""
     exported: tuple[str, ...] = ()
     """Fields of a result in the order in which they are exported."""
     statements: tuple[Statement, ...]
-    """Every code of it: findings, things to do, gaps."""
+    """Every code of it: findings, things to do, gaps, steps of a derivation."""
     rows_on_sheet: int = 2
+
+    def entries_on(self, surface: Any) -> Sequence[T]:
+        """Return its entries on a surface of the day file; none of a kind that is logged for the whole shift."""
+        entry = getattr(surface, self.key, None)
+        return entry if isinstance(entry, list) else () if entry is None else (entry,)
 
     @property
     def timed(self) -> bool:

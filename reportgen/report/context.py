@@ -6,7 +6,7 @@ from collections import defaultdict
 from dataclasses import dataclass, field
 from decimal import Decimal
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from reportgen.charts import Faces, ProfileScale, profile_scale
 from reportgen.pdf.fonts import font_path
@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
     from reportgen.job import Job, Surface
     from reportgen.job.template import Template
+    from reportgen.measurements import Measurement
     from reportgen.report.issue import Issue
     from reportgen.results import AreaResult, Evaluation, Finding
     from reportgen.words.catalogue import Words
@@ -53,6 +54,11 @@ class Context:
     def said(self) -> Sentences:
         """Sentences in the language of the report."""
         return sentences(self.words.language)
+
+    def limit_of(self, kind: Measurement[Any, Any, Any], limit: Any) -> str:
+        """The contract's limit of a kind of measurement, with the other unit system in brackets where it is asked."""
+        both = self.said.showing(lambda amount: self.limit(Quantity(amount.value, amount.unit)))
+        return both.say("limit", kind.key, kind.limit_facts(limit))
 
     def topic_name(self, topic: str) -> str:
         """Name of a requirement's topic; that of a kind of measurement stands in its own catalogue."""

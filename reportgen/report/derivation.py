@@ -71,8 +71,8 @@ def _rows(context: Context, steps: Iterable[DerivationStep], sources: dict[str, 
             (
                 context.said.text(step.what),
                 typeset("; ".join(_named(context, context.said.text(one)) for one in step.inputs)) or "–",
-                typeset(f"{_said(step.rule)} [{sources.setdefault(step.source, len(sources) + 1)}]"),
-                typeset(_HOW.sub(lambda how: context.words.named("how", how[0]), step.result)),
+                typeset(f"{_said(context.said.text(step.rule))} [{sources.setdefault(step.source, len(sources) + 1)}]"),
+                typeset(_HOW.sub(lambda how: context.words.named("how", how[0]), context.said.text(step.result))),
             )
         ]
         for step in steps

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections import Counter
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from reportgen.measurements import MEASUREMENTS
+from reportgen.measurements import TESTS
 from reportgen.pdf.blocks import SectionTitle, Verdict, running_text
 from reportgen.pdf.flow import CondPageBreak, Flowable
 from reportgen.pdf.styles import BOLD, MUTED
@@ -13,8 +13,9 @@ from reportgen.pdf.tables import Column, GroupedTable, Row
 from reportgen.report.verdicts import WORST_FIRST
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Sequence
 
+    from reportgen.measurements import Measurement
     from reportgen.report.context import Context
 
 _VERDICT = 80.0
@@ -40,16 +41,16 @@ def requirements_section(context: Context) -> list[Flowable]:
 
 def requirement_rows(context: Context) -> list[Row]:
     """One row per requirement that the project file states."""
-    makers = (_preparation, _profile, _sampling, _climate, _salts, _kinds, _air, _abrasive, _time)
+    makers = (_preparation, _profile, _sampling, _climate, _tests, _air, _abrasive, _time)
     return [row for maker in makers for row in maker(context)]
 
 
 def stated_topics(context: Context) -> list[str]:
     """The topics of those rows, in their order."""
     stated = context.job.project.specification
-    kinds = {kind.key: getattr(stated, kind.limit_key) for kind in MEASUREMENTS}
+    tests = {kind.key: getattr(stated, kind.limit_key) for kind in TESTS}
     optional = {
-        "conditions": stated.conditions, "salts": stated.soluble_salts, **kinds,
+        "conditions": stated.conditions, **tests,
         "air": stated.compressed_air, "abrasive": stated.abrasive, "time": stated.time_to_coat,
     }  # fmt: skip
     return ["preparation", "profile", "sampling", *(topic for topic, record in optional.items() if record is not None)]
@@ -139,24 +140,19 @@ def _climate(context: Context) -> list[Row]:
     return [_row(context, "conditions", "; ".join(limits) or "–", rule, verdicts, stated.clause)]
 
 
-def _salts(context: Context) -> list[Row]:
-    stated = context.job.project.specification.soluble_salts
-    if stated is None:
-        return []
-    limit = context.words("limit.at-most", limit=context.limit(stated.maximum))
-    rule = context.words.named("salts", stated.expressed_as)
-    return [_row(context, "salts", limit, rule, [each.verdict for each in context.evaluation.salts], stated.clause)]
+def _tests(context: Context) -> list[Row]:
+    return _limited(context, TESTS)
 
 
-def _kinds(context: Context) -> list[Row]:
+def _limited(context: Context, kinds: Sequence[Measurement[Any, Any, Any]]) -> list[Row]:
     """The kinds of measurement of the registry that the contract limits."""
-    said, rows = context.said, []
-    for kind in MEASUREMENTS:
+    rows = []
+    for kind in kinds:
         stated = getattr(context.job.project.specification, kind.limit_key)
         if stated is not None:
-            limit = said.say("limit", kind.key, kind.limit_facts(stated))
+            method = context.said.say("method", kind.key, kind.limit_facts(stated))
             verdicts = [each.verdict for each in getattr(context.evaluation, kind.key)]
-            rows.append(_row(context, kind.key, limit, said.say("method", kind.key), verdicts, stated.clause))
+            rows.append(_row(context, kind.key, context.limit_of(kind, stated), method, verdicts, stated.clause))
     return rows
 
 

@@ -9,8 +9,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from reportgen.units import rounded
+
 if TYPE_CHECKING:
     from decimal import Decimal
+
+    from reportgen.units import Quantity
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,6 +23,11 @@ class Amount:
 
     value: Decimal
     unit: str
+
+    @classmethod
+    def of(cls, quantity: Quantity) -> Amount:
+        """Return a quantity with the digits as written."""
+        return cls(rounded(quantity.exact, quantity.places), quantity.unit)
 
 
 @dataclass(frozen=True, slots=True)

@@ -209,18 +209,6 @@ class ConditionResult:
 
 
 @dataclass(frozen=True, slots=True)
-class SaltResult:
-    """One soluble-salt test: density in mg/m²."""
-
-    area: str
-    location: str
-    density: Decimal
-    verdict: Verdict
-    expressed_as: str
-    precision: Decimal | None = None
-
-
-@dataclass(frozen=True, slots=True)
 class CleanlinessResult:
     """Cleanliness of an area: grades in one system, stain percent of the worst unit area."""
 
@@ -316,9 +304,9 @@ class DerivationStep:
 
     what: str | Stated
     inputs: tuple[str | Stated | Finding, ...]
-    rule: str
+    rule: str | Stated
     source: str
-    result: str
+    result: str | Stated
 
 
 @dataclass(frozen=True, slots=True)
@@ -329,7 +317,7 @@ class Evaluation:
     verdict: Verdict
     areas: tuple[AreaResult, ...]
     conditions: tuple[ConditionResult, ...] = ()
-    salts: tuple[SaltResult, ...] = ()
+    salts: tuple[Any, ...] = ()
     dust: tuple[Any, ...] = ()
     cleanliness: tuple[CleanlinessResult, ...] = ()
     comparators: tuple[ComparatorResult, ...] = ()

@@ -31,7 +31,6 @@ from reportgen.rules.release import (
 )
 from reportgen.rules.requirement import requirement_of
 from reportgen.rules.rules import rules_applied
-from reportgen.rules.salts import salts
 from reportgen.rules.sampling import Required, sampling_findings
 from reportgen.rules.scene import AreaView, JobView, replaced_surfaces, scene_of
 from reportgen.rules.supplies import abrasive_checks, air_checks
@@ -92,9 +91,8 @@ class _Evaluated:
         surfaces = [surface for several in measured.values() for surface in several]
         self.comparators = comparators(view, self.requirement)
         self.conditions = conditions(view, asked)
-        self.salts = salts(view, asked)
         self.kinds: dict[str, Outcome[Any]] = {
-            kind.key: kind.judge(getattr(view.specification, kind.limit_key), scene_of(view, kind.key))
+            kind.key: kind.judge(getattr(view.specification, kind.limit_key), scene_of(view, kind, asked))
             for kind in MEASUREMENTS
         }
         self.cleanliness = cleanliness(view)
@@ -109,7 +107,7 @@ class _Evaluated:
     def outcomes(self) -> tuple[Outcome[Any], ...]:
         """Outcomes of the rules that look at the whole day, in the order of the report."""
         return (
-            self.comparators, self.conditions, self.cleanliness, self.salts, *self.kinds.values(), self.coating,
+            self.comparators, self.conditions, self.cleanliness, *self.kinds.values(), self.coating,
             *self.record, *self.checks,
         )  # fmt: skip
 
@@ -144,7 +142,6 @@ class _Evaluated:
             verdict=report_verdict(areas),
             areas=areas,
             conditions=self.conditions.results,
-            salts=self.salts.results,
             cleanliness=self.cleanliness.results,
             comparators=self.comparators.results,
             checks=tuple(result for outcome in self.checks for result in outcome.results),

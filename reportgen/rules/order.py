@@ -12,7 +12,7 @@ from __future__ import annotations
 from itertools import accumulate
 from typing import TYPE_CHECKING, Final
 
-from reportgen.measurements import MEASUREMENTS
+from reportgen.measurements import TESTS
 from reportgen.rules.outcome import Outcome, counted, found
 from reportgen.rules.scene import counts
 
@@ -56,10 +56,9 @@ def _surface(view: JobView, surface: SurfaceView) -> Iterator[Finding]:
     yield from _late(view, surface, "reading", [view.at_text(time) for time in before_change])
     graded = [] if record.cleanliness is None else [record.cleanliness.time]
     yield from _series(view, surface, "cleanliness grade", _instants(view, graded))
-    yield from _tests(view, surface, "salt test", [(test.location, test.time) for test in record.salts])
-    for kind in MEASUREMENTS:
-        tests = [(test.location, test.time) for test in getattr(record, kind.key) if kind.timed]
-        yield from _tests(view, surface, f"{kind.key} test", tests)
+    for kind in TESTS:
+        tests = [(test.location, test.time) for test in kind.entries_on(record) if kind.timed]
+        yield from _tests(view, surface, kind.noun, tests)
 
 
 def _instants(view: JobView, times: Iterable[Clock | None]) -> list[dt.datetime | None]:

@@ -10,13 +10,15 @@ from typing import TYPE_CHECKING, Any, Final
 from zoneinfo import ZoneInfo
 
 from reportgen.job import Places
-from reportgen.measurements import MEASUREMENTS
+from reportgen.measurements import TESTS
 from reportgen.measurements.slice import Made, Scene, SceneArea, SceneSurface, Window
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from reportgen.job import AreaPlan, Clock, Day, Job, Project, Reading, Specification, Structure, Surface
+    from reportgen.measurements import Measurement
+    from reportgen.rules.doubts import Doubts
     from reportgen.units import Quantity
 
 _LENGTH_OF_ONE: Final = {
@@ -160,8 +162,7 @@ class JobView:
         clocks += [check.time for check in day.abrasive_checks]
         for surface in day.surfaces:
             clocks += [surface.blasted.end, *([] if surface.coated is None else [surface.coated])]
-            clocks += [test.time for test in surface.salts if test.time is not None]
-            tests = [test for kind in MEASUREMENTS if kind.timed for test in getattr(surface, kind.key)]
+            tests = [test for kind in TESTS if kind.timed for test in kind.entries_on(surface)]
             clocks += [test.time for test in tests if test.time is not None]
         texts = {reading.time for readings in self.job.readings for reading in readings if reading.time is not None}
         return [*map(self.at, clocks), *map(self.at_text, texts)]
@@ -234,7 +235,7 @@ def _shared(surfaces: Sequence[SurfaceView]) -> frozenset[str]:
         record = surface.record
         names = {reading.location for reading in surface.readings}
         names |= {row.location for row in (record.profile.comparator if record.profile is not None else [])}
-        names |= {test.location for test in record.salts} | {test.location for test in record.dust}
+        names |= {test.location for kind in TESTS for test in kind.entries_on(record)}
         for name in names:
             users.setdefault(name, set()).add(record.apparatus)
     return frozenset(name for name, apparatus in users.items() if len(apparatus) > 1)
@@ -270,19 +271,24 @@ def counts(view: JobView, surface: SurfaceView, time: Clock | None) -> bool:
     return time is None or start > end or view.at(time) >= start
 
 
-def scene_of(view: JobView, key: str) -> Scene[Any]:
-    """Return the day as the rule of one kind of measurement sees it; ``key`` is its field in surfaces or in the day."""
+def scene_of(view: JobView, kind: Measurement[Any, Any, Any], asked: Doubts) -> Scene[Any]:
+    """Return the day as the rule of one kind of measurement sees it, with the entries that are open to doubt."""
+
+    def surface_of(area: AreaView, surface: SurfaceView) -> SceneSurface[Any]:
+        record = surface.record
+        tests = tuple(
+            Made(
+                test,
+                area.located(surface, test.location) if kind in TESTS else None,
+                counts(view, surface, test.time),
+                asked.about(test, kind.depends_on),
+            )
+            for test in kind.entries_on(record)
+        )
+        return SceneSurface(tests, record.apparatus, record.initial_condition, surface.blasted, surface.coated)
+
     areas = tuple(
-        SceneArea(area.id, tuple(_scene_surface(view, area, surface, key) for surface in area.surfaces))
+        SceneArea(area.id, tuple(surface_of(area, surface) for surface in area.surfaces), area.plan.size)
         for area in view.areas
     )
-    return Scene(areas, tuple(getattr(view.job.day, key, ())), view.windows, view.at, view.printed)
-
-
-def _scene_surface(view: JobView, area: AreaView, surface: SurfaceView, key: str) -> SceneSurface[Any]:
-    record = surface.record
-    tests = tuple(
-        Made(test, area.located(surface, test.location), counts(view, surface, test.time))
-        for test in getattr(record, key, ())
-    )
-    return SceneSurface(tests, record.apparatus, record.initial_condition, surface.blasted, surface.coated)
+    return Scene(areas, tuple(getattr(view.job.day, kind.key, ())), view.windows, view.at, view.printed)

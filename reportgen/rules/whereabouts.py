@@ -80,17 +80,17 @@ def _used(view: JobView, surface: SurfaceView) -> Iterator[tuple[str, dt.datetim
     if surface.record.profile is not None:
         for at in _read(view, surface):
             yield surface.record.profile.gauge, at
-    for test in surface.record.salts:
-        if test.instrument is not None and test.time is not None:
-            yield test.instrument, view.at(test.time)
+    for kind in MEASUREMENTS:
+        for test in kind.entries_on(surface.record) if kind.instruments else ():
+            if test.instrument is not None and test.time is not None:
+                yield test.instrument, view.at(test.time)
 
 
 def _inspector(view: JobView) -> Iterator[_Seen]:
     """Yield what a person does by hand; a log of the conditions may write itself."""
     for surface, place in _surfaces(view):
         record = surface.record
-        clocks = [test.time for test in record.salts]
-        clocks += [test.time for kind in MEASUREMENTS if kind.timed for test in getattr(record, kind.key)]
+        clocks = [test.time for kind in MEASUREMENTS if kind.timed for test in kind.entries_on(record)]
         clocks += [] if record.cleanliness is None else [record.cleanliness.time]
         times = [*_read(view, surface), *(view.at(time) for time in clocks if time is not None)]
         for at in times:

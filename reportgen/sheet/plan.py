@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, Final, Literal
 
 from reportgen.intake.form import BlockForm, SheetForm, sheet_identity
 from reportgen.job import Places
-from reportgen.measurements import MEASUREMENTS, Measurement
+from reportgen.measurements import TESTS, Measurement
 from reportgen.rules.due import AreaDue, areas_due, first_grade
 from reportgen.sheet.reminder import reminder
 from reportgen.units import DISPLAY
@@ -26,7 +26,6 @@ _CONDITION_ROWS: Final = 5
 _ROWS_A_PLACE: Final = 3
 _SPARE_ROWS: Final = 2
 _SPARE_LOCATIONS: Final = 1
-_UNITS_LEFT: Final = {"salt_area": "cm2", "volume": "ml", "blank": "uS/cm", "sample": "uS/cm", "duration": "min"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -258,7 +257,7 @@ def _area_blocks(job: Job, due: AreaDue) -> list[Block]:
     gauge = gauge_of(job)
     if gauge is not None:
         blocks.append(_readings(job, due, gauge))
-    return [*blocks, *_cleanliness_tests(job.project, area.id)]
+    return [*blocks, *_tests(job.project, area.id)]
 
 
 def _surface(job: Job, due: AreaDue, head: tuple[str, ...]) -> list[Block]:
@@ -351,33 +350,29 @@ def _spots(count: int) -> list[str]:
     return [chr(ord("a") + index) if count <= 26 else str(index + 1) for index in range(count)]
 
 
-def _cleanliness_tests(project: Project, area: str) -> list[Block]:
-    blocks = []
-    specification = project.specification
-    if specification.soluble_salts is not None:
-        blocks.append(_salts(project, area))
-    stated = [kind for kind in MEASUREMENTS if getattr(specification, kind.limit_key) is not None]
-    return [*blocks, *(_tests(kind, area) for kind in stated)]
+def _tests(project: Project, area: str) -> list[Block]:
+    limits = ((kind, getattr(project.specification, kind.limit_key)) for kind in TESTS)
+    return [_tests_of(project, kind, limit, area) for kind, limit in limits if limit is not None]
 
 
-def _tests(kind: Measurement[Any, Any, Any], area: str) -> Block:
+def _tests_of(project: Project, kind: Measurement[Any, Any, Any], limit: Any, area: str) -> Block:
+    cells = _cells(kind, limit)
+    fit = [name for name, one in project.instruments.items() if one.kind in kind.instruments[:1]]
+    given = {"instrument": fit[0]} if len(fit) == 1 and any(cell.key == "instrument" for cell in cells) else {}
+    return Block(kind.key, sentences().say("entry", kind.key), cells, (given,) * kind.rows_on_sheet, area)
+
+
+def _cells(kind: Measurement[Any, Any, Any], limit: Any) -> tuple[Cell, ...]:
+    """Return the columns for the values of a kind of measurement, as the contract limits it."""
     said = sentences()
-    cells = [Cell(one.field, said.say("entry", f"{kind.key}.{one.field}"), one.share) for one in kind.entries]
-    if kind.timed:
-        cells.append(Cell("time", "Time", 1.0, ask="such as 06:40"))
-    return Block(kind.key, said.say("entry", kind.key), tuple(cells), ({},) * kind.rows_on_sheet, area)
-
-
-def _salts(project: Project, area: str) -> Block:
-    limit = project.specification.soluble_salts
-    meters = [name for name, one in project.instruments.items() if one.kind == "conductivity meter"]
-    place = Cell("location", "Location", 1.1)
-    if limit is not None and limit.expressed_as == "chloride":
-        return Block(
-            "salts", "Salts", (place, Cell("chloride", "Chloride", 1.4, unit=limit.maximum.unit)), ({},) * 2, area
+    heads = [(one, f"{kind.key}.{one.field}") for one in (kind.asked(limit) if kind.asked else kind.entries)]
+    return tuple(
+        Cell(
+            one.name,
+            said.say("entry", key, kind.limit_facts(limit)),
+            one.share,
+            unit=one.unit,
+            ask="such as 06:40" if one.field == "time" else said.say("ask", key) if said.knows("ask", key) else "",
         )
-    headings = {"salt_area": "Patch", "volume": "Water", "blank": "Blank", "sample": "Sample"}
-    cells = [place, *(Cell(key, heading, 1.0, unit=_UNITS_LEFT[key]) for key, heading in headings.items())]
-    cells += [Cell("instrument", "Instr.", 0.9), Cell("time", "Time", 0.9, ask="such as 06:40")]
-    given = {"instrument": meters[0]} if len(meters) == 1 else {}
-    return Block("salts", "Salts", tuple(cells), (given, given), area)
+        for one, key in heads
+    )

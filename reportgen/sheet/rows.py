@@ -11,7 +11,7 @@ from reportgen.intake.form import field_name, sheet_identity
 from reportgen.intake.incoming import Incoming
 from reportgen.intake.readings import ReadingCells
 from reportgen.job.places import folded
-from reportgen.measurements import MEASUREMENTS
+from reportgen.measurements import TESTS
 from reportgen.words.sentences import sentences
 
 if TYPE_CHECKING:
@@ -29,8 +29,7 @@ BLOCK_NAMES: Final = {
     "abrasive_checks": "Abrasive",
     "surface": "Preparation",
     "readings": "Profile readings",
-    "salts": "Salts",
-    **{kind.key: sentences().say("entry", kind.key) for kind in MEASUREMENTS},
+    **{kind.key: sentences().say("entry", kind.key) for kind in TESTS},
 }
 
 
@@ -238,8 +237,8 @@ class _BlockReader:
 
 
 _ORDER: Final = (
-    "area", "apparatus", "initial_condition", "blasted", "cleanliness", "profile", "salts",
-    *(kind.key for kind in MEASUREMENTS), "coated", "reinspects", "remarks",
+    "area", "apparatus", "initial_condition", "blasted", "cleanliness", "profile",
+    *(kind.key for kind in TESTS), "coated", "reinspects", "remarks",
 )  # fmt: skip
 
 

@@ -24,7 +24,7 @@ from reportgen.words.catalogue import LANGUAGE
 from reportgen.words.numbers import digits
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Mapping
     from importlib.resources.abc import Traversable
 
     from reportgen.results import AreaResult, Evaluation
@@ -39,9 +39,16 @@ _CAPITAL: Final = re.compile(r"(?<!^)(?=[A-Z])")
 class Sentences:
     """The sentences of one language."""
 
-    def __init__(self, language: str, texts: Mapping[str, Mapping[str, str]]) -> None:
+    def __init__(
+        self, language: str, texts: Mapping[str, Mapping[str, str]], amount: Callable[[Amount], str] | None = None
+    ) -> None:
         self.language = language
         self._texts = texts
+        self._amount = amount or amount_text
+
+    def showing(self, amount: Callable[[Amount], str]) -> Sentences:
+        """Return the same sentences with amounts shown in another way."""
+        return Sentences(self.language, self._texts, amount)
 
     def knows(self, group: str, code: str) -> bool:
         """Whether there is a sentence for a code in a group."""
@@ -58,8 +65,8 @@ class Sentences:
         return self._filled(self._texts[group][code], _named(place) | _named(facts) | more)
 
     def name(self, kind: str) -> str | None:
-        """Return the name of a kind of measurement; None for what is none."""
-        return self._texts["measurement"].get(kind)
+        """Return the name of a kind of measurement, or of a topic of one; None for what is neither."""
+        return self._texts["measurement"].get(kind) or self._texts["topic"].get(kind)
 
     def observed(self, finding: Finding) -> str:
         """Return what was found."""
@@ -144,7 +151,7 @@ class Sentences:
     def shown(self, value: object, around: Mapping[str, Any] | None = None) -> str:
         """Return one fact as text; ``around`` are the facts that it stands among."""
         if isinstance(value, Amount):
-            return f"{digits(value.value)} {DISPLAY.get(value.unit, value.unit)}"
+            return self._amount(value)
         if isinstance(value, Word):
             return self._filled(self._texts[value.group][value.key], around or {})
         if isinstance(value, Facts):
@@ -152,6 +159,11 @@ class Sentences:
         if isinstance(value, tuple):
             return self._texts["list"]["separator"].join(self.shown(one, around) for one in value)
         return digits(value) if isinstance(value, Decimal) else str(value)
+
+
+def amount_text(amount: Amount) -> str:
+    """Return an amount with its digits and its unit."""
+    return f"{digits(amount.value)} {DISPLAY.get(amount.unit, amount.unit)}"
 
 
 def part_name(kind: type[Facts]) -> str:

@@ -14,6 +14,7 @@ from typing import Any
 from reportgen.job import Day, Job, Project, Reading, SiteClock, SourceFile
 from reportgen.job.template import Template
 from reportgen.measurements.dust import DustResult
+from reportgen.measurements.salts import SaltResult
 from reportgen.pdf.signing import SignerBlock
 from reportgen.report.issue import EmbeddedFile, Issue, RegisterHead
 from reportgen.results import (
@@ -31,7 +32,6 @@ from reportgen.results import (
     NonconformanceState,
     ReportIdentity,
     RuleApplied,
-    SaltResult,
     SpotReading,
     SpotResult,
 )

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 from reportgen.diagnostics import closest
 from reportgen.loader.checks.uses import uses_of
+from reportgen.measurements import MEASUREMENTS
 
 if TYPE_CHECKING:
     from reportgen.loader.sheets import Sheets
@@ -23,7 +24,7 @@ _PURPOSES: Final[dict[str, tuple[tuple[str, ...], str]]] = {
     "tape_checks": (("thickness gauge",), "a tape check"),
     "abrasive_checks": (_CONDUCTIVITY, "an abrasive check"),
     "profile": (_PROFILE, "a profile"),
-    "salts": (_CONDUCTIVITY, "a salt test"),
+    **{kind.key: (kind.instruments, f"a {kind.noun}") for kind in MEASUREMENTS if kind.instruments},
 }
 """Block of the day file → kinds of instrument that fit, and what it is used for."""
 

@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 
 from reportgen.errors import QuantityError, RangeError
 from reportgen.job import parse_clock
-from reportgen.measurements import MEASUREMENTS
+from reportgen.measurements import TESTS
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -68,7 +68,7 @@ def _clocks_of_surface(place: Loc, surface: Surface) -> Iterator[tuple[Loc, Cloc
         yield (*place, "coated"), surface.coated
     if surface.cleanliness is not None and surface.cleanliness.time is not None:
         yield (*place, "cleanliness", "time"), surface.cleanliness.time
-    for block in ("salts", *(kind.key for kind in MEASUREMENTS if kind.timed), "photos", "process_changes"):
+    for block in (*(kind.key for kind in TESTS if kind.timed), "photos", "process_changes"):
         for number, entry in enumerate(getattr(surface, block)):
             if entry.time is not None:
                 yield (*place, block, number, "time"), entry.time

@@ -233,16 +233,6 @@ _SURFACE: Final = {
         "Grades of different systems are only roughly equivalent and are never translated.",
         "Record the grade observed in the system the contract names, with the stain percent where it has a limit.",
     ),
-    "salts-above-maximum": _fails(
-        "Soluble salts exceed the specified maximum.",
-        "The contract states the highest areal density and what it expresses.",
-        "Wash, blast again and test again, with the additional tests the contract asks for.",
-    ),
-    "salts-missing": _missing(
-        "Fewer salt tests were made than required, or they express another quantity than the limit.",
-        "The contract states the number of tests; conductivity and chloride results are never mixed.",
-        "Make the missing tests before the area is coated.",
-    ),
     "time-to-coat-exceeded": _fails(
         "The primer came later after blasting than allowed.",
         "The contract states the longest time from the end of blasting to the primer.",

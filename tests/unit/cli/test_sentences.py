@@ -43,8 +43,6 @@ certificate-expired | out of limits | A-1 location 3: certificate out of date, O
 grade-not-met | out of limits | A-1 location 3: cleaned to OBS; REQ required
 stain-above-limit | out of limits | A-1 location 3: OBS; REQ required
 cleanliness-missing | missing | A-1 location 3: cleanliness OBS; REQ required
-salts-above-maximum | out of limits | A-1 location 3: soluble salts OBS; REQ required
-salts-missing | missing | A-1 location 3: soluble salts: OBS; REQ required
 time-to-coat-exceeded | out of limits | A-1 location 3: primer too late, after OBS; REQ allowed
 coating-overdue | missing | A-1 location 3: OBS, REQ: prepare the surface again and inspect it
 blasted-again | noted | A-1 location 3: OBS

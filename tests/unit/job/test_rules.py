@@ -9,12 +9,12 @@ from reportgen.job import (
     Instrument,
     ProfileRequirement,
     Project,
-    SaltTest,
     Sampling,
     Structure,
     validated,
 )
 from reportgen.job.project import AbrasiveLimits
+from reportgen.measurements.salts import SaltTest
 from reportgen.units import Quantity
 
 CONDITION = {"time": "06:40", "place": "yard", "air": "17 degC", "steel": "16 degC"}

@@ -10,9 +10,10 @@ from PIL import Image
 from reportgen.job import Day, Project, SourceFile
 from reportgen.job.template import Template
 from reportgen.measurements.dust import DustResult
+from reportgen.measurements.salts import SaltResult
 from reportgen.report.document import render_report
 from reportgen.report.verdicts import headline
-from reportgen.results import CleanlinessResult, CoatingTime, SaltResult
+from reportgen.results import CleanlinessResult, CoatingTime
 from reportgen.words.catalogue import catalogue
 from tests.golden import sample_evaluation as sample
 from tests.golden.pages import texts

@@ -5,8 +5,9 @@ from decimal import Decimal
 import pytest
 
 from reportgen.measurements.dust import DustResult
+from reportgen.measurements.salts import SaltResult
 from reportgen.references import citation
-from reportgen.results import CheckResult, CleanlinessResult, CoatingTime, ConditionResult, SaltResult
+from reportgen.results import CheckResult, CleanlinessResult, CoatingTime, ConditionResult
 from reportgen.words.sentences import sentences
 from tests.unit.rules.factory import evaluated, surface
 
@@ -157,12 +158,12 @@ RULES = [
     ("area", "every location must conform; the mean does not decide", None, "sspc-pa-17-decision"),
     ("cleanliness", "grade SSPC-SP 10, staining at most 5 %", "1.1", None),
     ("sampling", "fixed", "1.3", None),
-    ("soluble salts", "at most 50 mg/m², mixed salts by conductivity", "1.5", None),
+    ("salts", "at most 50 mg/m², mixed salts by conductivity", "1.5", None),
     ("dust", DUST, "1.6", None),
     ("time to coat", "at most 6 h", "1.7", None),
     ("dew point", "Magnus form over water", None, "wmo-8-annex-4b"),
     ("dew point margin", "steel at least 3 °C above the dew point, judged in this unit", "1.4", "dew-point-margin"),
-    ("salt density", "5 kg/(m²·S) times volume times rise of conductivity over area", None, "iso-8502-9"),
+    ("salt-density", "5 kg/(m²·S) times volume times rise of conductivity over area", None, "iso-8502-9"),
     ("uncertainty", "root sum of squares, effective degrees of freedom, factor from t", None, "jcgm-100"),
     ("budget", "gauge, resolution and film are common to all readings", None, "gauge-budget"),
     ("probability of conformity", "normal distribution about the measured value", None, "jcgm-106"),

@@ -1,20 +1,25 @@
 """Derivations step by step."""
 
+from decimal import Decimal
+
 import pytest
 
 from reportgen.errors import UsageError
+from reportgen.measurements.salts.codes import SaltDerived
 from reportgen.references import citation
+from reportgen.results import Stated, Word
 from reportgen.rules import evaluate, explain_area
 from reportgen.rules.explain import explain_areas
 from reportgen.words.sentences import sentences
 from tests.unit.rules.factory import METRIC, job, surface
 
+SAID = sentences().text
 CONDITIONS = {"dew_point_margin": "5 delta_degF", "interval": "4 h"}
 LOG = [{"time": "06:45", "place": "span", "air": "20 degC", "humidity": "60 %", "steel": "18 degC"}]
 
 
 def _steps(*texts, area="A", **given):
-    return {sentences().text(step.what): step for step in explain_area(job(*texts, **given), area)}
+    return {SAID(step.what): step for step in explain_area(job(*texts, **given), area)}
 
 
 def test_an_area_that_is_not_inspected():
@@ -61,8 +66,10 @@ def test_conditions_contamination_and_time():
     conditions = steps["conditions at 06:45, span"]
     assert conditions.result == "dew point 12.0 °C, margin 10.8 °F: conforms"
     assert conditions.rule == "limits apply to blasting A, coating A"
-    assert steps["salts at location 1"].result == "36.0 ± 8.2 mg/m²: conforms"
-    assert steps["salts at location 2"].result == "2.0 mg/m²: inconclusive"
+    washed = SaltDerived(Decimal("36.0"), Word("verdict", "conforms"), Decimal("8.2"))
+    assert steps["salts at location 1"].result == Stated("step", "salt-density", washed)
+    assert SAID(steps["salts at location 1"].result) == "36.0 ± 8.2 mg/m²: conforms"
+    assert SAID(steps["salts at location 2"].result) == "2.0 mg/m²: inconclusive"
     assert "8502-9" in steps["salts at location 1"].source
     assert "8502-9" not in steps["salts at location 2"].source
     assert steps["dust at location 1"].result == "conforms"
@@ -175,8 +182,9 @@ def test_the_whole_derivation_of_an_area():
         (what, inputs, rule, source, result)
         for (what, inputs, rule, _, result), source in zip(WHOLE, sources, strict=True)
     ]
-    said = sentences().text
-    found = [(said(one.what), tuple(map(said, one.inputs)), one.rule, one.source, one.result) for one in steps]
+    found = [
+        (SAID(one.what), tuple(map(SAID, one.inputs)), SAID(one.rule), one.source, SAID(one.result)) for one in steps
+    ]
     assert found == expected
     assert explain_areas(one, evaluate(one)) == {"A": steps, "B": explain_area(one, "B")}
 
