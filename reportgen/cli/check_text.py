@@ -37,7 +37,6 @@ _SAID_BY = {
     "contradictory-readings": ("location ", "a reading on"),
     "profile-in-guard-band": ("location ",),
     "profile-inconclusive": ("location ",),
-    "cleanliness-missing": ("the grade of cleanliness",),
     "tape-check-missing": ("unused tape",),
     "air-check-missing": ("blotter test",),
     "abrasive-check-missing": ("abrasive:",),

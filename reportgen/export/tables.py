@@ -9,6 +9,7 @@ from functools import partial
 from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.measurements import MEASUREMENTS, Measurement
+from reportgen.results import Word
 from reportgen.units import DISPLAY
 from reportgen.words.sentences import sentences
 
@@ -166,8 +167,10 @@ def _conditions(report: Exported) -> Iterator[Row]:
 
 
 def _measured(kind: Measurement[Any, Any, Any], report: Exported) -> Iterator[Row]:
+    said = sentences()
     for one in getattr(report.evaluation, kind.key):
-        yield tuple(getattr(one, name) for name in kind.exported)
+        values = (getattr(one, name) for name in kind.exported)
+        yield tuple(said.shown(value) if isinstance(value, Word) else value for value in values)
 
 
 def _headings(kind: Measurement[Any, Any, Any]) -> tuple[str, ...]:
@@ -175,11 +178,6 @@ def _headings(kind: Measurement[Any, Any, Any]) -> tuple[str, ...]:
     said = sentences()
     keys = [(name, f"{kind.key}.{name}") for name in kind.exported]
     return tuple(said.say("exported", key) if said.knows("exported", key) else name for name, key in keys)
-
-
-def _cleanliness(report: Exported) -> Iterator[Row]:
-    for one in report.evaluation.cleanliness:
-        yield one.area, one.specified, one.observed, one.staining, one.staining_limit, one.verdict, one.reason
 
 
 def _checks(report: Exported) -> Iterator[Row]:
@@ -252,11 +250,6 @@ _TABLES: Final[tuple[tuple[str, tuple[str, ...], Callable[[Exported], Iterator[R
         _conditions,
     ),
     *((kind.key, _headings(kind), partial(_measured, kind)) for kind in MEASUREMENTS),
-    (
-        "cleanliness",
-        ("area", "specified", "observed", "staining (%)", "limit (%)", "verdict", "reason"),
-        _cleanliness,
-    ),
     ("checks", ("check", "subject", "time", "observed", "requirement", "verdict"), _checks),
     ("coating times", ("area", "time to coat (h)", "limit (h)", "coat by", "verdict"), _coating),
     (

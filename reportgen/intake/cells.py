@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.errors import QuantityError
 from reportgen.job import parse_clock
-from reportgen.measurements import TESTS
+from reportgen.measurements import OF_A_SURFACE, TESTS
 from reportgen.units import parse_quantity
 from reportgen.yamlsource import HIDDEN
 
@@ -74,8 +74,7 @@ TARGETS: Final[dict[str, dict[str, Target]]] = {
         "end": _to("blasted", "end", clock=True),
         "abrasive": _to("blasted", "abrasive"),
         "blast_pressure": _to("blasted", "pressure", quantity="pressure"),
-        "observed": _to("cleanliness", "observed"),
-        "staining": _to("cleanliness", "staining", quantity="share"),
+        **{one.name: _to(kind.key, one.field, quantity=one.quantity) for kind in OF_A_SURFACE for one in kind.entries},
         "coated": _to("coated", clock=True),
         "reinspects": _to("reinspects", ids=True),
         "remarks": _to("remarks"),

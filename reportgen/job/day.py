@@ -27,6 +27,7 @@ from reportgen.fields import (
     YesNo,
     refusal,
 )
+from reportgen.measurements.cleanliness import Cleanliness
 from reportgen.measurements.dust import DustTest
 from reportgen.measurements.salts import SaltTest
 from reportgen.units import EXAMPLES
@@ -163,15 +164,6 @@ class Blasted(Model):
     nozzle: Name | None = None
     pressure: AirPressure | None = None
     confirmed: Confirmed = False
-
-
-class Cleanliness(Model):
-    """Grade observed, in the system of the grade specified, and stain percent of the worst unit area."""
-
-    observed: Name
-    staining: Percent | None = None
-    time: Clock | None = None
-    remarks: Text | None = None
 
 
 class CsvReadings(Model):

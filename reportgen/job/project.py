@@ -28,6 +28,7 @@ from reportgen.fields import (
     YesNo,
     refusal,
 )
+from reportgen.measurements.cleanliness import SurfacePreparation
 from reportgen.measurements.dust import DustLimit
 from reportgen.measurements.salts import SaltLimit
 from reportgen.units import Kind, Quantity, UnitSystem, parse_quantity, unit_system
@@ -89,15 +90,6 @@ class InspectionBody(Model):
     accreditation: Name | None = None
     contact: Name | None = None
     logo: RelativePath | None = None
-
-
-class SurfacePreparation(Model):
-    """Required grade of cleanliness, in the system the contract names."""
-
-    clause: Clause = None
-    grade: Name
-    edition: Name | None = None
-    maximum_staining: Percent | None = None
 
 
 class ProfileRequirement(Model):

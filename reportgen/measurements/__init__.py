@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Final
 
+from reportgen.measurements.cleanliness import CLEANLINESS
 from reportgen.measurements.dust import DUST
 from reportgen.measurements.salts import SALTS
 from reportgen.measurements.slice import Entry, Measurement, Scene, Window
@@ -15,7 +16,7 @@ from reportgen.results.statements import Code, Statement
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-MEASUREMENTS: Final[tuple[Measurement[Any, Any, Any], ...]] = (SALTS, DUST)
+MEASUREMENTS: Final[tuple[Measurement[Any, Any, Any], ...]] = (CLEANLINESS, SALTS, DUST)
 OF_A_SURFACE: Final = tuple(kind for kind in MEASUREMENTS if kind.scope == "one per surface")
 """Kinds of which each surface has one entry: stated before the profile."""
 TESTS: Final = tuple(kind for kind in MEASUREMENTS if kind.scope == "tests of an area")

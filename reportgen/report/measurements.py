@@ -1,4 +1,4 @@
-"""What else was measured on an area: cleanliness, the kinds of the registry, time to the primer."""
+"""What else was measured on an area: the kinds of the registry, time to the primer."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from reportgen.words.numbers import digits
 
 if TYPE_CHECKING:
     from reportgen.report.context import Context
-    from reportgen.results import AreaResult, CleanlinessResult, CoatingTime
+    from reportgen.results import AreaResult, CoatingTime
 
 _VERDICT = 100.0
 
@@ -39,7 +39,7 @@ def other_measurements(context: Context, area: AreaResult) -> list[Flowable]:
 def measurement_rows(context: Context, area: str) -> list[Row]:
     """The rows of one area, in a fixed order of kinds."""
     evaluation = context.evaluation
-    rows = [_cleanliness(context, each) for each in evaluation.cleanliness if each.area == area]
+    rows: list[Row] = []
     for kind in MEASUREMENTS:
         rows += [_measured(context, kind, each) for each in getattr(evaluation, kind.key) if each.area == area]
     return rows + [_coating(context, each) for each in evaluation.coating_times if each.area == area]
@@ -51,20 +51,6 @@ def _verdict(context: Context, verdict: str) -> Verdict:
 
 def _clause(context: Context, clause: str | None) -> str:
     return f" · {context.words('clause', clause=clause)}" if clause else ""
-
-
-def _cleanliness(context: Context, result: CleanlinessResult) -> Row:
-    words = context.words
-    observed = result.observed or "–"
-    if result.staining is not None:
-        observed += words("other.staining", percent=digits(result.staining))
-    if result.reason:
-        observed += f". {result.reason}"
-    required = result.specified
-    if result.staining_limit is not None:
-        required += words("other.staining-limit", percent=digits(result.staining_limit))
-    required += _clause(context, context.job.project.specification.surface_preparation.clause)
-    return (words("other.cleanliness"), "", observed, required, _verdict(context, result.verdict))
 
 
 def _measured(context: Context, kind: Measurement[Any, Any, Any], result: Any) -> Row:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING, Any
 
-from reportgen.measurements import TESTS
+from reportgen.measurements import OF_A_SURFACE, TESTS
 from reportgen.pdf.blocks import SectionTitle, Verdict, running_text
 from reportgen.pdf.flow import CondPageBreak, Flowable
 from reportgen.pdf.styles import BOLD, MUTED
@@ -49,11 +49,12 @@ def stated_topics(context: Context) -> list[str]:
     """The topics of those rows, in their order."""
     stated = context.job.project.specification
     tests = {kind.key: getattr(stated, kind.limit_key) for kind in TESTS}
+    first = [*(kind.key for kind in OF_A_SURFACE), "profile", "sampling"]
     optional = {
         "conditions": stated.conditions, **tests,
         "air": stated.compressed_air, "abrasive": stated.abrasive, "time": stated.time_to_coat,
     }  # fmt: skip
-    return ["preparation", "profile", "sampling", *(topic for topic, record in optional.items() if record is not None)]
+    return [*first, *(topic for topic, record in optional.items() if record is not None)]
 
 
 def _row(
@@ -80,14 +81,7 @@ def _found(context: Context, verdicts: list[str]) -> str:
 
 
 def _preparation(context: Context) -> list[Row]:
-    stated = context.job.project.specification.surface_preparation
-    limit = stated.grade if stated.edition is None else f"{stated.grade}, {stated.edition}"
-    if stated.maximum_staining is not None:
-        limit += context.words("other.staining-limit", percent=str(stated.maximum_staining).removesuffix(" %"))
-    verdicts = [each.verdict for each in context.evaluation.cleanliness]
-    stained = any(each.staining_limit is not None for each in context.evaluation.cleanliness)
-    rule = context.words("required.visual-stain" if stained else "required.visual")
-    return [_row(context, "preparation", limit, rule, verdicts, stated.clause)]
+    return _limited(context, OF_A_SURFACE)
 
 
 def _profile(context: Context) -> list[Row]:

@@ -209,19 +209,6 @@ class ConditionResult:
 
 
 @dataclass(frozen=True, slots=True)
-class CleanlinessResult:
-    """Cleanliness of an area: grades in one system, stain percent of the worst unit area."""
-
-    area: str
-    specified: str
-    observed: str | None
-    staining: Decimal | None
-    staining_limit: Decimal | None
-    verdict: Verdict
-    reason: str | None = None
-
-
-@dataclass(frozen=True, slots=True)
 class ComparatorResult:
     """One visual comparison with a reference comparator: the grade seen."""
 
@@ -319,7 +306,7 @@ class Evaluation:
     conditions: tuple[ConditionResult, ...] = ()
     salts: tuple[Any, ...] = ()
     dust: tuple[Any, ...] = ()
-    cleanliness: tuple[CleanlinessResult, ...] = ()
+    cleanliness: tuple[Any, ...] = ()
     comparators: tuple[ComparatorResult, ...] = ()
     checks: tuple[CheckResult, ...] = ()
     coating_times: tuple[CoatingTime, ...] = ()

@@ -19,11 +19,6 @@ def surroundings(view: JobView, evaluation: Evaluation, area: str) -> Iterator[D
     """Yield the steps of everything but the profile that concerns an area."""
     yield from _conditions(view, evaluation, area)
     document = view.specification.document
-    for clean in evaluation.cleanliness:
-        if clean.area == area:
-            limit = "" if clean.staining_limit is None else f", staining at most {clean.staining_limit} %"
-            inputs = (f"observed {clean.observed or 'nothing'}", f"staining {_or_nothing(clean.staining, '%')}")
-            yield DerivationStep("cleanliness", inputs, f"grade {clean.specified}{limit}", document, clean.verdict)
     yield from _measured(view, evaluation, area)
     for coat in evaluation.coating_times:
         if coat.area == area:

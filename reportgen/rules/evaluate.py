@@ -34,7 +34,6 @@ from reportgen.rules.rules import rules_applied
 from reportgen.rules.sampling import Required, sampling_findings
 from reportgen.rules.scene import AreaView, JobView, replaced_surfaces, scene_of
 from reportgen.rules.supplies import abrasive_checks, air_checks
-from reportgen.rules.surface import cleanliness
 from reportgen.rules.walkout import walk_outs
 from reportgen.rules.whereabouts import whereabouts
 
@@ -95,7 +94,6 @@ class _Evaluated:
             kind.key: kind.judge(getattr(view.specification, kind.limit_key), scene_of(view, kind, asked))
             for kind in MEASUREMENTS
         }
-        self.cleanliness = cleanliness(view)
         self.coating = coating_times(view)
         self.record = (order_of_the_day(view), whereabouts(view), asked.outcome)
         self.checks: tuple[Outcome[CheckResult], ...] = (
@@ -107,7 +105,7 @@ class _Evaluated:
     def outcomes(self) -> tuple[Outcome[Any], ...]:
         """Outcomes of the rules that look at the whole day, in the order of the report."""
         return (
-            self.comparators, self.conditions, self.cleanliness, *self.kinds.values(), self.coating,
+            self.comparators, self.conditions, *self.kinds.values(), self.coating,
             *self.record, *self.checks,
         )  # fmt: skip
 
@@ -142,7 +140,6 @@ class _Evaluated:
             verdict=report_verdict(areas),
             areas=areas,
             conditions=self.conditions.results,
-            cleanliness=self.cleanliness.results,
             comparators=self.comparators.results,
             checks=tuple(result for outcome in self.checks for result in outcome.results),
             coating_times=coating.results,

@@ -12,7 +12,7 @@ from __future__ import annotations
 from itertools import accumulate
 from typing import TYPE_CHECKING, Final
 
-from reportgen.measurements import TESTS
+from reportgen.measurements import OF_A_SURFACE, TESTS
 from reportgen.rules.outcome import Outcome, counted, found
 from reportgen.rules.scene import counts
 
@@ -54,8 +54,9 @@ def _surface(view: JobView, surface: SurfaceView) -> Iterator[Finding]:
     yield from _series(view, surface, "reading", read)
     before_change = [one.time for one in surface.readings if one.location in finished and one.time is not None]
     yield from _late(view, surface, "reading", [view.at_text(time) for time in before_change])
-    graded = [] if record.cleanliness is None else [record.cleanliness.time]
-    yield from _series(view, surface, "cleanliness grade", _instants(view, graded))
+    for kind in OF_A_SURFACE:
+        times = [entry.time for entry in kind.entries_on(record) if kind.timed]
+        yield from _series(view, surface, kind.noun, _instants(view, times))
     for kind in TESTS:
         tests = [(test.location, test.time) for test in kind.entries_on(record) if kind.timed]
         yield from _tests(view, surface, kind.noun, tests)

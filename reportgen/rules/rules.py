@@ -5,14 +5,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from reportgen.errors import UsageError
-from reportgen.measurements import MEASUREMENTS, TESTS
+from reportgen.measurements import MEASUREMENTS, OF_A_SURFACE, TESTS
 from reportgen.metrology.statistics import LEAST_FOR_OUTLIER
 from reportgen.references import citation, method_rule
 from reportgen.results import RuleApplied, Stated
 from reportgen.results.facts import NOTHING
 from reportgen.rules.conditions import psychrometer
 from reportgen.rules.outcome import shown
-from reportgen.rules.surface import stain_limit
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -103,10 +102,7 @@ def _rounding(rounding: str, rule: str) -> str:
 
 def _contract_rules(view: JobView) -> Iterator[RuleApplied]:
     specification = view.specification
-    preparation = specification.surface_preparation
-    stain = stain_limit(preparation)
-    graded = f"grade {preparation.grade}" + ("" if stain is None else f", staining at most {shown(stain)}")
-    yield _contract(view, "cleanliness", graded, preparation.clause)
+    yield from _limits(view, OF_A_SURFACE)
     words = specification.sampling.plan.replace("-", " ")
     if specification.sampling.plan == "per-shift-and-apparatus":
         words += ", each counted by itself"

@@ -91,7 +91,6 @@ def _inspector(view: JobView) -> Iterator[_Seen]:
     for surface, place in _surfaces(view):
         record = surface.record
         clocks = [test.time for kind in MEASUREMENTS if kind.timed for test in kind.entries_on(record)]
-        clocks += [] if record.cleanliness is None else [record.cleanliness.time]
         times = [*_read(view, surface), *(view.at(time) for time in clocks if time is not None)]
         for at in times:
             yield _Seen(INSPECTOR, at, place, f"at {place} on {record.area}", (record.area,))

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, Final, Literal
 
 from reportgen.intake.form import BlockForm, SheetForm, sheet_identity
 from reportgen.job import Places
-from reportgen.measurements import TESTS, Measurement
+from reportgen.measurements import OF_A_SURFACE, TESTS, Measurement
 from reportgen.rules.due import AreaDue, areas_due, first_grade
 from reportgen.sheet.reminder import reminder
 from reportgen.units import DISPLAY
@@ -262,8 +262,7 @@ def _area_blocks(job: Job, due: AreaDue) -> list[Block]:
 
 def _surface(job: Job, due: AreaDue, head: tuple[str, ...]) -> list[Block]:
     area = due.plan.id
-    grade = job.project.specification.surface_preparation.grade
-    gauge = gauge_of(job)
+    gauge, specification = gauge_of(job), job.project.specification
     first = (
         Cell("apparatus", "Apparatus", 1.5),
         *(Cell(f"was_{letter}", letter, 0.5, "tick", ask=f"rust grade {letter}") for letter in "ABCD"),
@@ -274,8 +273,7 @@ def _surface(job: Job, due: AreaDue, head: tuple[str, ...]) -> list[Block]:
     )
     second = (
         Cell("abrasive", "Abrasive and lot", 2.4),
-        Cell("observed", f"Grade seen ({grade})", 1.8),
-        Cell("staining", "Stain", 0.8, unit="%", ask="of the worst unit area"),
+        *(cell for kind in OF_A_SURFACE for cell in _cells(kind, getattr(specification, kind.limit_key))),
         Cell("coated", "Coated at", 1.0, ask="such as 06:40"),
     )
     third, given = _instrument_and_remarks(gauge, " ".join(due.closes))

@@ -11,7 +11,7 @@ from reportgen.intake.form import field_name, sheet_identity
 from reportgen.intake.incoming import Incoming
 from reportgen.intake.readings import ReadingCells
 from reportgen.job.places import folded
-from reportgen.measurements import TESTS
+from reportgen.measurements import OF_A_SURFACE, TESTS
 from reportgen.words.sentences import sentences
 
 if TYPE_CHECKING:
@@ -237,7 +237,7 @@ class _BlockReader:
 
 
 _ORDER: Final = (
-    "area", "apparatus", "initial_condition", "blasted", "cleanliness", "profile",
+    "area", "apparatus", "initial_condition", "blasted", *(kind.key for kind in OF_A_SURFACE), "profile",
     *(kind.key for kind in TESTS), "coated", "reinspects", "remarks",
 )  # fmt: skip
 

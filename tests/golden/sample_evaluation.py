@@ -13,6 +13,7 @@ from typing import Any
 
 from reportgen.job import Day, Job, Project, Reading, SiteClock, SourceFile
 from reportgen.job.template import Template
+from reportgen.measurements.cleanliness import CleanlinessResult
 from reportgen.measurements.dust import DustResult
 from reportgen.measurements.salts import SaltResult
 from reportgen.pdf.signing import SignerBlock
@@ -21,7 +22,6 @@ from reportgen.results import (
     AreaResult,
     BudgetLine,
     CheckResult,
-    CleanlinessResult,
     CoatingTime,
     ConditionResult,
     Counted,

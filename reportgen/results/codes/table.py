@@ -218,21 +218,6 @@ _EQUIPMENT: Final = {
 }  # fmt: skip
 
 _SURFACE: Final = {
-    "grade-not-met": _fails(
-        "The surface is not as clean as specified.",
-        "Grade specified and grade observed are compared within one system.",
-        "Blast again and inspect again: on one shift in a new entry with `blasted_again`.",
-    ),
-    "stain-above-limit": _fails(
-        "Stains cover more of a unit area than the grade allows.",
-        "The grade, or the contract, states the highest share of stain per unit area.",
-        "Blast again and inspect again: on one shift in a new entry with `blasted_again`.",
-    ),
-    "cleanliness-missing": _missing(
-        "The grade of cleanliness was not recorded, or not in the system of the specification.",
-        "Grades of different systems are only roughly equivalent and are never translated.",
-        "Record the grade observed in the system the contract names, with the stain percent where it has a limit.",
-    ),
     "time-to-coat-exceeded": _fails(
         "The primer came later after blasting than allowed.",
         "The contract states the longest time from the end of blasting to the primer.",

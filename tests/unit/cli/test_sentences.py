@@ -40,9 +40,6 @@ tape-expired | out of limits | A-1 location 3: tape out of date, OBS
 tape-check-missing | missing | A-1 location 3: unused tape of OBS this shift
 tape-check-outside-range | out of limits | A-1 location 3: unused tape of wrong thickness, OBS; REQ expected
 certificate-expired | out of limits | A-1 location 3: certificate out of date, OBS
-grade-not-met | out of limits | A-1 location 3: cleaned to OBS; REQ required
-stain-above-limit | out of limits | A-1 location 3: OBS; REQ required
-cleanliness-missing | missing | A-1 location 3: cleanliness OBS; REQ required
 time-to-coat-exceeded | out of limits | A-1 location 3: primer too late, after OBS; REQ allowed
 coating-overdue | missing | A-1 location 3: OBS, REQ: prepare the surface again and inspect it
 blasted-again | noted | A-1 location 3: OBS

@@ -4,10 +4,12 @@ from decimal import Decimal
 
 import pytest
 
+from reportgen.measurements.cleanliness import CleanlinessResult
+from reportgen.measurements.cleanliness.codes import NOT_RECORDED
 from reportgen.measurements.dust import DustResult
 from reportgen.measurements.salts import SaltResult
 from reportgen.references import citation
-from reportgen.results import CheckResult, CleanlinessResult, CoatingTime, ConditionResult
+from reportgen.results import CheckResult, CoatingTime, ConditionResult
 from reportgen.words.sentences import sentences
 from tests.unit.rules.factory import evaluated, surface
 
@@ -242,7 +244,7 @@ def test_every_result_is_shown_whole(evaluation):
     assert evaluation.dust == (DustResult("A", "1", 3, 1, FAIL),)
     assert evaluation.cleanliness == (
         CleanlinessResult("A", "SSPC-SP 10", "SSPC-SP 6", Decimal(6), Decimal(5), FAIL, None),
-        CleanlinessResult("B", "SSPC-SP 10", None, None, Decimal(5), "inconclusive", "not recorded"),
+        CleanlinessResult("B", "SSPC-SP 10", None, None, Decimal(5), "inconclusive", NOT_RECORDED),
     )
     assert evaluation.coating_times == (
         CoatingTime("A", Decimal("7.00"), Decimal("6.00"), FAIL),

@@ -2,6 +2,7 @@
 
 import pytest
 
+from reportgen.measurements.cleanliness.codes import BEFORE_BLASTING
 from tests.unit.rules.factory import GOOD, codes, evaluated, finding, surface
 
 SALTS = {"clause": "1.5", "maximum": "50 mg/m2", "expressed_as": "chloride", "tests": "1"}
@@ -88,7 +89,7 @@ def test_a_grade_seen_before_the_blasting_neither_clears_nor_fails_it():
         evaluation = evaluated(surfaces=[surface(cleanliness=seen)])
         assert codes(evaluation) == ["measured-before-blasting"]
         assert (evaluation.cleanliness[0].verdict, evaluation.cleanliness[0].reason) == (
-            "inconclusive", "graded before the blasting",
+            "inconclusive", BEFORE_BLASTING,
         )  # fmt: skip
 
 
