@@ -55,10 +55,14 @@ class Context:
         """Sentences in the language of the report."""
         return sentences(self.words.language)
 
-    def limit_of(self, kind: Measurement[Any, Any, Any], limit: Any) -> str:
-        """The contract's limit of a kind of measurement, with the other unit system in brackets where it is asked."""
+    def limit_of(self, kind: Measurement[Any, Any, Any], limit: Any, *, whole: bool = False) -> str:
+        """The contract's limit of a kind of measurement, with the other unit system in brackets where it is asked.
+
+        ``whole`` says all of it, where beside a result it is said in short.
+        """
         both = self.said.showing(lambda amount: self.limit(Quantity(amount.value, amount.unit)))
-        return both.say("limit", kind.key, kind.limit_facts(limit))
+        group = "whole-limit" if whole and both.knows("whole-limit", kind.key) else "limit"
+        return both.say(group, kind.key, kind.limit_facts(limit))
 
     def topic_name(self, topic: str) -> str:
         """Name of a requirement's topic; that of a kind of measurement stands in its own catalogue."""

@@ -146,7 +146,8 @@ def _limited(context: Context, kinds: Sequence[Measurement[Any, Any, Any]]) -> l
         if stated is not None:
             method = context.said.say("method", kind.key, kind.limit_facts(stated))
             verdicts = [each.verdict for each in getattr(context.evaluation, kind.key)]
-            rows.append(_row(context, kind.key, context.limit_of(kind, stated), method, verdicts, stated.clause))
+            limit = context.limit_of(kind, stated, whole=True)
+            rows.append(_row(context, kind.key, limit, method, verdicts, stated.clause))
     return rows
 
 

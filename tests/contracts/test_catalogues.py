@@ -28,7 +28,7 @@ GROUPS = {
 """Groups in which each code of a kind of statement needs its sentence."""
 OF_A_KIND = ("limit", "applied", "method", "result", "measured", "measurement")
 """Groups in which each kind of measurement needs its sentence."""
-OF_A_LIMIT = ("limit", "applied", "method", "entry")
+OF_A_LIMIT = ("limit", "whole-limit", "applied", "method", "entry")
 """Groups whose sentences are filled in with the limit of a kind of measurement."""
 GIVEN = {"told": {"observed", "required"}}
 """What a group is filled in with besides facts and place."""
@@ -126,6 +126,7 @@ def test_every_language_has_every_sentence_and_no_other(language):
     found = [(group, key) for group, key, _ in entries(language)]
     assert len(found) == len(set(found))
     optional = {("exported", f"{kind.key}.{name}") for kind in MEASUREMENTS for name in kind.exported}
+    optional |= {("whole-limit", kind.key) for kind in MEASUREMENTS}
     optional |= {("ask", f"{kind.key}.{one.field}") for kind in MEASUREMENTS for one in kind.entries}
     assert set(found) - optional == set(needed())
 

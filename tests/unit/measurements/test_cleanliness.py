@@ -241,8 +241,10 @@ def test_what_is_not_known_and_what_to_do(evaluation, english, german):
 
 def test_a_limit_and_a_result_on_the_page():
     facts = GradeAllowed("Sa 2½", "2007", share(5), WORST_UNIT_AREA)
-    assert ENGLISH.say("limit", "cleanliness", facts) == "Sa 2½, 2007, stain at most 5 %"
-    assert GERMAN.say("limit", "cleanliness", facts) == "Sa 2½, 2007, Schattierungen höchstens 5 %"
+    assert ENGLISH.say("limit", "cleanliness", facts) == "Sa 2½, stain at most 5 %"
+    assert GERMAN.say("limit", "cleanliness", facts) == "Sa 2½, Schattierungen höchstens 5 %"
+    assert ENGLISH.say("whole-limit", "cleanliness", facts) == "Sa 2½, 2007, stain at most 5 %"
+    assert GERMAN.say("whole-limit", "cleanliness", facts) == "Sa 2½, 2007, Schattierungen höchstens 5 %"
     assert ENGLISH.say("method", "cleanliness", facts) == "seen without magnification; stain in the worst unit area"
     assert ENGLISH.say("method", "cleanliness", GradeAllowed("Sa 2½")) == "seen without magnification"
     seen = GradeSeen("Sa 3", share(2), BEFORE_BLASTING)
