@@ -32,8 +32,6 @@ _DECISION_WORD = {"release": "conforms", "rework": "does not conform", "hold": "
 
 # beginnings of what is to be measured next that a finding among the missing says already
 _SAID_BY = {
-    "salts-missing": ("salt test",),
-    "cleanliness-missing": ("the grade of cleanliness",),
     "tape-check-missing": ("unused tape",),
 }
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final, Generic, Literal, TypeVar
 
-from reportgen.results.facts import EVERYWHERE, Facts, Place
+from reportgen.results.facts import EVERYWHERE, Facts, Place, Stated
 from reportgen.results.values import Finding, LeftOut, Task
 
 if TYPE_CHECKING:
@@ -83,7 +83,19 @@ class GapCode(Generic[F]):
         return LeftOut(self.name, place, facts)
 
 
-Statement = Code[Any] | TaskCode[Any] | GapCode[Any]
+@dataclass(frozen=True, slots=True)
+class StepCode(Generic[F]):
+    """A part of a derivation, or a formula: its name and the kind of its facts."""
+
+    name: str
+    facts: type[F]
+
+    def of(self, facts: F, place: Place = EVERYWHERE) -> Stated:
+        """State it of some facts."""
+        return Stated("step", self.name, facts, place)
+
+
+Statement = Code[Any] | TaskCode[Any] | GapCode[Any] | StepCode[Any]
 
 
 def fails(name: str, facts: type[F], *others: type[F]) -> Code[F]:

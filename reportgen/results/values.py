@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 from reportgen.results.facts import EVERYWHERE, Amount, Facts, Place, Stated, Word
 
@@ -86,14 +86,14 @@ class BudgetLine(Facts):
     ``source`` is of the group ``citation`` where it is a published text.
     """
 
-    component: Word
+    component: Annotated[Word, "component"]
     value: Decimal
-    distribution: Word
+    distribution: Annotated[Word, "distribution"]
     divisor: Decimal
     standard_uncertainty: Decimal
     degrees_of_freedom: int | None
     common: bool
-    source: Word
+    source: Annotated[Word, "budget-source"]
     share: Decimal | None = None
 
 
@@ -143,7 +143,7 @@ class Extent(Facts):
 
     towards: Towards
     reach: Amount
-    end: Word | None = None
+    end: Annotated[Word, "walk-end"] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -223,31 +223,6 @@ class AreaResult:
     bounded_area: tuple[Bounded, ...] = ()
     not_evaluated: tuple[LeftOut, ...] = ()
     place: str | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class SaltResult:
-    """One soluble-salt test: density in mg/m²."""
-
-    area: str
-    location: str
-    density: Decimal
-    verdict: Verdict
-    expressed_as: str
-    precision: Decimal | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class CleanlinessResult:
-    """Cleanliness of an area: grades in one system, stain percent of the worst unit area."""
-
-    area: str
-    specified: str
-    observed: str | None
-    staining: Decimal | None
-    staining_limit: Decimal | None
-    verdict: Verdict
-    reason: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -346,11 +321,11 @@ class Evaluation:
     verdict: Verdict
     areas: tuple[AreaResult, ...]
     conditions: tuple[Any, ...] = ()
-    salts: tuple[SaltResult, ...] = ()
+    salts: tuple[Any, ...] = ()
     dust: tuple[Any, ...] = ()
     air: tuple[Any, ...] = ()
     abrasive: tuple[Any, ...] = ()
-    cleanliness: tuple[CleanlinessResult, ...] = ()
+    cleanliness: tuple[Any, ...] = ()
     comparators: tuple[ComparatorResult, ...] = ()
     checks: tuple[CheckResult, ...] = ()
     coating_times: tuple[CoatingTime, ...] = ()

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from reportgen.results import Severity
     from reportgen.units import Quantity
 
-__all__ = ["Outcome", "Place", "amount", "amount_of", "counted", "found", "shown", "shown_number"]
+__all__ = ["Outcome", "Place", "amount_of", "counted", "found", "shown", "shown_number"]
 
 IF_RIGHT: Final = ", if the entry that is asked about is right"
 """What a finding adds that follows from an entry open to doubt: it is noted, and fails nothing."""
@@ -50,11 +50,6 @@ def shown(quantity: Quantity) -> str:
 def shown_number(number: Decimal | Fraction, unit: str, places: int) -> str:
     """Return a number and its unit as printed."""
     return f"{render_number(number, places)} {DISPLAY.get(unit, unit)}"
-
-
-def amount(quantity: Quantity) -> Amount:
-    """Return a quantity as a fact, with the digits as written."""
-    return amount_of(quantity.magnitude, quantity.unit, quantity.places)
 
 
 def amount_of(number: Decimal | Fraction, unit: str, places: int | None = None) -> Amount:

@@ -2,21 +2,22 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from reportgen.errors import UsageError
-from reportgen.measurements import TESTS
+from reportgen.measurements import MEASUREMENTS, OF_A_SURFACE, TESTS
 from reportgen.metrology.statistics import LEAST_FOR_OUTLIER
 from reportgen.references import citation, method_rule
 from reportgen.results import Amount, RuleApplied, Stated
 from reportgen.results.codes.coating import TimeAllowed
+from reportgen.results.facts import NOTHING
 from reportgen.rules.outcome import shown
-from reportgen.rules.surface import stain_limit
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from reportgen.job import ProfileRequirement
+    from reportgen.measurements import Measurement
     from reportgen.rules.requirement import Requirement
     from reportgen.rules.scene import JobView
 
@@ -30,7 +31,7 @@ def rules_applied(view: JobView, requirement: Requirement) -> tuple[RuleApplied,
     )
 
 
-def _cited(topic: str, rule: str, key: str, clause: str | None = None) -> RuleApplied:
+def _cited(topic: str, rule: str | Stated, key: str, clause: str | None = None) -> RuleApplied:
     """State a rule with its published source; ``clause`` is the contract's that calls for it."""
     source = citation(key)
     parts = (source.title, source.edition, source.clause)
@@ -101,10 +102,7 @@ def _rounding(rounding: str, rule: str) -> str:
 
 def _contract_rules(view: JobView) -> Iterator[RuleApplied]:
     specification = view.specification
-    preparation = specification.surface_preparation
-    stain = stain_limit(preparation)
-    graded = f"grade {preparation.grade}" + ("" if stain is None else f", staining at most {shown(stain)}")
-    yield _contract(view, "cleanliness", graded, preparation.clause)
+    yield from _limits(view, OF_A_SURFACE)
     words = specification.sampling.plan.replace("-", " ")
     if specification.sampling.plan == "per-shift-and-apparatus":
         words += ", each counted by itself"
@@ -112,16 +110,17 @@ def _contract_rules(view: JobView) -> Iterator[RuleApplied]:
     if specification.conditions is not None and view.places.several:
         words = "a reading counts for the areas of its own place, and for no others"
         yield _contract(view, "conditions", words, specification.conditions.clause)
-    if specification.soluble_salts is not None:
-        limit = specification.soluble_salts
-        yield _contract(view, "soluble salts", f"at most {shown(limit.maximum)}, {limit.expressed_as}", limit.clause)
-    for kind in TESTS:
-        if (stated := getattr(specification, kind.limit_key)) is not None:
-            yield _contract(view, kind.key, Stated("limit", kind.key, kind.limit_facts(stated)), stated.clause)
+    yield from _limits(view, TESTS)
     if specification.time_to_coat is not None:
         longest = specification.time_to_coat
         facts = TimeAllowed(Amount.of(longest.maximum))
         yield _contract(view, "time to coat", Stated("limit", "time-to-coat", facts), longest.clause)
+
+
+def _limits(view: JobView, kinds: Sequence[Measurement[Any, Any, Any]]) -> Iterator[RuleApplied]:
+    for kind in kinds:
+        if (stated := getattr(view.specification, kind.limit_key)) is not None:
+            yield _contract(view, kind.key, Stated("applied", kind.key, kind.limit_facts(stated)), stated.clause)
 
 
 def _published_rules(view: JobView) -> Iterator[RuleApplied]:
@@ -136,8 +135,10 @@ def _published_rules(view: JobView) -> Iterator[RuleApplied]:
     if limits is not None and limits.dew_point_margin is not None:
         words = f"steel at least {shown(limits.dew_point_margin)} above the dew point, judged in this unit"
         yield _cited("dew point margin", words, "dew-point-margin", limits.clause)
-    if any(test.chloride is None for surface in day.surfaces for test in surface.salts):
-        yield _cited("salt density", "5 kg/(m²·S) times volume times rise of conductivity over area", "iso-8502-9")
+    for measured in MEASUREMENTS:
+        tests = [test for surface in day.surfaces for test in measured.entries_on(surface)]
+        used = [formula for formula in measured.formulas if any(map(formula.used, tests))]
+        yield from (_cited(one.topic, one.rule.of(NOTHING), one.source) for one in used)
     yield _cited("uncertainty", "root sum of squares, effective degrees of freedom, factor from t", "jcgm-100")
     yield _cited("budget", "gauge, resolution and film are common to all readings", "gauge-budget")
     yield _cited("probability of conformity", "normal distribution about the measured value", "jcgm-106")

@@ -48,7 +48,7 @@ class Sentences:
     ) -> None:
         self.language = language
         self._texts = texts
-        self._amount = amount or _amount
+        self._amount = amount or amount_text
 
     def showing(self, amount: Callable[[Amount], str]) -> Sentences:
         """Return the same sentences with amounts shown in another way."""
@@ -74,8 +74,8 @@ class Sentences:
         return own if own in self._texts[group] else code
 
     def name(self, kind: str) -> str | None:
-        """Return the name of a kind of measurement; None for what is none."""
-        return self._texts["measurement"].get(kind)
+        """Return the name of a kind of measurement, or of a topic of one; None for what is neither."""
+        return self._texts["measurement"].get(kind) or self._texts["topic"].get(kind)
 
     def observed(self, finding: Finding) -> str:
         """Return what was found."""
@@ -178,7 +178,8 @@ class Sentences:
         return self._texts["list"][by].join(self.shown(one, around) for one in several)
 
 
-def _amount(amount: Amount) -> str:
+def amount_text(amount: Amount) -> str:
+    """Return an amount with its digits and its unit."""
     return f"{digits(amount.value)} {DISPLAY.get(amount.unit, amount.unit)}"
 
 

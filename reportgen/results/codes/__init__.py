@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, get_args
 
 from reportgen.results.codes import blasted_again, coating, comparator, doubts, order, profile, sampling
 from reportgen.results.codes.table import FINDING_CODES, FindingCode
+from reportgen.results.values import Verdict
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -17,7 +18,8 @@ STATEMENTS: Final[tuple[Statement, ...]] = (
     *doubts.STATEMENTS, *blasted_again.STATEMENTS,
 )  # fmt: skip
 WORDS: Final[Mapping[str, tuple[str, ...]]] = {
-    **profile.WORDS, **sampling.WORDS, **comparator.WORDS, **order.WORDS, **doubts.WORDS,
+    **profile.WORDS, **sampling.WORDS, **order.WORDS, **doubts.WORDS,
+    "verdict": get_args(Verdict),
 }  # fmt: skip
 """Closed lists of words, by their group; each language has a text for every one."""
 

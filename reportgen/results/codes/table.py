@@ -93,34 +93,6 @@ _EQUIPMENT: Final = {
     ),
 }  # fmt: skip
 
-_SURFACE: Final = {
-    "grade-not-met": _fails(
-        "The surface is not as clean as specified.",
-        "Grade specified and grade observed are compared within one system.",
-        "Blast again and inspect again: on one shift in a new entry with `blasted_again`.",
-    ),
-    "stain-above-limit": _fails(
-        "Stains cover more of a unit area than the grade allows.",
-        "The grade, or the contract, states the highest share of stain per unit area.",
-        "Blast again and inspect again: on one shift in a new entry with `blasted_again`.",
-    ),
-    "cleanliness-missing": _missing(
-        "The grade of cleanliness was not recorded, or not in the system of the specification.",
-        "Grades of different systems are only roughly equivalent and are never translated.",
-        "Record the grade observed in the system the contract names, with the stain percent where it has a limit.",
-    ),
-    "salts-above-maximum": _fails(
-        "Soluble salts exceed the specified maximum.",
-        "The contract states the highest areal density and what it expresses.",
-        "Wash, blast again and test again, with the additional tests the contract asks for.",
-    ),
-    "salts-missing": _missing(
-        "Fewer salt tests were made than required, or they express another quantity than the limit.",
-        "The contract states the number of tests; conductivity and chloride results are never mixed.",
-        "Make the missing tests before the area is coated.",
-    ),
-}  # fmt: skip
-
 _FOLLOW_UP: Final = {
     "nonconformance-missing": _defers(
         "A failing finding is covered by no nonconformance.",
@@ -146,6 +118,6 @@ _FOLLOW_UP: Final = {
 }  # fmt: skip
 
 FINDING_CODES: Final[Mapping[str, FindingCode]] = {
-    **_EQUIPMENT, **_SURFACE, **_FOLLOW_UP,
+    **_EQUIPMENT, **_FOLLOW_UP,
 }  # fmt: skip
 """Every code a finding can carry; a day file's nonconformances may name only these."""

@@ -13,7 +13,8 @@ from reportgen.pipeline import check, coating_deadlines
 from reportgen.pipeline.checking import Deadline
 from reportgen.results import AreaResult, Evaluation, Finding, MeasureNext, NonconformanceState
 from reportgen.results.codes.coating import TIMES_CONTRADICTORY, TimesStated
-from reportgen.results.codes.profile import BELOW_MINIMUM, SPOTS_MISSING, AtLeast, ProfileJudged, SpotsMissing
+from reportgen.results.codes.profile import BELOW_MINIMUM, SPOTS_MISSING, ProfileJudged, SpotsMissing
+from reportgen.results.codes.ranges import AtLeast
 from reportgen.results.codes.sampling import (
     LOCATIONS_MISSING,
     MEASURE_AREA,

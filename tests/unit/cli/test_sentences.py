@@ -6,6 +6,7 @@ from reportgen.cli.sentences import SENTENCES, part_of, told
 from reportgen.measurements import CODES, FINDING_CODES
 from reportgen.measurements.dust.codes import ABOVE_MAXIMUM, MISSING, DustAbove, DustAllowed
 from reportgen.results import Finding, Place
+from reportgen.results.codes.order import INSTRUMENT_IN_TWO_PLACES, InstrumentSeen, SeenAt
 
 SAID = """\
 gauge-check-missing | missing | A-1 location 3: OBS
@@ -17,11 +18,6 @@ tape-expired | out of limits | A-1 location 3: tape out of date, OBS
 tape-check-missing | missing | A-1 location 3: unused tape of OBS this shift
 tape-check-outside-range | out of limits | A-1 location 3: unused tape of wrong thickness, OBS; REQ expected
 certificate-expired | out of limits | A-1 location 3: certificate out of date, OBS
-grade-not-met | out of limits | A-1 location 3: cleaned to OBS; REQ required
-stain-above-limit | out of limits | A-1 location 3: OBS; REQ required
-cleanliness-missing | missing | A-1 location 3: cleanliness OBS; REQ required
-salts-above-maximum | out of limits | A-1 location 3: soluble salts OBS; REQ required
-salts-missing | missing | A-1 location 3: soluble salts: OBS; REQ required
 nonconformance-missing | missing | A-1 location 3: OBS: raise one
 failed-earlier | missing | A-1 location 3: failed before, and no nonconformance covers it: OBS
 nonconformance-open | next | A-1 location 3: OBS
@@ -57,7 +53,9 @@ def test_a_sentence_made_of_facts():
 
 
 def test_a_time_at_the_beginning_goes_on_after_a_comma():
-    finding = Finding("instrument-in-two-places", "observation", "15:40, g1 at weir and at bay", "r", "G-6")
-    assert told([finding]) == ["G-6, 15:40, g1 at weir and at bay [instrument-in-two-places]"]
+    seen = InstrumentSeen("g1", (SeenAt("weir"), SeenAt("bay")))
+    assert told([INSTRUMENT_IN_TWO_PLACES.found(seen, Place("G-6", time="15:40"))]) == [
+        "G-6, 15:40, g1 at weir and at bay [instrument-in-two-places]"
+    ]
     alone = Finding("certificate-expired", "nonconformance", "I. Tern: 2025", "r", clause="7")
     assert told([alone]) == ["certificate out of date, I. Tern: 2025 (clause 7) [certificate-expired]"]
