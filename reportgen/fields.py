@@ -13,7 +13,7 @@ from decimal import Decimal
 from pathlib import PurePosixPath
 from typing import Annotated, Any, TypeVar
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field, model_validator
 from pydantic_core import PydanticCustomError, core_schema
 
 from reportgen.errors import QuantityError
@@ -47,6 +47,10 @@ class Model(BaseModel):
 def refusal(code: str, message: str, help_text: str | None = None) -> PydanticCustomError:
     """Build the error a field type raises: a diagnostic code, a sentence and the remedy."""
     return PydanticCustomError(code, "{message}", {"message": message, "help": help_text})
+
+
+checked_whole = model_validator(mode="after")
+"""Decorates a model's check of several fields together; what it returns is the model."""
 
 
 def is_placeholder(text: str) -> bool:

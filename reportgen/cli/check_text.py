@@ -9,7 +9,6 @@ from __future__ import annotations
 import textwrap
 from typing import TYPE_CHECKING
 
-from reportgen.cli.sentences import sentence
 from reportgen.cli.terminal import WIDTH, tinted, verdict_sentence
 from reportgen.diagnostics import printable
 from reportgen.units import DISPLAY
@@ -29,7 +28,7 @@ _DECISION_WORD = {"release": "conforms", "rework": "does not conform", "hold": "
 
 def render_check(checked: Checked, now: dt.datetime, *, colour: bool = False, everything: bool = False) -> str:
     """Render a check for a person; long lists are cut, with their number, unless ``everything`` is wanted."""
-    evaluation, standing, said = checked.evaluation, checked.standing, StandingText(sentence)
+    evaluation, standing, said = checked.evaluation, checked.standing, StandingText()
     missed = [missed.area for missed in checked.job.day.not_inspected]
     lines = [
         f"{evaluation.report.number} revision {evaluation.report.revision}, {evaluation.report.date}",

@@ -9,6 +9,7 @@ from functools import partial
 from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.measurements import MEASUREMENTS, Measurement
+from reportgen.results import Word
 from reportgen.units import DISPLAY
 from reportgen.words.sentences import sentences
 
@@ -167,22 +168,18 @@ def _nets(area: AreaResult) -> dict[tuple[str | None, Taken], Decimal]:
     }
 
 
-def _salts(report: Exported) -> Iterator[Row]:
-    for one in report.evaluation.salts:
-        yield one.area, one.location, one.density, one.expressed_as, one.verdict
-
-
 def _measured(kind: Measurement[Any, Any, Any], report: Exported) -> Iterator[Row]:
     for one in getattr(report.evaluation, kind.key):
-        values = ((name, getattr(one, name)) for name in kind.exported)
-        yield tuple(
-            DISPLAY.get(value, value)
-            if name.endswith(_UNIT)
-            else "; ".join(value)
-            if isinstance(value, tuple)
-            else value
-            for name, value in values
-        )
+        yield tuple(_cell(name, getattr(one, name)) for name in kind.exported)
+
+
+def _cell(name: str, value: Any) -> Any:
+    """Return a field of a result as it stands in its cell."""
+    if isinstance(value, Word):
+        return sentences().shown(value)
+    if isinstance(value, tuple):
+        return "; ".join(value)
+    return DISPLAY.get(value, value) if name.endswith(_UNIT) else value
 
 
 def _headings(kind: Measurement[Any, Any, Any]) -> tuple[str, ...]:
@@ -193,11 +190,6 @@ def _headings(kind: Measurement[Any, Any, Any]) -> tuple[str, ...]:
         name: f"{{{name}}}" for name in kind.exported if name.endswith(_UNIT)
     }  # filled in when the results are known
     return tuple(said.say("exported", key, **units) if said.knows("exported", key) else name for name, key in keys)
-
-
-def _cleanliness(report: Exported) -> Iterator[Row]:
-    for one in report.evaluation.cleanliness:
-        yield one.area, one.specified, one.observed, one.staining, one.staining_limit, one.verdict, one.reason
 
 
 def _checks(report: Exported) -> Iterator[Row]:
@@ -268,14 +260,7 @@ _TABLES: Final[tuple[tuple[str, tuple[str, ...], Callable[[Exported], Iterator[R
         ),
         _readings,
     ),
-    *map(_table, MEASUREMENTS[:1]),
-    ("salts", ("area", "location", "density (mg/m²)", "expressed as", "verdict"), _salts),
-    *map(_table, MEASUREMENTS[1:]),
-    (
-        "cleanliness",
-        ("area", "specified", "observed", "staining (%)", "limit (%)", "verdict", "reason"),
-        _cleanliness,
-    ),
+    *map(_table, MEASUREMENTS),
     ("checks", ("check", "subject", "time", "observed", "requirement", "verdict"), _checks),
     ("coating times", ("area", "time to coat (h)", "limit (h)", "coat by", "verdict"), _coating),
     (

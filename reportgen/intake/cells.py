@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.errors import QuantityError
 from reportgen.job import parse_clock
-from reportgen.measurements import MEASUREMENTS, TESTS
+from reportgen.measurements import MEASUREMENTS, OF_A_SURFACE
 from reportgen.units import parse_quantity
 from reportgen.yamlsource import HIDDEN
 
@@ -37,11 +37,12 @@ def _to(*path: str, quantity: Kind | None = None, ids: bool = False, clock: bool
 _TIME: Final = {"time": _to("time", clock=True)}
 
 
-def _written(kind: Measurement[Any, Any, Any]) -> dict[str, Target]:
-    """Return where the cells of a kind of measurement go that hold text."""
-    texts = {one.field: _to(one.field, quantity=one.quantity, ids=one.several) for one in kind.entries if not one.tick}
-    time = _TIME if kind.timed else {}
-    return {**texts, **time} if kind in TESTS else {**time, **texts}
+def _written(kind: Measurement[Any, Any, Any], *path: str) -> dict[str, Target]:
+    """Return where the cells of a kind of measurement go that hold text; ``path`` is where its entry is."""
+    return {
+        one.name: _to(*path, one.field, quantity=one.quantity, ids=one.several, clock=one.field == "time")
+        for one in kind.entries if not one.tick
+    }  # fmt: skip
 
 
 TARGETS: Final[dict[str, dict[str, Target]]] = {
@@ -64,23 +65,12 @@ TARGETS: Final[dict[str, dict[str, Target]]] = {
         "end": _to("blasted", "end", clock=True),
         "abrasive": _to("blasted", "abrasive"),
         "blast_pressure": _to("blasted", "pressure", quantity="pressure"),
-        "observed": _to("cleanliness", "observed"),
-        "staining": _to("cleanliness", "staining", quantity="share"),
+        **{name: target for kind in OF_A_SURFACE for name, target in _written(kind, kind.key).items()},
         "coated": _to("coated", clock=True),
         "reinspects": _to("reinspects", ids=True),
         "remarks": _to("remarks"),
     },
-    "salts": {
-        "location": _to("location"),
-        "salt_area": _to("area", quantity="area"),
-        "volume": _to("volume", quantity="volume"),
-        "blank": _to("blank", quantity="conductivity"),
-        "sample": _to("sample", quantity="conductivity"),
-        "chloride": _to("chloride", quantity="areal density"),
-        "instrument": _to("instrument"),
-        **_TIME,
-    },
-    **{kind.day_key: _written(kind) for kind in MEASUREMENTS},
+    **{kind.day_key: _written(kind) for kind in MEASUREMENTS if kind not in OF_A_SURFACE},
 }
 """Cells that hold text, by kind of block; ticks are read by ``ticked``, readings by their own reader."""
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Final
 
-from reportgen.measurements import MEASUREMENTS
+from reportgen.measurements import MEASUREMENTS, OF_A_SURFACE, TESTS
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -17,11 +17,11 @@ NAMED_BY: Final[dict[str, tuple[str, ...]]] = {
     "tape_checks": ("time", "roll"),
     "surfaces": ("area",),
     "readings": ("location", "spot"),
-    "salts": ("location", "time"),
-    **{kind.day_key: kind.named_by for kind in MEASUREMENTS},
+    **{kind.day_key: kind.named_by for kind in MEASUREMENTS if kind not in OF_A_SURFACE},
     "not_inspected": ("area",),
 }
 """Fields by which two entries of a list are the same entry."""
+_TESTS: Final = frozenset(kind.key for kind in TESTS)
 
 AGAIN: Final = "fill it in and take it in again; what stands in the day file already is left as it is"
 """What to do about an entry that was not taken."""
@@ -38,9 +38,9 @@ def named(key: str, entry: Mapping[str, Any]) -> tuple[Any, ...]:
 def needed_names(key: str) -> tuple[str, ...]:
     """Return the fields without which an entry of the list ``key`` would count for something else.
 
-    A salt test needs no time: one that cannot be read costs the time alone, as with a reading.
+    A test needs no time: one that cannot be read costs the time alone, as with a reading.
     """
-    return tuple(name for name in NAMED_BY.get(key, ()) if (key, name) != ("salts", "time"))
+    return tuple(name for name in NAMED_BY.get(key, ()) if name != "time" or key not in _TESTS)
 
 
 def entry_text(key: str, entry: Mapping[str, Any]) -> str:

@@ -10,7 +10,7 @@ from decimal import Decimal, InvalidOperation
 from typing import TYPE_CHECKING, Any
 
 from reportgen.errors import QuantityError, RangeError
-from reportgen.intake.entries import NO_READING, named
+from reportgen.intake.entries import NAMED_BY, NO_READING, named, needed_names
 from reportgen.job import parse_clock
 from reportgen.job.places import folded
 
@@ -31,12 +31,12 @@ def matches(
         return [_surface(present, entry, clock) for entry in came]
     there = {named(key, entry): entry for entry in present}
     found = [there.get(named(key, entry)) for entry in came]
-    if key == "salts":
-        return [_salt_test(present, entry) if one is None else one for one, entry in zip(found, came, strict=True)]
+    if needed_names(key) != NAMED_BY.get(key, ()):
+        return [_same_test(present, entry) if one is None else one for one, entry in zip(found, came, strict=True)]
     return found
 
 
-def _salt_test(present: Sequence[dict[str, Any]], came: Entry) -> dict[str, Any] | None:
+def _same_test(present: Sequence[dict[str, Any]], came: Entry) -> dict[str, Any] | None:
     """Return the same test with a time that only one of the two states: its values are those that came in."""
     alike = [
         one

@@ -15,7 +15,7 @@ from reportgen.errors import QuantityError, RangeError
 from reportgen.intake.entries import NO_READING, Loc, entry_text, named, shown, value_at
 from reportgen.intake.matching import differ, left_beside, matches, measured_otherwise, same_value
 from reportgen.job import is_placeholder, parse_clock
-from reportgen.measurements import LOGS
+from reportgen.measurements import LOGS, OF_A_SURFACE
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -29,6 +29,9 @@ SERIES: Final[dict[str, str]] = {
     **{kind.day_key: kind.series[0] for kind in LOGS},
 }
 """Logs of the day, and what tells the series of each apart: a series stands in the order of its times."""
+
+_PARTS: Final = frozenset({"profile", "blasted", *(kind.key for kind in OF_A_SURFACE)})
+"""Blocks of which each part is told by itself."""
 
 _NEVER: Final = dt.datetime.max.replace(tzinfo=dt.UTC)
 
@@ -239,7 +242,7 @@ class _Joining:
 
     def _note(self, loc: Loc, value: Any) -> None:
         """Say in words what was added."""
-        if isinstance(value, dict) and loc[-1] in ("profile", "blasted", "cleanliness"):
+        if isinstance(value, dict) and loc[-1] in _PARTS:
             for name, part in value.items():
                 self._note((*loc, name), part)
         elif loc[-1] == "surfaces" or loc[-2:-1] == ("surfaces",):

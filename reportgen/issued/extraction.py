@@ -116,7 +116,10 @@ def _nonconformance(row: dict[str, Any]) -> NonconformanceRecord:
 def _findings(evaluation: Evaluation | None, rows: list[dict[str, Any]]) -> tuple[FindingRecord, ...]:
     """Return the findings; what was observed is said where the embedded input can be evaluated again."""
     if evaluation is None:
-        return tuple(value_from(FindingRecord, row) for row in rows)
+        return tuple(
+            FindingRecord(row["code"], row["severity"], "", "", row["place"].get("area"), row.get("clause"))
+            for row in rows
+        )
     said = sentences()
     return tuple(
         FindingRecord(one.code, one.severity, said.observed(one), said.required(one), one.area, one.clause)

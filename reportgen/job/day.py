@@ -6,10 +6,7 @@ from pydantic import AfterValidator, BeforeValidator, Discriminator, Field, Tag,
 
 from reportgen.fields import (
     AirPressure,
-    Area,
-    ArealDensity,
     Clock,
-    Conductivity,
     Confirmed,
     Count,
     Date,
@@ -18,19 +15,19 @@ from reportgen.fields import (
     Length,
     Model,
     Name,
-    Percent,
     RelativePath,
     ReportNumber,
     Revision,
     Text,
-    Volume,
     YesNo,
     refusal,
 )
 from reportgen.measurements.abrasive import AbrasiveCheck
 from reportgen.measurements.air import AirCheck
+from reportgen.measurements.cleanliness import Cleanliness
 from reportgen.measurements.conditions import Condition
 from reportgen.measurements.dust import DustTest
+from reportgen.measurements.salts import SaltTest
 
 READING_FIELDS = ("location", "spot", "time", "confirmed", "depth")
 """Columns of a reading row that are not the id of a tape roll; ``depth`` is a reading of a depth micrometer."""
@@ -105,15 +102,6 @@ class Blasted(Model):
     confirmed: Confirmed = False
 
 
-class Cleanliness(Model):
-    """Grade observed, in the system of the grade specified, and stain percent of the worst unit area."""
-
-    observed: Name
-    staining: Percent | None = None
-    time: Clock | None = None
-    remarks: Text | None = None
-
-
 class CsvReadings(Model):
     """Readings in a CSV file beside the day file."""
 
@@ -184,36 +172,6 @@ class ProfileRecord(Model):
     readings: Readings
     walk_outs: list[WalkOut] = []
     comparator: list[ComparatorRow] = []
-
-
-class SaltTest(Model):
-    """A soluble-salt test: by conductivity (blank and sample) or as chloride read directly."""
-
-    location: Ident
-    area: Area | None = None
-    volume: Volume | None = None
-    blank: Conductivity | None = None
-    sample: Conductivity | None = None
-    chloride: ArealDensity | None = None
-    instrument: Ident | None = None
-    time: Clock | None = None
-    confirmed: Confirmed = False
-
-    @model_validator(mode="after")
-    def _one_kind(self) -> Self:
-        parts = {name: getattr(self, name) for name in ("area", "volume", "blank", "sample")}
-        if self.chloride is not None:
-            if any(value is not None for value in parts.values()):
-                raise refusal(
-                    "JOB162", "a salt test is either by conductivity or as chloride, not both", "make two tests of it"
-                )
-            return self
-        missing = [name for name, value in parts.items() if value is None]
-        if missing:
-            raise refusal("JOB162", f"a salt test by conductivity needs `{missing[0]}`", f"add `{missing[0]}:`")
-        if self.sample and self.blank and self.sample.in_unit("uS/cm") < self.blank.in_unit("uS/cm"):
-            raise refusal("JOB162", f"`sample` {self.sample} is below `blank` {self.blank}", "check which is which")
-        return self
 
 
 class Photo(Model):

@@ -8,7 +8,6 @@ from reportgen.errors import QuantityError
 from reportgen.fields import (
     AnyQuantity,
     Area,
-    ArealDensity,
     Clause,
     Count,
     Date,
@@ -18,7 +17,6 @@ from reportgen.fields import (
     Model,
     Name,
     Number,
-    Percent,
     ProfileLimit,
     RelativePath,
     ReportNumberPattern,
@@ -27,8 +25,10 @@ from reportgen.fields import (
 )
 from reportgen.measurements.abrasive import AbrasiveLimits
 from reportgen.measurements.air import CompressedAir
+from reportgen.measurements.cleanliness import SurfacePreparation
 from reportgen.measurements.conditions import ConditionLimits
 from reportgen.measurements.dust import DustLimit
+from reportgen.measurements.salts import SaltLimit
 from reportgen.units import Kind, Quantity, UnitSystem, parse_quantity, unit_system
 
 Place = Annotated[
@@ -88,15 +88,6 @@ class InspectionBody(Model):
     accreditation: Name | None = None
     contact: Name | None = None
     logo: RelativePath | None = None
-
-
-class SurfacePreparation(Model):
-    """Required grade of cleanliness, in the system the contract names."""
-
-    clause: Clause = None
-    grade: Name
-    edition: Name | None = None
-    maximum_staining: Percent | None = None
 
 
 class ProfileRequirement(Model):
@@ -168,19 +159,6 @@ class Sampling(Model):
         if (self.further_area is None) != (self.further_locations is None):
             raise refusal("JOB151", "`further_area` and `further_locations` belong together", "state both or neither")
         return self
-
-
-class SaltLimit(Model):
-    """Limit of soluble salts, and what the number expresses."""
-
-    clause: Clause = None
-    maximum: ArealDensity
-    expressed_as: Literal["mixed salts by conductivity", "chloride"]
-    tests: Count | None = None
-    first_area: Area | None = None
-    further_area: Area | None = None
-    further_tests: Count | None = None
-    additional_per_failing: Count | None = None
 
 
 class TimeToCoat(Model):

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Final
 from reportgen.errors import InputError, RangeError
 from reportgen.job import parse_clock
 from reportgen.loader.paths import UnreadableFileError
-from reportgen.measurements import TESTS
+from reportgen.measurements import MEASUREMENTS
 from reportgen.yamlsource import parse_yaml
 
 if TYPE_CHECKING:
@@ -86,10 +86,9 @@ def same_steel(other: Job, day: Day, clock: SiteClock | None) -> bool:
 
 def _recorded(surface: Surface) -> Iterator[Clock]:
     """Yield every time that a surface records but those of its readings."""
-    tests = [*surface.salts, *(test for kind in TESTS if kind.timed for test in getattr(surface, kind.key))]
-    graded = [] if surface.cleanliness is None else [surface.cleanliness]
+    tests = [test for kind in MEASUREMENTS if kind.timed for test in kind.entries_on(surface)]
     yield surface.blasted.end
-    yield from (one.time for one in (*graded, *tests) if one.time is not None)
+    yield from (one.time for one in tests if one.time is not None)
     if surface.coated is not None:
         yield surface.coated
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Generic, Literal, TypeVar
+from typing import TYPE_CHECKING, Any, Generic, Literal, TypeVar
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -12,8 +12,8 @@ if TYPE_CHECKING:
     from reportgen.fields import Clock, Model
     from reportgen.results import AtTime, DerivationStep, Outcome
     from reportgen.results.facts import Facts
-    from reportgen.results.statements import Statement
-    from reportgen.units import Kind
+    from reportgen.results.statements import Statement, StepCode
+    from reportgen.units import Kind, Quantity
 
 L = TypeVar("L", bound="Model")
 T = TypeVar("T", bound="Model")
@@ -59,17 +59,22 @@ class Standing(Generic[T]):
 class Made(Generic[T]):
     """One test; ``counts`` unless it was made before the blasting was done and says nothing of the surface.
 
-    ``where`` is its location as a finding names it, with the apparatus where two use the name.
+    ``where`` is its location as a finding names it, with the apparatus where two use the name. ``doubted`` says that
+    a value of it is open to doubt, so that what follows from it is not known.
     """
 
     record: T
     where: str | None = None
     counts: bool = True
+    doubted: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class SceneSurface(Generic[T]):
-    """One surface of the day: its tests of this kind, how it was prepared, its times as instants."""
+    """One surface of the day: its tests of this kind, how it was prepared, its times as instants.
+
+    Of a kind with one entry per surface there is one test, or none where it was not recorded.
+    """
 
     tests: Sequence[Made[T]]
     apparatus: str
@@ -81,11 +86,17 @@ class SceneSurface(Generic[T]):
 
 @dataclass(frozen=True, slots=True)
 class SceneArea(Generic[T]):
-    """One inspected area: its surfaces in the order of the day file, and where it is, as the contract says."""
+    """One inspected area: its surfaces in the order of the day file; where it is, how large, by the contract."""
 
     id: str
     surfaces: Sequence[SceneSurface[T]]
     place: str
+    size: Quantity | None = None
+
+    @property
+    def tests(self) -> tuple[Made[T], ...]:
+        """Its tests, surface after surface."""
+        return tuple(made for surface in self.surfaces for made in surface.tests)
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,8 +104,8 @@ class Scene(Generic[T]):
     """All that the rule of one kind of measurement may ask about the day.
 
     ``at`` is the instant of a clock time of the report, ``printed`` the local time of an instant as printed; ``asked``
-    says whether a field of a record is open to doubt, so that what follows from it is not known. Of a log that is
-    about places, ``standing`` is every entry with what it stands for, in the order of time.
+    says of an entry of a log whether some of its fields are open to doubt, so that what follows from them is not
+    known. Of a log that is about places, ``standing`` is every entry with what it stands for, in the order of time.
     """
 
     areas: Sequence[SceneArea[T]]
@@ -108,19 +119,36 @@ class Scene(Generic[T]):
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """One value of a test, or one tick of several: its field, the share of a row that it takes on the field sheet.
+    """One value of an entry, or one tick of several: its field, the share of a row that it takes on the field sheet.
 
-    ``unit`` is that of the sheet, or the name of one in the contract's own system of units. Of ``instruments``, by
-    their kinds, the only ones that the contract has are filled in beforehand.
+    ``quantity`` is what a value with a unit is; ``unit`` is that of the sheet, or the name of one in the contract's own
+    system of units. An instrument of a ``usual`` kind is filled in beforehand where the contract has one alone.
+    ``cell`` is the name on the sheet where that is not the field's.
     """
 
     field: str
     share: float
     quantity: Kind | None = None
     unit: str = ""
-    instruments: tuple[str, ...] = ()
+    usual: tuple[str, ...] = ()
     several: bool = False
     tick: bool = False
+    cell: str = ""
+
+    @property
+    def name(self) -> str:
+        """Name of its cell on the sheet."""
+        return self.cell or self.field
+
+
+@dataclass(frozen=True, slots=True)
+class Formula(Generic[T]):
+    """A published formula: topic, what it says, the key of its citation, and of which tests it is used."""
+
+    topic: str
+    rule: StepCode[Any]
+    source: str
+    used: Callable[[T], bool]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -142,16 +170,31 @@ class Measurement(Generic[L, T, R]):
     """The limit as facts: row of requirements, rules applied."""
     result_facts: Callable[[R], Facts]
     """A result as facts: page, derivation."""
-    source: str
-    """Key of the citation of its method."""
+    noun: str
+    """What one of its entries is called in a message about the day file."""
     entries: tuple[Entry, ...]
-    """Values of a test, for field sheet and intake."""
+    """Values of an entry, for field sheet and intake."""
+    asked: Callable[[L], tuple[Entry, ...]] | None = None
+    """Which of them the field sheet has for a limit; all where it says nothing."""
+    derived: Callable[[T | None, R, str], DerivationStep] | None = None
+    """How a result on an area came about from its test; the text is the name of the contract's document."""
+    bears_on: Callable[[R, str], DerivationStep | None] | None = None
+    """How a result of a log came about, as far as it concerns an area."""
+    depends_on: tuple[str, ...] = ()
+    """Fields from which the result of a test is computed: where one is open to doubt, the result is not known."""
+    instruments: tuple[str, ...] = ()
+    """Kinds of instrument that it may be made with, the usual one first."""
+    counted: bool = False
+    """Whether a contract may ask for a number of tests, so that a copy of one would count as two."""
+    formulas: tuple[Formula[T], ...] = ()
+    words: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    """Closed lists of which its facts have words: group of the catalogue, and the keys in it."""
     named_by: tuple[str, ...] = ("location",)
     """Fields by which two entries are the same entry."""
     exported: tuple[str, ...] = ()
     """Fields of a result in the order in which they are exported."""
     statements: tuple[Statement, ...]
-    """Every code of it: findings, things to do, gaps."""
+    """Every code of it: findings, things to do, gaps, steps of a derivation."""
     rows_on_sheet: int = 2
     log: str = ""
     """Its field in the day file, where that has another name."""
@@ -159,12 +202,17 @@ class Measurement(Generic[L, T, R]):
     """Fields that tell the series of a log apart: each stands in the order of its times."""
     subject: str = ""
     """Field of a result that names what was checked; a log that has one is shown among the checks."""
-    derived: Callable[[R, str], DerivationStep | None] | None = None
-    """The step by which a result of a log came about, as far as it concerns an area."""
     ticks: Mapping[str, Mapping[frozenset[str], str]] = field(default_factory=dict)
-    """Field of a test → which ticks of the sheet together mean what."""
-    lists: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
-    """Closed lists of which its facts have words."""
+    """Field of an entry → which ticks of the sheet together mean what."""
+
+    def entries_on(self, surface: Any) -> Sequence[T]:
+        """Return its entries on a surface of the day file; none of a kind that is logged for the whole shift."""
+        entry = None if self.scope == "log of the shift" else getattr(surface, self.key)
+        return entry if isinstance(entry, list) else () if entry is None else (entry,)
+
+    def entries_in(self, day: Any) -> Sequence[T]:
+        """Return its entries in the log of a day file; none of a kind that is measured on each surface."""
+        return getattr(day, self.day_key) if self.scope == "log of the shift" else ()
 
     @property
     def day_key(self) -> str:

@@ -6,7 +6,7 @@ from collections import defaultdict
 from dataclasses import dataclass, field
 from decimal import Decimal
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from reportgen.charts import Faces, ProfileScale, profile_scale
 from reportgen.pdf.fonts import font_path
@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
     from reportgen.job import Job, Surface
     from reportgen.job.template import Template
+    from reportgen.measurements import Measurement
     from reportgen.report.issue import Issue
     from reportgen.results import AreaResult, Evaluation, Finding
     from reportgen.words.catalogue import Words
@@ -60,6 +61,12 @@ class Context:
     def said_of_limits(self) -> Sentences:
         """The same sentences, amounts in both unit systems where the template asks for it."""
         return self.said.showing(lambda one: self.limit(Quantity(one.value, one.unit)))
+
+    def limit_of(self, kind: Measurement[Any, Any, Any], limit: Any, *, whole: bool = False) -> str:
+        """The contract's limit of a kind of measurement; ``whole`` says all of it, else in short."""
+        said = self.said_of_limits
+        group = "whole-limit" if whole and said.knows("whole-limit", kind.key) else "limit"
+        return said.say(group, kind.key, kind.limit_facts(limit)) or "–"
 
     def topic_name(self, topic: str) -> str:
         """Name of a requirement's topic; that of a kind of measurement stands in its own catalogue."""

@@ -1,10 +1,10 @@
-"""What else was measured on an area: cleanliness, salts, the kinds of the registry, time to the primer."""
+"""What else was measured on an area: the kinds of the registry, time to the primer."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from reportgen.measurements import TESTS, Measurement
+from reportgen.measurements import OF_A_SURFACE, TESTS, Measurement
 from reportgen.pdf.blocks import SectionTitle, Verdict
 from reportgen.pdf.flow import CondPageBreak, Flowable
 from reportgen.pdf.styles import BOLD, MUTED
@@ -13,7 +13,7 @@ from reportgen.words.numbers import digits
 
 if TYPE_CHECKING:
     from reportgen.report.context import Context
-    from reportgen.results import AreaResult, CleanlinessResult, CoatingTime, SaltResult
+    from reportgen.results import AreaResult, CoatingTime
 
 _VERDICT = 100.0
 
@@ -39,9 +39,8 @@ def other_measurements(context: Context, area: AreaResult) -> list[Flowable]:
 def measurement_rows(context: Context, area: str) -> list[Row]:
     """The rows of one area, in a fixed order of kinds."""
     evaluation = context.evaluation
-    rows = [_cleanliness(context, each) for each in evaluation.cleanliness if each.area == area]
-    rows += [_salts(context, each) for each in evaluation.salts if each.area == area]
-    for kind in TESTS:
+    rows: list[Row] = []
+    for kind in (*OF_A_SURFACE, *TESTS):
         rows += [_measured(context, kind, each) for each in getattr(evaluation, kind.key) if each.area == area]
     return rows + [_coating(context, each) for each in evaluation.coating_times if each.area == area]
 
@@ -54,42 +53,14 @@ def _clause(context: Context, clause: str | None) -> str:
     return f" · {context.words('clause', clause=clause)}" if clause else ""
 
 
-def _cleanliness(context: Context, result: CleanlinessResult) -> Row:
-    words = context.words
-    observed = result.observed or "–"
-    if result.staining is not None:
-        observed += words("other.staining", percent=digits(result.staining))
-    if result.reason:
-        observed += f". {result.reason}"
-    required = result.specified
-    if result.staining_limit is not None:
-        required += words("other.staining-limit", percent=digits(result.staining_limit))
-    required += _clause(context, context.job.project.specification.surface_preparation.clause)
-    return (words("other.cleanliness"), "", observed, required, _verdict(context, result.verdict))
-
-
-def _salts(context: Context, result: SaltResult) -> Row:
-    words = context.words
-    limit = context.job.project.specification.soluble_salts
-    shown = f"{digits(result.density)} mg/m²"
-    if result.precision is not None:
-        shown += f" ± {digits(result.precision)} mg/m²"
-    required = "–"
-    if limit is not None:
-        required = words("limit.at-most", limit=context.limit(limit.maximum)) + _clause(context, limit.clause)
-    kind = words.named("salts", result.expressed_as)
-    place = words("location", location=result.location)
-    return (words("other.salts"), place, f"{shown}, {kind}", required, _verdict(context, result.verdict))
-
-
 def _measured(context: Context, kind: Measurement[Any, Any, Any], result: Any) -> Row:
     words, said = context.words, context.said
     limit = getattr(context.job.project.specification, kind.limit_key)
     required = "–"
     if limit is not None:
-        required = said.say("limit", kind.key, kind.limit_facts(limit)) + _clause(context, limit.clause)
+        required = context.limit_of(kind, limit) + _clause(context, limit.clause)
     shown = said.say("result", kind.key, kind.result_facts(result))
-    place = words("location", location=result.location)
+    place = words("location", location=result.location) if kind in TESTS else ""
     return (said.say("measurement", kind.key), place, shown, required, _verdict(context, result.verdict))
 
 

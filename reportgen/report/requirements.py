@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections import Counter
-from functools import partial
 from typing import TYPE_CHECKING, Any
 
-from reportgen.measurements import MEASUREMENTS, Measurement
+from reportgen.measurements import MEASUREMENTS, OF_A_SURFACE
 from reportgen.pdf.blocks import SectionTitle, Verdict, running_text
 from reportgen.pdf.flow import CondPageBreak, Flowable
 from reportgen.pdf.styles import BOLD, MUTED
@@ -16,6 +15,7 @@ from reportgen.report.verdicts import WORST_FIRST
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
+    from reportgen.measurements import Measurement
     from reportgen.report.context import Context
 
 _VERDICT = 80.0
@@ -41,27 +41,20 @@ def requirements_section(context: Context) -> list[Flowable]:
 
 def requirement_rows(context: Context) -> list[Row]:
     """One row per requirement that the project file states."""
-    # soluble salts stand after the first kind
-    makers = (
-        _preparation,
-        _profile,
-        _sampling,
-        partial(_kinds, MEASUREMENTS[:1]),
-        _salts,
-        partial(_kinds, MEASUREMENTS[1:]),
-        _time,
-    )
-    return [row for maker in makers for row in maker(context)]
+    kinds = [kind for kind in MEASUREMENTS if kind not in OF_A_SURFACE]
+    return [
+        *_limited(context, OF_A_SURFACE), _profile(context), _sampling(context), *_limited(context, kinds),
+        *_time(context),
+    ]  # fmt: skip
 
 
 def stated_topics(context: Context) -> list[str]:
     """The topics of those rows, in their order."""
     stated = context.job.project.specification
-    kinds = {kind.key: getattr(stated, kind.limit_key) for kind in MEASUREMENTS}
-    optional = {
-        "conditions": stated.conditions, "salts": stated.soluble_salts, **kinds, "time": stated.time_to_coat,
-    }  # fmt: skip
-    return ["preparation", "profile", "sampling", *(topic for topic, record in optional.items() if record is not None)]
+    kinds = [kind for kind in MEASUREMENTS if getattr(stated, kind.limit_key) is not None]
+    first = [kind.key for kind in kinds if kind in OF_A_SURFACE]
+    others = [kind.key for kind in kinds if kind not in OF_A_SURFACE]
+    return [*first, "profile", "sampling", *others, *([] if stated.time_to_coat is None else ["time"])]
 
 
 def _row(
@@ -87,18 +80,7 @@ def _found(context: Context, verdicts: list[str]) -> str:
     return ", ".join(parts) or words("required.no-data")
 
 
-def _preparation(context: Context) -> list[Row]:
-    stated = context.job.project.specification.surface_preparation
-    limit = stated.grade if stated.edition is None else f"{stated.grade}, {stated.edition}"
-    if stated.maximum_staining is not None:
-        limit += context.words("other.staining-limit", percent=str(stated.maximum_staining).removesuffix(" %"))
-    verdicts = [each.verdict for each in context.evaluation.cleanliness]
-    stained = any(each.staining_limit is not None for each in context.evaluation.cleanliness)
-    rule = context.words("required.visual-stain" if stained else "required.visual")
-    return [_row(context, "preparation", limit, rule, verdicts, stated.clause)]
-
-
-def _profile(context: Context) -> list[Row]:
+def _profile(context: Context) -> Row:
     words, stated = context.words, context.job.project.specification.profile
     limit = context.limits(stated.minimum, stated.maximum) or f"{stated.comparator_grade}"
     rules = [
@@ -109,10 +91,10 @@ def _profile(context: Context) -> list[Row]:
     if stated.overlap_rule:
         rules.insert(1, words(f"overlap.{stated.overlap_rule}"))
     verdicts = [location.verdict for area in context.evaluation.areas for location in area.locations]
-    return [_row(context, "profile", limit, "; ".join(rules), verdicts, stated.clause)]
+    return _row(context, "profile", limit, "; ".join(rules), verdicts, stated.clause)
 
 
-def _sampling(context: Context) -> list[Row]:
+def _sampling(context: Context) -> Row:
     words, stated = context.words, context.job.project.specification.sampling
     limit = words(f"sampling.{stated.plan}", count=stated.locations, area=stated.first_area, length=stated.length)
     if stated.further_area is not None:
@@ -124,27 +106,19 @@ def _sampling(context: Context) -> list[Row]:
         for area in context.evaluation.areas
         if area.required_locations is not None
     ]
-    return [_row(context, "sampling", limit, rule, verdicts, stated.clause)]
+    return _row(context, "sampling", limit, rule, verdicts, stated.clause)
 
 
-def _salts(context: Context) -> list[Row]:
-    stated = context.job.project.specification.soluble_salts
-    if stated is None:
-        return []
-    limit = context.words("limit.at-most", limit=context.limit(stated.maximum))
-    rule = context.words.named("salts", stated.expressed_as)
-    return [_row(context, "salts", limit, rule, [each.verdict for each in context.evaluation.salts], stated.clause)]
-
-
-def _kinds(kinds: Sequence[Measurement[Any, Any, Any]], context: Context) -> list[Row]:
+def _limited(context: Context, kinds: Sequence[Measurement[Any, Any, Any]]) -> list[Row]:
     """The kinds of measurement of the registry that the contract limits."""
-    said, rows = context.said_of_limits, []
+    rows = []
     for kind in kinds:
         stated = getattr(context.job.project.specification, kind.limit_key)
         if stated is not None:
-            limit = said.say("limit", kind.key, kind.limit_facts(stated)) or "–"
+            method = context.said.say("method", kind.key, kind.limit_facts(stated))
             verdicts = [each.verdict for each in getattr(context.evaluation, kind.key)]
-            rows.append(_row(context, kind.key, limit, said.say("method", kind.key), verdicts, stated.clause))
+            limit = context.limit_of(kind, stated, whole=True)
+            rows.append(_row(context, kind.key, limit, method, verdicts, stated.clause))
     return rows
 
 

@@ -5,7 +5,6 @@ applicable, and the page says which.
 """
 
 from reportgen.results.canonical import canonical_json, plain
-from reportgen.results.codes import FINDING_CODES, FindingCode
 from reportgen.results.facts import Amount, Facts, Place, Stated, Word
 from reportgen.results.outcome import Outcome
 from reportgen.results.standing import Cause, Deadline, Standing
@@ -15,7 +14,6 @@ from reportgen.results.values import (
     AtTime,
     BudgetLine,
     CheckResult,
-    CleanlinessResult,
     CoatingTime,
     ComparatorResult,
     Counted,
@@ -26,11 +24,9 @@ from reportgen.results.values import (
     How,
     LeftOut,
     LocationResult,
-    MeasureNext,
     NonconformanceState,
     ReportIdentity,
     RuleApplied,
-    SaltResult,
     SamplingPart,
     Severity,
     SpotReading,
@@ -40,14 +36,12 @@ from reportgen.results.values import (
 )
 
 __all__ = [
-    "FINDING_CODES",
     "Amount",
     "AreaResult",
     "AtTime",
     "BudgetLine",
     "Cause",
     "CheckResult",
-    "CleanlinessResult",
     "CoatingTime",
     "ComparatorResult",
     "Counted",
@@ -58,17 +52,14 @@ __all__ = [
     "Evaluation",
     "Facts",
     "Finding",
-    "FindingCode",
     "How",
     "LeftOut",
     "LocationResult",
-    "MeasureNext",
     "NonconformanceState",
     "Outcome",
     "Place",
     "ReportIdentity",
     "RuleApplied",
-    "SaltResult",
     "SamplingPart",
     "Severity",
     "SpotReading",

@@ -30,11 +30,6 @@ class Amount:
         return cls(rounded(quantity.magnitude, quantity.places if places is None else places), quantity.unit)
 
 
-def amount(quantity: Quantity, places: int | None = None) -> Amount:
-    """Return a quantity as printed: with the digits as written, or with ``places`` decimals."""
-    return Amount(rounded(quantity.magnitude, quantity.places if places is None else places), quantity.unit)
-
-
 @dataclass(frozen=True, slots=True)
 class Word:
     """A member of a closed list, for which each language has its word. Encoded as its key alone."""

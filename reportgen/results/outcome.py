@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Generic, TypeVar
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from reportgen.results.values import Finding, LeftOut, MeasureNext, RuleApplied, Task
+    from reportgen.results.values import Finding, LeftOut, RuleApplied, Task
 
 R = TypeVar("R", covariant=True)  # noqa: PLC0105 - one letter, as the results' type is all it says
 
@@ -20,8 +20,8 @@ class Outcome(Generic[R]):
     results: tuple[R, ...] = ()
     findings: tuple[Finding, ...] = ()
     rules: tuple[RuleApplied, ...] = ()
-    measure_next: tuple[MeasureNext | Task, ...] = ()
-    not_evaluated: tuple[str | LeftOut, ...] = ()
+    measure_next: tuple[Task, ...] = ()
+    not_evaluated: tuple[LeftOut, ...] = ()
 
     @classmethod
     def joined(cls, outcomes: Iterable[Outcome[R]], left_out: Iterable[LeftOut] = ()) -> Outcome[R]:

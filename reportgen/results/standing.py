@@ -9,7 +9,7 @@ if TYPE_CHECKING:
     import datetime as dt
 
     from reportgen.results.facts import Place
-    from reportgen.results.values import AtTime, Finding, LeftOut, MeasureNext, Task
+    from reportgen.results.values import AtTime, Finding, LeftOut, Task
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +47,7 @@ class Standing:
     out_of_limits: tuple[Cause, ...] = ()
     missing: tuple[Cause, ...] = ()
     asked: tuple[Task, ...] = ()
-    next: tuple[Task | MeasureNext, ...] = ()
+    next: tuple[Task, ...] = ()
     deadlines: tuple[Deadline, ...] = ()
     noted: tuple[Cause, ...] = ()
-    left_out: tuple[LeftOut | str, ...] = ()
+    left_out: tuple[LeftOut, ...] = ()

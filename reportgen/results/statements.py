@@ -50,10 +50,7 @@ class Code(Generic[F]):
         self, facts: F, place: Place = EVERYWHERE, *, clause: str | None = None, severity: Severity | None = None
     ) -> Finding:
         """Make a finding; its severity is the code's own unless the case says otherwise."""
-        return Finding(
-            self.name, severity or self.severity, area=place.area, location=place.location, clause=clause,
-            place=place, facts=facts,
-        )  # fmt: skip
+        return Finding(self.name, severity or self.severity, place, facts, clause)
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +90,7 @@ class CheckCode(Generic[F]):
 
     def of(self, subject: str, facts: F, verdict: Verdict, time: AtTime | None = None) -> CheckResult:
         """State one check of something."""
-        return CheckResult(self.name, subject, time, verdict, facts=facts)
+        return CheckResult(self.name, subject, time, verdict, facts)
 
 
 @dataclass(frozen=True, slots=True)

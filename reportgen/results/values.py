@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Annotated, Any, Literal
 
-from reportgen.results.facts import EVERYWHERE, Amount, Facts, Place, Stated, Word
+from reportgen.results.facts import Amount, Facts, Place, Stated, Word
 
 if TYPE_CHECKING:
     from decimal import Decimal
@@ -86,29 +86,15 @@ class BudgetLine(Facts):
     ``source`` is of the group ``citation`` where it is a published text.
     """
 
-    component: Word
+    component: Annotated[Word, "component"]
     value: Decimal
-    distribution: Word
+    distribution: Annotated[Word, "distribution"]
     divisor: Decimal
     standard_uncertainty: Decimal
     degrees_of_freedom: int | None
     common: bool
-    source: Word
+    source: Annotated[Word, "budget-source"]
     share: Decimal | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class MeasureNext:
-    """One thing to measure or do next, with its reason, for the report and the next field sheet.
-
-    ``apparatus`` is there where it must be measured on what one of several apparatus blasted.
-    """
-
-    area: str
-    what: str
-    reason: str
-    count: int | None = None
-    apparatus: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,7 +129,7 @@ class Extent(Facts):
 
     towards: Towards
     reach: Amount
-    end: Word | None = None
+    end: Annotated[Word, "walk-end"] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -226,31 +212,6 @@ class AreaResult:
 
 
 @dataclass(frozen=True, slots=True)
-class SaltResult:
-    """One soluble-salt test: density in mg/m²."""
-
-    area: str
-    location: str
-    density: Decimal
-    verdict: Verdict
-    expressed_as: str
-    precision: Decimal | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class CleanlinessResult:
-    """Cleanliness of an area: grades in one system, stain percent of the worst unit area."""
-
-    area: str
-    specified: str
-    observed: str | None
-    staining: Decimal | None
-    staining_limit: Decimal | None
-    verdict: Verdict
-    reason: str | None = None
-
-
-@dataclass(frozen=True, slots=True)
 class ComparatorResult:
     """One visual comparison with a reference comparator: the grade seen."""
 
@@ -271,9 +232,7 @@ class CheckResult:
     subject: str
     time: AtTime | None
     verdict: Verdict
-    observed: str = ""
-    requirement: str = ""
-    facts: Facts | None = None
+    facts: Facts
 
 
 @dataclass(frozen=True, slots=True)
@@ -289,18 +248,24 @@ class CoatingTime:
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """What a rule noticed: code, severity, place, observed value, requirement with clause."""
+    """What a rule noticed: code, severity, place, facts, clause of the contract, the nonconformance that covers it."""
 
     code: str
     severity: Severity
-    observed: str = ""
-    requirement: str = ""
-    area: str | None = None
-    location: str | None = None
+    place: Place
+    facts: Facts
     clause: str | None = None
     nonconformance: str | None = None
-    place: Place = EVERYWHERE
-    facts: Facts | None = None
+
+    @property
+    def area(self) -> str | None:
+        """Area, None for the whole report."""
+        return self.place.area
+
+    @property
+    def location(self) -> str | None:
+        """Location within the area, if it is of one."""
+        return self.place.location
 
 
 @dataclass(frozen=True, slots=True)
@@ -354,17 +319,17 @@ class Evaluation:
     verdict: Verdict
     areas: tuple[AreaResult, ...]
     conditions: tuple[Any, ...] = ()
-    salts: tuple[SaltResult, ...] = ()
+    salts: tuple[Any, ...] = ()
     dust: tuple[Any, ...] = ()
     air: tuple[Any, ...] = ()
     abrasive: tuple[Any, ...] = ()
-    cleanliness: tuple[CleanlinessResult, ...] = ()
+    cleanliness: tuple[Any, ...] = ()
     comparators: tuple[ComparatorResult, ...] = ()
     checks: tuple[CheckResult, ...] = ()
     coating_times: tuple[CoatingTime, ...] = ()
     nonconformances: tuple[NonconformanceState, ...] = ()
     findings: tuple[Finding, ...] = ()
-    measure_next: tuple[MeasureNext | Task, ...] = ()
+    measure_next: tuple[Task, ...] = ()
     rules: tuple[RuleApplied, ...] = ()
-    not_evaluated: tuple[str | LeftOut, ...] = ()
+    not_evaluated: tuple[LeftOut, ...] = ()
     format: int = 1

@@ -66,8 +66,6 @@ def perhaps_blasted_again(view: JobView, findings: Iterable[Finding]) -> tuple[T
 
 def _before(finding: Finding) -> FoundBefore:
     code, facts, place = finding.code, finding.facts, finding.place
-    if facts is None:
-        return FoundBefore(finding.observed, finding.requirement, code)
     observed, required = (Stated(group, code, facts, place) for group in ("observed", "required"))
     return FoundBefore(observed, required, code)
 

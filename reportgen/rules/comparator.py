@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING, Final
 from reportgen.errors import UsageError
 from reportgen.metrology.conformity import Limits
 from reportgen.references import profile_grade
-from reportgen.results import Amount, ComparatorResult, Outcome, Place, Word
+from reportgen.results import ComparatorResult, Outcome, Place
 from reportgen.results.codes.comparator import GRADE_NOT_MET, GradeShown
-from reportgen.rules.outcome import found
+from reportgen.results.codes.profile import INCONCLUSIVE
 from reportgen.rules.requirement import grade_name
 from reportgen.units import Quantity
 
@@ -35,30 +35,12 @@ def comparators(view: JobView, requirement: Requirement) -> Outcome[ComparatorRe
             verdict = _verdict(row, requirement)
             results.append(ComparatorResult(area.id, row.location, row.grade, verdict))
             place, clause = Place(area.id, area.located(surface, row.location)), requirement.record.clause
+            facts = GradeShown(row.grade, requirement.range, requirement.record.comparator_grade)
             if verdict == "does not conform":
-                findings.append(GRADE_NOT_MET.found(_shown(row.grade, requirement), place, clause=clause))
+                findings.append(GRADE_NOT_MET.found(facts, place, clause=clause))
             elif verdict == "inconclusive":
-                findings.append(
-                    found(
-                        "profile-inconclusive", f"comparator shows {row.grade}", requirement.grade_words(),
-                        area=place.area, location=place.location, clause=clause,
-                    )
-                )  # fmt: skip
+                findings.append(INCONCLUSIVE.found(facts, place, clause=clause))
     return Outcome(tuple(results), tuple(findings))
-
-
-def _shown(seen: str, requirement: Requirement) -> GradeShown:
-    """Return the grade seen and what is required as facts."""
-    limits, grade = requirement.limits, requirement.record.comparator_grade
-    lowest, highest = limits.minimum, limits.maximum
-    if highest is None:
-        assert lowest is not None  # noqa: S101 - a range has an end
-        return GradeShown(seen, Word("range", "at-least"), Amount.of(lowest), grade=grade)
-    most = Amount.of(highest)
-    if lowest is None:
-        return GradeShown(seen, Word("range", "below" if limits.excludes_maximum else "at-most"), most, grade=grade)
-    kind = Word("range", "half-open" if limits.excludes_maximum else "closed")
-    return GradeShown(seen, kind, most, Amount.of(lowest).value, grade)
 
 
 def _verdict(row: ComparatorRow, requirement: Requirement) -> Verdict:

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from reportgen.job import AreaPlan, Instrument, Job, Project, Sampling
-    from reportgen.results import Evaluation, MeasureNext, NonconformanceState
+    from reportgen.results import Evaluation, NonconformanceState
 
 _PLAN_UNKNOWN: Final = 3
 """Locations offered where the plan's number cannot be computed, as for an area of unknown size."""
@@ -32,7 +32,7 @@ class AreaDue:
     plan: AreaPlan
     locations: tuple[str, ...]
     owed: tuple[tuple[str, str], ...] = ()
-    steps: tuple[MeasureNext | Task, ...] = ()
+    steps: tuple[Task, ...] = ()
     open: tuple[NonconformanceState, ...] = ()
     apparatus: tuple[str, ...] = ()
     closes: tuple[str, ...] = ()
@@ -73,7 +73,7 @@ def _due(job: Job, plan: AreaPlan, evaluation: Evaluation | None) -> AreaDue:
 
 
 def _owed(
-    plan: AreaPlan, steps: Sequence[MeasureNext | Task], evaluation: Evaluation | None
+    plan: AreaPlan, steps: Sequence[Task], evaluation: Evaluation | None
 ) -> tuple[list[tuple[str, str]], list[str]]:
     """Return the spots that need a reading on the other grade, and the locations to be measured again.
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from typing import TYPE_CHECKING
 
+from reportgen.measurements import MEASUREMENTS
 from reportgen.metrology.tape import UPPER, unused_tape_range
 from reportgen.results import Amount, CheckResult, Outcome, Place, Word
 from reportgen.results.codes import equipment as codes
@@ -74,13 +75,14 @@ def _uses(view: JobView, instrument: str, areas: Collection[str] | None, date: d
 
 
 def _surface_uses(view: JobView, surface: SurfaceView) -> Iterator[_Use]:
-    """Yield the gauge on every date of its readings, and the instruments of the salt tests."""
+    """Yield the gauge on every date of its readings, and the instruments of the tests."""
     area, day = surface.record.area, view.local(surface.blasted[1]).date()
     if surface.record.profile is not None:
         times = dict.fromkeys(reading.time for reading in surface.readings)
         for date in dict.fromkeys(_date(view, time, day) for time in times) or [day]:
             yield surface.record.profile.gauge, area, date, None
-    for test in surface.record.salts:
+    tests = [test for kind in MEASUREMENTS if kind.instruments for test in kind.entries_on(surface.record)]
+    for test in tests:
         if test.instrument is not None:
             yield test.instrument, area, day if test.time is None else view.local(view.at(test.time)).date(), None
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
-from reportgen.measurements import LOGS, MEASUREMENTS, TESTS
+from reportgen.measurements import MEASUREMENTS
 from reportgen.results import CheckResult, Evaluation, LeftOut, ReportIdentity, Task
 from reportgen.results.codes.coating import PREPARE_AGAIN
 from reportgen.rules.area_statistics import AreaStatistics, area_statistics, flagged
@@ -31,10 +31,8 @@ from reportgen.rules.release import (
 )
 from reportgen.rules.requirement import requirement_of
 from reportgen.rules.rules import rules_applied
-from reportgen.rules.salts import salts
 from reportgen.rules.sampling import Required, sampling_findings
 from reportgen.rules.scene import AreaView, JobView, replaced_surfaces, scene_of
-from reportgen.rules.surface import cleanliness
 from reportgen.rules.walkout import walk_outs
 from reportgen.rules.whereabouts import whereabouts
 
@@ -43,9 +41,8 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from reportgen.job import Job
-    from reportgen.results import AreaResult, Finding, LocationResult, MeasureNext
+    from reportgen.results import AreaResult, Finding, LocationResult, Outcome
     from reportgen.results.values import Bounded
-    from reportgen.rules.outcome import Outcome
 
 
 def evaluate(job: Job, *, at: dt.datetime | None = None) -> Evaluation:
@@ -71,7 +68,7 @@ class _AreaParts:
     required: Required
     bounds: tuple[Bounded, ...]
     findings: tuple[Finding, ...]
-    measure_next: tuple[MeasureNext | Task, ...]
+    measure_next: tuple[Task, ...]
     left_out: tuple[LeftOut, ...]
 
 
@@ -91,12 +88,10 @@ class _Evaluated:
         ]
         surfaces = [surface for several in measured.values() for surface in several]
         self.comparators = comparators(view, self.requirement)
-        self.salts = salts(view, asked)
         self.kinds: dict[str, Outcome[Any]] = {
-            kind.key: kind.judge(getattr(view.specification, kind.limit_key), scene_of(view, kind, asked.about))
+            kind.key: kind.judge(getattr(view.specification, kind.limit_key), scene_of(view, kind, asked))
             for kind in MEASUREMENTS
         }
-        self.cleanliness = cleanliness(view)
         self.coating = coating_times(view)
         self.record = (order_of_the_day(view), whereabouts(view), asked.outcome)
         self.checks: tuple[Outcome[CheckResult], ...] = (
@@ -106,11 +101,10 @@ class _Evaluated:
     @property
     def outcomes(self) -> tuple[Outcome[Any], ...]:
         """Outcomes of the rules that look at the whole day, in the order of the report."""
-        logs = [self.kinds[kind.key] for kind in LOGS if not kind.subject]
-        checked = [self.kinds[kind.key] for kind in LOGS if kind.subject]
+        kinds = [self.kinds[kind.key] for kind in MEASUREMENTS if not kind.subject]
+        checked = [self.kinds[kind.key] for kind in MEASUREMENTS if kind.subject]
         return (
-            self.comparators, *logs, self.cleanliness, self.salts, *(self.kinds[kind.key] for kind in TESTS),
-            self.coating, *self.record, *self.checks[:2], *checked, *self.checks[2:],
+            self.comparators, *kinds, self.coating, *self.record, *self.checks[:2], *checked, *self.checks[2:],
         )  # fmt: skip
 
     @property
@@ -143,8 +137,6 @@ class _Evaluated:
             report=ReportIdentity(report.number, report.revision, report.date.isoformat()),
             verdict=report_verdict(areas),
             areas=areas,
-            salts=self.salts.results,
-            cleanliness=self.cleanliness.results,
             comparators=self.comparators.results,
             checks=tuple(result for outcome in self.checks for result in outcome.results),
             coating_times=coating.results,
@@ -162,16 +154,16 @@ class _Evaluated:
 
     def _measure_next(
         self, carried: Outcome[Any], coating: Outcome[Any], released: set[str]
-    ) -> tuple[MeasureNext | Task, ...]:  # fmt: skip
+    ) -> tuple[Task, ...]:  # fmt: skip
         """Return everything to do, once each; first what may be coated now. Accepted steel is not prepared again."""
-        steps: list[MeasureNext | Task] = [*coating.measure_next]
+        steps: list[Task] = [*coating.measure_next]
         steps.extend(step for area in self.areas for step in area.measure_next)
         steps.extend(step for outcome in (*self.outcomes, carried) for step in outcome.measure_next)
         again = {one for one in steps if isinstance(one, Task) and one.code == PREPARE_AGAIN.name}
         return tuple(dict.fromkeys(one for one in steps if one not in again or one.area not in released))
 
-    def _not_evaluated(self) -> tuple[str | LeftOut, ...]:
-        lines: list[str | LeftOut] = [line for outcome in self.outcomes for line in outcome.not_evaluated]
+    def _not_evaluated(self) -> tuple[LeftOut, ...]:
+        lines: list[LeftOut] = [line for outcome in self.outcomes for line in outcome.not_evaluated]
         lines.extend(line for area in self.areas for line in area.left_out)
         return tuple(dict.fromkeys(lines))
 

@@ -139,7 +139,7 @@ def _reading(one: SpotReading, unit: str) -> Stated:
 def _judgement(requirement: Requirement, result: LocationResult) -> DerivationStep:
     record, place = requirement.record, Place(location=result.id)
     assert result.profile is not None  # noqa: S101 - only a location with a value is judged
-    inputs = [codes.COMPARED.of(codes.Number(result.profile)), codes.LIMITS.of(RangeOf(requirement.range()))]
+    inputs = [codes.COMPARED.of(codes.Number(result.profile)), codes.LIMITS.of(RangeOf(requirement.range))]
     if result.expanded_uncertainty is not None and result.coverage_factor is not None:
         inputs.append(codes.EXPANDED.of(codes.Expanded(result.expanded_uncertainty, result.coverage_factor)))
     by = codes.JudgedBy(Word("decision-rule", record.decision_rule), Word("rounding", record.rounding))

@@ -4,17 +4,17 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Final
 
-from reportgen.results import LocationResult, Word
+from reportgen.results import Amount, LocationResult, Outcome, Word
 from reportgen.results.codes import profile as codes
 from reportgen.results.facts import NOTHING, Place
-from reportgen.rules.outcome import Outcome, amount, amount_of
+from reportgen.rules.outcome import amount_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
     from decimal import Decimal
 
     from reportgen.metrology.conformity import Judgement
-    from reportgen.results import Amount, Finding, How, Task
+    from reportgen.results import Finding, How, Task
     from reportgen.results.statements import Code
     from reportgen.rules.profile import AreaProfile, JudgedLocation
     from reportgen.rules.readings import MeasuredSpot
@@ -80,7 +80,7 @@ def _location_findings(profile: AreaProfile, judged: JudgedLocation, unit: str) 
         yield codes.SPOTS_MISSING.found(spots, place, clause=record.clause)
     if judged.spread is not None:
         assert record.agreement_tolerance is not None  # noqa: S101 - a spread is kept only where it was exceeded
-        apart = codes.SpotsDisagree(amount_of(judged.spread, unit, 2), amount(record.agreement_tolerance))
+        apart = codes.SpotsDisagree(amount_of(judged.spread, unit, 2), Amount.of(record.agreement_tolerance))
         yield codes.SPOTS_DISAGREE.found(apart, place, clause=record.clause)
     if judged.result.walk_out is None:
         yield from _limit_findings(profile, judged, place)

@@ -13,7 +13,7 @@ from decimal import Decimal
 from itertools import accumulate
 from typing import TYPE_CHECKING, Final
 
-from reportgen.measurements import TESTS
+from reportgen.measurements import OF_A_SURFACE, TESTS
 from reportgen.results import Amount, Outcome, Place, Word
 from reportgen.results.codes import order as codes
 from reportgen.results.codes.order import EarlyTest, MeasuredEarly, MeasuredLate, ReadTooFast
@@ -55,11 +55,11 @@ def _surface(view: JobView, surface: SurfaceView) -> Iterator[Finding]:
     yield from _series(view, surface, "reading", read)
     before_change = [one.time for one in surface.readings if one.location in finished and one.time is not None]
     yield from _late(view, surface, "reading", [view.at_text(time) for time in before_change])
-    graded = [] if record.cleanliness is None else [record.cleanliness.time]
-    yield from _series(view, surface, "cleanliness", _instants(view, graded))
-    yield from _tests(view, surface, "salts", [(test.location, test.time) for test in record.salts])
+    for kind in OF_A_SURFACE:
+        times = [entry.time for entry in kind.entries_on(record) if kind.timed]
+        yield from _series(view, surface, kind.key, _instants(view, times))
     for kind in TESTS:
-        tests = [(test.location, test.time) for test in getattr(record, kind.key) if kind.timed]
+        tests = [(test.location, test.time) for test in kind.entries_on(record) if kind.timed]
         yield from _tests(view, surface, kind.key, tests)
 
 

@@ -2,44 +2,16 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final, TypedDict
+from typing import TYPE_CHECKING
 
-from reportgen.measurements import FINDING_CODES
-from reportgen.results import Amount, Finding, Outcome
+from reportgen.results import Amount
 from reportgen.units import DISPLAY, render_number, render_quantity, rounded
 
 if TYPE_CHECKING:
     from decimal import Decimal
     from fractions import Fraction
 
-    from reportgen.results import Severity
     from reportgen.units import Quantity
-
-__all__ = ["Outcome", "Place", "amount", "amount_of", "counted", "found", "shown", "shown_number"]
-
-IF_RIGHT: Final = ", if the entry that is asked about is right"
-"""What a finding adds that follows from an entry open to doubt: it is noted, and fails nothing."""
-
-
-class Place(TypedDict, total=False):
-    """Where a finding belongs: area, location, and the clause of the contract."""
-
-    area: str | None
-    location: str | None
-    clause: str | None
-
-
-def found(
-    code: str, observed: str, requirement: str, *, area: str | None = None, location: str | None = None,
-    clause: str | None = None, severity: Severity | None = None,
-) -> Finding:  # fmt: skip
-    """Make a finding of a known code; its severity is the code's own unless the case says otherwise.
-
-    Raises:
-        KeyError: for a code outside the closed list, which only a bug of ours can produce.
-    """
-    usual = FINDING_CODES[code].severity
-    return Finding(code, severity or usual, observed, requirement, area, location, clause)
 
 
 def shown(quantity: Quantity) -> str:
@@ -50,11 +22,6 @@ def shown(quantity: Quantity) -> str:
 def shown_number(number: Decimal | Fraction, unit: str, places: int) -> str:
     """Return a number and its unit as printed."""
     return f"{render_number(number, places)} {DISPLAY.get(unit, unit)}"
-
-
-def amount(quantity: Quantity) -> Amount:
-    """Return a quantity as a fact, with the digits as written."""
-    return amount_of(quantity.magnitude, quantity.unit, quantity.places)
 
 
 def amount_of(number: Decimal | Fraction, unit: str, places: int | None = None) -> Amount:

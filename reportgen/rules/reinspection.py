@@ -11,7 +11,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
-from reportgen.measurements import FINDING_CODES, TESTS
+from reportgen.measurements import CODES, OF_A_SURFACE, TESTS
 from reportgen.results.codes.follow_up import (
     BlastedBefore,
     EarlierTest,
@@ -22,8 +22,8 @@ from reportgen.results.codes.follow_up import (
     OlderSteel,
     UntimedTest,
 )
-from reportgen.rules.scene import counts
-from reportgen.rules.surface import cleanliness
+from reportgen.rules.doubts import doubts
+from reportgen.rules.scene import counts, scene_of
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -59,7 +59,7 @@ class Failure:
 
 def blasting_failed(code: str) -> bool:
     """Whether what a code says ends with a new blasting alone."""
-    return code in _PREPARED_AGAIN or (FINDING_CODES[code].effect == "fails" and code not in RETESTED)
+    return code in _PREPARED_AGAIN or (CODES[code].effect == "fails" and code not in RETESTED)
 
 
 def ends_with_rework(code: str) -> bool:
@@ -123,17 +123,20 @@ def _is_of(failure: Failure, area: AreaView, surface: SurfaceView, graded: set[i
 
 def _badly_graded(failure: Failure) -> set[int]:
     """Return the surfaces whose grade or staining does not conform, by identity."""
-    surfaces = (surface for area in failure.view.areas for surface in area.surfaces)
-    graded = zip(surfaces, cleanliness(failure.view).results, strict=True)
-    return {id(surface) for surface, result in graded if result.verdict == "does not conform"}
+    surfaces = [surface for area in failure.view.areas for surface in area.surfaces]
+    view, bad = failure.view, set()
+    for kind in OF_A_SURFACE:
+        judged = kind.judge(getattr(view.specification, kind.limit_key), scene_of(view, kind, doubts(view))).results
+        graded = zip(surfaces, judged, strict=True)
+        bad |= {id(surface) for surface, result in graded if result.verdict == "does not conform"}
+    return bad
 
 
 def _locations(surface: SurfaceView) -> Iterator[str]:
     record = surface.record
     yield from (reading.location for reading in surface.readings)
     yield from (row.location for row in (record.profile.comparator if record.profile is not None else ()))
-    for key in ("salts", *(kind.key for kind in TESTS)):
-        yield from (test.location for test in getattr(record, key))
+    yield from (test.location for kind in TESTS for test in kind.entries_on(record))
 
 
 def _names(location: str, area: AreaView | None, surface: SurfaceView) -> set[str]:
@@ -159,8 +162,8 @@ def _moment(failure: Failure, surface: SurfaceView) -> dt.datetime:
         read = (one for one in surface.readings if failure.location in _names(one.location, None, surface))
         times += [view.at_text(one.time) for one in read if one.time is not None]
     elif failure.code in _GRADED:
-        graded = None if record.cleanliness is None else record.cleanliness.time
-        times += [] if graded is None else [view.at(graded)]
+        graded = [entry for kind in OF_A_SURFACE if kind.timed for entry in kind.entries_on(record)]
+        times += [view.at(entry.time) for entry in graded if entry.time is not None]
     elif surface.coated is not None:  # of the whole surface, which the primer has covered since
         times.append(surface.coated)
     return max(times)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from reportgen.measurements import FINDING_CODES
+from reportgen.measurements import CODES
 from reportgen.metrology.conformity import combined_verdict
 from reportgen.results import AreaResult, Counted
 from reportgen.results.codes.profile import NOT_INSPECTED, NOT_MEASURED
@@ -27,7 +27,7 @@ DECIDABLE = frozenset({"profile-in-guard-band", "coating-overdue"})
 
 def effect_of(finding: Finding) -> Effect:
     """What a finding does to its areas; one that is only noted, where its code is usually more, does nothing."""
-    code = FINDING_CODES[finding.code]
+    code = CODES[finding.code]
     if finding.severity == "observation" and code.severity == "nonconformance":
         return "none"
     return code.effect

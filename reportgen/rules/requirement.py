@@ -8,19 +8,16 @@ from typing import TYPE_CHECKING
 
 from reportgen.metrology.conformity import Judgement, Limits, judge
 from reportgen.references import profile_grade, profile_grade_names
-from reportgen.results import Amount
-from reportgen.results.codes.profile import AtLeast, AtMost, Below
-from reportgen.results.codes.rules import Between, BetweenBelow
-from reportgen.rules.outcome import amount, shown
-from reportgen.units import Quantity, render_number, rounded
+from reportgen.results.codes.ranges import AtLeast, AtMost, Below, Between, BetweenBelow
+from reportgen.results.facts import Amount
+from reportgen.units import Quantity
 
 if TYPE_CHECKING:
     from decimal import Decimal
 
     from reportgen.job import ProfileRequirement
     from reportgen.metrology.conformity import Side
-    from reportgen.results.codes.profile import Limit
-    from reportgen.results.codes.rules import Range
+    from reportgen.results.codes.ranges import Limit, Range
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,41 +53,18 @@ class Requirement:
         limits = self.limits
         if side == "below-minimum":
             assert limits.minimum is not None  # noqa: S101 - asked for a limit that is there
-            return AtLeast(amount(limits.minimum))
+            return AtLeast(Amount.of(limits.minimum))
         assert limits.maximum is not None  # noqa: S101 - asked for a limit that is there
-        return Below(amount(limits.maximum)) if limits.excludes_maximum else AtMost(amount(limits.maximum))
+        return Below(Amount.of(limits.maximum)) if limits.excludes_maximum else AtMost(Amount.of(limits.maximum))
 
-    def _least(self) -> str:
-        assert self.limits.minimum is not None  # noqa: S101 - asked for a limit that is there
-        return f"at least {shown(self.limits.minimum)}"
-
-    def _most(self) -> str:
-        assert self.limits.maximum is not None  # noqa: S101 - asked for a limit that is there
-        return f"{'below' if self.limits.excludes_maximum else 'at most'} {shown(self.limits.maximum)}"
-
-    def grade_words(self) -> str:
-        """Return what a comparator must show: the grade, with its range, or the range."""
-        grade = self.record.comparator_grade
-        return self.range_words() if grade is None else f"{grade}: {self.range_words()}"
-
-    def range_words(self) -> str:
-        """Return the specified range as a finding states it."""
+    @property
+    def range(self) -> Range:
+        """The specified range as a fact."""
         minimum, maximum = self.limits.minimum, self.limits.maximum
         if minimum is None or maximum is None:
-            return self._most() if minimum is None else self._least()
-        lowest = render_number(minimum.magnitude, minimum.places)
-        return f"{lowest} to {'below ' if self.limits.excludes_maximum else ''}{shown(maximum)}"
-
-    def range(self) -> Range:
-        """Return the specified range as a fact."""
-        minimum, maximum = self.limits.minimum, self.limits.maximum
-        if maximum is None:
-            assert minimum is not None  # noqa: S101 - one of them is there
-            return AtLeast(Amount.of(minimum))
-        below, highest = self.limits.excludes_maximum, Amount.of(maximum)
-        if minimum is None:
-            return Below(highest) if below else AtMost(highest)
-        return (BetweenBelow if below else Between)(rounded(minimum.magnitude, minimum.places), highest)
+            return self.limit("below-minimum" if maximum is None else None)
+        kind = BetweenBelow if self.limits.excludes_maximum else Between
+        return kind(Amount.of(minimum).value, Amount.of(maximum))
 
 
 def requirement_of(record: ProfileRequirement) -> Requirement:

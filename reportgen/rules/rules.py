@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from reportgen.errors import UsageError
-from reportgen.measurements import TESTS
+from reportgen.measurements import MEASUREMENTS, OF_A_SURFACE, TESTS
 from reportgen.metrology.statistics import LEAST_FOR_OUTLIER
 from reportgen.metrology.tape import film_thickness
 from reportgen.references import citation, method_rule
@@ -14,12 +14,12 @@ from reportgen.results.codes import rules as codes
 from reportgen.results.codes.coating import TimeAllowed
 from reportgen.results.facts import NOTHING
 from reportgen.rules.outcome import shown
-from reportgen.rules.surface import stain_limit
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from reportgen.job import ProfileRequirement
+    from reportgen.measurements import Measurement
     from reportgen.rules.requirement import Requirement
     from reportgen.rules.scene import JobView
 
@@ -46,7 +46,7 @@ def _contract(view: JobView, topic: str, rule: str | Stated, clause: str | None)
 
 def _profile_rules(view: JobView, requirement: Requirement) -> Iterator[RuleApplied]:
     record = requirement.record
-    required = codes.ProfileRequired(requirement.range(), record.method, record.edition)
+    required = codes.ProfileRequired(requirement.range, record.method, record.edition)
     yield _contract(view, "profile", codes.PROFILE_REQUIRED.of(required), record.clause)
     value = codes.LocationValue(Word("value-of-spots", record.location_value), record.readings_per_location)
     yield _contract(view, "location-value", codes.LOCATION_VALUE.of(value), record.clause)
@@ -79,25 +79,23 @@ def _method_rule(record: ProfileRequirement) -> Iterator[RuleApplied]:
 
 def _contract_rules(view: JobView) -> Iterator[RuleApplied]:
     specification = view.specification
-    preparation = specification.surface_preparation
-    stain = stain_limit(preparation)
-    graded = f"grade {preparation.grade}" + ("" if stain is None else f", staining at most {shown(stain)}")
-    yield _contract(view, "cleanliness", graded, preparation.clause)
+    yield from _limits(view, OF_A_SURFACE)
     plan = codes.SAMPLING[specification.sampling.plan].of(NOTHING)
     yield _contract(view, "sampling", plan, specification.sampling.clause)
     if specification.conditions is not None and view.places.several:
         words = "a reading counts for the areas of its own place, and for no others"
         yield _contract(view, "conditions", words, specification.conditions.clause)
-    if specification.soluble_salts is not None:
-        limit = specification.soluble_salts
-        yield _contract(view, "soluble salts", f"at most {shown(limit.maximum)}, {limit.expressed_as}", limit.clause)
-    for kind in TESTS:
-        if (stated := getattr(specification, kind.limit_key)) is not None:
-            yield _contract(view, kind.key, Stated("limit", kind.key, kind.limit_facts(stated)), stated.clause)
+    yield from _limits(view, TESTS)
     if specification.time_to_coat is not None:
         longest = specification.time_to_coat
         facts = TimeAllowed(Amount.of(longest.maximum))
         yield _contract(view, "time to coat", Stated("limit", "time-to-coat", facts), longest.clause)
+
+
+def _limits(view: JobView, kinds: Sequence[Measurement[Any, Any, Any]]) -> Iterator[RuleApplied]:
+    for kind in kinds:
+        if (stated := getattr(view.specification, kind.limit_key)) is not None:
+            yield _contract(view, kind.key, Stated("applied", kind.key, kind.limit_facts(stated)), stated.clause)
 
 
 def _published_rules(view: JobView) -> Iterator[RuleApplied]:
@@ -112,8 +110,10 @@ def _published_rules(view: JobView) -> Iterator[RuleApplied]:
     if limits is not None and limits.dew_point_margin is not None:
         words = f"steel at least {shown(limits.dew_point_margin)} above the dew point, judged in this unit"
         yield _cited("dew point margin", words, "dew-point-margin", limits.clause)
-    if any(test.chloride is None for surface in day.surfaces for test in surface.salts):
-        yield _cited("salt density", "5 kg/(m²·S) times volume times rise of conductivity over area", "iso-8502-9")
+    for measured in MEASUREMENTS:
+        tests = [test for surface in day.surfaces for test in measured.entries_on(surface)]
+        used = [formula for formula in measured.formulas if any(map(formula.used, tests))]
+        yield from (_cited(one.topic, one.rule.of(NOTHING), one.source) for one in used)
     yield _cited("uncertainty", codes.UNCERTAINTY.of(NOTHING), "jcgm-100")
     yield _cited("budget", codes.BUDGET.of(NOTHING), "gauge-budget")
     yield _cited("probability-of-conformity", codes.PROBABILITY.of(NOTHING), "jcgm-106")

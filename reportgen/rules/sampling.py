@@ -14,12 +14,11 @@ from reportgen.metrology.sampling import (
     locations_per_size,
 )
 from reportgen.metrology.tape import advised_grade, tape_scheme
-from reportgen.results import Finding, SamplingPart, Word
+from reportgen.results import Finding, Outcome, SamplingPart, Word
 from reportgen.results.codes import sampling as codes
 from reportgen.results.codes.sampling import BeginWith, FirstAndFurther, PerArea, PerShift, PerSize, Plan
-from reportgen.results.facts import Place
+from reportgen.results.facts import Amount, Place
 from reportgen.results.values import Period
-from reportgen.rules.outcome import Outcome, amount
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -198,8 +197,8 @@ def _planned(area: AreaView, plan: Sampling) -> tuple[int, PerArea | PerSize | F
     if not length and plan.further_area is not None:
         further = plan.further_locations or 1
         number = locations_by_area(size, per, each, plan.further_area, further)
-        return number, FirstAndFurther(each, amount(per), further, amount(plan.further_area))
-    return locations_per_size(size, per, each), PerSize(each, amount(per))
+        return number, FirstAndFurther(each, Amount.of(per), further, Amount.of(plan.further_area))
+    return locations_per_size(size, per, each), PerSize(each, Amount.of(per))
 
 
 def sampling_findings(view: JobView, profile: AreaProfile) -> tuple[Required, Outcome[Finding]]:
@@ -283,7 +282,7 @@ def _advice(view: JobView, profile: AreaProfile) -> BeginWith | None:
         return None
     limits = profile.requirement.limits
     advice = advised_grade(limits.minimum, limits.maximum, tape_scheme(rule, units[0]))
-    return BeginWith(Word("tape-grade", advice.grade), amount(advice.middle))
+    return BeginWith(Word("tape-grade", advice.grade), Amount.of(advice.middle))
 
 
 def _change_findings(profile: AreaProfile, clause: str | None) -> list[Finding]:

@@ -14,10 +14,11 @@ from reportgen.measurements.slice import Made, Scene, SceneArea, SceneSurface, W
 from reportgen.rules.covering import standing
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Sequence
+    from collections.abc import Sequence
 
     from reportgen.job import AreaPlan, Clock, Day, Job, Project, Reading, Specification, Structure, Surface
     from reportgen.measurements import Measurement
+    from reportgen.rules.doubts import Doubts
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,11 +148,10 @@ class JobView:
         day = self.job.day
         clocks = [check.time for check in day.gauge_checks]
         clocks += [check.time for check in day.tape_checks]
-        clocks += [entry.time for kind in LOGS for entry in getattr(day, kind.day_key)]
+        clocks += [entry.time for kind in LOGS for entry in kind.entries_in(day)]
         for surface in day.surfaces:
             clocks += [surface.blasted.end, *([] if surface.coated is None else [surface.coated])]
-            clocks += [test.time for test in surface.salts if test.time is not None]
-            tests = [test for kind in TESTS if kind.timed for test in getattr(surface, kind.key)]
+            tests = [test for kind in TESTS if kind.timed for test in kind.entries_on(surface)]
             clocks += [test.time for test in tests if test.time is not None]
         texts = {reading.time for readings in self.job.readings for reading in readings if reading.time is not None}
         return [*map(self.at, clocks), *map(self.at_text, texts)]
@@ -224,7 +224,7 @@ def _shared(surfaces: Sequence[SurfaceView]) -> frozenset[str]:
         record = surface.record
         names = {reading.location for reading in surface.readings}
         names |= {row.location for row in (record.profile.comparator if record.profile is not None else [])}
-        names |= {test.location for test in record.salts} | {test.location for test in record.dust}
+        names |= {test.location for kind in TESTS for test in kind.entries_on(record)}
         for name in names:
             users.setdefault(name, set()).add(record.apparatus)
     return frozenset(name for name, apparatus in users.items() if len(apparatus) > 1)
@@ -250,30 +250,32 @@ def counts(view: JobView, surface: SurfaceView, time: Clock | None) -> bool:
     return time is None or start > end or view.at(time) >= start
 
 
-def scene_of(
-    view: JobView, kind: Measurement[Any, Any, Any], asked: Callable[[object, Iterable[str]], bool]
-) -> Scene[Any]:
-    """Return the day as the rule of one kind of measurement sees it; ``asked`` as for ``Scene``."""
+def scene_of(view: JobView, kind: Measurement[Any, Any, Any], asked: Doubts) -> Scene[Any]:
+    """Return the day as the rule of one kind of measurement sees it, with what of it is open to doubt."""
     areas = tuple(
         SceneArea(
             area.id,
-            tuple(_scene_surface(view, area, surface, kind) for surface in area.surfaces),
+            tuple(_scene_surface(view, area, surface, kind, asked) for surface in area.surfaces),
             view.places.of(area.id) or area.structure.name,
+            area.plan.size,
         )
         for area in view.areas
     )
-    log = tuple(getattr(view.job.day, kind.day_key)) if kind in LOGS else ()
-    return Scene(areas, log, view.windows, view.at, view.printed, asked, standing(view) if kind.placed else ())
+    log = tuple(kind.entries_in(view.job.day))
+    return Scene(areas, log, view.windows, view.at, view.printed, asked.about, standing(view) if kind.placed else ())
 
 
 def _scene_surface(
-    view: JobView, area: AreaView, surface: SurfaceView, kind: Measurement[Any, Any, Any]
+    view: JobView, area: AreaView, surface: SurfaceView, kind: Measurement[Any, Any, Any], asked: Doubts
 ) -> SceneSurface[Any]:
     record = surface.record
     tests = tuple(
-        Made(test, area.located(surface, test.location), counts(view, surface, test.time))
-        for test in (getattr(record, kind.day_key) if kind in TESTS else ())
-    )
+        Made(
+            test, area.located(surface, test.location) if kind in TESTS else None,
+            counts(view, surface, test.time), asked.about(test, kind.depends_on),
+        )
+        for test in kind.entries_on(record)
+    )  # fmt: skip
     return SceneSurface(
         tests, record.apparatus, record.blasted.abrasive, record.initial_condition, surface.blasted, surface.coated
     )

@@ -3,25 +3,22 @@
 from __future__ import annotations
 
 import datetime as dt
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
-from reportgen.measurements import CODES, FINDING_CODES
+from reportgen.measurements import CODES
 from reportgen.results import Cause, Deadline, Place, Standing, Task
+from reportgen.results.codes.coating import COAT_BY
 from reportgen.results.codes.follow_up import MISSING
-from reportgen.results.statements import PART
 from reportgen.rules.blasted_again import perhaps_blasted_again
 from reportgen.rules.scene import JobView
 
 if TYPE_CHECKING:
-    from collections.abc import Hashable, Iterable, Mapping
+    from collections.abc import Hashable, Iterable
 
     from reportgen.job import Job
-    from reportgen.results import Evaluation, Finding, MeasureNext
+    from reportgen.results import Evaluation, Finding
     from reportgen.results.statements import Part
-
-_COAT_BY: Final = "coat-by"
-"""Task that is told as a deadline."""
 
 
 def standing(job: Job, evaluation: Evaluation) -> Standing:
@@ -44,7 +41,7 @@ def standing(job: Job, evaluation: Evaluation) -> Standing:
 
 def part_of(finding: Finding) -> Part:
     """Return where a finding belongs; one that is merely observed fails nothing."""
-    part = CODES[finding.code].part if finding.code in CODES else _unstated_part(finding.code)
+    part = CODES[finding.code].part
     return "noted" if part == "out of limits" and finding.severity == "observation" else part
 
 
@@ -56,7 +53,7 @@ def causes(found: Iterable[tuple[int, Finding]]) -> tuple[Cause, ...]:
     """
     alike: dict[Hashable, list[tuple[int, Finding]]] = {}
     for index, one in found:
-        facts = None if one.code == MISSING.name else one.facts or (one.observed, one.requirement)
+        facts = None if one.code == MISSING.name else one.facts
         area = one.area if one.location is not None else None
         key = (one.code, facts, one.clause, one.nonconformance, area, one.place.spot, one.place.time)
         alike.setdefault(key, []).append((index, one))
@@ -72,14 +69,11 @@ def _place(finding: Finding) -> Place:
     return Place(finding.area, finding.location, finding.place.spot, finding.place.time)
 
 
-def _next(steps: Iterable[Task | MeasureNext], missing: Iterable[Finding]) -> Iterable[Task | MeasureNext]:
+def _next(steps: Iterable[Task], missing: Iterable[Finding]) -> Iterable[Task]:
     """Yield what is to be done and is told neither as a deadline nor among the missing."""
     answered = {(finding.area or "", finding.code) for finding in missing}
     for step in steps:
-        if isinstance(step, Task):
-            if step.code != _COAT_BY and (step.area, step.answers) not in answered:
-                yield step
-        elif not _unstated_said(step, answered):
+        if step.code != COAT_BY.name and (step.area, step.answers) not in answered:
             yield step
 
 
@@ -94,48 +88,3 @@ def coating_deadlines(job: Job, evaluation: Evaluation) -> tuple[Deadline, ...]:
         instant = job.clock.instant(at if at.tzinfo is not None else at.replace(tzinfo=ZoneInfo(job.clock.zone)))
         found[time.area] = Deadline(time.area, time.coat_by, instant)
     return tuple(sorted(found.values(), key=lambda deadline: deadline.instant))
-
-
-# What is not stated as facts yet: all below goes with the last of it.
-
-_PARTS: Final[Mapping[Part, tuple[str, ...]]] = {
-    "wrong": (
-        "conditions-unplaced", "film-contradicted", "times-contradictory", "measured-before-blasting",
-        "measured-after-primer", "readings-too-fast", "instrument-in-two-places", "entry-doubtful",
-    ),
-    "out of limits": (
-        "gauge-check-failed", "calibration-overdue", "tape-expired", "tape-check-outside-range", "certificate-expired",
-    ),
-    "missing": ("tape-check-missing",),
-}  # fmt: skip
-"""Codes that are told elsewhere than their effect says."""
-
-_SAID_BY: Final = {
-    "locations-missing": ("more location",),
-    "surface-not-measured": ("more location",),
-    "spots-missing": ("more spot",),
-    "second-reading-missing": ("a reading on",),
-    "outside-grade-range": ("location ", "a reading on"),
-    "contradictory-readings": ("location ", "a reading on"),
-    "profile-in-guard-band": ("location ",),
-    "profile-inconclusive": ("location ",),
-    "salts-missing": ("salt test",),
-    "cleanliness-missing": ("the grade of cleanliness",),
-    "tape-check-missing": ("unused tape",),
-    "air-check-missing": ("blotter test",),
-    "abrasive-check-missing": ("abrasive:",),
-    "walk-out-missing": ("walk-out from",),
-    "coating-overdue": ("prepare the surface again",),
-}
-"""Beginnings of what is to be measured next that a finding among the missing says already."""
-
-
-def _unstated_part(code: str) -> Part:
-    usual = PART[FINDING_CODES[code].effect]
-    return next((part for part, codes in _PARTS.items() if code in codes), usual)
-
-
-def _unstated_said(step: MeasureNext, answered: set[tuple[str, str]]) -> bool:
-    what = step.what.lstrip("0123456789 ")
-    starts = [start for area, code in answered if area == step.area for start in _SAID_BY.get(code, ())]
-    return step.what.startswith("coat by ") or any(map(what.startswith, starts))

@@ -5,18 +5,18 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from reportgen.metrology.sampling import DIRECTIONS, Walk, bounded_extent, walk_out
-from reportgen.results import Word
+from reportgen.results import Outcome, Word
 from reportgen.results.codes import sampling as codes
 from reportgen.results.facts import Place
 from reportgen.results.values import Bounded, Extent, Towards
-from reportgen.rules.outcome import Outcome, amount_of
+from reportgen.rules.outcome import amount_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from reportgen.job import WalkOut
     from reportgen.metrology.sampling import WalkOut as JudgedWalkOut
-    from reportgen.results import Finding, MeasureNext, Task, Verdict
+    from reportgen.results import Finding, Task, Verdict
     from reportgen.rules.profile import AreaProfile
 
 
@@ -28,7 +28,7 @@ def walk_outs(profile: AreaProfile) -> Outcome[Bounded]:
     records = [{walk.failing: walk for walk in surface.record.walk_outs} for surface in profile.surfaces]
     bounds: list[Bounded] = []
     findings: list[Finding] = []
-    todo: list[MeasureNext | Task] = []
+    todo: list[Task] = []
     for location in profile.regular:
         if location.result.verdict != "does not conform":
             continue

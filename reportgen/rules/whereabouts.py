@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from reportgen.job.places import folded
-from reportgen.measurements import TESTS
+from reportgen.measurements import MEASUREMENTS
 from reportgen.results import Outcome, Place
 from reportgen.results.codes.order import (
     INSPECTOR_IN_TWO_PLACES,
@@ -87,18 +87,17 @@ def _used(view: JobView, surface: SurfaceView) -> Iterator[tuple[str, dt.datetim
     if surface.record.profile is not None:
         for at in _read(view, surface):
             yield surface.record.profile.gauge, at
-    for test in surface.record.salts:
-        if test.instrument is not None and test.time is not None:
-            yield test.instrument, view.at(test.time)
+    for kind in MEASUREMENTS:
+        for test in kind.entries_on(surface.record) if kind.instruments else ():
+            if test.instrument is not None and test.time is not None:
+                yield test.instrument, view.at(test.time)
 
 
 def _inspector(view: JobView) -> Iterator[_Seen]:
     """Yield what a person does by hand; a log of the conditions may write itself."""
     for surface, place in _surfaces(view):
         record = surface.record
-        clocks = [test.time for test in record.salts]
-        clocks += [test.time for kind in TESTS if kind.timed for test in getattr(record, kind.key)]
-        clocks += [] if record.cleanliness is None else [record.cleanliness.time]
+        clocks = [test.time for kind in MEASUREMENTS if kind.timed for test in kind.entries_on(record)]
         times = [*_read(view, surface), *(view.at(time) for time in clocks if time is not None)]
         for at in times:
             yield _Seen(None, at, SeenAt(place, record.area), (record.area,))

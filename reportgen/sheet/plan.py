@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any, Final, Literal
 
 from reportgen.intake.form import BlockForm, SheetForm, sheet_identity
 from reportgen.job import Places
-from reportgen.measurements import LOGS, TESTS, Measurement
+from reportgen.measurements import LOGS, OF_A_SURFACE, TESTS, Entry, Measurement
 from reportgen.rules.due import AreaDue, areas_due, first_grade
 from reportgen.sheet.reminder import reminder
 from reportgen.units import DISPLAY
@@ -25,7 +25,6 @@ CellKind = Literal["text", "tick"]
 _ROWS_A_PLACE: Final = 3
 _SPARE_ROWS: Final = 2
 _SPARE_LOCATIONS: Final = 1
-_UNITS_LEFT: Final = {"salt_area": "cm2", "volume": "ml", "blank": "uS/cm", "sample": "uS/cm", "duration": "min"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,7 +180,7 @@ def _tape_checks(project: Project, gauge: str, unit: str) -> Block:
 def _log(project: Project, due: Sequence[AreaDue], kind: Measurement[Any, Any, Any]) -> Block:
     """Return the rows of what is checked again and again over the shift, in the order of its times."""
     said = sentences()
-    cells = (_TIME, *_cells(project, kind))
+    cells = _cells(project, kind)
     title = said.say("sheet" if said.knows("sheet", kind.key) else "entry", kind.key)
     at_places = _areas_by_place(project, due) if kind.placed else {}
     rows = [{"place": place} for place in at_places for _ in range(_ROWS_A_PLACE)] + [{}] * _SPARE_ROWS
@@ -196,14 +195,20 @@ def _log(project: Project, due: Sequence[AreaDue], kind: Measurement[Any, Any, A
 
 
 def _cells(project: Project, kind: Measurement[Any, Any, Any]) -> tuple[Cell, ...]:
-    said = sentences()
+    """Return the columns for the values of a kind of measurement that its limit asks for."""
+    said, limit = sentences(), getattr(project.specification, kind.limit_key)
+    facts = None if limit is None else kind.limit_facts(limit)
     return tuple(
-        Cell(
-            one.field, said.say("entry", f"{kind.key}.{one.field}"), one.share, "tick" if one.tick else "text",
+        replace(_TIME, share=one.share) if one.field == "time" else Cell(
+            one.name, said.say("entry", f"{kind.key}.{one.field}", facts), one.share, "tick" if one.tick else "text",
             getattr(project.units, one.unit, one.unit), _ask(f"{kind.key}.{one.field}"),
         )
-        for one in kind.entries
+        for one in _asked(kind, limit)
     )  # fmt: skip
+
+
+def _asked(kind: Measurement[Any, Any, Any], limit: Any) -> tuple[Entry, ...]:
+    return kind.entries if kind.asked is None or limit is None else kind.asked(limit)
 
 
 def _ask(key: str) -> str:
@@ -212,14 +217,12 @@ def _ask(key: str) -> str:
 
 
 def _known(project: Project, kind: Measurement[Any, Any, Any]) -> Mapping[str, str]:
-    """Return what can be filled in beforehand: the only instruments that the contract has of their kinds."""
+    """Return what can be filled in beforehand: the only instruments that the contract has of their usual kinds."""
     given = {}
-    for one in kind.entries:
-        by_kind = [
-            [name for name, each in project.instruments.items() if each.kind == tool] for tool in one.instruments
-        ]
+    for one in _asked(kind, getattr(project.specification, kind.limit_key)):
+        by_kind = [[name for name, each in project.instruments.items() if each.kind == tool] for tool in one.usual]
         if by_kind and max(map(len, by_kind)) == 1:
-            given[one.field] = " ".join(names[0] for names in by_kind if names)
+            given[one.name] = " ".join(names[0] for names in by_kind if names)
     return given
 
 
@@ -234,13 +237,11 @@ def _area_blocks(job: Job, due: AreaDue) -> list[Block]:
     gauge = gauge_of(job)
     if gauge is not None:
         blocks.append(_readings(job, due, gauge))
-    return [*blocks, *_cleanliness_tests(job.project, area.id)]
+    return [*blocks, *_tests(job.project, area.id)]
 
 
 def _surface(job: Job, due: AreaDue, head: tuple[str, ...]) -> list[Block]:
-    area = due.plan.id
-    grade = job.project.specification.surface_preparation.grade
-    gauge = gauge_of(job)
+    area, gauge = due.plan.id, gauge_of(job)
     first = (
         Cell("apparatus", "Apparatus", 1.5),
         *(Cell(f"was_{letter}", letter, 0.5, "tick", ask=f"rust grade {letter}") for letter in "ABCD"),
@@ -251,8 +252,7 @@ def _surface(job: Job, due: AreaDue, head: tuple[str, ...]) -> list[Block]:
     )
     second = (
         Cell("abrasive", "Abrasive and lot", 2.4),
-        Cell("observed", f"Grade seen ({grade})", 1.8),
-        Cell("staining", "Stain", 0.8, unit="%", ask="of the worst unit area"),
+        *(cell for kind in OF_A_SURFACE for cell in _cells(job.project, kind)),
         Cell("coated", "Coated at", 1.0, ask="such as 06:40"),
     )
     third, given = _instrument_and_remarks(gauge, " ".join(due.closes))
@@ -327,33 +327,12 @@ def _spots(count: int) -> list[str]:
     return [chr(ord("a") + index) if count <= 26 else str(index + 1) for index in range(count)]
 
 
-def _cleanliness_tests(project: Project, area: str) -> list[Block]:
-    blocks = []
-    specification = project.specification
-    if specification.soluble_salts is not None:
-        blocks.append(_salts(project, area))
-    stated = [kind for kind in TESTS if getattr(specification, kind.limit_key) is not None]
-    return [*blocks, *(_tests(project, kind, area) for kind in stated)]
-
-
-def _tests(project: Project, kind: Measurement[Any, Any, Any], area: str) -> Block:
-    cells = _cells(project, kind)
-    if kind.timed:
-        cells = (*cells, _TIME)
-    given = (_known(project, kind),) * kind.rows_on_sheet
-    return Block(kind.day_key, sentences().say("entry", kind.key), cells, given, area)
-
-
-def _salts(project: Project, area: str) -> Block:
-    limit = project.specification.soluble_salts
-    meters = [name for name, one in project.instruments.items() if one.kind == "conductivity meter"]
-    place = Cell("location", "Location", 1.1)
-    if limit is not None and limit.expressed_as == "chloride":
-        return Block(
-            "salts", "Salts", (place, Cell("chloride", "Chloride", 1.4, unit=limit.maximum.unit)), ({},) * 2, area
+def _tests(project: Project, area: str) -> list[Block]:
+    stated = [kind for kind in TESTS if getattr(project.specification, kind.limit_key) is not None]
+    return [
+        Block(
+            kind.day_key, sentences().say("entry", kind.key), _cells(project, kind),
+            (_known(project, kind),) * kind.rows_on_sheet, area,
         )
-    headings = {"salt_area": "Patch", "volume": "Water", "blank": "Blank", "sample": "Sample"}
-    cells = [place, *(Cell(key, heading, 1.0, unit=_UNITS_LEFT[key]) for key, heading in headings.items())]
-    cells += [Cell("instrument", "Instr.", 0.9), Cell("time", "Time", 0.9, ask="such as 06:40")]
-    given = {"instrument": meters[0]} if len(meters) == 1 else {}
-    return Block("salts", "Salts", tuple(cells), (given, given), area)
+        for kind in stated
+    ]  # fmt: skip

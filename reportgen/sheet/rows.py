@@ -11,7 +11,7 @@ from reportgen.intake.form import field_name, sheet_identity
 from reportgen.intake.incoming import Incoming
 from reportgen.intake.readings import ReadingCells
 from reportgen.job.places import folded
-from reportgen.measurements import MEASUREMENTS, TESTS
+from reportgen.measurements import MEASUREMENTS, OF_A_SURFACE, TESTS
 from reportgen.words.sentences import sentences
 
 if TYPE_CHECKING:
@@ -26,8 +26,7 @@ BLOCK_NAMES: Final = {
     "tape_checks": "Tape checks",
     "surface": "Preparation",
     "readings": "Profile readings",
-    "salts": "Salts",
-    **{kind.day_key: sentences().say("entry", kind.key) for kind in MEASUREMENTS},
+    **{kind.day_key: sentences().say("entry", kind.key) for kind in MEASUREMENTS if kind not in OF_A_SURFACE},
 }
 
 
@@ -239,8 +238,8 @@ class _BlockReader:
 
 
 _ORDER: Final = (
-    "area", "apparatus", "initial_condition", "blasted", "cleanliness", "profile", "salts",
-    *(kind.day_key for kind in TESTS), "coated", "reinspects", "remarks",
+    "area", "apparatus", "initial_condition", "blasted", *(kind.key for kind in OF_A_SURFACE), "profile",
+    *(kind.key for kind in TESTS), "coated", "reinspects", "remarks",
 )  # fmt: skip
 
 

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from collections.abc import Collection
 
     from reportgen.job import Job, Surface
-    from reportgen.results import Evaluation, MeasureNext
+    from reportgen.results import Evaluation
 
 _LAST_NUMBER: Final = re.compile(r"(\d+)(?!.*\d)")
 _WIDTH: Final = 110
@@ -57,7 +57,7 @@ def _dated(evaluation: Evaluation) -> Evaluation:
     return replace(evaluation, measure_next=tuple(steps))
 
 
-def _on(date: str, step: MeasureNext | Task) -> MeasureNext | Task:
+def _on(date: str, step: Task) -> Task:
     """Return a thing to do with the date of its time, where that is printed without one."""
     facts = step.facts if isinstance(step, Task) else None
     if isinstance(step, Task) and isinstance(facts, ToCoat) and facts.until[len("18")] == ":":

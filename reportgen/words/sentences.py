@@ -20,8 +20,7 @@ from importlib import resources
 from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.measurements import MEASUREMENTS
-from reportgen.results import Finding, LeftOut, MeasureNext, Stated, Task
-from reportgen.results.codes import FINDING_CODES as OWN_CODES
+from reportgen.results import Finding, LeftOut, Stated, Task
 from reportgen.results.facts import Amount, Facts, Place, Word
 from reportgen.units import DISPLAY
 from reportgen.words.catalogue import LANGUAGE
@@ -48,7 +47,7 @@ class Sentences:
     ) -> None:
         self.language = language
         self._texts = texts
-        self._amount = amount or _amount
+        self._amount = amount or amount_text
 
     def showing(self, amount: Callable[[Amount], str]) -> Sentences:
         """Return the same sentences with amounts shown in another way."""
@@ -74,8 +73,8 @@ class Sentences:
         return own if own in self._texts[group] else code
 
     def name(self, kind: str) -> str | None:
-        """Return the name of a kind of measurement; None for what is none."""
-        return self._texts["measurement"].get(kind)
+        """Return the name of a kind of measurement, or of a topic of one; None for what is neither."""
+        return self._texts["measurement"].get(kind) or self._texts["topic"].get(kind)
 
     def topic(self, key: str) -> str | None:
         """Return what a rule that was applied is about; None for what is no topic."""
@@ -83,50 +82,45 @@ class Sentences:
 
     def observed(self, finding: Finding) -> str:
         """Return what was found."""
-        return finding.observed if finding.facts is None else self._of("observed", finding)
+        return self._of("observed", finding)
 
     def required(self, finding: Finding) -> str:
         """Return what it was held against."""
-        return finding.requirement if finding.facts is None else self._of("required", finding)
+        return self._of("required", finding)
 
-    def task(self, step: Task | MeasureNext) -> str:
+    def task(self, step: Task) -> str:
         """Return what to do next."""
-        return step.what if isinstance(step, MeasureNext) else self._of("task", step, count=step.count)
+        return self._of("task", step, count=step.count)
 
-    def because(self, step: Task | MeasureNext) -> str:
+    def because(self, step: Task) -> str:
         """Return why to do it."""
-        return step.reason if isinstance(step, MeasureNext) else self._of("because", step)
+        return self._of("because", step)
 
-    def left_out(self, gap: LeftOut | str) -> str:
+    def left_out(self, gap: LeftOut) -> str:
         """Return what was not evaluated."""
-        return gap if isinstance(gap, str) else self._of("left-out", gap)
+        return self._of("left-out", gap)
 
     def check_of(self, check: CheckResult) -> str:
         """Return what was checked."""
-        return check.subject if check.facts is None else self._checked("check-of", check)
+        return self._checked("check-of", check)
 
     def checked(self, check: CheckResult) -> str:
         """Return what a check showed."""
-        return check.observed if check.facts is None else self._checked("checked", check)
+        return self._checked("checked", check)
 
     def check_required(self, check: CheckResult) -> str:
         """Return what a check was held against."""
-        return check.requirement if check.facts is None else self._checked("check-required", check)
+        return self._checked("check-required", check)
 
     def _checked(self, group: str, check: CheckResult) -> str:
         return self.say(group, check.kind, check.facts, subject=check.subject)
 
     def explained(self, code: str) -> dict[str, str]:
         """Return meaning, rule and remedy of a finding code."""
-        own = OWN_CODES.get(code)
-        if own is not None:
-            return {"meaning": own.meaning, "rule": own.rule, "remedy": own.remedy}
         return {group: self.say(group, code) for group in ("meaning", "rule", "remedy")}
 
-    def told(self, finding: Finding) -> str | None:
-        """Return how a check tells a finding; None for one whose facts are not data yet."""
-        if finding.facts is None:
-            return None
+    def told(self, finding: Finding) -> str:
+        """Return how a check tells a finding."""
         code = self._key("told", finding.code, finding.facts)
         return self.say("told", code, observed=self.observed(finding), required=self.required(finding))
 
@@ -202,7 +196,8 @@ class Sentences:
         return self._texts["list"][by].join(self.shown(one, around) for one in several)
 
 
-def _amount(amount: Amount) -> str:
+def amount_text(amount: Amount) -> str:
+    """Return an amount with its digits and its unit."""
     return f"{digits(amount.value)} {DISPLAY.get(amount.unit, amount.unit)}"
 
 

@@ -2,31 +2,22 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import fields
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any
 
-from reportgen.results import Cause, Deadline, LeftOut, MeasureNext, Place, Task, plain
+from reportgen.results import Cause, Deadline, LeftOut, Place, Task, plain
 from reportgen.results.codes.blasted_again import BLASTED_AGAIN
 from reportgen.words.catalogue import LANGUAGE
 from reportgen.words.sentences import sentences
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
-    from reportgen.results import Finding, Standing
-
-_TIME: Final = re.compile(r"\d\d:\d\d, ")
+    from reportgen.results import Standing
 
 
 class StandingText:
-    """The sentences of a standing in one language.
+    """The sentences of a standing in one language."""
 
-    ``unstated`` tells a finding whose facts are not data yet; it goes with the last of them.
-    """
-
-    def __init__(self, unstated: Callable[[Finding], str], language: str = LANGUAGE) -> None:
-        self._unstated = unstated
+    def __init__(self, language: str = LANGUAGE) -> None:
         self._said = sentences(language)
 
     def cause(self, one: Cause) -> str:
@@ -37,10 +28,10 @@ class StandingText:
         """Return what to write where steel may have been blasted again."""
         return f"{task.area}: {self._said.task(task)} [{BLASTED_AGAIN.name}]"
 
-    def task(self, step: Task | MeasureNext) -> str:
+    def task(self, step: Task) -> str:
         """Return a thing to do as an entry: with its reason, or the code of a finding that is told nowhere else."""
         area = f"{step.area}: " if step.area else ""
-        if isinstance(step, Task) and self._said.knows("told", step.code):
+        if self._said.knows("told", step.code):
             return f"{area}{self._to_do(step)} [{step.answers}]"
         return f"{area}{self._to_do(step)}"
 
@@ -48,7 +39,7 @@ class StandingText:
         """Return until when to coat."""
         return self._said.say("deadline", "coat-by", area=one.area, until=one.coat_by)
 
-    def left_out(self, gap: LeftOut | str) -> str:
+    def left_out(self, gap: LeftOut) -> str:
         """Return what no rule evaluated."""
         return self._said.left_out(gap)
 
@@ -62,7 +53,7 @@ class StandingText:
             for field in fields(standing)
         }
 
-    def _member(self, one: Cause | Task | MeasureNext | Deadline | LeftOut | str) -> dict[str, Any]:
+    def _member(self, one: Cause | Task | Deadline | LeftOut) -> dict[str, Any]:
         if isinstance(one, Cause):
             finding = one.finding
             return {
@@ -75,25 +66,18 @@ class StandingText:
         if isinstance(one, Task):
             place = _given(one.place)
             return {**plain(one), "facts": None, "place": place, "sentence": self._to_do(one)}
-        if isinstance(one, MeasureNext):
-            return {"place": _given(Place(one.area or None)), "count": one.count, "sentence": self._to_do(one)}
-        if isinstance(one, LeftOut):
-            return {"code": one.code, "place": _given(one.place), "sentence": self.left_out(one)}
-        return {"sentence": one}
+        return {"code": one.code, "place": _given(one.place), "sentence": self.left_out(one)}
 
     def _told(self, one: Cause) -> str:
         """Return what is told of a cause, without its places: the clause and the nonconformance that covers it, too."""
         finding = one.finding
         clause = f" ({self._said.say('place', 'clause', clause=finding.clause)})" if finding.clause else ""
         covered = f", {finding.nonconformance}" if finding.nonconformance else ""
-        return f"{self._finding(finding)}{clause}{covered}"
+        return f"{self._said.told(finding)}{clause}{covered}"
 
-    def _finding(self, finding: Finding) -> str:
-        return self._said.told(finding) or self._unstated(finding)
-
-    def _to_do(self, step: Task | MeasureNext) -> str:
+    def _to_do(self, step: Task) -> str:
         task = self._said.task(step)
-        if isinstance(step, Task) and self._said.knows("told", step.code):
+        if self._said.knows("told", step.code):
             return self._said.say("told", step.code, step.facts, step.place, task=task)
         return f"{task} ({self._said.because(step)})"
 
@@ -103,9 +87,8 @@ class StandingText:
         names = list(dict.fromkeys(place.location for place in one.places if place.location))
         where = self._said.say("place", "locations", count=len(names), names=", ".join(names)) if names else ""
         both = " ".join(part for part in (areas, where) if part)
-        said, time = self._finding(one.finding), one.places[0].time
-        timed = _TIME.match(said) if one.finding.facts is None else said.startswith(f"{time}, ")
-        return f"{both}{', ' if timed else ': '}" if both else ""
+        said, time = self._said.told(one.finding), one.places[0].time
+        return f"{both}{', ' if said.startswith(f'{time}, ') else ': '}" if both else ""
 
 
 def _given(place: Place) -> dict[str, str]:

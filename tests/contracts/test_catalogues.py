@@ -3,22 +3,27 @@
 import re
 import sys
 import tomllib
+from collections import Counter
 from dataclasses import MISSING, fields, is_dataclass
 from decimal import Decimal
 from types import UnionType
-from typing import Union, get_args, get_origin, get_type_hints
+from typing import Annotated, Union, get_args, get_origin, get_type_hints
 
 import pytest
 
-from reportgen.measurements import CODES, FINDING_CODES, MEASUREMENTS, STATEMENTS
+from reportgen.measurements import CODES, FINDING_CODES, LOGS, MEASUREMENTS, OF_A_SURFACE, STATEMENTS, TESTS, WORDS
+from reportgen.measurements.gaps import Gap
 from reportgen.pdf.fonts import drawable
 from reportgen.references import citation_keys
-from reportgen.results import BudgetLine, SamplingPart
+from reportgen.results import BudgetLine, SamplingPart, Verdict
 from reportgen.results.codes import FINDING_CODES as OWN_CODES
-from reportgen.results.codes import WORDS
+from reportgen.results.codes import WORDS as OWN_WORDS
+from reportgen.results.codes.coating import TimeAllowed, TimeTaken
+from reportgen.results.codes.doubts import Asked
 from reportgen.results.codes.profile import SpotCame, SpotsMissing
-from reportgen.results.facts import Amount, Facts, Place, Stated, Word
-from reportgen.results.statements import Code, GapCode, TaskCode
+from reportgen.results.codes.ranges import Limit, Range
+from reportgen.results.facts import Amount, Facts, Nothing, Place, Stated, Word
+from reportgen.results.statements import Code, GapCode, StepCode, TaskCode
 from reportgen.results.values import Bounded, Period, Towards
 from reportgen.words.catalogue import languages
 from reportgen.words.sentences import part_name, sentences, sources
@@ -27,31 +32,50 @@ GROUPS = {
     Code: ("finding", "observed", "required", "told", "meaning", "rule", "remedy"),
     TaskCode: ("task", "because"),
     GapCode: ("left-out",),
+    StepCode: ("step",),
 }
 """Groups in which each code of a kind of statement needs its sentence."""
-OF_A_KIND = ("limit", "result", "measured", "measurement", "method", "entry")
-"""Groups in which each kind of measurement needs its sentence."""
+OF_A_LIMIT = ("limit", "whole-limit", "applied", "method", "entry", "note")
+"""Groups whose sentences are filled in with the limit of a kind of measurement."""
+OF_A_RESULT = ("result", "measured", "rule-of", "derived")
+"""Groups whose sentences are filled in with a result of a kind of measurement."""
+BARE = {"finding", "meaning", "rule", "remedy", "measurement", "topic", "sheet", "ask", "without-limit"}
+"""Groups whose sentences are filled in with nothing."""
 GIVEN = {"told": {"observed", "required"}}
-"""What a group is filled in with besides facts and place."""
-AROUND = {"why": {"grade"}}
-"""What a word of a closed list names of the facts that it stands among."""
+"""What a group is filled in with instead of facts and place."""
 COUNTED = {"task"}
 """Groups whose sentences may say how many."""
+AROUND = {"why": {"grade"}}
+"""What words of a closed list name of the facts that they stand among, where not all of those have it."""
 STEPS = {"spot": SpotCame, "spot-without": SpotCame, "budget-line": BudgetLine, "sampled": SamplingPart}
 """Steps of a derivation that are facts, with their kind."""
-BARE = {"finding", "meaning", "rule", "remedy", "measurement", "method", "entry", "exported"}
-"""Groups whose sentences are filled in with nothing."""
+OTHERS = {
+    "limit.time-to-coat": TimeAllowed,
+    "limit.time-to-coat-derived": TimeAllowed,
+    "measured.time-to-coat": Nothing,
+    "result.time-to-coat": TimeTaken,
+    "result.not-coated": Nothing,
+    # no sheet has a field for a warmest steel
+    **{f"asked.{usual}": Asked for usual in WORDS["usual"] if usual != "warmest-colder"},
+}
+"""The sentences that are filled in with facts and belong to no code and no kind of measurement."""
 SHARED = {
     "seen.finding": {"location", "observed", "code"},
     "reason.counted": {"code", "location", "observed", "accepted"},
     "reason.more": {"count"},
     "reason.not-inspected": {"why"},
     "list.separator": set(),
+    "list.and": set(),
 }
-"""The sentences that belong to no code, and what each may name."""
+"""The sentences that are filled in with no facts, and what each may name."""
+KNOWN = {one.__name__: one for one in (Amount, Word, Stated, Decimal, Period, Towards)}
+KNOWN |= {"Gap": Gap, "Limit": Limit, "Range": Range}
+"""Types that annotations of facts may name without their module importing them."""
 LANGUAGES = languages()
 PLACE = {field.name for field in fields(Place)}
 NAME = re.compile(r"\{(\w+)[}:]")
+UNFILLED = re.compile(r"[\[\]{}]|None\b(?!:)")
+"""What a sentence must not show; a remedy may begin with ``None:``."""
 
 
 def entries(language):
@@ -67,32 +91,59 @@ def vars_of_module(one):
     return vars(sys.modules[one.__module__])
 
 
+def hints_of(kind):
+    """Types of the fields of a kind of facts; a word's is annotated with its closed list."""
+    return get_type_hints(kind, {**vars_of_module(kind), **KNOWN}, include_extras=True)
+
+
+def stated(make):
+    """The kind of facts that a function makes."""
+    return vars_of_module(make)[make.__annotations__["return"]]
+
+
 def kinds_of(statement):
     """Every kind of facts of a code."""
     return statement.kinds if isinstance(statement, Code) else (statement.facts,)
 
 
-def hints_of(kind):
-    """Types of the fields of a kind of facts."""
-    own = {one.__name__: one for one in (Amount, Word, Period, Towards, Decimal)}
-    return get_type_hints(kind, {**vars_of_module(kind), **own})
+def is_facts(hint):
+    """Whether a type is a kind of facts."""
+    return is_dataclass(hint) and issubclass(hint, Facts)
 
 
 def within(hint):
-    """Every kind of facts that a type holds, at any depth."""
-    for part in get_args(hint):
-        yield from within(part)
-    if is_dataclass(hint) and issubclass(hint, Facts):
+    """Kinds of facts and annotated words that a type holds, without those that stand in its facts."""
+    if is_facts(hint) or get_origin(hint) is Annotated:
         yield hint
-        for deeper in hints_of(hint).values():
-            yield from within(deeper)
+    else:
+        for part in get_args(hint):
+            yield from within(part)
 
 
-def parts():
-    """Kinds of facts that are filled into others, by the key of their sentence."""
-    tops = [kind for one in STATEMENTS for kind in kinds_of(one)] + list(STEPS.values())
-    found = {Bounded} | {part for kind in (*tops, Bounded) for hint in hints_of(kind).values() for part in within(hint)}
-    return {part_name(kind): kind for kind in found}
+def held(kind):
+    """Kinds of facts and annotated words in the fields of a kind of facts itself."""
+    return [one for hint in hints_of(kind).values() for one in within(hint)]
+
+
+def all_kinds():
+    """Every kind of facts that is stated, and every one that stands within others, by the key of its sentence."""
+    tops = [kind for one in STATEMENTS for kind in kinds_of(one)]
+    tops += [*STEPS.values(), *OTHERS.values(), Bounded]
+    tops += [stated(make) for kind in MEASUREMENTS for make in (kind.limit_facts, kind.result_facts)]
+    parts, todo = {Bounded}, [*tops]
+    while todo:
+        new = {one for one in held(todo.pop()) if is_facts(one)} - parts
+        parts |= new
+        todo += new
+    return {*tops, *parts}, {part_name(part): part for part in parts}
+
+
+KINDS, PARTS = all_kinds()
+
+
+def groups_of(kind):
+    """Groups of the closed lists from which a kind of facts takes its words itself."""
+    return {one.__metadata__[0] for one in held(kind) if get_origin(one) is Annotated}
 
 
 def keys_of(statement, group, language):
@@ -104,17 +155,19 @@ def keys_of(statement, group, language):
 
 def facts_of(group, key):
     """The kinds of facts that the sentence of a group is filled in with."""
-    if group == "step":
-        return [STEPS[key]]
+    if f"{group}.{key}" in OTHERS:
+        return [OTHERS[f"{group}.{key}"]]
     if group == "part":
-        return [parts()[key]]
+        return [PARTS[key]]
+    if group == "step" and key in STEPS:
+        return [STEPS[key]]
     for one in STATEMENTS:
         if key.split(".")[0] == one.name and group in GROUPS[type(one)]:
             return [kind for kind in kinds_of(one) if key == f"{one.name}.{part_name(kind)}"] or kinds_of(one)
     for kind in MEASUREMENTS:
-        if kind.key == key and group in ("limit", "result", "measured"):
-            stated = kind.limit_facts if group == "limit" else kind.result_facts
-            return [vars_of_module(stated)[stated.__annotations__["return"]]]
+        if kind.key == key.split(".")[0] and group in (*OF_A_LIMIT, *OF_A_RESULT):
+            bare = group == "entry" and kind in LOGS  # the sheet has it without a limit as well
+            return [] if bare else [stated(kind.limit_facts if group in OF_A_LIMIT else kind.result_facts)]
     return []
 
 
@@ -124,12 +177,31 @@ def needed(language):
         for group in GROUPS[type(one)]:
             yield from ((group, key) for key in keys_of(one, group, language))
     yield from (("step", key) for key in STEPS)
-    yield from (("part", key) for key in parts())
+    yield from (("part", key) for key in PARTS)
     yield from ((group, key) for group, keys in WORDS.items() for key in keys)
+    yield from (tuple(name.split(".")) for name in (*SHARED, *OTHERS))
     for kind in MEASUREMENTS:
-        yield from ((group, kind.key) for group in OF_A_KIND)
+        yield from ((group, kind.key) for group in groups_of_measurement(kind))
         yield from (("entry", f"{kind.key}.{one.field}") for one in kind.entries)
-    yield from (tuple(name.split(".")) for name in SHARED)
+        yield from (("topic", one.topic) for one in kind.formulas)
+
+
+def groups_of_measurement(kind):
+    """Groups in which a kind of measurement needs its sentence."""
+    yield from ("limit", "method", "result", "measurement")
+    yield from () if kind in LOGS else ("applied",)
+    yield from () if kind in OF_A_SURFACE else ("entry",)
+    yield from ("measured",) if kind.derived else ()
+    yield from ("measured", "rule-of", "derived") if kind.bears_on else ()
+    yield from ("without-limit",) if kind.subject else ()
+
+
+def optional():
+    """Every group and key that there may be."""
+    for kind in MEASUREMENTS:
+        yield from (("exported", f"{kind.key}.{name}") for name in kind.exported)
+        yield from ((group, kind.key) for group in ("whole-limit", "sheet", "note"))
+        yield from (("ask", f"{kind.key}.{one.field}") for one in kind.entries)
 
 
 def allowed(group, key):
@@ -140,19 +212,22 @@ def allowed(group, key):
         return set()
     if group in GIVEN:
         return GIVEN[group]
-    if group in WORDS:
-        return AROUND.get(group, set())
-    named = [{field.name for field in fields(kind)} for kind in facts_of(group, key)]
-    counted = {"count"} if group in COUNTED else set()
-    return PLACE | counted | (set.intersection(*named) if named else set())
+    if group == "exported":
+        return {name for kind in MEASUREMENTS if key.startswith(f"{kind.key}.") for name in kind.exported}
+    words = group in WORDS
+    kinds = [kind for kind in KINDS if group in groups_of(kind)] if words else facts_of(group, key)
+    named = [{field.name for field in fields(kind)} for kind in kinds]
+    more = AROUND.get(group, set()) | ({"count"} if group in COUNTED else set())
+    return PLACE | more | (set.intersection(*named) if named else set())
 
 
 @pytest.mark.parametrize("language", LANGUAGES)
 def test_every_language_has_every_sentence_and_no_other(language):
     found = [(group, key) for group, key, _ in entries(language)]
-    assert len(found) == len(set(found))
-    optional = {("exported", f"{kind.key}.{name}") for kind in MEASUREMENTS for name in kind.exported}
-    assert set(found) - optional == set(needed(language))
+    assert [one for one, times in Counter(found).items() if times > 1] == []
+    wanted = set(needed(language))
+    assert wanted - set(found) == set()
+    assert set(found) - wanted - set(optional()) == set()
 
 
 @pytest.mark.parametrize("language", LANGUAGES)
@@ -174,29 +249,55 @@ def test_a_name_that_is_no_fact_would_be_found():
     assert set(NAME.findall("{quantity} {count:test|tests}[, {size}]")) == {"quantity", "count", "size"}
     assert "colour" not in allowed("observed", "dust-above-maximum")
     assert {"maximum_size", "area", "location"} <= allowed("observed", "dust-above-maximum")
+    assert "maximum_staining" not in allowed("applied", "salts")
+    assert "grade" not in allowed("verdict", "conforms")
 
 
-def example(kind, *, full):
-    """Facts of a kind with a value in every field, or with nothing where nothing may stand."""
+NAMED = {
+    (group, key): {name for language in LANGUAGES for found, own, text in entries(language)
+                   if (found, own) == (group, key) for name in NAME.findall(text)}
+    for group in AROUND for key in WORDS[group]
+}  # fmt: skip
+"""What words name of the facts that not all of those have that they stand among."""
+
+
+def examples(kind, *, full):
+    """Facts of a kind with a value in every field, or in none that may be empty; with each word of a list."""
+    longest = max((len(WORDS[group]) for group in groups_of(kind)), default=1)
+    return [example(kind, full=full, nth=nth) for nth in range(longest)]
+
+
+def example(kind, *, full, nth=0):
+    """Facts of a kind, with the nth word of each list that names nothing which is not there."""
     hints = hints_of(kind)
-    return kind(**{field.name: value(hints[field.name], field, full=full) for field in fields(kind)})
+    made = {field.name: value(hints[field.name], field, full=full, nth=nth) for field in fields(kind)}
+    there = {name for name, one in made.items() if one is not None}
+    for name, one in made.items():
+        if isinstance(one, Word) and NAMED.get((one.group, one.key), set()) - there:
+            made[name] = next(Word(one.group, key) for key in WORDS[one.group] if not NAMED[one.group, key])
+    return kind(**made)
 
 
-def value(hint, field, *, full):
-    """A value of a type that facts may have."""
-    members = [part for part in get_args(hint) if part is not type(None)]
-    if get_origin(hint) is tuple:
-        return (value(members[0], field, full=True),) if full or field.default is MISSING else ()
+def value(hint, field, *, full, nth):
+    """A value of a type that facts may have; of several kinds, the nth."""
+    origin, members = get_origin(hint), [part for part in get_args(hint) if part is not type(None)]
+    if origin is Annotated:
+        (group,) = hint.__metadata__
+        return Word(group, WORDS[group][nth % len(WORDS[group])])
+    if origin is tuple:  # without a default it is never empty, and no member says nothing
+        there = full or field.default is MISSING
+        return (value(members[0], field, full=True, nth=nth),) if there else ()
     if members:
-        return value(members[0], field, full=full) if full or len(members) == len(get_args(hint)) else None
-    if is_dataclass(hint) and issubclass(hint, Facts):
-        return example(hint, full=full)
+        absent = len(members) < len(get_args(hint)) and not full
+        return None if absent else value(members[nth % len(members)], field, full=full, nth=nth)
+    if is_facts(hint):
+        return example(hint, full=full, nth=nth)
     return EXAMPLES[hint]
 
 
 EXAMPLES = {
-    int: 2, str: "x", Decimal: Decimal("1.0"), Amount: Amount(Decimal("1.0"), "mil"),
-    Word: Word("overlap-rule", "average"), Stated: Stated("observed", "spots-missing", SpotsMissing(1, 2)),
+    int: 2, bool: True, str: "x", Decimal: Decimal("1.0"), Amount: Amount(Decimal("1.0"), "mil"),
+    Stated: Stated("observed", "spots-missing", SpotsMissing(1, 2)),
 }  # fmt: skip
 
 
@@ -205,10 +306,10 @@ EXAMPLES = {
 @pytest.mark.parametrize("statement", STATEMENTS, ids=lambda one: one.name)
 def test_every_code_is_rendered(statement, language, full):
     place = Place("A", "1", "a", "06:40") if full else Place("A", "1", "a")
-    for kind in kinds_of(statement):
-        for text in rendered(sentences(language), statement, example(kind, full=full), place):
+    for facts in (facts for kind in kinds_of(statement) for facts in examples(kind, full=full)):
+        for text in rendered(sentences(language), statement, facts, place):
             assert text.strip() == text != ""
-            assert not re.search(r"[\[\]{}]|None\b(?!:)", text)
+            assert not UNFILLED.search(text)
 
 
 def rendered(said, statement, facts, place):
@@ -219,23 +320,42 @@ def rendered(said, statement, facts, place):
     if isinstance(statement, TaskCode):
         made = statement.due(facts, place, count=2)
         return [said.task(made), said.because(made)]
+    if isinstance(statement, StepCode):
+        return [said.text(statement.of(facts, place))]
     return [said.left_out(statement.at(facts, place))]
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+@pytest.mark.parametrize("kind", MEASUREMENTS, ids=lambda one: one.key)
+def test_every_kind_of_measurement_is_rendered(kind, language):
+    said, place = sentences(language), Place("A", "1", "a", "06:40")
+    for group in {*groups_of_measurement(kind), "entry"} - BARE:
+        keys = [f"{kind.key}.{one.field}" for one in kind.entries] if group == "entry" else [kind.key]
+        make = kind.limit_facts if group in OF_A_LIMIT else kind.result_facts
+        for facts in examples(stated(make), full=True):
+            texts = [said.say(group, key, facts, place) for key in keys]
+            assert [text for text in texts if not text.strip() or UNFILLED.search(text)] == []
+
+
+def vars_of(facts):
+    """Fields of facts by their names."""
+    return {field.name: getattr(facts, field.name) for field in fields(facts)}
 
 
 @pytest.mark.parametrize("language", LANGUAGES)
 def test_every_part_and_every_word_is_rendered(language):
     said = sentences(language)
-    made = [said.shown(example(kind, full=True)) for kind in parts().values()]
-    made += [
-        said.shown(Word(group, key), {"grade": Word("tape-grade", "coarse")})
-        for group, keys in WORDS.items()
-        for key in keys
-    ]
-    assert [text for text in made if not text.strip() or re.search(r"[\[\]{}]|None\b(?!:)", text)] == []
+    made = [said.shown(facts) for kind in PARTS.values() for facts in examples(kind, full=True)]
+    place = vars_of(Place("A", "1", "a", "06:40"))
+    for facts in (facts for kind in KINDS for facts in examples(kind, full=True)):
+        around = place | vars_of(facts)
+        made += [said.shown(one, around) for one in around.values() if isinstance(one, Word)]
+    assert [text for text in made if not text.strip() or UNFILLED.search(text)] == []
 
 
-def test_the_closed_lists_are_those_of_the_formulas():
-    from reportgen.metrology import conformity, tape, uncertainty
+def test_the_closed_lists_are_those_of_the_formulas_and_of_the_models():
+    from reportgen.measurements.salts import SaltLimit
+    from reportgen.metrology import conformity, plausibility, tape, uncertainty
 
     assert set(WORDS["tape-grade"]) == set(get_args(tape.Grade))
     assert set(WORDS["overlap-rule"]) == set(get_args(tape.OverlapRule))
@@ -244,11 +364,21 @@ def test_the_closed_lists_are_those_of_the_formulas():
     assert set(WORDS["decision-rule"]) == set(get_args(conformity.DecisionRule))
     assert set(WORDS["guard-band"]) == set(get_args(conformity.Band))
     assert set(WORDS["distribution"]) == set(get_args(uncertainty.Distribution))
+    assert set(WORDS["usual"]) == set(get_args(plausibility.DoubtKind))
+    assert set(WORDS["verdict"]) == set(get_args(Verdict))
+    assert set(WORDS["expressed-as"]) == set(get_args(SaltLimit.model_fields["expressed_as"].annotation))
+    assert set(WORDS["tests"]) == {"reading", *(kind.key for kind in (*OF_A_SURFACE, *TESTS))}
     gauge = uncertainty.Gauge("mil", 1, 2, 1, 1, 1, 1)
     one = uncertainty.location_budget(gauge, uncertainty.Pooled(1, 2), 2).components
     mean = uncertainty.area_budget(gauge, 1, 2).components
     assert {part.name for part in (*one, *mean)} == set(WORDS["component"])
     assert {part.source for part in (*one, *mean)} - set(citation_keys()) == set(WORDS["budget-source"])
+
+
+def test_each_closed_list_is_declared_once_and_some_fact_has_words_of_it():
+    groups = [*OWN_WORDS, *(group for kind in MEASUREMENTS for group in kind.words)]
+    assert len(groups) == len(set(groups))
+    assert set(groups) == WORDS.keys() == {group for kind in KINDS for group in groups_of(kind)}
 
 
 def test_names_are_of_one_code_each_and_a_task_answers_a_finding():
@@ -260,14 +390,15 @@ def test_names_are_of_one_code_each_and_a_task_answers_a_finding():
 
 
 def test_facts_have_only_the_types_that_facts_may_have():
-    plain = {int, str, Decimal, Amount, Word, Stated, type(None)}
+    plain = {int, str, bool, Decimal, Amount, Stated, type(None)}
 
     def fit(hint):
+        if get_origin(hint) is Annotated:
+            return hint.__origin__ is Word and set(hint.__metadata__) <= WORDS.keys()
         if get_origin(hint) in (tuple, Union, UnionType):
             return all(fit(part) for part in get_args(hint) if part is not Ellipsis)
-        return hint in plain or (is_dataclass(hint) and issubclass(hint, Facts))
+        return hint in plain or is_facts(hint)
 
-    kinds = {kind for one in STATEMENTS for kind in kinds_of(one)}
-    for kind in (*kinds, *parts().values()):
+    for kind in KINDS:
         assert [name for name, hint in hints_of(kind).items() if not fit(hint)] == [], kind
         assert all(field.default is MISSING or field.default in (None, ()) for field in fields(kind)), kind

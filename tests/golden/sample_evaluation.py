@@ -14,15 +14,16 @@ from typing import Any
 from reportgen.job import Day, Job, Project, Reading, SiteClock, SourceFile
 from reportgen.job.template import Template
 from reportgen.measurements.air import AirResult
+from reportgen.measurements.cleanliness import CleanlinessResult
 from reportgen.measurements.conditions import ConditionResult
 from reportgen.measurements.dust import DustResult
+from reportgen.measurements.salts import SaltResult
 from reportgen.pdf.signing import SignerBlock
 from reportgen.report.issue import EmbeddedFile, Issue, RegisterHead
 from reportgen.results import (
     AreaResult,
     BudgetLine,
     CheckResult,
-    CleanlinessResult,
     CoatingTime,
     Counted,
     Evaluation,
@@ -32,7 +33,6 @@ from reportgen.results import (
     NonconformanceState,
     ReportIdentity,
     RuleApplied,
-    SaltResult,
     SpotReading,
     SpotResult,
     Word,

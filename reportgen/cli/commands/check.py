@@ -88,12 +88,11 @@ def _told(checked: Checked, options: argparse.Namespace) -> str:
 
 def _as_data(checked: Checked, language: str | None) -> str:
     """Return the evaluation, canonical, and beside its members where the day stands, with sentences of a language."""
-    from reportgen.cli.sentences import sentence
     from reportgen.results import canonical_json
     from reportgen.words.catalogue import LANGUAGE
     from reportgen.words.standing import StandingText
 
-    said = StandingText(sentence, language or LANGUAGE)
+    said = StandingText(language or LANGUAGE)
     members = {field.name: getattr(checked.evaluation, field.name) for field in fields(checked.evaluation)}
     return canonical_json({**members, "standing": said.members(checked.standing)}).decode("utf-8")
 

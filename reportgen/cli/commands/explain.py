@@ -36,7 +36,7 @@ def explain_code(code: str) -> Answer:
         UsageError: for a code that is neither, with the nearest one.
     """
     from reportgen.loader import CODES
-    from reportgen.measurements import FINDING_CODES
+    from reportgen.measurements import CODES as FINDING_CODES
     from reportgen.words.sentences import sentences
 
     if code in CODES:

@@ -7,23 +7,24 @@ from typing import TYPE_CHECKING, Final
 
 from reportgen.diagnostics import closest
 from reportgen.loader.checks.uses import uses_of
+from reportgen.measurements import MEASUREMENTS
 
 if TYPE_CHECKING:
     from reportgen.loader.sheets import Sheets
 
-_AMBIENT: Final = ("hygrometer", "psychrometer", "surface thermometer", "air thermometer", "barometer", "other")
 _PROFILE: Final = ("thickness gauge", "depth micrometer")
-_CONDUCTIVITY: Final = ("conductivity meter", "other")
 
 _MARK: Final = re.compile(r"[0-9]+|\b[A-Za-z]\b")
 
 _PURPOSES: Final[dict[str, tuple[tuple[str, ...], str]]] = {
-    "conditions": (_AMBIENT, "a conditions reading"),
     "gauge_checks": (_PROFILE, "a gauge check"),
     "tape_checks": (("thickness gauge",), "a tape check"),
-    "abrasive_checks": (_CONDUCTIVITY, "an abrasive check"),
     "profile": (_PROFILE, "a profile"),
-    "salts": (_CONDUCTIVITY, "a salt test"),
+    **{
+        kind.day_key: (kind.instruments, f"{'an' if kind.noun[0] in 'aeiou' else 'a'} {kind.noun}")
+        for kind in MEASUREMENTS
+        if kind.instruments
+    },
 }
 """Block of the day file → kinds of instrument that fit, and what it is used for."""
 

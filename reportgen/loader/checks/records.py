@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from reportgen.diagnostics import closest
 from reportgen.errors import RangeError
-from reportgen.measurements import FINDING_CODES
+from reportgen.measurements import CODES
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator, Mapping, Sequence
@@ -89,8 +89,8 @@ def _locations(surface: Surface, place: Loc) -> Iterator[tuple[Loc, str, str]]:
 def _check_findings(sheets: Sheets) -> None:
     for index, raised in enumerate(sheets.day.nonconformances):
         for number, code in enumerate(raised.findings):
-            if code not in FINDING_CODES:
-                meant = closest(code, FINDING_CODES)
+            if code not in CODES:
+                meant = closest(code, CODES)
                 help_text = f"did you mean `{meant}`?" if meant else "`reportgen check` lists the findings by code"
                 loc = ("nonconformances", index, "findings", number)
                 sheets.refuse(loc, "JOB241", f"`{code}` is not a finding code", help_text)

@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 
 from reportgen.errors import QuantityError, RangeError
 from reportgen.job import parse_clock
-from reportgen.measurements import LOGS, TESTS
+from reportgen.measurements import LOGS, OF_A_SURFACE, TESTS
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -64,9 +64,13 @@ def _clocks_of_surface(place: Loc, surface: Surface) -> Iterator[tuple[Loc, Cloc
     yield (*place, "blasted", "end"), surface.blasted.end
     if surface.coated is not None:
         yield (*place, "coated"), surface.coated
-    if surface.cleanliness is not None and surface.cleanliness.time is not None:
-        yield (*place, "cleanliness", "time"), surface.cleanliness.time
-    for block in ("salts", *(kind.key for kind in TESTS if kind.timed), "photos", "process_changes"):
+    for kind in OF_A_SURFACE:
+        yield from (
+            ((*place, kind.key, "time"), entry.time)
+            for entry in kind.entries_on(surface)
+            if kind.timed and entry.time is not None
+        )
+    for block in (*(kind.key for kind in TESTS if kind.timed), "photos", "process_changes"):
         for number, entry in enumerate(getattr(surface, block)):
             if entry.time is not None:
                 yield (*place, block, number, "time"), entry.time

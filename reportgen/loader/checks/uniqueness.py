@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from reportgen.errors import RangeError
 from reportgen.job import CsvReadings
+from reportgen.measurements import TESTS
 
 if TYPE_CHECKING:
     from collections.abc import Hashable, Iterable, Sequence
@@ -25,7 +26,7 @@ def check_uniqueness(sheets: Sheets) -> None:
     _check_plan(sheets)
     _check_apparatus(sheets)
     _check_surfaces(sheets)
-    _check_salts(sheets)
+    _check_tests(sheets)
     day = sheets.day
     left = [
         (("not_inspected", index, "area"), entry.area, f"area `{entry.area}`")
@@ -108,16 +109,18 @@ def _check_surfaces(sheets: Sheets) -> None:
         alike.append(index)
 
 
-def _check_salts(sheets: Sheets) -> None:
-    """Refuse a salt test that is there twice: same steel, location, time and values; it would count as two."""
+def _check_tests(sheets: Sheets) -> None:
+    """Refuse a test that is there twice: same steel, location, time and values; it would count as two."""
     tests = [
         (
-            ("surfaces", index, "salts", number, "location"),
-            (surface.area, surface.apparatus, test.model_dump_json(exclude={"confirmed"})),
-            f"the salt test at location `{test.location}`",
+            ("surfaces", index, kind.key, number, "location"),
+            (surface.area, surface.apparatus, kind.key, test.model_dump_json(exclude={"confirmed"})),
+            f"the {kind.noun} at location `{test.location}`",
         )
+        for kind in TESTS
+        if kind.counted
         for index, surface in enumerate(sheets.day.surfaces)
-        for number, test in enumerate(surface.salts)
+        for number, test in enumerate(kind.entries_on(surface))
     ]
     _refuse_repeats(sheets, tests, "remove the copy, or write where and when the other test was made")
 

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final, NamedTuple
 
+from reportgen.measurements import TESTS
+
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
@@ -58,6 +60,7 @@ def _uses_of_surface(place: Loc, surface: Surface) -> Iterator[Use]:
     yield Use("area", (*place, "area"), surface.area, "surfaces")
     if surface.profile is not None:
         yield Use("instrument", (*place, "profile", "gauge"), surface.profile.gauge, "profile")
-    for number, salt in enumerate(surface.salts):
-        if salt.instrument is not None:
-            yield Use("instrument", (*place, "salts", number, "instrument"), salt.instrument, "salts")
+    for kind in TESTS:
+        for number, test in enumerate(kind.entries_on(surface) if kind.instruments else ()):
+            if test.instrument is not None:
+                yield Use("instrument", (*place, kind.key, number, "instrument"), test.instrument, kind.key)

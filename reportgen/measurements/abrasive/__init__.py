@@ -20,12 +20,13 @@ ABRASIVE = Measurement(
     judge=judge,
     limit_facts=required,
     result_facts=seen,
-    source="abrasive",
+    noun="abrasive check",
     entries=(
-        Entry("abrasive", 2.4), Entry("none", 0.8, tick=True), Entry("film", 0.7, tick=True),
+        Entry("time", 1.0), Entry("abrasive", 2.4), Entry("none", 0.8, tick=True), Entry("film", 0.7, tick=True),
         Entry("cloud", 0.7, tick=True), Entry("conductivity", 1.2, "conductivity", "uS/cm"),
-        Entry("instrument", 0.9, instruments=("conductivity meter",)),
+        Entry("instrument", 0.9, usual=("conductivity meter",)),
     ),
+    instruments=("conductivity meter", "other"),
     named_by=("time", "abrasive"),
     exported=("abrasive", "time", "oil", "conductivity", "conductivity_unit", "method", "verdict"),
     statements=codes.STATEMENTS,
@@ -33,6 +34,6 @@ ABRASIVE = Measurement(
     series=("abrasive",),
     subject="abrasive",
     ticks={"oil": {frozenset({"none"}): "none seen", frozenset({"film"}): "film", frozenset({"cloud"}): "cloud"}},
-    lists={"oil": get_args(OilSeen), "abrasive-test": codes.TESTS},
+    words={"oil": get_args(OilSeen), "abrasive-test": codes.TESTS},
 )  # fmt: skip
 """The kind of measurement, whole."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Annotated, Final
 
 from reportgen.results.facts import Facts, Nothing
 from reportgen.results.statements import GapCode, TaskCode, fails, missing
@@ -42,7 +42,7 @@ class CleanAbrasive(Facts):
 class OilInVial(Facts):
     """What the vial test showed."""
 
-    oil: Word
+    oil: Annotated[Word, "oil"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +88,7 @@ class AbrasiveUnclean(Facts):
 class AbrasiveUnchecked(Facts):
     """The test that is missing of an abrasive, and when."""
 
-    test: Word
+    test: Annotated[Word, "abrasive-test"]
     abrasive: str
     gap: Gap
     demands: tuple[Demand, ...]

@@ -21,7 +21,7 @@ from reportgen.measurements.abrasive.codes import (
 )
 from reportgen.measurements.gaps import gap_of
 from reportgen.results import Outcome
-from reportgen.results.facts import NOTHING, Amount, Place, Word, amount
+from reportgen.results.facts import NOTHING, Amount, Place, Word
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -50,11 +50,11 @@ def required(limit: AbrasiveLimits) -> AbrasiveRequired:
     """Return what is required as facts."""
     demands: list[Demand] = []
     if limit.maximum_conductivity is not None:
-        demands.append(ConductivityAtMost(amount(limit.maximum_conductivity), limit.conductivity_method))
+        demands.append(ConductivityAtMost(Amount.of(limit.maximum_conductivity), limit.conductivity_method))
     if limit.oil_free:
         demands.append(NoOil())
     if limit.interval is not None:
-        demands.append(CheckedEvery(amount(limit.interval)))
+        demands.append(CheckedEvery(Amount.of(limit.interval)))
     return AbrasiveRequired(tuple(demands) or (CleanAbrasive(),))
 
 
@@ -105,7 +105,7 @@ def _comparable(check: AbrasiveCheck, limit: AbrasiveLimits) -> bool:
 
 
 def _result(scene: Scene[AbrasiveCheck], check: AbrasiveCheck, limit: AbrasiveLimits | None) -> AbrasiveResult:
-    written = None if check.conductivity is None else amount(check.conductivity)
+    written = None if check.conductivity is None else Amount.of(check.conductivity)
     value, unit = (None, None) if written is None else (written.value, written.unit)
     time, verdict = scene.printed(scene.at(check.time)), verdict_of(check, limit)
     return AbrasiveResult(check.abrasive, time, check.oil, value, unit, check.method, verdict)

@@ -20,8 +20,9 @@ AIR = Measurement(
     judge=judge,
     limit_facts=required,
     result_facts=seen,
-    source="astm-d4285",
+    noun="check of the compressed air",
     entries=(
+        Entry("time", 1.0),
         Entry("apparatus", 1.8), Entry("duration", 0.9, "time", "min"), Entry("clean", 0.7, tick=True),
         Entry("oil", 0.6, tick=True), Entry("water", 0.7, tick=True), Entry("pressure", 1.1, "pressure", "air"),
     ),
@@ -40,6 +41,6 @@ AIR = Measurement(
             frozenset({"oil", "water"}): "oil and water",
         }
     },
-    lists={"blotter": get_args(Blotted)},
+    words={"blotter": get_args(Blotted)},
 )  # fmt: skip
 """The kind of measurement, whole."""

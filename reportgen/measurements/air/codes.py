@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Annotated, Final
 
 from reportgen.results.facts import Facts, Nothing
 from reportgen.results.statements import GapCode, TaskCode, fails, missing
@@ -25,7 +25,7 @@ class AirRequired(Facts):
 class AirSeen(Facts):
     """What a blotter showed, and how long it was held."""
 
-    blotter: Word
+    blotter: Annotated[Word, "blotter"]
     duration: Amount
 
 
@@ -43,7 +43,7 @@ class AirUnclean(Facts):
     """The apparatus whose air marked the blotter, and how."""
 
     apparatus: str
-    blotter: Word
+    blotter: Annotated[Word, "blotter"]
     required: AirRequired
 
 

@@ -9,7 +9,7 @@ from reportgen.measurements.air import codes
 from reportgen.measurements.air.codes import AirOwed, AirRequired, AirSeen, AirUnchecked, AirUnclean
 from reportgen.measurements.gaps import gap_of
 from reportgen.results import Outcome
-from reportgen.results.facts import NOTHING, Amount, Place, Word, amount
+from reportgen.results.facts import NOTHING, Amount, Place, Word
 from reportgen.units import rounded
 
 if TYPE_CHECKING:
@@ -37,8 +37,8 @@ def required(limit: CompressedAir | None) -> AirRequired:
     """Return what is required as facts; oil and water must not show where nothing is stated either."""
     if limit is None:
         return AirRequired()
-    shortest, interval = limit.minimum_duration, limit.interval
-    return AirRequired(None if shortest is None else amount(shortest), None if interval is None else amount(interval))
+    shortest, interval = (None if one is None else Amount.of(one) for one in (limit.minimum_duration, limit.interval))
+    return AirRequired(shortest, interval)
 
 
 def seen(result: AirResult) -> AirSeen:

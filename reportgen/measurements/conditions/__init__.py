@@ -1,12 +1,9 @@
 """Ambient conditions: air, steel and humidity, and from them the dew point."""
 
-from typing import get_args
-
 from reportgen.measurements.conditions import codes
 from reportgen.measurements.conditions.record import Condition, ConditionLimits
-from reportgen.measurements.conditions.rule import ConditionResult, derived, judge, required, seen
+from reportgen.measurements.conditions.rule import ConditionResult, bears_on, judge, required, seen
 from reportgen.measurements.slice import Entry, Measurement
-from reportgen.results import Verdict
 
 __all__ = ["CONDITIONS", "Condition", "ConditionLimits", "ConditionResult"]
 
@@ -21,16 +18,18 @@ CONDITIONS = Measurement(
     judge=judge,
     limit_facts=required,
     result_facts=seen,
-    derived=derived,
-    source="wmo-8-annex-4b",
+    bears_on=bears_on,
+    noun="conditions reading",
     entries=(
-        Entry("place", 2.3), Entry("air", 0.9, "temperature", "temperature"), Entry("humidity", 0.9, "share", "%"),
+        Entry("time", 1.0), Entry("place", 2.3),
+        Entry("air", 0.9, "temperature", "temperature"), Entry("humidity", 0.9, "share", "%"),
         Entry("wet_bulb", 0.9, "temperature", "temperature"), Entry("pressure", 1.0, "pressure", "pressure"),
         Entry("steel", 0.9, "temperature", "temperature"),
         Entry(
-            "instruments", 1.2, several=True, instruments=("hygrometer", "psychrometer", "surface thermometer"),
+            "instruments", 1.2, several=True, usual=("hygrometer", "psychrometer", "surface thermometer"),
         ),
     ),
+    instruments=("hygrometer", "psychrometer", "surface thermometer", "air thermometer", "barometer", "other"),
     named_by=("time", "place"),
     exported=(
         "time", "place", "air", "humidity", "dew_point", "steel", "margin", "margin_unit", "verdict", "during",
@@ -38,6 +37,6 @@ CONDITIONS = Measurement(
     statements=codes.STATEMENTS,
     rows_on_sheet=5,
     series=("place", "areas"),
-    lists={**codes.LISTS, "verdict": get_args(Verdict)},
+    words=codes.WORDS,
 )  # fmt: skip
 """The kind of measurement, whole."""

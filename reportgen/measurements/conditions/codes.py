@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Annotated, Final
 
 from reportgen.results.facts import Facts, Nothing
 from reportgen.results.statements import GapCode, fails, missing
@@ -112,7 +112,7 @@ class SteelRead(Facts):
 class WorkOn(Facts):
     """Work during which limits apply."""
 
-    work: Word
+    work: Annotated[Word, "work"]
     area: str
 
 
@@ -126,7 +126,7 @@ class ConditionsSeen(Facts):
     steel: SteelRead
     dew_point: Amount
     margin: Amount
-    verdict: Word
+    verdict: Annotated[Word, "verdict"]
     during: tuple[WorkOn, ...] = ()
 
 
@@ -137,9 +137,9 @@ class LimitMissed(Facts):
     taken_at: str | None
     value: Amount
     limit: LimitOf
-    work: Word | None = None
-    idle: Word | None = None
-    asked: Word | None = None
+    work: Annotated[Word, "work"] | None = None
+    idle: Annotated[Word, "work-none"] | None = None
+    asked: Annotated[Word, "conditions-asked"] | None = None
 
 
 # Why there is no dew point
@@ -149,11 +149,11 @@ class LimitMissed(Facts):
 class TemperatureOutside(Facts):
     """A temperature outside the range of the formula, which is in °C."""
 
-    thermometer: Word
+    thermometer: Annotated[Word, "thermometer"]
     value: Amount
     lowest: Decimal
     highest: Amount
-    surface: Word
+    surface: Annotated[Word, "formula-over"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,7 +163,7 @@ class DewPointOutside(Facts):
     value: Amount
     lowest: Decimal
     highest: Amount
-    surface: Word
+    surface: Annotated[Word, "formula-over"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -218,7 +218,7 @@ class OutsideRange(Facts):
 class ConditionsUnread(Facts):
     """Work that no reading covers in time."""
 
-    work: Word
+    work: Annotated[Word, "work"]
     gap: Gap
     demand: ReadWhen
 
@@ -227,7 +227,7 @@ class ConditionsUnread(Facts):
 class ConditionsElsewhere(Facts):
     """Work at a place where no reading was taken; ``silent`` readings do not say where they were taken."""
 
-    work: Word
+    work: Annotated[Word, "work"]
     place: str
     silent: int | None = None
 
@@ -247,7 +247,7 @@ STATEMENTS: Final = (
     DEW_POINT_MARGIN, HUMIDITY, TOO_COLD, TOO_WARM, AIR, INTERVAL, MISSING, UNPLACED, OUTSIDE_RANGE, NOT_COMPUTED,
     WITHOUT_LIMIT,
 )  # fmt: skip
-LISTS: Final = {
+WORDS: Final = {
     "work": ("blasting", "coating", "blasting and coating", "coating and blasting"),
     "work-none": ("none",),
     "conditions-asked": ("asked",),

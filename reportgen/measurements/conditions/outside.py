@@ -14,7 +14,7 @@ from reportgen.measurements.conditions.codes import (
     WetBulbImpossible,
 )
 from reportgen.metrology.climate import STANDARD_PRESSURE
-from reportgen.results.facts import Word, amount
+from reportgen.results.facts import Amount, Word
 
 if TYPE_CHECKING:
     from reportgen.measurements.conditions.codes import OutsideWhat
@@ -23,11 +23,11 @@ if TYPE_CHECKING:
 
 def outside(error: ClimateRangeError) -> OutsideWhat:
     """Return what lies outside the range of a formula."""
-    first, *others = map(amount, error.values)
+    first, *others = map(Amount.of, error.values)
     if error.what == "humidity":
         return HumidityOutside(first)
     if error.what == "pressure":
-        return PressureOutside(first, amount(STANDARD_PRESSURE))
+        return PressureOutside(first, Amount.of(STANDARD_PRESSURE))
     if error.what == "wet bulb above air":
         return WetBulbAbove(first, others[0])
     if error.what == "wet bulb impossible":

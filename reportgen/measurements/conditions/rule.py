@@ -35,7 +35,7 @@ from reportgen.measurements.gaps import GapBefore, gap_of
 from reportgen.metrology.climate import ClimateRangeError, dew_point, humidity_from_wet_bulb, margin
 from reportgen.references import citation
 from reportgen.results import DerivationStep, Outcome, Stated
-from reportgen.results.facts import NOTHING, Amount, Place, Word, amount
+from reportgen.results.facts import NOTHING, Amount, Place, Word
 from reportgen.units import Quantity, rounded
 
 if TYPE_CHECKING:
@@ -108,7 +108,7 @@ class _Limit:
         """Return as facts how it was missed during some work, or while nothing was done."""
         value = Amount(rounded(self.value, self.places), self.limit.unit)
         idle, asked = (None if work else _NO_WORK), (None if self.known else _ASKED)
-        return LimitMissed(taken_at, value, self.stated(amount(self.limit)), work, idle, asked)
+        return LimitMissed(taken_at, value, self.stated(Amount.of(self.limit)), work, idle, asked)
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,7 +129,7 @@ def required(limit: ConditionLimits) -> ConditionsRequired:
         (SteelAtLeast, limit.minimum_steel), (SteelAtMost, limit.maximum_steel),
         (AirAtLeast, limit.minimum_air), (AirAtMost, limit.maximum_air), (ReadEvery, limit.interval),
     )  # fmt: skip
-    return ConditionsRequired(tuple(stated(amount(value)) for stated, value in rows if value is not None))
+    return ConditionsRequired(tuple(stated(Amount.of(value)) for stated, value in rows if value is not None))
 
 
 def seen(result: ConditionResult) -> ConditionsSeen:
@@ -143,7 +143,7 @@ def seen(result: ConditionResult) -> ConditionsSeen:
     )  # fmt: skip
 
 
-def derived(result: ConditionResult, area: str) -> DerivationStep | None:
+def bears_on(result: ConditionResult, area: str) -> DerivationStep | None:
     """Return how a reading came about that stands for work on an area."""
     own = tuple(label for label in result.during if label.partition(" ")[2] == area)
     if not own:
@@ -289,7 +289,7 @@ def _refusals(
 
 def _interval_findings(stated: ConditionLimits, scene: Scene[Condition]) -> Iterator[Finding]:
     """Yield a finding for each area worked on without a reading beforehand, or longer than allowed since the last."""
-    demand = ReadAtWork() if stated.interval is None else ReadEvery(amount(stated.interval))
+    demand = ReadAtWork() if stated.interval is None else ReadEvery(Amount.of(stated.interval))
     times: dict[Window, list[dt.datetime]] = {window: [] for window in scene.windows}
     for one in scene.standing:
         for window in one.windows:

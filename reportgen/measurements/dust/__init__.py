@@ -2,7 +2,7 @@
 
 from reportgen.measurements.dust import codes
 from reportgen.measurements.dust.record import DustLimit, DustTest
-from reportgen.measurements.dust.rule import DustResult, allowed, judge, seen
+from reportgen.measurements.dust.rule import DustResult, allowed, derived, judge, seen
 from reportgen.measurements.slice import Entry, Measurement
 
 __all__ = ["DUST", "DustLimit", "DustResult", "DustTest"]
@@ -18,8 +18,9 @@ DUST = Measurement(
     judge=judge,
     limit_facts=allowed,
     result_facts=seen,
-    source="iso-8502-3",
-    entries=(Entry("location", 1.2), Entry("quantity", 1.2), Entry("size", 1.2)),
+    derived=derived,
+    noun="dust test",
+    entries=(Entry("location", 1.2), Entry("quantity", 1.2), Entry("size", 1.2), Entry("time", 1.0)),
     exported=("area", "location", "quantity", "size", "verdict"),
     statements=codes.STATEMENTS,
 )

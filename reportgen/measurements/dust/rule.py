@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 from reportgen.measurements.dust import codes
 from reportgen.measurements.dust.codes import DustAbove, DustAllowed, DustSeen
 from reportgen.metrology.contamination import Dust, dust_within
-from reportgen.results import Outcome
+from reportgen.references import citation
+from reportgen.results import DerivationStep, Outcome, Stated
 from reportgen.results.facts import NOTHING, Place
 
 if TYPE_CHECKING:
@@ -45,7 +46,7 @@ def judge(limit: DustLimit | None, scene: Scene[DustTest]) -> Outcome[DustResult
 
 
 def _judged(limit: DustLimit | None, area: SceneArea[DustTest]) -> Outcome[DustResult]:
-    tests = [made for surface in area.surfaces for made in surface.tests]
+    tests = area.tests
     results = tuple(_result(area.id, made.record, limit if made.counts else None) for made in tests)
     if limit is None:
         return Outcome(results)
@@ -76,3 +77,10 @@ def _result(area: str, test: DustTest, limit: DustLimit | None) -> DustResult:
 def _above(result: DustResult, where: str | None, limit: DustLimit) -> Finding:
     facts = DustAbove(result.quantity, result.size, limit.maximum_quantity, limit.maximum_size)
     return codes.ABOVE_MAXIMUM.found(facts, Place(result.area, where), clause=limit.clause)
+
+
+def derived(test: DustTest | None, result: DustResult, document: str) -> DerivationStep:  # noqa: ARG001 - as seen
+    """Return what the tape showed, and what follows under the contract."""
+    facts, place = seen(result), Place(result.area, result.location)
+    what, showed = Stated("measured", "dust", facts, place), Stated("result", "dust", facts, place)
+    return DerivationStep(what, (showed,), document, citation("iso-8502-3").text, result.verdict)

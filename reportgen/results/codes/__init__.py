@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, get_args
 
 from reportgen.results.codes import (
     blasted_again,
@@ -17,7 +17,7 @@ from reportgen.results.codes import (
     rules,
     sampling,
 )
-from reportgen.results.codes.table import FINDING_CODES, FindingCode
+from reportgen.results.values import Verdict
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -30,9 +30,10 @@ STATEMENTS: Final[tuple[Statement, ...]] = (
     *equipment.STATEMENTS, *rules.STATEMENTS, *derivation.STATEMENTS,
 )  # fmt: skip
 WORDS: Final[Mapping[str, tuple[str, ...]]] = {
-    **profile.WORDS, **sampling.WORDS, **comparator.WORDS, **order.WORDS, **doubts.WORDS, **follow_up.WORDS,
-    **equipment.WORDS, **rules.WORDS, **derivation.WORDS,
+    **profile.WORDS, **sampling.WORDS, **order.WORDS, **doubts.WORDS, **follow_up.WORDS, **equipment.WORDS,
+    **rules.WORDS, **derivation.WORDS,
+    "verdict": get_args(Verdict),
 }  # fmt: skip
 """Closed lists of words, by their group; each language has a text for every one."""
 
-__all__ = ["FINDING_CODES", "STATEMENTS", "WORDS", "FindingCode"]
+__all__ = ["STATEMENTS", "WORDS"]

@@ -164,7 +164,6 @@ WORDS: Final = {
     "rounding": ("half-even", "half-up", "none"),
     "band": ("pass", "conditional pass", "conditional fail", "fail"),
     "plan": ("per-shift-and-apparatus", "area-rate", "length-rate", "fixed"),
-    "verdict": ("conforms", "does not conform", "inconclusive", "not evaluated"),
     "decision": ("release", "hold", "rework"),
 }  # fmt: skip
 """Closed lists of words, by their group in the catalogues."""

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Annotated, Final
 
+from reportgen.results.codes.comparator import GradeShown
 from reportgen.results.facts import Amount, Facts, Nothing, Word
 from reportgen.results.statements import GapCode, TaskCode, fails, missing, notes
 
@@ -12,29 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
     from decimal import Decimal
 
-
-@dataclass(frozen=True, slots=True)
-class AtLeast(Facts):
-    """The specified minimum."""
-
-    limit: Amount
-
-
-@dataclass(frozen=True, slots=True)
-class AtMost(Facts):
-    """The specified maximum."""
-
-    limit: Amount
-
-
-@dataclass(frozen=True, slots=True)
-class Below(Facts):
-    """A maximum that does not belong to its range, as that of a comparator's grade."""
-
-    limit: Amount
-
-
-Limit = AtLeast | AtMost | Below
+    from reportgen.results.codes.ranges import Limit
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +41,7 @@ class InBand(Undecided):
 
     profile: Amount
     limit: Limit
-    band: Word
+    band: Annotated[Word, "guard-band"]
     expanded: Amount | None = None
     rounded: Amount | None = None
     guard: Amount | None = None
@@ -73,7 +52,7 @@ class UncertaintyUnknown(Undecided):
     """The decision rule needs an uncertainty, and the gauge's limits of error are not on record."""
 
     profile: Amount
-    rule: Word
+    rule: Annotated[Word, "decision-rule"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,7 +75,7 @@ class SpotsDisagree(Facts):
 class OnTape(Facts):
     """One net reading on tape of a grade."""
 
-    grade: Word
+    grade: Annotated[Word, "tape-grade"]
     net: Amount
 
 
@@ -117,9 +96,9 @@ class NoneByTape(NoProfile):
     """Readings on tape; ``grade`` is the one that the reason speaks of, ``rule`` the contract's for two grades."""
 
     readings: tuple[OnTape, ...]
-    why: Word
-    rule: Word
-    grade: Word | None = None
+    why: Annotated[Word, "why"]
+    rule: Annotated[Word, "overlap-rule"]
+    grade: Annotated[Word, "tape-grade"] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,7 +106,7 @@ class NoneByDepth(NoProfile):
     """Readings of a depth micrometer, by the method of the contract."""
 
     readings: tuple[ByDepth, ...]
-    why: Word
+    why: Annotated[Word, "why"]
     method: str
 
 
@@ -135,17 +114,17 @@ class NoneByDepth(NoProfile):
 class Why(Facts):
     """Why a spot is read again; ``grade`` is the one that the reason speaks of."""
 
-    why: Word
-    grade: Word | None = None
+    why: Annotated[Word, "why"]
+    grade: Annotated[Word, "tape-grade"] | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class OtherGrade(Facts):
     """The grade of tape to take, and why."""
 
-    wanted: Word
-    why: Word
-    grade: Word | None = None
+    wanted: Annotated[Word, "tape-grade"]
+    why: Annotated[Word, "why"]
+    grade: Annotated[Word, "tape-grade"] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,16 +149,16 @@ class Outlier(Facts):
 class SpotCame(Facts):
     """How a spot came about: its profile, where it has one, and why; ``grade`` is the one the reason speaks of."""
 
-    how: Word
-    why: Word
-    grade: Word | None = None
+    how: Annotated[Word, "how"]
+    why: Annotated[Word, "why"]
+    grade: Annotated[Word, "tape-grade"] | None = None
     profile: Amount | None = None
 
 
 BELOW_MINIMUM: Final = fails("profile-below-minimum", ProfileJudged)
 ABOVE_MAXIMUM: Final = fails("profile-above-maximum", ProfileJudged)
 IN_GUARD_BAND: Final = missing("profile-in-guard-band", ProfileJudged)
-INCONCLUSIVE: Final = missing("profile-inconclusive", InBand, UncertaintyUnknown)
+INCONCLUSIVE: Final = missing("profile-inconclusive", InBand, UncertaintyUnknown, GradeShown)
 SPOTS_MISSING: Final = missing("spots-missing", SpotsMissing)
 SECOND_READING_MISSING: Final = missing("second-reading-missing", NoneByTape)
 OUTSIDE_GRADE_RANGE: Final = missing("outside-grade-range", NoneByTape)

@@ -5,33 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from reportgen.results.codes.profile import AtLeast, AtMost, Below
+from reportgen.results.codes.ranges import Range  # noqa: TC001 - the catalogues' test resolves annotations
 from reportgen.results.facts import Amount, Facts, Nothing, Word
 from reportgen.results.statements import StepCode
 
 if TYPE_CHECKING:
-    from decimal import Decimal
-
     from reportgen.results.statements import Statement
-
-
-@dataclass(frozen=True, slots=True)
-class Between(Facts):
-    """Both limits of a range, in the unit of the maximum."""
-
-    lowest: Decimal
-    highest: Amount
-
-
-@dataclass(frozen=True, slots=True)
-class BetweenBelow(Facts):
-    """A range whose maximum does not belong to it."""
-
-    lowest: Decimal
-    highest: Amount
-
-
-Range = AtLeast | AtMost | Below | Between | BetweenBelow
 
 
 @dataclass(frozen=True, slots=True)

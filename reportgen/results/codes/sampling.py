@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Annotated, Final
 
 from reportgen.results.facts import Amount, Facts, Word
 from reportgen.results.statements import GapCode, TaskCode, missing
@@ -67,7 +67,7 @@ class Plan(Facts):
 class BeginWith(Facts):
     """The grade of tape to begin with: its mid-range is nearest to the middle of the specified range."""
 
-    grade: Word
+    grade: Annotated[Word, "tape-grade"]
     middle: Amount
 
 
@@ -106,7 +106,7 @@ class PlanUnknown(LocationsMissing):
     """The plan needs something that the project does not state."""
 
     taken: int
-    lacking: Word
+    lacking: Annotated[Word, "lacking"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,7 +114,7 @@ class ChangeNotMeasured(LocationsMissing):
     """The location before or after a change of the process was not measured."""
 
     change: str
-    when: Word
+    when: Annotated[Word, "change-side"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,7 +131,7 @@ class Unmeasured(Facts):
 class Lacking(Facts):
     """What the plan needs and the project does not state."""
 
-    lacking: Word
+    lacking: Annotated[Word, "lacking"]
 
 
 @dataclass(frozen=True, slots=True)

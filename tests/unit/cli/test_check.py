@@ -26,7 +26,8 @@ from reportgen.results.codes.equipment import (
     TapeRollNamed,
 )
 from reportgen.results.codes.follow_up import BRING_EVIDENCE, INSPECT_AGAIN, MISSING, ToClose, Uncovered
-from reportgen.results.codes.profile import BELOW_MINIMUM, SPOTS_MISSING, AtLeast, ProfileJudged, SpotsMissing
+from reportgen.results.codes.profile import BELOW_MINIMUM, SPOTS_MISSING, ProfileJudged, SpotsMissing
+from reportgen.results.codes.ranges import AtLeast
 from reportgen.results.codes.sampling import (
     LOCATIONS_MISSING,
     MEASURE_AREA,

@@ -8,12 +8,12 @@ from reportgen.job import (
     Instrument,
     ProfileRequirement,
     Project,
-    SaltTest,
     Sampling,
     Structure,
     validated,
 )
 from reportgen.measurements.abrasive import AbrasiveCheck, AbrasiveLimits
+from reportgen.measurements.salts import SaltTest
 from reportgen.units import Quantity
 
 CONDITION = {"time": "06:40", "place": "yard", "air": "17 degC", "steel": "16 degC"}

@@ -566,8 +566,8 @@ def test_limits_and_what_is_left_out():
 
 def test_how_a_reading_came_about():
     (result,) = _evaluated(_reading("06:45"), surfaces=[surface(coated="10:00")]).conditions
-    step = CONDITIONS.derived(result, "A")
-    assert CONDITIONS.derived(result, "B") is None
+    step = CONDITIONS.bears_on(result, "A")
+    assert CONDITIONS.bears_on(result, "B") is None
     assert [ENGLISH.text(one) for one in (step.what, *step.inputs, step.rule, step.result)] == [
         "conditions at 06:45, span", "air 20.0 °C", "humidity 60 %", "steel 18.0 °C",
         "limits apply to blasting A, coating A", "dew point 12.0 °C, margin 6.0 °C: conforms",

@@ -9,10 +9,13 @@ from PIL import Image
 
 from reportgen.job import Day, Project, SourceFile
 from reportgen.job.template import Template
+from reportgen.measurements.cleanliness import CleanlinessResult
+from reportgen.measurements.cleanliness.codes import NOT_RECORDED
 from reportgen.measurements.dust import DustResult
+from reportgen.measurements.salts import SaltResult
 from reportgen.report.document import render_report
 from reportgen.report.verdicts import headline
-from reportgen.results import CleanlinessResult, CoatingTime, SaltResult
+from reportgen.results import CoatingTime
 from reportgen.words.catalogue import catalogue
 from tests.golden import sample_evaluation as sample
 from tests.golden.pages import texts
@@ -210,7 +213,7 @@ def test_the_logo_is_printed_where_project_and_template_ask_for_it():
 def test_other_measurements_in_all_their_forms():
     evaluation = replace(
         sample.evaluation(1, 3),
-        cleanliness=(CleanlinessResult("TR-1", "Sa 2½", None, None, None, "not evaluated", "no grade was recorded"),),
+        cleanliness=(CleanlinessResult("TR-1", "Sa 2½", None, None, None, "not evaluated", NOT_RECORDED),),
         salts=(SaltResult("TR-1", "2", D("61.0"), "does not conform", "chloride"),),
         dust=(DustResult("TR-1", "1", 3, 4, "does not conform"),),
         coating_times=(
@@ -220,7 +223,7 @@ def test_other_measurements_in_all_their_forms():
     )
     whole = page_texts(sample.job(1, 3), evaluation)
     for text in (
-        "no grade was recorded",
+        "not recorded",
         "61.0 mg/m², chloride",
         "quantity 3, size class 4",
         "coat by 14:40",

@@ -6,10 +6,13 @@ import pytest
 
 from reportgen.measurements.abrasive import AbrasiveResult
 from reportgen.measurements.air import AirResult
+from reportgen.measurements.cleanliness import CleanlinessResult
+from reportgen.measurements.cleanliness.codes import NOT_RECORDED
 from reportgen.measurements.conditions import ConditionResult
 from reportgen.measurements.dust import DustResult
+from reportgen.measurements.salts import SaltResult
 from reportgen.references import citation
-from reportgen.results import Amount, CleanlinessResult, CoatingTime, Place, SaltResult, Task
+from reportgen.results import Amount, CoatingTime, Place, Task
 from reportgen.results.codes.coating import ToCoat
 from reportgen.results.codes.follow_up import Uncovered
 from reportgen.words.sentences import sentences
@@ -162,12 +165,12 @@ RULES = [
     ("area", "every location must conform; the mean does not decide", None, "sspc-pa-17-decision"),
     ("cleanliness", "grade SSPC-SP 10, staining at most 5 %", "1.1", None),
     ("sampling", "fixed", "1.3", None),
-    ("soluble salts", "at most 50 mg/m², mixed salts by conductivity", "1.5", None),
+    ("salts", "at most 50 mg/m², mixed salts by conductivity", "1.5", None),
     ("dust", DUST, "1.6", None),
     ("time to coat", "at most 6 h", "1.7", None),
     ("dew point", "Magnus form over water", None, "wmo-8-annex-4b"),
     ("dew point margin", "steel at least 3 °C above the dew point, judged in this unit", "1.4", "dew-point-margin"),
-    ("salt density", "5 kg/(m²·S) times volume times rise of conductivity over area", None, "iso-8502-9"),
+    ("salt-density", "5 kg/(m²·S) times volume times rise of conductivity over area", None, "iso-8502-9"),
     ("uncertainty", "root sum of squares, effective degrees of freedom, factor from t", None, "jcgm-100"),
     ("budget", "gauge, resolution and film are common to all readings", None, "gauge-budget"),
     ("probability-of-conformity", "normal distribution about the measured value", None, "jcgm-106"),
@@ -254,7 +257,7 @@ def test_every_result_is_shown_whole(evaluation):
     assert evaluation.dust == (DustResult("A", "1", 3, 1, FAIL),)
     assert evaluation.cleanliness == (
         CleanlinessResult("A", "SSPC-SP 10", "SSPC-SP 6", Decimal(6), Decimal(5), FAIL, None),
-        CleanlinessResult("B", "SSPC-SP 10", None, None, Decimal(5), "inconclusive", "not recorded"),
+        CleanlinessResult("B", "SSPC-SP 10", None, None, Decimal(5), "inconclusive", NOT_RECORDED),
     )
     assert evaluation.coating_times == (
         CoatingTime("A", Decimal("7.00"), Decimal("6.00"), FAIL),

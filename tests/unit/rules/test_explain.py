@@ -5,6 +5,7 @@ from decimal import Decimal
 import pytest
 
 from reportgen.errors import UsageError
+from reportgen.measurements.salts.codes import SaltDerived
 from reportgen.references import citation
 from reportgen.results import Amount, DerivationStep, Place, Word
 from reportgen.results.codes import derivation as codes
@@ -15,6 +16,7 @@ from reportgen.rules.explain import explain_areas
 from reportgen.words.sentences import sentences
 from tests.unit.rules.factory import METRIC, job, surface
 
+SAID = sentences().text
 CONDITIONS = {"dew_point_margin": "5 delta_degF", "interval": "4 h"}
 LOG = [{"time": "06:45", "place": "span", "air": "20 degC", "humidity": "60 %", "steel": "18 degC"}]
 
@@ -43,19 +45,19 @@ def test_from_the_readings_to_the_decision():
     spot = steps["location 1, spot a"]
     assert spot.inputs == ("x1 (extra coarse): 2.2 mil", "c1 (coarse): 1.6 mil")
     assert spot.rule == "rule for two tape grades: average"
-    assert sentences().text(spot.result) == "1.90 mil: averaged, both readings lie in the window: their mean"
+    assert SAID(spot.result) == "1.90 mil: averaged, both readings lie in the window: their mean"
     assert steps["location 1"].inputs == ("spot a: 1.90", "spot b: 3.00")
     assert steps["location 1"].result == "2.45 mil"
     verdict = steps["location 1, verdict"]
     assert verdict.rule == "simple, rounding method, half to even"
     assert verdict.inputs[:2] == ("2.45", "limits 2.0 to 3.5 mil")
     assert verdict.result.startswith("conforms; compared: 2.4; probability of conformity 0.")
-    first = sentences().text(steps["uncertainty of a location"].inputs[0])
+    first = SAID(steps["uncertainty of a location"].inputs[0])
     assert first == "gauge accuracy: 0.200, rectangular, over 1.732: 0.115"
     assert steps["uncertainty of the mean"].result.startswith("U = ")
     assert steps["sampling"].result == "1 required"
     assert steps["mean of the locations"].result == "2.45, n = 1"
-    assert steps["cleanliness"].rule == "grade SSPC-SP 10, staining at most 5 %"
+    assert SAID(steps["cleanliness"].rule) == "grade SSPC-SP 10, staining at most 5 %"
     assert steps["decision"].result == "conforms: release"
     assert all(step.source for step in steps.values())
 
@@ -75,23 +77,25 @@ def test_conditions_contamination_and_time():
     other = surface(area="B", cleanliness=None)
     steps = _steps("1 a x1 3.1; 1 b x1 2.9", spec=spec, day={"conditions": LOG}, surfaces=[record, other])
     conditions = steps["conditions at 06:45, span"]
-    assert sentences().text(conditions.result) == "dew point 12.0 °C, margin 10.8 °F: conforms"
-    assert sentences().text(conditions.rule) == "limits apply to blasting A, coating A"
-    assert steps["salts at location 1"].result == "36.0 ± 8.2 mg/m²: conforms"
-    assert steps["salts at location 2"].result == "2.0 mg/m²: inconclusive"
+    assert SAID(conditions.result) == "dew point 12.0 °C, margin 10.8 °F: conforms"
+    assert SAID(conditions.rule) == "limits apply to blasting A, coating A"
+    washed = SaltDerived(Decimal("36.0"), Word("verdict", "conforms"), Decimal("8.2"))
+    assert steps["salts at location 1"].result == Stated("step", "salt-density", washed)
+    assert SAID(steps["salts at location 1"].result) == "36.0 ± 8.2 mg/m²: conforms"
+    assert SAID(steps["salts at location 2"].result) == "2.0 mg/m²: inconclusive"
     assert "8502-9" in steps["salts at location 1"].source
     assert "8502-9" not in steps["salts at location 2"].source
     assert steps["dust at location 1"].result == "conforms"
-    assert list(map(sentences().text, steps["time to coat"].inputs)) == ["1.00 h"]
+    assert list(map(SAID, steps["time to coat"].inputs)) == ["1.00 h"]
     bare = _steps("1 a x1 3.1; 1 b x1 2.9", area="B", spec=spec, surfaces=[record, other])
-    assert bare["cleanliness"].inputs == ("observed nothing", "staining not stated")
-    assert list(map(sentences().text, bare["time to coat"].inputs)) == ["not stated"]
+    assert tuple(map(SAID, bare["cleanliness"].inputs)) == ("observed nothing", "staining not stated")
+    assert list(map(SAID, bare["time to coat"].inputs)) == ["not stated"]
     unlimited = _steps(surfaces=[record])["time to coat"]
-    assert sentences().text(unlimited.rule) == "time to coat: the contract states no limit"
+    assert SAID(unlimited.rule) == "time to coat: the contract states no limit"
     assert [what for what in bare if what.startswith(("salts", "dust", "conditions"))] == []
     celsius = {**spec, "specification.conditions": {"dew_point_margin": "3 delta_degC"}}
     warm = _steps(spec=celsius, day={"conditions": LOG})["conditions at 06:45, span"]
-    assert "margin 6.0 °C" in sentences().text(warm.result)
+    assert "margin 6.0 °C" in SAID(warm.result)
     later = [{**LOG[0], "time": "16:00"}]
     assert "conditions at 16:00, span" not in _steps(spec=celsius, day={"conditions": later})
 
@@ -101,7 +105,7 @@ def test_a_spot_without_a_profile_and_a_film_taken_off():
     spot = steps["location 1, spot a"]
     assert spot.inputs == ("x1 (extra coarse): 4.2 mil, net 2.2 mil",)
     assert spot.rule == "rule for two tape grades: average; film of 2.0 mil taken off"
-    assert sentences().text(spot.result).startswith("no profile: second missing, ")
+    assert SAID(spot.result).startswith("no profile: second missing, ")
     assert steps["location 1"].inputs == ("spot a",)
     assert steps["location 1"].result == "inconclusive"
     assert "location 1, verdict" not in steps

@@ -4,6 +4,7 @@ from decimal import Decimal
 
 import pytest
 
+from reportgen.measurements.cleanliness.codes import BEFORE_BLASTING
 from reportgen.results import Amount, Place, Word
 from reportgen.results.codes.order import (
     EarlyTest,
@@ -107,7 +108,7 @@ def test_a_grade_seen_before_the_blasting_neither_clears_nor_fails_it():
         evaluation = evaluated(surfaces=[surface(cleanliness=seen)])
         assert codes(evaluation) == ["measured-before-blasting"]
         assert (evaluation.cleanliness[0].verdict, evaluation.cleanliness[0].reason) == (
-            "inconclusive", "graded before the blasting",
+            "inconclusive", BEFORE_BLASTING,
         )  # fmt: skip
 
 
@@ -166,7 +167,7 @@ def test_a_salt_test_before_the_blasting_does_not_clear_the_surface():
     facts = EarlyTest(Word("tests", "salts"), 1, "07:00")
     assert _order(evaluation) == [("test-before-blasting", "A", facts)]
     assert finding(evaluation, "test-before-blasting").place == Place("A", "1", time="06:50")
-    assert finding(evaluation, "salts-missing").observed == "0 tests"
+    assert finding(evaluation, "salts-missing").facts.count == 0
     assert evaluation.areas[0].decision == "hold"
 
 

@@ -9,9 +9,6 @@ from reportgen.errors import RangeError
 from reportgen.results import LeftOut, Stated, Task, Word
 from reportgen.results.codes.comparator import GradeShown
 from reportgen.results.codes.profile import (
-    AtLeast,
-    AtMost,
-    Below,
     ByDepth,
     MoreSpots,
     NoneByDepth,
@@ -21,7 +18,8 @@ from reportgen.results.codes.profile import (
     SpotsDisagree,
     SpotsMissing,
 )
-from reportgen.results.codes.rules import BetweenBelow, GradeStated, MethodEdition, ProfileRequired
+from reportgen.results.codes.ranges import AtLeast, AtMost, Below, Between, BetweenBelow
+from reportgen.results.codes.rules import GradeStated, MethodEdition, ProfileRequired
 from reportgen.results.facts import NOTHING, Amount, Place
 from reportgen.rules.requirement import one_digit_more
 from tests.unit.rules.factory import GOOD, METRIC, codes, evaluated, finding, surface
@@ -296,17 +294,13 @@ def test_a_visual_comparison(spec, seen, verdict, code):
     assert [name for name in codes(evaluation) if name in {"comparator-grade-not-met", "profile-inconclusive"}] == (
         [code] if code else []
     )
-    if code == "profile-inconclusive":
+    if code:
         found = finding(evaluation, code)
-        assert found.observed == f"comparator shows {seen}"
-        assert found.requirement == ("medium G: 60 to below 100 µm" if metric else "2.0 to 3.5 mil")
-    elif code:
-        found = finding(evaluation, code)
-        half_open = GradeShown(
-            seen, Word("range", "half-open"), Amount(Decimal(100), "um"), Decimal(60), grade="medium G"
-        )
-        at_most = GradeShown(seen, Word("range", "at-most"), Amount(Decimal("3.5"), "mil"))
-        assert found.facts == (half_open if metric else at_most)
+        graded = GradeShown(seen, BetweenBelow(Decimal(60), Amount(Decimal(100), "um")), "medium G")
+        if not metric:
+            highest, lowest = Amount(Decimal("3.5"), "mil"), Decimal("2.0")
+            graded = GradeShown(seen, Between(lowest, highest) if not spec else AtMost(highest))
+        assert found.facts == graded
         assert (found.place, found.clause) == (Place("A", "1"), "1.2")
 
 

@@ -5,7 +5,8 @@ from decimal import Decimal
 import pytest
 
 from reportgen.results import Task, Word
-from reportgen.results.codes.profile import AtLeast, InBand, ProfileJudged, UncertaintyUnknown
+from reportgen.results.codes.profile import InBand, ProfileJudged, UncertaintyUnknown
+from reportgen.results.codes.ranges import AtLeast
 from reportgen.results.facts import NOTHING, Amount, Place
 from reportgen.words.sentences import sentences
 from tests.unit.rules.factory import METRIC, codes, evaluated, finding

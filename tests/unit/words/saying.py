@@ -1,10 +1,9 @@
 """Findings as a check tells them."""
 
-from reportgen.cli.sentences import sentence
 from reportgen.rules.standing import causes
 from reportgen.words.standing import StandingText
 
 
 def told(findings):
     """An entry for each cause."""
-    return [StandingText(sentence).cause(one) for one in causes(enumerate(findings))]
+    return [StandingText().cause(one) for one in causes(enumerate(findings))]

@@ -4,32 +4,40 @@ from decimal import Decimal
 
 import pytest
 
-from reportgen.results import Amount, Place, Word
+from reportgen.results import Amount, Place
 from reportgen.results.codes.comparator import GRADE_NOT_MET, GradeShown
+from reportgen.results.codes.profile import INCONCLUSIVE
+from reportgen.results.codes.ranges import AtLeast, AtMost, Below, Between, BetweenBelow
 from reportgen.words.sentences import sentences
 from tests.unit.words.saying import told
 
-MOST = Amount(Decimal(100), "um")
+LOWEST, MOST = Decimal(60), Amount(Decimal(100), "um")
 
 
 @pytest.mark.parametrize(
-    ("kind", "more", "english", "german"),
+    ("asked", "grade", "english", "german"),
     [
-        ("half-open", {"grade": "medium G"}, "medium G: 60 to below 100 µm", "medium G: 60 bis unter 100 µm"),
-        ("closed", {}, "60 to 100 µm", "60 bis 100 µm"), ("at-least", {}, "at least 100 µm", "mindestens 100 µm"),
-        ("at-most", {}, "at most 100 µm", "höchstens 100 µm"), ("below", {}, "below 100 µm", "unter 100 µm"),
+        (BetweenBelow(LOWEST, MOST), "medium G", "medium G: 60 to below 100 µm", "medium G: 60 bis unter 100 µm"),
+        (Between(LOWEST, MOST), None, "60 to 100 µm", "60 bis 100 µm"),
+        (AtLeast(MOST), None, "at least 100 µm", "mindestens 100 µm"),
+        (AtMost(MOST), None, "at most 100 µm", "höchstens 100 µm"), (Below(MOST), None, "below 100 µm", "unter 100 µm"),
     ],
 )  # fmt: skip
-def test_what_is_required(kind, more, english, german):
-    found = GRADE_NOT_MET.found(GradeShown("fine", Word("range", kind), MOST, Decimal(60), **more), Place("A", "1"))
+@pytest.mark.parametrize("code", [GRADE_NOT_MET, INCONCLUSIVE])
+def test_what_is_required(code, asked, grade, english, german):
+    found = code.found(GradeShown("fine", asked, grade), Place("A", "1"))
     assert (sentences("en").required(found), sentences("de").required(found)) == (english, german)
-
-
-def test_what_was_seen_and_how_a_check_tells_it():
-    found = GRADE_NOT_MET.found(GradeShown("fine", Word("range", "at-most"), MOST), Place("A", "1"), clause="1.2")
     assert sentences("en").observed(found) == "comparator shows fine"
     assert sentences("de").observed(found) == "Rauheitsvergleichsmuster zeigt fine"
-    assert GRADE_NOT_MET.part == "out of limits"
-    assert told([found]) == [
+
+
+def test_how_a_check_tells_it():
+    shown, place = GradeShown("fine", AtMost(MOST)), Place("A", "1")
+    assert (GRADE_NOT_MET.part, INCONCLUSIVE.part) == ("out of limits", "missing")
+    assert told([GRADE_NOT_MET.found(shown, place, clause="1.2")]) == [
         "A location 1: comparator shows fine; at most 100 µm required (clause 1.2) [comparator-grade-not-met]"
     ]
+    (line,) = told([INCONCLUSIVE.found(shown, place)])
+    assert line == (
+        "A location 1: no verdict on the profile: comparator shows fine; at most 100 µm [profile-inconclusive]"
+    )

@@ -6,7 +6,7 @@ import pytest
 
 from reportgen.results import Stated, Word
 from reportgen.results.codes import blasted_again as again
-from reportgen.results.codes import profile, sampling
+from reportgen.results.codes import profile, ranges, sampling
 from reportgen.results.facts import NOTHING, Amount, Place
 from reportgen.results.values import Bounded, BudgetLine, Extent, Period, SamplingPart, Towards
 from reportgen.rules.standing import part_of
@@ -25,10 +25,10 @@ def mil(number):
     return Amount(D(number), "mil")
 
 
-LOW = profile.ProfileJudged(mil("1.85"), profile.AtLeast(mil("2.0")), rounded=mil("1.8"))
-HIGH = profile.ProfileJudged(mil("3.60"), profile.AtMost(mil("3.5")))
-END = profile.ProfileJudged(mil("3.50"), profile.Below(mil("3.5")))
-NEAR = profile.ProfileJudged(mil("2.10"), profile.AtLeast(mil("2.0")), mil("0.25"), None, mil("0.25"))
+LOW = profile.ProfileJudged(mil("1.85"), ranges.AtLeast(mil("2.0")), rounded=mil("1.8"))
+HIGH = profile.ProfileJudged(mil("3.60"), ranges.AtMost(mil("3.5")))
+END = profile.ProfileJudged(mil("3.50"), ranges.Below(mil("3.5")))
+NEAR = profile.ProfileJudged(mil("2.10"), ranges.AtLeast(mil("2.0")), mil("0.25"), None, mil("0.25"))
 BAND = profile.InBand(NEAR.profile, NEAR.limit, Word("guard-band", "conditional pass"), NEAR.expanded, None, NEAR.guard)
 NO_U = profile.UncertaintyUnknown(mil("3.00"), Word("decision-rule", "guarded"))
 NEEDS = profile.NoneByTape((profile.OnTape(EXTRA, mil("2.2")),), Word("why", "needs-second"), AVERAGE, COARSE)

@@ -1,0 +1,29 @@
+"""Cleanliness of the blasted steel: the grade of preparation, and the stain of the worst unit area."""
+
+from reportgen.measurements.cleanliness import codes
+from reportgen.measurements.cleanliness.record import Cleanliness, SurfacePreparation
+from reportgen.measurements.cleanliness.rule import CleanlinessResult, allowed, derived, judge, seen
+from reportgen.measurements.slice import Entry, Measurement
+
+__all__ = ["CLEANLINESS", "Cleanliness", "CleanlinessResult", "SurfacePreparation"]
+
+CLEANLINESS = Measurement(
+    key="cleanliness",
+    room="cleanliness",
+    limit_key="surface_preparation",
+    scope="one per surface",
+    limit=SurfacePreparation,
+    test=Cleanliness,
+    result=CleanlinessResult,
+    judge=judge,
+    limit_facts=allowed,
+    result_facts=seen,
+    derived=derived,
+    noun="cleanliness grade",
+    entries=(Entry("observed", 1.8), Entry("staining", 0.8, "share", "%")),
+    words=codes.WORDS,
+    named_by=(),
+    exported=("area", "specified", "observed", "staining", "staining_limit", "verdict", "reason"),
+    statements=codes.STATEMENTS,
+)
+"""The kind of measurement, whole."""

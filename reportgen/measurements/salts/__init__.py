@@ -1,0 +1,54 @@
+"""Soluble salts on blast-cleaned steel, by conductivity or as chloride."""
+
+from dataclasses import replace
+
+from reportgen.measurements.salts import codes
+from reportgen.measurements.salts.record import SaltLimit, SaltTest
+from reportgen.measurements.salts.rule import SaltResult, allowed, derived, judge, seen
+from reportgen.measurements.slice import Entry, Formula, Measurement
+
+__all__ = ["SALTS", "SaltLimit", "SaltResult", "SaltTest"]
+
+_LOCATION = Entry("location", 1.1)
+_CHLORIDE = Entry("chloride", 1.4, quantity="areal density")
+_WASHED = (
+    Entry("area", 1.0, "area", "cm2", cell="salt_area"),
+    Entry("volume", 1.0, "volume", "ml"),
+    Entry("blank", 1.0, "conductivity", "uS/cm"),
+    Entry("sample", 1.0, "conductivity", "uS/cm"),
+)
+_BY = (Entry("instrument", 0.9, usual=("conductivity meter",)), Entry("time", 0.9))
+
+
+def _asked(limit: SaltLimit) -> tuple[Entry, ...]:
+    """Return what the sheet asks for: chloride as the kit shows it, or what a density follows from."""
+    if limit.expressed_as == codes.CHLORIDE:
+        return (_LOCATION, replace(_CHLORIDE, unit=limit.maximum.unit))
+    return (_LOCATION, *_WASHED, *_BY)
+
+
+SALTS = Measurement(
+    key="salts",
+    room="salts",
+    limit_key="soluble_salts",
+    scope="tests of an area",
+    limit=SaltLimit,
+    test=SaltTest,
+    result=SaltResult,
+    judge=judge,
+    limit_facts=allowed,
+    result_facts=seen,
+    derived=derived,
+    noun="salt test",
+    entries=(_LOCATION, *_WASHED, _CHLORIDE, *_BY),
+    asked=_asked,
+    depends_on=codes.ENTERED,
+    instruments=("conductivity meter", "other"),
+    counted=True,
+    formulas=(Formula("salt-density", codes.FORMULA, "iso-8502-9", lambda test: test.chloride is None),),
+    words=codes.WORDS,
+    named_by=("location", "time"),
+    exported=("area", "location", "density", "expressed_as", "verdict"),
+    statements=codes.STATEMENTS,
+)
+"""The kind of measurement, whole."""
