@@ -9,7 +9,7 @@ import pytest
 
 from reportgen.cli.arguments import build_parser
 from reportgen.loader.codes import CODES
-from reportgen.measurements import FINDING_CODES
+from reportgen.measurements import CODES as FINDING_CODES
 from reportgen.words.sentences import sentences
 
 ROOT = Path(__file__).parents[2]

@@ -29,14 +29,37 @@ from reportgen.results import (
     Evaluation,
     Finding,
     LocationResult,
-    MeasureNext,
     NonconformanceState,
+    Place,
     ReportIdentity,
     RuleApplied,
     SpotReading,
     SpotResult,
+    Task,
     Word,
 )
+from reportgen.results.codes import rules
+from reportgen.results.codes.equipment import (
+    CALIBRATION,
+    EXPIRY_NOT_STATED,
+    GAUGE,
+    GAUGE_MOVED,
+    TAPE,
+    Calibration,
+    GaugeChecked,
+    GaugeDue,
+    GaugeMoved,
+    GaugeSeen,
+    InstrumentNamed,
+    LimitsOfError,
+    TapeChecked,
+    TapeRollNamed,
+    UnusedTapeRange,
+)
+from reportgen.results.codes.profile import BELOW_MINIMUM, MEASURE_SPOTS, MoreSpots, ProfileJudged
+from reportgen.results.codes.ranges import AtLeast, Between
+from reportgen.results.codes.sampling import WALK_OUT, WALK_OUT_MISSING, NoWalkOut
+from reportgen.results.facts import NOTHING, Amount
 
 D = Decimal
 
@@ -362,7 +385,7 @@ def evaluation(areas: int = 5, locations: int = 8, *, prefix: str = "TR-") -> Ev
         findings=_findings(failing),
         measure_next=_next(failing),
         rules=RULES,
-        not_evaluated=("wind speed is recorded in the remarks only",),
+        not_evaluated=(EXPIRY_NOT_STATED.at(TapeRollNamed("c1")),),
     )
 
 
@@ -376,23 +399,34 @@ CONDITIONS = (
     ),
 )
 
-CHECKS = (
-    CheckResult("gauge", "TG-4410", "06:30", "conforms", "shim 3.0 mil read 3.0 mil", "within ±0.2 mil"),
-    CheckResult("gauge", "TG-4410", "16:20", "conforms", "shim 3.0 mil read 3.1 mil", "within ±0.2 mil"),
-    CheckResult("tape", "roll x1", "06:35", "conforms", "unused tape 5.6 mil", "5 to 6 mil"),
-    CheckResult(
-        "calibration", "HY-12", None, "inconclusive", "no due date on the certificate", "a calibration due date"
-    ),
-)
 
+def mil(number: str) -> Amount:
+    """A profile, a thickness."""
+    return Amount(D(number), "mil")
+
+
+def _gauge_check(time: str, reading: str) -> CheckResult:
+    seen = GaugeSeen(Word("anvils", "clean"), mil("-2.0"), mil("3.0"), mil(reading))
+    return GAUGE.of("TG-4410", GaugeChecked(seen, GaugeDue(mil("2.0"), LimitsOfError(mil("0.2")))), "conforms", time)
+
+
+HYGROMETER = InstrumentNamed("HY-12", Word("instrument-kind", "hygrometer"), "12")
+CHECKS = (
+    _gauge_check("06:30", "3.0"),
+    _gauge_check("16:20", "3.1"),
+    TAPE.of("x1", TapeChecked(mil("5.6"), UnusedTapeRange(mil("5"), mil("6"))), "conforms", "06:35"),
+    CALIBRATION.of("HY-12", Calibration(HYGROMETER, "2026-06-03", "2026-05-30"), "inconclusive"),
+)
+RANGE = Between(D("2.0"), mil("3.5"))
 RULES = (
     RuleApplied(
-        "profile", "Mean of two readings per location on replica tape", "ASTM D4417 Method C, 2021", None, "not read"
+        "profile", rules.PROFILE_REQUIRED.of(rules.ProfileRequired(RANGE, "ASTM D4417 Method C", "2021")),
+        "ASTM D4417 Method C, 2021", None, "not read",
     ),
-    RuleApplied("overlap", "Readings of both grades from 1.5 to 2.5 mil are averaged", "contract", "7.3"),
-    RuleApplied("conformity", "Each location mean must lie inside the specified range", "SSPC-PA 17", "App. B"),
-    RuleApplied("dew point", "Magnus formula over water, α 6.112 hPa, β 17.62, λ 243.12 °C", "WMO-No. 8", "Annex 4.B"),
-)
+    RuleApplied("two-tape-grades", rules.OVERLAP["average"].of(NOTHING), "contract", "7.3"),
+    RuleApplied("area", rules.EVERY_LOCATION.of(NOTHING), "SSPC-PA 17", "App. B"),
+    RuleApplied("uncertainty", rules.UNCERTAINTY.of(NOTHING), "JCGM 100"),
+)  # fmt: skip
 
 
 def _nonconformances(failing: str | None) -> tuple[NonconformanceState, ...]:
@@ -415,47 +449,23 @@ def _nonconformances(failing: str | None) -> tuple[NonconformanceState, ...]:
 
 
 def _findings(failing: str | None) -> tuple[Finding, ...]:
-    general = (
-        Finding("gauge-drift", "observation", "shim 3.0 mil read 3.1 mil at 16:20", "within ±0.2 mil of the shim"),
-    )
+    drift = GAUGE_MOVED.found(GaugeMoved("TG-4410", mil("0.3"), "06:30", mil("0.2")), Place(time="16:20"))
     if failing is None:
-        return general
-    return (
-        *_below(failing),
-        Finding(
-            "walk-out-missing",
-            "observation",
-            "no walk-out from locations 3 and 4",
-            "four directions until two consecutive locations conform",
-            failing,
-            None,
-            "App. B",
-        ),
-        *general,
-    )
+        return (drift,)
+    return (*_below(failing), WALK_OUT_MISSING.found(NoWalkOut(), Place(failing, "3"), clause="App. B"), drift)
 
 
 def _below(failing: str) -> tuple[Finding, ...]:
     """The first two findings: locations 3 and 4."""
-    code, limit = "profile-below-minimum", "at least 2.0 mil"
-    return tuple(
-        Finding(code, "nonconformance", seen, limit, failing, location, "7.3", "NCR-004")
-        for location, seen in (("3", "1.70 mil"), ("4", "1.75 mil"))
-    )
+    low = (BELOW_MINIMUM.found(ProfileJudged(mil(seen), AtLeast(mil("2.0"))), Place(failing, location), clause="7.3")
+           for location, seen in (("3", "1.70"), ("4", "1.75")))  # fmt: skip
+    return tuple(replace(one, nonconformance="NCR-004") for one in low)
 
 
-def _next(failing: str | None) -> tuple[MeasureNext, ...]:
+def _next(failing: str | None) -> tuple[Task, ...]:
     if failing is None:
         return ()
-    return (
-        MeasureNext(
-            failing,
-            "From locations 3 and 4, measure at regular intervals in four directions until two consecutive locations "
-            "conform; mark the bounded area.",
-            "locations 3 and 4 are below the minimum",
-        ),
-        MeasureNext(failing, "After blasting again, measure the area anew.", "the area does not conform", 3),
-    )
+    return (WALK_OUT.due(NOTHING, Place(failing, "3")), MEASURE_SPOTS.due(MoreSpots(1), Place(failing, "4"), count=1))
 
 
 ISSUE = Issue(

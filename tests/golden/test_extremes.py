@@ -5,7 +5,8 @@ from decimal import Decimal
 
 from reportgen.job.template import Template
 from reportgen.report.document import render_report
-from reportgen.results import Amount, Evaluation
+from reportgen.results import Amount, Evaluation, Place
+from reportgen.results.codes.equipment import EXPIRY_NOT_STATED, TAPE_EXPIRED, TapeExpired, TapeRollNamed
 from reportgen.results.values import Bounded, Extent, Towards
 from tests.golden import sample_evaluation as sample
 from tests.golden.pages import texts
@@ -74,20 +75,23 @@ def test_texts_of_full_length_are_printed_whole():
     job, evaluation = sample.job(2, 3), sample.evaluation(2, 3)
     evaluation = replace(
         evaluation,
-        findings=tuple(replace(each, observed=LONG, requirement="x" * 60) for each in evaluation.findings),
-        measure_next=tuple(replace(each, what=LONG) for each in evaluation.measure_next),
+        findings=tuple(
+            TAPE_EXPIRED.found(TapeExpired(LONG, "x" * 60, "2026-06-03", "2026-06-02"), each.place)
+            for each in evaluation.findings
+        ),
+        measure_next=tuple(replace(each, place=Place(each.area, LONG)) for each in evaluation.measure_next),
         nonconformances=tuple(
             replace(each, description=LONG, corrective_action=LONG, evidence=LONG)
             for each in evaluation.nonconformances
         ),
-        rules=tuple(replace(each, rule=LONG, source=LONG) for each in evaluation.rules),
-        not_evaluated=(LONG,),
+        rules=tuple(replace(each, source=LONG) for each in evaluation.rules),
+        not_evaluated=(EXPIRY_NOT_STATED.at(TapeRollNamed(LONG)),),
     )
     day = job.day.model_copy(update={"remarks": LONG})
     result = rendered(replace(job, day=day), evaluation)
     words = sum(page.split().count("word") for page in texts(result))
     observed = sum(2 if each.area else 1 for each in evaluation.findings)  # on page 1 and with the area
-    assert words == 790 * (observed + 2 + 3 * 1 + 2 * 4 + 1 + 1)
+    assert words == 790 * (observed + 2 + 3 * 1 + 4 + 1 + 1)
 
 
 def test_the_decision_rules_and_their_bands_have_words():

@@ -10,9 +10,10 @@ import pytest
 
 from reportgen.cli import check_text
 from reportgen.pipeline import check
-from reportgen.results import AreaResult, Deadline, Evaluation, MeasureNext, Word
-from reportgen.results.codes.coating import TIMES_CONTRADICTORY, TimesStated
+from reportgen.results import AreaResult, Deadline, Evaluation, Word
+from reportgen.results.codes.coating import COAT_BY, TIMES_CONTRADICTORY, TimesStated, ToCoat
 from reportgen.results.codes.equipment import (
+    EXPIRY_NOT_STATED,
     GAUGE_FAILED,
     MEASURE_UNUSED_TAPE,
     TAPE_EXPIRED,
@@ -264,7 +265,7 @@ def test_measure_next_leaves_out_what_is_said_already(contract):
             MEASURE_AREA.due(MoreOnArea(plan), Place("B-1"), count=2),
             MEASURE_UNUSED_TAPE.due(TapeRollNamed("x1"), Place("A-1")),
             MEASURE_UNUSED_TAPE.due(TapeRollNamed("x2"), Place("B-1")),
-            MeasureNext("A-1", "coat by 16:20", "r"),
+            COAT_BY.due(ToCoat("16:20", Amount(Decimal(8), "h")), Place("A-1")),
         ),
     )
     following = text.split("Measure next\n")[1].splitlines()
@@ -317,13 +318,13 @@ def test_of_many_areas_only_what_needs_work_is_listed(contract):
     ],
 )
 def test_what_is_not_evaluated_takes_one_line(contract, points, line):
-    text = shown(contract, not_evaluated=tuple(point.strip() for point in points))
+    text = shown(contract, not_evaluated=tuple(EXPIRY_NOT_STATED.at(TapeRollNamed(point.strip())) for point in points))
     assert text.endswith(f"\n\n{line}")
     assert len(line) <= 80
 
 
 def test_control_characters_do_not_reach_the_terminal(contract):
-    text = shown(contract, areas=(area("A\x1b[31m"),), not_evaluated=("a\x07",))
+    text = shown(contract, areas=(area("A\x1b[31m"),), not_evaluated=(EXPIRY_NOT_STATED.at(TapeRollNamed("a\x07")),))
     assert not re.search(r"[\x00-\x09\x0b-\x1f]", text)
 
 

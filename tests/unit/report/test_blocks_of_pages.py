@@ -15,7 +15,9 @@ from reportgen.measurements.dust import DustResult
 from reportgen.measurements.salts import SaltResult
 from reportgen.report.document import render_report
 from reportgen.report.verdicts import headline
-from reportgen.results import CoatingTime
+from reportgen.results import CoatingTime, Place
+from reportgen.results.codes.profile import NOT_MEASURED
+from reportgen.results.facts import NOTHING
 from reportgen.words.catalogue import catalogue
 from tests.golden import sample_evaluation as sample
 from tests.golden.pages import texts
@@ -272,7 +274,7 @@ def test_a_location_without_spots_and_an_area_without_statistics():
     area = replace(
         area, locations=(first, area.locations[1]), minimum=None, percent_within_limits=None, coverage_factor=None,
         effective_degrees_of_freedom=None, confidence_interval=None, verdict="inconclusive", decision="hold",
-        not_evaluated=("comparator readings",),
+        not_evaluated=(NOT_MEASURED.at(NOTHING, Place("A")),),
     )  # fmt: skip
     whole = page_texts(sample.job(1, 2), replace(evaluation, areas=(area,), verdict="inconclusive", findings=()))
     assert "Inconclusive: the area inspected is on hold." in whole

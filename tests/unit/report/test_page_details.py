@@ -10,8 +10,10 @@ from reportgen.job.day import WalkOut
 from reportgen.job.template import Template
 from reportgen.report.document import render_report
 from reportgen.report.issue import RegisterHead
-from reportgen.results import Finding, Word
-from reportgen.results.codes.equipment import CALIBRATION, Calibration, InstrumentNamed
+from reportgen.results import Place, Word
+from reportgen.results.codes.equipment import CALIBRATION, GAUGE_MOVED, Calibration, GaugeMoved, InstrumentNamed
+from reportgen.results.codes.profile import BELOW_MINIMUM, ProfileJudged
+from reportgen.results.codes.ranges import AtLeast
 from reportgen.words.numbers import typeset
 from tests.golden import sample_evaluation as sample
 from tests.golden.pages import texts
@@ -120,8 +122,8 @@ def test_a_nonconformance_names_its_findings_in_words():
     state = replace(
         evaluation.nonconformances[0], findings=("profile-below-minimum", "dew-point-margin"),
         original=(
-            Finding("profile-below-minimum", "nonconformance", "1.70 mil", "r", location="3"),
-            Finding("outlier", "observation", "seen (twice)", "r"),
+            BELOW_MINIMUM.found(ProfileJudged(sample.mil("1.70"), AtLeast(sample.mil("2.0"))), Place(location="3")),
+            GAUGE_MOVED.found(GaugeMoved("seen (twice)", sample.mil("0.3"), "06:30", sample.mil("0.2")), Place(time="16:20")),
         ),
     )  # fmt: skip
     whole = " ".join(pages(evaluation=replace(evaluation, nonconformances=(state,))))

@@ -7,7 +7,7 @@ import pytest
 from reportgen.errors import UsageError
 from reportgen.measurements.salts.codes import SaltDerived
 from reportgen.references import citation
-from reportgen.results import Amount, DerivationStep, Place, Word
+from reportgen.results import Amount, DerivationStep, Place, Stated, Word
 from reportgen.results.codes import derivation as codes
 from reportgen.results.codes.rules import Between, RangeOf
 from reportgen.results.facts import NOTHING

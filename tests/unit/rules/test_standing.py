@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 from reportgen.measurements.dust.codes import ABOVE_MAXIMUM, MISSING, TAKE_TEST, DustAbove, DustAllowed
-from reportgen.results import Evaluation, Finding, Place, Task, Word
+from reportgen.results import Evaluation, Place, Task, Word
 from reportgen.results.codes import follow_up
 from reportgen.results.codes.follow_up import INSPECT_AGAIN, ToClose, Uncovered
 from reportgen.results.facts import NOTHING
@@ -46,12 +46,6 @@ def test_what_differs_in_clause_nonconformance_time_or_spot_is_another_cause():
     others += [replace(one, place=Place("A", time="06:40")), replace(one, place=Place("A", spot="a"))]
     assert len(causes(enumerate([one, *others, one]))) == 5
     assert causes(enumerate([one, one]))[0].places == (Place("A"),)
-
-
-def test_facts_not_stated_as_data_go_by_their_texts():
-    found = [Finding("spots-missing", "observation", "2 spots", "3", area="A", location=name) for name in ("1", "2")]
-    other = replace(found[0], observed="1 spot")
-    assert [one.indices for one in causes(enumerate([*found, other]))] == [(0, 1), (2,)]
 
 
 def test_to_raise_nonconformances_is_one_thing_to_do():

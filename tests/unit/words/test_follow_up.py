@@ -2,7 +2,8 @@
 
 import pytest
 
-from reportgen.results import Finding, Place, Stated, Word
+from reportgen.measurements.dust.codes import ABOVE_MAXIMUM, DustAbove
+from reportgen.results import Place, Stated, Word
 from reportgen.results.codes import follow_up as codes
 from reportgen.results.codes.blasted_again import (
     BLASTED_AGAIN,
@@ -166,6 +167,6 @@ def test_notes_and_evidence():
 
 
 def test_what_a_nonconformance_saw_is_said_with_its_name_or_its_code():
-    seen = Finding("grade-not-met", "nonconformance", "SSPC-SP 6 (dull)", "r", location="3")
-    assert ENGLISH.seen(seen) == "location 3: SSPC-SP 6 (dull) (grade-not-met)"
-    assert ENGLISH.seen(seen, "grade not met") == "location 3: SSPC-SP 6 (dull) (grade not met)"
+    seen = ABOVE_MAXIMUM.found(DustAbove(3, 2, 2), Place(location="3"))
+    assert ENGLISH.seen(seen) == "location 3: quantity 3, size class 2 (dust-above-maximum)"
+    assert ENGLISH.seen(seen, "dust (dull)") == "location 3: quantity 3, size class 2 (dust (dull))"
