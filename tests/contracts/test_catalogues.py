@@ -11,19 +11,18 @@ from typing import Annotated, Union, get_args, get_origin, get_type_hints
 
 import pytest
 
-from reportgen.measurements import CODES, FINDING_CODES, LOGS, MEASUREMENTS, OF_A_SURFACE, STATEMENTS, TESTS, WORDS
+from reportgen.measurements import CODES, LOGS, MEASUREMENTS, OF_A_SURFACE, STATEMENTS, TESTS, WORDS
 from reportgen.measurements.gaps import Gap
 from reportgen.pdf.fonts import drawable
 from reportgen.references import citation_keys
 from reportgen.results import BudgetLine, SamplingPart, Verdict
-from reportgen.results.codes import FINDING_CODES as OWN_CODES
 from reportgen.results.codes import WORDS as OWN_WORDS
 from reportgen.results.codes.coating import TimeAllowed, TimeTaken
 from reportgen.results.codes.doubts import Asked
 from reportgen.results.codes.profile import SpotCame, SpotsMissing
 from reportgen.results.codes.ranges import Limit, Range
 from reportgen.results.facts import Amount, Facts, Nothing, Place, Stated, Word
-from reportgen.results.statements import Code, GapCode, StepCode, TaskCode
+from reportgen.results.statements import CheckCode, Code, GapCode, StepCode, TaskCode
 from reportgen.results.values import Bounded, Period, Towards
 from reportgen.words.catalogue import languages
 from reportgen.words.sentences import part_name, sentences, sources
@@ -32,9 +31,9 @@ GROUPS = {
     Code: ("finding", "observed", "required", "told", "meaning", "rule", "remedy"),
     TaskCode: ("task", "because"),
     GapCode: ("left-out",),
-    StepCode: ("step",),
+    CheckCode: ("check-of", "checked", "check-required"),
 }
-"""Groups in which each code of a kind of statement needs its sentence."""
+"""Groups in which each code of a kind of statement needs its sentence; a step stands in the group it names."""
 OF_A_LIMIT = ("limit", "whole-limit", "applied", "method", "entry", "note")
 """Groups whose sentences are filled in with the limit of a kind of measurement."""
 OF_A_RESULT = ("result", "measured", "rule-of", "derived")
@@ -43,8 +42,14 @@ BARE = {"finding", "meaning", "rule", "remedy", "measurement", "topic", "sheet",
 """Groups whose sentences are filled in with nothing."""
 GIVEN = {"told": {"observed", "required"}}
 """What a group is filled in with instead of facts and place."""
-COUNTED = {"task"}
-"""Groups whose sentences may say how many."""
+MORE = {
+    "task": {"count"},
+    "told": {"task"},
+    "check-of": {"subject"},
+    "checked": {"subject"},
+    "check-required": {"subject"},
+}
+"""What a group may name besides facts and place."""
 AROUND = {"why": {"grade"}}
 """What words of a closed list name of the facts that they stand among, where not all of those have it."""
 STEPS = {"spot": SpotCame, "spot-without": SpotCame, "budget-line": BudgetLine, "sampled": SamplingPart}
@@ -66,15 +71,23 @@ SHARED = {
     "reason.not-inspected": {"why"},
     "list.separator": set(),
     "list.and": set(),
+    "note.open": {"nonconformance", "description"},
+    "note.open-everywhere": {"nonconformance", "description"},
+    "note.closed-by": {"report"},
+    "place.locations": {"count", "names"},
+    "place.clause": {"clause"},
+    "deadline.coat-by": {"area", "until"},
 }
 """The sentences that are filled in with no facts, and what each may name."""
 KNOWN = {one.__name__: one for one in (Amount, Word, Stated, Decimal, Period, Towards)}
 KNOWN |= {"Gap": Gap, "Limit": Limit, "Range": Range}
 """Types that annotations of facts may name without their module importing them."""
+TOLD = {one.name: one for one in STATEMENTS if isinstance(one, TaskCode) and sentences().knows("told", one.name)}
+"""Things to do that a check tells in a sentence of their own."""
 LANGUAGES = languages()
 PLACE = {field.name for field in fields(Place)}
 NAME = re.compile(r"\{(\w+)[}:]")
-UNFILLED = re.compile(r"[\[\]{}]|None\b(?!:)")
+UNFILLED = re.compile(r"(?<!: )[\[{}]|[\]{}](?!`)|None\b(?!:)")
 """What a sentence must not show; a remedy may begin with ``None:``."""
 
 
@@ -146,6 +159,11 @@ def groups_of(kind):
     return {one.__metadata__[0] for one in held(kind) if get_origin(one) is Annotated}
 
 
+def groups_for(statement):
+    """Groups in which a code needs its sentence."""
+    return (statement.group,) if isinstance(statement, StepCode) else GROUPS[type(statement)]
+
+
 def keys_of(statement, group, language):
     """Keys of the sentences of a code in a group: of each kind of facts that has one, and of all that have none."""
     own = [f"{statement.name}.{part_name(kind)}" for kind in kinds_of(statement)]
@@ -155,14 +173,15 @@ def keys_of(statement, group, language):
 
 def facts_of(group, key):
     """The kinds of facts that the sentence of a group is filled in with."""
-    if f"{group}.{key}" in OTHERS:
-        return [OTHERS[f"{group}.{key}"]]
+    own = {f"told.{name}": task.facts for name, task in TOLD.items()} | OTHERS
+    if f"{group}.{key}" in own:
+        return [own[f"{group}.{key}"]]
     if group == "part":
         return [PARTS[key]]
     if group == "step" and key in STEPS:
         return [STEPS[key]]
     for one in STATEMENTS:
-        if key.split(".")[0] == one.name and group in GROUPS[type(one)]:
+        if key.split(".")[0] == one.name and group in groups_for(one):
             return [kind for kind in kinds_of(one) if key == f"{one.name}.{part_name(kind)}"] or kinds_of(one)
     for kind in MEASUREMENTS:
         if kind.key == key.split(".")[0] and group in (*OF_A_LIMIT, *OF_A_RESULT):
@@ -174,9 +193,10 @@ def facts_of(group, key):
 def needed(language):
     """Every group and key that there must be."""
     for one in STATEMENTS:
-        for group in GROUPS[type(one)]:
+        for group in groups_for(one):
             yield from ((group, key) for key in keys_of(one, group, language))
     yield from (("step", key) for key in STEPS)
+    yield from (("told", key) for key in TOLD)
     yield from (("part", key) for key in PARTS)
     yield from ((group, key) for group, keys in WORDS.items() for key in keys)
     yield from (tuple(name.split(".")) for name in (*SHARED, *OTHERS))
@@ -210,14 +230,14 @@ def allowed(group, key):
         return SHARED[f"{group}.{key}"]
     if group in BARE:
         return set()
-    if group in GIVEN:
+    if group in GIVEN and key not in TOLD:
         return GIVEN[group]
     if group == "exported":
         return {name for kind in MEASUREMENTS if key.startswith(f"{kind.key}.") for name in kind.exported}
     words = group in WORDS
     kinds = [kind for kind in KINDS if group in groups_of(kind)] if words else facts_of(group, key)
     named = [{field.name for field in fields(kind)} for kind in kinds]
-    more = AROUND.get(group, set()) | ({"count"} if group in COUNTED else set())
+    more = AROUND.get(group, set()) | MORE.get(group, set())
     return PLACE | more | (set.intersection(*named) if named else set())
 
 
@@ -253,6 +273,12 @@ def test_a_name_that_is_no_fact_would_be_found():
     assert "grade" not in allowed("verdict", "conforms")
 
 
+TIMED = {
+    key.split(".")[0]
+    for group, key, text in entries("en")
+    if group in ("observed", "required") and "{time}" in re.sub(r"\[[^]]*\]", "", text)
+}
+"""Findings that always have a time."""
 NAMED = {
     (group, key): {name for language in LANGUAGES for found, own, text in entries(language)
                    if (found, own) == (group, key) for name in NAME.findall(text)}
@@ -305,7 +331,7 @@ EXAMPLES = {
 @pytest.mark.parametrize("language", LANGUAGES)
 @pytest.mark.parametrize("statement", STATEMENTS, ids=lambda one: one.name)
 def test_every_code_is_rendered(statement, language, full):
-    place = Place("A", "1", "a", "06:40") if full else Place("A", "1", "a")
+    place = Place("A", "1", "a", "06:40" if full or statement.name in TIMED else None)
     for facts in (facts for kind in kinds_of(statement) for facts in examples(kind, full=full)):
         for text in rendered(sentences(language), statement, facts, place):
             assert text.strip() == text != ""
@@ -322,6 +348,9 @@ def rendered(said, statement, facts, place):
         return [said.task(made), said.because(made)]
     if isinstance(statement, StepCode):
         return [said.text(statement.of(facts, place))]
+    if isinstance(statement, CheckCode):
+        made = statement.of("g1", facts, "conforms")
+        return [said.check_of(made), said.checked(made), said.check_required(made)]
     return [said.left_out(statement.at(facts, place))]
 
 
@@ -378,14 +407,13 @@ def test_the_closed_lists_are_those_of_the_formulas_and_of_the_models():
 def test_each_closed_list_is_declared_once_and_some_fact_has_words_of_it():
     groups = [*OWN_WORDS, *(group for kind in MEASUREMENTS for group in kind.words)]
     assert len(groups) == len(set(groups))
-    assert set(groups) == WORDS.keys() == {group for kind in KINDS for group in groups_of(kind)}
+    assert set(groups) == WORDS.keys() == {"topic"} | {group for kind in KINDS for group in groups_of(kind)}
 
 
 def test_names_are_of_one_code_each_and_a_task_answers_a_finding():
     names = [one.name for one in STATEMENTS]
     assert len(names) == len(set(names))
-    assert not CODES.keys() & OWN_CODES.keys()
-    assert {one.answers for one in STATEMENTS if isinstance(one, TaskCode)} - {None} <= FINDING_CODES.keys()
+    assert {one.answers for one in STATEMENTS if isinstance(one, TaskCode)} - {None} <= CODES.keys()
     assert all(re.fullmatch(r"[a-z]+(-[a-z]+)*", name) for name in names)
 
 

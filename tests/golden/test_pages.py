@@ -11,6 +11,7 @@ from reportgen.job.template import Template
 from reportgen.pdf.page import BODY_BOTTOM
 from reportgen.pdf.signing import SignerBlock
 from reportgen.report.document import CONTENTS_BEYOND, render_report
+from reportgen.results.codes.equipment import TAPE_UNCHECKED, TapeRollNamed
 from tests.golden import sample_evaluation as sample
 from tests.golden.pages import reader, report, texts
 
@@ -180,6 +181,9 @@ def test_markup_in_user_text_is_printed_as_text():
     job, evaluation = sample.job(2, 3), sample.evaluation(2, 3)
     nasty = "<b>bold</b> & <img src='/etc/hostname'> a.smith@x <!-- gone? --> &#0; $\\frac$"
     day = job.day.model_copy(update={"remarks": nasty})
-    evaluation = replace(evaluation, findings=tuple(replace(each, observed=nasty) for each in evaluation.findings))
+    evaluation = replace(
+        evaluation,
+        findings=tuple(TAPE_UNCHECKED.found(TapeRollNamed(nasty), each.place) for each in evaluation.findings),
+    )
     whole = " ".join(texts(render_report(replace(job, day=day), evaluation, sample.ISSUE, sample.TEMPLATE)))
     assert whole.replace(" ", "").count(nasty.replace(" ", "")) >= 2

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Annotated, Final
 
 from reportgen.results.codes.rules import RangeOf
 from reportgen.results.facts import Amount, Facts, Nothing, Word
@@ -20,7 +20,7 @@ class OnTape(Facts):
     """One reading on tape as the gauge showed it, and net of the film where that differs."""
 
     roll: str
-    tape_grade: Word
+    tape_grade: Annotated[Word, "tape-grade"]
     gross: Amount
     net: Amount | None = None
 
@@ -36,7 +36,7 @@ class ByGauge(Facts):
 class ByTwoGrades(Facts):
     """The contract's rule for two tape grades, and the film taken off where the readings include it."""
 
-    overlap_rule: Word
+    overlap_rule: Annotated[Word, "overlap-rule"]
     film: Amount | None = None
 
 
@@ -58,7 +58,7 @@ class Number(Facts):
 class ValueOf(Facts):
     """How the value of a location follows from its spots."""
 
-    value: Word
+    value: Annotated[Word, "value-of-spots"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,17 +73,17 @@ class Expanded(Facts):
 class JudgedBy(Facts):
     """Decision rule and rounding."""
 
-    decision_rule: Word
-    rounding: Word
+    decision_rule: Annotated[Word, "decision-rule"]
+    rounding: Annotated[Word, "rounding"]
 
 
 @dataclass(frozen=True, slots=True)
 class Judged(Facts):
     """A verdict, the number that was compared, its band beside the limits, and the probability of conformity."""
 
-    verdict: Word
+    verdict: Annotated[Word, "verdict"]
     compared: Decimal | None = None
-    band: Word | None = None
+    band: Annotated[Word, "band"] | None = None
     probability: Decimal | None = None
 
 
@@ -98,7 +98,7 @@ class Count(Facts):
 class PlanNamed(Facts):
     """The sampling plan."""
 
-    plan: Word
+    plan: Annotated[Word, "plan"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,8 +114,8 @@ class Mean(Facts):
 class Concluded(Facts):
     """Verdict and decision."""
 
-    verdict: Word
-    decision: Word
+    verdict: Annotated[Word, "verdict"]
+    decision: Annotated[Word, "decision"]
 
 
 SPOT: Final = StepCode("at-spot", Nothing)

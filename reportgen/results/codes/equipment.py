@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final
+from typing import Annotated, Final
 
 from reportgen.results.facts import Amount, Facts, Word
 from reportgen.results.statements import CheckCode, GapCode, TaskCode, holds, missing, notes
@@ -15,7 +15,7 @@ from reportgen.results.statements import CheckCode, GapCode, TaskCode, holds, mi
 class GaugeSeen(Facts):
     """What a check of a gauge showed: state of its anvils, dial on closed anvils, reading on a shim."""
 
-    anvils: Word
+    anvils: Annotated[Word, "anvils"]
     preset: Amount | None = None
     shim: Amount | None = None
     shim_reading: Amount | None = None
@@ -25,7 +25,7 @@ class GaugeSeen(Facts):
 class GaugeNotTried(Facts):
     """A check with neither pre-set nor shim."""
 
-    anvils: Word
+    anvils: Annotated[Word, "anvils"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,8 +61,8 @@ class GaugeUnchecked(Facts):
     """A gauge without a complete check on one side of its readings; the time is that of the reading."""
 
     gauge: str
-    side: Word
-    reading: Word
+    side: Annotated[Word, "check-side"]
+    reading: Annotated[Word, "check-reading"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +91,7 @@ class GaugeFailed(Facts):
 class FilmContradicted(Facts):
     """How the readings are recorded, and a check beside them whose pre-set says otherwise; the time is the check's."""
 
-    film: Word
+    film: Annotated[Word, "film-recorded"]
     gauge: str
     seen: GaugeSeen
 
@@ -161,7 +161,7 @@ class TapeOfGrade(Facts):
     """A roll and its grade."""
 
     roll: str
-    tape_grade: Word
+    tape_grade: Annotated[Word, "tape-grade"]
 
 
 # Instruments and people
@@ -172,7 +172,7 @@ class InstrumentNamed(Facts):
     """An instrument by its id, kind and serial number."""
 
     id: str
-    kind: Word
+    kind: Annotated[Word, "instrument-kind"]
     serial: str
 
 

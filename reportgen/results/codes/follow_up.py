@@ -6,7 +6,7 @@ A code within facts is a finding's, by its name in the closed list.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Annotated, Final
 
 from reportgen.results.facts import Facts, Word
 from reportgen.results.statements import TaskCode, defers
@@ -97,7 +97,7 @@ class StillOpen(Facts):
 
     nonconformance: str
     raised_in: str
-    disposition: Word
+    disposition: Annotated[Word, "disposition"]
     refused: NotReworked | None = None
 
 
@@ -106,7 +106,7 @@ class ClosedByInspector(Facts):
     """A nonconformance written as closed by an inspector, who does not decide on what it accepts."""
 
     nonconformance: str
-    accepted: Word
+    accepted: Annotated[Word, "disposition"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,7 +114,7 @@ class ClosedOnPaper(Facts):
     """A nonconformance written as closed, whose disposition only a re-inspection that passes closes."""
 
     nonconformance: str
-    disposition: Word
+    disposition: Annotated[Word, "disposition"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,7 +133,7 @@ class ToClose(Facts):
     """
 
     nonconformance: str
-    disposition: Word
+    disposition: Annotated[Word, "disposition"]
     description: str
     action: str | None = None
     raised_in: str | None = None

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Annotated, Final
 
 from reportgen.results.codes.ranges import Range  # noqa: TC001 - the catalogues' test resolves annotations
 from reportgen.results.facts import Amount, Facts, Nothing, Word
@@ -33,7 +33,7 @@ class ProfileRequired(Facts):
 class LocationValue(Facts):
     """How the value of a location follows from its spots."""
 
-    value: Word
+    value: Annotated[Word, "value-of-spots"]
     spots: int
 
 
@@ -41,7 +41,7 @@ class LocationValue(Facts):
 class MethodEdition(Facts):
     """What the edition of the method itself says of that."""
 
-    value: Word
+    value: Annotated[Word, "value-of-spots"]
     spots: int
     edition: str
 

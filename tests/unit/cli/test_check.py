@@ -311,10 +311,10 @@ def test_of_many_areas_only_what_needs_work_is_listed(contract):
 @pytest.mark.parametrize(
     ("points", "line"),
     [
-        (("dust",), "Not evaluated: dust"),
-        (("dust", "salts"), "Not evaluated: dust and 1 more (--all)"),
-        (("word " * 30,), "Not evaluated: word word word word word word word word word word ... (--all)"),
-        (("word " * 30, "b", "c"), "Not evaluated: word word word word word word word word ... and 2 more (--all)"),
+        (("x1",), "Not evaluated: expiry of tape roll x1: no date is stated"),
+        (("x1", "c1"), "Not evaluated: expiry of tape roll x1: no date is stated and 1 more (--all)"),
+        (("word " * 30,), "Not evaluated: expiry of tape roll word word word word word word ... (--all)"),
+        (("word " * 30, "b", "c"), "Not evaluated: expiry of tape roll word word word word ... and 2 more (--all)"),
     ],
 )
 def test_what_is_not_evaluated_takes_one_line(contract, points, line):

@@ -4,7 +4,6 @@ from decimal import Decimal
 
 import pytest
 
-from reportgen.cli.sentences import told
 from reportgen.intake.cells import TARGETS
 from reportgen.intake.entries import NAMED_BY
 from reportgen.measurements.conditions import CONDITIONS, ConditionLimits
@@ -42,6 +41,7 @@ from reportgen.units import parse_quantity
 from reportgen.words.sentences import sentences
 from tests.unit.intake.small import job_of
 from tests.unit.rules.factory import GOOD, codes, evaluated, finding, surface
+from tests.unit.words.saying import told
 
 LIMITS = {"clause": "1.4", "dew_point_margin": "3 delta_degC", "maximum_humidity": "85 %", "interval": "4 h"}
 ENGLISH, GERMAN = sentences("en"), sentences("de")

@@ -279,7 +279,7 @@ def test_a_location_without_spots_and_an_area_without_statistics():
     whole = page_texts(sample.job(1, 2), replace(evaluation, areas=(area,), verdict="inconclusive", findings=()))
     assert "Inconclusive: the area inspected is on hold." in whole
     assert "1 – – – – inconclusive" in whole.replace("location spot", "")
-    assert "Not evaluated: comparator readings" in whole
+    assert "Not evaluated: profile of area A: not measured" in whole
 
 
 def test_a_closed_nonconformance_shows_its_evidence():

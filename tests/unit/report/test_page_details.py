@@ -11,7 +11,7 @@ from reportgen.job.template import Template
 from reportgen.report.document import render_report
 from reportgen.report.issue import RegisterHead
 from reportgen.results import Place, Word
-from reportgen.results.codes.equipment import CALIBRATION, GAUGE_MOVED, Calibration, GaugeMoved, InstrumentNamed
+from reportgen.results.codes.equipment import CALIBRATION, TAPE_UNCHECKED, Calibration, InstrumentNamed, TapeRollNamed
 from reportgen.results.codes.profile import BELOW_MINIMUM, ProfileJudged
 from reportgen.results.codes.ranges import AtLeast
 from reportgen.words.numbers import typeset
@@ -123,12 +123,12 @@ def test_a_nonconformance_names_its_findings_in_words():
         evaluation.nonconformances[0], findings=("profile-below-minimum", "dew-point-margin"),
         original=(
             BELOW_MINIMUM.found(ProfileJudged(sample.mil("1.70"), AtLeast(sample.mil("2.0"))), Place(location="3")),
-            GAUGE_MOVED.found(GaugeMoved("seen (twice)", sample.mil("0.3"), "06:30", sample.mil("0.2")), Place(time="16:20")),
+            TAPE_UNCHECKED.found(TapeRollNamed("c1 (new)")),
         ),
     )  # fmt: skip
     whole = " ".join(pages(evaluation=replace(evaluation, nonconformances=(state,))))
     assert "Profile below minimum, dew point margin" in whole
-    assert "location 3: 1.70 mil (profile below minimum); seen (twice) (outlier)" in whole
+    assert "location 3: 1.70 mil (profile below minimum); roll c1 (new) (tape check missing)" in whole
     assert "profile-below-minimum" not in whole
 
 

@@ -9,7 +9,8 @@ from reportgen.measurements.salts.codes import SaltDerived
 from reportgen.references import citation
 from reportgen.results import Amount, DerivationStep, Place, Stated, Word
 from reportgen.results.codes import derivation as codes
-from reportgen.results.codes.rules import Between, RangeOf
+from reportgen.results.codes.ranges import Between
+from reportgen.results.codes.rules import RangeOf
 from reportgen.results.facts import NOTHING
 from reportgen.rules import evaluate, explain_area
 from reportgen.rules.explain import explain_areas

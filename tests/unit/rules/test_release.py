@@ -6,7 +6,7 @@ import pytest
 
 from reportgen.measurements import CODES
 from reportgen.results import Counted, LeftOut, Place, Word
-from reportgen.results.codes.equipment import TAPE_UNCHECKED, TapeRollNamed
+from reportgen.results.codes.equipment import TAPE_EXPIRED, TAPE_UNCHECKED, TapeExpired, TapeRollNamed
 from reportgen.results.codes.follow_up import (
     BRING_EVIDENCE,
     HAVE_DECIDED,
@@ -16,7 +16,6 @@ from reportgen.results.codes.follow_up import (
     ToClose,
     Uncovered,
 )
-from reportgen.results.codes.profile import OUTLIER
 from reportgen.results.facts import NOTHING
 from reportgen.rules.release import reasons
 from reportgen.words.sentences import sentences
@@ -251,13 +250,13 @@ def test_a_report_without_inspected_areas_is_not_evaluated():
 
 
 def test_every_finding_that_counts_is_a_reason_and_a_long_list_is_cut_where_it_is_read():
-    many = tuple(TAPE_UNCHECKED.found(TapeRollNamed(str(n))) for n in range(14))
+    many = tuple(TAPE_EXPIRED.found(TapeExpired(str(n), "1", "2026-05-04", "2026-05-03")) for n in range(14))
     assert reasons(enumerate(many), set()) == tuple(map(Counted, range(14)))
     evaluation = replace(evaluated(), findings=many)
     area = replace(evaluation.areas[0], reasons=reasons(enumerate(many), set()))
     assert len(SAID.reasons(evaluation, area)) == 13
     assert SAID.reasons(evaluation, area)[-1] == "and 2 more"
-    assert reasons([(0, OUTLIER.found(NOTHING))], set()) == ()
+    assert reasons([(0, TAPE_UNCHECKED.found(TapeRollNamed("x1")))], set()) == ()
 
 
 def test_every_code_has_meaning_rule_and_remedy():

@@ -5,7 +5,7 @@ from decimal import Decimal
 import pytest
 
 from reportgen.results import Amount, Place, Word
-from reportgen.results.codes import derivation, rules
+from reportgen.results.codes import derivation, ranges, rules
 from reportgen.results.facts import NOTHING
 from reportgen.words.sentences import sentences
 
@@ -21,11 +21,11 @@ MEAN, LARGEST = Word("value-of-spots", "mean"), Word("value-of-spots", "maximum"
 CONFORMS, FAILS = Word("verdict", "conforms"), Word("verdict", "does not conform")
 HERE = Place("A", "3", "b")
 RANGES = [
-    (rules.AtLeast(mil("2.0")), "at least 2.0 mil", "mindestens 2.0 mil"),
-    (rules.AtMost(mil("3.5")), "at most 3.5 mil", "höchstens 3.5 mil"),
-    (rules.Below(mil("3.5")), "below 3.5 mil", "unter 3.5 mil"),
-    (rules.Between(D("2.0"), mil("3.5")), "2.0 to 3.5 mil", "2.0 bis 3.5 mil"),
-    (rules.BetweenBelow(D("2.0"), mil("3.5")), "2.0 to below 3.5 mil", "2.0 bis unter 3.5 mil"),
+    (ranges.AtLeast(mil("2.0")), "at least 2.0 mil", "mindestens 2.0 mil"),
+    (ranges.AtMost(mil("3.5")), "at most 3.5 mil", "höchstens 3.5 mil"),
+    (ranges.Below(mil("3.5")), "below 3.5 mil", "unter 3.5 mil"),
+    (ranges.Between(D("2.0"), mil("3.5")), "2.0 to 3.5 mil", "2.0 bis 3.5 mil"),
+    (ranges.BetweenBelow(D("2.0"), mil("3.5")), "2.0 to below 3.5 mil", "2.0 bis unter 3.5 mil"),
 ]
 TO_EVEN = "rounding method: rounded to the last digit of the limit, an exact half to the even digit"
 UP = "rounding method: rounded to the last digit of the limit, an exact half up"

@@ -131,14 +131,14 @@ def test_what_closes_a_nonconformance(code, disposition, english, german):
     before = code.due(codes.ToClose("N1", disposition, "Too high", "New nozzle.", "R-1"), Place("A"))
     assert (ENGLISH.task(here), ENGLISH.because(here)) == (english, "Too high")
     assert (GERMAN.task(before), GERMAN.because(before)) == (german, "Too high. New nozzle.")
-    assert StandingText(str).task(here) == f"A: {english} [nonconformance-open]"
-    assert StandingText(str, "de").task(before) == f"A: {german}, erhoben in R-1 [nonconformance-open]"
+    assert StandingText().task(here) == f"A: {english} [nonconformance-open]"
+    assert StandingText("de").task(before) == f"A: {german}, erhoben in R-1 [nonconformance-open]"
 
 
 def test_a_check_says_why_a_re_inspection_closes_nothing():
     step = codes.INSPECT_AGAIN.due(codes.ToClose("N1", REWORK, "Too high", None, "R-1", EARLY), Place("A"))
     why = ENGLISH.observed(codes.FAILED_EARLIER.found(codes.FailedBefore(EARLY)))
-    assert StandingText(str).task(step) == f"A: inspect again to close N1, raised in R-1: {why} [nonconformance-open]"
+    assert StandingText().task(step) == f"A: inspect again to close N1, raised in R-1: {why} [nonconformance-open]"
 
 
 def test_steel_that_was_blasted_again():
@@ -152,7 +152,7 @@ def test_steel_that_was_blasted_again():
     assert ENGLISH.observed(before) == f"before that: no nonconformance covers x, {required} (nonconformance-missing)"
     perhaps = SAY_BLASTED_AGAIN.due(LaterBlasting("pot 1", "11:00"), Place("A"))
     said = "if the blasting that began at 11:00 was of what failed, write `blasted_again: [pot 1]` in its entry"
-    assert StandingText(str).asked(perhaps) == f"A: {said} [blasted-again]"
+    assert StandingText().asked(perhaps) == f"A: {said} [blasted-again]"
 
 
 def test_notes_and_evidence():
