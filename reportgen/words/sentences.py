@@ -73,8 +73,8 @@ class Sentences:
         return own if own in self._texts[group] else code
 
     def name(self, kind: str) -> str | None:
-        """Return the name of a kind of measurement, or of a topic of one; None for what is neither."""
-        return self._texts["measurement"].get(kind) or self._texts["topic"].get(kind)
+        """Return the name of a kind of measurement; None for what is none."""
+        return self._texts["measurement"].get(kind)
 
     def topic(self, key: str) -> str | None:
         """Return what a rule that was applied is about; None for what is no topic."""

@@ -128,7 +128,7 @@ def test_a_nonconformance_names_its_findings_in_words():
     )  # fmt: skip
     whole = " ".join(pages(evaluation=replace(evaluation, nonconformances=(state,))))
     assert "Profile below minimum, dew point margin" in whole
-    assert "location 3: 1.70 mil (profile below minimum); roll c1 (new) (tape check missing)" in whole
+    assert "location 3: 1.70 mil (profile below minimum); c1 (new) not checked (tape check missing)" in whole
     assert "profile-below-minimum" not in whole
 
 
