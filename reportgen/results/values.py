@@ -294,7 +294,7 @@ class RuleApplied:
     """A rule that was applied and where it comes from; ``confidence`` says so where the source was not read itself."""
 
     topic: str
-    rule: str | Stated
+    rule: Stated
     source: str
     clause: str | None = None
     confidence: str | None = None

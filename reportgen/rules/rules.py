@@ -13,7 +13,6 @@ from reportgen.results import Amount, RuleApplied, Stated, Word
 from reportgen.results.codes import rules as codes
 from reportgen.results.codes.coating import TimeAllowed
 from reportgen.results.facts import NOTHING
-from reportgen.rules.outcome import shown
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -83,13 +82,12 @@ def _contract_rules(view: JobView) -> Iterator[RuleApplied]:
     plan = codes.SAMPLING[specification.sampling.plan].of(NOTHING)
     yield _contract(view, "sampling", plan, specification.sampling.clause)
     if specification.conditions is not None and view.places.several:
-        words = "a reading counts for the areas of its own place, and for no others"
-        yield _contract(view, "conditions", words, specification.conditions.clause)
+        yield _contract(view, "conditions", codes.OWN_PLACE.of(NOTHING), specification.conditions.clause)
     yield from _limits(view, TESTS)
     if specification.time_to_coat is not None:
         longest = specification.time_to_coat
         facts = TimeAllowed(Amount.of(longest.maximum))
-        yield _contract(view, "time to coat", Stated("limit", "time-to-coat", facts), longest.clause)
+        yield _contract(view, "time-to-coat", Stated("limit", "time-to-coat", facts), longest.clause)
 
 
 def _limits(view: JobView, kinds: Sequence[Measurement[Any, Any, Any]]) -> Iterator[RuleApplied]:
@@ -102,14 +100,16 @@ def _published_rules(view: JobView) -> Iterator[RuleApplied]:
     """Name the sources of the formulas that this day needed."""
     day, limits = view.job.day, view.specification.conditions
     if day.conditions:
-        yield _cited("dew point", "Magnus form over water", "wmo-8-annex-4b")
+        yield _cited("dew-point", codes.MAGNUS.of(NOTHING), "wmo-8-annex-4b")
     if any(condition.wet_bulb is not None for condition in day.conditions):
         kind = "wmo" if limits is None else limits.psychrometer or "wmo"
         key = "ams-psychrometer" if kind == "ams" else "wmo-8-annex-4b"
-        yield _cited("humidity from the wet bulb", f"{kind.upper()} psychrometer coefficient", key)
+        yield _cited(
+            "humidity-from-wet-bulb", codes.PSYCHROMETER.of(codes.ByPsychrometer(Word("psychrometer", kind))), key
+        )
     if limits is not None and limits.dew_point_margin is not None:
-        words = f"steel at least {shown(limits.dew_point_margin)} above the dew point, judged in this unit"
-        yield _cited("dew point margin", words, "dew-point-margin", limits.clause)
+        margin = codes.MARGIN.of(codes.MarginJudged(Amount.of(limits.dew_point_margin)))
+        yield _cited("dew-point-margin", margin, "dew-point-margin", limits.clause)
     for measured in MEASUREMENTS:
         tests = [test for surface in day.surfaces for test in measured.entries_on(surface)]
         used = [formula for formula in measured.formulas if any(map(formula.used, tests))]

@@ -68,6 +68,20 @@ class OutlierTest(Facts):
     least: int
 
 
+@dataclass(frozen=True, slots=True)
+class ByPsychrometer(Facts):
+    """Whose coefficient gives the humidity from the wet bulb."""
+
+    psychrometer: Annotated[Word, "psychrometer"]
+
+
+@dataclass(frozen=True, slots=True)
+class MarginJudged(Facts):
+    """By how much the steel must be above the dew point."""
+
+    margin: Amount
+
+
 def _applied(name: str) -> StepCode[Nothing]:
     return StepCode(name, Nothing, "applied")
 
@@ -92,6 +106,10 @@ EVERY_LOCATION: Final = _applied("every-location")
 SAMPLING: Final = {
     plan: _applied(f"sampling-{plan}") for plan in ("per-shift-and-apparatus", "area-rate", "length-rate", "fixed")
 }  # fmt: skip
+OWN_PLACE: Final = _applied("readings-at-own-place")
+MAGNUS: Final = _applied("magnus-over-water")
+PSYCHROMETER: Final = StepCode("psychrometer-coefficient", ByPsychrometer, "applied")
+MARGIN: Final = StepCode("margin-judged", MarginJudged, "applied")
 UNCERTAINTY: Final = _applied("uncertainty-combined")
 BUDGET: Final = _applied("budget-common")
 PROBABILITY: Final = _applied("probability-normal")
@@ -101,13 +119,15 @@ STATEMENTS: Final[tuple[Statement, ...]] = (
     PROFILE_REQUIRED, LOCATION_VALUE, METHOD_EDITION, GRADE_STATED, *OVERLAP.values(), TAPE_RANGES, FILM,
     *DECISION.values(), *ROUNDING.values(), ROUNDING_BESIDE_U["half-even"], ROUNDING_BESIDE_U["half-up"],
     EVERY_LOCATION, *SAMPLING.values(), UNCERTAINTY, BUDGET, PROBABILITY, OUTLIERS,
+    OWN_PLACE, MAGNUS, PSYCHROMETER, MARGIN,
 )  # fmt: skip
 WORDS: Final = {
     "value-of-spots": ("mean", "maximum"),
     "topic": (
         "profile", "location-value", "method", "profile-grade", "two-tape-grades", "ranges-of-the-tape-grades", "film",
         "decision-rule", "rounding", "area", "sampling", "uncertainty", "budget", "probability-of-conformity",
-        "outliers",
+        "outliers", "time-to-coat", "dew-point", "humidity-from-wet-bulb", "dew-point-margin",
     ),
+    "psychrometer": ("wmo", "ams"),
 }  # fmt: skip
 """Closed lists of words, by their group in the catalogues."""

@@ -1,0 +1,71 @@
+"""No prose below the edge: what rules, formulas and results state is data, and sentences are made in `words` alone."""
+
+import ast
+import re
+from pathlib import Path
+
+import pytest
+
+from reportgen.measurements import WORDS
+
+ROOT = Path(__file__).parents[2] / "reportgen"
+ROOMS = ("measurements", "rules", "metrology", "results", "formats")
+PROSE = re.compile(r"[A-Za-z]{2,}[,;:]? +[A-Za-z]{2,}")
+"""Two words."""
+RAISED = re.compile(r"(Error|Exception)$")
+CLOSED = {word for words in WORDS.values() for word in words}
+"""Members of closed lists: their keys, not what is said of them."""
+KEYS = {
+    "tests of an area", "one per surface", "log of the shift",  # scopes of a kind of measurement
+    "out of limits",  # part of a check
+    "dew point", "wet bulb above air", "wet bulb impossible",  # what a formula refuses
+    "areal density",  # what a limit of salts is
+}  # fmt: skip
+"""Other closed lists, of the code itself."""
+
+
+def texts(node):
+    """Yield every text that is not a docstring, an annotation, or said by an exception."""
+    for child in ast.iter_child_nodes(node):
+        if isinstance(child, ast.Expr) and isinstance(child.value, ast.Constant):
+            continue
+        if isinstance(child, ast.Raise) or (isinstance(child, ast.Call) and RAISED.search(_called(child))):
+            continue
+        if isinstance(child, ast.Assign) and _named(child.targets[0]) == "message":
+            continue  # an exception's
+        if isinstance(child, ast.keyword) and child.arg == "noun":
+            continue  # of the loader's messages
+        if isinstance(child, ast.Subscript) and _named(child.value) in ("Literal", "Annotated"):
+            continue
+        if isinstance(child, ast.Constant) and isinstance(child.value, str):
+            yield child.lineno, child.value
+        yield from texts(child)
+
+
+def _called(call):
+    return _named(call.func)
+
+
+def _named(node):
+    return node.id if isinstance(node, ast.Name) else node.attr if isinstance(node, ast.Attribute) else ""
+
+
+def prose(source):
+    """Lines and texts of two words or more in a module that belong to no closed list."""
+    found = ((line, text) for line, text in texts(ast.parse(source)) if PROSE.search(text))
+    return [(line, text) for line, text in found if text not in CLOSED | KEYS]
+
+
+@pytest.mark.parametrize("room", [room for room in ROOMS if (ROOT / room).is_dir()])
+def test_no_prose_below_the_edge(room):
+    found = {
+        f"{path.relative_to(ROOT)}:{line}": text
+        for path in sorted((ROOT / room).rglob("*.py"))
+        for line, text in prose(path.read_text("utf-8"))
+    }
+    assert found == {}
+
+
+def test_prose_would_be_found():
+    assert prose('"""Two words."""\nx = "two words"\nraise ValueError("two words")\n') == [(2, "two words")]
+    assert prose('x = f"only {n} left over"\ny = f"n = {1} left over"') == [(1, " left over"), (2, " left over")]
