@@ -13,8 +13,8 @@ from reportgen.pdf.page import Furniture, build_pages, geometry
 from reportgen.pdf.styles import BOLD, MUTED
 from reportgen.pdf.tables import Column, GroupedTable, Row
 from reportgen.pdf.tagging import group
-from reportgen.rules.outcome import counted
 from reportgen.words.filing import filing_words
+from reportgen.words.numbers import counted
 
 if TYPE_CHECKING:
     from reportgen.audit.reportmodel import AuditPages, FileRow, ProblemGroup

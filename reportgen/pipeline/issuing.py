@@ -14,7 +14,7 @@ from reportgen.errors import InputError, ProgramError, UsageError
 from reportgen.pipeline.building import Built, Terms, build, signature_boxes
 from reportgen.pipeline.checking import Checked, check
 from reportgen.pipeline.clock import now
-from reportgen.rules.outcome import counted
+from reportgen.words.numbers import counted
 
 if TYPE_CHECKING:
     import datetime as dt

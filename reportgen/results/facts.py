@@ -13,6 +13,7 @@ from reportgen.units import rounded
 
 if TYPE_CHECKING:
     from decimal import Decimal
+    from fractions import Fraction
 
     from reportgen.units import Quantity
 
@@ -28,6 +29,12 @@ class Amount:
     def of(cls, quantity: Quantity, places: int | None = None) -> Amount:
         """Return a quantity with so many decimals; with the digits as written where nothing is said."""
         return cls(rounded(quantity.magnitude, quantity.places if places is None else places), quantity.unit)
+
+    @classmethod
+    def of_number(cls, number: Decimal | Fraction, unit: str, places: int | None = None) -> Amount:
+        """Return a number [unit] with so many decimals, or with its own where it is rounded already."""
+        own = len(str(number).partition(".")[2])
+        return cls(rounded(number, own if places is None else places), unit)
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,9 +13,9 @@ from reportgen.metrology.statistics import (
     summary,
     tolerance_interval,
 )
+from reportgen.results import Amount
 from reportgen.results.codes.profile import OUTLIER, Outlier
 from reportgen.results.facts import Place
-from reportgen.rules.outcome import amount_of
 from reportgen.rules.uncertainty import beside
 from reportgen.units import Quantity, rounded
 
@@ -118,7 +118,9 @@ def flagged(profile: AreaProfile) -> tuple[tuple[LocationResult, ...], tuple[Fin
     index = known[test.index][0]
     marked = replace(results[index], outlier=True)
     statistic, critical = rounded(test.statistic, 4), rounded(test.critical, 4)
-    seen, resolution = (amount_of(one, profile.requirement.unit, profile.places) for one in (values[test.index], step))
+    seen, resolution = (
+        Amount.of_number(one, profile.requirement.unit, profile.places) for one in (values[test.index], step)
+    )
     finding = OUTLIER.found(
         Outlier(seen, statistic, critical, len(values), resolution),
         Place(profile.area.id, profile.located(profile.locations[index])),

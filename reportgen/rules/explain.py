@@ -15,7 +15,6 @@ from reportgen.results.codes.rules import RangeOf
 from reportgen.results.facts import NOTHING
 from reportgen.rules.derivation import surroundings
 from reportgen.rules.evaluate import evaluate
-from reportgen.rules.outcome import amount_of
 from reportgen.rules.readings import measured_surface
 from reportgen.rules.requirement import requirement_of
 from reportgen.rules.scene import JobView
@@ -120,7 +119,7 @@ def _spot(
         source = citation("tape-overlap-rule").text
     value = None
     if spot.profile is not None and printed.profile is not None:
-        value = amount_of(spot.profile, surface.unit, _digits(printed.profile))
+        value = Amount.of_number(spot.profile, surface.unit, _digits(printed.profile))
     came = SpotCame(Word("how", spot.how), spot.why, spot.spoken_of, value)
     result = Stated("step", "spot" if value else "spot-without", came)
     inputs = tuple(_reading(one, surface.unit) for one in spot.readings)

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Any, Final
 from reportgen.results import Amount, LocationResult, Outcome, Word
 from reportgen.results.codes import profile as codes
 from reportgen.results.facts import NOTHING, Place
-from reportgen.rules.outcome import amount_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -54,11 +53,11 @@ def _spot_finding(profile: AreaProfile, place: Place, spot: MeasuredSpot, unit: 
     facts: codes.NoProfile
     if record.overlap_rule is not None and all(one.grade is not None for one in spot.readings):
         taken = tuple(
-            codes.OnTape(Word("tape-grade", one.grade or ""), amount_of(one.net, unit)) for one in spot.readings
+            codes.OnTape(Word("tape-grade", one.grade or ""), Amount.of_number(one.net, unit)) for one in spot.readings
         )
         facts = codes.NoneByTape(taken, spot.why, Word("overlap-rule", record.overlap_rule), spot.spoken_of)
     else:
-        read = tuple(codes.ByDepth(amount_of(one.net, unit)) for one in spot.readings)
+        read = tuple(codes.ByDepth(Amount.of_number(one.net, unit)) for one in spot.readings)
         facts = codes.NoneByDepth(read, spot.why, record.method)
     return _WITHOUT[spot.how].found(facts, place, clause=record.clause)
 
@@ -80,7 +79,7 @@ def _location_findings(profile: AreaProfile, judged: JudgedLocation, unit: str) 
         yield codes.SPOTS_MISSING.found(spots, place, clause=record.clause)
     if judged.spread is not None:
         assert record.agreement_tolerance is not None  # noqa: S101 - a spread is kept only where it was exceeded
-        apart = codes.SpotsDisagree(amount_of(judged.spread, unit, 2), Amount.of(record.agreement_tolerance))
+        apart = codes.SpotsDisagree(Amount.of_number(judged.spread, unit, 2), Amount.of(record.agreement_tolerance))
         yield codes.SPOTS_DISAGREE.found(apart, place, clause=record.clause)
     if judged.result.walk_out is None:
         yield from _limit_findings(profile, judged, place)
@@ -92,7 +91,7 @@ def _limit_findings(profile: AreaProfile, judged: JudgedLocation, place: Place) 
     if result.profile is None:
         return
     if judgement is None:
-        seen = amount_of(result.profile, profile.requirement.unit)
+        seen = Amount.of_number(result.profile, profile.requirement.unit)
         unknown = codes.UncertaintyUnknown(seen, Word("decision-rule", record.decision_rule))
         yield codes.INCONCLUSIVE.found(unknown, place, clause=record.clause)
     elif result.verdict == "does not conform" and judgement.side is not None:
@@ -116,14 +115,14 @@ def _judged(profile: AreaProfile, result: LocationResult, judgement: Judgement) 
     assert result.profile is not None  # noqa: S101 - asked only for locations with a value
 
     def shown(number: Decimal | None) -> Amount | None:
-        return None if number is None else amount_of(number, requirement.unit)
+        return None if number is None else Amount.of_number(number, requirement.unit)
 
     guarded = requirement.record.decision_rule != "simple"
     rounding_shows = result.compared != result.profile
     if guarded and requirement.within(result.profile):
         rounding_shows = False  # the distance to the limit decides, and no rounding enters it
     return codes.ProfileJudged(
-        amount_of(result.profile, requirement.unit),
+        Amount.of_number(result.profile, requirement.unit),
         requirement.limit(judgement.side),
         shown(result.expanded_uncertainty) if guarded else None,
         shown(result.compared) if rounding_shows else None,

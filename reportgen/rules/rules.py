@@ -32,14 +32,14 @@ def rules_applied(view: JobView, requirement: Requirement) -> tuple[RuleApplied,
     )
 
 
-def _cited(topic: str, rule: str | Stated, key: str, clause: str | None = None) -> RuleApplied:
+def _cited(topic: str, rule: Stated, key: str, clause: str | None = None) -> RuleApplied:
     """State a rule with its published source; ``clause`` is the contract's that calls for it."""
     source = citation(key)
     parts = (source.title, source.edition, source.clause)
     return RuleApplied(topic, rule, ", ".join(part for part in parts if part), clause, source.remark or None)
 
 
-def _contract(view: JobView, topic: str, rule: str | Stated, clause: str | None) -> RuleApplied:
+def _contract(view: JobView, topic: str, rule: Stated, clause: str | None) -> RuleApplied:
     return RuleApplied(topic, rule, view.specification.document, clause)
 
 

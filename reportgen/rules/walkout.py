@@ -5,11 +5,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from reportgen.metrology.sampling import DIRECTIONS, Walk, bounded_extent, walk_out
-from reportgen.results import Outcome, Word
+from reportgen.results import Amount, Outcome, Word
 from reportgen.results.codes import sampling as codes
 from reportgen.results.facts import Place
 from reportgen.results.values import Bounded, Extent, Towards
-from reportgen.rules.outcome import amount_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -57,7 +56,7 @@ def _judged(
     extents = tuple(
         Extent(
             directions[towards],
-            amount_of(reach.exact, reach.unit, record.interval.places),
+            Amount.of_number(reach.exact, reach.unit, record.interval.places),
             None if ends[towards] == "bounded" else Word("walk-end", "no-room"),
         )
         for towards, reach in extent.items()

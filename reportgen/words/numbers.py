@@ -49,3 +49,8 @@ def zone_text(at: dt.datetime) -> str:
     """Offset of an instant as printed: ``UTC`` or ``UTC+02:00``, never the machine's name for it."""
     text = at.isoformat()[-6:]
     return "UTC" if text in {"+00:00", "-00:00"} else f"UTC{text}"
+
+
+def counted(number: int, one: str) -> str:
+    """Return ``1 location`` or ``3 locations``, for what is said in English alone."""
+    return f"{number} {one if number == 1 else one + 's'}"

@@ -100,7 +100,7 @@ def _said(done: Audited) -> Iterator[str]:
     from reportgen.audit import PROBLEMS
     from reportgen.diagnostics import printable
     from reportgen.issued import shown_name
-    from reportgen.rules.outcome import counted
+    from reportgen.words.numbers import counted
 
     answer = done.audit
     counts = ", ".join(f"{count} {verdict}" for verdict, count in answer.counts.items()) or "no PDF"

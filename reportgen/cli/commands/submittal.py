@@ -48,7 +48,7 @@ def run(options: argparse.Namespace) -> Answer:
     from reportgen.issued import shown_name
     from reportgen.pipeline import filing
     from reportgen.pipeline.workers import Spread
-    from reportgen.rules.outcome import counted
+    from reportgen.words.numbers import counted
 
     passed = passed_over(options.trust)
     sent = filing.Sent(
