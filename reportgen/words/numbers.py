@@ -51,6 +51,6 @@ def zone_text(at: dt.datetime) -> str:
     return "UTC" if text in {"+00:00", "-00:00"} else f"UTC{text}"
 
 
-def counted(number: int, one: str) -> str:
+def counted(number: int, one: str, several: str | None = None) -> str:
     """Return ``1 location`` or ``3 locations``, for what is said in English alone."""
-    return f"{number} {one if number == 1 else one + 's'}"
+    return f"{number} {one if number == 1 else several or one + 's'}"
