@@ -183,7 +183,7 @@ def register(options: argparse.Namespace) -> int:
     from reportgen import pipeline
     from reportgen.cli.output import finished
     from reportgen.cli.terminal import wrapped
-    from reportgen.results import plain
+    from reportgen.formats import plain
 
     if options.action == "rebuild":
         rebuilt = pipeline.rebuild_register_of(options.folder, options.report)

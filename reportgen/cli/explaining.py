@@ -47,8 +47,8 @@ def explain_area(day: Path, area: str, *, as_json: bool) -> str:
     Raises:
         InputError: the day file cannot be used. UsageError: the area is not inspected in it.
     """
+    from reportgen.formats import plain
     from reportgen.loader import load_job
-    from reportgen.results import plain
     from reportgen.rules.explain import explain_area as derivation
     from reportgen.words.sentences import sentences
 

@@ -145,7 +145,7 @@ _NO = ("", "n", "no")
 
 
 def _as_json(outcome: Intake) -> str:
-    from reportgen.results import plain
+    from reportgen.formats import plain
 
     facts = plain(outcome)
     del facts["data"]

@@ -13,6 +13,7 @@ from reportgen.fields import (
     Count,
     Date,
     Duration,
+    Format,
     Height,
     Ident,
     Length,
@@ -380,6 +381,7 @@ class Nonconformance(Model):
 class Day(Model):
     """The day file as a whole."""
 
+    format: Format = 1
     project: RelativePath
     report: Report
     conditions: list[Condition] = []

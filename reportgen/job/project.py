@@ -14,6 +14,7 @@ from reportgen.fields import (
     Count,
     Date,
     Duration,
+    Format,
     Ident,
     Length,
     Margin,
@@ -336,6 +337,7 @@ class Structure(Model):
 class Project(Model):
     """The project file as a whole."""
 
+    format: Format = 1
     project: Contract
     inspection_body: InspectionBody
     specification: Specification

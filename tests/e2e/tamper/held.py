@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import pikepdf
 
-from reportgen.archival_manifest import MANIFEST_NAME
+from reportgen.formats import MANIFEST_NAME
 from tests.e2e.tamper.rows import FILES, MATHEMATICS, NOT_FOUND, Row, doubtful, failed, passed
 from tests.unit.verification import signed_material as made
 

@@ -5,9 +5,10 @@ from decimal import Decimal
 
 import pytest
 
+from reportgen.formats import plain
+from reportgen.formats.decoding import value_from
 from reportgen.issued import examined_from, render_examined
-from reportgen.issued.record import ReportRecord, value_from
-from reportgen.results import plain
+from reportgen.issued.record import ReportRecord
 from tests.unit.issued import records as made
 
 FULL = made.report(
