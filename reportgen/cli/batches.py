@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import json
 import sys
 from typing import TYPE_CHECKING, Any
 
+from reportgen.cli.terminal import render_json
 from reportgen.errors import EXIT_DONE, UsageError
 
 if TYPE_CHECKING:
@@ -32,7 +32,7 @@ def issue(options: argparse.Namespace) -> int:
             issued = f", issued and registered as {one.number} revision {one.revision}"
             finished(f"`{one.path}` is written{'' if options.identity == 'demo' else issued}")
     if options.json:
-        print(json.dumps([_facts(one) for one in outcomes], ensure_ascii=False, indent=2))
+        print(render_json({"reports": [_facts(one) for one in outcomes]}))
     else:
         _say(outcomes)
     return max((one.exit_code for one in outcomes), default=EXIT_DONE)

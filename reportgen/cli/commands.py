@@ -74,7 +74,7 @@ def _instant(options: argparse.Namespace) -> dt.datetime | None:
 
 def _say_written(written: Written, what: str, *, as_json: bool) -> int:
     from reportgen.cli.output import finished
-    from reportgen.cli.terminal import render_diagnostic, verdict_sentence, wrapped
+    from reportgen.cli.terminal import render_diagnostic, render_json, verdict_sentence, wrapped
 
     report = written.checked.evaluation.report
     registered = f", issued and registered as {report.number} revision {report.revision}" if what == "issued" else ""
@@ -93,7 +93,7 @@ def _say_written(written: Written, what: str, *, as_json: bool) -> int:
             "pages": written.pages,
             "sha256": written.sha256,
         }
-        print(json.dumps(facts, ensure_ascii=False, indent=2))
+        print(render_json(facts))
         return EXIT_DONE
     head = f"{written.path}: {report.number} revision {report.revision}, {what}, {written.pages} pages"
     missed = [missed.area for missed in written.checked.job.day.not_inspected]
@@ -147,7 +147,7 @@ def countersign(options: argparse.Namespace) -> int:
     from reportgen import pipeline
     from reportgen.cli.output import finished
     from reportgen.cli.signers import signer, timestamp_service
-    from reportgen.cli.terminal import wrapped
+    from reportgen.cli.terminal import render_json, wrapped
 
     name = pipeline.countersign(
         options.report,
@@ -159,7 +159,7 @@ def countersign(options: argparse.Namespace) -> int:
     )
     finished(f"`{options.output}` is written, signed by {name}")
     if options.json:
-        print(json.dumps({"file": str(options.output), "signer": name}, ensure_ascii=False, indent=2))
+        print(render_json({"file": str(options.output), "signer": name}))
     else:
         print("\n".join(wrapped(f"{options.output}: signed by {name}; the earlier signatures stand")))
     return EXIT_DONE
@@ -182,7 +182,7 @@ def register(options: argparse.Namespace) -> int:
     """Check a register against its reports, or rebuild it."""
     from reportgen import pipeline
     from reportgen.cli.output import finished
-    from reportgen.cli.terminal import wrapped
+    from reportgen.cli.terminal import render_json, wrapped
     from reportgen.formats import plain
 
     if options.action == "rebuild":
@@ -191,14 +191,14 @@ def register(options: argparse.Namespace) -> int:
         finished(lines[0])
         lines += [f"the old register stays as {rebuilt.kept_aside}"] if rebuilt.kept_aside else []
         print(
-            json.dumps(plain(rebuilt), indent=2)
+            render_json(plain(rebuilt))
             if options.json
             else "\n".join(line for sentence in (*lines, *rebuilt.losses) for line in wrapped(sentence))
         )
         return EXIT_DONE
     problems = pipeline.check_register_of(options.folder, options.report)
     if options.json:
-        print(json.dumps(plain(problems), ensure_ascii=False, indent=2))
+        print(render_json({"problems": problems}))
     else:
         for problem in problems:
             print("\n".join(wrapped(f"{problem.message} [{problem.code}]")))
@@ -219,7 +219,8 @@ def completion(options: argparse.Namespace) -> int:
     """Print the completion script of a shell."""
     from reportgen.cli.arguments import build_parser
     from reportgen.cli.completing import completion_script
+    from reportgen.cli.terminal import render_json
 
     script = completion_script(build_parser(["new"]), options.shell)
-    print(json.dumps({"shell": options.shell, "script": script}) if options.json else script)
+    print(render_json({"shell": options.shell, "script": script}) if options.json else script)
     return EXIT_DONE

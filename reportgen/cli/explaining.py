@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import json
 import textwrap
 from typing import TYPE_CHECKING
 
-from reportgen.cli.terminal import WIDTH
+from reportgen.cli.terminal import WIDTH, render_json
 from reportgen.diagnostics import closest, printable
 from reportgen.errors import UsageError
 
@@ -35,7 +34,7 @@ def explain_code(code: str, *, as_json: bool) -> str:
             help_text=f"did you mean `{near}`?" if near else "a day file is explained with --area ID",
         )
     if as_json:
-        return json.dumps(facts, ensure_ascii=False, indent=2)
+        return render_json(facts)
     return "\n".join(
         textwrap.fill(f"{name + ':':<9}{text}", WIDTH, subsequent_indent=" " * 9) for name, text in facts.items()
     )
@@ -47,14 +46,13 @@ def explain_area(day: Path, area: str, *, as_json: bool) -> str:
     Raises:
         InputError: the day file cannot be used. UsageError: the area is not inspected in it.
     """
-    from reportgen.formats import plain
     from reportgen.loader import load_job
     from reportgen.rules.explain import explain_area as derivation
     from reportgen.words.sentences import sentences
 
     steps = derivation(load_job(day), area)
     if as_json:
-        return json.dumps(plain(steps), ensure_ascii=False, indent=2)
+        return render_json({"steps": steps})
     words, lines = sentences(), []
     for number, step in enumerate(steps, start=1):
         lines += textwrap.wrap(

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from reportgen.cli.terminal import wrapped
+from reportgen.cli.terminal import render_json, wrapped
 from reportgen.errors import EXIT_DONE, UsageError
 
 if TYPE_CHECKING:
@@ -58,7 +57,7 @@ def export(options: argparse.Namespace) -> int:
     written = [str(path) for path in targets]
     finished(f"written: {', '.join(written)}")
     print(
-        json.dumps({"written": written}, indent=2)
+        render_json({"written": written})
         if options.json
         else "\n".join(line for one in written for line in wrapped(f"wrote {one}"))
     )

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -11,7 +10,7 @@ from reportgen.errors import EXIT_DONE, EXIT_FINDINGS, UsageError
 
 if TYPE_CHECKING:
     import argparse
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable, Mapping, Sequence
 
     from reportgen.audit import Problem
     from reportgen.pipeline.auditing import Answer, Audited
@@ -212,9 +211,11 @@ _PAGES = {
 """What an audit may say of the pages of the reports that passed."""
 
 
-def _json(facts: object) -> str:
+def _json(facts: Mapping[str, Any]) -> str:
     """Return JSON in ASCII: what strangers wrote can neither hide in it nor break it on any terminal."""
-    return json.dumps(facts, indent=2)
+    from reportgen.cli.terminal import render_json
+
+    return render_json(facts, in_ascii=True)
 
 
 def _say_audit(done: Audited) -> None:
@@ -260,7 +261,7 @@ def _query(options: argparse.Namespace, ask: Callable[..., Answer]) -> int:
     if not answer.finished:
         print("note: this audit has not come to its end; the answer may be incomplete", file=sys.stderr)
     if options.json:
-        print(_json([dict(zip(answer.heads, row, strict=True)) for row in answer.rows]))
+        print(_json({"rows": [dict(zip(answer.heads, row, strict=True)) for row in answer.rows]}))
     else:
         for row in (answer.heads, *answer.rows):
             print("\t".join("" if cell is None else printable(str(cell)) for cell in row))

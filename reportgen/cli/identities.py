@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import json
 from typing import TYPE_CHECKING
 
+from reportgen.cli.terminal import render_json
 from reportgen.errors import UsageError
 
 if TYPE_CHECKING:
@@ -40,7 +40,7 @@ def new(options: argparse.Namespace) -> str:
         "valid_until": f"{made.not_after:%Y-%m-%d}",
     }
     if options.json:
-        return json.dumps(facts, ensure_ascii=False, indent=2)
+        return render_json(facts)
     return "\n".join(
         (
             f"sign with        {facts['signer']}   (private, until {facts['valid_until']})",
@@ -67,7 +67,7 @@ def show(options: argparse.Namespace) -> str:
         "fingerprint": identity.fingerprint,
     }
     if options.json:
-        return json.dumps(facts, ensure_ascii=False, indent=2)
+        return render_json(facts)
     lines = [f"{name.replace('_', ' '):<12} {value}" for name, value in facts.items() if name != "fingerprint"]
     first, *rest = _fingerprint(facts["fingerprint"], " " * 13)
     return "\n".join([*lines, f"{'fingerprint':<12} {first.strip()}", *rest])

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import datetime as dt
-import json
 import sys
 import textwrap
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from reportgen.cli.output import finished
-from reportgen.cli.terminal import WIDTH, wrapped
+from reportgen.cli.terminal import WIDTH, render_json, wrapped
 from reportgen.diagnostics import printable
 from reportgen.errors import EXIT_DONE, EXIT_FINDINGS, UsageError
 
@@ -39,7 +38,7 @@ def new(options: argparse.Namespace) -> int:
         closing = f"next: fill in the project file, then `reportgen check {written[-1]}`"
     finished(f"written: {', '.join(map(str, written))}")
     told = [*(f"wrote {path}" for path in written), closing]
-    print(json.dumps(facts, indent=2) if options.json else "\n".join(line for one in told for line in wrapped(one)))
+    print(render_json(facts) if options.json else "\n".join(line for one in told for line in wrapped(one)))
     return EXIT_DONE
 
 
@@ -96,7 +95,7 @@ def sheet(options: argparse.Namespace) -> int:
     blocks = onsite.write_sheet(options.day, out, areas=options.area, paper=options.paper)
     finished(f"`{out}` is written")
     if options.json:
-        print(json.dumps({"file": str(out), "blocks": blocks}))
+        print(render_json({"file": str(out), "blocks": blocks}))
     else:
         print("\n".join(wrapped(f"{out}: field sheet of {options.day}, to print, or to fill in and take in again")))
     return EXIT_DONE
@@ -151,7 +150,7 @@ def _as_json(outcome: Intake) -> str:
     del facts["data"]
     for doubt in facts["doubted"]:
         del doubt["parts"]
-    return json.dumps(facts, ensure_ascii=False, indent=2)
+    return render_json(facts)
 
 
 def _in_words(outcome: Intake, day: Path, *, written: bool) -> str:
@@ -195,7 +194,7 @@ def _listed(title: str, entries: tuple[str, ...] | list[str]) -> list[str]:
 
 def schema(options: argparse.Namespace) -> int:
     """Print the JSON Schema of a kind of file."""
-    from reportgen.pipeline import onsite
+    from reportgen.formats.schemas import schema_text
 
-    print(onsite.schema_text(options.kind), end="")
+    print(schema_text(options.kind, options.format), end="")
     return EXIT_DONE

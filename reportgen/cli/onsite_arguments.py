@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from reportgen.cli import onsite
+from reportgen.formats.schemas import NAMES
 
 if TYPE_CHECKING:
     import argparse
@@ -82,7 +83,8 @@ def add_schema(verbs: Verbs, command: AddCommand) -> None:
         verbs,
         "schema",
         onsite.schema,
-        "print the JSON Schema of project or day files, for completion and checking in an editor",
+        "print the JSON Schema of a kind of file, for an editor or a program",
         "reportgen schema day > day.schema.json",
     )
-    parser.add_argument("kind", choices=("project", "day"))
+    parser.add_argument("kind", choices=NAMES, metavar="NAME", help=f"one of {', '.join(NAMES)}")
+    parser.add_argument("--format", type=int, metavar="N", help="the newest unless told otherwise")

@@ -7,13 +7,13 @@ import os
 import sys
 import textwrap
 from collections import Counter
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from reportgen.diagnostics import as_data, in_file_order, printable, with_caret
 from reportgen.errors import InputError
 
 if TYPE_CHECKING:
-    from collections.abc import Collection
+    from collections.abc import Collection, Mapping
 
     from reportgen.diagnostics import Diagnostic
     from reportgen.errors import ReportgenError
@@ -76,7 +76,15 @@ def render_failure_json(error: ReportgenError, *, compact: bool = False) -> str:
     """Render a failure for a program: ``{"error": ..., "diagnostics": [...]}`` with every diagnostic."""
     diagnostics = in_file_order(error.diagnostics) if isinstance(error, InputError) else []
     data = {"error": error.message, "help": error.help_text, "diagnostics": [as_data(item) for item in diagnostics]}
-    return json.dumps(data, ensure_ascii=False, indent=None if compact else 2)
+    return render_json(data, compact=compact)
+
+
+def render_json(members: Mapping[str, Any], *, compact: bool = False, in_ascii: bool = False) -> str:
+    """Render an answer for a program: its members, without those that have no value, and the format of the answer."""
+    from reportgen.formats import plain
+
+    whole = {"format": 1, **plain(dict(members))}
+    return json.dumps(whole, ensure_ascii=in_ascii, indent=None if compact else 2)
 
 
 def on_terminal() -> bool:

@@ -61,6 +61,7 @@ def register_agrees(chain: Chain, name: str, evidence: Evidence) -> Outcome:
     from reportgen.verification import Outcome
 
     try:
+        evidence.manifest.require_known()
         witness = witness_of(evidence.pdf, evidence.files, name)
     except OtherReleaseError as later:
         return Outcome("indeterminate", (str(later),))

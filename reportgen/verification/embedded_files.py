@@ -20,6 +20,7 @@ from reportgen.formats import (
     differences,
     read_manifest,
 )
+from reportgen.formats.manifest import FORMAT
 from reportgen.verification.verdict import Reason, Step, not_done, step_of
 
 if TYPE_CHECKING:
@@ -177,7 +178,7 @@ def _compared(evidence: Evidence, again: bytes) -> Step:
 def _differs(evidence: Evidence, sentence: str) -> Reason:
     """Return a failure, or a doubt when another release wrote the report: its rules may have been corrected since."""
     running = f"reportgen {reportgen.__version__}"
-    if evidence.manifest.generator != running:
+    if evidence.manifest.generator != running or evidence.manifest.format > FORMAT:
         return Reason(
             "OTHER_RELEASE", f"{sentence}; the report was written by {evidence.manifest.generator}, this is {running}"
         )

@@ -68,7 +68,7 @@ def _altered_location(location, path):
 
 
 def _moved(values, keys, by, path):
-    return [((*path, key), values[key] + Decimal(by)) for key in keys if values[key] is not None]
+    return [((*path, key), values[key] + Decimal(by)) for key in keys if key in values]
 
 
 def test_every_altered_result_is_noticed(report):

@@ -18,7 +18,7 @@ from reportgen.errors import UsageError
 def test_a_finding_code(code, meaning):
     facts = json.loads(explain_code(code, as_json=True))
     assert (facts["code"], facts["meaning"]) == (code, meaning)
-    assert set(facts) == {"code", "meaning", "rule", "remedy"}
+    assert set(facts) == {"format", "code", "meaning", "rule", "remedy"}
     assert explain_code(code, as_json=False).startswith(f"code:    {code}\nmeaning: {meaning[:40]}")
 
 
