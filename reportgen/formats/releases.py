@@ -16,8 +16,9 @@ class OtherReleaseError(ValueError):
     """A file of a later release: authentic as far as is known, and not to be called faulty."""
 
     def __init__(self, what: str, generator: str = "") -> None:
-        later = f"use {generator[:40]} or a later release" if generator else "use a later release"
-        super().__init__(f"{what} is not known to reportgen {__version__}: {later}")
+        known = f"reportgen {__version__}"
+        later = "use a later release" if generator in ("", known) else f"use {generator[:40]} or a later release"
+        super().__init__(f"{what} is not known to {known}: {later}")
 
 
 def is_later(number: Any, known: int) -> bool:

@@ -230,3 +230,46 @@ def test_a_report_of_a_later_row_is_not_called_unregistered(tmp_path):
     _later_rows(tmp_path)
     (problem,) = contradictions(read_register(tmp_path).chain, second)
     assert (problem.code, problem.grave) == ("row-unread", False)
+
+
+LATER_FILES = {
+    **issue(generator="reportgen 9", template={"language": "en"}),
+    "evaluation.json": json.dumps(
+        json.loads(encode(EVALUATION))
+        | {"format": 2, "areas": [{"id": "A-1", "verdict": "conforms", "decision": "hold"}]}
+    ).encode(),
+    "manifest.json": json.dumps(manifest()).encode(),
+}
+
+
+def test_step_9_of_a_later_evaluation_or_later_words_is_not_failed():
+    from reportgen.verification.pagetext import text_agrees
+
+    outcome = text_agrees(["page"], LATER_FILES, None)
+    assert (outcome.status, outcome.sentences[0][:27]) == ("indeterminate", "format 2 of evaluation.json")
+    files = {"evaluation.json": encode(EVALUATION), **issue(words=2, template={"language": "en"})}
+    outcome = text_agrees(["page"], files, None)
+    assert (outcome.status, outcome.sentences[0][:22]) == ("indeterminate", "edition 2 of the words")
+
+
+def test_step_11_of_a_later_manifest_is_not_failed():
+    from reportgen.pipeline.register_agreement import register_agrees
+    from reportgen.register import Chain
+    from reportgen.verification import Evidence
+
+    later = read_manifest(json.dumps(manifest(format=2)).encode())
+    outcome = register_agrees(Chain(), "r.pdf", Evidence(b"", LATER_FILES, later))
+    assert (outcome.status, outcome.sentences[0][:25]) == ("indeterminate", "format 2 of manifest.json")
+
+
+def test_the_record_of_a_later_evaluation_holds_its_head():
+    from reportgen.issued.extraction import NOT_STATED, Recomputation, record_of
+
+    known = Recomputation()
+    known.files = LATER_FILES
+    record = record_of(known)
+    assert (record.number, record.verdict, record.generator) == ("HS-1", "conforms", "reportgen 9")
+    assert [(one.id, one.decision, one.unit, one.locations) for one in record.areas] == [
+        ("A-1", "hold", NOT_STATED, ())
+    ]
+    assert [one.code for one in record.findings] == ["outlier"]
