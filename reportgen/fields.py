@@ -160,6 +160,12 @@ def _whole(low: int, high: int) -> Callable[[str], int]:
     return read
 
 
+def _format(text: str) -> int:
+    if text != "1":  # a later one is told before anything else is
+        raise refusal("JOB126", f"`{text}` is no format of this file", "write `format: 1`, or leave it out")
+    return 1
+
+
 def _yes_no(text: str) -> bool:
     if text in {"yes", "true"}:
         return True
@@ -264,6 +270,7 @@ ReportNumber = Annotated[str, *_typed("a report number", _report_number)]
 ReportNumberPattern = Annotated[str, *_typed("a pattern of report numbers", _number_pattern, None, "AB-12-###")]
 Date = Annotated[dt.date, *_typed("a date", _date, r"^\d{4}-\d{2}-\d{2}$", "2026-05-14")]
 Clock = Annotated[dt.time | dt.datetime, *_typed("a time", _clock, None, "06:40")]
+Format = Annotated[int, *_typed("format of the file", _format, None, "1")]
 Count = Annotated[int, *_typed("a whole number", _whole(1, 999_999), None, "3")]
 Rating = Annotated[int, *_typed("a rating from 0 to 5", _whole(0, 5), None, "2")]
 Revision = Annotated[int, *_typed("a revision number", _whole(0, 999), None, "0")]

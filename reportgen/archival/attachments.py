@@ -20,11 +20,12 @@ MIME_TYPES = {
     ".yaml": "application/yaml",
     ".csv": "text/csv",
     ".json": "application/json",
+    ".txt": "text/plain",
     ".pdf": "application/pdf",
     ".jpg": "image/jpeg",
     ".png": "image/png",
 }
-"""MIME type by suffix, for what reports embed; RFC 9512, RFC 4180, RFC 8259, RFC 8118."""
+"""MIME type by suffix, for what reports embed; RFC 9512, RFC 4180, RFC 8259, RFC 2046, RFC 8118."""
 
 LARGEST_TOTAL = 64 << 20
 """Decoded bytes that `read_attachments` takes out of one file unless told otherwise."""

@@ -46,7 +46,7 @@ class Index:
 
     @classmethod
     def make(cls, path: Path, *, folder: str, fingerprint: str, at: str, fresh: bool = False) -> Self:
-        """Open the index for an audit of ``folder``; what an audit by other terms or an older release left is dropped.
+        """Open the index for an audit of ``folder``; what an audit by other terms or another release left is dropped.
 
         One writer at a time: that is for the caller to see to, with ``only_writer``.
 
@@ -100,7 +100,7 @@ class Index:
         self._database.execute("PRAGMA journal_mode = WAL")
         self._database.execute("PRAGMA synchronous = NORMAL")
         tables = [name for (name,) in self.rows("SELECT name FROM sqlite_master WHERE type = 'table'")]
-        if tables and not 1 <= self._format() <= FORMAT:
+        if tables and self._format() < 1:
             raise self._refusal()
         if tables and self.value("folder") != folder:
             raise UsageError(
@@ -132,7 +132,7 @@ class Index:
         if known == 0:
             return UsageError(f"{name} is not the index of an audit")
         if known > FORMAT:
-            return UsageError(f"{name} was written by a newer release", help_text="use that, or another --index")
+            return UsageError(f"{name} was written by a newer release", help_text="use that, or run the audit again")
         return UsageError(f"{name} was written by an older release", help_text="run the audit again: it is made anew")
 
     def _remember(self, **values: str) -> None:

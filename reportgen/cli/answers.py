@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import sys
 from dataclasses import dataclass
 from typing import Any
@@ -29,8 +28,9 @@ def show(answer: Answer, *, as_json: bool) -> int:
     for note in answer.notes:
         print(note, file=sys.stderr)
     if as_json and answer.data is not None:
-        # in ASCII: what strangers wrote can neither hide in it nor break it on any terminal
-        print(answer.data.decode() if isinstance(answer.data, bytes) else json.dumps(answer.data, indent=2))
+        from reportgen.cli.terminal import render_json
+
+        print(answer.data.decode() if isinstance(answer.data, bytes) else render_json(answer.data))
     elif answer.text:
         print(answer.text)
     sys.stdout.flush()

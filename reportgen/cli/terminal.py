@@ -7,13 +7,14 @@ import os
 import sys
 import textwrap
 from collections import Counter
-from typing import TYPE_CHECKING
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
 
 from reportgen.diagnostics import as_data, in_file_order, printable, with_caret
 from reportgen.errors import InputError
 
 if TYPE_CHECKING:
-    from collections.abc import Collection
+    from collections.abc import Collection, Sequence
 
     from reportgen.diagnostics import Diagnostic
     from reportgen.errors import ReportgenError
@@ -76,7 +77,16 @@ def render_failure_json(error: ReportgenError, *, compact: bool = False) -> str:
     """Render a failure for a program: ``{"error": ..., "diagnostics": [...]}`` with every diagnostic."""
     diagnostics = in_file_order(error.diagnostics) if isinstance(error, InputError) else []
     data = {"error": error.message, "help": error.help_text, "diagnostics": [as_data(item) for item in diagnostics]}
-    return json.dumps(data, ensure_ascii=False, indent=None if compact else 2)
+    return render_json(data, compact=compact)
+
+
+def render_json(answer: Mapping[str, Any] | Sequence[Any], *, compact: bool = False) -> str:
+    """Render an answer for a program: its members, without those that have no value, and its format; or a list."""
+    from reportgen.formats import plain
+
+    whole = {"format": 1, **plain(dict(answer))} if isinstance(answer, Mapping) else plain(list(answer))
+    # in ASCII: what strangers wrote can neither hide in it nor break it on any terminal
+    return json.dumps(whole, indent=None if compact else 2)
 
 
 def on_terminal() -> bool:

@@ -10,7 +10,9 @@ from pathlib import Path
 from typing import Final
 
 from reportgen.archival import read_attachments
-from reportgen.archival_manifest import (
+from reportgen.errors import UsageError
+from reportgen.export.tables import Exported
+from reportgen.formats import (
     EVALUATION_NAME,
     MANIFEST_NAME,
     by_path,
@@ -18,8 +20,6 @@ from reportgen.archival_manifest import (
     issue_moment,
     read_manifest,
 )
-from reportgen.errors import UsageError
-from reportgen.export.tables import Exported
 from reportgen.loader import job_from_files, load_job
 from reportgen.rules import evaluate
 from reportgen.sandbox import confined
@@ -86,6 +86,7 @@ def report_of(pdf: bytes, name: str) -> Exported:
         raise UsageError(f"{name} is a PDF, but no report: it has no list of embedded files")
     try:
         manifest = read_manifest(files[MANIFEST_NAME])
+        manifest.require_known()
     except ValueError as reason:
         raise UsageError(f"{name} cannot be exported: {reason}") from None
     wrong = differences(manifest, files)

@@ -10,7 +10,7 @@ import zipfile
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any, Final
 
-from reportgen.results import canonical_json, plain
+from reportgen.formats import canonical_json, plain
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

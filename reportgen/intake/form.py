@@ -11,7 +11,9 @@ import json
 from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any, Final
 
+from reportgen import __version__
 from reportgen.errors import UsageError
+from reportgen.formats import is_later
 
 if TYPE_CHECKING:
     from reportgen.job import Job
@@ -24,6 +26,7 @@ FORM_LIMIT: Final = 1 << 20
 
 _BLOCKS: Final = 6000
 _ROWS: Final = 1000
+_GENERATOR: Final = f"reportgen {__version__}"
 _NOT_OURS: Final = "it does not say which job it belongs to"
 
 
@@ -89,7 +92,8 @@ def render_form(form: SheetForm) -> str:
     Raises:
         UsageError: a form so large that the filled sheet could not be taken in.
     """
-    text = json.dumps({"format": FORMAT, **asdict(form)}, ensure_ascii=True, sort_keys=True, separators=(",", ":"))
+    plain = {"format": FORMAT, "generator": _GENERATOR, **asdict(form)}
+    text = json.dumps(plain, ensure_ascii=True, sort_keys=True, separators=(",", ":"))
     longest = max((block.rows for block in form.blocks), default=0)
     if len(text) > FORM_LIMIT or len(form.blocks) > _BLOCKS or longest > _ROWS:
         areas = len({block.area for block in form.blocks if block.area is not None})
@@ -114,8 +118,14 @@ def parse_form(text: str) -> SheetForm:
 
 
 def _form(plain: Any) -> SheetForm:
+    if is_later(plain["format"], FORMAT):
+        raise UsageError(
+            f"this field sheet is of format {plain['format']}, made by {str(plain.get('generator'))[:40]}; "
+            f"{_GENERATOR} reads format {FORMAT}",
+            help_text="take it in with the release that made it, or a later one",
+        )
     if plain["format"] != FORMAT:
-        raise UsageError(f"this field sheet has format {plain['format']}; this release reads format {FORMAT}")
+        raise ValueError(_NOT_OURS)
     identity = SheetIdentity(**plain["identity"])
     texts = (identity.contract, identity.number, identity.date, identity.project_sha256, identity.day_sha256)
     if not all(isinstance(text, str) for text in texts) or not isinstance(identity.revision, int):

@@ -5,7 +5,7 @@ from __future__ import annotations
 import importlib
 import json
 import logging
-from dataclasses import asdict, dataclass, replace
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from functools import partial
 from typing import TYPE_CHECKING
@@ -13,11 +13,12 @@ from typing import TYPE_CHECKING
 from cryptography.hazmat.primitives.serialization import Encoding
 
 from reportgen.errors import UsageError
+from reportgen.formats import canonical_json
+from reportgen.formats.decoding import value_from
 from reportgen.increments.signatories import ENGINEER_FIELD
 from reportgen.issued.extraction import Recomputation, record_of
-from reportgen.issued.record import ReportRecord, value_from
+from reportgen.issued.record import ReportRecord
 from reportgen.issued.submittal_file import Listed, looks_like_submittal, read_list_of
-from reportgen.results import canonical_json
 from reportgen.sandbox import MEMORY, SECONDS, confined
 from reportgen.verification import Reason, Verification, from_plain, read_roots, verify_report
 from reportgen.verification.steps import unreadable
@@ -133,23 +134,19 @@ def _as_submittal(pdf: bytes, verification: Verification) -> Examined:
 
 def render_examined(examined: Examined) -> bytes:
     """Return an examination as JSON, for the pipe and for an index."""
-    parts = {
-        "verification": json.dumps(examined.verification.plain(), ensure_ascii=False).encode(),
-        "record": canonical_json(examined.record),
-        "listed": canonical_json(examined.listed),
-        "reference": canonical_json(examined.reference),
-        "copies": json.dumps(None if examined.copies is None else asdict(examined.copies), ensure_ascii=False).encode(),
-    }
-    return b"{" + b",".join([b'"%b":%b' % (name.encode(), part) for name, part in parts.items()]) + b"}"
+    told = {name: getattr(examined, name) for name in ("record", "listed", "reference", "copies")}
+    verification = json.dumps(examined.verification.plain(), ensure_ascii=False).encode()
+    return b'{"verification":%b,"told":%b}' % (verification, canonical_json(told))
 
 
 def examined_from(data: bytes) -> Examined:
     """Return the examination that ``render_examined`` wrote; ``ValueError``, ``KeyError``, ``TypeError`` otherwise."""
     plain = json.loads(data, parse_float=Decimal)
-    record = None if plain["record"] is None else value_from(ReportRecord, plain["record"])
-    listed = tuple(value_from(Listed, row) for row in plain["listed"])
-    copies = None if plain["copies"] is None else step_from(plain["copies"])
-    return Examined(from_plain(plain["verification"]), record, listed, plain["reference"], copies)
+    told = plain["told"]
+    record = value_from(ReportRecord, told["record"]) if "record" in told else None
+    listed = tuple(value_from(Listed, row) for row in told["listed"])
+    copies = step_from(told["copies"]) if "copies" in told else None
+    return Examined(from_plain(plain["verification"]), record, listed, told.get("reference"), copies)
 
 
 def load_for_examination() -> None:

@@ -7,7 +7,18 @@ import json
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
-from reportgen.archival_manifest import EVALUATION_NAME, ISSUE_NAME, MANIFEST_NAME, issue_moment, read_manifest
+from reportgen.formats import (
+    EVALUATION_NAME,
+    MANIFEST_NAME,
+    encode,
+    head,
+    issue_moment,
+    plain,
+    read_issue,
+    read_manifest,
+)
+from reportgen.formats.decoding import value_from
+from reportgen.formats.evaluation import FORMAT
 from reportgen.increments import signatories_of
 from reportgen.issued.record import (
     AreaRecord,
@@ -16,11 +27,9 @@ from reportgen.issued.record import (
     PersonRecord,
     ReportRecord,
     SurfaceRecord,
-    value_from,
 )
 from reportgen.issued.standing import spelt_alike
 from reportgen.loader import job_from_files
-from reportgen.results import canonical_json, plain
 from reportgen.rules import evaluate
 from reportgen.verification import Recomputed
 from reportgen.words.sentences import sentences
@@ -28,6 +37,7 @@ from reportgen.words.sentences import sentences
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+    from reportgen.formats import EvaluationHead, IssueFacts
     from reportgen.job import Job
     from reportgen.results import Evaluation
 
@@ -48,7 +58,7 @@ class Recomputation:
         self.job = job_from_files(files, read_manifest(files[MANIFEST_NAME]).day, have_photos=False)
         self.evaluation = evaluate(self.job, at=issue_moment(files))
         return Recomputed(
-            self.evaluation, canonical_json(self.evaluation), signatories_of(self.job), self.job.project.project.site
+            self.evaluation, encode(self.evaluation), signatories_of(self.job), self.job.project.project.site
         )
 
 
@@ -66,25 +76,23 @@ def record_of(known: Recomputation) -> ReportRecord | None:
 
 def _record(known: Recomputation) -> ReportRecord:
     found = json.loads(known.files[EVALUATION_NAME], parse_float=Decimal)
-    issue = json.loads(known.files[ISSUE_NAME])
+    told = head(known.files[EVALUATION_NAME])
+    issue = read_issue(known.files)
     manifest = read_manifest(known.files[MANIFEST_NAME])
     day_hash = next(entry.sha256 for entry in manifest.files if entry.role == "day")
-    earlier = tuple(entry.sha256 for entry in manifest.files if entry.role == "earlier-day")
     surfaces = () if known.job is None else _surfaces(known.job)
     return ReportRecord(
-        number=str(found["report"]["number"]),
-        revision=int(found["report"]["revision"]),
-        date=dt.date.fromisoformat(found["report"]["date"]).isoformat(),
-        issued_at=str(issue["issued_at"]),
-        status=str(issue["status"]),
-        generator=str(issue["generator"]),
+        number=told.report.number,
+        revision=told.report.revision,
+        date=dt.date.fromisoformat(told.report.date).isoformat(),
+        issued_at=issue.issued_at,
+        status=issue.status,
+        generator=issue.generator,
         verdict=found["verdict"],
         day_sha256=day_hash,
-        earlier=earlier,
+        earlier=tuple(entry.sha256 for entry in manifest.files if entry.role == "earlier-day"),
         surfaces=surfaces,
-        areas=tuple(_area(area, known.job, surfaces) for area in found["areas"]),
-        nonconformances=tuple(_nonconformance(row) for row in found["nonconformances"]),
-        findings=_findings(known.evaluation, found["findings"]),
+        **_results(known, found, surfaces) if told.format <= FORMAT else _head_alone(told),
         **_supersedes(known.job, issue),
         may_revise=() if known.job is None else _may_revise(known.job),
         **_contract(known.job),
@@ -108,8 +116,26 @@ def _may_revise(job: Job) -> tuple[PersonRecord, ...]:
     )  # fmt: skip
 
 
+def _results(known: Recomputation, found: dict[str, Any], surfaces: tuple[SurfaceRecord, ...]) -> dict[str, Any]:
+    return {
+        "areas": tuple(_area(area, known.job, surfaces) for area in found["areas"]),
+        "nonconformances": tuple(_nonconformance(row) for row in found["nonconformances"]),
+        "findings": _findings(known.evaluation, found["findings"]),
+    }
+
+
+def _head_alone(told: EvaluationHead) -> dict[str, Any]:
+    """What an evaluation of a later format says for certain."""
+    unknown = {"structure": NOT_STATED, "structure_name": NOT_STATED, "name": NOT_STATED, "unit": NOT_STATED}
+    areas = [{**plain(area), **unknown, "n_locations": 0, "locations": []} for area in told.areas]
+    return {
+        "areas": tuple(value_from(AreaRecord, area) for area in areas),
+        "findings": tuple(FindingRecord(one.code, NOT_STATED, NOT_STATED, NOT_STATED) for one in told.findings),
+    }
+
+
 def _nonconformance(row: dict[str, Any]) -> NonconformanceRecord:
-    evidence = sentences().evidence(row["evidence"], row["closed_by"])
+    evidence = sentences().evidence(row.get("evidence"), row.get("closed_by"))
     return value_from(NonconformanceRecord, {**row, "evidence": evidence})
 
 
@@ -127,14 +153,14 @@ def _findings(evaluation: Evaluation | None, rows: list[dict[str, Any]]) -> tupl
     )
 
 
-def _supersedes(job: Job | None, issue: dict[str, Any]) -> dict[str, Any]:
+def _supersedes(job: Job | None, issue: IssueFacts) -> dict[str, Any]:
     """What the report replaces: as it was issued, or at least as its day file says."""
-    told = issue["supersedes"]
+    told = issue.supersedes
     if told is not None:
         return {
-            "supersedes_revision": int(told["revision"]),
-            "supersedes_sha256": str(told["sha256"]),
-            "supersedes_reason": str(told["reason"]),
+            "supersedes_revision": told.revision,
+            "supersedes_sha256": told.sha256,
+            "supersedes_reason": told.reason,
         }
     stated = None if job is None else job.day.report.supersedes
     return {
@@ -191,22 +217,20 @@ def _serial(job: Job, gauge: str) -> str:
 def _area(area: dict[str, Any], job: Job | None, surfaces: tuple[SurfaceRecord, ...]) -> AreaRecord:
     own = [surface for surface in surfaces if surface.area == area["id"]]
     names = {} if job is None else {structure.id: structure.name for structure in job.project.structures}
-    plain = {name: area[name] for name in ("id", "structure", "name", "verdict", "decision", "unit", "n_locations")}
-    plain |= {name: area[name] for name in ("mean", "standard_deviation", "expanded_uncertainty")}
-    plain["structure_name"] = str(names.get(area["structure"], area["structure"]))
-    plain["locations"] = [_location(row, own) for row in area["locations"]]
-    return value_from(AreaRecord, plain)
+    structure_name = str(names.get(area["structure"], area["structure"]))
+    locations = [_location(row, own) for row in area["locations"]]
+    return value_from(AreaRecord, {**area, "structure_name": structure_name, "locations": locations})
 
 
 def _location(row: dict[str, Any], surfaces: list[SurfaceRecord]) -> dict[str, Any]:
-    of_it = [one for one in surfaces if row["apparatus"] in (None, one.apparatus)]
+    of_it = [one for one in surfaces if row.get("apparatus") in (None, one.apparatus)]
     apparatus = dict.fromkeys(one.apparatus for one in of_it)
     abrasives = dict.fromkeys(one.abrasive for one in of_it)
     return {
         "id": row["id"],
-        "profile": row["profile"],
+        "profile": row.get("profile"),
         "verdict": row["verdict"],
-        "spots": [spot["profile"] for spot in row["spots"] if spot["profile"] is not None],
+        "spots": [spot["profile"] for spot in row["spots"] if "profile" in spot],
         "apparatus": " / ".join(apparatus) or None,
         "abrasive": " / ".join(abrasives) or None,
     }

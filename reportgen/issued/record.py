@@ -2,20 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields, is_dataclass
-from decimal import Decimal
-from functools import cache
-from types import NoneType, UnionType
-from typing import Any, Literal, TypeVar, Union, get_args, get_origin, get_type_hints
+from dataclasses import dataclass
+from decimal import Decimal  # noqa: TC003 - the hints are read while it runs
+from typing import Literal
 
 from reportgen.results import Decision, Verdict  # noqa: TC001 - the hints are read while it runs
-
-T = TypeVar("T")
-
-LONGEST = 1 << 16
-"""Characters of the longest text in a record; a job's longest has four thousand."""
-_MOST_DIGITS = 40
-_MOST_BITS = 63
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,53 +128,3 @@ class ReportRecord:
     def title(self) -> str:
         """Number and revision, as ``AB-12-001 revision 0``."""
         return f"{self.number} revision {self.revision}"
-
-
-def value_from(kind: type[T], data: Any) -> T:
-    """Return the frozen value whose ``results.plain`` form is ``data`` (JSON with ``Decimal`` numbers).
-
-    Raises:
-        KeyError, TypeError, ValueError: when ``data`` is not that, or larger than anything a report holds: whole
-        numbers of more than 63 bits, numbers of more than forty digits, texts longer than ``LONGEST``.
-    """
-    value: T = _value(kind, data)
-    return value
-
-
-@cache
-def _hints(kind: type) -> dict[str, Any]:
-    return get_type_hints(kind)
-
-
-def _value(hint: Any, data: Any) -> Any:
-    if is_dataclass(hint) and isinstance(hint, type):
-        hints = _hints(hint)
-        return hint(**{field.name: _value(hints[field.name], data[field.name]) for field in fields(hint)})
-    origin = get_origin(hint)
-    if origin in (Union, UnionType):
-        inner = next(one for one in get_args(hint) if one is not NoneType)
-        return None if data is None else _value(inner, data)
-    if origin is tuple:
-        return tuple(_value(get_args(hint)[0], item) for item in data)
-    return _scalar(hint, data)
-
-
-def _scalar(hint: Any, data: Any) -> Any:
-    if get_origin(hint) is Literal:
-        if data not in get_args(hint):
-            raise ValueError("not one of the words that are known here")
-        return data
-    if hint is Decimal and isinstance(data, int | Decimal) and not isinstance(data, bool):
-        return _measured(Decimal(data))
-    if not isinstance(data, hint) or (hint is int and isinstance(data, bool)):
-        raise TypeError(f"{hint.__name__} expected")
-    if (len(data) > LONGEST) if isinstance(data, str) else (data.bit_length() > _MOST_BITS):
-        raise ValueError("larger than anything a report holds")
-    return data
-
-
-def _measured(number: Decimal) -> Decimal:
-    _, digits, exponent = number.as_tuple()
-    if not isinstance(exponent, int) or len(digits) > _MOST_DIGITS or abs(exponent) > _MOST_DIGITS:
-        raise ValueError("larger than anything a report holds")
-    return number

@@ -9,8 +9,8 @@ import zlib
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from reportgen.issued.record import value_from
-from reportgen.results import canonical_json
+from reportgen.formats import OtherReleaseError, canonical_json, is_later
+from reportgen.formats.decoding import value_from
 from reportgen.verification.forbidden_content import open_strictly
 from reportgen.verification.verdict import Reason, Step, step_of
 
@@ -43,35 +43,48 @@ class Listed:
     copied_pages: int = 0
 
 
+@dataclass(frozen=True, slots=True)
+class SubmittalList:
+    """The list: written by which program, when (UTC), under which number or title, and the originals."""
+
+    generator: str
+    issued_at: str
+    reference: str
+    reports: tuple[Listed, ...]
+    format: int = FORMAT
+
+
 def render_list(reference: str, generator: str, issued_at: str, originals: tuple[Listed, ...]) -> bytes:
     """Return the list as canonical JSON; ``reference`` is the submittal's own number or title."""
-    return canonical_json(
-        {
-            "format": FORMAT,
-            "generator": generator,
-            "issued_at": issued_at,
-            "reference": reference,
-            "reports": originals,
-        }
-    )
+    return canonical_json(SubmittalList(generator, issued_at, reference, originals))
 
 
-def read_list(data: bytes) -> tuple[str, tuple[Listed, ...]]:
-    """Return reference and originals; ``ValueError`` with one sentence for anything that is not such a list."""
+def read_list(data: bytes) -> SubmittalList:
+    """Return the list; ``ValueError`` with one sentence for anything that is not one.
+
+    Of a list of a later format the originals with their hashes are read; ``OtherReleaseError`` where they cannot be.
+    """
+    plain: Any = None
     try:
         plain = json.loads(data)
-        if plain["format"] != FORMAT:
-            raise ValueError(f"{SUBMITTAL_NAME} has a format this release does not know (it knows {FORMAT})")
-        listed = tuple(value_from(Listed, row) for row in plain["reports"])
-        reference = str(plain["reference"])
-    except (KeyError, TypeError, AttributeError, RecursionError, json.JSONDecodeError) as reason:
+        found = value_from(SubmittalList, plain)
+    except (KeyError, TypeError, ValueError, AttributeError, RecursionError) as reason:
+        if isinstance(plain, dict) and is_later(plain.get("format"), FORMAT):
+            raise _later(plain["format"], str(plain.get("generator", ""))) from reason
         raise ValueError(f"{SUBMITTAL_NAME} is not a list of reports") from reason
+    listed = found.reports
     names = [one.file for one in listed]
     if len(set(names)) != len(names) or not all(map(_NAME.fullmatch, names)):
         raise ValueError(f"{SUBMITTAL_NAME} names a report twice or by an unusual name")
     if any(one.copied_pages < 0 for one in listed):
         raise ValueError(f"{SUBMITTAL_NAME} is not a list of reports")
-    return reference, listed
+    if found.format <= FORMAT and canonical_json(found) != data:
+        raise ValueError(f"{SUBMITTAL_NAME} is not written as a list of reports is")
+    return found
+
+
+def _later(number: int, generator: str) -> OtherReleaseError:
+    return OtherReleaseError(f"format {number} of {SUBMITTAL_NAME}", generator)
 
 
 def looks_like_submittal(pdf: bytes) -> bool:
@@ -86,12 +99,17 @@ def read_list_of(pdf: bytes) -> tuple[Step, tuple[str, tuple[Listed, ...]] | Non
         return step_of(7, faults), None
     try:
         streams = _streams(opened)
-        reference, listed = read_list(_content(streams.pop(SUBMITTAL_NAME, None), SUBMITTAL_NAME, _LONGEST_LIST))
-        wrong = _differences(streams, listed)
+        found = read_list(_content(streams.pop(SUBMITTAL_NAME, None), SUBMITTAL_NAME, _LONGEST_LIST))
+        listed = found.reports
+        wrong = [Reason("EMBEDDED_FILES", sentence) for sentence in _differences(streams, listed)]
+    except OtherReleaseError as later:
+        return step_of(7, [Reason("OTHER_RELEASE", str(later))]), None
     except ValueError as reason:
         return step_of(7, [Reason("EMBEDDED_FILES", str(reason))]), None
     details = [f"{one.file} SHA-256 {one.sha256}, {one.size} bytes" for one in listed]
-    return step_of(7, [Reason("EMBEDDED_FILES", sentence) for sentence in wrong], details), (reference, listed)
+    if found.format > FORMAT:
+        wrong.append(Reason("OTHER_RELEASE", str(_later(found.format, found.generator))))
+    return step_of(7, wrong, details), (found.reference, listed)
 
 
 def _differences(streams: dict[str, Any], listed: tuple[Listed, ...]) -> list[str]:

@@ -10,6 +10,7 @@ from reportgen.fields import (
     Confirmed,
     Count,
     Date,
+    Format,
     Height,
     Ident,
     Length,
@@ -275,6 +276,7 @@ class Nonconformance(Model):
 class Day(Model):
     """The day file as a whole."""
 
+    format: Format = 1
     project: RelativePath
     report: Report
     conditions: list[Condition] = []

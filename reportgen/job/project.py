@@ -12,6 +12,7 @@ from reportgen.fields import (
     Count,
     Date,
     Duration,
+    Format,
     Ident,
     Length,
     Model,
@@ -278,6 +279,7 @@ class Structure(Model):
 class Project(Model):
     """The project file as a whole."""
 
+    format: Format = 1
     project: Contract
     inspection_body: InspectionBody
     specification: Specification

@@ -127,6 +127,8 @@ def _sheet(
     except InputError as failure:
         found.add(failure.diagnostics)
         return None
+    if found.later_format(document):
+        return None
     found.add(document.problems)
     outcome = validated(model, document.data, units)
     if not isinstance(outcome, tuple):

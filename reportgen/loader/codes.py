@@ -27,6 +27,7 @@ CODES: Final[dict[str, str]] = {
     "JOB112": "A value that is not one of the choices: write one of those listed.",
     "JOB113": "A list, block or text where another is expected: follow the example in the help.",
     "JOB114": "Too few or too many entries.",
+    "JOB115": "A file of a later format: use a release that reads it.",
     "JOB120": "An empty entry: fill it in or leave the field out.",
     "JOB121": "A list or block where one value is expected: write one value.",
     "JOB122": "A text, or a word in it, is too long for the page: shorten it.",

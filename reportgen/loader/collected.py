@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+import re
+from typing import TYPE_CHECKING, Final
 
+from reportgen import __version__
 from reportgen.diagnostics import Diagnostic, Severity, Span, in_file_order
 
 if TYPE_CHECKING:
@@ -11,6 +13,10 @@ if TYPE_CHECKING:
 
     from reportgen.job import ShapeProblem
     from reportgen.yamlsource import Document
+
+JOB_FORMAT: Final = 1
+"""Newest format of project and day files."""
+_NUMBER: Final = re.compile(r"[0-9]{1,9}")
 
 
 class Collected:
@@ -42,6 +48,15 @@ class Collected:
                 continue
             span = document.span(problem.loc, key=problem.at_key)
             self.at(span, problem.code, problem.message, problem.help_text)
+
+    def later_format(self, document: Document) -> bool:
+        """Note that a file is of a later format, by which nothing else in it can be judged; say whether it is."""
+        stated = str(document.data.get("format", "")).strip()
+        if not _NUMBER.fullmatch(stated) or int(stated) <= JOB_FORMAT:
+            return False
+        message = f"the file is of format {int(stated)}; reportgen {__version__} reads format {JOB_FORMAT}"
+        self.at(document.span(["format"]), "JOB115", message, f"use a later release than {__version__}")
+        return True
 
     def complete(self, diagnostics: Sequence[Diagnostic]) -> None:
         """Where something of their code is wrong, take over all of them: those at places not objected to yet."""

@@ -27,6 +27,8 @@ def load_project(path: Path) -> Project:
         raise UsageError(f"project file: {failure.message}", help_text=failure.help_text) from failure
     document = parse_yaml(data, str(path))
     found = Collected()
+    if found.later_format(document):
+        raise InputError(found.in_order())
     found.add(document.problems)
     outcome = validated(Project, document.data)
     if isinstance(outcome, tuple):

@@ -137,7 +137,7 @@ def _write_report(answer: Audit, out: Path) -> None:
     from reportgen.audit import plain_audit
     from reportgen.audit.pages import pages_of
     from reportgen.audit.report import render_audit
-    from reportgen.results import canonical_json
+    from reportgen.formats import canonical_json
 
     data = canonical_json(plain_audit(answer))
     content = pages_of(answer, __version__)

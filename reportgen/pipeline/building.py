@@ -9,18 +9,21 @@ from pathlib import PurePosixPath
 from typing import TYPE_CHECKING, Literal
 
 from reportgen import __version__
-from reportgen.archival_manifest import (
+from reportgen.formats import (
     EVALUATION_NAME,
     ISSUE_NAME,
     MANIFEST_NAME,
+    README_NAME,
+    CameraNotes,
+    IssueFacts,
     ManifestEntry,
     Role,
     build_manifest,
+    encode_issue,
     entry_of,
     with_attachments,
 )
 from reportgen.job import Model
-from reportgen.results import canonical_json
 from reportgen.units import Quantity
 
 if TYPE_CHECKING:
@@ -28,6 +31,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from reportgen.archival import Attachment, Metadata
+    from reportgen.archival.attachments import Relationship
     from reportgen.job import Job, Person, SourceFile
     from reportgen.job.template import Template
     from reportgen.pdf.signing import Rendered, SignerBlock
@@ -47,6 +51,7 @@ _ROLES: dict[str, Role] = {
     "photo": "photo-hash",
     "logo": "photo-hash",
 }
+_MADE: dict[str, Role] = {EVALUATION_NAME: "evaluation", ISSUE_NAME: "issue", README_NAME: "readme"}
 _TOLD = {
     "project": "project file: what stays the same on the contract",
     "day": "day file: the shift as the inspector recorded it",
@@ -89,37 +94,34 @@ def build(checked: Checked, terms: Terms) -> Built:
     from reportgen.archival import make_archival
     from reportgen.report.document import render_report
 
-    embedded = {EVALUATION_NAME: checked.canonical, ISSUE_NAME: canonical_json(_issue_facts(checked.job, terms))}
+    embedded = {EVALUATION_NAME: checked.canonical, ISSUE_NAME: encode_issue(_issue_facts(checked.job, terms))}
+    embedded[README_NAME] = _readme(checked.job, embedded, terms)
     entries = _entries(checked.job, embedded, terms.pictures)
     manifest = build_manifest(entries, generator=GENERATOR, day=_day_name(checked.job))
     issue = _issue(checked, terms, entries, hashlib.sha256(manifest).hexdigest())
     rendered = render_report(checked.job, checked.evaluation, issue, terms.template, terms.pictures)
     attachments = _attachments(checked.job, entries, {**embedded, MANIFEST_NAME: manifest})
     pdf = make_archival(rendered.pdf, metadata=_metadata(checked.job, terms), attachments=attachments)
-    inputs = {entry.name: entry.sha256 for entry in entries if entry.role not in {"evaluation", "issue"}}
+    inputs = {entry.name: entry.sha256 for entry in entries if entry.role not in _MADE.values()}
     return Built(pdf, rendered, hashlib.sha256(checked.canonical).hexdigest(), inputs)
 
 
-def _issue_facts(job: Job, terms: Terms) -> dict[str, object]:
+def _issue_facts(job: Job, terms: Terms) -> IssueFacts:
     """Return what a program needs to know of the issue: enough to find its place in the register."""
-    report, head, replaced = job.day.report, terms.head, terms.supersedes
-    notes = _camera_notes(job, terms)
-    camera = {"camera": notes} if notes else {}
-    return camera | {
-        "format": 1,
-        "number": report.number,
-        "revision": report.revision,
-        "date": report.date.isoformat(),
-        "issued_at": terms.at.strftime("%Y-%m-%dT%H:%M:%SZ"),
-        "status": terms.status,
-        "generator": GENERATOR,
-        "made_with": made_with(),
-        "template": _as_written(terms.template),
-        "register": None if head is None else {"sequence": head.sequence, "sha256": head.sha256},
-        "supersedes": None
-        if replaced is None
-        else {"revision": replaced.revision, "sha256": replaced.sha256, "reason": replaced.reason},
-    }
+    report = job.day.report
+    return IssueFacts(
+        number=report.number,
+        revision=report.revision,
+        date=report.date.isoformat(),
+        issued_at=terms.at.strftime("%Y-%m-%dT%H:%M:%SZ"),
+        status=terms.status,
+        generator=GENERATOR,
+        made_with=made_with(),
+        template={name: _as_written(getattr(terms.template, name)) for name in type(terms.template).model_fields},
+        register=terms.head,
+        supersedes=terms.supersedes,
+        camera=_camera_notes(job, terms) or None,
+    )
 
 
 @cache
@@ -132,7 +134,7 @@ def made_with() -> Mapping[str, str]:
 
 
 def _as_written(value: object) -> object:
-    """Return a template as the text a template file would hold, so that the pages can be built again from it."""
+    """Return an entry of a template as the text a template file would hold, so that the pages can be built again."""
     if isinstance(value, Model):
         return {name: _as_written(getattr(value, name)) for name in type(value).model_fields}
     if isinstance(value, list):
@@ -142,27 +144,38 @@ def _as_written(value: object) -> object:
     return f"{value.magnitude} {value.unit}" if isinstance(value, Quantity) else str(value)
 
 
-def _camera_notes(job: Job, terms: Terms) -> dict[str, dict[str, str]]:
+def _camera_notes(job: Job, terms: Terms) -> dict[str, CameraNotes]:
     """Return by photo what its camera noted and the pages print: it cannot be told from the picture on a page."""
     style = terms.template.photos
-    found: dict[str, dict[str, str]] = {}
+    found: dict[str, CameraNotes] = {}
     for name, data in job.photos.items():
         from reportgen.report.photos import camera_notes
 
         known = terms.pictures.of("photo", name) if terms.pictures else None
         taken, position = (known.taken, known.position) if known else camera_notes(name, data)
-        notes = {"taken": taken if style.time else None, "position": position if style.position else None}
-        told = {key: text for key, text in notes.items() if text}
-        found |= {name: told} if told else {}
+        notes = CameraNotes((taken or None) if style.time else None, (position or None) if style.position else None)
+        found |= {name: notes} if notes != CameraNotes() else {}
     return found
 
 
 def _entries(job: Job, embedded: dict[str, bytes], pictures: Pictures | None) -> tuple[ManifestEntry, ...]:
     entries = [_input_entry(file, pictures) for file in job.files]
-    entries.append(entry_of(EVALUATION_NAME, embedded[EVALUATION_NAME], "evaluation"))
-    entries.append(entry_of(ISSUE_NAME, embedded[ISSUE_NAME], "issue"))
+    entries += [entry_of(name, data, _MADE[name]) for name, data in embedded.items()]
     named = {entry.name: entry for entry in with_attachments(entries)}
     return tuple(named[entry.name] for entry in entries)
+
+
+def _readme(job: Job, embedded: dict[str, bytes], terms: Terms) -> bytes:
+    """Return the README, which lists all files but for itself and the manifest by the names of their attachments."""
+    from reportgen.formats.readme import render_readme
+
+    return render_readme(
+        _entries(job, embedded, terms.pictures),
+        language=terms.template.language,
+        generator=GENERATOR,
+        number=job.day.report.number,
+        revision=job.day.report.revision,
+    )
 
 
 def _input_entry(file: SourceFile, pictures: Pictures | None) -> ManifestEntry:
@@ -182,16 +195,19 @@ def _attachments(job: Job, entries: tuple[ManifestEntry, ...], produced: dict[st
         EVALUATION_NAME: "every result and finding, as data",
         ISSUE_NAME: "how and when the report was issued",
         MANIFEST_NAME: "names and SHA-256 of the embedded files",
+        README_NAME: "what these files are, and how to check them by hand",
     }
     names = {entry.name: entry.attachment for entry in entries}
     found = [
         Attachment(
-            names[file.name], file.data, MIME_TYPES[PurePosixPath(file.name).suffix], "Source", _description(file)
+            str(names[file.name]), file.data, MIME_TYPES[PurePosixPath(file.name).suffix], "Source", _description(file)
         )
         for file in job.files
         if file.role in _TOLD
     ]
-    found += [Attachment(name, data, MIME_TYPES[".json"], "Data", told[name]) for name, data in produced.items()]
+    for name, data in produced.items():
+        kind: Relationship = "Data" if name.endswith(".json") else "Supplement"
+        found.append(Attachment(name, data, MIME_TYPES[PurePosixPath(name).suffix], kind, told[name]))
     return found
 
 
@@ -219,7 +235,7 @@ def _issue(checked: Checked, terms: Terms, entries: tuple[ManifestEntry, ...], m
     from reportgen.report.issue import EmbeddedFile, Issue, RegisterHead
 
     job, head = checked.job, terms.head
-    files = [EmbeddedFile(entry.name, entry.role, entry.sha256, entry.attachment) for entry in entries]
+    files = [EmbeddedFile(entry.name, entry.role, entry.sha256, entry.attachment or "") for entry in entries]
     return Issue(
         status=terms.status,
         at=terms.at,

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from reportgen.archival_manifest import issue_moment
+from reportgen.formats import encode, issue_moment
 from reportgen.loader import job_from_files, load_job
-from reportgen.results import Evaluation, Standing, canonical_json
+from reportgen.results import Evaluation, Standing  # noqa: TC001 - named in the annotations of a public class
 from reportgen.rules import evaluate
 from reportgen.rules.standing import standing
 
@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from reportgen.job import Job
+    from reportgen.results import Evaluation
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,9 +45,9 @@ def check(day: Path, *, at: dt.datetime | None = None, until: dt.datetime | None
     """
     job = load_job(day, until=until)
     evaluation = evaluate(job, at=at)
-    return Checked(job, evaluation, canonical_json(evaluation))
+    return Checked(job, evaluation, encode(evaluation))
 
 
 def recompute(files: Mapping[str, bytes], day_name: str) -> bytes:
     """Evaluate embedded input again; the result must equal the evaluation embedded beside it, byte for byte."""
-    return canonical_json(evaluate(job_from_files(files, day_name, have_photos=False), at=issue_moment(files)))
+    return encode(evaluate(job_from_files(files, day_name, have_photos=False), at=issue_moment(files)))

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import hashlib
-import json
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from reportgen import atomicfile
-from reportgen.archival_manifest import ISSUE_NAME
 from reportgen.errors import InputError, ProgramError, UsageError
+from reportgen.formats import ISSUE_NAME, read_issue
 from reportgen.pipeline.building import Built, Terms, build, signature_boxes
 from reportgen.pipeline.checking import Checked, check
 from reportgen.pipeline.clock import now
@@ -260,8 +259,8 @@ def _repeatable(path: Path) -> bool:
     try:
         pdf = path.read_bytes()
         written = written_attachment(pdf, ISSUE_NAME)
-        facts = json.loads(read_attachments(pdf)[ISSUE_NAME] if written is None else written)
-        return facts["status"] in {"draft", "demonstration"}
+        files = read_attachments(pdf) if written is None else {ISSUE_NAME: written}
+        return read_issue(files).status in {"draft", "demonstration"}
     except OSError as error:
         raise atomicfile.refusal(error, path, doing="read") from error
     except Exception:  # noqa: BLE001 - whatever else cannot be read is not ours to replace

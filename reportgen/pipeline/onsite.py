@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import contextlib
-import json
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -28,6 +27,7 @@ def start_contract(folder: Path, answers: Mapping[str, str], *, date: dt.date | 
         UsageError: an answer is missing or unusable, or the folder already holds a contract. InputError, QuantityError:
             an answer that its field cannot hold. MachineError: the disk failed.
     """
+    from reportgen.formats.schemas import schema_text
     from reportgen.starter import SCHEMAS, new_contract
 
     refuse_taken(folder, date=date)
@@ -112,19 +112,6 @@ def write_together(targets: Mapping[Path, bytes], *, folder: Path | None = None)
                 folder.rmdir()
         raise
     return written
-
-
-def schema_text(kind: str) -> str:
-    """Return the JSON Schema of ``project`` or ``day`` files, as text.
-
-    Raises:
-        UsageError: for any other kind.
-    """
-    from reportgen.schema import json_schema
-
-    if kind not in {"project", "day"}:
-        raise UsageError(f"there is no schema of `{kind}`", help_text="name `project` or `day`")
-    return json.dumps(json_schema(kind), indent=2, ensure_ascii=False) + "\n"  # type: ignore[arg-type] # checked above
 
 
 def _write_into(folder: Path, name: str, data: bytes) -> Path:

@@ -6,14 +6,12 @@ is compared but what those pictures show.
 
 from __future__ import annotations
 
-import datetime as dt
 import hashlib
-import json
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, cast
 
-from reportgen.archival_manifest import ISSUE_NAME
 from reportgen.errors import ReportgenError
+from reportgen.formats import CameraNotes, encode, read_issue
 from reportgen.job import SourceFile, validated
 from reportgen.job.template import Template
 from reportgen.loader import job_from_files
@@ -21,19 +19,19 @@ from reportgen.loader.paths import UnreadableFileError, read_under
 from reportgen.loader.pictures import logo_of
 from reportgen.pipeline.building import GENERATOR, Terms, build, made_with, signature_boxes
 from reportgen.pipeline.checking import Checked
-from reportgen.register import Head, Supersedes
 from reportgen.report.photos import Pictures, PrintedPhoto, as_drawn
-from reportgen.results import canonical_json
 from reportgen.rules import evaluate
 from reportgen.verification import Outcome
 from reportgen.verification.pictures import drawn_pictures
 
 if TYPE_CHECKING:
+    import datetime as dt
     from collections.abc import Mapping
     from pathlib import Path
 
+    from reportgen.formats import IssueFacts
     from reportgen.job import Job
-    from reportgen.pipeline.building import Built
+    from reportgen.pipeline.building import Built, Status
     from reportgen.results import Evaluation
     from reportgen.verification import Evidence
 
@@ -69,16 +67,17 @@ def pages_rebuilt(folder: Path | None, evidence: Evidence) -> Outcome:
     picture on the pages is taken, and the outcome says so.
     """
     try:
-        facts = json.loads(evidence.files[ISSUE_NAME])
-        hindrance = _hindrance(facts)
-    except (AttributeError, KeyError, TypeError, ValueError) as lack:
-        return Outcome("not done", (f"the report does not say how it was issued ({lack})",))
+        facts = read_issue(evidence.files)
+        moment = facts.moment
+    except ValueError as lack:
+        return Outcome("not done", (f"the report does not say how it was issued: {lack}",))
+    hindrance = _hindrance(facts)
     if hindrance:
         return Outcome("not done", (hindrance,))
     if evidence.signing is None:
         return Outcome("not done", ("where the pages end and the signature begins cannot be told",))
     try:
-        built, unproven = _built_again(evidence, facts, folder)
+        built, unproven = _built_again(evidence, facts, moment, folder)
     except ReportgenError as refusal:
         return Outcome("failed", (f"the embedded input cannot be built again: {refusal.message}",))
     if evidence.pdf[: evidence.signing.unsigned] != built.pdf:
@@ -94,37 +93,38 @@ def _corners(box: tuple[float, ...]) -> list[str]:
     return [f"{number:.3f}" for number in box]
 
 
-def _hindrance(facts: dict[str, Any]) -> str | None:
+def _hindrance(facts: IssueFacts) -> str | None:
     """Say why the pages cannot be expected to come out the same here; None when they must."""
-    if facts["generator"] != GENERATOR:
-        return f"the report was made by {facts['generator']}, this is {GENERATOR}"
+    if facts.generator != GENERATOR:
+        return f"the report was made by {facts.generator}, this is {GENERATOR}"
     here = made_with()
-    others = [f"{name} {version}" for name, version in facts["made_with"].items() if here.get(name) != version]
+    others = [f"{name} {version}" for name, version in facts.made_with.items() if here.get(name) != version]
     return f"the report was made with {', '.join(others)}, which is not installed here" if others else None
 
 
-def _built_again(evidence: Evidence, facts: dict[str, Any], folder: Path | None) -> tuple[Built, tuple[str, ...]]:
+def _built_again(
+    evidence: Evidence, facts: IssueFacts, moment: dt.datetime, folder: Path | None
+) -> tuple[Built, tuple[str, ...]]:
     """Return the report built again, and a sentence about the pictures that stand for their originals."""
-    template = validated(Template, facts["template"])
+    template = validated(Template, facts.template)
     if not isinstance(template, Template):
         raise ReportgenError("its template is not one of this release")
-    moment = dt.datetime.fromisoformat(facts["issued_at"])
     job = job_from_files(evidence.files, evidence.manifest.day, have_photos=False)
     evaluation = evidence.results or evaluate(job, at=moment)
     wanted = _wanted(job, evidence, folder)
     lacking = [one for one in wanted if one.data is None]
     shown = _shown(evidence, job, evaluation, template) if lacking else {}
     terms = Terms(
-        status=facts["status"],
+        status=cast("Status", facts.status),  # whatever else a forger wrote there has no words
         at=moment,
         template=template,
-        head=Head(**facts["register"]) if facts["register"] else None,
-        supersedes=Supersedes(**facts["supersedes"]) if facts["supersedes"] else None,
+        head=facts.register,
+        supersedes=facts.supersedes,
         pictures=_stand_ins(lacking, shown, facts),
     )
-    built = build(Checked(_with_pictures(job, wanted), evaluation, canonical_json(evaluation)), terms)
+    built = build(Checked(_with_pictures(job, wanted), evaluation, encode(evaluation)), terms)
     taken = [one for one in lacking if (one.role, one.name) in shown]
-    noted = any(one.name in facts.get("camera", {}) for one in taken)
+    noted = any(one.name in (facts.camera or {}) for one in taken)
     return built, _unproven(taken, folder, noted=noted)
 
 
@@ -181,18 +181,18 @@ def _shown(evidence: Evidence, job: Job, evaluation: Evaluation, template: Templ
     return found | {("photo", name): picture for name, picture in zip(order, drawn, strict=True)}
 
 
-def _stand_ins(lacking: list[_Picture], shown: Mapping[tuple[str, str], bytes], facts: dict[str, Any]) -> Pictures:
+def _stand_ins(lacking: list[_Picture], shown: Mapping[tuple[str, str], bytes], facts: IssueFacts) -> Pictures:
     """Return what is printed in place of the originals that are not at hand."""
-    camera = facts.get("camera", {})
+    camera = facts.camera or {}
     photos: dict[str, PrintedPhoto] = {}
     logo = None
     for one in lacking:
         jpeg = shown.get((one.role, one.name))
-        notes = camera.get(one.name, {})
+        notes = camera.get(one.name, CameraNotes())
         if jpeg is None:  # not on the pages
             printed = PrintedPhoto(b"", 0, 0, one.sha256)
         else:
-            printed = as_drawn(one.name, jpeg, one.sha256, taken=notes.get("taken"), position=notes.get("position"))
+            printed = as_drawn(one.name, jpeg, one.sha256, taken=notes.taken, position=notes.position)
         if one.role == "logo":
             logo = printed
         else:

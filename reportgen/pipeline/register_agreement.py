@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import datetime as dt
 import hashlib
-import json
 import re
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
-from reportgen.archival_manifest import EVALUATION_NAME, ISSUE_NAME, MANIFEST_NAME, read_manifest
+from reportgen.formats import EVALUATION_NAME, MANIFEST_NAME, OtherReleaseError, head, read_issue, read_manifest
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from reportgen.register import Chain, Witness
+    from reportgen.results import Verdict
     from reportgen.verification import Evidence, Outcome
 
 _BYTE_RANGE = re.compile(rb"/ByteRange\s*\[\s*0\s+(\d+)\s+(\d+)\s+(\d+)\s*\]")
@@ -25,27 +25,26 @@ def witness_of(pdf: bytes, files: Mapping[str, bytes], name: str) -> Witness:
     Raises:
         ValueError, KeyError: when the report does not hold what an issued report holds.
     """
-    from reportgen.register import Entry, Head, Supersedes, Witness
+    from reportgen.register import Entry, Witness
 
-    facts = json.loads(files[ISSUE_NAME])
-    if facts["register"] is None:
+    facts = read_issue(files)
+    if facts.register is None:
         raise ValueError("the report was not issued upon a register")
     signed = _BYTE_RANGE.search(pdf)
     if signed is None:
         raise ValueError("the report has no signature")
     size = int(signed[2]) + int(signed[3])
-    inputs = {entry.name: entry.sha256 for entry in read_manifest(files[MANIFEST_NAME]).files}
     entry = Entry(
-        number=facts["number"],
-        revision=facts["revision"],
-        date=dt.date.fromisoformat(facts["date"]),
-        issued_at=dt.datetime.fromisoformat(facts["issued_at"]),
-        verdict=json.loads(files[EVALUATION_NAME])["verdict"],
+        number=facts.number,
+        revision=facts.revision,
+        date=dt.date.fromisoformat(facts.date),
+        issued_at=facts.moment,
+        verdict=cast("Verdict", head(files[EVALUATION_NAME]).verdict),
         unsigned_sha256=hashlib.sha256(_unsigned(pdf, int(signed[1]))).hexdigest(),
         evaluation_sha256=hashlib.sha256(files[EVALUATION_NAME]).hexdigest(),
-        inputs={path: digest for path, digest in inputs.items() if path not in {EVALUATION_NAME, ISSUE_NAME}},
-        head=Head(**facts["register"]),
-        supersedes=Supersedes(**facts["supersedes"]) if facts["supersedes"] else None,
+        inputs=read_manifest(files[MANIFEST_NAME]).inputs(),
+        head=facts.register,
+        supersedes=facts.supersedes,
     )
     return Witness(entry, name, size, hashlib.sha256(pdf[:size]).hexdigest())
 
@@ -62,11 +61,15 @@ def register_agrees(chain: Chain, name: str, evidence: Evidence) -> Outcome:
     from reportgen.verification import Outcome
 
     try:
+        evidence.manifest.require_known()
         witness = witness_of(evidence.pdf, evidence.files, name)
+    except OtherReleaseError as later:
+        return Outcome("indeterminate", (str(later),))
     except (ValueError, KeyError, TypeError) as lack:
         return Outcome("failed", (f"the report cannot be found in the register: {lack}",))
     problems = contradictions(chain, witness)
     if problems:
-        return Outcome("failed", tuple(problem.message for problem in problems))
+        grave = any(problem.grave for problem in problems)
+        return Outcome("failed" if grave else "indeterminate", tuple(problem.message for problem in problems))
     where = f"{witness.entry.number} revision {witness.entry.revision}, upon row {witness.entry.head.sequence}"
     return Outcome("passed", (f"the register knows {where}, with this SHA-256",))

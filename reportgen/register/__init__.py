@@ -4,12 +4,13 @@ One file of JSON lines, ``register.jsonl`` in the contract folder, readable by a
 gets its name and another after; see ``journal`` for the protocol, ``chain`` for what is refused when reading.
 """
 
+from reportgen.formats import Head, Supersedes
 from reportgen.register.chain import REGISTER_NAME, Chain, Reading, RegisterError, read_chain
 from reportgen.register.check import Problem, ProblemCode, Witness, check_register, contradictions, read_register
 from reportgen.register.journal import Register
 from reportgen.register.numbering import missing_numbers, next_number
 from reportgen.register.rebuild import Rebuilt, rebuild_register
-from reportgen.register.rows import EMPTY, Entry, Head, Report, Row, Supersedes, utc_text
+from reportgen.register.rows import EMPTY, Entry, Report, Row, utc_text
 
 __all__ = [
     "EMPTY",

@@ -7,8 +7,10 @@ import json
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
+from reportgen import __version__
 from reportgen.errors import UsageError
-from reportgen.register.rows import EMPTY, Head, Row, decode_row
+from reportgen.formats import Head
+from reportgen.register.rows import EMPTY, Row, decode_row
 
 if TYPE_CHECKING:
     from reportgen.register.rows import Report
@@ -34,7 +36,7 @@ class Chain:
     """Rows that belong together, oldest first, and what follows from them.
 
     ``hashes`` maps a sequence to the hash of the register at that row; ``issued`` maps number and revision to the row
-    that says so; ``unclosed`` is an intent at the very end.
+    that says so; ``unclosed`` is an intent at the very end; ``unread`` is the last row of a later format.
     """
 
     rows: list[Row] = field(default_factory=list)
@@ -44,6 +46,7 @@ class Chain:
     unclosed: Row | None = None
     latest: str = ""
     rebuilt: bool = False
+    unread: Row | None = None
 
     def next_row(self, row: Row) -> Row:
         """Return ``row`` with the place and the clock mark it gets at the end of this chain."""
@@ -56,12 +59,16 @@ class Chain:
             raise ValueError(
                 "does not follow the line before it: a row was changed, removed, added or moved at this place"
             )
+        if row.event == "unread":
+            self._add_unread(row, line)
+            return
         if row.report is None:
             self._add_rebuilt(row)
             return
         if row.sequence != self.head.sequence + 1:
             raise ValueError(f"has sequence {row.sequence} where {self.head.sequence + 1} is due")
-        if row.clock_back != (str(row.moment) < self.latest):
+        back = str(row.moment) < self.latest
+        if row.clock_back != back and (back or not self.unread):  # it may be behind a row that was not read
             raise ValueError("has a `clock_back` that its times contradict")
         if row.event == "intent":
             self._add_intent(row, row.report)
@@ -76,13 +83,28 @@ class Chain:
         self.rebuilt = True
         self._advance(row, str(row.original_sha256))
 
+    def _add_unread(self, row: Row, line: bytes) -> None:
+        """Take a row of a later format for what its bytes are; it may have closed an intent, or stand for lost rows."""
+        if row.sequence <= self.head.sequence:
+            raise ValueError(f"has sequence {row.sequence} where {self.head.sequence + 1} is due")
+        self.unread, self.unclosed = row, None
+        self._advance(row, row.original_sha256 or hashlib.sha256(line).hexdigest())
+
+    def require_read(self) -> None:
+        """Refuse to go on where rows are of a later format: what they announced or issued is not known."""
+        if self.unread is not None:
+            raise UsageError(
+                f"`{REGISTER_NAME}` has rows of format {self.unread.format}, which reportgen {__version__} cannot read",
+                help_text="use the release that wrote them, or a later one",
+            )
+
     def _add_intent(self, row: Row, report: Report) -> None:
         if self.unclosed:
             raise ValueError(f"follows an intent for {self.unclosed.report and self.unclosed.report.number} left open")
         if (report.number, report.revision) in self.issued:
             raise ValueError(f"announces {report.number} revision {report.revision} a second time")
         replaced = self.issued.get((report.number, report.revision - 1))
-        if not fits_predecessor(report, replaced, rows_lost=self.rebuilt):
+        if not fits_predecessor(report, replaced, rows_lost=self.rebuilt or self.unread is not None):
             raise ValueError("does not supersede the revision before it as the register has it")
         self.unclosed = row
 

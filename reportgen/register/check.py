@@ -28,6 +28,7 @@ ProblemCode = Literal[
     "row-unfinished",
     "intent-open",
     "rows-lost",
+    "row-unread",
     "clock-back",
     "number-conflict",
     "number-missing",
@@ -98,6 +99,9 @@ def contradictions(chain: Chain, witness: Witness) -> list[Problem]:
         told = f"{what} was issued upon a row {head.sequence} that is not the one in the register"
         return problem("register-contradicted", f"{told}: it was rewritten")
     row = chain.issued.get((entry.number, entry.revision))
+    if row is None and chain.unread and head.sequence < chain.unread.sequence:
+        told = f"whether {what} was issued cannot be told: the register has rows of format {chain.unread.format}"
+        return [Problem("row-unread", told, number=entry.number, grave=False)]
     if row is None or row.report is None:
         return problem("report-unregistered", f"{what} (`{witness.file}`) is signed but not in the register")
     if row.report.signed_sha256 != witness.signed_sha256:
@@ -134,7 +138,7 @@ def check_register(folder: Path, witnesses: Iterable[Witness] = (), *, pattern: 
             problems += _of_file(folder, line, row.report)
     for witness in held:
         problems += contradictions(chain, witness)
-    if pattern is not None:
+    if pattern is not None and chain.unread is None:
         problems += [
             Problem("number-missing", f"{number} was never issued, but a later number was", number=number)
             for number in missing_numbers(pattern, [number for number, _ in chain.issued])
@@ -156,6 +160,9 @@ def _of_reading(reading: Reading) -> list[Problem]:
 
 
 def _of_row(line: int, row: Row) -> Sequence[Problem]:
+    if row.event == "unread":
+        message = f"{REGISTER_NAME}, line {line}: the row is of format {row.format} and was not read"
+        return [Problem("row-unread", message, line=line, grave=False)]
     if row.report is None:
         message = f"{REGISTER_NAME}, line {line}: rows up to {row.sequence} are lost or rebuilt from reports"
         return [Problem("rows-lost", message, line=line)]

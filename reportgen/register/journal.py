@@ -18,11 +18,13 @@ from reportgen.errors import MachineError, UsageError
 from reportgen.register.chain import MOST_BYTES, REGISTER_NAME, Chain, read_chain
 from reportgen.register.lock import PATIENCE, close_locked, is_at, open_locked
 from reportgen.register.numbering import admit, next_number
-from reportgen.register.rows import NO_ROW, Entry, Head, Report, Row, Supersedes, encode_row, report_of, utc_text
+from reportgen.register.rows import NO_ROW, Entry, Report, Row, encode_row, report_of, utc_text
 
 if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Callable, Iterator
+
+    from reportgen.formats import Head, Supersedes
 
 Found = Literal["issued", "void", "conflict"]
 _NOTE_ON_FAILURE = "the run that announced it failed to write it"
@@ -160,6 +162,7 @@ class Register:
     def _read(self) -> None:
         data = read_all(self._descriptor)
         reading = read_chain(data)
+        reading.chain.require_read()
         self._chain = reading.chain
         self._size = reading.size
         if reading.torn:

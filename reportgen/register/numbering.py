@@ -6,7 +6,7 @@ import re
 from typing import TYPE_CHECKING
 
 from reportgen.errors import UsageError
-from reportgen.register.rows import Supersedes
+from reportgen.formats import Supersedes
 
 if TYPE_CHECKING:
     from collections.abc import Iterable

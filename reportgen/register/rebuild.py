@@ -105,6 +105,7 @@ def _rebuilt(old: bytes, ordered: Sequence[Witness], at: dt.datetime) -> _Builde
         chain, whole = read_chain(old).chain, bool(old)
     except RegisterError as fault:
         chain, whole = fault.sound, False
+    chain.require_read()
     if whole and not any(contradictions(chain, witness) for witness in ordered):
         raise UsageError(f"`{REGISTER_NAME}` is sound and agrees with the reports: there is nothing to rebuild")
     builder = _Builder(_trusted_rows(chain, ordered))

@@ -12,6 +12,8 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Literal, get_args
 
+from reportgen import __version__
+from reportgen.formats import Head, Supersedes, is_later
 from reportgen.results import Verdict
 
 if TYPE_CHECKING:
@@ -28,24 +30,7 @@ report that was issued upon them.
 """
 
 
-@dataclass(frozen=True, slots=True)
-class Head:
-    """The state of a register: sequence (0 when empty) and SHA-256 of its last row. Part of every signed report."""
-
-    sequence: int
-    sha256: str
-
-
 EMPTY = Head(0, NO_ROW)
-
-
-@dataclass(frozen=True, slots=True)
-class Supersedes:
-    """The revision a report replaces, the SHA-256 of that report as it was issued, and why."""
-
-    revision: int
-    sha256: str
-    reason: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,13 +78,15 @@ class Report:
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One row; ``report`` is None for ``rebuilt`` only, which has ``original_sha256`` instead.
+    """One row; ``report`` is None for ``rebuilt``, which has ``original_sha256`` instead, and for ``unread``.
+
+    ``unread`` is one of a later ``format``, of which only its place in the chain is known.
 
     ``clock_back`` marks a row that claims an earlier time than one before it; ``recovered_at`` and ``note`` say when
     and why a row was written by anything but the issue itself.
     """
 
-    event: Event
+    event: Event | Literal["unread"]
     sequence: int
     previous: str
     report: Report | None = None
@@ -107,6 +94,7 @@ class Row:
     note: str | None = None
     recovered_at: str | None = None
     original_sha256: str | None = None
+    format: int = FORMAT
 
     @property
     def moment(self) -> str | None:
@@ -157,18 +145,21 @@ def encode_row(row: Row) -> bytes:
 
 
 def decode_row(line: bytes) -> Row:
-    """Return the row in a line without its end; ``ValueError`` with a clause that follows "line 3"."""
+    """Return the row in a line without its end; ``ValueError`` with a clause that follows "line 3".
+
+    Of a row of a later format only its place in the chain is read.
+    """
     data = _data_of(line)
-    if data.get("format") != FORMAT:
-        raise ValueError(f"is of a format this release does not know (it knows {FORMAT})")
+    if is_later(data.get("format"), FORMAT):
+        return _unread(data)
     rebuilt = data.get("event") == "rebuilt"
     expected = _REBUILT_FIELDS if rebuilt else _ROW_FIELDS | _REPORT_FIELDS
     _require_fields(data, expected)
     if rebuilt:
         report = None
     else:
-        told = data["supersedes"]
-        supersedes = None if told is None else Supersedes(told["revision"], told["sha256"], told["reason"])
+        told = data.get("supersedes")
+        supersedes = told and Supersedes(told["revision"], told["sha256"], told["reason"])
         report = Report(**{name: data[name] for name in _REPORT_FIELDS if name != "supersedes"}, supersedes=supersedes)
     return Row(
         event=data["event"],
@@ -176,15 +167,25 @@ def decode_row(line: bytes) -> Row:
         previous=data["previous"],
         report=report,
         clock_back=data.get("clock_back", False),
-        note=data["note"],
-        recovered_at=data["recovered_at"],
+        note=data.get("note"),
+        recovered_at=data.get("recovered_at"),
         original_sha256=data.get("original_sha256"),
     )
 
 
+def _unread(data: dict[str, Any]) -> Row:
+    """Return a row of a later format: all that the chain needs of it, and the number of its format."""
+    previous, lost = data.get("previous"), data.get("original_sha256")
+    sequence: Any = data.get("sequence")
+    if not _hash(previous) or not _sequence(sequence) or not (lost is None or _hash(lost)):
+        raise ValueError(f"is of format {data['format']}, which needs a later release than reportgen {__version__}")
+    return Row("unread", sequence, str(previous), original_sha256=lost, format=data["format"])
+
+
 def _line(data: dict[str, Any]) -> bytes:
     """Encode as canonical JSON; the library's own encoder, because every row is encoded again when it is read."""
-    return json.dumps(data, sort_keys=True, separators=(",", ":"), ensure_ascii=False).encode()
+    stated = {name: value for name, value in data.items() if value is not None}
+    return json.dumps(stated, sort_keys=True, separators=(",", ":"), ensure_ascii=False).encode()
 
 
 def _data_of(line: bytes) -> dict[str, Any]:
@@ -209,7 +210,8 @@ def _require_fields(data: Mapping[str, Any], expected: Mapping[str, Callable[[An
     if unknown := sorted(data.keys() - expected.keys()):
         raise ValueError(f"has the unknown field `{unknown[0][:40]}`")
     for name, fits in expected.items():
-        if name not in data or not fits(data[name]):
+        stated = data.get(name)
+        if not fits(stated) and not (stated is None and name in _OPTIONAL):
             raise ValueError(f"does not have a proper `{name}`")
 
 
@@ -230,10 +232,6 @@ def _file(value: Any) -> bool:
     return _text(value) and value.isprintable() and not value.startswith("/")
 
 
-def _or_none(fits: Callable[[Any], bool]) -> Callable[[Any], bool]:
-    return lambda value: value is None or fits(value)
-
-
 def _inputs(value: Any) -> bool:
     return isinstance(value, dict) and all(_text(name) and _hash(digest) for name, digest in value.items())
 
@@ -244,6 +242,7 @@ def _supersedes(value: Any) -> bool:
     return _revision(value["revision"]) and _hash(value["sha256"]) and _text(value["reason"])
 
 
+_OPTIONAL = frozenset({"note", "recovered_at", "supersedes"})
 _hash = _matches(r"[0-9a-f]{64}")
 _moment = _matches(r"\d{4}-\d{2}-\d{2}T\d{2}:\d{2}:\d{2}Z")
 _revision = _whole(0, 999)
@@ -260,14 +259,14 @@ _REPORT_FIELDS: dict[str, Callable[[Any], bool]] = {
     "signed_sha256": _hash,
     "evaluation_sha256": _hash,
     "inputs": _inputs,
-    "supersedes": _or_none(_supersedes),
+    "supersedes": _supersedes,
 }
 _CHAIN_FIELDS: dict[str, Callable[[Any], bool]] = {
     "event": lambda value: value in get_args(Event),
     "format": _whole(FORMAT, FORMAT),
-    "note": _or_none(_text),
+    "note": _text,
     "previous": _hash,
-    "recovered_at": _or_none(_moment),
+    "recovered_at": _moment,
     "sequence": _sequence,
 }
 _ROW_FIELDS = _CHAIN_FIELDS | {"clock_back": lambda value: isinstance(value, bool)}

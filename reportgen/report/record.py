@@ -111,11 +111,11 @@ def _signers(content: Mapping[str, Any], words: Words, width: float) -> list[Flo
 
 
 def _signer(signer: Mapping[str, Any], words: Words) -> Row:
-    anchor = words("record.anchor", anchor=signer["anchor"]) if signer["anchor"] else words("record.no-anchor")
-    if signer["proven_time"]:
-        authority = signer["timestamp_authority"] or "–"
+    anchor = words("record.anchor", anchor=signer["anchor"]) if signer.get("anchor") else words("record.no-anchor")
+    if signer.get("proven_time"):
+        authority = signer.get("timestamp_authority", "–")
         time = words("record.proven", time=_instant(signer["proven_time"]), authority=authority)
-    elif signer["claimed_time"]:
+    elif signer.get("claimed_time"):
         time = words("record.claimed", time=_instant(signer["claimed_time"]))
     else:
         time = words("record.no-time")

@@ -1,10 +1,9 @@
-"""The frozen values an evaluation consists of, and their canonical JSON. Nothing here computes.
+"""The frozen values an evaluation consists of. Nothing here computes.
 
 Every number is a ``Decimal`` with exactly the digits that the page prints. ``None`` means not evaluated or not
 applicable, and the page says which.
 """
 
-from reportgen.results.canonical import canonical_json, plain
 from reportgen.results.facts import Amount, Facts, Place, Stated, Word
 from reportgen.results.outcome import Outcome
 from reportgen.results.standing import Cause, Deadline, Standing
@@ -69,6 +68,4 @@ __all__ = [
     "Task",
     "Verdict",
     "Word",
-    "canonical_json",
-    "plain",
 ]

@@ -50,7 +50,7 @@ def write_submittal(
         Nothing is left behind.
     """
     by_hash = {source.sha256: source.path for source in sources}
-    originals = {one.file: one for one in read_list(listed)[1]}
+    originals = {one.file: one for one in read_list(listed).reports}
     rendered = render_submittal(content, lambda file: _original(by_hash, originals[file]))
     attachments = _attachments(listed, originals, by_hash)
     part = out.with_name(f".{out.name}.{os.getpid()}.{secrets.token_hex(4)}.part")

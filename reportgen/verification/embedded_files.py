@@ -10,8 +10,17 @@ from typing import TYPE_CHECKING, Any, Literal
 import pikepdf
 
 import reportgen
-from reportgen.archival_manifest import EVALUATION_NAME, MANIFEST_NAME, Manifest, by_path, differences, read_manifest
 from reportgen.errors import ReportgenError
+from reportgen.formats import (
+    EVALUATION_NAME,
+    MANIFEST_NAME,
+    Manifest,
+    OtherReleaseError,
+    by_path,
+    differences,
+    read_manifest,
+)
+from reportgen.formats.manifest import FORMAT
 from reportgen.verification.verdict import Reason, Step, not_done, step_of
 
 if TYPE_CHECKING:
@@ -121,9 +130,15 @@ def check_files(pdf: bytes, opened: pikepdf.Pdf, signing: Signing | None) -> tup
     try:
         files = embedded_files(opened)
         manifest = _manifest(files)
+    except OtherReleaseError as later:
+        return None, step_of(7, [Reason("OTHER_RELEASE", str(later))])
     except ValueError as reason:
         return None, step_of(7, [Reason("EMBEDDED_FILES", str(reason))])
     wrong = [Reason("EMBEDDED_FILES", sentence) for sentence in differences(manifest, files)]
+    try:
+        manifest.require_known()
+    except OtherReleaseError as later:
+        wrong.append(Reason("OTHER_RELEASE", str(later)))
     details = [f"{entry.name} ({entry.role}) SHA-256 {entry.sha256}" for entry in manifest.files]
     details.append(f"{MANIFEST_NAME} (manifest) SHA-256 {hashlib.sha256(files[MANIFEST_NAME]).hexdigest()}")
     return Evidence(pdf, by_path(manifest, files), manifest, signing), step_of(7, wrong, details)
@@ -163,7 +178,7 @@ def _compared(evidence: Evidence, again: bytes) -> Step:
 def _differs(evidence: Evidence, sentence: str) -> Reason:
     """Return a failure, or a doubt when another release wrote the report: its rules may have been corrected since."""
     running = f"reportgen {reportgen.__version__}"
-    if evidence.manifest.generator != running:
+    if evidence.manifest.generator != running or evidence.manifest.format > FORMAT:
         return Reason(
             "OTHER_RELEASE", f"{sentence}; the report was written by {evidence.manifest.generator}, this is {running}"
         )

@@ -14,8 +14,9 @@ import unicodedata
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
-from reportgen.archival_manifest import EVALUATION_NAME, ISSUE_NAME
 from reportgen.errors import UsageError
+from reportgen.formats import EVALUATION_NAME, OtherReleaseError, read_issue
+from reportgen.formats.evaluation import require_known
 from reportgen.verification.blocks import fields_off_their_blocks
 from reportgen.verification.embedded_files import Outcome
 from reportgen.verification.pageread import page_texts
@@ -73,8 +74,11 @@ def text_agrees(pages: list[str], files: Any, results: Evaluation | None, conten
     from reportgen.words.sentences import sentences
 
     try:
+        require_known(files[EVALUATION_NAME])
         evaluation = json.loads(files[EVALUATION_NAME], parse_float=Decimal, parse_int=Decimal)
-        words = catalogue(json.loads(files[ISSUE_NAME])["template"]["language"])
+        words = catalogue(read_issue(files).language)
+    except OtherReleaseError as later:
+        return Outcome("indeterminate", (str(later),))
     except (KeyError, TypeError, ValueError, UsageError):
         return Outcome("not done", ("the report does not say in which language its pages are",))
     said = sentences(words.language)
@@ -113,18 +117,18 @@ def _headline(pages: list[str], evaluation: dict[str, Any], words: Words) -> Ite
 def _results(text: str, evaluation: dict[str, Any], words: Words, said: Sentences) -> Iterator[str]:
     for area in evaluation["areas"]:
         if not _row_of_area(area, words).search(text):
-            yield f"area {area['id']}: no row with mean {_shown(area['mean'])} and decision {area['decision']}"
+            yield f"area {area['id']}: no row with mean {_shown(area.get('mean'))} and decision {area['decision']}"
         for location in area["locations"]:
             if not _row_of_location(location, words, said).search(text):
-                yield f"area {area['id']}, location {location['id']}: no row with {_shown(location['profile'])}"
+                yield f"area {area['id']}, location {location['id']}: no row with {_shown(location.get('profile'))}"
     for row in evaluation["conditions"]:
         if not _row_of_condition(row, words).search(text):
             yield f"conditions at {row['time']}: no row with dew point {row['dew_point']} and margin {row['margin']}"
 
 
 def _row_of_area(area: dict[str, Any], words: Words) -> re.Pattern[str]:
-    uncertainty = [_shown(area["expanded_uncertainty"])]
-    if area["coverage_factor"] is not None:
+    uncertainty = [_shown(area.get("expanded_uncertainty"))]
+    if "coverage_factor" in area:
         uncertainty.append(f"({_shown(area['coverage_factor'])})")
     decisions = [words(f"decision.{area['decision']}")]
     if area["decision"] == "hold" and area["n_locations"] == 0:
@@ -132,29 +136,29 @@ def _row_of_area(area: dict[str, Any], words: Words) -> re.Pattern[str]:
     named = _NAME_WORDS + _words(area["name"])  # of the structure, of the area
     if area["n_locations"] == 0:
         named += _FEW_WORDS * (1 + len(area["reasons"])) + _words(
-            area["not_inspected"] or ""
+            area.get("not_inspected", "")
         )  # why nothing is measured
-    return _sequence(area["id"], named, _shown(area["mean"]), *uncertainty, decisions)
+    return _sequence(area["id"], named, _shown(area.get("mean")), *uncertainty, decisions)
 
 
 def _row_of_location(location: dict[str, Any], words: Words, said: Sentences) -> re.Pattern[str]:
     """The location's row and those of its further spots, up to the readings between them."""
     parts: list[Any] = [location["id"]]
     for index, spot in enumerate(location["spots"]):
-        towards = _NAME_WORDS if index == 1 and location["walk_out"] is not None else 0
+        towards = _NAME_WORDS if index == 1 and "walk_out" in location else 0
         parts += [] if index == 0 else [_FEW_WORDS + towards]
         readings = _FEW_WORDS + _READING_WORDS * len(spot["readings"])
-        parts += [spot["id"], readings, said.say("how", spot["how"]), _shown(spot["profile"])]
+        parts += [spot["id"], readings, said.say("how", spot["how"]), _shown(spot.get("profile"))]
         if index == 0:
-            parts += [_shown(location["profile"]), _shown(location["expanded_uncertainty"])]
+            parts += [_shown(location.get("profile")), _shown(location.get("expanded_uncertainty"))]
             parts += [_verdicts(location, words)]
     return _sequence(*parts)
 
 
 def _verdicts(location: dict[str, Any], words: Words) -> list[str]:
     """Return the words for a verdict: of a failing location also which limit it misses, of an open one its band."""
-    said, band = [words(f"verdict.{location['verdict']}")], location["band"]
-    if location["verdict"] == "does not conform" and location["side"] is not None:
+    said, band = [words(f"verdict.{location['verdict']}")], location.get("band")
+    if location["verdict"] == "does not conform" and "side" in location:
         said.append(words(f"verdict.{location['side']}", limit=""))
     if location["verdict"] == "inconclusive" and band in {"conditional pass", "conditional fail"}:
         said += [words(f"band.{band}"), *([words("verdict.guarded", limit="")] if band == "conditional pass" else [])]
@@ -162,7 +166,7 @@ def _verdicts(location: dict[str, Any], words: Words) -> list[str]:
 
 
 def _row_of_condition(row: dict[str, Any], words: Words) -> re.Pattern[str]:
-    figures = [_shown(row["steel"]), _shown(row["dew_point"]), _shown(row["margin"])]
+    figures = [_shown(row.get("steel")), _shown(row["dew_point"]), _shown(row["margin"])]
     during = _FEW_WORDS + 2 * sum(map(_words, row["during"]))
     return _sequence(row["time"], _NAME_WORDS + _FEW_WORDS, *figures, during, [words(f"verdict.{row['verdict']}")])
 

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass, replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Literal
 
+from reportgen.formats import plain
+from reportgen.formats.decoding import value_from
 from reportgen.increments.signatories import Signatory
 
 if TYPE_CHECKING:
@@ -176,11 +178,9 @@ class Verification:
 
     def plain(self) -> dict[str, Any]:
         """Return everything as JSON types, for ``--json`` and for the pipe from the child process."""
-        data = asdict(self)
-        data["steps"] = [{**asdict(step), "title": step.title} for step in self.steps]
-        data["versions"] = dict(self.versions)
-        reasons = [asdict(reason) for reason in self.reasons]
-        return {"format": 1, "overall": self.overall, "reasons": reasons, **data}
+        steps = [{**plain(step), "title": step.title} for step in self.steps]
+        whole = plain(self) | {"steps": steps, "versions": dict(self.versions)}
+        return {"format": 1, "overall": self.overall, "reasons": plain(self.reasons), **whole}
 
 
 def step_of(number: int, reasons: Iterable[Reason], details: Iterable[str] = ()) -> Step:
@@ -197,21 +197,20 @@ def not_done(number: int, why: str) -> Step:
 
 
 def step_from(row: Mapping[str, Any]) -> Step:
-    """Return the step that a row of ``plain`` describes; ``KeyError`` or ``TypeError`` for anything else."""
-    reasons = tuple(Reason(**reason) for reason in row["reasons"])
-    return Step(row["number"], row["status"], reasons, tuple(row["details"]), tuple(row["unproven"]))
+    """Return the step that a row of ``plain`` describes; as ``value_from`` for anything else."""
+    return value_from(Step, row)
 
 
 def from_plain(data: Mapping[str, Any]) -> Verification:
-    """Return the verification that ``plain`` described; ``KeyError`` or ``TypeError`` for anything else."""
+    """Return the verification that ``plain`` described; as ``value_from`` for anything else."""
     steps = tuple(map(step_from, data["steps"]))
     return Verification(
         sha256=data["sha256"],
         size=data["size"],
         verified_at=data["verified_at"],
         steps=steps,
-        signers=tuple(Signer(**{**row, "doubts": tuple(row["doubts"])}) for row in data["signers"]),
+        signers=tuple(value_from(Signer, row) for row in data["signers"]),
         unfilled_fields=tuple(data["unfilled_fields"]),
-        signatories=tuple(Signatory(**row) for row in data["signatories"]),
+        signatories=tuple(value_from(Signatory, row) for row in data["signatories"]),
         versions=tuple(data["versions"].items()),
     )

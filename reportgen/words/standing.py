@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import fields
 from typing import TYPE_CHECKING, Any
 
-from reportgen.results import Cause, Deadline, LeftOut, Place, Task, plain
+from reportgen.results import Cause, Deadline, LeftOut, Place, Task
 from reportgen.results.codes.blasted_again import BLASTED_AGAIN
 from reportgen.words.catalogue import LANGUAGE
 from reportgen.words.sentences import sentences
@@ -62,10 +62,13 @@ class StandingText:
                 "sentence": self._told(one),
             }  # fmt: skip
         if isinstance(one, Deadline):
-            return {**plain(one), "instant": one.instant.isoformat(), "sentence": self.deadline(one)}
+            instant = one.instant.isoformat()
+            return {"area": one.area, "coat_by": one.coat_by, "instant": instant, "sentence": self.deadline(one)}
         if isinstance(one, Task):
-            place = _given(one.place)
-            return {**plain(one), "facts": None, "place": place, "sentence": self._to_do(one)}
+            return {
+                "code": one.code, "place": _given(one.place), "count": one.count, "answers": one.answers,
+                "apparatus": one.apparatus, "sentence": self._to_do(one),
+            }  # fmt: skip
         return {"code": one.code, "place": _given(one.place), "sentence": self.left_out(one)}
 
     def _told(self, one: Cause) -> str:
@@ -92,4 +95,5 @@ class StandingText:
 
 
 def _given(place: Place) -> dict[str, str]:
-    return {name: value for name, value in plain(place).items() if value is not None}
+    named = ((field.name, getattr(place, field.name)) for field in fields(place))
+    return {name: value for name, value in named if value is not None}

@@ -112,7 +112,7 @@ def _texts(evaluation: Any) -> dict[str, Any]:
 
 def _values(evaluation: Any) -> dict[str, Any]:
     """Numbers and verdicts, without sentences."""
-    from reportgen.results import plain
+    from reportgen.formats import plain
 
     whole = plain(evaluation)
     areas = [

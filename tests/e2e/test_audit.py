@@ -137,7 +137,7 @@ def test_the_command_says_what_is_wrong_and_ends_with_findings(archive, tmp_path
     again = run("audit", folder, "--trust", archive.root, "--without-text", "--json", cwd=tmp_path)
     assert json.loads(again.stdout)["files"] == {"failed": 1, "passed": 2}
     rows = run("audit", "query", "contracts", "--index", tmp_path / "BF-01-audit.sqlite", "--json")
-    assert json.loads(rows.stdout)[0]["contract"] == "BF-01"
+    assert json.loads(rows.stdout)["rows"][0]["contract"] == "BF-01"
     assert rows.returncode == 0
 
 
@@ -349,7 +349,7 @@ def test_no_name_of_a_file_ends_an_audit_and_each_is_shown_in_one_visible_way(ar
     assert again.stdout.isascii()
     assert {row["file"] for row in json.loads(again.stdout)["files_not_passed"]} >= shown
     query = [*COMMAND, "audit", "query", "files", *outputs[4:], "--json"]
-    rows = json.loads(subprocess.run(query, capture_output=True, check=True, cwd=tmp_path).stdout)
+    rows = json.loads(subprocess.run(query, capture_output=True, check=True, cwd=tmp_path).stdout)["rows"]
     assert {row["file"] for row in rows} == shown | {name for _, name in NAMES}
     table = (tmp_path / os.fsdecode(b"tables\xff") / "files.csv").read_text(encoding="utf-8")
     assert {row["file"].removeprefix("'") for row in csv.DictReader(io.StringIO(table))} == {
@@ -545,7 +545,9 @@ def test_a_strangers_revision_erases_no_fault(archive, forged, tmp_path):
     }
     rows = run("audit", "query", "history", "--value", "BF-03-IR-011", "--index", "BF-03-audit.sqlite", "--json",
                cwd=tmp_path)  # fmt: skip
-    assert [(row["revision"], row["place"], row["file"], row["verdict"]) for row in json.loads(rows.stdout)] == [
+    assert [
+        (row["revision"], row["place"], row["file"], row["verdict"]) for row in json.loads(rows.stdout)["rows"]
+    ] == [
         (0, "decides", "BF-03-IR-011.pdf", "passed"),
         (9, "set aside", "z-BF-03-IR-011-r9.pdf", "indeterminate"),
     ]
@@ -554,4 +556,4 @@ def test_a_strangers_revision_erases_no_fault(archive, forged, tmp_path):
 
 def states(place):
     said = run("audit", "query", "areas", "--index", "BF-03-audit.sqlite", "--json", cwd=place)
-    return {row["area"]: (row["decision"], row["file"], row["verdict"]) for row in json.loads(said.stdout)}
+    return {row["area"]: (row["decision"], row["file"], row["verdict"]) for row in json.loads(said.stdout)["rows"]}

@@ -47,7 +47,7 @@ def test_a_broken_day_costs_only_itself(tmp_path):
     arguments = ["--identity", "demo", "--processes", 2, "--at", "2026-06-09T18:00:00Z", "-o", out, "--json"]
     result = run("issue", DAYS[0], broken, DAYS[1], *arguments)
     assert result.returncode == 2, result.stderr
-    answers = json.loads(result.stdout)
+    answers = json.loads(result.stdout)["reports"]
     assert [one.get("number") for one in answers] == ["QW-14-IR-001", None, "QW-14-IR-002"], "in the order given"
     assert "error" in answers[1]
     assert sorted(path.name for path in out.iterdir()) == [

@@ -10,10 +10,10 @@ from decimal import Decimal
 import pytest
 
 from reportgen.archival import read_attachments
-from reportgen.archival_manifest import EVALUATION_NAME
+from reportgen.formats import EVALUATION_NAME, canonical_json
 from reportgen.measurements.dust.codes import ABOVE_MAXIMUM, DustAbove
 from reportgen.pipeline import check, draft
-from reportgen.results import Place, canonical_json
+from reportgen.results import Place
 from reportgen.verification.pageread import page_texts
 from reportgen.verification.pagetext import text_agrees
 from tests.build_samples import DAYS, issue_time
@@ -68,7 +68,7 @@ def _altered_location(location, path):
 
 
 def _moved(values, keys, by, path):
-    return [((*path, key), values[key] + Decimal(by)) for key in keys if values[key] is not None]
+    return [((*path, key), values[key] + Decimal(by)) for key in keys if key in values]
 
 
 def test_every_altered_result_is_noticed(report):

@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import pytest
 
-from reportgen.archival_manifest import ISSUE_NAME
+from reportgen.formats import ISSUE_NAME
 from reportgen.pipeline import issue_demonstration
 from reportgen.pipeline.rebuilding import pages_rebuilt
 from reportgen.verification import Outcome, verify_report

@@ -10,7 +10,7 @@ import json
 import pytest
 
 from reportgen.archival import read_attachments
-from reportgen.archival_manifest import EVALUATION_NAME, ISSUE_NAME
+from reportgen.formats import EVALUATION_NAME, ISSUE_NAME
 from reportgen.pipeline.building import made_with
 from reportgen.verification.pageread import page_texts
 from reportgen.verification.pagetext import text_agrees

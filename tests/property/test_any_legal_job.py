@@ -7,12 +7,11 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from reportgen.archival import read_attachments
-from reportgen.archival_manifest import MANIFEST_NAME, read_manifest
+from reportgen.formats import MANIFEST_NAME, canonical_json, read_manifest
 from reportgen.loader import job_from_files
 from reportgen.loader.template import load_template
 from reportgen.pipeline.building import Terms, build
 from reportgen.pipeline.checking import Checked
-from reportgen.results import canonical_json
 from reportgen.rules import evaluate
 from reportgen.verification.embedded_files import Evidence
 from reportgen.verification.pageread import page_texts

@@ -8,7 +8,7 @@ from itertools import pairwise
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from reportgen.results import canonical_json
+from reportgen.formats import canonical_json
 from reportgen.rules import evaluate
 from reportgen.units import rounded
 from tests.unit.rules.factory import evaluated, job, surface

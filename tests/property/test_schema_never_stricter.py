@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from reportgen.job import Day, Project
-from reportgen.schema import json_schema
+from tests.job_schemas import json_schema
 from tests.unit.schema.editor import as_an_editor_reads, checked
 
 JOBS = Path(__file__).parents[2] / "jobs"

@@ -136,7 +136,7 @@ def _query(options: argparse.Namespace, ask: Callable[..., Found]) -> Answer:
     found = ask(options.index, options.what[1], options.value)
     rows = ("\t".join("" if cell is None else printable(str(cell)) for cell in row) for row in found.rows)
     return Answer(
-        data=[dict(zip(found.heads, row, strict=True)) for row in found.rows],
+        data={"rows": [dict(zip(found.heads, row, strict=True)) for row in found.rows]},
         text="\n".join(("\t".join(found.heads), *rows)),
         notes=() if found.finished else ("note: this audit has not come to its end; the answer may be incomplete",),
     )

@@ -88,7 +88,7 @@ def _told(checked: Checked, options: argparse.Namespace) -> str:
 
 def _as_data(checked: Checked, language: str | None) -> str:
     """Return the evaluation, canonical, and beside its members where the day stands, with sentences of a language."""
-    from reportgen.results import canonical_json
+    from reportgen.formats import canonical_json
     from reportgen.words.catalogue import LANGUAGE
     from reportgen.words.standing import StandingText
 

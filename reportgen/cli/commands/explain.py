@@ -61,8 +61,8 @@ def explain_area(day: Path, area: str) -> Answer:
     Raises:
         InputError: the day file cannot be used. UsageError: the area is not inspected in it.
     """
+    from reportgen.formats import canonical_json
     from reportgen.loader import load_job
-    from reportgen.results import canonical_json
     from reportgen.rules.explain import explain_area as derivation
     from reportgen.words.sentences import sentences
 
@@ -77,7 +77,7 @@ def explain_area(day: Path, area: str) -> Answer:
         for one in step.inputs:
             lines += _wrapped("from", words.text(one))
         lines += _wrapped("rule", words.text(step.rule)) + _wrapped("source", words.text(step.source))
-    return Answer(data=canonical_json(steps), text="\n".join(lines))
+    return Answer(data=canonical_json({"format": 1, "steps": steps}), text="\n".join(lines))
 
 
 def _wrapped(word: str, text: str) -> list[str]:

@@ -75,7 +75,7 @@ _NO = ("", "n", "no")
 
 
 def _data(outcome: Intake) -> dict[str, Any]:
-    from reportgen.results import plain
+    from reportgen.formats import plain
 
     facts: dict[str, Any] = plain(outcome)
     del facts["data"]

@@ -100,7 +100,7 @@ def _told(outcomes: list[Outcome], *, registered: bool) -> Answer:
         notes.append(f"{failed} of {len(outcomes)} day files gave no report; the others are written")
     return Answer(
         code=max((one.exit_code for one in outcomes), default=EXIT_DONE),
-        data=[_facts(one) for one in outcomes],
+        data={"reports": [_facts(one) for one in outcomes]},
         text="\n".join(map(printable, lines)),
         notes=tuple(map(printable, notes)),
     )

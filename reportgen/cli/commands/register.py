@@ -33,7 +33,7 @@ def _rebuilt(options: argparse.Namespace) -> Answer:
     from reportgen import pipeline
     from reportgen.cli.output import finished
     from reportgen.cli.terminal import wrapped
-    from reportgen.results import plain
+    from reportgen.formats import plain
 
     rebuilt = pipeline.rebuild_register_of(options.folder, options.report)
     lines = [f"register of {options.folder} rebuilt: {rebuilt.reports} reports, {rebuilt.rows_kept} rows kept"]
@@ -46,10 +46,10 @@ def _rebuilt(options: argparse.Namespace) -> Answer:
 def _checked(options: argparse.Namespace) -> Answer:
     from reportgen import pipeline
     from reportgen.cli.terminal import wrapped
-    from reportgen.results import plain
+    from reportgen.formats import plain
 
     problems = pipeline.check_register_of(options.folder, options.report)
     lines = [line for problem in problems for line in wrapped(f"{problem.message} [{problem.code}]")]
     lines.append(f"register of {options.folder}: {len(problems) or 'no'} problem{'s' if len(problems) != 1 else ''}")
     code = EXIT_FINDINGS if any(problem.grave for problem in problems) else EXIT_DONE
-    return Answer(code=code, data=plain(problems), text="\n".join(lines))
+    return Answer(code=code, data={"problems": plain(problems)}, text="\n".join(lines))

@@ -9,17 +9,20 @@ from reportgen.cli.answers import Answer
 if TYPE_CHECKING:
     import argparse
 
-DOES = "print the JSON Schema of project or day files, for completion and checking in an editor"
+DOES = "print the JSON Schema of a kind of file, for an editor or a program"
 EXAMPLE = "reportgen schema day > day.schema.json"
 
 
 def add(parser: argparse.ArgumentParser) -> None:
     """Declare what the command takes."""
-    parser.add_argument("kind", choices=("project", "day"))
+    from reportgen.formats.schemas import NAMES
+
+    parser.add_argument("kind", choices=NAMES, metavar="NAME", help=f"one of {', '.join(NAMES)}")
+    parser.add_argument("--format", type=int, metavar="N", help="the newest unless told otherwise")
 
 
 def run(options: argparse.Namespace) -> Answer:
     """Print the JSON Schema of a kind of file."""
-    from reportgen.pipeline import onsite
+    from reportgen.formats.schemas import schema_text
 
-    return Answer(text=onsite.schema_text(options.kind).rstrip("\n"))
+    return Answer(text=schema_text(options.kind, options.format).rstrip("\n"))

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import pikepdf
 
-from reportgen.archival_manifest import MANIFEST_NAME
+from reportgen.formats import MANIFEST_NAME
 from tests.e2e.tamper.rows import FILES, MATHEMATICS, NOT_FOUND, Row, doubtful, failed, passed
 from tests.unit.verification import signed_material as made
 
@@ -192,8 +192,13 @@ def _files() -> Iterator[Row]:
     yield doubtful("another evaluation, by another release", _embedding(release), "OTHER_RELEASE", why=FILES)
     same = {**whole, MANIFEST_NAME: manifest.replace(b"reportgen 0.1.0", b"reportgen 0.0.9")}
     yield passed("the same evaluation, by another release", _embedding(same))
+    later = ("manifest of a later format", "manifest with a role of a later release")
+    for what, edit in zip(later, (_of_later_format, _with_later_role), strict=True):
+        yield doubtful(what, _embedding(rewritten(edit)), "OTHER_RELEASE", why=FILES)
+    wrong_hash = {**rewritten(_of_later_format), "days/readings.csv": b"location,mil\nL1,3.4\n"}
+    reasons = f"{wrong} OTHER_RELEASE"
+    yield failed("manifest of a later format, and other readings", _embedding(wrong_hash), reasons, why=FILES)
     forms: tuple[tuple[str, Callable[[dict[str, Any]], Any]], ...] = (
-        ("of an unknown format", lambda data: data.update(format=2)),
         ("with a further field", lambda data: data.update(more=1)),
         ("that lists a file twice", lambda data: data["files"].append(data["files"][0])),
         ("with a name that leaves its folder", lambda data: data["files"][0].update(name="../day.yaml")),
@@ -212,6 +217,14 @@ def _files() -> Iterator[Row]:
     yield failed("an embedded file packed otherwise", lambda: _sealed_with(_run_lengths), wrong, why=FILES)
     yield failed("an embedded file packed badly", lambda: _sealed_with(_badly_packed), wrong, why=FILES)
     yield failed("a list of files without end", lambda: _sealed_with(_endless), wrong, why=FILES)
+
+
+def _of_later_format(data: dict[str, Any]) -> None:
+    data.update(format=2, generator="reportgen 9.0.0")
+
+
+def _with_later_role(data: dict[str, Any]) -> None:
+    next(row for row in data["files"] if row["role"] == "csv").update(role="drawing")
 
 
 def _leaf(pdf: pikepdf.Pdf) -> Any:

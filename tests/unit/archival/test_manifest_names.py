@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reportgen.archival_manifest import (
+from reportgen.formats import (
     ManifestEntry,
     build_manifest,
     by_path,
@@ -72,7 +72,7 @@ def test_any_names_can_be_saved_side_by_side_on_any_system(paths):
 
 def test_a_photo_has_no_attachment():
     entries = with_attachments([*BASE, ManifestEntry("photos/day.yaml.jpg", "0" * 64, "photo-hash")])
-    assert [entry.attachment for entry in entries] == ["day.yaml", "evaluation.json", "", "project.yaml"]
+    assert [entry.attachment for entry in entries] == ["day.yaml", "evaluation.json", None, "project.yaml"]
 
 
 @pytest.mark.parametrize(

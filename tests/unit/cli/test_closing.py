@@ -81,7 +81,7 @@ def test_the_submittal_and_the_audit(run, contract, shifts):
     assert states == {"NCR-001": "closed", "NCR-002": "open"}
     run("audit", "reports", "--processes", "1")
     code, out, _ = run("audit", "query", "open", "--index", "reports-audit.sqlite", "--json")
-    assert (code, ["NCR-002" in row["sentence"] for row in json.loads(out)]) == (0, [True])
+    assert (code, ["NCR-002" in row["sentence"] for row in json.loads(out)["rows"]]) == (0, [True])
 
 
 @pytest.mark.parametrize("disposition", ["use-as-is", "repair"])

@@ -5,6 +5,8 @@ import sys
 
 import pytest
 
+from reportgen.formats.schemas import NAMES
+
 ANSWERS = (
     "--contract AB-12 --name Crane --document D --inspector N.Tern --grade SSPC-SP~10 --minimum 2.0~mil "
     "--maximum 3.5~mil --unit mil --edition 2021 --overlap-rule average --decision-rule simple --locations 3"
@@ -177,7 +179,29 @@ def test_typed_lines_come_in(run, contract, monkeypatch):
 
 def test_schema(run):
     assert json.loads(run("schema", "day").out)["type"] == "object"
-    assert run("schema", "dy").err == "error: `dy` cannot be chosen for kind\n help: did you mean `day`?\n"
+    for name in NAMES:
+        schema = json.loads(run("schema", name, "--format", "1").out)
+        assert schema["$id"] == f"urn:reportgen:schema:{name}:1"
+    wrong = run("schema", "dy")
+    assert wrong.err.startswith("error: `dy` cannot be chosen for ")
+    assert wrong.err.endswith("did you mean `day`?\n")
+    later = "error: `day` has no format 2 in this release\n help: there is 1\n"
+    assert run("schema", "day", "--format", "2").err == later
+
+
+def test_a_day_file_of_a_later_format_stops_there(run, contract):
+    day = contract / "day.yaml"
+    day.write_text("format: 2\n" + day.read_text("utf-8").replace("surfaces:", "steel:"), encoding="utf-8")
+    said = run("check", "day.yaml")
+    assert said.code == 2
+    assert said.err.startswith(
+        "error[JOB115]: the file is of format 2; reportgen 0.1.0 reads format 1\n --> day.yaml:1:9"
+    )
+    assert said.err.count("error[") == 1
+    day.write_text(
+        day.read_text("utf-8").replace("format: 2", "format: 1").replace("steel:", "surfaces:"), encoding="utf-8"
+    )
+    assert run("check", "day.yaml").err.count("error[") == 0
 
 
 def test_export(run, contract, monkeypatch):
@@ -186,7 +210,8 @@ def test_export(run, contract, monkeypatch):
     assert code == 0
     assert all(line.startswith("wrote tables/") for line in out.splitlines())
     assert json.loads(run("export", "day.yaml", "--to", "csv", "--table", "readings", "-o", "r.csv", "--json").out) == {
-        "written": ["r.csv"]
+        "format": 1,
+        "written": ["r.csv"],
     }
     message = "error: there is no table `x`\n help: without --table all are written\n"
     assert run("export", "day.yaml", "--to", "csv", "--table", "x").err == message

@@ -78,8 +78,8 @@ def test_six_locations_on_one_apparatus_do_not_release_what_the_other_blasted(ru
     found, data = area()
     assert (found["decision"], found["required_locations"], found["n_locations"]) == ("hold", 6, 6)
     assert found["sampling"] == [
-        {"apparatus": "pot 1", "period": None, "required": 3, "taken": 6},
-        {"apparatus": "pot 2", "period": None, "required": 3, "taken": 0},
+        {"apparatus": "pot 1", "required": 3, "taken": 6},
+        {"apparatus": "pot 2", "required": 3, "taken": 0},
     ]
     steps = [(step["code"], step["count"], step["apparatus"]) for step in data["measure_next"] if step["count"]]
     assert steps == [("measure-part", 3, "pot 2")]

@@ -11,12 +11,11 @@ import openpyxl
 import pikepdf
 import pytest
 
-from reportgen.archival_manifest import EVALUATION_NAME, MANIFEST_NAME, build_manifest, entry_of
 from reportgen.errors import UsageError
 from reportgen.export import FORMATS, Exported, Table, export, report_of, reports_at, tables
 from reportgen.export.sources import day_files
 from reportgen.export.writing import render_csv, render_xlsx
-from reportgen.results import canonical_json, plain
+from reportgen.formats import EVALUATION_NAME, MANIFEST_NAME, build_manifest, canonical_json, entry_of, plain
 from reportgen.rules import evaluate
 from tests.unit.intake.small import METRIC, PROJECT, job_of
 
@@ -151,7 +150,7 @@ def test_one_table_alone():
 def test_an_area_without_profile_has_no_gauge():
     bare = DAY[: DAY.index("    profile:")] + DAY[DAY.index("not_inspected") :]
     surface = json.loads(export([reported(bare)], "json")["export.json"])["reports"][0]["surfaces"][0]
-    assert (surface["gauge"], surface["unit"], surface["readings"]) == (None, None, [])
+    assert surface == {"area": "A-1", "readings": []}
     assert "readings.csv" not in export([reported(bare)], "csv")
 
 

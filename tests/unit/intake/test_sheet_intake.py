@@ -455,8 +455,9 @@ def test_a_form_of_someone_else_is_refused():
     for text in ("", "[]", "{}", '{"format": 1}', "[" * 50_000, '{"format":1,"identity":{"a":1},"blocks":[]}'):
         with pytest.raises(UsageError, match=r"^this PDF is not a field sheet"):
             parse_form(text)
-    with pytest.raises(UsageError, match=r"^this field sheet has format 9; this release reads format 1$"):
-        parse_form('{"format": 9}')
+    later = r"^this field sheet is of format 9, made by reportgen 3; reportgen 0.1.0 reads format 1$"
+    with pytest.raises(UsageError, match=later):
+        parse_form('{"format": 9, "generator": "reportgen 3"}')
     assert "." not in FORM_FIELD
 
 

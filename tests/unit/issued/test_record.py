@@ -5,10 +5,12 @@ from decimal import Decimal
 
 import pytest
 
+from reportgen.formats import plain
+from reportgen.formats.decoding import value_from
 from reportgen.issued import examined_from, render_examined
 from reportgen.issued.extraction import _nonconformance
-from reportgen.issued.record import ReportRecord, value_from
-from reportgen.results import NonconformanceState, plain
+from reportgen.issued.record import ReportRecord
+from reportgen.results import NonconformanceState
 from tests.unit.issued import records as made
 
 FULL = made.report(

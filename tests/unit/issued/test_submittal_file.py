@@ -8,6 +8,7 @@ import pikepdf
 import pytest
 
 from reportgen.copies import Drawing
+from reportgen.formats import OtherReleaseError
 from reportgen.issued import Inside, Listed, inside_of, looks_like_submittal, read_list, render_list
 from reportgen.issued.originals import compared_copies
 
@@ -24,7 +25,22 @@ def altered(**change):
 
 
 def test_a_list_is_read_as_it_was_written():
-    assert read_list(render_list("S-1", "reportgen 0", "2026-03-02T00:00:00Z", (ONE,))) == ("S-1", (ONE,))
+    found = read_list(render_list("S-1", "reportgen 0", "2026-03-02T00:00:00Z", (ONE,)))
+    assert (found.reference, found.reports, found.format) == ("S-1", (ONE,), 1)
+
+
+def test_a_list_of_a_later_format_is_read_as_far_as_its_hashes():
+    found = read_list(altered(format=2, reports=[row(copies="of all pages")], sent_to="Mere Trust"))
+    assert (found.reports, found.format) == ((ONE,), 2)
+    with pytest.raises(
+        OtherReleaseError, match=r"^format 3 of submittal.json is not known .*: use reportgen 9 or a later"
+    ):
+        read_list(altered(format=3, generator="reportgen 9", reports={"HM-1": "elsewhere"}))
+
+
+def test_a_list_with_more_in_it_than_its_format_has_is_refused():
+    with pytest.raises(ValueError, match="is not written as a list of reports is"):
+        read_list(altered(sent_to="Mere Trust"))
 
 
 @pytest.mark.parametrize(
@@ -32,7 +48,7 @@ def test_a_list_is_read_as_it_was_written():
     [
         (b"{", "submittal.json is not a list of reports"),
         (b"[]", "submittal.json is not a list of reports"),
-        (altered(format=2), "submittal.json has a format this release does not know (it knows 1)"),
+        (altered(format=0), "submittal.json is not written as a list of reports is"),
         (altered(reports=[{"file": "x"}]), "submittal.json is not a list of reports"),
         (altered(reports=[row(copied_pages=-1)]), "submittal.json is not a list of reports"),
     ],

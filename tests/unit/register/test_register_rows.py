@@ -8,9 +8,9 @@ from typing import Any
 
 import pytest
 
+from reportgen.formats import canonical_json
 from reportgen.register import EMPTY, Row, Supersedes, utc_text
 from reportgen.register.rows import NO_ROW, decode_row, encode_row, report_of
-from reportgen.results import canonical_json
 from tests.unit.register import samples
 
 REPORT = report_of(samples.entry_for(EMPTY), file="reports/AB-12-001.pdf", size=3000, signed_sha256="a" * 64)
@@ -29,9 +29,9 @@ def test_the_line_is_what_the_register_is_said_to_hold() -> None:
         '"event":"intent","file":"reports/AB-12-001.pdf","format":1,'
         f'"inputs":{{"2026-03-02.yaml":"{hashlib.sha256(b"day").hexdigest()}",'
         f'"project.yaml":"{hashlib.sha256(b"project").hexdigest()}"}},'
-        '"issued_at":"2026-03-02T12:00:00Z","note":null,"number":"AB-12-001",'
-        f'"previous":"{"0" * 64}","recovered_at":null,"revision":0,"sequence":1,"signed_sha256":"{"a" * 64}",'
-        '"size":3000,"supersedes":null,'
+        '"issued_at":"2026-03-02T12:00:00Z","number":"AB-12-001",'
+        f'"previous":"{"0" * 64}","revision":0,"sequence":1,"signed_sha256":"{"a" * 64}",'
+        '"size":3000,'
         f'"unsigned_sha256":"{hashlib.sha256(b"unsigned AB-12-001").hexdigest()}","verdict":"does not conform"}}'
     )
 
@@ -65,14 +65,16 @@ def test_what_is_written_is_read_back(row: Row) -> None:
         (b"[1]", "is not written as the register writes its rows"),
         (LINE.replace(b",", b", "), "is not written as the register writes its rows"),
         (LINE.replace(b'"size":3000', b'"size":1,"size":3000'), "is not written as the register writes its rows"),
-        (changed(format=2), "is of a format this release does not know (it knows 1)"),
+        (changed(format=0), "does not have a proper `format`"),
+        (changed(format=2, previous="?"), "is of format 2, which needs a later release than reportgen 0.1.0"),
+        (changed(note=None), "is not written as the register writes its rows"),
         (changed(format=True), "does not have a proper `format`"),
         (changed(event="rebuilt"), "has the unknown field `clock_back`"),
         (changed(extra=1), "has the unknown field `extra`"),
         (changed(event="printed"), "does not have a proper `event`"),
         (changed(sequence=0), "does not have a proper `sequence`"),
         (changed(previous="A" * 64), "does not have a proper `previous`"),
-        (changed(clock_back=None), "does not have a proper `clock_back`"),
+        (changed(clock_back="no"), "does not have a proper `clock_back`"),
         (changed(note=" "), "does not have a proper `note`"),
         (changed(recovered_at="2026-03-02"), "does not have a proper `recovered_at`"),
         (changed(number="ab-1"), "does not have a proper `number`"),

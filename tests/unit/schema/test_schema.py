@@ -7,8 +7,8 @@ import jsonschema
 import pytest
 
 from reportgen.job import Day, Project
-from reportgen.schema import json_schema
 from reportgen.yamlsource import parse_yaml
+from tests.job_schemas import json_schema
 from tests.unit.schema.editor import as_an_editor_reads, checked
 
 ROOT = Path(__file__).parents[3]

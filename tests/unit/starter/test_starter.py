@@ -10,11 +10,11 @@ from hypothesis import strategies as st
 from reportgen.errors import InputError, QuantityError, UsageError
 from reportgen.loader import job_from_files, placeholders
 from reportgen.rules import evaluate
-from reportgen.schema import json_schema
 from reportgen.starter import QUESTIONS, SCHEMAS, new_contract, next_day
 from reportgen.starter.following import next_number
 from reportgen.starter.template import TEMPLATES, template
 from reportgen.yamlsource import parse_yaml
+from tests.job_schemas import json_schema
 from tests.unit.intake.small import PROJECT
 from tests.unit.schema.editor import as_an_editor_reads
 

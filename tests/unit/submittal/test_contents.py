@@ -24,9 +24,9 @@ def content(*records, sent=SENT):
 def test_reports_come_in_the_order_of_the_contract_and_once():
     shown, listed = content(report(2), report(1), report(1))
     assert [row.number for row in shown.reports] == ["HM-1-IR-001", "HM-1-IR-002"]
-    reference, originals = read_list(listed)
-    assert reference == shown.reference == "HM-1, 2026-04-01"
-    assert [one.file for one in originals] == ["HM-1-IR-001.pdf", "HM-1-IR-002.pdf"]
+    found = read_list(listed)
+    assert found.reference == shown.reference == "HM-1, 2026-04-01"
+    assert [one.file for one in found.reports] == ["HM-1-IR-001.pdf", "HM-1-IR-002.pdf"]
     assert shown.recipient == "Mere Trust"
 
 

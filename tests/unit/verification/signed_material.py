@@ -18,7 +18,7 @@ from cryptography.hazmat.primitives import hashes, serialization
 from cryptography.hazmat.primitives.asymmetric import ec, ed25519, rsa
 from reportlab.pdfgen import canvas
 
-from reportgen.archival_manifest import MANIFEST_NAME, build_manifest, entry_of
+from reportgen.formats import MANIFEST_NAME, build_manifest, entry_of
 from reportgen.increments import Signatory
 from reportgen.results import Evaluation, ReportIdentity
 from reportgen.seal import Countersigner, Identity, countersign, seal_report, signing

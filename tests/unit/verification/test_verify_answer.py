@@ -11,9 +11,10 @@ from typing import TYPE_CHECKING, Any
 import pytest
 from cryptography.hazmat.primitives import serialization
 
-from reportgen import archival_manifest, certificates
-from reportgen.archival_manifest import ManifestEntry, build_manifest, differences, entry_of, read_manifest
+from reportgen import certificates
 from reportgen.errors import UsageError
+from reportgen.formats import ManifestEntry, build_manifest, differences, entry_of, read_manifest
+from reportgen.formats import manifest as manifests
 from reportgen.verification import (
     REASONS,
     TITLES,
@@ -300,4 +301,4 @@ def test_manifest_that_cannot_be_built() -> None:
 def test_manifest_of_a_stranger(data: bytes) -> None:
     with pytest.raises(ValueError, match=r"manifest\.json"):
         read_manifest(data)
-    assert archival_manifest.FORMAT == 1
+    assert manifests.FORMAT == 1

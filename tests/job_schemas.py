@@ -42,6 +42,7 @@ _SHAPES: Final[dict[str, dict[str, Any]]] = {
     "Rating": {"type": ["integer", "string"], "minimum": 0, "maximum": 5, "pattern": r"^\s*0*[0-5]\s*$"},
     "Revision": {"type": ["integer", "string"], "minimum": 0, "maximum": 999, "pattern": r"^\s*[0-9]{1,6}\s*$"},
     "Number": {"type": ["number", "string"], "pattern": _NUMBER},
+    "Format": {"type": ["integer", "string"], "minimum": 1, "maximum": 1, "pattern": r"^\s*1\s*$"},
     "YesNo": {"type": ["boolean", "string"], "pattern": r"^\s*(yes|no|true|false)\s*$"},
 }
 """What an editor can check of each field type; the models check the same text more closely."""

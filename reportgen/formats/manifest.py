@@ -3,22 +3,25 @@
 Written as canonical JSON: UTF-8, keys sorted, no spaces, no line end::
 
     {"day": "2026-03-02.yaml", "files": [{"attachment": ..., "name": ..., "role": ..., "sha256": ...}], "format": 1,
-     "generator": ...}
+     "generator": ..., "rules_edition": 1}
 
 ``name`` is the path that the job files name; ``attachment`` is the name under which the file is embedded, which any
-viewer and any system can save: without folders.
+viewer and any system can save: without folders. A list of a later format, or with a role that is not known here, is
+read as far as its hashes go.
 """
 
 from __future__ import annotations
 
-import datetime as dt
 import hashlib
 import json
 import re
 import unicodedata
 from dataclasses import dataclass, replace
 from pathlib import PurePosixPath
-from typing import TYPE_CHECKING, Literal, get_args
+from typing import TYPE_CHECKING, Any, Final, Literal, get_args
+
+from reportgen.formats.canonical import Span, canonical_json, not_in
+from reportgen.formats.releases import RULES_EDITION, OtherReleaseError, is_later
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -26,14 +29,19 @@ if TYPE_CHECKING:
 MANIFEST_NAME = "manifest.json"
 EVALUATION_NAME = "evaluation.json"
 ISSUE_NAME = "issue.json"
+README_NAME = "README.txt"
 FORMAT = 1
+SPANS: Final[Mapping[str, Span]] = {}
+"""Members that are not in every format, as ``ManifestEntry.size``."""
 
 # what Windows refuses in a name: these characters, a dot or space at its end, and names of devices before the first dot
 _UNSAFE = re.compile(r'[<>:"/\\|?*\x00-\x1f\x7f-\x9f]|[. ]+\Z|\A +')
 _DEVICE = re.compile(r"(?:con|prn|aux|nul|(?:com|lpt)[\d¹²³]|conin\$|conout\$)(?:\.|\Z)", re.IGNORECASE)
 
-Role = Literal["day", "project", "csv", "photo-hash", "evaluation", "issue", "earlier-day"]
+Role = Literal["day", "project", "csv", "photo-hash", "evaluation", "issue", "earlier-day", "readme"]
 ROLES: tuple[Role, ...] = get_args(Role)
+_EMBEDDED = frozenset(ROLES) - {"photo-hash"}
+_MADE = frozenset({"evaluation", "issue", "readme"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,26 +50,40 @@ class ManifestEntry:
 
     A ``photo-hash`` is the hash of an original photo (or logo); that file itself is not embedded and has no
     ``attachment``. ``issue`` is how and when the report was issued: time, status, template, and the register's head
-    before it.
+    before it. A ``role`` that is none of ``ROLES`` is one of a later release.
     """
 
     name: str
     sha256: str
-    role: Role
-    attachment: str = ""
+    role: str
+    attachment: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Manifest:
-    """All embedded files of one report, the program that wrote it and the name of its day file."""
+    """All embedded files of one report, the program that wrote it, the name of its day file, and what it counts by."""
 
     generator: str
     day: str
     files: tuple[ManifestEntry, ...]
+    rules_edition: int = RULES_EDITION
+    format: int = FORMAT
 
     def embedded(self) -> tuple[ManifestEntry, ...]:
         """Return the entries whose bytes must be in the report: all but the hashes of photos."""
-        return tuple(entry for entry in self.files if entry.role != "photo-hash")
+        return tuple(entry for entry in self.files if entry.attachment or entry.role in _EMBEDDED)
+
+    def inputs(self) -> dict[str, str]:
+        """Return the SHA-256 of what the report was made from, by name: all but what the program wrote."""
+        return {entry.name: entry.sha256 for entry in self.files if entry.role not in _MADE}
+
+    def require_known(self) -> None:
+        """Raise ``OtherReleaseError`` where the format or a role is that of a later release."""
+        if self.format > FORMAT:
+            raise OtherReleaseError(f"format {self.format} of {MANIFEST_NAME}", self.generator)
+        for entry in self.files:
+            if entry.role not in ROLES:
+                raise OtherReleaseError(f"the role `{entry.role[:40]}` of {entry.name}", self.generator)
 
 
 def entry_of(name: str, content: bytes, role: Role) -> ManifestEntry:
@@ -81,7 +103,7 @@ def with_attachments(entries: Iterable[ManifestEntry]) -> tuple[ManifestEntry, .
     for entry in sorted(files, key=lambda entry: (entry.name.count("/"), entry.name)):
         if entry.role != "photo-hash":
             names[entry.name] = _free_name(PurePosixPath(entry.name).name, taken)
-    return tuple(replace(entry, attachment=names.get(entry.name, "")) for entry in files)
+    return tuple(replace(entry, attachment=names.get(entry.name)) for entry in files)
 
 
 def _free_name(name: str, taken: set[str]) -> str:
@@ -115,41 +137,64 @@ def build_manifest(entries: Iterable[ManifestEntry], *, generator: str, day: str
     files = with_attachments(entries)
     manifest = Manifest(generator, day, files)
     _check(manifest)
-    rows = [_row(entry) for entry in files]
-    plain = {"day": day, "files": rows, "format": FORMAT, "generator": generator}
-    return json.dumps(plain, sort_keys=True, separators=(",", ":"), ensure_ascii=False).encode()
-
-
-def _row(entry: ManifestEntry) -> dict[str, str]:
-    row = {"name": entry.name, "role": entry.role, "sha256": entry.sha256}
-    return row | {"attachment": entry.attachment} if entry.attachment else row
+    return canonical_json(manifest, not_in(FORMAT, SPANS))
 
 
 def read_manifest(data: bytes) -> Manifest:
-    """Return the manifest in ``data``; ``ValueError`` with one sentence for anything that is not one."""
+    """Return the manifest in ``data``; ``ValueError`` with one sentence for anything that is not one.
+
+    Of one of a later format the files with their hashes are read; ``OtherReleaseError`` where even that cannot be.
+    """
     try:
         plain = json.loads(data.decode("utf-8"), object_pairs_hook=_no_duplicates)
     except (UnicodeDecodeError, RecursionError, json.JSONDecodeError) as reason:
         raise ValueError(f"{MANIFEST_NAME} is not JSON in UTF-8") from reason
-    if not isinstance(plain, dict) or set(plain) != {"day", "files", "format", "generator"}:
-        raise ValueError(f"{MANIFEST_NAME} does not have exactly the fields day, files, format, generator")
-    if plain["format"] != FORMAT or isinstance(plain["format"], bool):
-        raise ValueError(f"{MANIFEST_NAME} has a format this release does not know (it knows {FORMAT})")
+    if isinstance(plain, dict) and is_later(plain.get("format"), FORMAT):
+        return _of_a_later_format(plain)
+    if not isinstance(plain, dict) or set(plain) != _FIELDS:
+        raise ValueError(f"{MANIFEST_NAME} does not have exactly the fields {', '.join(sorted(_FIELDS))}")
+    if type(plain["format"]) is not int or plain["format"] != FORMAT:
+        raise ValueError(f"{MANIFEST_NAME} has a format there never was")
+    if type(plain["rules_edition"]) is not int or plain["rules_edition"] < 1:
+        raise ValueError(f"{MANIFEST_NAME}: rules_edition is not a whole number from 1")
     if not isinstance(plain["files"], list):
         raise ValueError(f"{MANIFEST_NAME}: files is not a list")  # noqa: TRY004 - a fault of the file, not of the caller
-    files = tuple(_read_entry(row) for row in plain["files"])
-    manifest = Manifest(_text(plain["generator"], "generator"), _text(plain["day"], "day"), files)
+    manifest = Manifest(
+        _text(plain["generator"], "generator"),
+        _text(plain["day"], "day"),
+        tuple(_read_entry(row) for row in plain["files"]),
+        plain["rules_edition"],
+    )
     _check(manifest)
     return manifest
 
 
+def _of_a_later_format(plain: dict[str, Any]) -> Manifest:
+    generator = str(plain.get("generator", ""))
+    try:
+        files = tuple(_read_entry({name: row[name] for name in _ENTRY_FIELDS if name in row}) for row in plain["files"])
+        return Manifest(generator, str(plain["day"]), files, int(plain.get("rules_edition", 0)), plain["format"])
+    except (AttributeError, KeyError, TypeError, ValueError) as reason:
+        raise OtherReleaseError(f"format {plain['format']} of {MANIFEST_NAME}", generator) from reason
+
+
+_FIELDS = frozenset({"day", "files", "format", "generator", "rules_edition"})
+_ENTRY_FIELDS = frozenset({"attachment", "name", "role", "sha256"})
+
+
 def differences(manifest: Manifest, attached: Mapping[str, bytes]) -> list[str]:
-    """Return one sentence for each file missing, added or altered; ``attached`` maps attachments to contents."""
-    expected = {entry.attachment: entry for entry in manifest.embedded()}
+    """Return one sentence for each file missing, added or altered; ``attached`` maps attachments to contents.
+
+    Of a later format only what was altered is certain: how it lists its files is not known.
+    """
+    expected = {str(entry.attachment): entry for entry in manifest.embedded()}
     present = {name: content for name, content in attached.items() if name != MANIFEST_NAME}
     absent = sorted(expected[name].name for name in expected.keys() - present)
-    sentences = [f"{name} is listed in the manifest but not embedded" for name in absent]
-    sentences += [f"{name} is embedded but not listed in the manifest" for name in sorted(present.keys() - expected)]
+    sentences: list[str] = []
+    if manifest.format <= FORMAT:
+        strange = sorted(present.keys() - expected)
+        sentences += [f"{name} is listed in the manifest but not embedded" for name in absent]
+        sentences += [f"{name} is embedded but not listed in the manifest" for name in strange]
     for name in sorted(expected.keys() & present):
         if hashlib.sha256(present[name]).hexdigest() != expected[name].sha256:
             sentences.append(f"{expected[name].name} does not have the SHA-256 the manifest records")
@@ -158,7 +203,8 @@ def differences(manifest: Manifest, attached: Mapping[str, bytes]) -> list[str]:
 
 def by_path(manifest: Manifest, attached: Mapping[str, bytes]) -> dict[str, bytes]:
     """Return the listed files by the paths that the job files name, and the manifest itself; no others."""
-    found = {entry.name: attached[entry.attachment] for entry in manifest.embedded() if entry.attachment in attached}
+    pairs = ((entry.name, str(entry.attachment)) for entry in manifest.embedded())
+    found = {name: attached[attachment] for name, attachment in pairs if attachment in attached}
     return found | {MANIFEST_NAME: attached[MANIFEST_NAME]}
 
 
@@ -174,9 +220,7 @@ def _read_entry(row: object) -> ManifestEntry:
     digest, role = _text(row["sha256"], "sha256"), _text(row["role"], "role")
     if not re.fullmatch(r"[0-9a-f]{64}", digest):
         raise ValueError(f"{MANIFEST_NAME}: a sha256 is not 64 lower-case hexadecimal digits")
-    if role not in ROLES:
-        raise ValueError(f"{MANIFEST_NAME}: a role is none of {', '.join(ROLES)}")
-    attachment = _text(row.get("attachment", ""), "attachment")
+    attachment = _text(row["attachment"], "attachment") if "attachment" in row else None
     return ManifestEntry(_checked_name(_text(row["name"], "name")), digest, role, attachment)
 
 
@@ -203,7 +247,7 @@ def _check(manifest: Manifest) -> None:
     attached = [entry.attachment for entry in manifest.embedded()]
     flat = all(name and name == _free_name(name, set()) for name in attached)
     hashed = [entry for entry in manifest.files if entry.role == "photo-hash" and entry.attachment]
-    if hashed or not flat or len({_folded(name) for name in (*attached, MANIFEST_NAME)}) <= len(attached):
+    if hashed or not flat or len({_folded(str(name)) for name in (*attached, MANIFEST_NAME)}) <= len(attached):
         raise ValueError(f"{MANIFEST_NAME} names attachments twice, or by names that cannot be saved everywhere")
     by_role = {role: [entry.name for entry in manifest.files if entry.role == role] for role in ROLES}
     for role in ("project", "day", "evaluation"):
@@ -211,12 +255,3 @@ def _check(manifest: Manifest) -> None:
             raise ValueError(f"{MANIFEST_NAME} does not list exactly one {role} file")
     if by_role["day"] != [manifest.day] or by_role["evaluation"] != [EVALUATION_NAME]:
         raise ValueError(f"{MANIFEST_NAME} does not name its day file and {EVALUATION_NAME} consistently")
-
-
-def issue_moment(files: Mapping[str, bytes]) -> dt.datetime | None:
-    """Return when a report was issued, from its embedded files: an aware instant; None where that is not told."""
-    try:
-        moment = dt.datetime.fromisoformat(json.loads(files[ISSUE_NAME])["issued_at"])
-    except (KeyError, TypeError, ValueError):
-        return None
-    return moment if moment.tzinfo is not None else None

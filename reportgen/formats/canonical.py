@@ -1,0 +1,125 @@
+"""Canonical JSON: sorted keys, no insignificant white space, UTF-8, numbers with exactly the digits printed.
+
+A member without a value is left out; there is no ``null``.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields, is_dataclass
+from decimal import Decimal
+from functools import lru_cache
+from json.encoder import encode_basestring
+from typing import TYPE_CHECKING, Any, Final
+
+from reportgen.results.facts import Word
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
+EVERY_MEMBER: Final[frozenset[str]] = frozenset()
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """The formats in which a member is written: from ``since`` on, and no longer from ``until`` on where it ended."""
+
+    since: int = 1
+    until: int | None = None
+
+
+def not_in(number: int, spans: Mapping[str, Span]) -> frozenset[str]:
+    """Return the members, as ``AreaResult.mean``, that a format does not have; what has no span is in every format.
+
+    >>> sorted(not_in(1, {"AreaResult.skewness": Span(since=2), "AreaResult.mode": Span(until=2)}))
+    ['AreaResult.skewness']
+    """
+    return frozenset(
+        member
+        for member, span in spans.items()
+        if number < span.since or (span.until is not None and number >= span.until)
+    )
+
+
+def plain(value: Any) -> Any:
+    """Turn frozen results into maps, lists, text, ``Decimal``, ``int`` and ``bool``; what has no value is left out."""
+    if isinstance(value, Word):
+        return value.key
+    if is_dataclass(value) and not isinstance(value, type):
+        return _with_value((field.name, getattr(value, field.name)) for field in fields(value))
+    if isinstance(value, list | tuple):
+        return [plain(item) for item in value]
+    if isinstance(value, dict):
+        return _with_value(value.items())
+    return value
+
+
+def _with_value(members: Iterable[tuple[Any, Any]]) -> dict[str, Any]:
+    return {str(name): plain(item) for name, item in members if item is not None}
+
+
+def canonical_json(value: Any, without: frozenset[str] = EVERY_MEMBER) -> bytes:
+    """Encode results; the same value gives the same bytes in every process. ``without`` as from ``not_in``.
+
+    Raises:
+        TypeError: for a float or any other type, as a binary fraction has no digits of its own; for None elsewhere than
+            in a member.
+    """
+    parts: list[str] = []
+    _append(value, parts, without)
+    return "".join(parts).encode("utf-8")
+
+
+def _append(value: Any, parts: list[str], without: frozenset[str]) -> None:
+    """Append the encoding of a value; one flat list, as an evaluation may hold a million numbers."""
+    if isinstance(value, str):
+        parts.append(encode_basestring(value))
+    elif isinstance(value, bool | int | Decimal):
+        parts.append(_scalar(value))
+    elif isinstance(value, list | tuple):
+        _append_items(value, parts, without)
+    elif isinstance(value, dict):
+        _append_members(sorted((str(key), item) for key, item in value.items()), parts, without)
+    elif isinstance(value, Word):
+        parts.append(encode_basestring(value.key))
+    elif is_dataclass(value) and not isinstance(value, type):
+        members = [(name, getattr(value, name)) for name in _sorted_fields(type(value), without)]
+        _append_members(members, parts, without)
+    else:
+        raise TypeError(f"{type(value).__name__} has no canonical form")
+
+
+@lru_cache(maxsize=512)
+def _sorted_fields(kind: type, without: frozenset[str]) -> tuple[str, ...]:
+    return tuple(sorted(field.name for field in fields(kind) if f"{kind.__name__}.{field.name}" not in without))
+
+
+def _append_items(items: list[Any] | tuple[Any, ...], parts: list[str], without: frozenset[str]) -> None:
+    opening = "["
+    for item in items:
+        parts.append(opening)
+        _append(item, parts, without)
+        opening = ","
+    parts.append("]" if items else "[]")
+
+
+def _append_members(members: list[tuple[str, Any]], parts: list[str], without: frozenset[str]) -> None:
+    opening = "{"
+    for name, item in members:
+        if item is not None:
+            parts.append(f"{opening}{encode_basestring(name)}:")
+            _append(item, parts, without)
+            opening = ","
+    parts.append("}" if opening == "," else "{}")
+
+
+def _scalar(value: Decimal | int) -> str:  # bool is an int
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    return _digits(value) if isinstance(value, Decimal) else str(value)
+
+
+def _digits(number: Decimal) -> str:
+    if not number.is_finite():
+        raise TypeError(f"{number} has no canonical form")
+    text = f"{number:f}"
+    return text.lstrip("-") if not text.strip("-0.") else text

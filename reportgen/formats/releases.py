@@ -1,0 +1,30 @@
+"""What a later release wrote: which of its counters this release does not know, and what it takes to read it."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from reportgen import __version__
+
+RULES_EDITION = 1
+"""Edition of the rules: rises when any input could get another number, verdict, finding or decision."""
+WORDS_EDITION = 1
+"""Edition of the words: rises when a label or sentence that a page prints changes."""
+
+
+class OtherReleaseError(ValueError):
+    """A file of a later release: authentic as far as is known, and not to be called faulty."""
+
+    def __init__(self, what: str, generator: str = "") -> None:
+        known = f"reportgen {__version__}"
+        later = "use a later release" if generator in ("", known) else f"use {generator[:40]} or a later release"
+        super().__init__(f"{what} is not known to {known}: {later}")
+
+
+def is_later(number: Any, known: int) -> bool:
+    """Say whether a counter that a file states is one beyond the last that is known here.
+
+    >>> [is_later(number, 1) for number in (1, 2, 0, True, "2", None)]
+    [False, True, False, False, False, False]
+    """
+    return type(number) is int and number > known
