@@ -27,8 +27,8 @@ from reportgen.measurements import CODES, MEASUREMENTS, STATEMENTS, WORDS
 from reportgen.measurements.gaps import Gap
 from reportgen.register import rows
 from reportgen.results import facts, values
-from reportgen.results.facts import Amount, Facts, Word
 from reportgen.results.codes.ranges import Limit, Range
+from reportgen.results.facts import Amount, Facts, Word
 from reportgen.results.statements import CheckCode, Code, GapCode, TaskCode
 from reportgen.verification.verdict import REASONS, Reason, Signer, Step, Verification
 from tests.job_schemas import DIALECT, json_schema
@@ -140,6 +140,7 @@ def described(kind: type, name: str) -> dict[str, Any]:
 
 def _evaluation() -> dict[str, Any]:
     made = Definitions(evaluation.FORMAT)
+    made.refer(values.BudgetLine, source={"type": "string"})  # or the key of a citation
     for kind in (values.Finding, values.Task, values.LeftOut, values.CheckResult):
         made.refer(kind)
         made.found[kind.__name__]["allOf"] = _facts_by_code(made, kind)
@@ -159,10 +160,16 @@ def _facts_by_code(made: Definitions, kind: type) -> list[dict[str, Any]]:
     return [
         {
             "if": {"properties": {by: {"const": one.name}}, "required": [by, "facts"]},
-            "then": {"properties": {"facts": made.of(Union[one.kinds if wanted is Code else (one.facts,)])}},
+            "then": {"properties": {"facts": either(made, one.kinds if wanted is Code else (one.facts,))}},
         }
         for one in sorted(stated, key=lambda one: one.name)
     ]
+
+
+def either(made: Definitions, kinds: tuple[type, ...]) -> dict[str, Any]:
+    """Return the schema of facts of one of several kinds."""
+    found = [made.refer(kind) for kind in kinds]
+    return found[0] if len(found) == 1 else {"anyOf": found}
 
 
 def _issue() -> dict[str, Any]:

@@ -27,19 +27,25 @@ KEYS = {
 def texts(node):
     """Yield every text that is not a docstring, an annotation, or said by an exception."""
     for child in ast.iter_child_nodes(node):
-        if isinstance(child, ast.Expr) and isinstance(child.value, ast.Constant):
-            continue
-        if isinstance(child, ast.Raise) or (isinstance(child, ast.Call) and RAISED.search(_called(child))):
-            continue
-        if isinstance(child, ast.Assign) and _named(child.targets[0]) == "message":
-            continue  # an exception's
-        if isinstance(child, ast.keyword) and child.arg == "noun":
-            continue  # of the loader's messages
-        if isinstance(child, ast.Subscript) and _named(child.value) in ("Literal", "Annotated"):
-            continue
-        if isinstance(child, ast.Constant) and isinstance(child.value, str):
-            yield child.lineno, child.value
-        yield from texts(child)
+        if not passed_over(child):
+            if isinstance(child, ast.Constant) and isinstance(child.value, str):
+                yield child.lineno, child.value
+            yield from texts(child)
+
+
+def passed_over(node):
+    """Whether what a node holds is no prose of a rule: said by an exception, of a type, or to the loader's reader."""
+    if isinstance(node, ast.Expr):
+        return isinstance(node.value, ast.Constant)
+    if isinstance(node, ast.Call | ast.ClassDef):
+        return bool(RAISED.search(_called(node) if isinstance(node, ast.Call) else node.name))
+    if isinstance(node, ast.Subscript):
+        return _named(node.value) in ("Literal", "Annotated")
+    if isinstance(node, ast.Assign):
+        return _named(node.targets[0]) == "message"
+    if isinstance(node, ast.FunctionDef):
+        return node.name == "differences"  # of a manifest and a file: the text of a refusal
+    return isinstance(node, ast.Raise) or (isinstance(node, ast.keyword) and node.arg == "noun")
 
 
 def _called(call):

@@ -66,8 +66,8 @@ def test_read_aloud_in_order(tmp_path):
     spoken = " ".join(re.findall(r'"([^"]*)"', out))
     expected = [
         "Surface preparation inspection", "Does not conform: one of three areas", "Project", "Marrowmere aqueduct",
-        "Areas", "TR-1", "TR-900", "Findings", "Profile below minimum", "Signed", "R. Hethe",
-        "demonstration, not valid for issue", "Supports a decision", "Requirements and what was found", "Conditions",
+        "Areas", "TR-1", "TR-900", "Signed", "R. Hethe", "demonstration, not valid for issue", "Supports a decision",
+        "Findings", "Profile below minimum", "Requirements and what was found", "Conditions",
         "Equipment, checks and people", "Distribution of spots", "Result", "Cleanliness, salts, dust, time", "Photos",
         "Measure next", "Nonconformances", "Replica record", "Method and uncertainty", "Cautions",
         "Readings as entered", "Integrity of this report", "How to verify", "End of report MM-31-IR-007",

@@ -37,7 +37,7 @@ def _found(readings, area):
     records = [surface(area=one, coated="13:00") for one in "ABC"]
     evaluation = evaluated(GOOD, GOOD, GOOD, spec=SPEC, day={"conditions": _log(readings)}, surfaces=records)
     decision = next(one.decision for one in evaluation.areas if one.id == area)
-    about = [(one.code, one.observed) for one in evaluation.findings if one.area == area]
+    about = [(one.code, one.facts) for one in evaluation.findings if one.area == area]
     return decision, [one for one in about if not one[0].startswith("nonconformance")]
 
 

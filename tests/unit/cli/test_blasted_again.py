@@ -66,7 +66,7 @@ def test_what_was_found_before_closes_with_the_nonconformance_raised_for_it(run,
     state = result["nonconformances"][0]
     assert (state["status"], result["areas"][0]["decision"]) == ("closed", "release")
     (original,) = state["original"]
-    assert (original["location"], original["facts"]["profile"]["value"]) == ("1", 4.2)
+    assert (original["place"]["location"], original["facts"]["profile"]["value"]) == ("1", 4.2)
     assert original["code"] == "profile-above-maximum"
     assert [one.get("nonconformance") for one in result["findings"]] == [None, "N1"]
     still_high = evaluated(run, contract, day_of(closing.replace("2.9", "4.1"), more=RAISED))

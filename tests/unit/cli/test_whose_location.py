@@ -19,7 +19,7 @@ def test_findings_tasks_and_page_1_name_the_apparatus(run, contract):
     (contract / "project.yaml").write_text(project, "utf-8")
     two_pots(contract)
     result = json.loads(run("check", "day.yaml", "--json").out)
-    named = {(one["code"], one.get("location")) for one in result["findings"] if one.get("location")}
+    named = {(one["code"], one["place"]["location"]) for one in result["findings"] if "location" in one["place"]}
     assert named == {
         ("profile-above-maximum", "1 (pot 2)"), ("walk-out-missing", "1 (pot 2)"), ("dust-above-maximum", "1 (pot 2)"),
     }  # fmt: skip
@@ -28,7 +28,7 @@ def test_findings_tasks_and_page_1_name_the_apparatus(run, contract):
     ]
     reasons = result["areas"][0]["reasons"]
     counted = [result["findings"][one["finding"]] for one in reasons]
-    assert ("profile-above-maximum", "1 (pot 2)") in {(one["code"], one.get("location")) for one in counted}
+    assert ("profile-above-maximum", "1 (pot 2)") in {(one["code"], one["place"].get("location")) for one in counted}
     assert "A-1 location 1 (pot 2): profile 4.20 mil" in " ".join(run("check", "day.yaml").out.split())
     assert run("draft", "day.yaml", "-o", "draft.pdf").code == 0
     import pypdf
@@ -40,4 +40,6 @@ def test_findings_tasks_and_page_1_name_the_apparatus(run, contract):
 def test_a_name_that_one_apparatus_alone_uses_stays_as_it_is(run, contract):
     two_pots(contract, name="2")
     result = json.loads(run("check", "day.yaml", "--json").out)
-    assert {one.get("location") for one in result["findings"] if one["code"] == "profile-above-maximum"} == {"2"}
+    assert {one["place"].get("location") for one in result["findings"] if one["code"] == "profile-above-maximum"} == {
+        "2"
+    }

@@ -21,14 +21,15 @@ from reportgen.formats import (
 )
 from reportgen.formats.canonical import Span
 from reportgen.formats.evaluation import require_known
-from reportgen.results import AreaResult, Evaluation, Finding, ReportIdentity
+from reportgen.results import AreaResult, Evaluation, Place, ReportIdentity
+from reportgen.results.codes.equipment import TAPE_UNCHECKED, TapeRollNamed
 from reportgen.verification import Reason
 from tests.unit.register import samples
 from tests.unit.verification import signed_material as made
 from tests.unit.verification.test_verify_answer import verified
 
 AREA = AreaResult("A-1", "hull", "bow", "conforms", "release", "mil", 3, 3, 9, mean=Decimal("2.50"))
-FOUND = Finding("outlier", "observation", area="A-1")
+FOUND = TAPE_UNCHECKED.found(TapeRollNamed("x1"), Place("A-1"))
 EVALUATION = Evaluation(ReportIdentity("HS-1", 0, "2026-03-02"), "conforms", (AREA,), findings=(FOUND,))
 
 
@@ -70,7 +71,7 @@ def test_of_a_later_evaluation_the_head_is_read():
     found = head(json.dumps(later).encode())
     assert (found.format, found.rules_edition, found.report.number, found.verdict) == (2, 4, "HS-1", "conforms")
     assert [(area.id, area.verdict, area.decision) for area in found.areas] == [("A-1", "conforms", "release")]
-    assert [one.code for one in found.findings] == ["outlier"]
+    assert [one.code for one in found.findings] == ["tape-check-missing"]
     with pytest.raises(OtherReleaseError, match=r"^format 2 of evaluation\.json is not known to reportgen"):
         require_known(json.dumps(later).encode())
     with pytest.raises(OtherReleaseError, match=r"^edition 4 of the rules"):
@@ -272,4 +273,4 @@ def test_the_record_of_a_later_evaluation_holds_its_head():
     assert [(one.id, one.decision, one.unit, one.locations) for one in record.areas] == [
         ("A-1", "hold", NOT_STATED, ())
     ]
-    assert [one.code for one in record.findings] == ["outlier"]
+    assert [one.code for one in record.findings] == ["tape-check-missing"]
