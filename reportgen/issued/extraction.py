@@ -18,8 +18,8 @@ from reportgen.issued.record import (
     SurfaceRecord,
     value_from,
 )
-from reportgen.issued.standing import spelt_alike
 from reportgen.loader import job_from_files
+from reportgen.names import spelt_alike
 from reportgen.results import canonical_json, plain
 from reportgen.rules import evaluate
 from reportgen.verification import Recomputed
