@@ -15,7 +15,6 @@ from reportgen.results.codes.blasted_again import (
     Replaced,
 )
 from reportgen.results.facts import Place
-from reportgen.rules.nonconformances import linked
 from reportgen.rules.reinspection import Failure, ends_with_rework, failed_on
 from reportgen.rules.scene import replaced_surfaces
 
@@ -23,19 +22,19 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
     from reportgen.job import Surface
-    from reportgen.results import Finding, NonconformanceState, Task
+    from reportgen.results import Finding, Task
     from reportgen.rules.scene import JobView
 
 
 def blasted_again(
-    view: JobView, formerly: Sequence[Finding], states: Sequence[NonconformanceState]
+    view: JobView, formerly: Sequence[Finding]
 ) -> Iterator[Finding]:  # fmt: skip
     """Note each entry that was blasted again, and what had failed on it, with the nonconformance that covers that."""
     surfaces = view.job.day.surfaces
     for earlier, later in replaced_surfaces(view.job.day).items():
         replaced = Replaced(_blasted(view, surfaces[earlier]), _blasted(view, surfaces[later]))
         yield BLASTED_AGAIN.found(replaced, Place(surfaces[later].area))
-    for finding in linked(formerly, states):
+    for finding in formerly:
         note = BLASTED_AGAIN.found(_before(finding), Place(finding.area, finding.location), clause=finding.clause)
         yield replace(note, nonconformance=finding.nonconformance)
 

@@ -16,7 +16,7 @@ from reportgen.rules.doubts import doubts
 from reportgen.rules.equipment import calibrations, certificates, tapes
 from reportgen.rules.gauges import gauge_checks, gauge_proofs
 from reportgen.rules.locations import location_findings
-from reportgen.rules.nonconformances import Inspected, day_evaluations, followed, linked, uncovered
+from reportgen.rules.nonconformances import Inspected, day_evaluations, followed, uncovered
 from reportgen.rules.order import order_of_the_day
 from reportgen.rules.profile import AreaProfile, area_profile
 from reportgen.rules.readings import MeasuredSurface, measured_surface
@@ -121,9 +121,9 @@ class _Evaluated:
         view, found = self.view, self.found
         measured = FindingsByArea(found)
         clean = [area.profile.area.id for area in self.areas if _passes(area, measured)]
-        carried = followed(Inspected(view, found, formerly, frozenset(clean)), earlier)
-        findings = linked(found, carried.results)
-        findings = (*findings, *uncovered(findings), *carried.findings)
+        follow = followed(Inspected(view, found, formerly, frozenset(clean)), earlier)
+        carried = follow.outcome
+        findings = (*follow.findings, *uncovered(follow.findings), *carried.findings)
         by_area, accepted = FindingsByArea(findings), accepted_ids(carried.results)
         areas = (
             *(_concluded_area(parts, by_area, accepted) for parts in self.areas),
@@ -144,7 +144,7 @@ class _Evaluated:
             findings=(
                 *findings,
                 *coated_without_release(view, released),
-                *blasted_again(view, formerly, carried.results),
+                *blasted_again(view, follow.formerly),
             ),
             measure_next=self._measure_next(carried, coating, released),
             rules=rules_applied(view, self.requirement),
