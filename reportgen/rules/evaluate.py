@@ -33,6 +33,7 @@ from reportgen.rules.requirement import requirement_of
 from reportgen.rules.rules import rules_applied
 from reportgen.rules.sampling import Required, sampling_findings
 from reportgen.rules.scene import AreaView, JobView, replaced_surfaces, scene_of
+from reportgen.rules.unmeasured import unmeasured_before
 from reportgen.rules.walkout import walk_outs
 from reportgen.rules.whereabouts import whereabouts
 
@@ -121,9 +122,10 @@ class _Evaluated:
         view, found = self.view, self.found
         measured = FindingsByArea(found)
         clean = [area.profile.area.id for area in self.areas if _passes(area, measured)]
-        follow = followed(Inspected(view, found, formerly, frozenset(clean)), earlier)
-        carried = follow.outcome
-        findings = (*follow.findings, *uncovered(follow.findings), *carried.findings)
+        inspected = Inspected(view, found, formerly, frozenset(clean))
+        follow = followed(inspected, earlier)
+        carried, unmeasured = follow.outcome, unmeasured_before(inspected, earlier)
+        findings = (*follow.findings, *uncovered(follow.findings), *carried.findings, *unmeasured.findings)
         by_area, accepted = FindingsByArea(findings), accepted_ids(carried.results)
         areas = (
             *(_concluded_area(parts, by_area, accepted) for parts in self.areas),
@@ -146,19 +148,19 @@ class _Evaluated:
                 *coated_without_release(view, released),
                 *blasted_again(view, follow.formerly),
             ),
-            measure_next=self._measure_next(carried, coating, released),
+            measure_next=self._measure_next((unmeasured, carried), coating, released),
             rules=rules_applied(view, self.requirement),
             not_evaluated=self._not_evaluated(),
             **kinds,
         )
 
     def _measure_next(
-        self, carried: Outcome[Any], coating: Outcome[Any], released: set[str]
+        self, carried: Sequence[Outcome[Any]], coating: Outcome[Any], released: set[str]
     ) -> tuple[Task, ...]:  # fmt: skip
         """Return everything to do, once each; first what may be coated now. Accepted steel is not prepared again."""
         steps: list[Task] = [*coating.measure_next]
         steps.extend(step for area in self.areas for step in area.measure_next)
-        steps.extend(step for outcome in (*self.outcomes, carried) for step in outcome.measure_next)
+        steps.extend(step for outcome in (*self.outcomes, *carried) for step in outcome.measure_next)
         again = {one for one in steps if isinstance(one, Task) and one.code == PREPARE_AGAIN.name}
         return tuple(dict.fromkeys(one for one in steps if one not in again or one.area not in released))
 
