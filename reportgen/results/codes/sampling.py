@@ -205,8 +205,8 @@ WALK_ON: Final = TaskCode("walk-on", NextStep)
 """One step: no single one settles the walk-out."""
 PLAN_UNKNOWN: Final = GapCode("sampling-plan-unknown", Lacking)
 STATEMENTS: Final = (
-    LOCATIONS_MISSING, SURFACE_NOT_MEASURED, WALK_OUT_MISSING, MEASURE_AREA, MEASURE_PART, MEASURE_SURFACE, ENTER_SURFACE,
-    WALK_OUT, WALK_ON, PLAN_UNKNOWN,
+    LOCATIONS_MISSING, SURFACE_NOT_MEASURED, WALK_OUT_MISSING, MEASURE_AREA, MEASURE_PART, MEASURE_SURFACE,
+    ENTER_SURFACE, WALK_OUT, WALK_ON, PLAN_UNKNOWN,
 )  # fmt: skip
 WORDS: Final[Mapping[str, tuple[str, ...]]] = {
     "lacking": ("size", "weld-length"),
