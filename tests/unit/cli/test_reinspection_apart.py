@@ -213,3 +213,26 @@ def test_measured_later_elsewhere_is_not_measured(decided):
     assert decided(first, beside(report(2), ("10:00", "11:00")))[0] == "hold"
     both = beside(beside(report(2), reading=""), ("10:00", "11:00"), more="blasted_again: [pot 2]")
     assert decided(first, both)[0] == "release"
+
+
+# Washed and tested again within one report
+
+
+def test_a_test_that_passed_later_belongs_in_a_second_report(contract, run, decided):
+    late = '{location: S1, chloride: 10 mg/m2, time: "12:00"}'
+    both = SALTY.replace('"10:40"}]', f'"10:40"}}, {late}]')
+    remedy = (
+        "A-1: if the steel was washed or cleaned before the test of 12:00 at location S1, enter that test in a second"
+    )
+    for more, reinspects, rest in (
+        (raised(SALTS), "N1", " report instead of this one, with N1 under `reinspects`"),
+        ("", "", " report instead of this one"),
+    ):
+        assert decided(report(1, tests=both, reinspects=reinspects, more=more))[0] == "rework"
+        said = " ".join(run("check", "day1.yaml").out.split())
+        assert remedy + rest in said
+        second = report(2, tests=CLEAN.replace("10:40", "12:00"), reinspects=reinspects)
+        assert decided(report(1, tests=SALTY, more=more), second)[0] == "release"
+    worse = SALTY.replace("10:40", "13:00").replace('"13:00"}]', f'"13:00"}}, {late}]')
+    decided(report(1, tests=worse))
+    assert "instead of this one" not in run("check", "day1.yaml").out
