@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
-from reportgen.measurements import MEASUREMENTS
+from reportgen.measurements import LOGS, MEASUREMENTS
 from reportgen.results import CheckResult, Evaluation, LeftOut, ReportIdentity, Task
 from reportgen.results.codes.coating import PREPARE_AGAIN
 from reportgen.rules.area_statistics import AreaStatistics, area_statistics, flagged
@@ -32,14 +32,14 @@ from reportgen.rules.release import (
 from reportgen.rules.requirement import requirement_of
 from reportgen.rules.rules import rules_applied
 from reportgen.rules.sampling import Required, sampling_findings
-from reportgen.rules.scene import AreaView, JobView, replaced_surfaces, scene_of
+from reportgen.rules.scene import AreaView, JobView, Stood, replaced_surfaces, scene_of
 from reportgen.rules.unmeasured import unmeasured_before
 from reportgen.rules.walkout import walk_outs
 from reportgen.rules.whereabouts import whereabouts
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from reportgen.job import Job
     from reportgen.results import AreaResult, Finding, LocationResult, Outcome
@@ -55,8 +55,8 @@ def evaluate(job: Job, *, at: dt.datetime | None = None) -> Evaluation:
     Raises:
         RangeError: for an entry that no rule can take, such as a reading below the film it includes.
     """
-    earlier = day_evaluations(job, lambda day: _inspected_alone(day, at))
-    return _Evaluated(job, JobView(job, at)).concluded(earlier, _formerly(job, at))
+    earlier = day_evaluations(job, lambda day, before: _inspected_alone(day, at, before))
+    return _Evaluated(job, JobView(job, at, before=_stood(earlier))).concluded(earlier, _formerly(job, at))
 
 
 @dataclass(frozen=True, slots=True)
@@ -178,12 +178,25 @@ def _formerly(job: Job, at: dt.datetime | None) -> list[Finding]:
     return [finding for finding in found if finding.area is not None and effect_of(finding) == "fails"]
 
 
-def _inspected_alone(job: Job, at: dt.datetime | None) -> Inspected:
-    """Return an earlier day as it was found, without the days before it."""
+def _inspected_alone(job: Job, at: dt.datetime | None, before: Sequence[Inspected]) -> Inspected:
+    """Return an earlier day as it was found, without the nonconformances of the days ``before`` it."""
     alone = replace(job, earlier=())
-    evaluation = evaluate(alone, at=at)
+    view, formerly = JobView(alone, at, before=_stood(before)), _formerly(alone, at)
+    evaluation = _Evaluated(alone, view).concluded((), formerly)
     passed = frozenset(area.id for area in evaluation.areas if area.verdict == "conforms")
-    return Inspected(JobView(alone, at), evaluation.findings, _formerly(alone, at), passed)
+    return Inspected(view, evaluation.findings, formerly, passed)
+
+
+def _stood(inspected: Sequence[Inspected]) -> list[Stood]:
+    """Return earlier days with the areas whose logs of the shift left something open."""
+    return [Stood(day.view, frozenset(_held_by_logs(day))) for day in inspected]
+
+
+def _held_by_logs(day: Inspected) -> Iterator[str]:
+    names = {one.name for kind in LOGS for one in kind.statements}
+    for finding in day.findings:
+        if finding.code in names and effect_of(finding) == "holds":
+            yield from [area.id for area in day.view.areas] if finding.area is None else [finding.area]
 
 
 def _passes(parts: _AreaParts, found: FindingsByArea) -> bool:

@@ -191,10 +191,11 @@ def _unseen(record: Nonconformance, seen: Sequence[Finding], day: Inspected) -> 
     return [Failure(code, record.area, None, view) for code in record.findings if code not in found_codes]
 
 
-def day_evaluations(job: Job, inspect_alone: Callable[[Job], Inspected]) -> list[Inspected]:
+def day_evaluations(job: Job, inspect_alone: Callable[[Job, Sequence[Inspected]], Inspected]) -> list[Inspected]:
     """Inspect the earlier days that count, oldest first: those that raise or re-inspect, or share an area.
 
-    Of several revisions of one report only the last counts.
+    Each is inspected with those before it at hand, for what their logs say of steel that it enters again. Of several
+    revisions of one report only the last counts.
     """
     last: dict[str, Job] = {}
     for earlier in job.earlier:
@@ -203,7 +204,11 @@ def day_evaluations(job: Job, inspect_alone: Callable[[Job], Inspected]) -> list
             last[number] = earlier
     last.pop(job.day.report.number, None)
     areas = {surface.area for surface in job.day.surfaces}
-    return [inspect_alone(earlier) for earlier in last.values() if _concerned(earlier, areas)]
+    inspected: list[Inspected] = []
+    for earlier in last.values():
+        if _concerned(earlier, areas):
+            inspected.append(inspect_alone(earlier, inspected))
+    return inspected
 
 
 def _concerned(earlier: Job, areas: set[str]) -> bool:

@@ -236,3 +236,52 @@ def test_a_test_that_passed_later_belongs_in_a_second_report(contract, run, deci
     worse = SALTY.replace("10:40", "13:00").replace('"13:00"}]', f'"13:00"}}, {late}]')
     decided(report(1, tests=worse))
     assert "instead of this one" not in run("check", "day1.yaml").out
+
+
+# Washed on a later day
+
+
+LOGGED = "  conditions: {dew_point_margin: 3 delta_degC, interval: 4 h}\npeople:"
+AIR = """conditions:
+  - {time: "07:00", air: 18.0 degC, humidity: 50 %, steel: 18.0 degC}
+  - {time: "10:30", air: 18.0 degC, humidity: 50 %, steel: 18.0 degC}
+gauge_checks:"""
+
+
+@pytest.fixture
+def logged(contract):
+    """A contract with limits of the conditions; answers a day file with two readings of them."""
+    path = contract / "project.yaml"
+    path.write_text(path.read_text("utf-8").replace("people:", LOGGED), "utf-8")
+    return lambda text: text.replace("gauge_checks:", AIR)
+
+
+def test_what_stands_in_the_report_of_the_blasting_is_not_asked_for_again(decided, logged):
+    """Blasted and measured on one day, washed and tested on the next: readings are entered as they were."""
+    first = logged(report(1, tests=SALTY, more=raised(SALTS)))
+    washed = report(2, OLD, reinspects="N1", **NEXT)
+    assert decided(first, washed)[:2] == ("release", ["closed"])
+    assert decided(first, logged(washed))[:2] == ("release", ["closed"])
+    assert decided(first, washed, report(3, OLD, **NEXT))[:2] == ("release", [])
+
+
+def test_what_is_missing_there_is_asked_for(run, decided, logged):
+    first, washed = report(1, tests=SALTY, more=raised(SALTS)), report(2, OLD, reinspects="N1", **NEXT)
+    assert decided(first, washed)[0] == "hold"
+    assert "[conditions-interval]" in run("check", "day2.yaml").out
+    assert decided(logged(first), washed.replace("2026-05-04T07:00", "2026-05-04T07:05"))[0] == "hold"
+    dated = '  - {time: "2026-05-04T08:00+00:00", air: 18.0 degC, humidity: 90 %, steel: 18.0 degC}\n'
+    assert decided(logged(first), logged(washed).replace("conditions:\n", f"conditions:\n{dated}"))[0] == "rework"
+
+
+def test_a_gauge_of_the_day_before_is_still_checked_on_this_one(run, decided, logged):
+    first = logged(report(1, tests=SALTY, more=raised(SALTS)))
+    washed = report(2, OLD, reinspects="N1", **NEXT)
+    without = washed.replace('"07:10"', '"14:20"')
+    assert decided(first, without)[0] == "release"  # the readings are of either day, and there is a check on each side
+    timed = without.replace("x1: 2.9", 'x1: 2.9, time: "10:30"')
+    assert decided(first, timed)[0] == "hold"
+    assert "no complete check of g1 before" in run("check", "day2.yaml").out
+    drifted = first.replace("shim_reading: 3.0 mil}\ntape", "shim_reading: 3.9 mil}\ntape")
+    assert decided(drifted, washed)[0] == "hold"
+    assert "[gauge-check-failed]" in run("check", "day2.yaml").out
