@@ -106,8 +106,8 @@ FOUND = [
     (sampling.SURFACE_NOT_MEASURED.found(sampling.UnmeasuredBefore("pot 2", "07:00", "09:00", "R-1"), AT),
      "pot 2, blasted 07:00 to 09:00: too few locations in R-1, and not entered again",
      "each surface that was blasted is measured, or blasted again",
-     "pot 2, blasted 07:00 to 09:00: too few locations in R-1, and not entered again; required: each surface that was "
-     "blasted is measured, or blasted again", "missing"),
+     ("pot 2, blasted 07:00 to 09:00: too few locations in R-1, and not entered again; required: each surface that was "
+     "blasted is measured, or blasted again"), "missing"),
     (sampling.WALK_OUT_MISSING.found(sampling.NoWalkOut(), AT), "no walk-out",
      "four directions, each until two consecutive locations conform",
      "no walk-out; four directions, each until two consecutive locations conform", "missing"),
