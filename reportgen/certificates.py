@@ -14,6 +14,8 @@ from cryptography import x509
 from cryptography.hazmat.primitives import hashes, serialization
 from cryptography.hazmat.primitives.asymmetric import ec, ed25519, rsa
 
+from reportgen.names import UNSEEN, spelt_alike
+
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
     from datetime import datetime
@@ -31,9 +33,6 @@ UNUSABLE_NAME = (
 """What is wrong with a name in a certificate that no chain can be built with, after the name."""
 
 _CURVES = ("secp256r1", "secp384r1", "secp521r1")
-
-_UNSEEN = frozenset({"Cc", "Cf", "Cn", "Co", "Cs", "Zl", "Zp"})
-"""General categories of characters that a page does not show: control, format, unassigned, private, line ends."""
 
 _SIGNING_PURPOSES = frozenset(
     {
@@ -99,32 +98,21 @@ def is_demonstration(certificate: x509.Certificate) -> bool:
     )
 
 
-def spelling(name: str) -> str | None:
-    """Return how a name is compared: composed (NFC), case folded, blanks joined; nothing is transliterated.
-
-    None for a name with a character that a page does not show, which therefore equals no other, not even itself.
-    """
-    if any(unicodedata.category(letter) in _UNSEEN for letter in name):
-        return None
-    folded = unicodedata.normalize("NFC", name).casefold()
-    return " ".join(unicodedata.normalize("NFC", folded).split())
-
-
 def misnamed(certificate: x509.Certificate, name: str, organisation: str | None = None) -> str | None:
     """Return why ``certificate`` is not that of the person with this ``name``, in a clause; None where it is.
 
-    It has one common name, equal to ``name`` in its ``spelling``. An organisation that both state is the same; a
+    It has one common name, equal to ``name`` in its spelling. An organisation that both state is the same; a
     certificate that states none is bound by its common name alone.
     """
     stated = _attributes(certificate, x509.NameOID.COMMON_NAME)
     if len(stated) != 1:
         return f"the certificate has {len(stated)} common names, not one"
-    if not _same(stated[0], name):
+    if not spelt_alike(stated[0], name):
         return f"the certificate names `{_shown(stated[0])}`, not `{_shown(name)}`{_difference(stated[0], name)}"
     bodies = _attributes(certificate, x509.NameOID.ORGANIZATION_NAME)
     if organisation is None or not bodies or bodies == [DEMONSTRATION]:
         return None
-    if len(bodies) == 1 and _same(bodies[0], organisation):
+    if len(bodies) == 1 and spelt_alike(bodies[0], organisation):
         return None
     body = _shown(", ".join(bodies))
     why = f"the certificate names the organisation `{body}`, not `{_shown(organisation)}`"
@@ -135,14 +123,9 @@ def _attributes(certificate: x509.Certificate, kind: x509.ObjectIdentifier) -> l
     return [str(attribute.value) for attribute in certificate.subject.get_attributes_for_oid(kind)]
 
 
-def _same(stated: str, name: str) -> bool:
-    spelt = spelling(stated)
-    return spelt is not None and spelt == spelling(name)
-
-
 def _shown(name: str) -> str:
     """Return a name with what a page does not show as code points."""
-    return "".join(f"<U+{ord(one):04X}>" if unicodedata.category(one) in _UNSEEN else one for one in name)
+    return "".join(f"<U+{ord(one):04X}>" if unicodedata.category(one) in UNSEEN else one for one in name)
 
 
 def _difference(stated: str, name: str) -> str:

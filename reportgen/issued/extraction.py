@@ -28,9 +28,9 @@ from reportgen.issued.record import (
     ReportRecord,
     SurfaceRecord,
 )
-from reportgen.issued.standing import spelt_alike
 from reportgen.loader import job_from_files
-from reportgen.rules import evaluate
+from reportgen.names import spelt_alike
+ from reportgen.rules import evaluate
 from reportgen.verification import Recomputed
 from reportgen.words.sentences import sentences
 

@@ -11,9 +11,9 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Generic, Literal, NamedTuple, TypeVar
 
-from reportgen.certificates import spelling
 from reportgen.issued.record import PersonRecord  # noqa: TC001 - documentation of the fields reads it
-from reportgen.issued.standing import Said, Standing, spelt_alike, standing_of
+from reportgen.issued.standing import Said, Standing, standing_of
+from reportgen.names import spelling, spelt_alike
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence

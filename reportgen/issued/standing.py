@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from itertools import groupby
 from typing import TYPE_CHECKING, Generic, TypeVar
 
-from reportgen.certificates import spelling
+from reportgen.names import spelt_alike
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -70,12 +70,6 @@ class Standing:
         if self.known and other.known and (self.name == other.name or spelt_alike(self.name, other.name)):
             return True
         return self.certificate == other.certificate
-
-
-def spelt_alike(one: str, other: str) -> bool:
-    """Say whether two names are one as names are compared everywhere."""
-    spelt = spelling(one)
-    return spelt is not None and spelt == spelling(other)
 
 
 def standing_of(verification: Verification) -> Standing:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
-from reportgen.measurements import MEASUREMENTS
+from reportgen.measurements import LOGS, MEASUREMENTS
 from reportgen.results import CheckResult, Evaluation, LeftOut, ReportIdentity, Task
 from reportgen.results.codes.coating import PREPARE_AGAIN
 from reportgen.rules.area_statistics import AreaStatistics, area_statistics, flagged
@@ -16,7 +16,7 @@ from reportgen.rules.doubts import doubts
 from reportgen.rules.equipment import calibrations, certificates, tapes
 from reportgen.rules.gauges import gauge_checks, gauge_proofs
 from reportgen.rules.locations import location_findings
-from reportgen.rules.nonconformances import Inspected, day_evaluations, followed, linked, uncovered
+from reportgen.rules.nonconformances import Inspected, day_evaluations, followed, uncovered
 from reportgen.rules.order import order_of_the_day
 from reportgen.rules.profile import AreaProfile, area_profile
 from reportgen.rules.readings import MeasuredSurface, measured_surface
@@ -32,13 +32,14 @@ from reportgen.rules.release import (
 from reportgen.rules.requirement import requirement_of
 from reportgen.rules.rules import rules_applied
 from reportgen.rules.sampling import Required, sampling_findings
-from reportgen.rules.scene import AreaView, JobView, replaced_surfaces, scene_of
+from reportgen.rules.scene import AreaView, JobView, Stood, replaced_surfaces, scene_of
+from reportgen.rules.unmeasured import unmeasured_before
 from reportgen.rules.walkout import walk_outs
 from reportgen.rules.whereabouts import whereabouts
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from reportgen.job import Job
     from reportgen.results import AreaResult, Finding, LocationResult, Outcome
@@ -54,8 +55,8 @@ def evaluate(job: Job, *, at: dt.datetime | None = None) -> Evaluation:
     Raises:
         RangeError: for an entry that no rule can take, such as a reading below the film it includes.
     """
-    earlier = day_evaluations(job, lambda day: _inspected_alone(day, at))
-    return _Evaluated(job, JobView(job, at)).concluded(earlier, _formerly(job, at))
+    earlier = day_evaluations(job, lambda day, before: _inspected_alone(day, at, before))
+    return _Evaluated(job, JobView(job, at, before=_stood(earlier))).concluded(earlier, _formerly(job, at))
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,9 +122,10 @@ class _Evaluated:
         view, found = self.view, self.found
         measured = FindingsByArea(found)
         clean = [area.profile.area.id for area in self.areas if _passes(area, measured)]
-        carried = followed(Inspected(view, found, formerly, frozenset(clean)), earlier)
-        findings = linked(found, carried.results)
-        findings = (*findings, *uncovered(findings), *carried.findings)
+        inspected = Inspected(view, found, formerly, frozenset(clean))
+        follow = followed(inspected, earlier)
+        carried, unmeasured = follow.outcome, unmeasured_before(inspected, earlier)
+        findings = (*follow.findings, *uncovered(follow.findings), *carried.findings, *unmeasured.findings)
         by_area, accepted = FindingsByArea(findings), accepted_ids(carried.results)
         areas = (
             *(_concluded_area(parts, by_area, accepted) for parts in self.areas),
@@ -144,21 +146,21 @@ class _Evaluated:
             findings=(
                 *findings,
                 *coated_without_release(view, released),
-                *blasted_again(view, formerly, carried.results),
+                *blasted_again(view, follow.formerly),
             ),
-            measure_next=self._measure_next(carried, coating, released),
+            measure_next=self._measure_next((unmeasured, carried), coating, released),
             rules=rules_applied(view, self.requirement),
             not_evaluated=self._not_evaluated(),
             **kinds,
         )
 
     def _measure_next(
-        self, carried: Outcome[Any], coating: Outcome[Any], released: set[str]
+        self, carried: Sequence[Outcome[Any]], coating: Outcome[Any], released: set[str]
     ) -> tuple[Task, ...]:  # fmt: skip
         """Return everything to do, once each; first what may be coated now. Accepted steel is not prepared again."""
         steps: list[Task] = [*coating.measure_next]
         steps.extend(step for area in self.areas for step in area.measure_next)
-        steps.extend(step for outcome in (*self.outcomes, carried) for step in outcome.measure_next)
+        steps.extend(step for outcome in (*self.outcomes, *carried) for step in outcome.measure_next)
         again = {one for one in steps if isinstance(one, Task) and one.code == PREPARE_AGAIN.name}
         return tuple(dict.fromkeys(one for one in steps if one not in again or one.area not in released))
 
@@ -176,12 +178,25 @@ def _formerly(job: Job, at: dt.datetime | None) -> list[Finding]:
     return [finding for finding in found if finding.area is not None and effect_of(finding) == "fails"]
 
 
-def _inspected_alone(job: Job, at: dt.datetime | None) -> Inspected:
-    """Return an earlier day as it was found, without the days before it."""
+def _inspected_alone(job: Job, at: dt.datetime | None, before: Sequence[Inspected]) -> Inspected:
+    """Return an earlier day as it was found, without the nonconformances of the days ``before`` it."""
     alone = replace(job, earlier=())
-    evaluation = evaluate(alone, at=at)
+    view, formerly = JobView(alone, at, before=_stood(before)), _formerly(alone, at)
+    evaluation = _Evaluated(alone, view).concluded((), formerly)
     passed = frozenset(area.id for area in evaluation.areas if area.verdict == "conforms")
-    return Inspected(JobView(alone, at), evaluation.findings, _formerly(alone, at), passed)
+    return Inspected(view, evaluation.findings, formerly, passed)
+
+
+def _stood(inspected: Sequence[Inspected]) -> list[Stood]:
+    """Return earlier days with the areas whose logs of the shift left something open."""
+    return [Stood(day.view, frozenset(_held_by_logs(day))) for day in inspected]
+
+
+def _held_by_logs(day: Inspected) -> Iterator[str]:
+    names = {one.name for kind in LOGS for one in kind.statements}
+    for finding in day.findings:
+        if finding.code in names and effect_of(finding) == "holds":
+            yield from [area.id for area in day.view.areas] if finding.area is None else [finding.area]
 
 
 def _passes(parts: _AreaParts, found: FindingsByArea) -> bool:

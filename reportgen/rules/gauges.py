@@ -41,11 +41,16 @@ class GaugeState:
 
 @dataclass(frozen=True, slots=True)
 class GaugeProof:
-    """All checks of one gauge in order of time; ``doubts`` are the periods between good checks with a failed one in."""
+    """All checks of one gauge in order of time; ``doubts`` are the periods between good checks with a failed one in.
+
+    ``earlier`` are those of each earlier report on steel that is entered again, with the end of its shift: readings
+    whose time is not recorded may be of that report.
+    """
 
     gauge: str
     states: tuple[GaugeState, ...]
     doubts: tuple[tuple[dt.datetime, dt.datetime], ...]
+    earlier: tuple[tuple[dt.datetime, GaugeState], ...] = ()
 
     def contradicting(
         self, film: str, taken: tuple[dt.datetime, dt.datetime], *, certain: bool = True
@@ -74,12 +79,14 @@ class GaugeProof:
     def doubted_by(self, taken: tuple[dt.datetime, dt.datetime]) -> GaugeState | None:
         """Return the first failed check with no good one between it and some reading taken in this time."""
         spans = [span for span in self.doubts if span[0] < taken[1] and taken[0] < span[1]]
-        failed = (state for state in self.states if state.verdict == "does not conform")
+        known = [*(state for _, state in self.earlier), *self.states]
+        failed = (state for state in known if state.verdict == "does not conform")
         return next((state for state in failed if any(start < state.at < end for start, end in spans)), None)
 
     def checked_before(self, at: dt.datetime) -> bool:
         """Whether there is a complete check at or before an instant."""
-        return any(state.verdict != "inconclusive" and state.at <= at for state in self.states)
+        known = [*self.states, *(state for end, state in self.earlier if at <= end)]
+        return any(state.verdict != "inconclusive" and state.at <= at for state in known)
 
     def checked_after(self, at: dt.datetime) -> bool:
         """Whether there is a complete check at or after an instant."""
@@ -93,11 +100,25 @@ def gauge_proofs(view: JobView) -> dict[str, GaugeProof]:
     }
     for check in view.job.day.gauge_checks:
         checks.setdefault(check.gauge, []).append(_state(view, check))
-    return {gauge: _proof(gauge, states) for gauge, states in checks.items()}
+    earlier = _checked_earlier(view)
+    return {gauge: _proof(gauge, states, earlier.get(gauge, ())) for gauge, states in checks.items()}
 
 
-def _proof(gauge: str, states: list[GaugeState]) -> GaugeProof:
-    ordered = tuple(sorted(states, key=lambda state: state.at))
+def _checked_earlier(view: JobView) -> dict[str, tuple[tuple[dt.datetime, GaugeState], ...]]:
+    """Return by gauge the checks of each earlier report that enters a surface of this day, with its shift's end."""
+    found: dict[str, tuple[tuple[dt.datetime, GaugeState], ...]] = {}
+    surfaces = [surface for area in view.areas for surface in area.surfaces]
+    for stood in view.before:
+        if any(surface.blasted[1] <= view.shift[0] and stood.enters(surface) for surface in surfaces):
+            for check in stood.view.job.day.gauge_checks:
+                known = (stood.view.shift[1], _state(stood.view, check))
+                found[check.gauge] = (*found.get(check.gauge, ()), known)
+    return found
+
+
+def _proof(gauge: str, states: list[GaugeState], earlier: tuple[tuple[dt.datetime, GaugeState], ...]) -> GaugeProof:
+    own = tuple(sorted(states, key=lambda state: state.at))
+    ordered = sorted((*own, *(state for _, state in earlier)), key=lambda state: state.at)
     good = [state.at for state in ordered if state.verdict == "conforms"]
     doubts = {
         (
@@ -107,7 +128,7 @@ def _proof(gauge: str, states: list[GaugeState]) -> GaugeProof:
         for state in ordered
         if state.verdict == "does not conform"
     }
-    return GaugeProof(gauge, ordered, tuple(sorted(doubts)))
+    return GaugeProof(gauge, own, tuple(sorted(doubts)), earlier)
 
 
 def _state(view: JobView, check: GaugeCheck) -> GaugeState:

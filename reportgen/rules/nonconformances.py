@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
+from reportgen.names import spelling, spelt_alike
 from reportgen.results import NonconformanceState, Outcome, Word
 from reportgen.results.codes import follow_up
 from reportgen.results.facts import Place
-from reportgen.rules.reinspection import RETESTED, Failure, why_not_after
+from reportgen.rules.reinspection import Failure, found_again, on_the_same_steel, why_not_reworked
 from reportgen.rules.release import effect_of
-from reportgen.rules.scene import JobView, replaced_surfaces
+from reportgen.rules.scene import JobView
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Sequence
@@ -19,13 +21,15 @@ if TYPE_CHECKING:
     from reportgen.job import Job, Nonconformance
     from reportgen.results import Facts, Finding, Task
     from reportgen.results.codes.follow_up import NotReworked
-    from reportgen.rules.scene import AreaView, SurfaceView
 
 DECIDED_ON_PAPER = frozenset({"use-as-is", "repair", "reject"})
 """Dispositions that a decision with evidence closes; rework is closed only by a re-inspection that passes."""
 
 ACCEPTING = frozenset({"use-as-is", "repair"})
 """Dispositions that leave steel off the specification: these are never the inspector's to decide, who finds."""
+
+_INSPECTS: Final = re.compile(r"inspe[ck]tor|\binsp\b")
+"""What of a role, in small letters, says that it is an inspector's: free text, so common spellings and no more."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,17 +81,27 @@ class _Carried:
     """What is known of the nonconformances after each day, and the failing findings that none was written against.
 
     ``known`` is by number and area: one number on two areas is two nonconformances, and neither closes the other.
+    ``covering`` has the key of what covers each failure of the last day, in their order.
     """
 
     def __init__(self) -> None:
         self.known: dict[tuple[str, str | None], _Raised] = {}
         self.uncovered: list[tuple[Finding, Failure]] = []
+        self.covering: list[tuple[str, str | None] | None] = []
 
     def take(self, day: Inspected) -> None:
         """Add a day: what it raises and changes, what failed in it, and what its re-inspections close."""
+        before = {key for key, raised in self.known.items() if _status(raised) == "closed"}
         self._take_up(day)
+        self._cover(day, before)
         self._add_failures(day)
         self._close(day)
+
+    def linked(self, day: Inspected) -> tuple[tuple[Finding, ...], tuple[Finding, ...]]:
+        """Return the findings of the last day, and those on steel blasted again in it, with what covers each."""
+        pairs = zip(day.failures, self.covering, strict=True)
+        found = tuple(one if key is None else replace(one, nonconformance=key[0]) for (one, _), key in pairs)
+        return found[: len(day.findings)], found[len(day.findings) :]
 
     def _take_up(self, day: Inspected) -> None:
         """Add or update the nonconformances of a day; what was originally seen is kept from the first time."""
@@ -99,12 +113,25 @@ class _Carried:
             if before is not None:
                 self.known[key] = replace(before, record=record, by_inspector=inspector)
                 continue
-            covered = [*self._still_uncovered(record, day), *(one for one in day.failures if _covers(record, one[0]))]
+            here = [] if record.raised_in not in (None, number) else day.failures
+            covered = [*self._still_uncovered(record, day), *(one for one in here if _covers(record, one[0]))]
             seen = tuple(finding for finding, _ in covered)
             failures = (*(failure for _, failure in covered), *_unseen(record, seen, day))
             on = _raised_on(record, day.job, seen)
             self.known[key] = _Raised(record, record.raised_in or number, seen, inspector, on, failures)
             self.uncovered = [pair for pair in self.uncovered if not _covers(record, pair[0])]
+
+    def _cover(self, day: Inspected, closed_before: set[tuple[str, str | None]]) -> None:
+        """Say what covers each failure of a day: what is of its area before what is of the whole report."""
+        named = {(record.id, record.area) for record in day.job.day.nonconformances}
+        able = sorted(
+            ((key, raised) for key, raised in self.known.items() if key not in closed_before or key in named),
+            key=lambda pair: pair[0][1] is None,
+        )
+        self.covering = [
+            next((key for key, raised in able if _still_covers(raised, finding, failure, day)), None)
+            for finding, failure in day.failures
+        ]
 
     def _still_uncovered(self, record: Nonconformance, day: Inspected) -> list[tuple[Finding, Failure]]:
         """Return what failed before and a new nonconformance covers; of steel reworked since only if nothing else."""
@@ -115,23 +142,18 @@ class _Carried:
         return [
             (finding, failure)
             for finding, failure in before
-            if (area := areas.get(failure.area or "")) is None or _not_reworked(failure, day.view, area) is not None
+            if (area := areas.get(failure.area or "")) is None or why_not_reworked(failure, day.view, area) is not None
         ]
 
     def _add_failures(self, day: Inspected) -> None:
-        """Add what failed on a day to the open nonconformances that cover it, and the rest to the uncovered."""
-        for key, raised in self.known.items():
-            more = [failure for finding, failure in day.failures if _covers(raised.record, finding)]
-            new = tuple(failure for failure in more if failure not in raised.failures)
-            if new and _status(raised) == "open":
-                self.known[key] = replace(raised, failures=(*raised.failures, *new))
-        records = [raised.record for raised in self.known.values() if _status(raised) == "open"]
-        self.uncovered += [
-            (finding, failure)
-            for finding, failure in day.failures
-            if effect_of(finding) == "fails" and finding.area is not None and failure.view is day.view
-            and finding.nonconformance is None and not any(_covers(record, finding) for record in records)
-        ]  # fmt: skip
+        """Add what failed on a day to the open nonconformance that covers it, and the rest to the uncovered."""
+        for (finding, failure), key in zip(day.failures, self.covering, strict=True):
+            if key is not None:
+                raised = self.known[key]
+                if _status(raised) == "open" and failure not in raised.failures:
+                    self.known[key] = replace(raised, failures=(*raised.failures, failure))
+            elif effect_of(finding) == "fails" and finding.area is not None and failure.view is day.view:
+                self.uncovered.append((finding, failure))
 
     def _close(self, day: Inspected) -> None:
         """Mark as closed what re-inspections were to close, once every area that it was raised on passed one."""
@@ -145,25 +167,15 @@ class _Carried:
 def _inspected_again(raised: _Raised, day: Inspected, index: int) -> _Raised:
     """Return a nonconformance after a re-inspection that passed: closed, or why that is not of reworked steel."""
     name = day.job.day.surfaces[index].area
-    area, surface = _as_last_blasted(day.view, index)
+    area = next(one for one in day.view.areas if one.id == name)
     failures = [failure for failure in raised.failures if failure.area in (None, name)]
-    reasons = (why_not_after(failure, day.view, area, surface) for failure in failures)
+    reasons = (why_not_reworked(failure, day.view, area) for failure in failures)
     refused = next((reason for reason in reasons if reason is not None), None)
     if refused is not None:
         return replace(raised, refused=refused)
     again = raised.again | {name}
     closed_by = day.job.day.report.number if raised.areas <= again else None
     return replace(raised, again=again, closed_by=closed_by, refused=None)
-
-
-def _as_last_blasted(view: JobView, index: int) -> tuple[AreaView, SurfaceView]:
-    """Return an entry of the day with its area, or the entry in which its steel was blasted again."""
-    later = replaced_surfaces(view.job.day)
-    while index in later:
-        index = later[index]
-    record = view.job.day.surfaces[index]
-    area = next(one for one in view.areas if one.id == record.area)
-    return area, next(one for one in area.surfaces if one.record is record)
 
 
 def _unseen(record: Nonconformance, seen: Sequence[Finding], day: Inspected) -> list[Failure]:
@@ -179,10 +191,11 @@ def _unseen(record: Nonconformance, seen: Sequence[Finding], day: Inspected) -> 
     return [Failure(code, record.area, None, view) for code in record.findings if code not in found_codes]
 
 
-def day_evaluations(job: Job, inspect_alone: Callable[[Job], Inspected]) -> list[Inspected]:
+def day_evaluations(job: Job, inspect_alone: Callable[[Job, Sequence[Inspected]], Inspected]) -> list[Inspected]:
     """Inspect the earlier days that count, oldest first: those that raise or re-inspect, or share an area.
 
-    Of several revisions of one report only the last counts.
+    Each is inspected with those before it at hand, for what their logs say of steel that it enters again. Of several
+    revisions of one report only the last counts.
     """
     last: dict[str, Job] = {}
     for earlier in job.earlier:
@@ -191,7 +204,11 @@ def day_evaluations(job: Job, inspect_alone: Callable[[Job], Inspected]) -> list
             last[number] = earlier
     last.pop(job.day.report.number, None)
     areas = {surface.area for surface in job.day.surfaces}
-    return [inspect_alone(earlier) for earlier in last.values() if _concerned(earlier, areas)]
+    inspected: list[Inspected] = []
+    for earlier in last.values():
+        if _concerned(earlier, areas):
+            inspected.append(inspect_alone(earlier, inspected))
+    return inspected
 
 
 def _concerned(earlier: Job, areas: set[str]) -> bool:
@@ -199,7 +216,16 @@ def _concerned(earlier: Job, areas: set[str]) -> bool:
     return bool(earlier.day.nonconformances) or any(one.reinspects or one.area in areas for one in surfaces)
 
 
-def followed(day: Inspected, earlier: Sequence[Inspected]) -> Outcome[NonconformanceState]:
+@dataclass(frozen=True, slots=True)
+class Followed:
+    """What nonconformances are after a report, with the findings of it and of what was blasted again linked to them."""
+
+    outcome: Outcome[NonconformanceState]
+    findings: tuple[Finding, ...]
+    formerly: tuple[Finding, ...]
+
+
+def followed(day: Inspected, earlier: Sequence[Inspected]) -> Followed:
     """Carry nonconformances forward and state each as it stands after this report.
 
     Parameters:
@@ -219,7 +245,7 @@ def followed(day: Inspected, earlier: Sequence[Inspected]) -> Outcome[Nonconform
     states = tuple(_state(carried.known[name]) for name in shown)
     still_open = [state for state in states if state.status == "open"]
     number = day.job.day.report.number
-    return Outcome(
+    outcome = Outcome(
         states,
         (
             *(_open_finding(state, carried.known[state.id, state.area]) for state in still_open),
@@ -227,6 +253,7 @@ def followed(day: Inspected, earlier: Sequence[Inspected]) -> Outcome[Nonconform
         ),
         measure_next=tuple(_to_close(state, carried.known[state.id, state.area], number) for state in still_open),
     )
+    return Followed(outcome, *carried.linked(day))
 
 
 def _failed_earlier(day: Inspected, failures: Sequence[Failure]) -> Iterator[Finding]:
@@ -234,25 +261,20 @@ def _failed_earlier(day: Inspected, failures: Sequence[Failure]) -> Iterator[Fin
     told: dict[tuple[str, str, str], NotReworked] = {}
     for area in day.view.areas:
         for failure in failures:
-            reason = _not_reworked(failure, day.view, area) if failure.area == area.id else None
+            reason = why_not_reworked(failure, day.view, area) if failure.area == area.id else None
             if reason is not None and failure.view is not day.view:
                 told.setdefault((area.id, failure.code, failure.view.job.day.report.number), reason)
     for (name, _, _), reason in told.items():
         yield follow_up.FAILED_EARLIER.found(follow_up.FailedBefore(reason), Place(name))
 
 
-def _not_reworked(failure: Failure, view: JobView, area: AreaView) -> NotReworked | None:
-    """Return why an area is not shown to be reworked: every entry must be blasted later, or one be tested again."""
-    reasons = [why_not_after(failure, view, area, surface) for surface in area.surfaces]
-    against = [reason for reason in reasons if reason is not None]
-    settled = not against or (failure.code in RETESTED and len(against) < len(reasons))
-    return None if settled else against[0]
-
-
 def _decided_by_inspector(job: Job, record: Nonconformance) -> bool:
-    """Whether steel off the specification was accepted by an inspector, this one or another."""
-    role = job.project.people[record.decided_by].role
-    inspects = record.decided_by == job.day.report.inspector or "inspector" in role.lower()
+    """Whether steel off the specification was accepted by an inspector, this one or another, under whatever role."""
+    people, report = job.project.people, job.day.report
+    decided = people[record.decided_by]
+    inspects = _INSPECTS.search(decided.role.lower()) is not None or spelling(decided.name) is None
+    names = [one.name for key, one in people.items() if key == report.inspector or _INSPECTS.search(one.role.lower())]
+    inspects = inspects or any(spelt_alike(decided.name, name) for name in names)
     return inspects and record.disposition in ACCEPTING
 
 
@@ -266,9 +288,27 @@ def _raised_on(record: Nonconformance, job: Job, covered: Sequence[Finding]) -> 
     return frozenset(area for area in areas if area is not None)
 
 
-def _covers(record: Nonconformance | NonconformanceState, finding: Finding) -> bool:
+def _covers(record: Nonconformance, finding: Finding) -> bool:
     """Whether a nonconformance was written against a finding: its code, and its area where it names one."""
     return finding.code in record.findings and record.area in (None, finding.area)
+
+
+def _still_covers(raised: _Raised, finding: Finding, failure: Failure, day: Inspected) -> bool:
+    """Whether a nonconformance covers a finding of a day: one of its own report, or one that is no other since.
+
+    That is one of the steel that it was written against, as long as it is open, or of a re-inspection that is to close
+    it; after that only what was found there, at the same place. What is found on steel blasted since is another.
+    """
+    if not _covers(raised.record, finding):
+        return False
+    if raised.report == day.job.day.report.number:
+        return True
+    if finding.area is not None and raised.areas and finding.area not in raised.areas:
+        return False
+    if _status(raised) == "closed":
+        return any(found_again(failure, one) for one in raised.failures)
+    again = (raised.record.id in one.reinspects and finding.area in (None, one.area) for one in day.job.day.surfaces)
+    return any(again) or any(on_the_same_steel(failure, one) for one in raised.failures)
 
 
 def _status(raised: _Raised) -> str:
@@ -309,19 +349,6 @@ def _to_close(state: NonconformanceState, raised: _Raised, report: str) -> Task:
     decided = follow_up.HAVE_DECIDED if raised.by_inspector else follow_up.BRING_EVIDENCE
     code = follow_up.INSPECT_AGAIN if state.disposition == "rework" else decided
     return code.due(facts, Place(state.area))
-
-
-def linked(findings: Iterable[Finding], states: Sequence[NonconformanceState]) -> tuple[Finding, ...]:
-    """Link every finding to the nonconformance that covers it: one for its area before one for the whole report."""
-    by_code: dict[str, list[NonconformanceState]] = {}
-    for state in sorted(states, key=lambda state: state.area is None):
-        for code in state.findings:
-            by_code.setdefault(code, []).append(state)
-    result = []
-    for finding in findings:
-        covering = next((state for state in by_code.get(finding.code, ()) if _covers(state, finding)), None)
-        result.append(finding if covering is None else replace(finding, nonconformance=covering.id))
-    return tuple(result)
 
 
 def uncovered(findings: Iterable[Finding]) -> tuple[Finding, ...]:

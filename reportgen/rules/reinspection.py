@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.measurements import CODES, OF_A_SURFACE, TESTS
+from reportgen.names import spelt_alike
 from reportgen.results.codes.follow_up import (
     BlastedBefore,
     EarlierTest,
@@ -20,6 +21,7 @@ from reportgen.results.codes.follow_up import (
     NotReworked,
     NotTested,
     OlderSteel,
+    OtherSteel,
     UntimedTest,
 )
 from reportgen.rules.doubts import doubts
@@ -29,6 +31,7 @@ if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Iterator, Sequence
 
+    from reportgen.job import Surface
     from reportgen.rules.scene import AreaView, JobView, SurfaceView
 
 RETESTED: Final = {"salts-above-maximum": "salts", "dust-above-maximum": "dust"}
@@ -67,6 +70,83 @@ def ends_with_rework(code: str) -> bool:
     return code in RETESTED or blasting_failed(code)
 
 
+def why_not_reworked(failure: Failure, view: JobView, area: AreaView) -> NotReworked | None:
+    """Return why an area of a later report is not shown to be reworked after a failure; None where it is.
+
+    Every entry is blasted after it, or steel of it is tested again. What the earlier report knew as other steel, and is
+    entered again as it was, neither shows this nor stands against it.
+    """
+    failed = list(failed_on(failure, area.id))
+    entries = [one for one in area.surfaces if not _known_as_other(failure, failed, view, one)]
+    reasons = [(one, why_not_after(failure, view, area, one)) for one in entries]
+    against = [reason for _, reason in reasons if reason is not None]
+    if against:
+        tested = any(reason is None and not _blasted_since(failure, failed, view, one) for one, reason in reasons)
+        return None if failure.code in RETESTED and tested else against[0]
+    if entries or not ends_with_rework(failure.code):
+        return None
+    return OtherSteel(failure.stated, tuple(dict.fromkeys(one.record.apparatus for one in failed)))
+
+
+def found_again(failure: Failure, earlier: Failure) -> bool:
+    """Whether a failure of a later report is at the place of an earlier one, on steel not blasted since."""
+    if (failure.area, failure.code) != (earlier.area, earlier.code) or failure.area is None:
+        return False
+    return _place(failure) == _place(earlier) and on_the_same_steel(failure, earlier)
+
+
+def on_the_same_steel(failure: Failure, earlier: Failure) -> bool:
+    """Whether a failure of a later report is on steel of an area not blasted since an earlier failure there."""
+    if failure.area is None or failure.area != earlier.area:
+        return False
+    before, now = list(failed_on(earlier, failure.area)), list(failed_on(failure, failure.area))
+    return not any(
+        _known_as_other(earlier, before, failure.view, one) or _blasted_since(earlier, before, failure.view, one)
+        for one in now
+    )
+
+
+def _place(failure: Failure) -> str | None:
+    """Return the location of a failure without the apparatus, which is told only where several use the name."""
+    if failure.location is None:
+        return None
+    used = {
+        each: _names(each, area, one)
+        for area in failure.view.areas
+        if area.id == failure.area
+        for one in area.surfaces
+        for each in _locations(one)
+    }
+    return next((name for name, told in used.items() if failure.location in told), failure.location)
+
+
+def _blasted_since(failure: Failure, failed: Sequence[SurfaceView], view: JobView, surface: SurfaceView) -> bool:
+    """Whether a blasting began after the last time at which steel was known to be as a failure says."""
+    same_report = failure.view.job is view.job
+    # within a report `blasted_again` states the order, and replicas may have been read while it went on
+    since = max((one.blasted[1] if same_report else _moment(failure, one) for one in failed), default=None)
+    return since is None or surface.blasted[0] >= since
+
+
+def _known_as_other(failure: Failure, failed: Sequence[SurfaceView], view: JobView, surface: SurfaceView) -> bool:
+    """Whether the report that found a failure knows a surface as other steel than that which failed."""
+    if failure.view.job is view.job:
+        return failure.view.replaced and not _replaces(surface.record, failed)
+    mine = {id(one.record) for one in failed}
+    return any(
+        id(one) not in mine
+        and one.area == surface.record.area
+        and spelt_alike(one.apparatus, surface.record.apparatus)
+        and (failure.view.at(one.blasted.start), failure.view.at(one.blasted.end)) == surface.blasted
+        and not _replaces(one, failed)
+        for one in failure.view.job.day.surfaces
+    )
+
+
+def _replaces(record: Surface, failed: Sequence[SurfaceView]) -> bool:
+    return any(one.record.apparatus in record.blasted_again for one in failed)
+
+
 def why_not_after(failure: Failure, view: JobView, area: AreaView, surface: SurfaceView) -> NotReworked | None:
     """Return why a surface of ``area`` in ``view`` is not steel reworked after a failure; None where it is."""
     same_report = failure.view.job is view.job
@@ -75,12 +155,11 @@ def why_not_after(failure: Failure, view: JobView, area: AreaView, surface: Surf
     if not (same_report or ends_with_rework(failure.code)):
         return None
     failed = list(failed_on(failure, area.id))
-    # within a report `blasted_again` states the order, and replicas may have been read while it went on
-    since = max((one.blasted[1] if same_report else _moment(failure, one) for one in failed), default=None)
-    if since is None or surface.blasted[0] >= since:
+    if _blasted_since(failure, failed, view, surface):
         return None
     if failure.code in RETESTED and not same_report:
         return _why_not_tested_again(failure, failed, view, area, surface)
+    since = max(one.blasted[1] if same_report else _moment(failure, one) for one in failed)
     return BlastedBefore(failure.stated, view.printed(since), view.printed(surface.blasted[0]))
 
 
@@ -88,13 +167,20 @@ def _why_not_tested_again(
     failure: Failure, failed: Sequence[SurfaceView], view: JobView, area: AreaView, surface: SurfaceView
 ) -> NotReworked | None:
     """Return why no test of a surface that was not blasted again shows that what failed is gone."""
+    if not any(spelt_alike(one.record.apparatus, surface.record.apparatus) for one in failed):
+        return NotTested(failure.stated)
     blasted = max(one.blasted[1] for one in failed)
     if surface.blasted[1] < blasted:
         return OlderSteel(failure.stated, view.printed(blasted), view.printed(surface.blasted[1]))
-    tests = [one for one in _tests(failure, surface, area) if counts(view, surface, one.time)]
+    tests = [one for one in salt_or_dust_tests(failure, surface, area) if counts(view, surface, one.time)]
     if not tests:
         return NotTested(failure.stated)
-    before = [failure.view.at(one.time) for each in failed for one in _tests(failure, each) if one.time is not None]
+    before = [
+        failure.view.at(one.time)
+        for each in failed
+        for one in salt_or_dust_tests(failure, each)
+        if one.time is not None
+    ]
     if not before or view.shift[0] >= max(before):
         return None
     again = [view.at(one.time) for one in tests if one.time is not None]
@@ -145,7 +231,7 @@ def _names(location: str, area: AreaView | None, surface: SurfaceView) -> set[st
     return both if area is None else both | {area.located(surface, location)}
 
 
-def _tests(failure: Failure, surface: SurfaceView, area: AreaView | None = None) -> list[Any]:
+def salt_or_dust_tests(failure: Failure, surface: SurfaceView, area: AreaView | None = None) -> list[Any]:
     """Return the salt or dust tests of a surface at the location of a failure; all where it names none."""
     tests = getattr(surface.record, RETESTED[failure.code])
     at = failure.location
@@ -157,7 +243,7 @@ def _moment(failure: Failure, surface: SurfaceView) -> dt.datetime:
     view, record = failure.view, surface.record
     times = [surface.blasted[1]]
     if failure.code in RETESTED:
-        times += [view.at(test.time) for test in _tests(failure, surface) if test.time is not None]
+        times += [view.at(test.time) for test in salt_or_dust_tests(failure, surface) if test.time is not None]
     elif failure.location is not None:
         read = (one for one in surface.readings if failure.location in _names(one.location, None, surface))
         times += [view.at_text(one.time) for one in read if one.time is not None]

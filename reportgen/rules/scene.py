@@ -51,15 +51,39 @@ class AreaView:
         return f"{location} ({surface.record.apparatus})" if location in self.shared else location
 
 
+@dataclass(frozen=True, slots=True)
+class Stood:
+    """An earlier report of the same steel; ``held`` are its areas whose logs of the shift left something open."""
+
+    view: JobView
+    held: frozenset[str]
+
+    def enters(self, surface: SurfaceView) -> bool:
+        """Whether it enters a surface too, with the same apparatus and times."""
+        entered = ((one.record.apparatus, one.blasted) for each in self._areas(surface) for one in each.surfaces)
+        return (surface.record.apparatus, surface.blasted) in entered
+
+    def judged(self, surface: SurfaceView) -> bool:
+        """Whether what its logs say of the blasting of a surface is complete."""
+        return surface.record.area not in self.held and self.enters(surface)
+
+    def _areas(self, surface: SurfaceView) -> list[AreaView]:
+        return [area for area in self.view.areas if area.id == surface.record.area]
+
+
 class JobView:
     """A job with what several rules need of it, computed once.
 
     ``at`` is the present moment, or that of issue, while the shift lasts; see ``moment``. The areas hold the surfaces
-    as they are at last; with ``replaced`` those that were blasted again, and nothing else.
+    as they are at last; with ``replaced`` those that were blasted again, and nothing else. ``before`` are the earlier
+    reports at hand, oldest first.
     """
 
-    def __init__(self, job: Job, at: dt.datetime | None = None, *, replaced: bool = False) -> None:
+    def __init__(
+        self, job: Job, at: dt.datetime | None = None, *, replaced: bool = False, before: Sequence[Stood] = ()
+    ) -> None:
         self.job = job
+        self.before = before
         self.replaced = replaced
         self._at = at
 
@@ -101,15 +125,23 @@ class JobView:
 
     @cached_property
     def windows(self) -> tuple[Window, ...]:
-        """Blasting and coating times of all areas, in order of their beginning."""
+        """Blasting and coating times of all areas, in order of their beginning; not what earlier reports judged."""
         found: list[Window] = []
         for area in self.areas:
             for surface in area.surfaces:
                 start, end = surface.blasted
-                found.append(Window(area.id, "blasting", start, max(start, end)))
+                if not self._judged_before(surface):
+                    found.append(Window(area.id, "blasting", start, max(start, end)))
                 if surface.coated is not None:
                     found.append(Window(area.id, "coating", surface.coated, surface.coated))
         return tuple(sorted(found, key=lambda window: (window.start, window.area, window.activity)))
+
+    def _judged_before(self, surface: SurfaceView) -> bool:
+        """Whether a blasting before the shift was judged by the logs of an earlier report, and this adds nothing."""
+        end = max(surface.blasted)
+        if end > self.shift[0] or not any(one.judged(surface) for one in self.before):
+            return False
+        return not any(self.at(entry.time) <= end for kind in LOGS for entry in kind.entries_in(self.job.day))
 
     @cached_property
     def worked_on(self) -> frozenset[str]:

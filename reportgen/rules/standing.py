@@ -10,7 +10,7 @@ from reportgen.measurements import CODES
 from reportgen.results import Cause, Deadline, Place, Standing, Task
 from reportgen.results.codes.coating import COAT_BY
 from reportgen.results.codes.follow_up import MISSING
-from reportgen.rules.blasted_again import perhaps_blasted_again
+from reportgen.rules.blasted_again import perhaps_blasted_again, perhaps_washed
 from reportgen.rules.scene import JobView
 
 if TYPE_CHECKING:
@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 
 def standing(job: Job, evaluation: Evaluation) -> Standing:
     """Return where a day stands, from its evaluation."""
+    view = JobView(job)
     parts: dict[Part, list[tuple[int, Finding]]] = {}
     for index, finding in enumerate(evaluation.findings):
         parts.setdefault(part_of(finding), []).append((index, finding))
@@ -31,7 +32,7 @@ def standing(job: Job, evaluation: Evaluation) -> Standing:
         causes(parts.get("wrong", [])),
         causes(parts.get("out of limits", [])),
         causes(missing),
-        perhaps_blasted_again(JobView(job), evaluation.findings),
+        (*perhaps_blasted_again(view, evaluation.findings), *perhaps_washed(view, evaluation)),
         tuple(_next(evaluation.measure_next, [finding for _, finding in missing])),
         coating_deadlines(job, evaluation),
         causes(parts.get("noted", [])),

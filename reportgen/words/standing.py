@@ -25,8 +25,8 @@ class StandingText:
         return f"{self._places(one)}{self._told(one)} [{one.finding.code}]"
 
     def asked(self, task: Task) -> str:
-        """Return what to write where steel may have been blasted again."""
-        return f"{task.area}: {self._said.task(task)} [{BLASTED_AGAIN.name}]"
+        """Return what to write where steel may have been blasted again, or washed."""
+        return f"{task.area}: {self._said.task(task)} [{task.answers or BLASTED_AGAIN.name}]"
 
     def task(self, step: Task) -> str:
         """Return a thing to do as an entry: with its reason, or the code of a finding that is told nowhere else."""

@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 from cryptography import x509
 
-from reportgen.certificates import DEMONSTRATION, misnamed, spelling
+from reportgen.certificates import DEMONSTRATION, misnamed
+from reportgen.names import spelling
 from tests.unit.verification import signed_material as made
 
 COMMON, BODY = x509.NameOID.COMMON_NAME, x509.NameOID.ORGANIZATION_NAME

@@ -48,6 +48,15 @@ class LaterBlasting(Facts):
     began: str
 
 
+@dataclass(frozen=True, slots=True)
+class LaterTest(Facts):
+    """A test ``at`` a time as printed that passed where an earlier one of the report failed, and what covers that."""
+
+    at: str
+    nonconformance: str | None = None
+
+
 BLASTED_AGAIN: Final = notes("blasted-again", Replaced, FoundBefore)
 SAY_BLASTED_AGAIN: Final = TaskCode("say-blasted-again", LaterBlasting)
-STATEMENTS: Final = (BLASTED_AGAIN, SAY_BLASTED_AGAIN)
+SAY_TESTED_AGAIN: Final = TaskCode("say-tested-again", LaterTest)
+STATEMENTS: Final = (BLASTED_AGAIN, SAY_BLASTED_AGAIN, SAY_TESTED_AGAIN)

@@ -80,7 +80,15 @@ class EarlierTest(Facts):
     again: str
 
 
-NotReworked = FoundHere | BlastedBefore | OlderSteel | NotTested | UntimedTest | EarlierTest
+@dataclass(frozen=True, slots=True)
+class OtherSteel(Facts):
+    """It failed on what ``apparatus`` blasted, and only steel that was entered beside it is entered again."""
+
+    failed: Failed
+    apparatus: tuple[str, ...]
+
+
+NotReworked = FoundHere | BlastedBefore | OlderSteel | OtherSteel | NotTested | UntimedTest | EarlierTest
 """Why an inspection is not of steel reworked after what failed."""
 
 

@@ -8,9 +8,11 @@ from reportgen.results.codes import follow_up as codes
 from reportgen.results.codes.blasted_again import (
     BLASTED_AGAIN,
     SAY_BLASTED_AGAIN,
+    SAY_TESTED_AGAIN,
     Blasted,
     FoundBefore,
     LaterBlasting,
+    LaterTest,
     Replaced,
 )
 from reportgen.words.sentences import sentences
@@ -40,6 +42,11 @@ WHY = [
         codes.OlderSteel(SALTY, "09:00", "06:50"),
         f"this blasting ended at 06:50, and {SALTS_SAID} is of steel blasted until 09:00",
         f"dieses Strahlen endete um 06:50, und {SALTS_GESAGT} gilt Stahl, der bis 09:00 gestrahlt wurde",
+    ),
+    (
+        codes.OtherSteel(HIGH, ("pot 1",)),
+        f"{HIGH_SAID} is of what pot 1 blasted, and only steel that was entered beside it is entered again",
+        f"{HIGH_GESAGT} gilt Stahl, den pot 1 gestrahlt hat, und nur anderer Stahl ist erneut eingetragen",
     ),
     (
         codes.NotTested(SALTY),
@@ -153,6 +160,21 @@ def test_steel_that_was_blasted_again():
     perhaps = SAY_BLASTED_AGAIN.due(LaterBlasting("pot 1", "11:00"), Place("A"))
     said = "if the blasting that began at 11:00 was of what failed, write `blasted_again: [pot 1]` in its entry"
     assert StandingText().asked(perhaps) == f"A: {said} [blasted-again]"
+
+
+@pytest.mark.parametrize("number", [None, "N1"])
+def test_a_test_after_washing_belongs_in_a_second_report(number):
+    task = SAY_TESTED_AGAIN.due(LaterTest("12:00", number), Place("A", "S1"))
+    said = (
+        "if the steel was washed or cleaned before the test of 12:00 at location S1, enter that test in a second report"
+    )
+    with_number = f", with {number} under `reinspects`" if number else ""
+    assert ENGLISH.task(task) == f"{said} instead of this one{with_number}"
+    gesagt = (
+        "wurde der Stahl vor der Prüfung von 12:00 an Messstelle S1 gewaschen oder gereinigt, diese Prüfung statt hier"
+    )
+    mit = f", mit {number} unter `reinspects`" if number else ""
+    assert GERMAN.task(task) == f"{gesagt} in einem zweiten Bericht eintragen{mit}"
 
 
 def test_notes_and_evidence():

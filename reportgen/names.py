@@ -1,0 +1,26 @@
+"""How names of people and organisations are compared, wherever they are."""
+
+from __future__ import annotations
+
+import unicodedata
+from typing import Final
+
+UNSEEN: Final = frozenset({"Cc", "Cf", "Cn", "Co", "Cs", "Zl", "Zp"})
+"""General categories of characters that a page does not show: control, format, unassigned, private, line ends."""
+
+
+def spelling(name: str) -> str | None:
+    """Return how a name is compared: composed (NFC), case folded, blanks joined; nothing is transliterated.
+
+    None for a name with a character that a page does not show, which therefore equals no other, not even itself.
+    """
+    if any(unicodedata.category(letter) in UNSEEN for letter in name):
+        return None
+    folded = unicodedata.normalize("NFC", name).casefold()
+    return " ".join(unicodedata.normalize("NFC", folded).split())
+
+
+def spelt_alike(one: str, other: str) -> bool:
+    """Say whether two names are one as names are compared everywhere."""
+    spelt = spelling(one)
+    return spelt is not None and spelt == spelling(other)
