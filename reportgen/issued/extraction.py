@@ -30,7 +30,7 @@ from reportgen.issued.record import (
 )
 from reportgen.loader import job_from_files
 from reportgen.names import spelt_alike
- from reportgen.rules import evaluate
+from reportgen.rules import evaluate
 from reportgen.verification import Recomputed
 from reportgen.words.sentences import sentences
 

@@ -167,9 +167,9 @@ RULES = [
     ("sampling", "fixed", "1.3", None),
     ("salts", "at most 50 mg/m², mixed salts by conductivity", "1.5", None),
     ("dust", DUST, "1.6", None),
-    ("time to coat", "at most 6 h", "1.7", None),
-    ("dew point", "Magnus form over water", None, "wmo-8-annex-4b"),
-    ("dew point margin", "steel at least 3 °C above the dew point, judged in this unit", "1.4", "dew-point-margin"),
+    ("time-to-coat", "at most 6 h", "1.7", None),
+    ("dew-point", "Magnus form over water", None, "wmo-8-annex-4b"),
+    ("dew-point-margin", "steel at least 3 °C above the dew point, judged in this unit", "1.4", "dew-point-margin"),
     ("salt-density", "5 kg/(m²·S) times volume times rise of conductivity over area", None, "iso-8502-9"),
     ("uncertainty", "root sum of squares, effective degrees of freedom, factor from t", None, "jcgm-100"),
     ("budget", "gauge, resolution and film are common to all readings", None, "gauge-budget"),
@@ -307,7 +307,7 @@ def test_a_day_of_omissions():
         "dust: the contract states no limit", "time to coat: the contract states no limit",
         "compressed air: the contract states no test", "abrasive: the contract states no limits",
     )  # fmt: skip
-    (rule,) = [one for one in day.rules if one.topic == "humidity from the wet bulb"]
+    (rule,) = [one for one in day.rules if one.topic == "humidity-from-wet-bulb"]
     assert (rule.rule, rule.source) == ("AMS psychrometer coefficient", citation("ams-psychrometer").title)
 
 
