@@ -45,6 +45,7 @@ from reportgen.issued.revisions import (
 )
 from reportgen.issued.standing import Said, Standing, last_words, spelt_alike, standing_of
 from reportgen.issued.submittal_file import SUBMITTAL_NAME, Listed, looks_like_submittal, read_list, render_list
+from reportgen.issued.together import Undone, undone_together
 
 __all__ = [
     "COUNTING",
@@ -69,6 +70,7 @@ __all__ = [
     "Spoken",
     "Standing",
     "SurfaceRecord",
+    "Undone",
     "copy_faults",
     "examine",
     "examine_original",
@@ -91,6 +93,7 @@ __all__ = [
     "shown_name",
     "spelt_alike",
     "standing_of",
+    "undone_together",
     "verify_submittal",
     "with_originals",
 ]

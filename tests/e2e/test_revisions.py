@@ -100,10 +100,15 @@ def test_a_submittal_says_of_such_a_revision_on_its_cover_and_beside_the_area(re
 def test_a_revision_by_another_inspector_whom_the_report_names_replaces_it(revised, laid, tmp_path):
     folder = laid(revised.named, revised.released["colleague"])
     code, problems, asked = audited(folder, revised, tmp_path)
-    assert [(row["area"], row["decision"], row["contested"]) for row in asked["areas"]] == [(AREA, "release", "")]
+    assert [(row["area"], row["decision"], row["contested"], row["held_by"]) for row in asked["areas"]] == [
+        (AREA, "hold", "", f"NC-1 (raised in {NUMBER})")
+    ]
     assert problems == [("nonconformance-never-closed", "fault"), ("revision-by-other-signer", "doubt")]
     assert code == 1, "it is silent about the nonconformance"
-    _, notes, cover, _ = submitted(folder, revised, tmp_path)
+    _, notes, cover, text = submitted(folder, revised, tmp_path)
+    assert "Areas released 0 of 1 Areas on hold 1 Areas to be reworked 0 Nonconformances open 1" in cover
+    assert "on hold: NC-1 is open" in text[text.index("State of every area") : text.index("Nonconformance log")]
+    assert f"{AREA} release (now on hold: NC-1 open)" in text
     assert "Disputed" not in cover.replace("Disputed or unproven", "")
     assert f"{NUMBER} r1 says nothing of NC-1, which stays open" in notes
 
