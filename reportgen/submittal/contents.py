@@ -126,7 +126,10 @@ def _index_row(one: Enclosed, sent: Transmittal, held: Mapping[str, Sequence[str
 _BESIDE = {
     "set aside": "is less proven than revision {}, and does not count",
     "disputed": "is disputed, as revision {} counts too",
-    "not entitled": "is disputed: revision {} does not name its signer in the role or the organisation of its inspector; it does not count",
+    "not entitled": (
+        "is disputed: revision {} does not name its signer in the role or the organisation of its inspector; it does"
+        " not count"
+    ),
     "copy": "is enclosed in more than one copy, as their signatures differ",
 }
 
