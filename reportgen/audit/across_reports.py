@@ -6,6 +6,7 @@ by saying so, never by silence: a nonconformance that the one before it left ope
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 from typing import TYPE_CHECKING, Any, NamedTuple
@@ -15,7 +16,7 @@ from reportgen.audit.problems import Problem
 from reportgen.issued import COUNTING, Counting, Said, Spoken, last_words, left_out
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterator
 
     from reportgen.audit.index import Index
 
@@ -60,7 +61,8 @@ class _Heard:
 class State(NamedTuple):
     """An area as it stands: its decision, or ``disputed``; the report that decides, or the last that contradicts.
 
-    ``contested`` are reports that say otherwise and do not count.
+    ``contested`` are reports that say otherwise and do not count, ``open`` the nonconformances, on the area or on none
+    in particular, that are open: no area is released while one is.
     """
 
     contract: str
@@ -68,19 +70,26 @@ class State(NamedTuple):
     decision: str
     path: str
     contested: str = ""
+    open: str = ""
+
+
+Held = Mapping[tuple[str, str], Sequence[str]]
+"""What keeps areas from being released, by contract and area, or by the file that decides and area: names.
+
+Without an area it is of all.
+"""
 
 
 def conduct_problems(index: Index) -> Iterator[Problem]:
-    """Yield nonconformances left open, areas coated while not released, instruments used past calibration."""
-    yield from _never_closed(index)
+    """Yield areas coated while not released, instruments used past calibration."""
     for code, problem in _FINDINGS.items():
         yield from _found(index, code, problem)
 
 
-def area_states(index: Index) -> Iterator[tuple[State | None, list[Problem]]]:
+def area_states(index: Index, held: Held) -> Iterator[tuple[State | None, list[Problem]]]:
     """Yield each area as it stands, with what later but less proven reports say otherwise.
 
-    None for one that no report names which counts.
+    One that would be released is on hold by what is ``held``. None for one that no report names which counts.
     """
     rows = index.each(
         f"SELECT contract, area, {_STANDING}, decision FROM areas JOIN reports USING (path)"  # noqa: S608 - our own words
@@ -101,7 +110,13 @@ def area_states(index: Index) -> Iterator[tuple[State | None, list[Problem]]]:
         words = [one for one in (*other, *heard.barred, *(word for word, _ in gone)) if one.word not in decisions]
         contested = ", ".join(f"{one.title}: {one.word}" for one in words)
         problems = [_less_proven(contract, one, last, f"area {area}") for one in other]
-        yield State(contract, area, decision, last.path, contested), [*problems, *(problem for _, problem in gone)]
+        by = [name for place in (contract, last.path) for on in (area, "") for name in held.get((place, on), ())]
+        names = ", ".join(by)
+        decision = "hold" if names and decision == "release" else decision
+        yield (
+            State(contract, area, decision, last.path, contested, names),
+            [*problems, *(problem for _, problem in gone)],
+        )
 
 
 def _areas_gone(contract: str, area: str, heard: _Heard, silent: _Counted) -> Iterator[tuple[_Word, Problem]]:
@@ -117,7 +132,8 @@ def _areas_gone(contract: str, area: str, heard: _Heard, silent: _Counted) -> It
             yield word, Problem(contract, word.number, "area-left-out", area, sentence, files, unproven=word.unproven)
 
 
-def _never_closed(index: Index) -> Iterator[Problem]:
+def nonconformance_problems(index: Index) -> Iterator[tuple[str, Problem]]:
+    """Yield the number of each nonconformance that is left open, or on which reports differ, and the problem."""
     rows = index.each(
         f"SELECT contract, id, {_STANDING}, nonconformances.status, area, raised_in FROM nonconformances"  # noqa: S608 - our own words
         f" JOIN reports USING (path) WHERE {_HEARD}"
@@ -130,7 +146,7 @@ def _never_closed(index: Index) -> Iterator[Problem]:
         by = {one.said.what: revision for one, revision in gone}
         said = [*heard.counting, *(one.said for one, _ in gone)]
         if said:
-            yield from _left_open(contract, name, *last_words(said), by)
+            yield from ((name, problem) for problem in _left_open(contract, name, *last_words(said), by))
 
 
 def _left_open(

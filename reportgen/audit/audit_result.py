@@ -7,17 +7,20 @@ from collections import Counter
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
-from reportgen.audit.across_reports import area_states, conduct_problems
+from reportgen.audit.across_reports import area_states, conduct_problems, nonconformance_problems
 from reportgen.audit.copies import copied_readings
 from reportgen.audit.digit_screens import screens
 from reportgen.audit.numbering import numbering_problems
+from reportgen.audit.other_folders import refuted
 from reportgen.audit.problems import PROBLEMS, Problem
 from reportgen.diagnostics import printable
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
+    from reportgen.audit.across_reports import Held
     from reportgen.audit.index import Index
+    from reportgen.audit.other_folders import Refuted, Together
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,13 +67,20 @@ class Audit:
         return {code: counts[code] for code in PROBLEMS if counts[code]}
 
 
-def audit_of(index: Index) -> Audit:
-    """Compare across all files of a complete index, keep what is found in it, and return the answer."""
+def audit_of(index: Index, together: Together | None = None) -> Audit:
+    """Compare across all files of a complete index, keep what is found in it, and return the answer.
+
+    ``together`` judges a report beside others; without it reports of several folders are not judged again.
+    """
     index.settle()
-    areas = list(area_states(index))
+    followed = list(nonconformance_problems(index))
+    against = [] if together is None else list(refuted(index, together))
+    areas = list(area_states(index, _held(followed, against)))
     found = (
         *_file_problems(index),
         *numbering_problems(index),
+        *(problem for _, problem in followed),
+        *(one.problem for one in against),
         *conduct_problems(index),
         *(problem for _, problems in areas for problem in problems),
         *copied_readings(index),
@@ -89,6 +99,22 @@ def audit_of(index: Index) -> Audit:
         files_with_reasons=tuple(verdicts(index, "WHERE overall != 'passed'")),
         problems=problems,
     )
+
+
+def _held(followed: Sequence[tuple[str, Problem]], against: Sequence[Refuted]) -> Held:
+    """Return what keeps areas from being released: nonconformances left open, and what other reports found.
+
+    What rests on a file that did not pass holds nobody's area.
+    """
+    held: dict[tuple[str, str], list[str]] = {}
+    for name, problem in followed:
+        if problem.code == "nonconformance-never-closed" and not problem.unproven:
+            held.setdefault((problem.contract, problem.area), []).append(f"{name} (raised in {problem.number})")
+    for one in against:
+        if one.problem.code == "failure-not-undone" and not one.problem.unproven:
+            name = f"{one.nonconformance} (not closed)" if one.nonconformance else "a report of another folder"
+            held.setdefault((one.path, one.area), []).append(name)
+    return held
 
 
 def _with_verdicts(index: Index, problems: Sequence[Problem]) -> Iterator[Problem]:

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from reportgen.issued import Examined, ReportRecord
     from reportgen.verification import Verification
 
-FORMAT = 4
+FORMAT = 5
 _OF_A_FILE = ("reports", "left_as", "areas", "nonconformances", "findings", "earlier", "enclosed", "sequences")
 _EVERY = 50
 _NO_INDEX = frozenset({sqlite3.SQLITE_ERROR, sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_CORRUPT})

@@ -118,7 +118,7 @@ def _not_entitled(claims: Sequence[Claim]) -> Iterator[_Found]:
         before = max((claims[place] for place in one.outcome.beside), key=_revision)
         sentence = (
             f"revision {one.revision}, {one.title}, is signed by {one.standing.name}, whom revision {before.revision},"
-            f" {before.title}, does not name as an inspector; it replaces nothing"
+            f" {before.title}, does not name in the role or the organisation of its inspector; it replaces nothing"
         )
         over = [claims[place] for place in named_later(filed, number)]
         valid = [other for other in over if other.filed.may_replace(before.filed)]

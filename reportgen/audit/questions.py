@@ -39,14 +39,15 @@ QUESTIONS: Mapping[str, Question] = {
     "areas": Question(
         "each area as it stands, who decides and what does not count; of one contract with --value CONTRACT",
         "SELECT states.contract, structure, states.area, date || ' ' || number AS last_report, states.decision, mean,"
-        " unit, coated, contested, path AS file, overall AS verdict"
+        " unit, coated, contested, open AS held_by, path AS file, overall AS verdict"
         " FROM states JOIN reports USING (path) JOIN areas USING (path, area)"
         " WHERE states.contract LIKE :value ORDER BY 1, 2, 3",
     ),
     "open": Question(
-        "nonconformances that the last report to name them leaves open",
+        "nonconformances left open by the last report to name them; what was released or closed against another folder",
         "SELECT contract, number, area, sentence, json_extract(files, '$[0]') AS file, verdict FROM problems"
-        " WHERE code = 'nonconformance-never-closed' AND contract LIKE :value ORDER BY 1, 2, 3",
+        " WHERE code IN ('nonconformance-never-closed', 'failure-not-undone') AND contract LIKE :value"
+        " ORDER BY 1, 2, 3",
     ),
     "signers": Question(
         "who signed how many files, by certificate and verdict",

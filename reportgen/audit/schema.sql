@@ -1,4 +1,4 @@
--- The index of an audit, format 4. One row of `files` for each file; everything else follows from it.
+-- The index of an audit, format 5. One row of `files` for each file; everything else follows from it.
 CREATE TABLE meta (key TEXT PRIMARY KEY, value TEXT NOT NULL) WITHOUT ROWID;
 -- format, folder, fingerprint (of release, trust and checks), verified_at, finished (empty until an audit came to its end)
 
@@ -75,7 +75,8 @@ CREATE INDEX sequences_by_hash ON sequences (hash);
 CREATE TABLE states (             -- each area as it stands after all reports that count
     contract TEXT NOT NULL, area TEXT NOT NULL, decision TEXT NOT NULL,  -- disputed: files that count contradict
     path TEXT NOT NULL,           -- of the report that decides, or the last of those that contradict
-    contested TEXT NOT NULL       -- reports that say otherwise and do not count, by number, revision and what they say
+    contested TEXT NOT NULL,      -- reports that say otherwise and do not count, by number, revision and what they say
+    open TEXT NOT NULL            -- nonconformances open on it or on no area in particular; it is not released by then
 );
 
 CREATE TABLE problems (

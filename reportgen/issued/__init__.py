@@ -12,7 +12,7 @@ from reportgen.issued.examination import (
     read_trust,
     render_examined,
 )
-from reportgen.issued.extraction import NOT_STATED, Recomputation
+from reportgen.issued.extraction import NOT_STATED, Recomputation, record_of
 from reportgen.issued.files import pdf_files, read_pdf, shown_name
 from reportgen.issued.originals import (
     Inside,
@@ -43,8 +43,9 @@ from reportgen.issued.revisions import (
     named_later,
     outcomes,
 )
-from reportgen.issued.standing import Said, Standing, last_words, standing_of
+from reportgen.issued.standing import Said, Standing, last_words, spelt_alike, standing_of
 from reportgen.issued.submittal_file import SUBMITTAL_NAME, Listed, looks_like_submittal, read_list, render_list
+from reportgen.issued.together import Undone, undone_together
 
 __all__ = [
     "COUNTING",
@@ -69,6 +70,7 @@ __all__ = [
     "Spoken",
     "Standing",
     "SurfaceRecord",
+    "Undone",
     "copy_faults",
     "examine",
     "examine_original",
@@ -85,10 +87,13 @@ __all__ = [
     "read_list",
     "read_pdf",
     "read_trust",
+    "record_of",
     "render_examined",
     "render_list",
     "shown_name",
+    "spelt_alike",
     "standing_of",
+    "undone_together",
     "verify_submittal",
     "with_originals",
 ]

@@ -141,6 +141,11 @@ def why_not_earlier(other: Day, day: Day) -> str | None:
     return None
 
 
+def is_earlier(other: Day, day: Day) -> bool:
+    """Say whether another day's report comes before that of ``day`` in the order of reports, whatever their folders."""
+    return _order(other.report) < _order(day.report)
+
+
 def _order(report: Report) -> tuple[str, str, list[tuple[int, str]]]:
     """Return what reports are ordered by: date, shift, and number with its digits taken as numbers."""
     parts = re.findall(r"\d+|\D+", report.number)

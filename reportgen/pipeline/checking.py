@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from reportgen.errors import InputError
 from reportgen.formats import encode, issue_moment
 from reportgen.loader import job_from_files, load_job
 from reportgen.results import Evaluation, Standing  # noqa: TC001 - named in the annotations of a public class
@@ -35,7 +36,7 @@ class Checked:
 
 
 def check(day: Path, *, at: dt.datetime | None = None, until: dt.datetime | None = None) -> Checked:
-    """Load, validate and evaluate one day file; write nothing.
+    """Load, validate and evaluate one day file, and hold it against what was issued before; write nothing.
 
     ``at`` is the present moment, or that of issue, while the shift lasts; without it the shift is taken to be over.
     ``until`` as for ``load_job``.
@@ -43,8 +44,14 @@ def check(day: Path, *, at: dt.datetime | None = None, until: dt.datetime | None
     Raises:
         InputError: with every diagnostic of every file, when the input cannot be used.
     """
+    from reportgen.pipeline.as_issued import against_the_report_replaced, otherwise_than_issued, with_warnings
+
     job = load_job(day, until=until)
     evaluation = evaluate(job, at=at)
+    against = list(against_the_report_replaced(day, job, evaluation))
+    job = with_warnings(job, list(otherwise_than_issued(day.parent, job)))
+    if against:
+        raise InputError([*job.warnings, *against])
     return Checked(job, evaluation, encode(evaluation))
 
 

@@ -25,6 +25,8 @@ if TYPE_CHECKING:
     from reportgen.seal import Identity, TimestampService
 
 REPORTS_FOLDER = "reports"
+_UNFIT = frozenset({"JOB219", "JOB250", "JOB251"})
+"""Codes of warnings that a report cannot be signed with."""
 BUILDING, SIGNING = "building the pages", "signing, and verifying what was signed"
 
 
@@ -78,9 +80,12 @@ def _open_entries(checked: Checked) -> tuple[str, ...]:
 
 
 def _fit_for_issue(day: Path, moment: dt.datetime) -> Checked:
-    """Check a day that is to be signed: no placeholder, no time to come, no signer whom no certificate can name."""
+    """Check a day that is to be signed: no placeholder, no time to come, no signer whom no certificate can name.
+
+    Nor may it rest on earlier days that cannot be read, or are not as they were issued.
+    """
     checked = check(day, at=moment, until=moment)
-    unfit = [*checked.job.unfilled, *(one for one in checked.job.warnings if one.code == "JOB219")]
+    unfit = [*checked.job.unfilled, *(one for one in checked.job.warnings if one.code in _UNFIT)]
     if unfit:
         raise InputError([replace(one, severity="error") for one in unfit])
     return checked

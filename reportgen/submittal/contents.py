@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Literal
 
 from reportgen.issued import SUBMITTAL_NAME, Listed, render_list
 from reportgen.submittal.enclosing import enclosed
-from reportgen.submittal.histories import gone, histories, log_of
+from reportgen.submittal.histories import gone, held_by, histories, holding, log_of
 from reportgen.submittal.pages.model import IndexRow, Submittal
 from reportgen.submittal.trends import groups_of
 
@@ -55,6 +55,8 @@ def submittal_of(examined: Sequence[Examined], sent: Transmittal) -> tuple[Submi
         sent.at.strftime("%Y-%m-%dT%H:%M:%SZ"),
         tuple(_listed(one, sent) for one in reports),
     )
+    log = log_of(reports, pooled)
+    held = held_by(log)
     return Submittal(
         reference=reference,
         at=sent.at,
@@ -70,10 +72,10 @@ def submittal_of(examined: Sequence[Examined], sent: Transmittal) -> tuple[Submi
         version=sent.version,
         list_name=SUBMITTAL_NAME,
         list_sha256=hashlib.sha256(listed).hexdigest(),
-        reports=tuple(_index_row(one, sent) for one in reports),
-        areas=histories(reports, pooled),
+        reports=tuple(_index_row(one, sent, held) for one in reports),
+        areas=histories(reports, pooled, held),
         groups=groups_of([one.record for one in pooled]),
-        nonconformances=log_of(reports, pooled),
+        nonconformances=log,
         gone=gone(reports),
         left_out=len(valid) - len(pooled),
         page=sent.page,
@@ -93,7 +95,7 @@ def _listed(one: Enclosed, sent: Transmittal) -> Listed:
     return Listed(one.file, answer.sha256, answer.size, record.number, record.revision, record.date, copied)
 
 
-def _index_row(one: Enclosed, sent: Transmittal) -> IndexRow:
+def _index_row(one: Enclosed, sent: Transmittal, held: Mapping[str, Sequence[str]]) -> IndexRow:
     record, answer = one.record, one.examined.verification
     signers = [signer.subject.split(",")[0] for signer in answer.signers]
     remarks = [reason.name.replace("_", " ").lower() for reason in answer.reasons]
@@ -112,13 +114,22 @@ def _index_row(one: Enclosed, sent: Transmittal) -> IndexRow:
         place=one.place,
         beside=one.beside,
         copied_pages=sent.copied_pages.get(answer.sha256, 0),
+        held=tuple(
+            (area.id, name)
+            for area in record.areas
+            if one.counts and area.decision == "release"
+            for name in holding(held, area.id)
+        ),
     )
 
 
 _BESIDE = {
     "set aside": "is less proven than revision {}, and does not count",
     "disputed": "is disputed, as revision {} counts too",
-    "not entitled": "is disputed: revision {} does not name its signer as an inspector; it does not count",
+    "not entitled": (
+        "is disputed: revision {} does not name its signer in the role or the organisation of its inspector; it does"
+        " not count"
+    ),
     "copy": "is enclosed in more than one copy, as their signatures differ",
 }
 

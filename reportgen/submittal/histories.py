@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from reportgen.issued import Counting, Said, Spoken, last_words, left_out
@@ -18,10 +19,13 @@ _Event = tuple[AreaEvent, "AreaRecord"]
 _State = tuple["NonconformanceRecord", "ReportRecord"]
 
 
-def histories(reports: Sequence[Enclosed], pooled: Sequence[Enclosed]) -> tuple[AreaHistory, ...]:
+def histories(
+    reports: Sequence[Enclosed], pooled: Sequence[Enclosed], held: Mapping[str, Sequence[str]]
+) -> tuple[AreaHistory, ...]:
     """Return the areas in the order in which reports first name them, within their structures.
 
-    They are as the reports ``pooled`` say; an area that only others name is neither released nor coated by them.
+    They are as the reports ``pooled`` say, and one released is on hold by what is ``held``; an area that only others
+    name is neither released nor coated by them.
     """
     heard = {one.standing.doubts for one in pooled}
     said: dict[str, list[Said[_Event]]] = {}
@@ -32,9 +36,32 @@ def histories(reports: Sequence[Enclosed], pooled: Sequence[Enclosed]) -> tuple[
                 said.setdefault(area.id, []).append(Said(_when(one), one.standing, (event, area)))
             elif one.place == "not entitled":
                 barred.setdefault(area.id, []).append(event)
-    found = [_history(statements, heard, barred.get(area, ())) for area, statements in said.items()]
+    found = [
+        _held(_history(statements, heard, barred.get(area, ())), holding(held, area))
+        for area, statements in said.items()
+    ]
     structures = list(dict.fromkeys(history.structure for history in found))
     return tuple(sorted(found, key=lambda history: (structures.index(history.structure), history.id)))
+
+
+def held_by(log: Sequence[LogRow]) -> Mapping[str, Sequence[str]]:
+    """Return the nonconformances that count and are open, by area; without one for those on none in particular."""
+    held: dict[str, list[str]] = {}
+    for row in log:
+        if row.status == "open" and row.counts:
+            held.setdefault(row.area, []).append(row.id)
+    return held
+
+
+def holding(held: Mapping[str, Sequence[str]], area: str) -> tuple[str, ...]:
+    """Return the open nonconformances that keep an area from being released."""
+    return (*held.get(area, ()), *held.get("", ()))
+
+
+def _held(area: AreaHistory, names: tuple[str, ...]) -> AreaHistory:
+    if area.decision == "release" and names:
+        return replace(area, decision="hold", open=names)
+    return area
 
 
 def _events(one: Enclosed) -> Iterator[_Event]:

@@ -89,10 +89,15 @@ def test_a_revision_by_one_whom_the_report_does_not_name_is_a_fault_and_clears_n
 def test_a_submittal_says_of_such_a_revision_on_its_cover_and_beside_the_area(revised, laid, tmp_path):
     facts, notes, cover, text = submitted(laid(revised.genuine, revised.released["unnamed"]), revised, tmp_path)
     assert facts["open_nonconformances"] == 1
-    assert f"{NUMBER} revision 1 is disputed: revision 0 does not name its signer as an inspector" in notes
+    assert (
+        f"{NUMBER} revision 1 is disputed: revision 0 does not name its signer in the role or the organisation" in notes
+    )
     assert f"Disputed: {NUMBER} r1 ({INSPECTORS[1]})." in cover
     assert "0 of 1" in cover
-    assert "disputed, not signed by an inspector whom revision 0 names; does not count" in text
+    assert (
+        "disputed: revision 0 does not name its signer in the role or the organisation of its inspector; does not count"
+        in text
+    )
     areas = text[text.index("State of every area") : text.index("Nonconformance log")]
     assert f"disputed by {NUMBER} r1, which may not revise it" in areas
 
@@ -100,10 +105,15 @@ def test_a_submittal_says_of_such_a_revision_on_its_cover_and_beside_the_area(re
 def test_a_revision_by_another_inspector_whom_the_report_names_replaces_it(revised, laid, tmp_path):
     folder = laid(revised.named, revised.released["colleague"])
     code, problems, asked = audited(folder, revised, tmp_path)
-    assert [(row["area"], row["decision"], row["contested"]) for row in asked["areas"]] == [(AREA, "release", "")]
+    assert [(row["area"], row["decision"], row["contested"], row["held_by"]) for row in asked["areas"]] == [
+        (AREA, "hold", "", f"NC-1 (raised in {NUMBER})")
+    ]
     assert problems == [("nonconformance-never-closed", "fault"), ("revision-by-other-signer", "doubt")]
     assert code == 1, "it is silent about the nonconformance"
-    _, notes, cover, _ = submitted(folder, revised, tmp_path)
+    _, notes, cover, text = submitted(folder, revised, tmp_path)
+    assert "Areas released 0 of 1 Areas on hold 1 Areas to be reworked 0 Nonconformances open 1" in cover
+    assert "on hold: NC-1 is open" in text[text.index("State of every area") : text.index("Nonconformance log")]
+    assert f"{AREA} release (now on hold: NC-1 open)" in text
     assert "Disputed" not in cover.replace("Disputed or unproven", "")
     assert f"{NUMBER} r1 says nothing of NC-1, which stays open" in notes
 

@@ -35,6 +35,8 @@ class IndexRow:
     place: str = "decides"
     beside: int | None = None
     copied_pages: int = 0
+    held: tuple[tuple[str, str], ...] = ()
+    """Area and number of each open nonconformance that holds an area which this report releases."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +70,8 @@ class AreaHistory:
     contested: tuple[str, ...] = ()
     proven: bool = True
     barred: tuple[str, ...] = ()
+    open: tuple[str, ...] = ()
+    """Nonconformances that are open, on the area or on none in particular: no area is released while one is."""
 
 
 @dataclass(frozen=True, slots=True)

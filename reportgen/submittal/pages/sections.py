@@ -35,7 +35,7 @@ def index_section(content: Submittal, words: Words, width: float) -> list[Flowab
 
 
 def _index_rows(row: IndexRow, words: Words) -> list[Row]:
-    areas = ", ".join(f"{area} {words(f'decision.{decision}')}" for area, decision in row.areas)
+    areas = ", ".join(_decided(row, area, decision, words) for area, decision in row.areas)
     state = Verdict(_SIGNATURE_MARK[row.signature], words(f"signature.{row.signature}"), 112, size=_SIZE)
     same = ".same" if row.place == "set aside" and row.beside == row.revision else ""
     revision = words(f"index.{row.place.replace(' ', '.')}{same}", revision=row.revision, other=row.beside)
@@ -44,6 +44,13 @@ def _index_rows(row: IndexRow, words: Words) -> list[Row]:
     signed = "; ".join(filter(None, (row.signer, row.remark)))
     second: Row = (Cell(revision, REGULAR, MUTED), issued, Cell(f"SHA-256 {row.sha256}", ink=MUTED), signed)
     return [first, second]
+
+
+def _decided(row: IndexRow, area: str, decision: str, words: Words) -> str:
+    """What a report decided of an area, and by what it is on hold all the same."""
+    said = f"{area} {words(f'decision.{decision}')}"
+    names = [name for held, name in row.held if held == area]
+    return f"{said} ({words('index.held', open=', '.join(names))})" if names else said
 
 
 def areas_section(content: Submittal, words: Words, width: float) -> list[Flowable]:
@@ -82,6 +89,7 @@ def _area_row(area: AreaHistory, words: Words, period: tuple[str, str], line: fl
         word = f"{word}, {words('decision.unproven')}"
     state = Verdict(DECISION_MARK.get(area.decision, "inconclusive"), word, 96, size=_SIZE)
     others = [("contested", report) for report in area.contested] + [("barred", report) for report in area.barred]
+    others += [("open", name) for name in area.open]
     by = "\n".join([area.by, *(words(f"areas.{why}", report=report) for why, report in others)])
     name = f"{area.structure}, {area.name}"
     return (area.id, name, Timeline(marks, *period, line, said), state, by)

@@ -295,7 +295,8 @@ def test_a_revision_by_one_whom_the_report_does_not_name_is_a_fault_and_replaces
     assert [one.sentence for one in problems if one.code == "revision-not-entitled"] == [
         (
             "HM-1-IR-001 revision 1, 0001.pdf (passed), is signed by O. Ther, Inspectors, whom revision 0, 0000.pdf"
-            " (passed), does not name as an inspector; it replaces nothing, and what revision 0 says stands"
+            " (passed), does not name in the role or the organisation of its inspector;"
+            " it replaces nothing, and what revision 0 says stands"
         )
     ]
 

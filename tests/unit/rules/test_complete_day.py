@@ -308,7 +308,7 @@ def test_a_day_of_omissions():
         "compressed air: the contract states no test", "abrasive: the contract states no limits",
     )  # fmt: skip
     (rule,) = [one for one in day.rules if one.topic == "humidity-from-wet-bulb"]
-    assert (rule.rule, rule.source) == ("AMS psychrometer coefficient", citation("ams-psychrometer").title)
+    assert (SAID.text(rule.rule), rule.source) == ("AMS psychrometer coefficient", citation("ams-psychrometer").title)
 
 
 def test_the_report_is_named_and_only_what_the_contract_leaves_open_is_left_out(evaluation):

@@ -196,7 +196,10 @@ def test_a_revision_by_one_whom_the_report_does_not_name_is_disputed_and_the_rep
     (row,) = shown.nonconformances
     assert (row.status, row.barred) == ("open", ("HM-1-IR-001 r1",))
     assert contradictions(shown) == (
-        "HM-1-IR-001 revision 1 is disputed: revision 0 does not name its signer as an inspector; it does not count",
+        (
+            "HM-1-IR-001 revision 1 is disputed: revision 0 does not name its signer in the role or the"
+            " organisation of its inspector; it does not count"
+        ),
         "HM-1-IR-001 r1 says otherwise of area A than HM-1-IR-001 r0, which it may not revise",
     )
     assert [float(value) for group in shown.groups for value in group.spots] == [1.1]

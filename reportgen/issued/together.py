@@ -1,0 +1,107 @@
+"""A report judged again beside reports of the same contract that it does not hold: those of another folder.
+
+The days that the others hold take the place of earlier days in its folder, and the rules are the same. Nothing else of
+the report changes; what it releases or closes by itself and no longer releases or closes then rests on steel that is
+not shown to be reworked, or on what only the others say is open.
+"""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from functools import partial
+from typing import TYPE_CHECKING, NamedTuple
+
+from reportgen.archival import read_attachments
+from reportgen.archival_manifest import MANIFEST_NAME, by_path, issue_moment, read_manifest
+from reportgen.errors import InputError, UsageError
+from reportgen.loader import job_from_files
+from reportgen.loader.earlier import is_earlier, latest_revisions
+from reportgen.rules import evaluate
+from reportgen.sandbox import confined
+from reportgen.words.sentences import sentences
+
+if TYPE_CHECKING:
+    import datetime as dt
+    from collections.abc import Iterator, Sequence
+
+    from reportgen.issued.examination import Checks
+    from reportgen.job import Job
+    from reportgen.results import Evaluation
+
+
+class Undone(NamedTuple):
+    """What a report released or closed and would not beside the others: an area, or a nonconformance by number.
+
+    ``why`` is what the rules then find, in sentences.
+    """
+
+    area: str
+    nonconformance: str
+    why: str
+
+
+def undone_together(pdf: bytes, others: Sequence[bytes], name: str, checks: Checks) -> list[Undone]:
+    """Return what a report, called ``name``, would not release or close if it held the days of other reports.
+
+    It is read in a child process with the limits of ``checks``.
+
+    Raises:
+        UsageError: it cannot be read within them.
+    """
+    scale = 1 + len(others)
+    work = partial(_undone, pdf, others)
+    answer = confined(work, name, seconds=checks.seconds * scale, memory=checks.memory * scale)
+    return [Undone(*row) for row in json.loads(answer)]
+
+
+def _undone(pdf: bytes, others: Sequence[bytes]) -> bytes:
+    job, moment = _job_in(pdf)
+    days = [one for one, _ in map(_job_in, others)]
+    alone = evaluate(job, at=moment)
+    together = evaluate(replace(job, earlier=_earlier(job, days)), at=moment)
+    return json.dumps([*_not_closed(alone, together), *_not_released(alone, together)]).encode()
+
+
+def _job_in(pdf: bytes) -> tuple[Job, dt.datetime | None]:
+    """Return the job that a report embeds, and when it was issued."""
+    try:
+        files = read_attachments(pdf)
+        manifest = read_manifest(files[MANIFEST_NAME])
+        named = by_path(manifest, files)
+        return job_from_files(named, manifest.day, have_photos=False), issue_moment(named)
+    except (InputError, KeyError, ValueError) as fault:
+        raise UsageError(f"its embedded input cannot be read: {fault}") from fault
+
+
+def _earlier(job: Job, others: Sequence[Job]) -> tuple[Job, ...]:
+    """Return the earlier days of a job with others: of one revision the other as issued, not the one that it holds."""
+    own = {one.day.report.number: one for one in job.earlier}
+    for one in others:
+        report = one.day.report
+        held = own.get(report.number)
+        same = held is None or held.day.report.revision == report.revision
+        if same and report.number != job.day.report.number and is_earlier(one.day, job.day):
+            own[report.number] = one
+    return latest_revisions(list(own.values()))
+
+
+def _not_closed(alone: Evaluation, together: Evaluation) -> Iterator[Undone]:
+    closed = {(one.id, one.area) for one in alone.nonconformances if one.status == "closed"}
+    for one in together.nonconformances:
+        if one.status == "open" and (one.id, one.area) in closed:
+            found = [each for each in together.findings if each.nonconformance == one.id and each not in alone.findings]
+            yield Undone(one.area or "", one.id, _told(found))
+
+
+def _not_released(alone: Evaluation, together: Evaluation) -> Iterator[Undone]:
+    released = {area.id for area in alone.areas if area.decision == "release"}
+    for area in together.areas:
+        if area.id in released and area.decision != "release":
+            found = [one for one in together.findings if one.area in (None, area.id) and one not in alone.findings]
+            yield Undone(area.id, "", _told(found))
+
+
+def _told(found: Sequence[object]) -> str:
+    said = sentences()
+    return "; ".join(dict.fromkeys(said.observed(one) for one in found))  # type: ignore[arg-type]
