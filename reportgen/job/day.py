@@ -100,6 +100,7 @@ class Blasted(Model):
     nozzle: Name | None = None
     pressure: AirPressure | None = None
     confirmed: Confirmed = False
+    """Also of the name of the apparatus, where it looks like the names of several."""
 
 
 class CsvReadings(Model):

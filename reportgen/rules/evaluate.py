@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from reportgen.measurements import MEASUREMENTS
 from reportgen.results import CheckResult, Evaluation, LeftOut, ReportIdentity, Task
 from reportgen.results.codes.coating import PREPARE_AGAIN
+from reportgen.rules.apparatus import joined_apparatus
 from reportgen.rules.area_statistics import AreaStatistics, area_statistics, flagged
 from reportgen.rules.blasted_again import blasted_again
 from reportgen.rules.coating import coated_without_release, coating_times, deadlines
@@ -93,7 +94,7 @@ class _Evaluated:
             for kind in MEASUREMENTS
         }
         self.coating = coating_times(view)
-        self.record = (order_of_the_day(view), whereabouts(view), asked.outcome)
+        self.record = (order_of_the_day(view), whereabouts(view), joined_apparatus(view), asked.outcome)
         self.checks: tuple[Outcome[CheckResult], ...] = (
             gauge_checks(view, surfaces, proofs), tapes(view), calibrations(view), certificates(view),
         )  # fmt: skip
