@@ -12,7 +12,7 @@ from reportgen.increments import described
 from reportgen.verification.verdict import Reason
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Collection, Iterator, Sequence
 
     from cryptography import x509
 
@@ -28,6 +28,7 @@ def compare_names(found: SignatureFindings, signatories: Sequence[Signatory], lo
     """
     if found.signing is not None:
         found.reasons[4] += _field_faults(found.signing, signatories, location)
+    found.details[5] += signed_in_several_roles(signatories, [signer.field for signer in found.signers])
     by_field = {signatory.field: signatory for signatory in signatories}
     for place, (signer, certificate) in enumerate(zip(found.signers, found.certificates, strict=True)):
         why = _not_named(certificate, by_field.get(signer.field))
@@ -35,6 +36,22 @@ def compare_names(found: SignatureFindings, signatories: Sequence[Signatory], lo
             found.signers[place] = replace(signer, kind="not named")
             sentence = f"the signature in {signer.field} is not that of the person the report names: {why}"
             found.reasons[5].append(Reason("SIGNER_NOT_NAMED", sentence))
+
+
+def signed_in_several_roles(signatories: Sequence[Signatory], signed: Collection[str]) -> Iterator[str]:
+    """Yield a sentence for each name under which several of the ``signed`` fields stand in the job.
+
+    Each signature is that of whom the job names, so this is no fault of the file: whoever relies on a second pair of
+    eyes is told that there may have been one.
+    """
+    by_name: dict[str | None, list[Signatory]] = {}
+    for signatory in signatories:
+        if signatory.field in signed:
+            by_name.setdefault(certificates.spelling(signatory.name), []).append(signatory)
+    for spelt, same in by_name.items():
+        if spelt is not None and len(same) > 1:
+            roles = [one.role + (f" ({one.organisation})" if one.organisation else "") for one in same]
+            yield f"{same[0].name} signed as {' and as '.join(roles)}: by the name, one person in {len(same)} roles"
 
 
 def _not_named(certificate: x509.Certificate, person: Signatory | None) -> str | None:
