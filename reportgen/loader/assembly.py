@@ -30,6 +30,7 @@ from reportgen.loader.pictures import load_logo, load_photos
 from reportgen.loader.placeholders import unfilled
 from reportgen.loader.rows import load_readings
 from reportgen.loader.sheets import Sheets
+from reportgen.loader.unfinished import set_aside, stood_in
 from reportgen.yamlsource import Document, parse_yaml
 
 if TYPE_CHECKING:
@@ -84,12 +85,16 @@ def job_from_files(files: Mapping[str, bytes], day_name: str, *, have_photos: bo
 
 @dataclass(frozen=True, slots=True)
 class _Sheet(Generic[M]):
-    """One YAML file: its bytes, its document, and the model, or what is left of it without its wrong fields."""
+    """One YAML file: its bytes, its document, and the model, or what is left of it without its wrong fields.
+
+    ``written`` is the document with entries of areas that are still to be filled in; ``document`` is that of the model.
+    """
 
     name: str
     data: bytes
     document: Document
     model: M
+    written: Document
 
 
 def _load(files: JobFiles, day_name: str, wanted: _Wanted) -> Job:
@@ -128,12 +133,14 @@ def _sheet(
         found.add(failure.diagnostics)
         return None
     found.add(document.problems)
-    outcome = validated(model, document.data, units)
-    if not isinstance(outcome, tuple):
-        return _Sheet(name, data, document, outcome)
-    found.shape(document, outcome)
-    rest = salvaged(model, document.data)
-    return _Sheet(name, data, document, rest) if rest is not None else None
+    outcome = validated(model, stood_in(document.data) if model is Day else document.data, units)
+    if isinstance(outcome, tuple):
+        found.shape(document, outcome)
+        rest = salvaged(model, document.data)
+        return _Sheet(name, data, document, rest, document) if rest is not None else None
+    whole = set_aside(document) if model is Day else document
+    known = outcome if whole is document else salvaged(model, whole.data)
+    return _Sheet(name, data, whole, known, document) if known is not None else None
 
 
 def _joined(files: JobFiles, day: _Sheet[Day], project: _Sheet[Project], wanted: _Wanted, found: Collected) -> Job:
@@ -152,7 +159,7 @@ def _joined(files: JobFiles, day: _Sheet[Day], project: _Sheet[Project], wanted:
     earlier_files = [*broken, *(_as_earlier(file) for job in earlier for file in job.files if file.role != "project")]
     if wanted.earlier:
         check_nonconformances(sheets, earlier, jobs, not_earlier)
-    left_open = (*unfilled(project.document), *unfilled(day.document))
+    left_open = (*unfilled(project.document), *unfilled(day.written))
     found.complete(left_open)
     if found.errors or clock is None:
         raise InputError(found.in_order())

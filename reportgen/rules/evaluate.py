@@ -18,6 +18,7 @@ from reportgen.rules.equipment import calibrations, certificates, tapes
 from reportgen.rules.gauges import gauge_checks, gauge_proofs
 from reportgen.rules.locations import location_findings
 from reportgen.rules.nonconformances import Inspected, day_evaluations, followed, linked, uncovered
+from reportgen.rules.not_taken import entries_not_taken
 from reportgen.rules.order import order_of_the_day
 from reportgen.rules.profile import AreaProfile, area_profile
 from reportgen.rules.readings import MeasuredSurface, measured_surface
@@ -94,7 +95,9 @@ class _Evaluated:
             for kind in MEASUREMENTS
         }
         self.coating = coating_times(view)
-        self.record = (order_of_the_day(view), whereabouts(view), joined_apparatus(view), asked.outcome)
+        self.record = (
+            order_of_the_day(view), whereabouts(view), entries_not_taken(view), joined_apparatus(view), asked.outcome,
+        )  # fmt: skip
         self.checks: tuple[Outcome[CheckResult], ...] = (
             gauge_checks(view, surfaces, proofs), tapes(view), calibrations(view), certificates(view),
         )  # fmt: skip
