@@ -133,14 +133,14 @@ def _sheet(
         found.add(failure.diagnostics)
         return None
     found.add(document.problems)
-    outcome = validated(model, stood_in(document.data) if model is Day else document.data, units)
-    if isinstance(outcome, tuple):
-        found.shape(document, outcome)
-        rest = salvaged(model, document.data)
-        return _Sheet(name, data, document, rest, document) if rest is not None else None
-    whole = set_aside(document) if model is Day else document
-    known = outcome if whole is document else salvaged(model, whole.data)
-    return _Sheet(name, data, whole, known, document) if known is not None else None
+    whole, outcome = document, validated(model, stood_in(document.data) if model is Day else document.data, units)
+    if model is Day and not isinstance(outcome, tuple) and (whole := set_aside(document)) is not document:
+        outcome = validated(model, whole.data, units)
+    if not isinstance(outcome, tuple):
+        return _Sheet(name, data, whole, outcome, document)
+    found.shape(whole, outcome)
+    rest = salvaged(model, whole.data)
+    return _Sheet(name, data, whole, rest, document) if rest is not None else None
 
 
 def _joined(files: JobFiles, day: _Sheet[Day], project: _Sheet[Project], wanted: _Wanted, found: Collected) -> Job:

@@ -76,7 +76,7 @@ def set_aside(document: Document) -> Document:
     listed = {_area_of(one) for key in ("surfaces", "not_inspected") for one in whole.data.get(key) or ()}
     for index, surface in found:
         loc, area, gaps = ("surfaces", index), surface["area"], list(gaps_of(surface))
-        where = f"{document.lines.file}, line {document.span(loc).line}"
+        where = f"line {document.span(loc).line}"
         for path, text in gaps:
             entry = {"area": area, "where": where, "entry": ".".join(path), "written": text}
             whole = whole.with_entry("not_taken", entry, document, loc)

@@ -176,9 +176,9 @@ def test_a_sheet_of_another_apparatus_that_lacks_something_holds_the_area(run, s
     fresh.write_text(CHECKED, "utf-8")
     assert sheet(whole).code == 0
     assert decision(run) == "release"
-    code, out, _ = sheet(lambda filling: others(filling, apparatus="pot 2", start="", was_C=""))
+    code, out, _ = sheet(lambda filling: others(filling, apparatus="pot 2", start=""))
     assert code == 1
-    assert "page 2, A-1: `initial_condition` page 2, A-1: `blasted.start`" in words(out.split("Missing")[1])
+    assert "page 2, A-1: `blasted.start`" in words(out.split("Missing")[1])
     assert decision(run) == "hold"
     said = words(run("check", "day.yaml").out)
     assert "blasted.start `<start of blasting>`" in said
@@ -311,7 +311,6 @@ def decision(run):
         ({"end": "07:00"}, "<end of blasting, written as 07:00>"),
         ({"end": "25:00"}, "<end of blasting, written as 25:00>"),
         ({"was_A": "x"}, "<initial condition, written as A, C>"),
-        ({"was_C": ""}, "<initial condition>"),
         ({"abrasive": ""}, "<abrasive>"),
         ({"apparatus": ""}, "<apparatus>"),
     ],
@@ -412,7 +411,7 @@ def test_a_typed_line_that_was_refused_is_kept(run, sheet, typed, fresh):
     assert sheet(whole).code == 0
     assert typed("A-1 4 a x1 1.3?\nA-7 4 b x1 1.3\n").code == 1
     kept = [(one.area, one.where, one.written) for one in load_job(fresh).day.not_taken]
-    assert kept == [("A-1", "typed lines, line 1", "1,3?"), (None, "typed lines, line 2", "A-7 4 b x1 1.3")]
+    assert kept == [("A-1", "typed lines, line 1", "1.3?"), (None, "typed lines, line 2", "A-7 4 b x1 1.3")]
     assert decision(run) == "hold"
 
 

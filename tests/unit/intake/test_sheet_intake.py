@@ -252,7 +252,7 @@ def test_one_missing_value_costs_one_row():
     assert len(day_of(intake)["surfaces"][0]["profile"]["readings"]) == 6
 
 
-def test_a_part_filled_area_is_refused_as_a_whole_with_all_it_lacks():
+def test_a_part_filled_area_stays_with_all_it_lacks_to_be_filled_in():
     def fill(filling):
         roll = rolls_of(filling.plan, "A-1")
         filling.write("surface", 1, "A-1", apparatus="pot 1", start="07:00")
@@ -278,13 +278,6 @@ def test_a_part_filled_area_is_refused_as_a_whole_with_all_it_lacks():
             "no reading of this row was taken",
             "write the reading beside it",
         ),
-        (
-            "page 2, A-1",
-            "area",
-            "A-1 (apparatus pot 1, blasted start 07:00, profile gauge g1, readings 1 a (x1 2.9))",
-            "`initial_condition`, `blasted.end` and `blasted.abrasive` are missing",
-            again,
-        ),
     ]
     assert intake.missing == (
         "A-1: neither `film off` nor `film on` is ticked; the day file will be read as `film: subtracted`",
@@ -292,8 +285,12 @@ def test_a_part_filled_area_is_refused_as_a_whole_with_all_it_lacks():
             f"page 2, Profile readings, row {row}: location {place}, spot {spot} has no reading"
             for row, place, spot in ((3, 2, "a"), (4, 2, "b"), (5, 3, "a"), (6, 3, "b"))
         ),
+        *(f"page 2, A-1: `{name}`" for name in ("initial_condition", "blasted.end", "blasted.abrasive")),
     )
-    assert day_of(intake)["surfaces"] == []
+    (area,) = day_of(intake)["surfaces"]
+    assert (area["apparatus"], area["initial_condition"]) == ("pot 1", "<initial condition>")
+    assert area["blasted"] == {"start": "07:00", "end": "<end of blasting>", "abrasive": "<abrasive>"}
+    assert area["profile"]["readings"] == [{"location": "1", "spot": "a", "x1": "2.9"}]
     assert len(day_of(intake)["tape_checks"]) == 1
 
 

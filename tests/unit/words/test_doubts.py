@@ -10,10 +10,12 @@ from reportgen.results.codes.doubts import (
     APPARATUS_DOUBTFUL,
     ENTRY_CONFIRMED,
     ENTRY_DOUBTFUL,
+    ENTRY_NOT_TAKEN,
     ENTRY_UNLIKELY,
     Asked,
     DoubtedApparatus,
     DoubtedEntry,
+    EntryNotTaken,
 )
 from reportgen.words.sentences import sentences
 from tests.unit.words.saying import told
@@ -150,6 +152,23 @@ def test_a_name_that_joins_several_apparatus(code, part, english, german):
     found = code.found(DoubtedApparatus("pot 1, pot 2"), Place("A"))
     assert (code.part, told([found])) == (part, [english])
     assert sentences("de").observed(found) == german
+
+
+@pytest.mark.parametrize(
+    ("facts", "english", "german"),
+    [
+        (EntryNotTaken("page 2, row 3"), "page 2, row 3", "page 2, row 3"),
+        (
+            EntryNotTaken("page 2, row 3", "sample", "30?", "`30?` is not a number"),
+            "page 2, row 3, sample `30?`: `30?` is not a number", "page 2, row 3, sample `30?`: `30?` is not a number",
+        ),
+    ],
+)  # fmt: skip
+def test_an_entry_that_was_not_taken(facts, english, german):
+    found = ENTRY_NOT_TAKEN.found(facts, Place("A"))
+    assert (sentences("en").observed(found), sentences("de").observed(found)) == (english, german)
+    remedy = "enter what was meant, then delete it under `not_taken`"
+    assert told([found]) == [f"A: not taken in: {english}; {remedy} [entry-not-taken]"]
 
 
 @pytest.mark.parametrize(
