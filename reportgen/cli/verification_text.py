@@ -37,7 +37,7 @@ def render_proof(answer: Verification, name: str, *, colour: bool = False) -> st
     lines.append("")
     for signer in answer.signers:
         lines += _wrapped(_signed(signer), "  ")
-    for sentence in signed_in_several_roles(answer.signatories, [signer.field for signer in answer.signers]):
+    for sentence in signed_in_several_roles(answer.signatories, answer.signers):
         lines += _wrapped(f"Note: {sentence}.", "  ")
     for field in answer.unfilled_fields:
         lines += _wrapped(f"Not yet signed: {field}.", "  ")

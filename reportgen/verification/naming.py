@@ -12,13 +12,14 @@ from reportgen.increments import described
 from reportgen.verification.verdict import Reason
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Iterator, Sequence
+    from collections.abc import Iterator, Sequence
 
     from cryptography import x509
 
     from reportgen.increments import Signatory
     from reportgen.verification.findings import SignatureFindings
     from reportgen.verification.replay import Signing
+    from reportgen.verification.verdict import Signer
 
 
 def compare_names(found: SignatureFindings, signatories: Sequence[Signatory], location: str) -> None:
@@ -28,7 +29,6 @@ def compare_names(found: SignatureFindings, signatories: Sequence[Signatory], lo
     """
     if found.signing is not None:
         found.reasons[4] += _field_faults(found.signing, signatories, location)
-    found.details[5] += signed_in_several_roles(signatories, [signer.field for signer in found.signers])
     by_field = {signatory.field: signatory for signatory in signatories}
     for place, (signer, certificate) in enumerate(zip(found.signers, found.certificates, strict=True)):
         why = _not_named(certificate, by_field.get(signer.field))
@@ -36,14 +36,16 @@ def compare_names(found: SignatureFindings, signatories: Sequence[Signatory], lo
             found.signers[place] = replace(signer, kind="not named")
             sentence = f"the signature in {signer.field} is not that of the person the report names: {why}"
             found.reasons[5].append(Reason("SIGNER_NOT_NAMED", sentence))
+    found.details[5] += signed_in_several_roles(signatories, found.signers)
 
 
-def signed_in_several_roles(signatories: Sequence[Signatory], signed: Collection[str]) -> Iterator[str]:
-    """Yield a sentence for each name under which several of the ``signed`` fields stand in the job.
+def signed_in_several_roles(signatories: Sequence[Signatory], signers: Sequence[Signer]) -> Iterator[str]:
+    """Yield a sentence for each name under which the job has several fields that were signed by whom it names.
 
     Each signature is that of whom the job names, so this is no fault of the file: whoever relies on a second pair of
     eyes is told that there may have been one.
     """
+    signed = {signer.field for signer in signers if signer.kind != "not named"}
     by_name: dict[str | None, list[Signatory]] = {}
     for signatory in signatories:
         if signatory.field in signed:
