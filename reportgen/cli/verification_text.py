@@ -25,6 +25,7 @@ _KIND = {"not named": "NOT the person whom the report names"}
 def render_proof(answer: Verification, name: str, *, colour: bool = False) -> str:
     """Return verdict, reasons and answers to the four questions, then the steps in a line each."""
     from reportgen.verification import render_steps
+    from reportgen.verification.naming import signed_in_several_roles
 
     tint, word = _VERDICT[answer.overall]
     lines = [f"{printable(name)}: {tinted(word, tint, colour=colour)}"]
@@ -36,6 +37,8 @@ def render_proof(answer: Verification, name: str, *, colour: bool = False) -> st
     lines.append("")
     for signer in answer.signers:
         lines += _wrapped(_signed(signer), "  ")
+    for sentence in signed_in_several_roles(answer.signatories, answer.signers):
+        lines += _wrapped(f"Note: {sentence}.", "  ")
     for field in answer.unfilled_fields:
         lines += _wrapped(f"Not yet signed: {field}.", "  ")
     lines += _wrapped(_unchanged(steps), "  ")

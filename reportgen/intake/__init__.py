@@ -10,6 +10,7 @@ from reportgen.intake.doubts import Ask, Doubted, doubted
 from reportgen.intake.entries import in_order, value_at
 from reportgen.intake.fitting import fitted
 from reportgen.intake.incoming import Incoming, Refused
+from reportgen.intake.left_over import keep
 from reportgen.intake.merge import Difference, Merged
 
 if TYPE_CHECKING:
@@ -22,9 +23,10 @@ __all__ = ["Ask", "Difference", "Doubted", "Incoming", "Intake", "Refused", "tak
 class Intake:
     """The day file as it would be now, and what became of everything that came in.
 
-    ``data`` loads, and equals the old file when nothing was taken. ``added`` and ``removed`` are sentences; ``already``
-    counts values that were there; ``differences`` are values that are there otherwise; ``refused`` were not taken;
-    ``doubted`` were taken and are mostly slips; ``missing`` was to be filled in and was not; ``notes`` are to be read.
+    ``data`` loads, and equals the old file when nothing was taken and nothing refused. ``added`` and ``removed`` are
+    sentences; ``already`` counts values that were there; ``differences`` are values that are there otherwise;
+    ``refused`` were not taken; ``doubted`` were taken and are mostly slips; ``missing`` was to be filled in and was
+    not; ``notes`` are to be read.
     """
 
     data: bytes
@@ -48,10 +50,14 @@ def take_in(incoming: Incoming, job: Job, *, overwrite: bool = False, ask: Ask |
     """Return what a filled sheet, a table or typed lines, once read, make of the job's day file.
 
     ``overwrite`` lets what came in replace what differs; ``ask`` answers for entries in doubt, which are taken and
-    listed without it. What is valid is taken, the rest is refused by page and row. Nothing is written: the caller puts
-    ``Intake.data`` in place.
+    listed without it. What is valid is taken; the rest is refused by page and row, and kept beside it as ``not_taken``.
+    Nothing is written: the caller puts ``Intake.data`` in place.
+
+    Raises:
+        UsageError: the day file is written in a way in which what is refused cannot be kept.
     """
     merged, left = _believed(job, incoming, ask, overwrite=overwrite)
+    keep(merged.text, incoming, [area.id for structure in job.project.structures for area in structure.areas])
     return Intake(
         merged.text.encoded(), tuple(merged.added), tuple(merged.removed), merged.already, tuple(merged.differences),
         incoming.refused_in_order(), tuple(left), tuple(incoming.missing), tuple(incoming.notes),
@@ -88,7 +94,7 @@ def _settle(incoming: Incoming, doubt: Doubted, answer: str | None) -> None:
         if not number:
             text = answer or home[part[-1]]
             left_out = f"left out when asked about: {doubt.message}", None
-            incoming.refuse(incoming.place_of(part), doubt.name, text, reason or left_out)
+            incoming.refuse_part(part, doubt.name, text, reason or left_out, kept=reason is not None)
             incoming.take_out(part)
         else:
             home[part[-1]] = f"{number} {unit}" if unit and number[-1:].isdigit() else number

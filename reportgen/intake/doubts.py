@@ -16,7 +16,9 @@ from reportgen.intake.entries import NO_READING, Loc, value_at
 from reportgen.metrology.plausibility import (
     FEWEST_NEIGHBOURS,
     LARGEST_PATCH,
+    LARGEST_VOLUME,
     SMALLEST_PATCH,
+    SMALLEST_VOLUME,
     Doubt,
     DoubtKind,
     air_doubt,
@@ -26,6 +28,7 @@ from reportgen.metrology.plausibility import (
     neighbour_doubt,
     patch_doubt,
     steel_doubt,
+    volume_doubt,
 )
 from reportgen.readings.rows import reading_cell
 from reportgen.results import Amount
@@ -96,6 +99,8 @@ def _sentence(doubt: Doubt) -> str:
         facts = Asked(bound, above=apart) if seen.exact > 0 else Asked(bound, below=apart)
     elif doubt.kind == "patch-area":
         facts = Asked(Amount.of(LARGEST_PATCH), Amount.of(SMALLEST_PATCH))
+    elif doubt.kind == "test-volume":
+        facts = Asked(Amount.of(LARGEST_VOLUME), Amount.of(SMALLEST_VOLUME))
     elif doubt.kind in ("point-moved", "unlike-neighbours"):
         facts = Asked(Amount.of(doubt.bound, max(doubt.bound.places, seen.places)))
     else:
@@ -160,6 +165,7 @@ def _temperatures(loc: Loc, entry: Mapping[str, Any]) -> Iterator[Found]:
 
 def _in_salts(salts: Sequence[tuple[Loc, Mapping[str, Any]]]) -> Iterator[Found]:
     sized = {at: doubt for salt in salts for at, doubt in _each(_read(*salt, "area", "area"), patch_doubt)}
+    sized |= {at: doubt for salt in salts for at, doubt in _each(_read(*salt, "volume", "volume"), volume_doubt)}
     yield from sized.items()
     series: tuple[tuple[str, Kind, int], ...] = (
         ("area", "area", 1), ("volume", "volume", 1), ("blank", "conductivity", FEWEST_NEIGHBOURS),

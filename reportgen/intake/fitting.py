@@ -8,18 +8,20 @@ from __future__ import annotations
 
 import contextlib
 from dataclasses import replace
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.errors import InputError, UsageError
 from reportgen.intake.daytext import DayText
 from reportgen.intake.entries import AGAIN, NAMED_BY, Loc, entry_text, in_order, needed_names, shown, value_at
+from reportgen.intake.left_over import gap_for
 from reportgen.intake.merge import merge
 from reportgen.intake.sequence import out_of_order
 from reportgen.loader import job_from_files
 from reportgen.loader.placeholders import NOT_TAKEN
+from reportgen.loader.unfinished import GAPS
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from reportgen.diagnostics import Diagnostic
     from reportgen.intake.incoming import Incoming, Reason
@@ -27,6 +29,8 @@ if TYPE_CHECKING:
     from reportgen.job import Job
 
 
+_FIRST: Final = ("area", "apparatus", "initial_condition", "blasted")
+_TIMES: Final = ("start", "end", "abrasive")
 _MISSING: Final = "JOB111"
 _ORDER: Final = "JOB222"
 _INCOMPLETE: Final = "JOB16"
@@ -49,7 +53,43 @@ def fitted(job: Job, incoming: Incoming, *, overwrite: bool = False) -> Merged:
         objections = _objections(job, day.name, text.encoded()) if text.encoded() != day.data else []
         if not objections:
             return merged
-        _take_out(job, incoming, merged, objections)
+        if incoming.identity is None or not _leave_gaps(incoming, merged, objections):
+            _take_out(job, incoming, merged, objections)
+
+
+def _leave_gaps(incoming: Incoming, merged: Merged, objections: Sequence[Diagnostic]) -> bool:
+    """Mark what is missing of the preparation of an area as still to be filled in; return whether anything is.
+
+    One tick or time that cannot be read costs itself alone: the rest of the area stands in the day file, on hold.
+    """
+    lacking = [found for found in objections if found.code == _MISSING]
+    missed = [(place, found) for found in lacking if (place := _place(merged, found)) is not None]
+    left = False
+    for source, found in ((merged.source_of(place), found) for place, found in missed):
+        if source is not None and source[0] == "surfaces" and _says_something(value_at(incoming.day, source[:2])):
+            path = (*map(str, source[2:]), found.message.split("`")[1])
+            left |= _leave_gap(incoming, source[:2], path)
+    return left
+
+
+def _leave_gap(incoming: Incoming, loc: Loc, path: tuple[str, ...]) -> bool:
+    """Mark a field, or those of a block, as still to be filled in; what was written there and refused stands in it."""
+    surface = value_at(incoming.day, loc)
+    gaps = [one for one in GAPS if one[: len(path)] == path]
+    refused = {one.name: one.value for one in incoming.refused if one.area == surface["area"]}
+    for one in gaps:
+        home = surface if len(one) == 1 else surface.setdefault(one[0], {})
+        name = ".".join(one)
+        home[one[-1]] = gap_for(one, refused.get(name, ""))
+        if name not in refused:
+            incoming.missing.append(f"{incoming.place_of(loc)}: `{name}`")
+    ordered = {name: surface[name] for name in (*_FIRST, *surface) if name in surface}
+    if "blasted" in ordered:
+        blasted = ordered["blasted"]
+        ordered["blasted"] = {name: blasted[name] for name in (*_TIMES, *blasted) if name in blasted}
+    surface.clear()
+    surface.update(ordered)
+    return bool(gaps)
 
 
 def _objections(job: Job, name: str, data: bytes) -> list[Diagnostic]:
@@ -82,11 +122,11 @@ def _take_out(job: Job, incoming: Incoming, merged: Merged, objections: Sequence
 def _areas_lost(incoming: Incoming, parts: Sequence[Loc]) -> dict[str, str]:
     """Return the areas that go although something was written about them, and where; a tick of the film is nothing."""
     surfaces = [(part, value_at(incoming.day, part)) for part in parts if part[0] == "surfaces" and len(part) == 2]
-    return {
-        surface["area"]: incoming.place_of(part)
-        for part, surface in surfaces
-        if surface.keys() - {"area", "profile"} or "readings" in surface.get("profile", {})
-    }
+    return {surface["area"]: incoming.place_of(part) for part, surface in surfaces if _says_something(surface)}
+
+
+def _says_something(surface: Mapping[str, Any]) -> bool:
+    return bool(surface.keys() - {"area", "profile"} or "readings" in surface.get("profile", {}))
 
 
 def _keep_open(job: Job, incoming: Incoming, area: str, place: str) -> None:
@@ -174,12 +214,13 @@ def _list(incoming: Incoming, part: Loc, reason: Reason) -> None:
     """Note a part as not taken, with all that it says."""
     value = value_at(incoming.day, part)
     entry = _entry_around(part)
+    kept = len(part) != len(("surfaces", 0)) or part[0] != "surfaces" or _says_something(value)
     if part == entry:
         name, text = ("area" if part[-2] == "surfaces" else "row"), entry_text(str(part[-2]), value)
     else:
         name = ".".join(str(one) for one in part[len(entry) :] if isinstance(one, str))
         text = shown(value, str(part[-1]))
-    incoming.refuse(incoming.place_of(part), name, text, reason)
+    incoming.refuse_part(part, name, text, reason, kept=kept)
 
 
 def _refuse_all(incoming: Incoming, reason: Reason) -> None:

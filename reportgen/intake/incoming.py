@@ -21,7 +21,8 @@ _NUMBER: Final = re.compile(r"\d+")
 class Refused:
     """A value that was not taken: where it stands (``page 3, row 5``), field, text as written, why, what to write.
 
-    The field is ``row`` or ``area`` where a whole entry was not taken.
+    The field is ``row`` or ``area`` where a whole entry was not taken. ``area`` is the area it is about, where it is
+    about one. ``kept`` is whether it goes into the day file as something still to be entered.
     """
 
     place: str
@@ -29,6 +30,8 @@ class Refused:
     value: str
     message: str
     help_text: str | None = None
+    area: str | None = None
+    kept: bool = True
 
 
 @dataclass(slots=True)
@@ -37,7 +40,7 @@ class Incoming:
 
     ``day`` holds only what was written down: a surface has at least its ``area``. ``places`` says where the parts of
     it were written. ``source`` names the file in messages. ``identity`` is that of a field sheet, None for other
-    sources.
+    sources. ``about`` is the area being read.
     """
 
     source: str
@@ -47,6 +50,7 @@ class Incoming:
     missing: list[str] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
     identity: SheetIdentity | None = None
+    about: str | None = None
 
     def surface(self, area: str, place: str, apparatus: str | None = None) -> tuple[Loc, dict[str, Any]]:
         """Return the part about an area and where it is, begun at ``place`` when there is none.
@@ -82,9 +86,16 @@ class Incoming:
             self.take_out(loc[:-1])
         return value
 
-    def refuse(self, place: str, name: str, value: str, reason: Reason) -> None:
-        """Note a value that is not taken."""
-        self.refused.append(Refused(place, name, value, *reason))
+    def refuse(self, place: str, name: str, value: str, reason: Reason, *, kept: bool = True) -> None:
+        """Note a value that is not taken, of the area being read."""
+        self.refused.append(Refused(place, name, value, *reason, self.about, kept))
+
+    def refuse_part(self, loc: Loc, name: str, value: str, reason: Reason, *, kept: bool = True) -> None:
+        """Note a value that is not taken, at a place in what came in."""
+        entry = value_at(self.day, loc[:2]) if len(loc) > 1 else {}
+        self.about = entry.get("area") if isinstance(entry, dict) else None
+        self.refuse(self.place_of(loc), name, value, reason, kept=kept)
+        self.about = None
 
     def refused_in_order(self) -> tuple[Refused, ...]:
         """Return what was not taken by page, or by line."""

@@ -70,6 +70,7 @@ def table_rows(data: bytes, job: Job, name: str, *, area: str | None = None) -> 
     else:
         _plain_rows(text, taking)
     taking.finish()
+    taking.incoming.about = None
     return taking.incoming
 
 
@@ -160,16 +161,21 @@ def _csv_rows(text: str, taking: _Taking, word: str) -> None:
         message = f"{taking.incoming.source} has no column `{AREA}`"
         raise UsageError(message, help_text="add it, or name the area with `--area`")
     for problem in table.problems:
+        taking.incoming.about = _area_of(table, problem.spans[0].line, taking)
         _refuse_cell(problem, table, f"{word} {problem.spans[0].line + above}", taking.incoming)
     for row in table.rows:
         place = f"{word} {row.place + above}"
-        area = table.cell(row.place, AREA) if AREA in table.header else str(taking.area)
+        area = taking.incoming.about = _area_of(table, row.place, taking)
         spots, reason = taking.spots(area, table.cell(row.place, APPARATUS))
         if spots is None:
             taking.incoming.refuse(place, "row", table.lines[row.place - 1], reason)
             continue
         time = read_time(row.time or "", place, taking.incoming)
         spots.add(place, (row.location, row.spot), row.roll, str(row.value), unit=row.unit or "", time=time)
+
+
+def _area_of(table: CsvTable, line: int, taking: _Taking) -> str:
+    return table.cell(line, AREA) if AREA in table.header else str(taking.area)
 
 
 def _lower(problem: Diagnostic, lines: int) -> Diagnostic:
@@ -250,6 +256,7 @@ def _plain_rows(text: str, taking: _Taking) -> None:
             continue
         if taking.area is not None and words[0] != taking.area:
             words = [taking.area, *words]
+        taking.incoming.about = words[0]
         _plain_line(words, line.strip(), f"line {number}", taking)
 
 

@@ -43,7 +43,7 @@ from reportgen.issued.revisions import (
     named_later,
     outcomes,
 )
-from reportgen.issued.standing import Said, Standing, last_words, spelt_alike, standing_of
+from reportgen.issued.standing import Said, Standing, last_words, standing_of
 from reportgen.issued.submittal_file import SUBMITTAL_NAME, Listed, looks_like_submittal, read_list, render_list
 from reportgen.issued.together import Undone, undone_together
 
@@ -91,7 +91,6 @@ __all__ = [
     "render_examined",
     "render_list",
     "shown_name",
-    "spelt_alike",
     "standing_of",
     "undone_together",
     "verify_submittal",

@@ -13,8 +13,8 @@ from functools import partial
 from typing import TYPE_CHECKING, NamedTuple
 
 from reportgen.archival import read_attachments
-from reportgen.archival_manifest import MANIFEST_NAME, by_path, issue_moment, read_manifest
 from reportgen.errors import InputError, UsageError
+from reportgen.formats import MANIFEST_NAME, by_path, issue_moment, read_manifest
 from reportgen.loader import job_from_files
 from reportgen.loader.earlier import is_earlier, latest_revisions
 from reportgen.rules import evaluate

@@ -101,6 +101,7 @@ class Blasted(Model):
     nozzle: Name | None = None
     pressure: AirPressure | None = None
     confirmed: Confirmed = False
+    """Also of the name of the apparatus, where it looks like the names of several."""
 
 
 class CsvReadings(Model):
@@ -244,6 +245,16 @@ class NotInspected(Model):
     reason: Text
 
 
+class NotTaken(Model):
+    """Something written on site that could not be taken in, as it was written, until somebody enters it."""
+
+    area: Annotated[Ident | None, Field(description="area it is about; left out where it may be about all")] = None
+    where: Annotated[Text, Field(description="file, page and row")]
+    entry: Annotated[Text | None, Field(description="field, or row, line or area for a whole one")] = None
+    written: Text | None = None
+    reason: Annotated[Text | None, Field(description="why it was not taken")] = None
+
+
 class Nonconformance(Model):
     """What the inspector raises against findings, until it is closed."""
 
@@ -286,5 +297,6 @@ class Day(Model):
     abrasive_checks: list[AbrasiveCheck] = []
     surfaces: list[Surface] = []
     not_inspected: list[NotInspected] = []
+    not_taken: list[NotTaken] = []
     nonconformances: list[Nonconformance] = []
     remarks: Text | None = None

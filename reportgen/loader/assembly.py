@@ -30,6 +30,7 @@ from reportgen.loader.pictures import load_logo, load_photos
 from reportgen.loader.placeholders import unfilled
 from reportgen.loader.rows import load_readings
 from reportgen.loader.sheets import Sheets
+from reportgen.loader.unfinished import set_aside, stood_in
 from reportgen.yamlsource import Document, parse_yaml
 
 if TYPE_CHECKING:
@@ -84,12 +85,16 @@ def job_from_files(files: Mapping[str, bytes], day_name: str, *, have_photos: bo
 
 @dataclass(frozen=True, slots=True)
 class _Sheet(Generic[M]):
-    """One YAML file: its bytes, its document, and the model, or what is left of it without its wrong fields."""
+    """One YAML file: its bytes, its document, and the model, or what is left of it without its wrong fields.
+
+    ``written`` is the document with entries of areas that are still to be filled in; ``document`` is that of the model.
+    """
 
     name: str
     data: bytes
     document: Document
     model: M
+    written: Document
 
 
 def _load(files: JobFiles, day_name: str, wanted: _Wanted) -> Job:
@@ -130,12 +135,14 @@ def _sheet(
     if found.later_format(document):
         return None
     found.add(document.problems)
-    outcome = validated(model, document.data, units)
+    whole, outcome = document, validated(model, stood_in(document.data) if model is Day else document.data, units)
+    if model is Day and not isinstance(outcome, tuple) and (whole := set_aside(document)) is not document:
+        outcome = validated(model, whole.data, units)
     if not isinstance(outcome, tuple):
-        return _Sheet(name, data, document, outcome)
-    found.shape(document, outcome)
-    rest = salvaged(model, document.data)
-    return _Sheet(name, data, document, rest) if rest is not None else None
+        return _Sheet(name, data, whole, outcome, document)
+    found.shape(whole, outcome)
+    rest = salvaged(model, whole.data)
+    return _Sheet(name, data, whole, rest, document) if rest is not None else None
 
 
 def _joined(files: JobFiles, day: _Sheet[Day], project: _Sheet[Project], wanted: _Wanted, found: Collected) -> Job:
@@ -154,7 +161,7 @@ def _joined(files: JobFiles, day: _Sheet[Day], project: _Sheet[Project], wanted:
     earlier_files = [*broken, *(_as_earlier(file) for job in earlier for file in job.files if file.role != "project")]
     if wanted.earlier:
         check_nonconformances(sheets, earlier, jobs, not_earlier)
-    left_open = (*unfilled(project.document), *unfilled(day.document))
+    left_open = (*unfilled(project.document), *unfilled(day.written))
     found.complete(left_open)
     if found.errors or clock is None:
         raise InputError(found.in_order())

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
 DoubtKind = Literal[
-    "steel-far-from-air", "air-hot", "warmest-colder", "point-moved", "patch-area", "blast-pressure-low",
+    "steel-far-from-air", "air-hot", "warmest-colder", "point-moved", "patch-area", "test-volume", "blast-pressure-low",
     "unlike-neighbours", "finer-than-gauge",
 ]  # fmt: skip
 
@@ -24,6 +24,9 @@ STEEL_FROM_AIR: Final = Quantity(Decimal(20), "delta_degC")
 HOTTEST_AIR: Final = Quantity(Decimal(45), "degC")
 SMALLEST_PATCH: Final = Quantity(Decimal(1), "cm2")
 LARGEST_PATCH: Final = Quantity(Decimal(100), "cm2")
+SMALLEST_VOLUME: Final = Quantity(Decimal(1), "ml")
+LARGEST_VOLUME: Final = Quantity(Decimal(20), "ml")
+"""Water in a patch or a sleeve; common practice, no published source."""
 LOWEST_BLAST: Final = Quantity(Decimal(100), "kPa")
 MOVED_POINT: Final = 5
 """A point one place off makes ten times or a tenth of a value; of one that lay within half and twice its neighbours'
@@ -169,6 +172,29 @@ def patch_doubt(area: Quantity) -> Doubt | None:
     if size < SMALLEST_PATCH.exact:
         return Doubt("patch-area", area, SMALLEST_PATCH)
     return Doubt("patch-area", area, LARGEST_PATCH) if size > LARGEST_PATCH.exact else None
+
+
+def volume_doubt(volume: Quantity) -> Doubt | None:
+    """Doubt a volume of water of a salt test outside 1 to 20 ml: a point one place off, or a wrong unit.
+
+    Parameters:
+        volume : Quantity [volume], of the water in the patch or the sleeve.
+    Returns:
+        Doubt with the end of the range that is passed, or None; both ends belong to the range.
+    Raises:
+        nothing.
+    Valid range: any volume; a swab rinsed in more is confirmed.
+    Accuracy: exact.
+    Source: doubtful-entries
+    Examples:
+        >>> str(volume_doubt(Quantity(Decimal("0.3"), "ml")).bound)
+        '1 ml'
+        >>> volume_doubt(Quantity(Decimal(3), "ml"))
+    """
+    size = volume.in_unit("ml")
+    if size < SMALLEST_VOLUME.exact:
+        return Doubt("test-volume", volume, SMALLEST_VOLUME)
+    return Doubt("test-volume", volume, LARGEST_VOLUME) if size > LARGEST_VOLUME.exact else None
 
 
 def blast_pressure_doubt(pressure: Quantity) -> Doubt | None:

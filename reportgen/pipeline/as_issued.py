@@ -84,7 +84,7 @@ class _Folder:
     def document(self, report: Report) -> _Document | None:
         """Return a report as issued, from its PDF; None where that is not at hand, or is another file by now."""
         from reportgen.archival import read_attachments
-        from reportgen.archival_manifest import MANIFEST_NAME, by_path, read_manifest
+        from reportgen.formats import MANIFEST_NAME, by_path, read_manifest
         from reportgen.issued import Recomputation, record_of
 
         known = Recomputation()
@@ -227,7 +227,7 @@ def _left_open_beside(folder: _Folder, job: Job) -> list[tuple[str, str | None]]
 
 def _may_revise(record: ReportRecord, job: Job) -> bool:
     """Say whether a report names the inspector of its revision as one who may sign that, by the names of the jobs."""
-    from reportgen.issued import spelt_alike
+    from reportgen.names import spelt_alike
 
     own = job.project.people[job.day.report.inspector]
     named = [one for one in record.may_revise if spelt_alike(one.name, own.name)]

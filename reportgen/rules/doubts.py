@@ -14,8 +14,10 @@ from typing import TYPE_CHECKING, Any, Final, NamedTuple, Protocol
 from reportgen.metrology.plausibility import (
     FEWEST_NEIGHBOURS,
     LARGEST_PATCH,
+    LARGEST_VOLUME,
     MOVED_POINT,
     SMALLEST_PATCH,
+    SMALLEST_VOLUME,
     air_doubt,
     blast_pressure_doubt,
     digits_doubt,
@@ -23,6 +25,7 @@ from reportgen.metrology.plausibility import (
     neighbour_doubt,
     patch_doubt,
     steel_doubt,
+    volume_doubt,
     warmest_doubt,
 )
 from reportgen.results import Amount, Outcome, Place, Word
@@ -245,11 +248,14 @@ def _in_salts(view: JobView) -> Iterator[_Doubted]:
                     place = Place(location=test.location)
                     entries.append(_Entry(name, value, (test,), (name,), (area.id,), place))
     patches = [entry for entry in series["area"] if patch_doubt(entry.value) is not None]
+    volumes = [entry for entry in series["volume"] if volume_doubt(entry.value) is not None]
     for entry in patches:
         yield entry.doubted("patch-area", Amount.of(LARGEST_PATCH), least=Amount.of(SMALLEST_PATCH))
+    for entry in volumes:
+        yield entry.doubted("test-volume", Amount.of(LARGEST_VOLUME), least=Amount.of(SMALLEST_VOLUME))
     for name, entries in series.items():
         alike = name in {"area", "volume"}  # of one kit, so that two are enough to ask
-        yield from _unlike(entries, asked=patches, fewest=1 if alike else FEWEST_NEIGHBOURS)
+        yield from _unlike(entries, asked=(*patches, *volumes), fewest=1 if alike else FEWEST_NEIGHBOURS)
 
 
 def _in_readings(view: JobView) -> Iterator[_Doubted]:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from reportgen.measurements import LOGS, MEASUREMENTS
 from reportgen.results import CheckResult, Evaluation, LeftOut, ReportIdentity, Task
 from reportgen.results.codes.coating import PREPARE_AGAIN
+from reportgen.rules.apparatus import joined_apparatus
 from reportgen.rules.area_statistics import AreaStatistics, area_statistics, flagged
 from reportgen.rules.blasted_again import blasted_again
 from reportgen.rules.coating import coated_without_release, coating_times, deadlines
@@ -17,6 +18,7 @@ from reportgen.rules.equipment import calibrations, certificates, tapes
 from reportgen.rules.gauges import gauge_checks, gauge_proofs
 from reportgen.rules.locations import location_findings
 from reportgen.rules.nonconformances import Inspected, day_evaluations, followed, uncovered
+from reportgen.rules.not_taken import entries_not_taken
 from reportgen.rules.order import order_of_the_day
 from reportgen.rules.profile import AreaProfile, area_profile
 from reportgen.rules.readings import MeasuredSurface, measured_surface
@@ -94,7 +96,9 @@ class _Evaluated:
             for kind in MEASUREMENTS
         }
         self.coating = coating_times(view)
-        self.record = (order_of_the_day(view), whereabouts(view), asked.outcome)
+        self.record = (
+            order_of_the_day(view), whereabouts(view), entries_not_taken(view), joined_apparatus(view), asked.outcome,
+        )  # fmt: skip
         self.checks: tuple[Outcome[CheckResult], ...] = (
             gauge_checks(view, surfaces, proofs), tapes(view), calibrations(view), certificates(view),
         )  # fmt: skip

@@ -98,6 +98,7 @@ class _BlockReader:
         gauge = self._gauges.get(str(block.area))
         refusal = _BOTH_FILMS if block.area in self._films_contradict else None
         readings = ReadingCells(self._job, self._into, block, gauge, refusal) if block.kind == "readings" else None
+        self._into.about = block.area
         for row in range(1, block.rows + 1):
             cells = {cell: self._sheet.values.get(field_name(number, row, cell), "").strip() for cell in block.cells}
             page = self._sheet.pages.get(field_name(number, row, block.cells[0]), 0)
@@ -201,6 +202,7 @@ class _BlockReader:
 
     def finish(self) -> None:
         """Join what several blocks say about an area, and list what is missing there."""
+        self._into.about = None
         known = {surface.area for surface in self._job.day.surfaces}
         entries = {(surface.area, folded(surface.apparatus)) for surface in self._job.day.surfaces}
         said = known | self._touched | {entry.area for entry in self._job.day.not_inspected}

@@ -9,6 +9,7 @@ from cryptography.hazmat.primitives.serialization import Encoding, PublicFormat
 
 from reportgen import certificates
 from reportgen.increments import described
+from reportgen.names import spelling
 from reportgen.verification.verdict import Reason
 
 if TYPE_CHECKING:
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
     from reportgen.increments import Signatory
     from reportgen.verification.findings import SignatureFindings
     from reportgen.verification.replay import Signing
+    from reportgen.verification.verdict import Signer
 
 
 def compare_names(found: SignatureFindings, signatories: Sequence[Signatory], location: str) -> None:
@@ -35,6 +37,24 @@ def compare_names(found: SignatureFindings, signatories: Sequence[Signatory], lo
             found.signers[place] = replace(signer, kind="not named")
             sentence = f"the signature in {signer.field} is not that of the person the report names: {why}"
             found.reasons[5].append(Reason("SIGNER_NOT_NAMED", sentence))
+    found.details[5] += signed_in_several_roles(signatories, found.signers)
+
+
+def signed_in_several_roles(signatories: Sequence[Signatory], signers: Sequence[Signer]) -> Iterator[str]:
+    """Yield a sentence for each name under which the job has several fields that were signed by whom it names.
+
+    Each signature is that of whom the job names, so this is no fault of the file: whoever relies on a second pair of
+    eyes is told that there may have been one.
+    """
+    signed = {signer.field for signer in signers if signer.kind != "not named"}
+    by_name: dict[str | None, list[Signatory]] = {}
+    for signatory in signatories:
+        if signatory.field in signed:
+            by_name.setdefault(spelling(signatory.name), []).append(signatory)
+    for spelt, same in by_name.items():
+        if spelt is not None and len(same) > 1:
+            roles = [one.role + (f" ({one.organisation})" if one.organisation else "") for one in same]
+            yield f"{same[0].name} signed as {' and as '.join(roles)}: by the name, one person in {len(same)} roles"
 
 
 def _not_named(certificate: x509.Certificate, person: Signatory | None) -> str | None:

@@ -6,6 +6,7 @@ only a diagnostic pays for them.
 
 from __future__ import annotations
 
+import copy
 from bisect import bisect_right
 from typing import TYPE_CHECKING, Any, Final
 
@@ -19,7 +20,7 @@ from reportgen.yamlsource.text import Lines, decoded_text
 from reportgen.yamlsource.walk import Walk
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Collection, Sequence
 
 NODE_LIMIT: Final = 400_000
 
@@ -71,6 +72,33 @@ class Document:
         node = _found(self._root, None, tuple(loc))[1]
         entries = node.value if isinstance(node, yaml.SequenceNode) else []
         return [entry.start_mark.line + 1 for entry in entries]
+
+    def without(self, key: str, indexes: Collection[int]) -> Document:
+        """Return the content without some entries of the list ``key``; the places of the others stay."""
+        rest = [entry for index, entry in enumerate(self.data[key]) if index not in indexes]
+        nodes = [node for index, node in enumerate(self._list_of(key)) if index not in indexes]
+        return self._with_list(key, rest, nodes)
+
+    def with_entry(self, key: str, entry: Any, origin: Document, loc: Sequence[int | str]) -> Document:
+        """Return the content with a further entry in the list ``key``; its place is that of ``loc`` in ``origin``."""
+        entries = self.data.get(key) or []
+        return self._with_list(key, [*entries, entry], [*self._list_of(key), _found(origin._root, None, tuple(loc))[1]])
+
+    def _list_of(self, key: str) -> list[yaml.Node]:
+        step = _child(self._root, key)
+        return list(step[0].value) if step is not None and isinstance(step[0], yaml.SequenceNode) else []
+
+    def _with_list(self, key: str, entries: list[Any], nodes: list[yaml.Node]) -> Document:
+        changed, root, step = copy.copy(self), copy.copy(self._root), _child(self._root, key)
+        like = self._root if step is None else step[0]
+        name = yaml.ScalarNode("tag:yaml.org,2002:str", key, root.start_mark, root.start_mark)
+        listed = yaml.SequenceNode("tag:yaml.org,2002:seq", nodes, like.start_mark, like.end_mark)
+        kept = [pair for pair in root.value if pair[0].value != key]
+        held = next((pair[0] for pair in root.value if pair[0].value == key), name)
+        root.value = [*kept, (held, listed)]
+        changed._root = root  # noqa: SLF001 - of this class
+        changed.data = self.data | {key: entries}
+        return changed
 
     def _span_of(self, node: yaml.Node, label: str) -> Span:
         start, end = node.start_mark, node.end_mark

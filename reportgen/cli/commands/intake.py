@@ -102,6 +102,10 @@ def _in_words(outcome: Intake, day: Path, *, written: bool) -> str:
         ],
     )
     lines += _listed("Not taken", [_refusal(one) for one in outcome.refused])
+    if any(one.kept for one in outcome.refused):
+        keeps = "keeps" if written else "would keep"
+        where = "in the field itself or under `not_taken`"
+        lines += ["", *wrapped(f"{day} {keeps} these as written, {where}, and what they are about on hold")]
     lines += _listed(
         "Doubted" if written else "Would be doubted",
         [f"{one.place}, {one.name} `{one.value}`: {one.message}" for one in outcome.doubted],

@@ -28,6 +28,7 @@ _FIELDS: Final = (
     ("tape_checks", "roll", "roll"),
     ("abrasive_checks", "instrument", "instrument"),
     ("not_inspected", "area", "area"),
+    ("not_taken", "area", "area"),
     ("nonconformances", "area", "area"),
     ("nonconformances", "decided_by", "person"),
 )

@@ -37,6 +37,23 @@ class DoubtedEntry(Facts):
 
 
 @dataclass(frozen=True, slots=True)
+class DoubtedApparatus(Facts):
+    """A name of an apparatus that looks like the names of several."""
+
+    apparatus: str
+
+
+@dataclass(frozen=True, slots=True)
+class EntryNotTaken(Facts):
+    """What was written on site and not taken in: where, in which field, the text, and why not."""
+
+    where: str
+    field: str | None = None
+    written: str | None = None
+    why: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Asked(Facts):
     """What an entry passes as it comes in; ``above`` or ``below`` is how far steel is from the air."""
 
@@ -49,7 +66,12 @@ class Asked(Facts):
 ENTRY_DOUBTFUL: Final = missing("entry-doubtful", DoubtedEntry, part="wrong")
 ENTRY_CONFIRMED: Final = notes("entry-confirmed", DoubtedEntry)
 ENTRY_UNLIKELY: Final = notes("entry-unlikely", DoubtedEntry)
-STATEMENTS: Final = (ENTRY_DOUBTFUL, ENTRY_CONFIRMED, ENTRY_UNLIKELY)
+APPARATUS_DOUBTFUL: Final = missing("apparatus-doubtful", DoubtedApparatus, part="wrong")
+APPARATUS_CONFIRMED: Final = notes("apparatus-confirmed", DoubtedApparatus)
+ENTRY_NOT_TAKEN: Final = missing("entry-not-taken", EntryNotTaken, part="wrong")
+STATEMENTS: Final = (
+    ENTRY_DOUBTFUL, ENTRY_CONFIRMED, ENTRY_UNLIKELY, APPARATUS_DOUBTFUL, APPARATUS_CONFIRMED, ENTRY_NOT_TAKEN,
+)  # fmt: skip
 WORDS: Final[Mapping[str, tuple[str, ...]]] = {
     "entered": (
         "air", "steel", "steel-warmest", "humidity", "air-pressure", "blasting-pressure", "preset", "shim-reading",

@@ -126,7 +126,7 @@ UNLIKE = [
     ((FIRST, "air: 16 degC, humidity: 60 %, steel: 2 degC"), "steel 2 °C, air 16 °C"),
     ((FIRST, "air: 16 degC, humidity: 8.4 %, steel: 16 degC"), "humidity 8.4 %, beside others of about 62.0 %"),
     ((FIRST, "air: 16 degC, humidity: 60 %, steel: 19 degC, steel_warmest: 15 degC"), "warmest steel 15 °C, steel 19"),
-    (("volume: 3 ml", "volume: 0.3 ml"), "volume 0.3 ml, beside others of about 3.0 ml"),
+    (("volume: 3 ml", "volume: 15 ml"), "volume 15 ml, beside others of about 3 ml"),
     (("area: 12.5 cm2", "area: 1.25 cm2"), "patch of 1.25 cm², beside others of about 12.50 cm²"),
 ]
 
@@ -221,3 +221,58 @@ def test_a_check_with_more_digits_than_the_gauge_shows_is_asked_about(run, contr
     assert f"{said}; usually in steps of 0.1 mil" in " ".join(run("check", day).out.split())
     code, decided, kinds = decisions(run, day_with(contract, (right, f"{wrong}, confirmed: yes")))
     assert (code, decided["A-1"], kinds) == (0, "release", {"entry-confirmed"})
+
+
+# A test alone, which has no other beside it
+
+
+@pytest.mark.parametrize("volume", ["0.3 ml", "30 ml"])
+def test_the_volume_of_a_test_alone_is_asked_about(run, contract, volume):
+    alone = (TESTS, TESTS.replace(f", {{location: 2, {KIT}}}", ""))
+    fewer = LIMITS.replace("tests: 2", "tests: 1")
+    day = day_with(contract, alone, ("volume: 3 ml", f"volume: {volume}"))
+    (contract / "project.yaml").write_text(PROJECT.replace("  sampling:", fewer), "utf-8")
+    code, decided, kinds = decisions(run, day)
+    assert (code, decided["A-1"], kinds) == (1, "hold", {"entry-doubtful"})
+    assert f"volume {volume}; usually 1 ml to 20 ml" in " ".join(run("check", day).out.split())
+    day.write_text(day.read_text("utf-8").replace(volume, f"{volume}, confirmed: yes"), "utf-8")
+    assert "entry-doubtful" not in run("check", day).out
+
+
+# Several apparatus under one name
+
+
+@pytest.mark.parametrize(
+    "name",
+    ["pot 1, pot 2", "pot 1 and pot 2", "pot 1 & 2", "pot 1 + pot 2", "pot 1/2", "pot A / pot B", "Topf 1 und 2"],
+)
+def test_a_name_that_joins_several_apparatus_is_asked_about(run, contract, name):
+    day = contract / "day.yaml"
+    day.write_text(SMALL.replace("apparatus: pot 1", f'apparatus: "{name}"'), "utf-8")
+    said = run("check", day)
+    assert said.code == 1
+    assert f"A-1: apparatus `{name}`; one apparatus to an entry: make an entry for each" in " ".join(said.out.split())
+    assert "A-1 hold" in " ".join(said.out.split())
+    day.write_text(
+        day.read_text("utf-8").replace("abrasive: steel grit", "abrasive: steel grit, confirmed: yes"), "utf-8"
+    )
+    said = run("check", day)
+    assert (said.code, "[apparatus-confirmed]" in said.out) == (0, True)
+
+
+@pytest.mark.parametrize("name", ["pot 1", "compressor pot no. 3", "3/4 in pot", "Sandstrahler 7"])
+def test_an_ordinary_name_of_an_apparatus_is_not_asked_about(run, contract, name):
+    day = contract / "day.yaml"
+    day.write_text(SMALL.replace("apparatus: pot 1", f'apparatus: "{name}"'), "utf-8")
+    assert run("check", day).code == 0
+
+
+def test_a_name_of_names_used_elsewhere_is_asked_about(run, contract):
+    day = contract / "day.yaml"
+    text = SMALL.replace("apparatus: pot 1", "apparatus: north pot/south pot")
+    day.write_text(text, "utf-8")
+    assert run("check", day).code == 0
+    other = """air_checks: [{time: "07:20", apparatus: south pot, result: clean, duration: 1 min}]\n"""
+    day.write_text(text.replace("surfaces:\n", f"{other}surfaces:\n"), "utf-8")
+    said = run("check", day)
+    assert (said.code, "[apparatus-doubtful]" in said.out) == (1, True)

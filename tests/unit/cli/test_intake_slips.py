@@ -9,9 +9,10 @@ import pytest
 
 from reportgen.loader import load_job
 from reportgen.pipeline import check
+from tests.unit.cli.conftest import DAY as SMALL
 from tests.unit.cli.conftest import PROJECT
 from tests.unit.cli.test_intake import PREPARED, words
-from tests.unit.intake.small import Filling, by_pypdf, rolls_of, sheet_of
+from tests.unit.intake.small import Filling, by_pypdf, less_kept, rolls_of, sheet_of
 
 TWO_GRADES = (
     PROJECT.replace("readings_per_location: 1", "readings_per_location: 2")
@@ -79,7 +80,7 @@ def spots_of(path, surface=0):
 
 
 def refused(out):
-    return words(out.split("Not taken")[1].split("Missing")[0]) if "Not taken" in out else ""
+    return words(out.split("Not taken")[1].split("\n\n")[0]) if "Not taken" in out else ""
 
 
 # A spot that is there twice
@@ -171,14 +172,21 @@ def test_a_sheet_of_another_apparatus_makes_a_second_entry_of_its_area(sheet, fr
     assert "stays `pot 2`; came in as `Pot 2`" in words(again.out)
 
 
-def test_a_sheet_of_another_apparatus_that_lacks_something_is_listed_whole(sheet, fresh):
+def test_a_sheet_of_another_apparatus_that_lacks_something_holds_the_area(run, sheet, fresh):
+    fresh.write_text(CHECKED, "utf-8")
     assert sheet(whole).code == 0
-    before = fresh.read_bytes()
-    code, out, _ = sheet(lambda filling: others(filling, apparatus="pot 2", start="", was_C=""))
+    assert decision(run) == "release"
+    code, out, _ = sheet(lambda filling: others(filling, apparatus="pot 2", start=""))
     assert code == 1
-    assert fresh.read_bytes() == before
-    assert "`blasted.start` is missing" in refused(out) or "`initial_condition` and `blasted.start`" in refused(out)
-    assert "3 b (x1 3.1, c1 3.0)" in refused(out)
+    assert "page 2, A-1: `blasted.start`" in words(out.split("Missing")[1])
+    assert decision(run) == "hold"
+    said = words(run("check", "day.yaml").out)
+    assert "blasted.start `<start of blasting>`" in said
+    assert sheet(lambda filling: others(filling, apparatus="pot 2", start="0910", end="1000")).code == 1
+    code, out, _ = sheet(lambda filling: others(filling, apparatus="pot 2", start="0910", end="1000"), "--overwrite")
+    assert code == 0, out
+    assert surfaces_of(fresh) == [("A-1", "pot 1", "07:30"), ("A-1", "pot 2", "09:10")]
+    assert spots_of(fresh, 1)["1", "a"] == {"x1": "3.1", "c1": "3.0"}
 
 
 def test_a_sheet_of_another_period_does_not_join_the_first(sheet, fresh):
@@ -288,29 +296,136 @@ def not_inspected(path):
     return {one.area: one.reason for one in load_job(path).day.not_inspected}
 
 
-@pytest.mark.parametrize(
-    "unreadable", [{"start": "07:3O"}, {"end": "07:00"}, {"was_A": "x"}, {"abrasive": ""}, {"apparatus": ""}]
-)
-def test_an_area_that_could_not_be_taken_in_stays_open(run, sheet, fresh, unreadable):
-    def wrong(filling):
-        whole(filling, **unreadable)
-        filling.write("dust", 1, "A-1", location="1", quantity="1", size="2")
+CHECKED = FRESH.replace("surfaces: []", SMALL[SMALL.index("gauge_checks:") : SMALL.index("surfaces:")] + "surfaces: []")
+CHECKED = CHECKED.replace("surfaces:", '  - {time: "07:16", roll: c1, gauge: g1, thickness: 5.6 mil}\nsurfaces:')
 
-    code, out, _ = sheet(wrong)
-    assert code == 1
-    assert "3 b (x1 2.7, c1 2.6)" in refused(out)
+
+def decision(run):
+    return json.loads(run("check", "--json", "day.yaml").out)["areas"][0]["decision"]
+
+
+@pytest.mark.parametrize(
+    ("unreadable", "gap"),
+    [
+        ({"start": "07:3O"}, "<start of blasting, written as 07:3O>"),
+        ({"end": "07:00"}, "<end of blasting, written as 07:00>"),
+        ({"end": "25:00"}, "<end of blasting, written as 25:00>"),
+        ({"was_A": "x"}, "<initial condition, written as A, C>"),
+        ({"abrasive": ""}, "<abrasive>"),
+        ({"apparatus": ""}, "<apparatus>"),
+    ],
+)
+def test_one_slip_in_the_preparation_costs_that_entry_alone(run, sheet, fresh, unreadable, gap):
+    fresh.write_text(CHECKED, "utf-8")
+    code, out, _ = sheet(lambda filling: whole(filling, **unreadable))
+    assert code == 1, out
+    written = fresh.read_text("utf-8")
+    assert gap in written
+    assert "{location: 3, spot: b, x1: 2.7, c1: 2.6}" in written
     assert list(not_inspected(fresh)) == ["A-1"]
-    assert "A-1" in words(out.split("Not taken")[0])
     said = run("check", "day.yaml")
     assert said.code == 1
     assert "A-1 not inspected" in words(said.out)
-    assert "day.yaml:5: write the entries of this area that were not taken in here" in words(said.out)
+    assert "day.yaml:" in words(said.out)
     said = run("issue", "day.yaml", "--identity", "demo")
     assert said.code == 2
     assert "JOB128" in said.err
-    sheet(whole)
-    assert not_inspected(fresh) == {}
+    assert gap in words(said.err)
+    assert sheet(whole).code in (0, 1)
+    assert (gap in fresh.read_text("utf-8"), not_inspected(fresh)) == (False, {})
     assert len(spots_of(fresh)) == 6
+    assert decision(run) == "release"
+
+
+def test_what_is_wrong_beside_a_gap_is_said_at_its_line(run, sheet, fresh):
+    sheet(lambda filling: whole(filling, end="25:00"))
+    text = fresh.read_text("utf-8")
+    fresh.write_text(text.replace("    profile:", "    coated: noon\n    profile:"), "utf-8")
+    said = run("check", "day.yaml")
+    assert said.code == 2
+    assert "coated: noon" in said.err
+
+
+# What was refused
+
+
+def salted(fresh):
+    project = fresh.with_name("project.yaml")
+    limits = "  conditions: {dew_point_margin: 3 delta_degC, maximum_humidity: 85 %}\n"
+    limits += "  soluble_salts: {maximum: 30 mg/m2, expressed_as: mixed salts by conductivity, tests: 1}\n"
+    project.write_text(TWO_GRADES.replace("  time_to_coat:", f"{limits}  time_to_coat:"), encoding="utf-8")
+
+
+SALT = {"salt_area": "12.5", "volume": "3", "blank": "1.8"}
+AIR = {"air": "16", "humidity": "60", "steel": "16"}
+REFUSED = [
+    (("salts", 2, "A-1", SALT | {"location": "2", "sample": "30?"}), "A-1", "30?"),
+    (("conditions", 3, None, AIR | {"time": "0900", "humidity": "95?"}), None, "95?"),
+    (("conditions", 3, None, AIR | {"time": "9", "humidity": "95"}), None, "9"),
+    (("readings", 7, "A-1", {"location": "4", "spot": "a", "roll": "1.3?"}), "A-1", "1.3?"),
+]
+
+
+@pytest.mark.parametrize(("row", "area", "written"), REFUSED)
+def test_what_was_refused_is_kept_in_the_day_file_and_holds(run, sheet, fresh, row, area, written):
+    salted(fresh)
+    fresh.write_text(f"# the first line\n{CHECKED}# the last line\n", "utf-8")
+
+    def good(filling):
+        whole(filling)
+        for number, time in enumerate(("0725", "1050"), 1):
+            filling.write("conditions", number, **(AIR | {"time": time}))
+        filling.write("salts", 1, "A-1", **(SALT | {"location": "1", "sample": "3.0"}))
+
+    def bad(filling):
+        good(filling)
+        kind, number, block, cells = row
+        roll = rolls_of(filling.plan, "A-1")["x1"]
+        cells = {roll if name == "roll" else name: text for name, text in cells.items()}
+        filling.write(kind, number, *([] if block is None else [block]), **cells)
+
+    code, out, _ = sheet(bad)
+    assert code == 1
+    assert written in refused(out)
+    assert "day.yaml keeps these as written" in words(out)
+    kept = load_job(fresh).day.not_taken
+    assert written in [one.written for one in kept]
+    assert {one.area for one in kept} == {area}
+    assert fresh.read_text("utf-8").startswith("# the first line\n")
+    assert "# the last line\n" in fresh.read_text("utf-8")
+    said = run("check", "day.yaml")
+    assert said.code == 1
+    assert f"`{written}`" in words(said.out)
+    assert said.out.count("[entry-not-taken]") == len(kept)
+    assert decision(run) == "hold"
+    issued = run("issue", "day.yaml", "--identity", "demo")
+    assert (issued.code, words(issued.err).count("was not taken in, and is still to be entered")) == (2, len(kept))
+    before = fresh.read_bytes()
+    sheet(bad)
+    assert fresh.read_bytes() == before  # once is enough
+    fresh.write_bytes(less_kept(before))
+    assert (run("check", "day.yaml").code, decision(run)) == (0, "release")
+
+
+def test_a_typed_line_that_was_refused_is_kept(run, sheet, typed, fresh):
+    assert sheet(whole).code == 0
+    assert typed("A-1 4 a x1 1.3?\nA-7 4 b x1 1.3\n").code == 1
+    kept = [(one.area, one.where, one.written) for one in load_job(fresh).day.not_taken]
+    assert kept == [("A-1", "typed lines, line 1", "1.3?"), (None, "typed lines, line 2", "A-7 4 b x1 1.3")]
+    assert decision(run) == "hold"
+
+
+def test_an_odd_text_is_kept_as_a_day_file_can_hold_it(sheet, fresh):
+    odd = "\u202e" + "x" * 200 + ' "quoted" \\ # {[: '
+    sheet(lambda filling: whole(filling, end=odd))
+    assert "U+202E" in "".join(one.written for one in load_job(fresh).day.not_taken).replace(" ", "")
+
+
+def test_a_dry_run_keeps_nothing(sheet, fresh):
+    before = fresh.read_bytes()
+    code, out, _ = sheet(lambda filling: whole(filling, end="25:00"), "--dry-run")
+    assert (code, fresh.read_bytes()) == (1, before)
+    assert "day.yaml would keep these as written" in words(out)
 
 
 def test_a_gauge_that_does_not_exist_leaves_the_area_on_hold(run, sheet, fresh):
@@ -454,7 +569,7 @@ def test_both_boxes_of_the_film_add_no_reading_to_an_area_that_is_there(sheet, f
     code, out, _ = sheet(further, "--overwrite")
     assert code == 1
     assert "4 a (x1 2.9, c1 2.8)" in refused(out)
-    assert fresh.read_bytes() == before
+    assert less_kept(fresh.read_bytes()) == before
 
 
 # Typed lines and tables
@@ -489,7 +604,7 @@ def two_pots(sheet, fresh):
 def test_a_typed_line_of_an_area_with_two_apparatus_says_which(two_pots, typed):
     before = two_pots.read_bytes()
     code, out, _ = typed("A-1 1 a x1 3.1\n")
-    assert (code, two_pots.read_bytes()) == (1, before)
+    assert (code, less_kept(two_pots.read_bytes())) == (1, before)
     assert "line 1 `A-1 1 a x1 3.1`: `A-1` has an entry for each of `pot 1` and `pot 2`: of which is this?" in refused(
         out
     )

@@ -206,6 +206,24 @@ def test_one_certificate_does_not_sign_for_two_people_of_a_name(run, keys, two_s
     assert not (contract / "both.pdf").exists()
 
 
+def test_one_person_under_two_certificates_is_noted(run, keys, two_signers, contract):
+    """Both signatures are those that the job asks for; that nobody else looked at it is for the reader to know."""
+    edit(contract / "project.yaml", "name: E. Falk,", "name: I. Tern, organisation: Owner,")
+    run("identity", "new", "owner", "--name", "I. Tern", "--organisation", "Owner")
+    run("issue", "day.yaml", "--identity", "keys/i-tern.p12")
+    trust = ("--trust", "keys/i-tern-root.pem", "--trust", "owner/i-tern-root.pem")
+    one = run("verify", "reports/SL-1-001.pdf", *trust)
+    assert (one.code, "Note:" in one.out) == (0, False)
+    signed = run("countersign", "reports/SL-1-001.pdf", "--identity", "owner/i-tern.p12", "-o", "both.pdf")
+    assert signed.code == 0
+    code, out, _ = run("verify", "both.pdf", *trust)
+    assert code == 0
+    noted = "I. Tern signed as inspector and as engineer (Owner): by the name, one person in 2 roles"
+    assert f"Note: {noted}." in " ".join(out.split())
+    (answer,) = json.loads(run("verify", "--json", "both.pdf", *trust).out)
+    assert noted in next(step for step in answer["steps"] if step["number"] == 5)["details"]
+
+
 @pytest.fixture
 def careless(monkeypatch):
     """A signer whose tool checks nothing of what it signs."""

@@ -26,7 +26,9 @@ def answer(*, signers=(SIGNER,), unfilled=(), unproven=(), **given) -> Verificat
         reasons = tuple(Reason(name, f"step {number} is in doubt") for name in names.get(status, ()))
         details = ("why not",) if status == "not done" else ("detail",)
         steps.append(Step(number, status, reasons, details, unproven if number == 10 else ()))
-    return Verification("ab", 1, "2026-06-01T00:00:00+00:00", tuple(steps), signers, unfilled, (("reportgen", "1"),))
+    return Verification(
+        "ab", 1, "2026-06-01T00:00:00+00:00", tuple(steps), signers, unfilled, versions=(("reportgen", "1"),)
+    )
 
 
 def test_passed():

@@ -62,6 +62,12 @@ surfaces: []
 """
 
 
+def less_kept(data):
+    """A day file without the list at its end in which intake keeps what it refused."""
+    before, kept, _ = data.partition(b"\n\nnot_taken:\n")
+    return before + b"\n" if kept else data
+
+
 def job_of(day=DAY, project=PROJECT, **others):
     files = {"project.yaml": project.encode(), "day.yaml": day.encode()}
     return job_from_files(files | others, "day.yaml", have_photos=False)

@@ -105,7 +105,7 @@ def test_the_patch_of_a_salt_test(patch, asked):
 
 @pytest.mark.parametrize(
     ("name", "value", "about"),
-    [("blank", "0.18 uS/cm", "1.80 uS/cm"), ("volume", "30 ml", "3 ml"), ("sample", "94 uS/cm", "9.4 uS/cm")],
+    [("blank", "0.18 uS/cm", "1.80 uS/cm"), ("volume", "15 ml", "3 ml"), ("sample", "94 uS/cm", "9.4 uS/cm")],
 )
 def test_a_number_of_a_salt_test_with_its_point_one_place_off(name, value, about):
     tests = [SALT | {"location": location} for location in "1234"]

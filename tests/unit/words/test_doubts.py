@@ -5,7 +5,18 @@ from decimal import Decimal
 import pytest
 
 from reportgen.results import Amount, Place, Word
-from reportgen.results.codes.doubts import ENTRY_CONFIRMED, ENTRY_DOUBTFUL, ENTRY_UNLIKELY, Asked, DoubtedEntry
+from reportgen.results.codes.doubts import (
+    APPARATUS_CONFIRMED,
+    APPARATUS_DOUBTFUL,
+    ENTRY_CONFIRMED,
+    ENTRY_DOUBTFUL,
+    ENTRY_NOT_TAKEN,
+    ENTRY_UNLIKELY,
+    Asked,
+    DoubtedApparatus,
+    DoubtedEntry,
+    EntryNotTaken,
+)
 from reportgen.words.sentences import sentences
 from tests.unit.words.saying import told
 
@@ -89,6 +100,7 @@ def test_what_it_was_compared_with(beside, english, german):
         ("point-moved", "like the values beside it", "wie die Werte daneben"),
         ("unlike-neighbours", "like the values beside it", "wie die Werte daneben"),
         ("patch-area", "1 cm² to 0.3 mil", "1 cm² bis 0.3 mil"),
+        ("test-volume", "1 cm² to 0.3 mil", "1 cm² bis 0.3 mil"),
         ("blast-pressure-low", "at least 0.3 mil", "mindestens 0.3 mil"),
         ("finer-than-gauge", "in steps of 0.3 mil", "in Schritten von 0.3 mil"),
     ],
@@ -119,6 +131,47 @@ def test_how_a_check_tells_it(code, part, line):
 
 
 @pytest.mark.parametrize(
+    ("code", "part", "english", "german"),
+    [
+        (
+            APPARATUS_DOUBTFUL, "wrong",
+            (
+                "A: apparatus `pot 1, pot 2`; one apparatus to an entry: make an entry for each, or write "
+                "`confirmed: yes` in `blasted` where it is one [apparatus-doubtful]"
+            ),
+            "Strahlgerät `pot 1, pot 2`",
+        ),
+        (
+            APPARATUS_CONFIRMED, "noted",
+            "A: apparatus `pot 1, pot 2`, confirmed; one apparatus to an entry [apparatus-confirmed]",
+            "Strahlgerät `pot 1, pot 2`, bestätigt",
+        ),
+    ],
+)  # fmt: skip
+def test_a_name_that_joins_several_apparatus(code, part, english, german):
+    found = code.found(DoubtedApparatus("pot 1, pot 2"), Place("A"))
+    assert (code.part, told([found])) == (part, [english])
+    assert sentences("de").observed(found) == german
+
+
+@pytest.mark.parametrize(
+    ("facts", "english", "german"),
+    [
+        (EntryNotTaken("page 2, row 3"), "page 2, row 3", "page 2, row 3"),
+        (
+            EntryNotTaken("page 2, row 3", "sample", "30?", "`30?` is not a number"),
+            "page 2, row 3, sample `30?`: `30?` is not a number", "page 2, row 3, sample `30?`: `30?` is not a number",
+        ),
+    ],
+)  # fmt: skip
+def test_an_entry_that_was_not_taken(facts, english, german):
+    found = ENTRY_NOT_TAKEN.found(facts, Place("A"))
+    assert (sentences("en").observed(found), sentences("de").observed(found)) == (english, german)
+    remedy = "enter what was meant, then delete it under `not_taken`"
+    assert told([found]) == [f"A: not taken in: {english}; {remedy} [entry-not-taken]"]
+
+
+@pytest.mark.parametrize(
     ("kind", "facts", "english", "german"),
     [
         (
@@ -141,6 +194,11 @@ def test_how_a_check_tells_it(code, part, line):
             "patch-area", Asked(**PATCH),
             "the area under a patch is usually from 1 cm² to 100 cm²; is the unit right?",
             "die Prüffläche misst üblicherweise 1 cm² bis 100 cm²; stimmt die Einheit?",
+        ),
+        (
+            "test-volume", Asked(**PATCH),
+            "the water of a test is usually from 1 cm² to 100 cm²; is the point in its place?",
+            "das Wasser eines Tests misst üblicherweise 1 cm² bis 100 cm²; sitzt das Komma richtig?",
         ),
         (
             "blast-pressure-low", Asked(PRESSURE), "air below 7 kPa does not blast; is the unit right?",
