@@ -186,6 +186,8 @@ class Measurement(Generic[L, T, R]):
     """Kinds of instrument that it may be made with, the usual one first."""
     counted: bool = False
     """Whether a contract may ask for a number of tests, so that a copy of one would count as two."""
+    retested: tuple[str, ...] = ()
+    """Codes of findings that washing or cleaning and a later test undo, without a new blasting."""
     formulas: tuple[Formula[T], ...] = ()
     words: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     """Closed lists of which its facts have words: group of the catalogue, and the keys in it."""

@@ -45,6 +45,7 @@ SALTS = Measurement(
     depends_on=codes.ENTERED,
     instruments=("conductivity meter", "other"),
     counted=True,
+    retested=(codes.ABOVE_MAXIMUM.name,),
     formulas=(Formula("salt-density", codes.FORMULA, "iso-8502-9", lambda test: test.chloride is None),),
     words=codes.WORDS,
     named_by=("location", "time"),
