@@ -176,10 +176,7 @@ def _why_not_tested_again(
     if not tests:
         return NotTested(failure.stated)
     before = [
-        failure.view.at(one.time)
-        for each in failed
-        for one in tests_retested(failure, each)
-        if one.time is not None
+        failure.view.at(one.time) for each in failed for one in tests_retested(failure, each) if one.time is not None
     ]
     if not before or view.shift[0] >= max(before):
         return None

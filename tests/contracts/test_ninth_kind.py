@@ -28,7 +28,8 @@ FIELDS = {
     "job/project.py": [
         ("from reportgen.measurements.dust import DustLimit\n",
          "from reportgen.measurements.dust import DustLimit\nfrom reportgen.measurements.fins import FinsLimit\n"),
-        ("    dust: DustLimit | None = None\n", "    dust: DustLimit | None = None\n    fins: FinsLimit | None = None\n"),
+        ("    dust: DustLimit | None = None\n",
+         "    dust: DustLimit | None = None\n    fins: FinsLimit | None = None\n"),
     ],
     "results/values.py": [
         ("    dust: tuple[Any, ...] = ()\n", "    dust: tuple[Any, ...] = ()\n    fins: tuple[Any, ...] = ()\n"),
