@@ -17,7 +17,7 @@ from reportgen.results.codes.blasted_again import (
     Replaced,
 )
 from reportgen.results.facts import Place
-from reportgen.rules.reinspection import RETESTED, Failure, ends_with_rework, failed_on, tests_retested
+from reportgen.rules.reinspection import RETESTED, Failure, ends_with_rework, failed_on, retests_of
 from reportgen.rules.scene import replaced_surfaces
 
 if TYPE_CHECKING:
@@ -82,7 +82,7 @@ def perhaps_washed(view: JobView, evaluation: Evaluation) -> tuple[Task, ...]:
 
 def _passed_later(failure: Failure, area: AreaView, evaluation: Evaluation) -> dt.datetime | None:
     """Return when the location of a failure was last tested, where that passed and was after all that did not."""
-    tests = [one for surface in failed_on(failure, area.id) for one in tests_retested(failure, surface, area)]
+    tests = [one for surface in failed_on(failure, area.id) for one in retests_of(failure, surface, area)]
     results = [
         one.verdict
         for one in getattr(evaluation, RETESTED[failure.code])

@@ -172,11 +172,11 @@ def _why_not_tested_again(
     blasted = max(one.blasted[1] for one in failed)
     if surface.blasted[1] < blasted:
         return OlderSteel(failure.stated, view.printed(blasted), view.printed(surface.blasted[1]))
-    tests = [one for one in tests_retested(failure, surface, area) if counts(view, surface, one.time)]
+    tests = [one for one in retests_of(failure, surface, area) if counts(view, surface, one.time)]
     if not tests:
         return NotTested(failure.stated)
     before = [
-        failure.view.at(one.time) for each in failed for one in tests_retested(failure, each) if one.time is not None
+        failure.view.at(one.time) for each in failed for one in retests_of(failure, each) if one.time is not None
     ]
     if not before or view.shift[0] >= max(before):
         return None
@@ -228,7 +228,7 @@ def _names(location: str, area: AreaView | None, surface: SurfaceView) -> set[st
     return both if area is None else both | {area.located(surface, location)}
 
 
-def tests_retested(failure: Failure, surface: SurfaceView, area: AreaView | None = None) -> list[Any]:
+def retests_of(failure: Failure, surface: SurfaceView, area: AreaView | None = None) -> list[Any]:
     """Return the salt or dust tests of a surface at the location of a failure; all where it names none."""
     tests = getattr(surface.record, RETESTED[failure.code])
     at = failure.location
@@ -240,7 +240,7 @@ def _moment(failure: Failure, surface: SurfaceView) -> dt.datetime:
     view, record = failure.view, surface.record
     times = [surface.blasted[1]]
     if failure.code in RETESTED:
-        times += [view.at(test.time) for test in tests_retested(failure, surface) if test.time is not None]
+        times += [view.at(test.time) for test in retests_of(failure, surface) if test.time is not None]
     elif failure.location is not None:
         read = (one for one in surface.readings if failure.location in _names(one.location, None, surface))
         times += [view.at_text(one.time) for one in read if one.time is not None]

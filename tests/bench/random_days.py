@@ -123,9 +123,9 @@ def _values(evaluation: Any) -> dict[str, Any]:
         for key in ("report", "verdict", "conditions", "salts", "dust", "cleanliness", "comparators", "coating_times")
         if key in whole
     }
-    checks = [[one["kind"], one["subject"], one["time"], one["verdict"]] for one in whole["checks"]]
+    checks = [[one["kind"], one["subject"], one.get("time"), one["verdict"]] for one in whole["checks"]]
     logged = [
-        [key, one[subject], one["time"], one["verdict"]]
+        [key, one[subject], one.get("time"), one["verdict"]]
         for key, subject in (("air", "apparatus"), ("abrasive", "abrasive"))
         for one in whole.get(key, ())
     ]
