@@ -175,9 +175,7 @@ def _why_not_tested_again(
     tests = [one for one in retests_of(failure, surface, area) if counts(view, surface, one.time)]
     if not tests:
         return NotTested(failure.stated)
-    before = [
-        failure.view.at(one.time) for each in failed for one in retests_of(failure, each) if one.time is not None
-    ]
+    before = [failure.view.at(one.time) for each in failed for one in retests_of(failure, each) if one.time is not None]
     if not before or view.shift[0] >= max(before):
         return None
     again = [view.at(one.time) for one in tests if one.time is not None]

@@ -36,7 +36,8 @@ def audited(place, signers, first, second, code):
     outputs = ["--without-text", "--index", "i.sqlite", "--json", "-o", "audit.pdf"]
     found = json.loads(run("audit", "all", *roots, *outputs, code=code).stdout)["problems"]
     asked = [
-        json.loads(run("audit", "query", one, "--index", "i.sqlite", "--json").stdout) for one in ("areas", "open")
+        json.loads(run("audit", "query", one, "--index", "i.sqlite", "--json").stdout)["rows"]
+        for one in ("areas", "open")
     ]
     return found, *asked
 

@@ -47,7 +47,7 @@ def audited(folder, revised, place):
     with (place / "tables" / "problems.csv").open(encoding="utf-8", newline="") as table:
         assert [(row["code"], row["weight"]) for row in csv.DictReader(table)] == problems
     asked = {
-        name: json.loads(run("audit", "query", name, "--index", "i.sqlite", "--json", cwd=place).stdout)
+        name: json.loads(run("audit", "query", name, "--index", "i.sqlite", "--json", cwd=place).stdout)["rows"]
         for name in ("areas", "open", "history")
     }
     return result.returncode, problems, asked

@@ -5,8 +5,10 @@ import pytest
 from reportgen.metrology.plausibility import (
     HOTTEST_AIR,
     LARGEST_PATCH,
+    LARGEST_VOLUME,
     LOWEST_BLAST,
     SMALLEST_PATCH,
+    SMALLEST_VOLUME,
     Doubt,
     air_doubt,
     blast_pressure_doubt,
@@ -15,6 +17,7 @@ from reportgen.metrology.plausibility import (
     neighbour_doubt,
     patch_doubt,
     steel_doubt,
+    volume_doubt,
     warmest_doubt,
 )
 from reportgen.units import parse_quantity
@@ -65,6 +68,13 @@ def test_patch_of_another_size(row):
     area, _ = read(row, "area")
     end = SMALLEST_PATCH if area.in_unit("cm2") < 1 else LARGEST_PATCH
     assert patch_doubt(area) == (Doubt("patch-area", area, end) if asked(row) else None)
+
+
+@entries("volume")
+def test_volume_of_another_kit(row):
+    volume, _ = read(row, "volume")
+    end = SMALLEST_VOLUME if volume.in_unit("ml") < 1 else LARGEST_VOLUME
+    assert volume_doubt(volume) == (Doubt("test-volume", volume, end) if asked(row) else None)
 
 
 @entries("pressure")

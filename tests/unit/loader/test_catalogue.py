@@ -7,7 +7,7 @@ import reportgen
 from reportgen.loader import CODES
 
 PACKAGE = Path(reportgen.__file__).parent
-ROOMS = ("yamlsource", "readings", "loader", "job", "measurements", "fields.py")
+ROOMS = ("yamlsource", "readings", "loader", "job", "measurements", "fields.py", "pipeline")
 
 
 def test_every_code_used_is_catalogued_and_the_other_way_round():
