@@ -24,6 +24,7 @@ from reportgen.results.codes.follow_up import (
     OtherSteel,
     UntimedTest,
 )
+from reportgen.results.statements import Code
 from reportgen.rules.doubts import doubts
 from reportgen.rules.scene import counts, scene_of
 
@@ -36,6 +37,8 @@ if TYPE_CHECKING:
 
 RETESTED: Final = {code: kind.key for kind in TESTS for code in kind.retested}
 """Codes of what washing or cleaning removes, with the tests of a surface that show it gone."""
+_TESTED: Final = {one.name: kind.key for kind in TESTS for one in kind.statements if isinstance(one, Code)}
+"""Codes of findings on tests, with the field in which the tests stand."""
 
 _GRADED: Final = frozenset({"grade-not-met", "stain-above-limit"})
 _PREPARED_AGAIN: Final = frozenset({"coating-overdue"})
@@ -228,7 +231,7 @@ def _names(location: str, area: AreaView | None, surface: SurfaceView) -> set[st
 
 def retests_of(failure: Failure, surface: SurfaceView, area: AreaView | None = None) -> list[Any]:
     """Return the salt or dust tests of a surface at the location of a failure; all where it names none."""
-    tests = getattr(surface.record, RETESTED[failure.code])
+    tests = getattr(surface.record, _TESTED[failure.code])
     at = failure.location
     return [test for test in tests if at is None or at in _names(test.location, area, surface)]
 
@@ -237,7 +240,7 @@ def _moment(failure: Failure, surface: SurfaceView) -> dt.datetime:
     """Return the last time known at which a surface was as a failure says."""
     view, record = failure.view, surface.record
     times = [surface.blasted[1]]
-    if failure.code in RETESTED:
+    if failure.code in _TESTED:
         times += [view.at(test.time) for test in retests_of(failure, surface) if test.time is not None]
     elif failure.location is not None:
         read = (one for one in surface.readings if failure.location in _names(one.location, None, surface))

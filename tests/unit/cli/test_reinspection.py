@@ -5,6 +5,7 @@ import json
 import pytest
 
 from reportgen.pipeline import check as check_day
+from reportgen.rules import reinspection
 from reportgen.words.sentences import sentences
 from tests.unit.cli.conftest import DAY, PROJECT
 
@@ -382,3 +383,15 @@ def test_check_names_what_to_write_where_steel_was_blasted_again(contract, run):
     assert not said(high, again=", blasted_again: [pot 1]")
     assert not said(report(1), read="4.2")  # what failed is the last blasting
     assert not said(report(1, ("10:40", "11:30"), reading="4.2"))  # both at once
+
+
+def test_what_a_later_test_does_not_undo_ends_with_a_blasting_after_the_test_that_failed(decided, monkeypatch):
+    """As for a kind whose failures no washing removes: the time of its test counts, not that of the blasting."""
+    dusty = report(1, tests=DUSTY, more=raised("dust-above-maximum"))
+    early, late = (
+        report(2, blasted, tests=CLEAN.replace("10:40", "12:00"), reinspects="N1")
+        for blasted in (("09:30", "10:00"), ("11:00", "11:30"))
+    )
+    monkeypatch.setattr(reinspection, "RETESTED", {})
+    assert decided(dusty, early)[:2] == ("hold", ["open"])
+    assert decided(dusty, late)[:2] == ("release", ["closed"])
