@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from typing import Final
 
@@ -24,3 +25,20 @@ def spelt_alike(one: str, other: str) -> bool:
     """Say whether two names are one as names are compared everywhere."""
     spelt = spelling(one)
     return spelt is not None and spelt == spelling(other)
+
+
+def perhaps_one(one: str, other: str) -> bool:
+    """Say whether two names may be one person's: the same words in any order, without marks, points and titles.
+
+    For what a person may not do alone: here a doubt is enough, where ``spelt_alike`` must be sure.
+    """
+    return bool(_words(one)) and _words(one) == _words(other)
+
+
+def _words(name: str) -> frozenset[str]:
+    plain = unicodedata.normalize("NFKD", re.sub(r"\(.*?\)", " ", name)).casefold()
+    bare = "".join(letter for letter in plain if not unicodedata.combining(letter))
+    return frozenset(re.findall(r"\w+", bare)) - _TITLES
+
+
+_TITLES: Final = frozenset({"dr", "prof", "ing", "dipl", "mr", "mrs", "ms", "herr", "frau", "eng"})

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Final
 
-from reportgen.names import spelling, spelt_alike
+from reportgen.names import perhaps_one, spelling
 from reportgen.results import NonconformanceState, Outcome, Word
 from reportgen.results.codes import follow_up
 from reportgen.results.facts import Place
@@ -47,6 +47,7 @@ class _Raised:
     by_inspector: bool
     areas: frozenset[str]
     failures: tuple[Failure, ...]
+    seen: tuple[Finding, ...]
     again: frozenset[str] = frozenset()
     closed_by: str | None = None
     refused: NotReworked | None = None
@@ -118,7 +119,7 @@ class _Carried:
             seen = tuple(finding for finding, _ in covered)
             failures = (*(failure for _, failure in covered), *_unseen(record, seen, day))
             on = _raised_on(record, day.job, seen)
-            self.known[key] = _Raised(record, record.raised_in or number, seen, inspector, on, failures)
+            self.known[key] = _Raised(record, record.raised_in or number, seen, inspector, on, failures, seen)
             self.uncovered = [pair for pair in self.uncovered if not _covers(record, pair[0])]
 
     def _cover(self, day: Inspected, closed_before: set[tuple[str, str | None]]) -> None:
@@ -151,7 +152,9 @@ class _Carried:
             if key is not None:
                 raised = self.known[key]
                 if _status(raised) == "open" and failure not in raised.failures:
-                    self.known[key] = replace(raised, failures=(*raised.failures, failure))
+                    self.known[key] = replace(
+                        raised, failures=(*raised.failures, failure), seen=(*raised.seen, finding)
+                    )
             elif effect_of(finding) == "fails" and finding.area is not None and failure.view is day.view:
                 self.uncovered.append((finding, failure))
 
@@ -274,7 +277,7 @@ def _decided_by_inspector(job: Job, record: Nonconformance) -> bool:
     decided = people[record.decided_by]
     inspects = _INSPECTS.search(decided.role.lower()) is not None or spelling(decided.name) is None
     names = [one.name for key, one in people.items() if key == report.inspector or _INSPECTS.search(one.role.lower())]
-    inspects = inspects or any(spelt_alike(decided.name, name) for name in names)
+    inspects = inspects or any(perhaps_one(decided.name, name) for name in names)
     return inspects and record.disposition in ACCEPTING
 
 
@@ -305,8 +308,9 @@ def _still_covers(raised: _Raised, finding: Finding, failure: Failure, day: Insp
         return True
     if finding.area is not None and raised.areas and finding.area not in raised.areas:
         return False
-    if _status(raised) == "closed":
-        return any(found_again(failure, one) for one in raised.failures)
+    if _status(raised) == "closed":  # what it was closed upon, and nothing worse or other at the same place
+        same = any((finding.code, finding.facts) == (one.code, one.facts) for one in raised.seen)
+        return same and any(found_again(failure, one) for one in raised.failures)
     again = (raised.record.id in one.reinspects and finding.area in (None, one.area) for one in day.job.day.surfaces)
     return any(again) or any(on_the_same_steel(failure, one) for one in raised.failures)
 

@@ -86,9 +86,21 @@ def why_not_reworked(failure: Failure, view: JobView, area: AreaView) -> NotRewo
     if against:
         tested = any(reason is None and not _blasted_since(failure, failed, view, one) for one, reason in reasons)
         return None if failure.code in RETESTED and tested else against[0]
-    if entries or not ends_with_rework(failure.code):
+    if not ends_with_rework(failure.code):
         return None
-    return OtherSteel(failure.stated, tuple(dict.fromkeys(one.record.apparatus for one in failed)))
+    missing = _not_entered(failure, failed, area.id, entries) if failure.view.job is not view.job else []
+    return OtherSteel(failure.stated, tuple(dict.fromkeys(missing))) if missing else None
+
+
+def _not_entered(
+    failure: Failure, failed: Sequence[SurfaceView], area: str, entries: Sequence[SurfaceView]
+) -> list[str]:
+    """Return the apparatus whose steel failed and is not entered again; one that was not there may have reworked it."""
+    there = [one.record.apparatus for each in failure.view.areas if each.id == area for one in each.surfaces]
+    used = [one.record.apparatus for one in entries]
+    if any(not any(spelt_alike(name, known) for known in there) for name in used):
+        return []
+    return [one.record.apparatus for one in failed if not any(spelt_alike(one.record.apparatus, name) for name in used)]
 
 
 def found_again(failure: Failure, earlier: Failure) -> bool:
