@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from reportgen.errors import InputError
-from reportgen.formats import encode, issue_moment
+from reportgen.formats import EVALUATION_NAME, counters, encode, issue_moment
 from reportgen.loader import job_from_files, load_job
 from reportgen.results import Evaluation, Standing  # noqa: TC001 - named in the annotations of a public class
 from reportgen.rules import evaluate
@@ -56,5 +56,12 @@ def check(day: Path, *, at: dt.datetime | None = None, until: dt.datetime | None
 
 
 def recompute(files: Mapping[str, bytes], day_name: str) -> bytes:
-    """Evaluate embedded input again; the result must equal the evaluation embedded beside it, byte for byte."""
-    return encode(evaluate(job_from_files(files, day_name, have_photos=False), at=issue_moment(files)))
+    """Evaluate embedded input again; the result must equal the evaluation embedded beside it, byte for byte.
+
+    It is evaluated by the rules, and written in the format, that this evaluation names; ``ValueError`` where it names
+    none, or those of a later release.
+    """
+    told = counters(files[EVALUATION_NAME])
+    job = job_from_files(files, day_name, have_photos=False)
+    evaluation = evaluate(job, at=issue_moment(files), edition=told.rules)
+    return encode(evaluation, told.format, rules_edition=told.rules_edition)
