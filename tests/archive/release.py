@@ -12,6 +12,7 @@ import json
 import sys
 from dataclasses import replace
 from decimal import Decimal
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from unittest import mock
@@ -27,6 +28,7 @@ from reportgen.rules.editions import RULES_EDITION
 from reportgen.seal import seal_report
 from reportgen.verification import verify_report
 from reportgen.verification.pagetext import page_text_agrees
+from reportgen.words.editions import WORDS_EDITION
 from reportgen.words.sentences import Sentences
 from tests.footbridge import INSPECTOR
 from tests.unit.verification import signed_material as made
@@ -80,6 +82,9 @@ def issue(day: Path, folder: Path) -> None:
         forged = replace(checked, canonical=canonical_json(plain))
         _write(forged, folder / f"{name}.pdf", plain["rules_edition"])
     _write(replace(checked, canonical=checked.canonical[:-1] + b',"zone":null}'), folder / "null.pdf")
+    words = 2 if WORDS_EDITION == 1 else 1
+    with mock.patch.object(building, "IssueFacts", partial(building.IssueFacts, words=words)):
+        _write(checked, folder / "words.pdf")
     with mock.patch.object(Sentences, "observed", return_value="nothing of note"):
         _write(checked, folder / "sentence.pdf")
 

@@ -139,6 +139,13 @@ def test_other_sentences_on_the_pages_fail(answers):
         assert status(answer, 8) == ["passed"]
 
 
+def test_words_of_another_edition_than_the_report_claims_fail(answers):
+    for writer in ("now", "later"):
+        answer = answers["later", writer, "words"]
+        assert judged(answer) == ("failed", ["PAGE_TEXT_DIFFERS"]), writer
+    assert judged(answers["now", "now", "words"]) == ("indeterminate", ["OTHER_RELEASE"])
+
+
 def test_what_claims_to_be_later_is_left_open_here(answers):
     """Only a release that knows the format or the edition can tell, and does."""
     for forged in ("edition", "format"):
