@@ -30,7 +30,7 @@ from reportgen.results import facts, values
 from reportgen.results.codes.ranges import Limit, Range
 from reportgen.results.facts import Amount, Facts, Word
 from reportgen.results.statements import CheckCode, Code, GapCode, TaskCode
-from reportgen.verification.verdict import REASONS, Reason, Signer, Step, Verification
+from reportgen.verification.verdict import NOTICES, REASONS, Notice, Reason, Signer, Step, Verification
 from tests.job_schemas import DIALECT, json_schema
 
 FOLDER = Path(schemas.__file__).parent / "schemas"
@@ -217,16 +217,18 @@ def _verification() -> dict[str, Any]:
     """The answer of ``verify --json``: as the verdict's ``plain``, and with the name of the file."""
     made = Definitions(1, open_members=True)
     made.refer(Reason, name={"enum": sorted(REASONS)})
+    made.refer(Notice, name={"enum": sorted(NOTICES)})
     made.refer(Step)
     made.refer(Signer)
     made.found["Step"]["properties"]["title"] = described(Step, "title") | {"type": "string"}
     whole = made.object_of(Verification, versions={"type": "object", "additionalProperties": {"type": "string"}})
     more = {
         "format": {"type": "integer"}, "overall": {"enum": ["passed", "failed", "indeterminate"]},
-        "reasons": {"type": "array", "items": made.refer(Reason)}, "file": {"type": "string"},
+        "reasons": {"type": "array", "items": made.refer(Reason)},
+        "notices": {"type": "array", "items": made.refer(Notice)}, "file": {"type": "string"},
     }  # fmt: skip
     whole["properties"] |= {name: described(Verification, name) | part for name, part in more.items()}
-    whole["required"] += ["format", "overall", "reasons"]
+    whole["required"] += ["format", "overall", "reasons", "notices"]
     return _whole("verification", 1, whole, made)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections import Counter
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.audit.across_reports import area_states, conduct_problems, nonconformance_problems
 from reportgen.audit.copies import copied_readings
@@ -78,6 +78,7 @@ def audit_of(index: Index, together: Together | None = None) -> Audit:
     areas = list(area_states(index, _held(followed, against)))
     found = (
         *_file_problems(index),
+        *_noticed(index),
         *numbering_problems(index),
         *(problem for _, problem in followed),
         *(one.problem for one in against),
@@ -154,6 +155,18 @@ def _file_problems(index: Index) -> Iterator[Problem]:
         if one.kind == "other" and one.overall != "failed":
             code = "file-unknown" if not _stopped(one) else code
         yield Problem(one.contract, one.number, code, "", f"{one.path}: {told or 'no report'}", (one.path,))
+
+
+_NOTICED: Final = {"SINCE_CORRECTED": "rules-corrected", "OLD_RULES": "rules-long-replaced"}
+
+
+def _noticed(index: Index) -> Iterator[Problem]:
+    """Yield what has changed since a report was issued: nothing that it could be blamed for."""
+    question = "SELECT path, notices, contract, number FROM files WHERE notices != '[]' ORDER BY path"
+    for path, notices, contract, number in index.each(question):
+        for one in json.loads(notices):
+            sentence = f"{path}: {printable(one['sentence'])}"
+            yield Problem(contract or "", number or "", _NOTICED[one["name"]], "", sentence, (path,))
 
 
 def _stopped(one: FileVerdict) -> bool:

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from reportgen.issued import Examined, ReportRecord
     from reportgen.verification import Verification
 
-FORMAT = 5
+FORMAT = 6
 _OF_A_FILE = ("reports", "left_as", "areas", "nonconformances", "findings", "earlier", "enclosed", "sequences")
 _EVERY = 50
 _NO_INDEX = frozenset({sqlite3.SQLITE_ERROR, sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_CORRUPT})
@@ -186,10 +186,11 @@ class Index:
         signers = [{name: getattr(signer, name) for name in _OF_A_SIGNER} for signer in answer.signers]
         if record is not None and record.contract == NOT_STATED:  # reports of contracts unknown are not of one contract
             record = replace(record, contract=f"{NOT_STATED} ({path})")
+        notices = [{"name": notice.name, "sentence": notice.sentence} for notice in answer.notices]
         claims = (None, None, None) if record is None else (record.contract, record.number, record.revision)
         row = (
             path, answer.sha256, answer.size, examined.kind, answer.overall, _json(reasons), _json(signers),
-            answer.verified_at, *claims,
+            answer.verified_at, *claims, _json(notices),
         )  # fmt: skip
         self._insert("files", [row])
         if record is not None and answer.overall != "failed":

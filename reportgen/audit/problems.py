@@ -44,6 +44,8 @@ PROBLEMS: Mapping[str, Kind] = {
     "instrument-past-calibration": Kind("fault", "an instrument was used after its calibration had fallen due"),
     "readings-copied": Kind("fault", "the same readings in the same order stand in two places"),
     "digits-uneven": Kind("screening", "last digits of a gauge's readings are not spread as a gauge spreads them"),
+    "rules-corrected": Kind("screening", "a verdict or decision is another by rules that were corrected since"),
+    "rules-long-replaced": Kind("screening", "a report was issued under rules replaced more than a year before"),
     "spread-narrow": Kind("screening", "readings of an area agree better than those of the contract do"),
 }
 """Every code there is."""

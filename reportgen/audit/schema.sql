@@ -1,4 +1,4 @@
--- The index of an audit, format 5. One row of `files` for each file; everything else follows from it.
+-- The index of an audit, format 6. One row of `files` for each file; everything else follows from it.
 CREATE TABLE meta (key TEXT PRIMARY KEY, value TEXT NOT NULL) WITHOUT ROWID;
 -- format, folder, fingerprint (of release, trust and checks), verified_at, finished (empty until an audit came to its end)
 
@@ -11,7 +11,8 @@ CREATE TABLE files (
     reasons TEXT NOT NULL,        -- JSON: [{"name", "sentence"}]
     signers TEXT NOT NULL,        -- JSON: [{"kind", "subject", "fingerprint", "claimed_time", "proven_time", "left_sha256"}]
     verified_at TEXT NOT NULL,    -- moment for which the verdict holds
-    contract TEXT, number TEXT, revision INTEGER   -- as the file claims, even when it failed
+    contract TEXT, number TEXT, revision INTEGER,  -- as the file claims, even when it failed
+    notices TEXT NOT NULL         -- JSON: [{"name", "sentence"}]: what has changed since it was issued
 ) WITHOUT ROWID;
 CREATE INDEX files_by_hash ON files (sha256);
 CREATE INDEX files_by_number ON files (contract, number, revision);

@@ -34,6 +34,8 @@ def render_proof(answer: Verification, name: str, *, colour: bool = False) -> st
     steps = {step.number: step for step in answer.steps}
     if answer.overall != "failed":
         lines += _wrapped(_not_compared(steps), "  but ", further=4)
+    for notice in answer.notices:
+        lines += _wrapped(f"{notice.sentence} [{notice.name}]", "  note: ", further=4)
     lines.append("")
     for signer in answer.signers:
         lines += _wrapped(_signed(signer), "  ")
@@ -43,8 +45,8 @@ def render_proof(answer: Verification, name: str, *, colour: bool = False) -> st
         lines += _wrapped(f"Not yet signed: {field}.", "  ")
     lines += _wrapped(_unchanged(steps), "  ")
     lines += _wrapped(_follows(steps), "  ")
-    # the reasons stand above already, and what was not compared where that matters
-    bare = replace(answer, steps=tuple(replace(step, reasons=(), unproven=()) for step in answer.steps))
+    # reasons and notices stand above already, and what was not compared where that matters
+    bare = replace(answer, steps=tuple(replace(step, reasons=(), unproven=(), notices=()) for step in answer.steps))
     return "\n".join([*lines, "", *render_steps(bare, details=False)])
 
 

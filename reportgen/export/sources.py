@@ -7,7 +7,7 @@ import json
 import re
 from functools import partial
 from pathlib import Path
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from reportgen.archival import read_attachments
 from reportgen.errors import UsageError
@@ -16,6 +16,7 @@ from reportgen.formats import (
     EVALUATION_NAME,
     MANIFEST_NAME,
     by_path,
+    counters,
     differences,
     issue_moment,
     read_manifest,
@@ -23,6 +24,9 @@ from reportgen.formats import (
 from reportgen.loader import job_from_files, load_job
 from reportgen.rules import evaluate
 from reportgen.sandbox import confined
+
+if TYPE_CHECKING:
+    from reportgen.rules.editions import Edition
 
 _REPORT: Final = re.compile(rb"(?m)^['\"]?report['\"]?[ \t]*:")
 _HEAD: Final = 64 << 10
@@ -95,7 +99,15 @@ def report_of(pdf: bytes, name: str) -> Exported:
     files = by_path(manifest, files)
     sources = {label: data for label, data in files.items() if label not in (MANIFEST_NAME, EVALUATION_NAME)}
     job = job_from_files(sources, manifest.day, have_photos=False)
-    return Exported(job, evaluate(job, at=issue_moment(files)))
+    return Exported(job, evaluate(job, at=issue_moment(files), edition=_rules(files, name)))
+
+
+def _rules(files: dict[str, bytes], name: str) -> Edition:
+    """Return the edition of the rules that a report was issued under."""
+    try:
+        return counters(files[EVALUATION_NAME]).rules
+    except (KeyError, ValueError) as reason:
+        raise UsageError(f"{name} cannot be exported: {reason}") from None
 
 
 def _embedded(pdf: bytes) -> bytes:

@@ -5,7 +5,7 @@ for the same facts; the edition of the rules stands in manifest and evaluation, 
 """
 
 from reportgen.formats.canonical import canonical_json, plain
-from reportgen.formats.evaluation import EvaluationHead, encode, head
+from reportgen.formats.evaluation import EvaluationHead, counters, encode, head
 from reportgen.formats.issue import CameraNotes, Head, IssueFacts, Supersedes, encode_issue, issue_moment, read_issue
 from reportgen.formats.manifest import (
     EVALUATION_NAME,
@@ -22,15 +22,13 @@ from reportgen.formats.manifest import (
     read_manifest,
     with_attachments,
 )
-from reportgen.formats.releases import RULES_EDITION, WORDS_EDITION, OtherReleaseError, is_later
+from reportgen.formats.releases import OtherReleaseError, is_later
 
 __all__ = [
     "EVALUATION_NAME",
     "ISSUE_NAME",
     "MANIFEST_NAME",
     "README_NAME",
-    "RULES_EDITION",
-    "WORDS_EDITION",
     "CameraNotes",
     "EvaluationHead",
     "Head",
@@ -43,6 +41,7 @@ __all__ = [
     "build_manifest",
     "by_path",
     "canonical_json",
+    "counters",
     "differences",
     "encode",
     "encode_issue",

@@ -10,13 +10,15 @@ from typing import TYPE_CHECKING, Final
 from reportgen.formats.canonical import Span, canonical_json, not_in
 from reportgen.formats.decoding import value_from
 from reportgen.formats.manifest import EVALUATION_NAME
-from reportgen.formats.releases import RULES_EDITION, OtherReleaseError
+from reportgen.formats.releases import OtherReleaseError
 from reportgen.results import ReportIdentity  # noqa: TC001 - the hints are read while it runs
+from reportgen.rules.editions import EDITIONS, RULES_EDITION
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from reportgen.results import Evaluation
+    from reportgen.rules.editions import Edition
 
 FORMAT = 1
 SPANS: Final[Mapping[str, Span]] = {}
@@ -68,13 +70,35 @@ class EvaluationHead:
     format: int = 1
 
 
-def require_known(data: bytes) -> EvaluationHead:
-    """Return the head of an evaluation; ``OtherReleaseError`` where its format or rules are of a later release."""
-    found = head(data)
-    if found.format > FORMAT:
-        raise OtherReleaseError(f"format {found.format} of {EVALUATION_NAME}")
-    if found.rules_edition > RULES_EDITION:
-        raise OtherReleaseError(f"edition {found.rules_edition} of the rules")
+@dataclass(frozen=True, slots=True)
+class Counters:
+    """By what an evaluation counts: the format it is written in, and the edition of the rules it was made under."""
+
+    format: int = 1
+    rules_edition: int = 1
+
+    @property
+    def rules(self) -> Edition:
+        """Its edition of the rules; ``OtherReleaseError`` as from ``require_known``."""
+        self.require_known()
+        return EDITIONS[self.rules_edition]
+
+    def require_known(self, generator: str = "") -> None:
+        """Raise ``OtherReleaseError`` where it counts by what a later release knows alone."""
+        if self.format > FORMAT:
+            raise OtherReleaseError(f"format {self.format} of {EVALUATION_NAME}", generator)
+        if self.rules_edition > RULES_EDITION:
+            raise OtherReleaseError(f"edition {self.rules_edition} of the rules", generator)
+
+
+def counters(data: bytes) -> Counters:
+    """Return what an evaluation counts by; ``ValueError`` with one sentence where that cannot be or is not said."""
+    try:
+        found = value_from(Counters, json.loads(data, parse_float=Decimal))
+    except (TypeError, ValueError, ArithmeticError, RecursionError) as reason:
+        raise ValueError(f"{EVALUATION_NAME} does not say by what it counts") from reason
+    if min(found.format, found.rules_edition) < 1:
+        raise ValueError(f"{EVALUATION_NAME} has a format or an edition there never was")
     return found
 
 

@@ -14,7 +14,8 @@ from typing import Any, Final
 from reportgen.formats.canonical import Span, canonical_json, not_in
 from reportgen.formats.decoding import value_from
 from reportgen.formats.manifest import ISSUE_NAME
-from reportgen.formats.releases import WORDS_EDITION, OtherReleaseError, is_later
+from reportgen.formats.releases import OtherReleaseError, is_later
+from reportgen.words.editions import WORDS_EDITION
 
 FORMAT = 1
 SPANS: Final[Mapping[str, Span]] = {}

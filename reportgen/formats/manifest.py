@@ -21,7 +21,8 @@ from pathlib import PurePosixPath
 from typing import TYPE_CHECKING, Any, Final, Literal, get_args
 
 from reportgen.formats.canonical import Span, canonical_json, not_in
-from reportgen.formats.releases import RULES_EDITION, OtherReleaseError, is_later
+from reportgen.formats.releases import OtherReleaseError, is_later
+from reportgen.rules.editions import RULES_EDITION
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping

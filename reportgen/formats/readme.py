@@ -6,9 +6,9 @@ from importlib import resources
 from typing import TYPE_CHECKING, Final
 
 from reportgen.formats import evaluation, issue, manifest
-from reportgen.formats.releases import RULES_EDITION
 from reportgen.formats.schemas import urn
 from reportgen.loader.collected import JOB_FORMAT
+from reportgen.rules.editions import RULES_EDITION
 from reportgen.words.catalogue import LANGUAGE, catalogue
 
 if TYPE_CHECKING:

@@ -6,11 +6,6 @@ from typing import Any
 
 from reportgen import __version__
 
-RULES_EDITION = 1
-"""Edition of the rules: rises when any input could get another number, verdict, finding or decision."""
-WORDS_EDITION = 1
-"""Edition of the words: rises when a label or sentence that a page prints changes."""
-
 
 class OtherReleaseError(ValueError):
     """A file of a later release: authentic as far as is known, and not to be called faulty."""

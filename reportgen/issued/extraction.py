@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 from reportgen.formats import (
     EVALUATION_NAME,
     MANIFEST_NAME,
+    counters,
     encode,
     head,
     issue_moment,
@@ -20,6 +21,7 @@ from reportgen.formats import (
 from reportgen.formats.decoding import value_from
 from reportgen.formats.evaluation import FORMAT
 from reportgen.increments import signatories_of
+from reportgen.issued.corrected import notices
 from reportgen.issued.record import (
     AreaRecord,
     FindingRecord,
@@ -53,13 +55,23 @@ class Recomputation:
         self.evaluation: Evaluation | None = None
 
     def __call__(self, files: Mapping[str, bytes]) -> Recomputed:
-        """Return what follows from the embedded input; InputError when it can no longer be read."""
+        """Return what follows from the embedded input; InputError when it can no longer be read.
+
+        It is evaluated by the rules, and written in the format, that the embedded evaluation names.
+        """
         self.files = files
         self.job = job_from_files(files, read_manifest(files[MANIFEST_NAME]).day, have_photos=False)
-        self.evaluation = evaluate(self.job, at=issue_moment(files))
-        return Recomputed(
-            self.evaluation, encode(self.evaluation), signatories_of(self.job), self.job.project.project.site
-        )
+        people = signatories_of(self.job), self.job.project.project.site
+        embedded, moment = files.get(EVALUATION_NAME, b""), issue_moment(files)
+        try:
+            told = counters(embedded)
+            edition = told.rules
+        except ValueError:
+            return Recomputed(None, b"", *people)
+        self.evaluation = evaluate(self.job, at=moment, edition=edition)
+        again = encode(self.evaluation, told.format, rules_edition=edition.number)
+        since = notices(self.job, self.evaluation, edition, moment) if again == embedded else ()
+        return Recomputed(self.evaluation, again, *people, since)
 
 
 def record_of(known: Recomputation) -> ReportRecord | None:

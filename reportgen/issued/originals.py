@@ -107,7 +107,12 @@ def with_originals(envelope: Verification, inside: Sequence[tuple[Listed, Examin
         reasons += [_about(listed, reason) for reason in answer.reasons]
     eighth = step_of(8, reasons, details) if inside else not_done(8, "the submittal lists no report")
     last = [not_done(9, _REBUILT_INSIDE), _copies(inside), not_done(11, _REBUILT_INSIDE)]
-    return replace(envelope, steps=(*envelope.steps[:7], eighth, *last))
+    since = tuple(
+        replace(notice, sentence=f"{listed.file}: {notice.sentence}")
+        for listed, examined in inside
+        for notice in examined.verification.notices
+    )
+    return replace(envelope, steps=(*envelope.steps[:7], replace(eighth, notices=since), *last))
 
 
 def _pages_of(answer: Verification) -> str:

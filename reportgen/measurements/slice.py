@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from reportgen.results import AtTime, DerivationStep, Outcome
     from reportgen.results.facts import Facts
     from reportgen.results.statements import Statement, StepCode
+    from reportgen.rules.editions import Edition
     from reportgen.units import Kind, Quantity
 
 L = TypeVar("L", bound="Model")
@@ -105,7 +106,8 @@ class Scene(Generic[T]):
 
     ``at`` is the instant of a clock time of the report, ``printed`` the local time of an instant as printed; ``asked``
     says of an entry of a log whether some of its fields are open to doubt, so that what follows from them is not
-    known. Of a log that is about places, ``standing`` is every entry with what it stands for, in the order of time.
+    known. A formula that was ever corrected is asked of the ``edition``. Of a log that is about places, ``standing`` is
+    every entry with what it stands for, in the order of time.
     """
 
     areas: Sequence[SceneArea[T]]
@@ -114,6 +116,7 @@ class Scene(Generic[T]):
     at: Callable[[Clock], dt.datetime]
     printed: Callable[[dt.datetime], AtTime]
     asked: Callable[[T, Iterable[str]], bool]
+    edition: Edition
     standing: Sequence[Standing[T]] = ()
 
 

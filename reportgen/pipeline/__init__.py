@@ -1,6 +1,6 @@
 """The verbs of the tool, each a short walk down the rooms; the owner of the clock."""
 
-from reportgen.pipeline.checking import Checked, check, recompute
+from reportgen.pipeline.checking import Checked, check
 from reportgen.pipeline.clock import now, parse_instant
 from reportgen.pipeline.countersigning import countersign
 from reportgen.pipeline.issuing import Written, draft, issue, issue_demonstration
@@ -19,6 +19,5 @@ __all__ = [
     "now",
     "parse_instant",
     "rebuild_register_of",
-    "recompute",
     "verify",
 ]

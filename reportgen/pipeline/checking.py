@@ -1,4 +1,4 @@
-"""From a day file to its evaluation; and from embedded files to the same evaluation, years later."""
+"""From a day file to its evaluation."""
 
 from __future__ import annotations
 
@@ -6,15 +6,14 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from reportgen.errors import InputError
-from reportgen.formats import encode, issue_moment
-from reportgen.loader import job_from_files, load_job
+from reportgen.formats import encode
+from reportgen.loader import load_job
 from reportgen.results import Evaluation, Standing  # noqa: TC001 - named in the annotations of a public class
 from reportgen.rules import evaluate
 from reportgen.rules.standing import standing
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Mapping
     from pathlib import Path
 
     from reportgen.job import Job
@@ -53,8 +52,3 @@ def check(day: Path, *, at: dt.datetime | None = None, until: dt.datetime | None
     if against:
         raise InputError([*job.warnings, *against])
     return Checked(job, evaluation, encode(evaluation))
-
-
-def recompute(files: Mapping[str, bytes], day_name: str) -> bytes:
-    """Evaluate embedded input again; the result must equal the evaluation embedded beside it, byte for byte."""
-    return encode(evaluate(job_from_files(files, day_name, have_photos=False), at=issue_moment(files)))

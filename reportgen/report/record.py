@@ -69,6 +69,10 @@ def _story(content: Mapping[str, Any], name: str, words: Words, width: float) ->
         title_text(words("record.title"), "title", 1, bookmark="record"),
         running_text(words("record.subtitle", name=name), "subtitle"),
         VerdictBanner(_MARK[overall], words(f"record.{overall}"), reasons or [words("record.no-reason")]),
+        *(
+            running_text(words("record.notice", told=notice["sentence"]), "note", before=5)
+            for notice in content["notices"]
+        ),
         Facts([(words("record.sha256"), content["sha256"])], 1, before=9),
         Facts(_facts(content, words), 2),
         *_signers(content, words, width),

@@ -14,6 +14,7 @@ from reportgen.rules.blasted_again import blasted_again
 from reportgen.rules.coating import coated_without_release, coating_times, deadlines
 from reportgen.rules.comparator import comparators
 from reportgen.rules.doubts import doubts
+from reportgen.rules.editions import NEWEST
 from reportgen.rules.equipment import calibrations, certificates, tapes
 from reportgen.rules.gauges import gauge_checks, gauge_proofs
 from reportgen.rules.locations import location_findings
@@ -46,19 +47,22 @@ if TYPE_CHECKING:
     from reportgen.job import Job
     from reportgen.results import AreaResult, Finding, LocationResult, Outcome
     from reportgen.results.values import Bounded
+    from reportgen.rules.editions import Edition
 
 
-def evaluate(job: Job, *, at: dt.datetime | None = None) -> Evaluation:
+def evaluate(job: Job, *, at: dt.datetime | None = None, edition: Edition = NEWEST) -> Evaluation:
     """Evaluate a validated job: the same job gives the same evaluation everywhere and at any time.
 
     ``at``, an aware instant, is the present moment, and that of issue for a report, which embeds and signs it: while
-    the shift lasts nothing is late yet that is due later in it.
+    the shift lasts nothing is late yet that is due later in it. ``edition`` are the rules, for
+    earlier days too.
 
     Raises:
         RangeError: for an entry that no rule can take, such as a reading below the film it includes.
     """
-    earlier = day_evaluations(job, lambda day, before: _inspected_alone(day, at, before))
-    return _Evaluated(job, JobView(job, at, before=_stood(earlier))).concluded(earlier, _formerly(job, at))
+    earlier = day_evaluations(job, lambda day, before: _inspected_alone(day, at, before, edition))
+    view = JobView(job, at, before=_stood(earlier), edition=edition)
+    return _Evaluated(job, view).concluded(earlier, _formerly(job, at, edition))
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,18 +178,20 @@ class _Evaluated:
         return tuple(dict.fromkeys(lines))
 
 
-def _formerly(job: Job, at: dt.datetime | None) -> list[Finding]:
+def _formerly(job: Job, at: dt.datetime | None, edition: Edition) -> list[Finding]:
     """Return what failed on steel that was blasted again."""
     if not replaced_surfaces(job.day):
         return []
-    found = _Evaluated(job, JobView(job, at, replaced=True)).found
+    found = _Evaluated(job, JobView(job, at, replaced=True, edition=edition)).found
     return [finding for finding in found if finding.area is not None and effect_of(finding) == "fails"]
 
 
-def _inspected_alone(job: Job, at: dt.datetime | None, before: Sequence[Inspected]) -> Inspected:
+def _inspected_alone(
+    job: Job, at: dt.datetime | None, before: Sequence[Inspected], edition: Edition
+) -> Inspected:  # fmt: skip
     """Return an earlier day as it was found, without the nonconformances of the days ``before`` it."""
     alone = replace(job, earlier=())
-    view, formerly = JobView(alone, at, before=_stood(before)), _formerly(alone, at)
+    view, formerly = JobView(alone, at, before=_stood(before), edition=edition), _formerly(alone, at, edition)
     evaluation = _Evaluated(alone, view).concluded((), formerly)
     passed = frozenset(area.id for area in evaluation.areas if area.verdict == "conforms")
     return Inspected(view, evaluation.findings, formerly, passed)

@@ -70,7 +70,7 @@ class Inspected:
     @cached_property
     def failures(self) -> list[tuple[Finding, Failure]]:
         """Every finding as a failure of this report."""
-        before = JobView(self.job, replaced=True)
+        before = JobView(self.job, replaced=True, edition=self.view.edition)
         return [
             (one, Failure(one.code, one.area, one.location, view))
             for found_here, view in ((self.findings, self.view), (self.formerly, before))
@@ -189,7 +189,7 @@ def _unseen(record: Nonconformance, seen: Sequence[Finding], day: Inspected) -> 
     if record.raised_in not in (None, day.job.day.report.number):
         return []
     again = any(surface.blasted_again for surface in day.job.day.surfaces if record.area in (None, surface.area))
-    view = JobView(day.job, replaced=True) if again else day.view
+    view = JobView(day.job, replaced=True, edition=day.view.edition) if again else day.view
     found_codes = {finding.code for finding in seen}
     return [Failure(code, record.area, None, view) for code in record.findings if code not in found_codes]
 

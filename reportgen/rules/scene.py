@@ -12,6 +12,7 @@ from reportgen.job import Places
 from reportgen.measurements import LOGS, TESTS
 from reportgen.measurements.slice import Made, Scene, SceneArea, SceneSurface, Window
 from reportgen.rules.covering import standing
+from reportgen.rules.editions import NEWEST
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
     from reportgen.job import AreaPlan, Clock, Day, Job, Project, Reading, Specification, Structure, Surface
     from reportgen.measurements import Measurement
     from reportgen.rules.doubts import Doubts
+    from reportgen.rules.editions import Edition
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,15 +78,17 @@ class JobView:
 
     ``at`` is the present moment, or that of issue, while the shift lasts; see ``moment``. The areas hold the surfaces
     as they are at last; with ``replaced`` those that were blasted again, and nothing else. ``before`` are the earlier
-    reports at hand, oldest first.
+    reports at hand, oldest first; ``edition`` are the rules.
     """
 
     def __init__(
-        self, job: Job, at: dt.datetime | None = None, *, replaced: bool = False, before: Sequence[Stood] = ()
-    ) -> None:
+        self, job: Job, at: dt.datetime | None = None, *, replaced: bool = False, before: Sequence[Stood] = (),
+        edition: Edition = NEWEST,
+    ) -> None:  # fmt: skip
         self.job = job
         self.before = before
         self.replaced = replaced
+        self.edition = edition
         self._at = at
 
     @property
@@ -294,7 +298,8 @@ def scene_of(view: JobView, kind: Measurement[Any, Any, Any], asked: Doubts) -> 
         for area in view.areas
     )
     log = tuple(kind.entries_in(view.job.day))
-    return Scene(areas, log, view.windows, view.at, view.printed, asked.about, standing(view) if kind.placed else ())
+    stood = standing(view) if kind.placed else ()
+    return Scene(areas, log, view.windows, view.at, view.printed, asked.about, view.edition, stood)
 
 
 def _scene_surface(

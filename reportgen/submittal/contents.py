@@ -98,7 +98,8 @@ def _listed(one: Enclosed, sent: Transmittal) -> Listed:
 def _index_row(one: Enclosed, sent: Transmittal, held: Mapping[str, Sequence[str]]) -> IndexRow:
     record, answer = one.record, one.examined.verification
     signers = [signer.subject.split(",")[0] for signer in answer.signers]
-    remarks = [reason.name.replace("_", " ").lower() for reason in answer.reasons]
+    told = (*(reason.name for reason in answer.reasons), *(notice.name for notice in answer.notices))
+    remarks = [name.replace("_", " ").lower() for name in told]
     return IndexRow(
         file=one.file,
         number=record.number,

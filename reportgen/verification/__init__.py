@@ -6,13 +6,27 @@ from reportgen.verification.isolation import verify_bytes, verify_file
 from reportgen.verification.rendering import render_steps, render_verification
 from reportgen.verification.steps import verify_report
 from reportgen.verification.trust import read_roots, read_trusted
-from reportgen.verification.verdict import REASONS, TITLES, Reason, Signer, Step, Verification, from_plain
+from reportgen.verification.verdict import (
+    NOTICES,
+    REASONS,
+    TITLES,
+    Changed,
+    Notice,
+    Reason,
+    Signer,
+    Step,
+    Verification,
+    from_plain,
+)
 
 __all__ = [
+    "NOTICES",
     "REASONS",
     "TITLES",
+    "Changed",
     "Evidence",
     "Limits",
+    "Notice",
     "Outcome",
     "Reason",
     "Recomputed",

@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING, Any, Literal
 
 import pikepdf
 
-import reportgen
 from reportgen.errors import ReportgenError
 from reportgen.formats import (
     EVALUATION_NAME,
@@ -17,6 +16,7 @@ from reportgen.formats import (
     Manifest,
     OtherReleaseError,
     by_path,
+    counters,
     differences,
     read_manifest,
 )
@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from reportgen.increments import Signatory
     from reportgen.results import Evaluation
     from reportgen.verification.replay import Signing
+    from reportgen.verification.verdict import Notice
 
 LARGEST_FILE = 64 << 20
 """Decoded bytes read of any one embedded file, and of all together."""
@@ -60,12 +61,17 @@ class Outcome:
 
 @dataclass(frozen=True, slots=True)
 class Recomputed:
-    """What follows from the embedded input: results, these as canonical JSON, who is to sign, the contract's place."""
+    """What follows from the embedded input: results, these as canonical JSON, who is to sign, the contract's place.
 
-    results: Evaluation
+    The results follow by the rules and in the format that the report names; there are none where a later release
+    knows these alone. ``notices`` say what has changed since.
+    """
+
+    results: Evaluation | None
     evaluation: bytes
     signatories: tuple[Signatory, ...]
     site: str
+    notices: tuple[Notice, ...] = ()
 
 
 if TYPE_CHECKING:
@@ -151,38 +157,57 @@ def _manifest(files: Mapping[str, bytes]) -> Manifest:
 
 
 def check_evaluation(evidence: Evidence, recompute: Recompute | None) -> tuple[Step, Recomputed | None]:
-    """Return step 8, the embedded evaluation compared byte for byte with that of ``recompute``; and what it gave."""
+    """Return step 8, the embedded evaluation compared byte for byte with that of ``recompute``; and what it gave.
+
+    Nothing is decoded and no member skipped, and which release the report names decides nothing. Only what a later
+    release knows, and an input that is refused here, forged or through a defect of ours, remain open.
+    """
     if recompute is None:
         return not_done(8, "nothing that evaluates was given"), None
+    uncounted = _uncounted(evidence)
     try:
         again = recompute(evidence.files)
-    except ReportgenError as refusal:
-        return step_of(8, [_differs(evidence, f"the embedded input cannot be evaluated: {refusal.message}")]), None
     except MemoryError:
         raise
     except Exception as fault:  # noqa: BLE001 - a stranger's input that breaks the evaluation must not end the verification
-        kind = type(fault).__name__
-        return step_of(8, [_differs(evidence, f"the embedded input cannot be evaluated ({kind})")]), None
-    return _compared(evidence, again.evaluation), again
+        told = f": {fault.message}" if isinstance(fault, ReportgenError) else f" ({type(fault).__name__})"
+        refused = Reason("INPUT_REFUSED", f"the embedded input cannot be evaluated{told}")
+        return step_of(8, [uncounted or refused]), None
+    return (step_of(8, [uncounted]) if uncounted else _compared(evidence, again)), again
 
 
-def _compared(evidence: Evidence, again: bytes) -> Step:
+def _uncounted(evidence: Evidence) -> Reason | None:
+    """Return why the evaluation cannot be compared: it counts by what is not known, or its manifest by another."""
+    listed = evidence.manifest
+    try:
+        told = counters(evidence.files.get(EVALUATION_NAME, b""))
+        if listed.format > FORMAT or told.rules_edition == listed.rules_edition:
+            told.require_known(listed.generator)
+            return None
+    except OtherReleaseError as later:
+        return Reason("OTHER_RELEASE", str(later))
+    except ValueError as fault:
+        return _differs(evidence, str(fault))
+    editions = f"edition {listed.rules_edition} of the rules, {EVALUATION_NAME} edition {told.rules_edition}"
+    return Reason("EVALUATION_DIFFERS", f"{MANIFEST_NAME} names {editions}")
+
+
+def _compared(evidence: Evidence, again: Recomputed) -> Step:
     embedded = evidence.files.get(EVALUATION_NAME, b"")
-    if again == embedded:
-        return step_of(8, [], [f"evaluation SHA-256 {hashlib.sha256(again).hexdigest()}, the same again"])
-    places = _different_places(embedded, again)
+    if again.evaluation == embedded:
+        same = f"evaluation SHA-256 {hashlib.sha256(embedded).hexdigest()}, the same again"
+        return replace(step_of(8, [], [same]), notices=again.notices)
+    places = _different_places(embedded, again.evaluation)
     sentence = f"evaluating the embedded input again gives another result ({', '.join(places[:5])})"
     return step_of(8, [_differs(evidence, sentence)])
 
 
 def _differs(evidence: Evidence, sentence: str) -> Reason:
-    """Return a failure, or a doubt when another release wrote the report: its rules may have been corrected since."""
-    running = f"reportgen {reportgen.__version__}"
-    if evidence.manifest.generator != running or evidence.manifest.format > FORMAT:
-        return Reason(
-            "OTHER_RELEASE", f"{sentence}; the report was written by {evidence.manifest.generator}, this is {running}"
-        )
-    return Reason("EVALUATION_DIFFERS", sentence)
+    """Return a failure, or a doubt where a list of a later format may name its files in another way."""
+    listed = evidence.manifest
+    if listed.format <= FORMAT:
+        return Reason("EVALUATION_DIFFERS", sentence)
+    return Reason("OTHER_RELEASE", f"{sentence}; {OtherReleaseError(f'format {listed.format} of {MANIFEST_NAME}')}")
 
 
 def _different_places(embedded: bytes, again: bytes) -> list[str]:

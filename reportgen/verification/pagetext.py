@@ -3,7 +3,8 @@
 The text is read with a library that did not write it, in the order of the content streams. Every printed result has
 to stand where a reader expects it: an area's row with its mean, uncertainty and decision; a location's row with spots,
 profile, uncertainty and verdict; conditions; each finding in full. Words are looked up in the catalogue of the
-report's language. Letters that no face of the report has stand on the pages as their code points.
+report's language, in the edition that it was printed in. Letters that no face of the report has stand on the pages as
+their code points.
 """
 
 from __future__ import annotations
@@ -15,8 +16,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from reportgen.errors import UsageError
-from reportgen.formats import EVALUATION_NAME, OtherReleaseError, read_issue
-from reportgen.formats.evaluation import require_known
+from reportgen.formats import EVALUATION_NAME, OtherReleaseError, counters, head, read_issue
 from reportgen.verification.blocks import fields_off_their_blocks
 from reportgen.verification.embedded_files import Outcome
 from reportgen.verification.pageread import page_texts
@@ -74,14 +74,16 @@ def text_agrees(pages: list[str], files: Any, results: Evaluation | None, conten
     from reportgen.words.sentences import sentences
 
     try:
-        require_known(files[EVALUATION_NAME])
+        issue = read_issue(files)
+        counters(files[EVALUATION_NAME]).require_known(issue.generator)
+        head(files[EVALUATION_NAME])
         evaluation = json.loads(files[EVALUATION_NAME], parse_float=Decimal, parse_int=Decimal)
-        words = catalogue(read_issue(files).language)
+        words = catalogue(issue.language, issue.words)
     except OtherReleaseError as later:
         return Outcome("indeterminate", (str(later),))
     except (KeyError, TypeError, ValueError, UsageError):
         return Outcome("not done", ("the report does not say in which language its pages are",))
-    said = sentences(words.language)
+    said = sentences(words.language, issue.words)
     text = " ".join(unicodedata.normalize("NFC", " ".join(pages if content is None else content)).split())
     missing = [
         *_identity(pages, evaluation),

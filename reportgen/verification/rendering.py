@@ -49,6 +49,7 @@ def _step_lines(step: Step, *, details: bool) -> Iterator[str]:
     if details or step.status == "not done":
         notes += step.details
     notes += step.unproven
+    notes += [f"{notice.name}: {notice.sentence}" for notice in step.notices]
     for note in notes:
         room = max(map(len, _FINGERPRINT.sub(r"\1 \2", note).split()), default=0) <= _WIDTH - _UNDER_TITLE - 2
         yield from _wrapped(" " * (_UNDER_TITLE if room else _UNDER_NUMBER), note, hang=2)

@@ -77,9 +77,35 @@ REASONS: Mapping[str, Weight] = {
     "ORPHAN_OBJECTS": "indeterminate",
     "DEMONSTRATION": "indeterminate",
     "OTHER_RELEASE": "indeterminate",
+    "INPUT_REFUSED": "indeterminate",
     "NOT_DONE": "indeterminate",
 }
 """Every reason there is and what it makes of the verdict."""
+
+
+NOTICES: Mapping[str, str] = {
+    "SINCE_CORRECTED": "a verdict or decision is another by the newest edition of the rules",
+    "OLD_RULES": "issued more than a year after its edition of the rules was replaced",
+}
+"""What a reader of a report that passed has to know; none changes the verdict on the file."""
+
+
+@dataclass(frozen=True, slots=True)
+class Changed:
+    """A place in the evaluation and its word: by the rules of the report, and by the newest."""
+
+    place: str
+    then: str
+    now: str
+
+
+@dataclass(frozen=True, slots=True)
+class Notice:
+    """A name out of ``NOTICES``, one sentence that stands alone, and each place that it is about."""
+
+    name: str
+    sentence: str
+    places: tuple[Changed, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +125,7 @@ class Reason:
 class Step:
     """One numbered step: its title, status, reasons where it did not pass, and what was found.
 
-    ``unproven`` says what was left out of the comparison, though the step passed.
+    ``unproven`` says what was left out of the comparison, though the step passed; ``notices`` what has changed since.
     """
 
     number: int
@@ -107,6 +133,7 @@ class Step:
     reasons: tuple[Reason, ...] = ()
     details: tuple[str, ...] = ()
     unproven: tuple[str, ...] = ()
+    notices: tuple[Notice, ...] = ()
 
     @property
     def title(self) -> str:
@@ -161,6 +188,11 @@ class Verification:
         return tuple(sorted(found or self._undone(), key=lambda reason: reason.weight != "failed"))
 
     @property
+    def notices(self) -> tuple[Notice, ...]:
+        """What a reader has to know though the file passed."""
+        return tuple(notice for step in self.steps for notice in step.notices)
+
+    @property
     def overall(self) -> Literal["passed", "failed", "indeterminate"]:
         """``failed`` if any step failed, else ``passed`` if steps 1 to 8 passed and none is in doubt."""
         weights = {reason.weight for reason in self.reasons}
@@ -180,7 +212,8 @@ class Verification:
         """Return everything as JSON types, for ``--json`` and for the pipe from the child process."""
         steps = [{**plain(step), "title": step.title} for step in self.steps]
         whole = plain(self) | {"steps": steps, "versions": dict(self.versions)}
-        return {"format": 1, "overall": self.overall, "reasons": plain(self.reasons), **whole}
+        told = {"overall": self.overall, "reasons": plain(self.reasons), "notices": plain(self.notices)}
+        return {"format": 1, **told, **whole}
 
 
 def step_of(number: int, reasons: Iterable[Reason], details: Iterable[str] = ()) -> Step:

@@ -7,6 +7,7 @@ from functools import cache
 from importlib import resources
 
 from reportgen.errors import UsageError
+from reportgen.words.editions import WORDS_EDITION, earlier_texts
 
 LANGUAGE = "en"
 _COUNTED = 12
@@ -44,20 +45,26 @@ class Words:
 
 
 @cache
-def catalogue(language: str) -> Words:
-    """Return the catalogue of a language.
+def catalogue(language: str, edition: int = WORDS_EDITION) -> Words:
+    """Return the catalogue of a language, in an edition of the words.
 
     Raises:
         UsageError: when there is none of that name.
     """
-    folder = resources.files("reportgen.words").joinpath("data")
     try:
-        texts = json.loads(folder.joinpath(f"{language}.json").read_text("utf-8"))
-        english = texts if language == LANGUAGE else json.loads(folder.joinpath("en.json").read_text("utf-8"))
+        texts = _labels(f"{language}.json", edition)
+        english = texts if language == LANGUAGE else _labels(f"{LANGUAGE}.json", edition)
     except FileNotFoundError as reason:
         known = ", ".join(f"`{name}`" for name in languages())
         raise UsageError(f"there is no language `{language}`", help_text=f"use one of {known}") from reason
     return Words(language, texts, english)
+
+
+def _labels(file: str, edition: int) -> dict[str, str]:
+    texts: dict[str, str] = json.loads(resources.files("reportgen.words").joinpath("data", file).read_text("utf-8"))
+    for earlier in earlier_texts(file, edition):
+        texts |= json.loads(earlier)
+    return texts
 
 
 def languages() -> list[str]:

@@ -24,6 +24,7 @@ from reportgen.results import Finding, LeftOut, Stated, Task
 from reportgen.results.facts import Amount, Facts, Place, Word
 from reportgen.units import DISPLAY
 from reportgen.words.catalogue import LANGUAGE
+from reportgen.words.editions import WORDS_EDITION, earlier_texts
 from reportgen.words.numbers import digits
 
 if TYPE_CHECKING:
@@ -211,12 +212,13 @@ def _named(facts: Facts | Place | None) -> dict[str, Any]:
 
 
 @cache
-def sentences(language: str = LANGUAGE) -> Sentences:
-    """Return the sentences of a language; what it lacks is English."""
+def sentences(language: str = LANGUAGE, edition: int = WORDS_EDITION) -> Sentences:
+    """Return the sentences of a language, in an edition of the words; what it lacks is English."""
     texts: dict[str, dict[str, str]] = {}
     for each in dict.fromkeys((LANGUAGE, language)):
-        for source in sources(each):
-            for group, entries in tomllib.loads(source.read_text("utf-8")).items():
+        newest = (source.read_text("utf-8") for source in sources(each))
+        for text in (*newest, *earlier_texts(f"{each}.toml", edition)):
+            for group, entries in tomllib.loads(text).items():
                 texts.setdefault(group, {}).update(entries)
     return Sentences(language, texts)
 

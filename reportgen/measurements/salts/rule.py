@@ -19,12 +19,12 @@ from reportgen.measurements.salts.codes import (
     SaltTestsRequired,
     SaltTestsToMake,
 )
-from reportgen.metrology.contamination import check_same_salts, salt_density, salt_precision
+from reportgen.metrology.contamination import check_same_salts, salt_precision
 from reportgen.metrology.sampling import locations_after_failures, locations_by_area, locations_per_size
 from reportgen.references import citation
 from reportgen.results import DerivationStep, Outcome, Stated
 from reportgen.results.facts import NOTHING, Amount, Place, Word
-from reportgen.units import Quantity, rounded
+from reportgen.units import rounded
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -33,6 +33,8 @@ if TYPE_CHECKING:
     from reportgen.measurements.salts.record import SaltLimit, SaltTest
     from reportgen.measurements.slice import Made, Scene, SceneArea
     from reportgen.results import Finding, Severity, Verdict
+    from reportgen.rules.editions import Edition
+    from reportgen.units import Quantity
 
 UNIT: Final = "mg/m2"
 PRINTED_PLACES: Final = 1
@@ -54,6 +56,7 @@ class _Judged(NamedTuple):
     """A test with what its density alone says of the limit; not known where a value of it is open to doubt."""
 
     made: Made[SaltTest]
+    exact: Quantity
     density: Decimal
     verdict: Verdict
 
@@ -81,11 +84,11 @@ def judge(limit: SaltLimit | None, scene: Scene[SaltTest]) -> Outcome[SaltResult
     that is doubted, which is not missing either.
     """
     left_out = () if limit is not None else (codes.WITHOUT_LIMIT.at(NOTHING),)
-    return Outcome.joined((_judged(limit, area) for area in scene.areas), left_out)
+    return Outcome.joined((_judged(limit, area, scene.edition) for area in scene.areas), left_out)
 
 
-def _judged(limit: SaltLimit | None, area: SceneArea[SaltTest]) -> Outcome[SaltResult]:
-    judged = [_against(made, limit if made.counts else None) for made in area.tests]
+def _judged(limit: SaltLimit | None, area: SceneArea[SaltTest], edition: Edition) -> Outcome[SaltResult]:
+    judged = [_against(made, limit if made.counts else None, edition) for made in area.tests]
     results = tuple(_result(area.id, one) for one in judged)
     if limit is None:
         return Outcome(results)
@@ -93,7 +96,7 @@ def _judged(limit: SaltLimit | None, area: SceneArea[SaltTest]) -> Outcome[SaltR
     return Outcome.joined((Outcome(results, above), _missing(area, [one for one in judged if one.made.counts], limit)))
 
 
-def density_of(test: SaltTest) -> Quantity:
+def density_of(test: SaltTest, edition: Edition) -> Quantity:
     """Return the areal density of a test: chloride as read, or mixed salts from the rise of conductivity."""
     if test.chloride is not None:
         return test.chloride
@@ -101,7 +104,7 @@ def density_of(test: SaltTest) -> Quantity:
     assert test.blank is not None  # noqa: S101
     assert test.volume is not None  # noqa: S101
     assert test.area is not None  # noqa: S101
-    return salt_density(test.sample, test.blank, test.volume, test.area)
+    return edition.salt_density(test.sample, test.blank, test.volume, test.area)
 
 
 def _kind(test: SaltTest) -> str:
@@ -112,15 +115,15 @@ def _word(kind: str) -> Word:
     return Word("expressed-as", kind)
 
 
-def _against(made: Made[SaltTest], limit: SaltLimit | None) -> _Judged:
-    density = density_of(made.record)
+def _against(made: Made[SaltTest], limit: SaltLimit | None, edition: Edition) -> _Judged:
+    density = density_of(made.record, edition)
     verdict = "not evaluated" if limit is None else _verdict(density, _kind(made.record), limit)
-    return _Judged(made, _printed(density, limit), verdict)
+    return _Judged(made, density, _printed(density, limit), verdict)
 
 
 def _result(area: str, one: _Judged) -> SaltResult:
     test, kind = one.made.record, _kind(one.made.record)
-    precision = salt_precision(density_of(test)) if kind == CONDUCTIVITY else None
+    precision = salt_precision(one.exact) if kind == CONDUCTIVITY else None
     return SaltResult(
         area, test.location, one.density, one.known, kind,
         None if precision is None else rounded(precision.exact, PRINTED_PLACES),

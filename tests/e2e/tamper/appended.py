@@ -194,7 +194,7 @@ def _edits() -> Iterator[tuple[str, Edit, str]]:
         _set(lambda w: first_page(w)["/Resources"]["/Font"]["/F1"], "BaseFont", lambda _: name("Symbol")),
         "",
     )
-    yield "embedded file exchanged", _swapped_file, "EMBEDDED_FILES EVALUATION_DIFFERS"
+    yield "embedded file exchanged", _swapped_file, "EMBEDDED_FILES INPUT_REFUSED"
     yield "embedded file added", _added_file, "EMBEDDED_FILES"
     yield "script on opening", _set(root, "OpenAction", lambda _: _script()), "ACTIVE_CONTENT"
     yield "script on a page", _set(first_page, "AA", lambda _: dictionary(O=_script())), "ACTIVE_CONTENT"

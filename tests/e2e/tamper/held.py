@@ -189,7 +189,15 @@ def _files() -> Iterator[Row]:
     no_json = recorded(**{"evaluation.json": (b"conforms", "evaluation")})
     yield failed("evaluation that is not JSON", _embedding(no_json), differs, why=FILES)
     release = {**better, MANIFEST_NAME: better[MANIFEST_NAME].replace(b"reportgen 0.1.0", b"reportgen 0.0.9")}
-    yield doubtful("another evaluation, by another release", _embedding(release), "OTHER_RELEASE", why=FILES)
+    yield failed("another evaluation, by another release", _embedding(release), differs, why=FILES)
+    for what, data in (("format", b'{"format":2}'), ("edition of the rules", b'{"rules_edition":2}')):
+        newer = recorded(**{"evaluation.json": (data, "evaluation")})
+        newer[MANIFEST_NAME] = newer[MANIFEST_NAME].replace(
+            b'"rules_edition":1', b'"rules_edition":%d' % (2 - (what == "format"))
+        )
+        yield doubtful(f"evaluation of a later {what}", _embedding(newer), "OTHER_RELEASE", why=FILES)
+    swapped = {**whole, MANIFEST_NAME: manifest.replace(b'"rules_edition":1', b'"rules_edition":2')}
+    yield failed("manifest that names another edition of the rules", _embedding(swapped), differs, why=FILES)
     same = {**whole, MANIFEST_NAME: manifest.replace(b"reportgen 0.1.0", b"reportgen 0.0.9")}
     yield passed("the same evaluation, by another release", _embedding(same))
     later = ("manifest of a later format", "manifest with a role of a later release")

@@ -367,7 +367,7 @@ def _kinds() -> Iterator[tuple[str, Edit, str]]:
     yield (
         "embedded file, under its number",
         _overwritten(lambda w: _file(w)["/EF"].raw_get("/F"), b"other"),
-        "EMBEDDED_FILES EVALUATION_DIFFERS",
+        "EMBEDDED_FILES INPUT_REFUSED",
     )
     yield "description of an embedded file", _within(_file, "Desc", _text("as measured")), ""
     yield "role of an embedded file", _within(_file, "AFRelationship", name("Source")), ""

@@ -9,6 +9,7 @@ import pytest
 
 from reportgen.audit import Index, ask, audit_of
 from reportgen.issued import Listed, PersonRecord
+from reportgen.verification import Notice
 from tests.unit.issued import records as made
 from tests.unit.issued.records import area, finding, nonconformance, report, surface
 
@@ -36,6 +37,22 @@ def revised(place, revision, reason="clerical", **more):
 
 def test_nothing_is_found_where_nothing_is_wrong():
     assert found(*(report(n, surfaces=[surface("A", readings(n))]) for n in range(1, 30))) == []
+
+
+def test_rules_corrected_since_are_no_fault_of_a_report():
+    notices = (Notice("SINCE_CORRECTED", "a verdict is another"), Notice("OLD_RULES", "the rules were long replaced"))
+    examined = made.examined(report(1))
+    passed = examined.verification
+    noticed = passed.with_step(dataclasses.replace(passed.steps[7], notices=notices))
+    index = Index.make(Path(":memory:"), folder="/a", fingerprint="f", at="2026-04-01T00:00:00+00:00")
+    with index:
+        index.store("1.pdf", dataclasses.replace(examined, verification=noticed))
+        answer = audit_of(index)
+    assert [(one.code, one.weight, one.sentence) for one in answer.problems] == [
+        ("rules-corrected", "screening", "1.pdf: a verdict is another"),
+        ("rules-long-replaced", "screening", "1.pdf: the rules were long replaced"),
+    ]
+    assert (answer.faults, answer.doubts) == (0, 0)
 
 
 def test_a_gap_is_found_with_and_without_a_pattern():

@@ -1,11 +1,12 @@
 """A verification in sentences: who signed and when, was it changed, do the numbers follow; then the steps."""
 
 import json
+from dataclasses import replace
 
 import pytest
 
 from reportgen.cli.verification_text import render_proof
-from reportgen.verification import Reason, Signer, Step, Verification
+from reportgen.verification import Changed, Notice, Reason, Signer, Step, Verification, from_plain, render_verification
 
 SIGNER = Signer(
     field="Inspector", kind="inspector", subject="I. Tern, Body", issuer="Root", fingerprint="AA", anchor="BB",
@@ -29,6 +30,19 @@ def answer(*, signers=(SIGNER,), unfilled=(), unproven=(), **given) -> Verificat
     return Verification(
         "ab", 1, "2026-06-01T00:00:00+00:00", tuple(steps), signers, unfilled, versions=(("reportgen", "1"),)
     )
+
+
+def test_what_has_changed_since_is_told_once_and_the_verdict_stays():
+    notice = Notice("OLD_RULES", "issued under rules long replaced", (Changed("verdict", "conforms", "inconclusive"),))
+    whole = answer()
+    noticed = whole.with_step(replace(whole.steps[7], notices=(notice,)))
+    said = render_proof(noticed, "r.pdf")
+    assert said.startswith("r.pdf: passed\n")
+    assert said.count("  note: issued under rules long replaced [OLD_RULES]\n") == said.count("OLD_RULES") == 1
+    assert "OLD_RULES: issued under rules long replaced" in render_verification(noticed, "r.pdf")
+    assert noticed.overall == "passed"
+    assert from_plain(json.loads(json.dumps(noticed.plain()))) == noticed
+    assert noticed.plain()["notices"][0]["places"] == [{"place": "verdict", "then": "conforms", "now": "inconclusive"}]
 
 
 def test_passed():

@@ -20,7 +20,7 @@ from reportgen.formats import (
     read_manifest,
 )
 from reportgen.formats.canonical import Span
-from reportgen.formats.evaluation import require_known
+from reportgen.formats.evaluation import counters
 from reportgen.results import AreaResult, Evaluation, Place, ReportIdentity
 from reportgen.results.codes.equipment import TAPE_UNCHECKED, TapeRollNamed
 from reportgen.verification import Reason
@@ -73,9 +73,9 @@ def test_of_a_later_evaluation_the_head_is_read():
     assert [(area.id, area.verdict, area.decision) for area in found.areas] == [("A-1", "conforms", "release")]
     assert [one.code for one in found.findings] == ["tape-check-missing"]
     with pytest.raises(OtherReleaseError, match=r"^format 2 of evaluation\.json is not known to reportgen"):
-        require_known(json.dumps(later).encode())
+        counters(json.dumps(later).encode()).require_known()
     with pytest.raises(OtherReleaseError, match=r"^edition 4 of the rules"):
-        require_known(json.dumps(later | {"format": 1}).encode())
+        counters(json.dumps(later | {"format": 1}).encode()).require_known()
 
 
 @pytest.mark.parametrize("data", [b"", b"[]", b'{"verdict":1}', b'{"report":{},"verdict":"conforms","areas":[]}'])

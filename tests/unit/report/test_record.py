@@ -13,7 +13,7 @@ HASHES = [f"{name} ({role}) SHA-256 {digit * 64}" for name, role, digit in (
     ("2026-06-09.yaml", "day", "a"), ("evaluation.json", "evaluation", "b"), ("photos/one.jpg", "photo-hash", "c"),
 )]  # fmt: skip
 PASSED = {
-    "format": 1, "overall": "passed", "reasons": [], "sha256": "d" * 64, "size": 4711,
+    "format": 1, "overall": "passed", "reasons": [], "notices": [], "sha256": "d" * 64, "size": 4711,
     "verified_at": "2026-06-10T08:15:00+00:00",
     "steps": [
         {
@@ -90,6 +90,13 @@ def test_names_of_strangers_are_printed_whatever_they_hold():
     assert "[U+674E]" in text
     assert "<b>[U+202E U+1F600] (inspector)" in " ".join(text.split())
     assert record_title("報.pdf") == "Verification record, [U+5831].pdf"
+
+
+def test_what_has_changed_since_stands_under_the_verdict():
+    notice = {"name": "SINCE_CORRECTED", "sentence": "the rules were corrected on 2027-03-01", "places": []}
+    for language, head in (("en", "Note"), ("de", "Hinweis")):
+        text = page(changed(notices=[notice]), language=language)
+        assert text.index(f"{head}: the rules were corrected on 2027-03-01.") < text.index("d" * 64)
 
 
 def test_many_details_are_counted():

@@ -233,7 +233,7 @@ def test_the_embedded_input_cannot_be_evaluated() -> None:
         raise UsageError("no such edition")
 
     (reason,) = verified(recompute=refuse).reasons
-    assert reason == Reason("EVALUATION_DIFFERS", "the embedded input cannot be evaluated: no such edition")
+    assert reason == Reason("INPUT_REFUSED", "the embedded input cannot be evaluated: no such edition")
 
 
 def test_where_evaluations_differ_is_said() -> None:

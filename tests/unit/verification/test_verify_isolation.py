@@ -84,7 +84,7 @@ def test_limits_of_the_child() -> None:
 
 def test_an_evaluation_that_fails_on_strange_input_is_the_inputs_fault() -> None:
     name, sentence = reasons(recompute=descend)[0]
-    assert (name, sentence) == ("EVALUATION_DIFFERS", "the embedded input cannot be evaluated (RecursionError)")
+    assert (name, sentence) == ("INPUT_REFUSED", "the embedded input cannot be evaluated (RecursionError)")
 
 
 def test_child_has_few_descriptors_and_writes_little(tmp_path: Path) -> None:

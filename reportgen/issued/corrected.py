@@ -1,0 +1,87 @@
+"""What a report's readers have to know when the rules that it was issued under were corrected since."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, Final
+
+from reportgen.errors import ReportgenError
+from reportgen.formats import plain
+from reportgen.rules import evaluate
+from reportgen.rules.editions import NEWEST
+from reportgen.verification import Changed, Notice
+
+if TYPE_CHECKING:
+    import datetime as dt
+    from collections.abc import Iterator
+
+    from reportgen.job import Job
+    from reportgen.results import Evaluation
+    from reportgen.rules.editions import Edition
+
+_JUDGED: Final = frozenset({"verdict", "decision"})
+_NAMES: Final = ("id", "location", "area", "time")
+_ABSENT: Final = "–"
+
+
+def notices(
+    job: Job, evaluation: Evaluation, edition: Edition, at: dt.datetime | None, newest: Edition = NEWEST
+) -> tuple[Notice, ...]:
+    """Return what is to be said of an evaluation under an earlier edition: nothing where no verdict has changed.
+
+    ``at`` is the moment of issue: nobody chooses the kinder formula by issuing under rules long replaced.
+    """
+    if edition.succeeded is None or edition.number == newest.number:
+        return ()
+    found = [_since_corrected(job, evaluation, edition, at, newest)]
+    if at is not None and _a_year_after(at.date(), edition.succeeded):
+        sentence = (
+            f"issued on {at.date()} under edition {edition.number} of the rules, which had been replaced"
+            f" more than a year before, on {edition.succeeded}"
+        )
+        found.append(Notice("OLD_RULES", sentence))
+    return tuple(one for one in found if one is not None)
+
+
+def _since_corrected(
+    job: Job, evaluation: Evaluation, edition: Edition, at: dt.datetime | None, newest: Edition
+) -> Notice | None:
+    corrected = f"the rules were corrected on {edition.succeeded}, after edition {edition.number}"
+    where = "the changes of the releases since say what was wrong"
+    try:
+        again = evaluate(job, at=at, edition=newest)
+    except ReportgenError as refusal:
+        return Notice("SINCE_CORRECTED", f"{corrected}: edition {newest.number} cannot take it: {refusal.message}")
+    places = tuple(_differing(plain(evaluation), plain(again), ""))
+    if not places:
+        return None
+    first, more = places[0], len(places) - 1
+    others = "" if not more else f", and {more} other {'place differs' if more == 1 else 'places differ'}"
+    differs = f"{first.place} is `{first.now}` by edition {newest.number}, not `{first.then}`{others}"
+    return Notice("SINCE_CORRECTED", f"{corrected}: {differs}; {where}", places)
+
+
+def _a_year_after(day: dt.date, succeeded: dt.date) -> bool:
+    return (day.year - 1, day.month, day.day) > (succeeded.year, succeeded.month, succeeded.day)
+
+
+def _differing(then: Any, now: Any, path: str) -> Iterator[Changed]:
+    """Yield the verdicts and decisions that are others, by their places in the evaluation."""
+    if isinstance(then, dict) and isinstance(now, dict):
+        for name in sorted(then.keys() | now.keys()):
+            place, left, right = f"{path}.{name}".lstrip("."), then.get(name), now.get(name)
+            if name in _JUDGED:
+                if left != right:
+                    yield Changed(place, str(left or _ABSENT), str(right or _ABSENT))
+            else:
+                yield from _differing(left, right, place)
+    elif isinstance(then, list) and isinstance(now, list):
+        for index, (left, right) in enumerate(zip(then, now, strict=False)):
+            yield from _differing(left, right, f"{path}[{_name(left, index)}]")
+
+
+def _name(item: Any, index: int) -> str:
+    """Return what a row is called in its list: by its own name, after that of its area where it has both."""
+    if not isinstance(item, dict):
+        return str(index)
+    area, own = item.get("area"), next((item[name] for name in _NAMES if name in item), index)
+    return str(own) if area in (None, own) else f"{area} {own}"
