@@ -285,3 +285,32 @@ def test_a_gauge_of_the_day_before_is_still_checked_on_this_one(run, decided, lo
     drifted = first.replace("shim_reading: 3.0 mil}\ntape", "shim_reading: 3.9 mil}\ntape")
     assert decided(drifted, washed)[0] == "hold"
     assert "[gauge-check-failed]" in run("check", "day2.yaml").out
+
+
+def test_an_apparatus_whose_steel_failed_is_not_cleared_by_leaving_it_out(decided):
+    """Its steel is entered again, or another apparatus than those that were there reworked it."""
+    failed = beside(report(1), reading="4.2", more="") + raised(HIGH)
+    later = ("09:30", "10:10")
+    assert decided(failed, report(2, later, reinspects="N1"))[:2] == ("hold", ["open"])
+    assert decided(beside(report(1), reading="4.2"), report(2, later))[0] == "hold"
+    own = report(2, later, reinspects="N1").replace("apparatus: pot 1", "apparatus: pot 2")
+    assert decided(failed, own)[:2] == ("release", ["closed"])
+    new = report(2, later, reinspects="N1").replace("apparatus: pot 1", "apparatus: pot 3")
+    assert decided(failed, new)[:2] == ("release", ["closed"])
+
+
+@pytest.mark.usefixtures("engineer")
+def test_what_was_accepted_is_not_a_worse_value_at_the_same_place(decided):
+    first = accepted(report(1, reading="4.2", more=raised(HIGH)))
+    again = raised(HIGH, more=", raised_in: SL-1-001")
+    same, worse = (accepted(report(2, OLD, reading="4.2", more=again, **NEXT)).replace("x1: 4.2", f"x1: {value}")
+                   for value in ("4.2", "4.4"))  # fmt: skip
+    assert decided(first, same)[0] == "release"
+    assert decided(first, worse)[0] == "rework"
+
+
+@pytest.mark.parametrize("name", ["Tern, I.", "I Tern", "Dr. I. Tern", "I.Tern", "I. Tern (engineer)", "Í. Tern"])
+def test_a_name_written_otherwise_may_be_the_same_person(contract, decided, name):
+    path = contract / "project.yaml"
+    path.write_text(path.read_text("utf-8").replace("people: {", ENGINEER.replace("O. Fell", f'"{name}"')), "utf-8")
+    assert decided(accepted(report(1, reading="4.2", more=raised(HIGH))))[0] == "rework"

@@ -84,7 +84,7 @@ def test_both_psychrometer_variants(variant, humidity):
     evaluation = _evaluated(wet, limits={**LIMITS, **({"psychrometer": variant} if variant else {})})
     (result,) = evaluation.conditions
     assert (str(result.humidity), str(result.dew_point)) == (humidity, "11.6")
-    topic = [rule.rule for rule in evaluation.rules if rule.topic == "humidity from the wet bulb"]
+    topic = [sentences().text(rule.rule) for rule in evaluation.rules if rule.topic == "humidity-from-wet-bulb"]
     assert topic == [f"{(variant or 'wmo').upper()} psychrometer coefficient"]
 
 
