@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
     from pathlib import Path
 
-    from reportgen.issued import Checks, Examined, Inside
+    from reportgen.issued import Checks, Examined, Inside, ReportRecord
     from reportgen.seal import Identity
     from reportgen.verification import Verification
 
@@ -85,7 +85,7 @@ def submittal(
         UsageError: no report, several contracts, a report that fails its verification, or ``out`` exists.
         SealError, MachineError: the identity cannot sign, the disk failed. Nothing is left behind.
     """
-    from reportgen.issued import load_for_examination, pdf_files, shown_name
+    from reportgen.issued import COUNTING, load_for_examination, pdf_files, shown_name
     from reportgen.pdf.signing import SignerBlock
     from reportgen.submittal import Source, Transmittal, contradictions, submittal_of, write_submittal
 
@@ -96,7 +96,8 @@ def submittal(
     sent = sent.visible()  # only now: the certificate holds what was said, the cover what can be shown of it
     load_for_examination()
     paths = [path for path in pdf_files(given) if path != out]
-    examined = _verified(paths, examination_checks(trust), spread or Spread(), progress or _silent)
+    checks = examination_checks(trust)
+    examined = _verified(paths, checks, spread or Spread(), progress or _silent)
     content, listed = submittal_of(
         list(examined.values()),
         Transmittal(
@@ -110,12 +111,53 @@ def submittal(
             copied_pages=_page_counts(examined) if sent.page_copies else {},
         ),
     )
+    _refuse_contradicted(examined, {row.sha256 for row in content.reports if row.place in COUNTING}, checks)
     sources = [Source(path, one.verification.sha256) for path, one in examined.items()]
     pages, sha256 = write_submittal(
         content, listed, sources, signer, out, proven=partial(_require_sound, identity=signer, moment=moment)
     )
     notices = (*_notices(examined, {row.sha256 for row in content.reports}), *contradictions(content))
     return Submitted(out, pages, sha256, content.count, content.open_nonconformances, notices)
+
+
+def _refuse_contradicted(examined: dict[Path, Examined], counting: set[str], checks: Checks) -> None:
+    """Refuse to sign for a release, or a closed nonconformance, that another report enclosed speaks against.
+
+    A report that was built upon another's day has been judged by it. Any other is judged again beside those of the
+    contract that are not later and found against the same area or raised what it closes: who inspects in a folder of
+    their own does not see them. One that is less proven accuses nobody.
+    """
+    from reportgen.issued import read_pdf, shown_name, undone_together
+
+    counted = {path: one for path, one in examined.items() if one.verification.sha256 in counting and one.record}
+    for path, mine in counted.items():
+        against = [
+            other
+            for other, theirs in counted.items()
+            if _may_speak_against(mine.record, theirs.record)
+            and (theirs.verification.overall == "passed" or mine.verification.overall != "passed")
+        ]
+        if not against:
+            continue
+        name = shown_name(path)
+        for one in undone_together(read_pdf(path), [read_pdf(other) for other in against], name, checks):
+            what = f"closes {one.nonconformance}" if one.nonconformance else f"releases area {one.area}"
+            beside = ", ".join(shown_name(other) for other in against)
+            raise UsageError(
+                f"{name} {what}; beside {beside}, upon which it was not built, it may not: {one.why}",
+                help_text="issue a revision of it in the folder that holds them all",
+            )
+
+
+def _may_speak_against(mine: ReportRecord | None, other: ReportRecord | None) -> bool:
+    """Whether a report found against what a later one, that was not built upon it, releases or closes."""
+    if mine is None or other is None or other.number == mine.number or other.date > mine.date:
+        return False
+    if other.contract != mine.contract or other.day_sha256 in mine.earlier:
+        return False
+    released = {area.id for area in mine.areas if area.decision == "release"}
+    closed = {one.raised_in for one in mine.nonconformances if one.status == "closed"}
+    return other.number in closed or any(area.id in released and area.decision != "release" for area in other.areas)
 
 
 def _sender(identity: Identity | None, sent: Sent, moment: dt.datetime) -> Identity:

@@ -42,6 +42,12 @@ def audited(place, signers, first, second, code):
     return found, *asked
 
 
+def submitted(place, signers, code):
+    """The submittal of both reports."""
+    roots = [part for root in sorted(signers.glob("*-root.pem")) for part in ("--trust", root)]
+    return Tool(place)("submittal", "all", *roots, "--identity", "demo", "-o", "s.pdf", code=code)
+
+
 @pytest.mark.parametrize(
     ("first", "second", "what"),
     [
@@ -62,6 +68,9 @@ def test_steel_measured_again_without_blasting_is_found_across_folders(tmp_path,
 
     pages = " ".join(" ".join(page.extract_text() for page in PdfReader(tmp_path / "audit.pdf").pages).split())
     assert what in pages
+    said = " ".join(submitted(tmp_path, signers, 2).stderr.split())
+    assert f"HD-9-002.pdf {what}; beside" in said
+    assert not (tmp_path / "s.pdf").exists()
 
 
 @pytest.mark.parametrize(
@@ -78,3 +87,4 @@ def test_steel_blasted_again_is_no_fault_across_folders(tmp_path, signers, first
     assert problems == []
     assert still_open == []
     assert areas[-1]["decision"] == "release"
+    submitted(tmp_path, signers, 0)
