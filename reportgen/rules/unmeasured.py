@@ -21,19 +21,20 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class _Short:
-    """A surface that lacked locations: its area, apparatus and blasting, and the report that said so."""
+    """A surface that lacked locations: area, apparatus, blasting, the report that said so, and who else was there."""
 
     area: str
     apparatus: str
     blasted: tuple[dt.datetime, dt.datetime]
     report: str
+    others: tuple[str, ...]
 
 
 def unmeasured_before(day: Inspected, earlier: Sequence[Inspected]) -> Outcome[None]:
     """Find what was too little measured in an earlier report while this one enters only steel beside it.
 
     To leave a surface out measures nothing. It is settled by its entry in a later report, whose own rules then speak of
-    it, or where every entry of the area was blasted after it.
+    it, or where every entry of the area was blasted after it: by the same apparatus or one that was not there before.
 
     Parameters:
         day: the day of the report.
@@ -67,7 +68,8 @@ def _settled(short: _Short, view: JobView) -> bool:
         spelt_alike(apparatus, short.apparatus) and began < max(end, start) and start < max(ended, began)
         for apparatus, began, ended in spans
     )
-    return entered or (bool(spans) and all(began >= end for _, began, _ in spans))
+    new = any(not any(spelt_alike(apparatus, other) for other in short.others) for apparatus, _, _ in spans)
+    return entered or (new and all(began >= end for _, began, _ in spans))
 
 
 def _short(day: Inspected) -> Iterator[_Short]:
@@ -78,7 +80,9 @@ def _short(day: Inspected) -> Iterator[_Short]:
         area = areas.get(finding.area or "")
         if area is not None:
             for one in _lacking(finding, area, day.view):
-                yield _Short(area.id, one.record.apparatus, one.blasted, number)
+                own, there = one.record.apparatus, {each.record.apparatus for each in area.surfaces}
+                others = sorted(name for name in there if not spelt_alike(name, own))
+                yield _Short(area.id, own, one.blasted, number, tuple(others))
 
 
 def _lacking(finding: Finding, area: AreaView, view: JobView) -> list[SurfaceView]:

@@ -193,8 +193,10 @@ def test_leaving_a_surface_out_measures_nothing(run, decided):
     assert decided(first, report(2), report(3))[0] == "hold"
     assert decided(first, beside(report(2)))[0] == "release"
     assert decided(first, beside(report(2)), report(3))[0] == "release"
-    assert decided(first, report(2, ("09:00", "10:00")))[0] == "release"  # all of it blasted again
+    assert decided(first, report(2, ("09:00", "10:00")))[0] == "hold"  # by the other apparatus alone
     assert decided(first, report(2, **NEXT))[0] == "release"
+    all_again = report(2, ("09:00", "10:00")).replace("pot 1", "pot 2")
+    assert decided(first, all_again)[0] == "release"
     assert decided(first, report(2, OLD, reading=TIMED, **NEXT))[0] == "hold"
 
 
@@ -314,3 +316,12 @@ def test_a_name_written_otherwise_may_be_the_same_person(contract, decided, name
     path = contract / "project.yaml"
     path.write_text(path.read_text("utf-8").replace("people: {", ENGINEER.replace("O. Fell", f'"{name}"')), "utf-8")
     assert decided(accepted(report(1, reading="4.2", more=raised(HIGH))))[0] == "rework"
+
+
+def test_steel_never_measured_is_not_settled_by_the_blasting_of_another_apparatus(decided, run):
+    """Pot 2 blasted and was not measured; the next report has pot 1 alone, blasted again."""
+    first = beside(report(1), reading="")
+    assert decided(first, report(2, ("09:30", "10:10")))[0] == "hold"
+    assert "surface-not-measured" in run("check", "day2.yaml").out
+    pot2 = report(2, ("09:30", "10:10")).replace("apparatus: pot 1", "apparatus: pot 2")
+    assert decided(first, pot2)[0] == "release"
