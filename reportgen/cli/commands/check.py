@@ -89,12 +89,14 @@ def _told(checked: Checked, options: argparse.Namespace) -> str:
 def _as_data(checked: Checked, language: str | None) -> str:
     """Return the evaluation, canonical, and beside its members where the day stands, with sentences of a language."""
     from reportgen.formats import canonical_json
+    from reportgen.rules.editions import RULES_EDITION
     from reportgen.words.catalogue import LANGUAGE
     from reportgen.words.standing import StandingText
 
     said = StandingText(language or LANGUAGE)
     members = {field.name: getattr(checked.evaluation, field.name) for field in fields(checked.evaluation)}
-    return canonical_json({**members, "standing": said.members(checked.standing)}).decode("utf-8")
+    more = {"rules_edition": RULES_EDITION, "standing": said.members(checked.standing)}
+    return canonical_json({**members, **more}).decode("utf-8")
 
 
 def _code(checked: Checked) -> int:

@@ -181,7 +181,7 @@ def test_a_location_within_the_limits_is_measured_again_and_does_not_fail(run, w
     assert [one["code"] for one in data["findings"]] == ["profile-in-guard-band"]
     (step,) = data["measure_next"]
     assert (step["code"], step["answers"]) == ("measure-location-again", "profile-in-guard-band")
-    assert step["place"] == {"area": "A-1", "location": "2", "spot": None, "time": None}
+    assert step["place"] == {"area": "A-1", "location": "2"}
 
 
 def test_a_location_outside_the_limits_fails_under_the_guarded_rule_too(write, area):
