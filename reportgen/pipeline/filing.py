@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
     from reportgen.issued import Checks, Examined, Inside, ReportRecord
     from reportgen.seal import Identity
+    from reportgen.submittal.pages.model import Submittal
     from reportgen.verification import Verification
 
 _FEW = 4
@@ -85,12 +86,11 @@ def submittal(
         UsageError: no report, several contracts, a report that fails its verification, or ``out`` exists.
         SealError, MachineError: the identity cannot sign, the disk failed. Nothing is left behind.
     """
-    from reportgen.issued import COUNTING, load_for_examination, pdf_files, shown_name
+    from reportgen.issued import load_for_examination, pdf_files
     from reportgen.pdf.signing import SignerBlock
     from reportgen.submittal import Source, Transmittal, contradictions, submittal_of, write_submittal
 
-    if out.exists():
-        raise UsageError(f"`{shown_name(out)}` exists already and is never overwritten; nothing was written")
+    _refuse_taken(out)
     moment, sent = at or now(), sent or Sent()
     signer = _sender(identity, sent, moment)
     sent = sent.visible()  # only now: the certificate holds what was said, the cover what can be shown of it
@@ -111,24 +111,32 @@ def submittal(
             copied_pages=_page_counts(examined) if sent.page_copies else {},
         ),
     )
-    _refuse_contradicted(examined, {row.sha256 for row in content.reports if row.place in COUNTING}, checks)
+    _refuse_contradicted(examined, content, checks)
     sources = [Source(path, one.verification.sha256) for path, one in examined.items()]
     pages, sha256 = write_submittal(
         content, listed, sources, signer, out, proven=partial(_require_sound, identity=signer, moment=moment)
     )
-    notices = (*_notices(examined, {row.sha256 for row in content.reports}), *contradictions(content))
-    return Submitted(out, pages, sha256, content.count, content.open_nonconformances, notices)
+    told = (*_notices(examined, {row.sha256 for row in content.reports}), *contradictions(content))
+    return Submitted(out, pages, sha256, content.count, content.open_nonconformances, told)
 
 
-def _refuse_contradicted(examined: dict[Path, Examined], counting: set[str], checks: Checks) -> None:
+def _refuse_taken(out: Path) -> None:
+    from reportgen.issued import shown_name
+
+    if out.exists():
+        raise UsageError(f"`{shown_name(out)}` exists already and is never overwritten; nothing was written")
+
+
+def _refuse_contradicted(examined: dict[Path, Examined], content: Submittal, checks: Checks) -> None:
     """Refuse to sign for a release, or a closed nonconformance, that another report enclosed speaks against.
 
     A report that was built upon another's day has been judged by it. Any other is judged again beside those of the
     contract that are not later and found against the same area or raised what it closes: who inspects in a folder of
     their own does not see them. One that is less proven accuses nobody.
     """
-    from reportgen.issued import read_pdf, shown_name, undone_together
+    from reportgen.issued import COUNTING, read_pdf, shown_name, undone_together
 
+    counting = {row.sha256 for row in content.reports if row.place in COUNTING}
     counted = {path: one for path, one in examined.items() if one.verification.sha256 in counting and one.record}
     for path, mine in counted.items():
         against = [
