@@ -39,7 +39,7 @@ class Window:
 
 
 @dataclass(frozen=True, slots=True)
-class Standing(Generic[T]):
+class Covering(Generic[T]):
     """An entry of a log that is about a place, its instant, the areas that it covers and the work that it stands for.
 
     ``covered`` is None where it does not say and there are several places.
@@ -117,7 +117,7 @@ class Scene(Generic[T]):
     printed: Callable[[dt.datetime], AtTime]
     asked: Callable[[T, Iterable[str]], bool]
     edition: Edition
-    standing: Sequence[Standing[T]] = ()
+    standing: Sequence[Covering[T]] = ()
 
 
 @dataclass(frozen=True, slots=True)

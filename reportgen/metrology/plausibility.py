@@ -168,10 +168,7 @@ def patch_doubt(area: Quantity) -> Doubt | None:
         '100 cm²'
         >>> patch_doubt(Quantity(Decimal("12.25"), "cm2"))
     """
-    size = area.in_unit("cm2")
-    if size < SMALLEST_PATCH.exact:
-        return Doubt("patch-area", area, SMALLEST_PATCH)
-    return Doubt("patch-area", area, LARGEST_PATCH) if size > LARGEST_PATCH.exact else None
+    return _outside("patch-area", area, SMALLEST_PATCH, LARGEST_PATCH)
 
 
 def volume_doubt(volume: Quantity) -> Doubt | None:
@@ -191,10 +188,15 @@ def volume_doubt(volume: Quantity) -> Doubt | None:
         '1 ml'
         >>> volume_doubt(Quantity(Decimal(3), "ml"))
     """
-    size = volume.in_unit("ml")
-    if size < SMALLEST_VOLUME.exact:
-        return Doubt("test-volume", volume, SMALLEST_VOLUME)
-    return Doubt("test-volume", volume, LARGEST_VOLUME) if size > LARGEST_VOLUME.exact else None
+    return _outside("test-volume", volume, SMALLEST_VOLUME, LARGEST_VOLUME)
+
+
+def _outside(kind: DoubtKind, value: Quantity, smallest: Quantity, largest: Quantity) -> Doubt | None:
+    """Doubt a value outside a range, whose ends are in one unit and belong to it."""
+    size = value.in_unit(smallest.unit)
+    if size < smallest.exact:
+        return Doubt(kind, value, smallest)
+    return Doubt(kind, value, largest) if size > largest.exact else None
 
 
 def blast_pressure_doubt(pressure: Quantity) -> Doubt | None:

@@ -88,9 +88,9 @@ def submittal(
     """
     from reportgen.issued import load_for_examination, pdf_files
     from reportgen.pdf.signing import SignerBlock
-    from reportgen.submittal import Source, Transmittal, contradictions, submittal_of, write_submittal
+    from reportgen.submittal import Source, Transmittal, contradictions, refuse_taken, submittal_of, write_submittal
 
-    _refuse_taken(out)
+    refuse_taken(out)
     moment, sent = at or now(), sent or Sent()
     signer = _sender(identity, sent, moment)
     sent = sent.visible()  # only now: the certificate holds what was said, the cover what can be shown of it
@@ -118,13 +118,6 @@ def submittal(
     )
     told = (*_notices(examined, {row.sha256 for row in content.reports}), *contradictions(content))
     return Submitted(out, pages, sha256, content.count, content.open_nonconformances, told)
-
-
-def _refuse_taken(out: Path) -> None:
-    from reportgen.issued import shown_name
-
-    if out.exists():
-        raise UsageError(f"`{shown_name(out)}` exists already and is never overwritten; nothing was written")
 
 
 def _refuse_contradicted(examined: dict[Path, Examined], content: Submittal, checks: Checks) -> None:

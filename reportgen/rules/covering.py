@@ -5,7 +5,7 @@ from __future__ import annotations
 from itertools import groupby
 from typing import TYPE_CHECKING
 
-from reportgen.measurements.slice import Standing
+from reportgen.measurements.slice import Covering
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from reportgen.rules.scene import JobView
 
 
-def standing(view: JobView) -> list[Standing[Condition]]:
+def standing(view: JobView) -> list[Covering[Condition]]:
     """Return every reading with the work it stands for, in order of time.
 
     A reading holds until the next one that covers the same area, however either says what it covers. Two of one minute
@@ -24,11 +24,11 @@ def standing(view: JobView) -> list[Standing[Condition]]:
     """
     log = sorted(((view.at(record.time), record) for record in view.job.day.conditions), key=lambda pair: pair[0])
     following: dict[str, dict[str, dt.datetime]] = {}
-    result: list[Standing[Condition]] = []
+    result: list[Covering[Condition]] = []
     for at, group in groupby(reversed(log), key=lambda pair: pair[0]):
         minute = [(record, view.places.spot(record), view.places.covered(record)) for _, record in group]
         result.extend(
-            Standing(record, at, covered, _stands(view, at, spot, view.worked_on & (covered or set()), following))
+            Covering(record, at, covered, _stands(view, at, spot, view.worked_on & (covered or set()), following))
             for record, spot, covered in minute
         )
         for _, spot, covered in minute:
@@ -52,9 +52,3 @@ def _stands(
         for window in view.windows
         if window.area in areas and window.end >= at and (window.area not in until or window.start < until[window.area])
     )
-
-
-def at_words(view: JobView, record: Condition) -> str:
-    """Say when and where a reading was taken."""
-    place = record.taken_at
-    return view.printed(view.at(record.time)) + (f", {place}" if place else "")

@@ -39,7 +39,7 @@ if TYPE_CHECKING:
 
     from reportgen.job import Condition, Reading
     from reportgen.job.day import GaugeCheck, TapeCheck
-    from reportgen.measurements.slice import Standing
+    from reportgen.measurements.slice import Covering
     from reportgen.metrology.plausibility import Doubt, DoubtKind
     from reportgen.results import Finding
     from reportgen.rules.scene import JobView, SurfaceView
@@ -165,7 +165,7 @@ def _of_reading(
     return _Entry(what, value, (reading,), fields or (what,), areas, place, {"where": reading.taken_at or None})
 
 
-def _temperatures(view: JobView, one: Standing[Condition], areas: tuple[str | None, ...]) -> Iterator[_Doubted]:
+def _temperatures(view: JobView, one: Covering[Condition], areas: tuple[str | None, ...]) -> Iterator[_Doubted]:
     """Doubt the temperatures of one reading by each other."""
     reading = one.record
     if (hot := air_doubt(reading.air)) is not None:

@@ -74,9 +74,7 @@ def write_submittal(
             atomicfile.publish(part, out)
             atomicfile.sync_folder(out.parent)
         except FileExistsError:
-            raise UsageError(
-                f"`{shown_name(out)}` exists already and is never overwritten; nothing was written"
-            ) from None
+            raise _taken(out) from None
         except OSError as error:
             raise atomicfile.refusal(error, out) from error
     finally:
@@ -115,3 +113,13 @@ def _original(by_hash: dict[str, Path], listed: Listed) -> bytes:
     if hashlib.sha256(data).hexdigest() != listed.sha256:
         raise UsageError(f"{shown_name(path)} was changed while the submittal was made; nothing was written")
     return data
+
+
+def refuse_taken(out: Path) -> None:
+    """Refuse to write where a file is already: at once, and not only after every report was verified."""
+    if out.exists():
+        raise _taken(out)
+
+
+def _taken(out: Path) -> UsageError:
+    return UsageError(f"`{shown_name(out)}` exists already and is never overwritten; nothing was written")

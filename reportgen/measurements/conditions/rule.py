@@ -47,7 +47,7 @@ if TYPE_CHECKING:
     from reportgen.measurements.conditions.codes import Demand, LimitOf
     from reportgen.measurements.conditions.record import Condition, ConditionLimits
     from reportgen.measurements.gaps import Gap
-    from reportgen.measurements.slice import Scene, Standing, Window
+    from reportgen.measurements.slice import Covering, Scene, Window
     from reportgen.results import AtTime, Finding, Severity, Verdict
     from reportgen.results.statements import Code
 
@@ -115,7 +115,7 @@ class _Limit:
 class _Read:
     """One reading of the conditions with what was computed from it: exact values and limits."""
 
-    standing: Standing[Condition]
+    standing: Covering[Condition]
     humidity: Quantity
     dew: Quantity
     margin: Quantity
@@ -163,7 +163,7 @@ def bears_on(result: ConditionResult, area: str) -> DerivationStep | None:
 def judge(limit: ConditionLimits | None, scene: Scene[Condition]) -> Outcome[ConditionResult]:
     """Judge every reading; a limit not met is a nonconformance only where something was being blasted or coated."""
     taken: list[_Read] = []
-    refused: list[tuple[Standing[Condition], OutsideRange]] = []
+    refused: list[tuple[Covering[Condition], OutsideRange]] = []
     for one in scene.standing:
         try:
             taken.append(_computed(limit, scene, one))
@@ -181,7 +181,7 @@ def judge(limit: ConditionLimits | None, scene: Scene[Condition]) -> Outcome[Con
     return Outcome(tuple(_result(scene, reading) for reading in taken), tuple(findings), not_evaluated=tuple(left_out))
 
 
-def _computed(limit: ConditionLimits | None, scene: Scene[Condition], one: Standing[Condition]) -> _Read:
+def _computed(limit: ConditionLimits | None, scene: Scene[Condition], one: Covering[Condition]) -> _Read:
     """Compute what a reading tells.
 
     Raises:
@@ -280,7 +280,7 @@ def _limit_findings(
 
 
 def _refusals(
-    scene: Scene[Condition], refused: Sequence[tuple[Standing[Condition], OutsideRange]]
+    scene: Scene[Condition], refused: Sequence[tuple[Covering[Condition], OutsideRange]]
 ) -> Iterator[Finding]:  # fmt: skip
     for one, facts in refused:
         for area in one.areas:

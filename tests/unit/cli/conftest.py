@@ -1,5 +1,6 @@
 """The command line called in this process, in a folder of its own that holds a small contract."""
 
+import datetime as dt
 import io
 import shutil
 import sys
@@ -97,3 +98,16 @@ def terminal(monkeypatch: pytest.MonkeyPatch):
         monkeypatch.setenv("TERM", "xterm")
 
     return become
+
+
+NOW = dt.datetime(2026, 5, 4, 15, 10, tzinfo=dt.UTC)
+"""When the demonstration day is issued and looked at, at the end of its shift."""
+_CLOCKS = (".issuing", ".verifying", ".countersigning", ".rebuilding", ".filing", ".auditing", "")
+
+
+@pytest.fixture
+def stopped_clock(monkeypatch):
+    """The present moment is ``NOW`` for every verb, and the passphrase of the tests' keys is known."""
+    for place in _CLOCKS:
+        monkeypatch.setattr(f"reportgen.pipeline{place}.now", lambda: NOW, raising=False)
+    monkeypatch.setenv("REPORTGEN_PASSPHRASE", "a passphrase for tests")

@@ -1,22 +1,16 @@
 """A name that the libraries cannot compare stops its own signer with a clear error, and nobody else's file."""
 
-import datetime as dt
 import json
 
 import pytest
 
 from reportgen import certificates
 
-NOW = dt.datetime(2026, 5, 4, 15, 10, tzinfo=dt.UTC)
 MIXED = "ABC شركة"
 UNUSABLE = [("A. Vintry", MIXED), ("A. Vintry", "Łódź ₿"), ("A. Vintry", "Coatings 🛡"), ("Dr. محمد", "Body")]
 
 
-@pytest.fixture(autouse=True)
-def clock(monkeypatch):
-    for place in (".issuing", ".verifying", ".filing", ""):
-        monkeypatch.setattr(f"reportgen.pipeline{place}.now", lambda: NOW, raising=False)
-    monkeypatch.setenv("REPORTGEN_PASSPHRASE", "a passphrase for tests")
+pytestmark = pytest.mark.usefixtures("stopped_clock")
 
 
 @pytest.fixture

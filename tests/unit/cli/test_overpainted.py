@@ -4,7 +4,6 @@ The originals of photos are not in the report. All but what the photos show is c
 were not compared is said.
 """
 
-import datetime as dt
 import hashlib
 import io
 import json
@@ -18,17 +17,11 @@ from PIL import Image
 from reportgen.pipeline import building, issuing
 from reportgen.report import photos
 
-NOW = dt.datetime(2026, 5, 4, 15, 10, tzinfo=dt.UTC)
 TRUST = ("--trust", "keys/i-tern-root.pem")
 REPORT = "reports/SL-1-001.pdf"
 
 
-@pytest.fixture(autouse=True)
-def clock(monkeypatch):
-    for place in ("issuing", "verifying", "filing", "auditing"):
-        monkeypatch.setattr(f"reportgen.pipeline.{place}.now", lambda: NOW, raising=False)
-    monkeypatch.setattr("reportgen.pipeline.now", lambda: NOW)
-    monkeypatch.setenv("REPORTGEN_PASSPHRASE", "a passphrase for tests")
+pytestmark = pytest.mark.usefixtures("stopped_clock")
 
 
 def picture(colour, *, size=(640, 480), note=None):

@@ -9,19 +9,12 @@ from asn1crypto import tsp
 from cryptography.hazmat.primitives import serialization
 
 from tests.outside import needs_program
+from tests.unit.cli.conftest import NOW
 from tests.unit.seal.test_seal_token import MODULE, PIN, put  # noqa: F401 - a fixture
 from tests.unit.seal.test_seal_trusted_time import REPLY, service  # noqa: F401 - a fixture
 from tests.unit.verification import signed_material as made
 
-NOW = dt.datetime(2026, 5, 4, 15, 10, tzinfo=dt.UTC)
-
-
-@pytest.fixture(autouse=True)
-def clock(monkeypatch):
-    for place in ("issuing", "verifying", "countersigning", "rebuilding", "filing"):
-        monkeypatch.setattr(f"reportgen.pipeline.{place}.now", lambda: NOW, raising=False)
-    monkeypatch.setattr("reportgen.pipeline.now", lambda: NOW)
-    monkeypatch.setenv("REPORTGEN_PASSPHRASE", "a passphrase for tests")
+pytestmark = pytest.mark.usefixtures("stopped_clock")
 
 
 @pytest.fixture

@@ -1,19 +1,11 @@
 """A text whose first letters are, in one byte each, a byte-order mark is issued, signed and read as it was written."""
 
-import datetime as dt
 import json
 
 import pikepdf
 import pytest
 
-NOW = dt.datetime(2026, 5, 4, 15, 10, tzinfo=dt.UTC)
-
-
-@pytest.fixture(autouse=True)
-def clock(monkeypatch):
-    for place in (".issuing", ".verifying", ".countersigning", ".filing", ""):
-        monkeypatch.setattr(f"reportgen.pipeline{place}.now", lambda: NOW, raising=False)
-    monkeypatch.setenv("REPORTGEN_PASSPHRASE", "a passphrase for tests")
+pytestmark = pytest.mark.usefixtures("stopped_clock")
 
 
 @pytest.mark.parametrize("mark", ["þÿ", "ÿþ", "ï»¿"])

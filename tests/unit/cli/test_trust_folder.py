@@ -1,6 +1,5 @@
 """A folder of trusted authorities in which not every file can be read; and one that is named by itself."""
 
-import datetime as dt
 import json
 import os
 
@@ -8,16 +7,10 @@ import pytest
 from cryptography import x509
 from cryptography.hazmat.primitives.serialization import Encoding
 
-NOW = dt.datetime(2026, 5, 4, 15, 10, tzinfo=dt.UTC)
 REPORT = "reports/SL-1-001.pdf"
 
 
-@pytest.fixture(autouse=True)
-def clock(monkeypatch):
-    for place in ("issuing", "verifying", "filing", "auditing"):
-        monkeypatch.setattr(f"reportgen.pipeline.{place}.now", lambda: NOW, raising=False)
-    monkeypatch.setattr("reportgen.pipeline.now", lambda: NOW)
-    monkeypatch.setenv("REPORTGEN_PASSPHRASE", "a passphrase for tests")
+pytestmark = pytest.mark.usefixtures("stopped_clock")
 
 
 @pytest.fixture
