@@ -6,7 +6,8 @@ and why it is what it is. ``kind`` is one of
 published        printed by the source named
 common practice  used by the trade, no source
 constructed      follows from a clause of the source by hand, no arithmetic of this program in it
-calculated       computed by an independent library, which the test runs again beside this program
+calculated       computed by an independent library, which the test runs again beside this program; such a file says
+                 ``-calculated`` in its name
 """
 
 from __future__ import annotations

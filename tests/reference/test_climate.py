@@ -39,24 +39,6 @@ def test_coarse_tables_in_fahrenheit(row):
     assert dew(row["air"], row["humidity"], "degF") == pytest.approx(float(row["dew_point"]), abs=tolerance)
 
 
-TABLE = [
-    (row["air"], humidity, expected)
-    for row in published("dew-point-table").rows
-    for humidity, expected in row.items()
-    if humidity != "air"
-]
-
-
-@pytest.mark.parametrize(("air", "humidity", "expected"), TABLE)
-def test_table_of_the_formula(air, humidity, expected):
-    found = dew(air, humidity)
-    assert found == pytest.approx(float(expected), abs=float(published("dew-point-table").tolerance))
-    outside = psychrolib.GetTDewPointFromRelHum(float(air), float(humidity) / 100)
-    # below the ice point psychrolib follows the frost point, this program the dew point over water
-    if outside >= 0.01:
-        assert found == pytest.approx(outside, abs=0.05)
-
-
 @pytest.mark.parametrize("row", published("dew-point-wet-bulb").rows, ids=lambda row: row["source"])
 @pytest.mark.parametrize("variant", ["wmo", "ams"])
 def test_published_wet_bulb_points(row, variant):
@@ -65,16 +47,60 @@ def test_published_wet_bulb_points(row, variant):
     assert found == pytest.approx(float(row["dew_point"]), abs=float(row["tolerance_degC"]))
 
 
-@pytest.mark.parametrize("row", published("psychrometer").rows, ids=lambda row: "/".join(list(row.values())[:3]))
-def test_both_variants_of_the_psychrometer(row):
-    tolerance = float(published("psychrometer").tolerance)
-    at = (quantity(row["air"], "degC"), quantity(row["wet_bulb"], "degC"), STANDARD_PRESSURE)
-    humidity = float(humidity_from_wet_bulb(*at, psychrometer=row["variant"]).exact)
-    assert humidity == pytest.approx(float(row["humidity"]), abs=tolerance)
-    found = float(dew_point_from_wet_bulb(*at, psychrometer=row["variant"]).exact)
-    assert found == pytest.approx(float(row["dew_point"]), abs=tolerance)
-    outside = psychrolib.GetRelHumFromTWetBulb(float(row["air"]), float(row["wet_bulb"]), 101325) * 100
-    assert humidity == pytest.approx(outside, abs=1.2)
+@pytest.mark.parametrize(
+    "row", published("psychrometer-printed").rows, ids=lambda row: f"{row['air']}/{row['wet_bulb']}"
+)
+@pytest.mark.parametrize("variant", ["wmo", "ams"])
+def test_printed_psychrometric_tables(row, variant):
+    at = (quantity(row["air"], "degF"), quantity(row["wet_bulb"], "degF"), quantity(row["pressure"], "hPa"))
+    if row["humidity"]:
+        found = float(humidity_from_wet_bulb(*at, psychrometer=variant).exact)
+        assert found == pytest.approx(float(row["humidity"]), abs=float(row["humidity_tolerance"]))
+    if row["dew_point"]:
+        found = float(dew_point_from_wet_bulb(*at, psychrometer=variant).in_unit("degF"))
+        assert found == pytest.approx(float(row["dew_point"]), abs=float(row["dew_point_tolerance"]))
+
+
+@pytest.mark.parametrize(
+    "row", published("vapour-pressure").rows, ids=lambda row: f"{row['fahrenheit']}-{row['surface']}"
+)
+def test_printed_vapour_pressures(row):
+    found = float(saturation_pressure(quantity(row["fahrenheit"], "degF"), row["surface"]).exact) / 33.8639
+    tolerance = float(published("vapour-pressure").tolerance)
+    assert found == pytest.approx(float(row["inches_of_mercury"]), rel=tolerance)
+
+
+# WMO-No. 8, Annex 4.B, and the glossary of the American Meteorological Society: coefficient [1/K] and its slope [1/degC]
+COEFFICIENTS = {"wmo": (6.53e-4, 0.000944), "ams": (6.60e-4, 0.00115)}
+POINTS = [(20, 15), (21, 17), (25, 18), (30, 20), (30, 24), (15, 12), (10, 7), (40, 20), (35, 31), (25, 12)]
+PERCENT = 0.12  # between two formulas of the saturation pressure, Magnus here and Hyland-Wexler in psychrolib
+
+
+def by_psychrolib(air, wet_bulb, pressure, variant, off=1.0):
+    """Humidity [%] from the equation of the psychrometer, written out over psychrolib's saturation pressures."""
+    coefficient, slope = COEFFICIENTS[variant]
+    enhancement = 1.0016 + 3.15e-6 * pressure - 0.074 / pressure
+    wet, dry = (enhancement * psychrolib.GetSatVapPres(float(t)) / 100 for t in (wet_bulb, air))
+    return 100 * (wet - off * coefficient * (1 + slope * wet_bulb) * pressure * (air - wet_bulb)) / dry
+
+
+@pytest.mark.parametrize("variant", ["wmo", "ams"])
+@pytest.mark.parametrize("pressure", [900, 1013.25, 1040])
+@pytest.mark.parametrize(("air", "wet_bulb"), POINTS)
+def test_psychrometer_against_its_equation_over_another_saturation_pressure(air, wet_bulb, pressure, variant):
+    at = (quantity(air, "degC"), quantity(wet_bulb, "degC"), quantity(pressure, "hPa"))
+    found = float(humidity_from_wet_bulb(*at, psychrometer=variant).exact)
+    assert found == pytest.approx(by_psychrolib(air, wet_bulb, pressure, variant), abs=PERCENT)
+
+
+@pytest.mark.parametrize("off", [0.98, 1.02])
+@pytest.mark.parametrize("variant", ["wmo", "ams"])
+def test_a_coefficient_two_per_cent_off_would_be_seen(variant, off):
+    seen = [
+        abs(by_psychrolib(air, wet, 1013.25, variant, off) - by_psychrolib(air, wet, 1013.25, variant)) > 2 * PERCENT
+        for air, wet in POINTS
+    ]
+    assert sum(seen) >= 4
 
 
 def largest(differences):

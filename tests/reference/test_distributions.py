@@ -9,8 +9,8 @@ from reportgen.metrology.distributions import grubbs_critical, normal_probabilit
 from reportgen.references import table
 from tests.reference.published import published
 
-GRUBBS = published("grubbs")
-FACTORS = published("tolerance-factors")
+GRUBBS = published("grubbs-calculated")
+FACTORS = published("tolerance-factors-calculated")
 
 
 @pytest.mark.parametrize("row", GRUBBS.rows, ids=lambda row: row["n"])
@@ -116,9 +116,9 @@ def derived_constants(n):
     }  # fmt: skip
 
 
-@pytest.mark.parametrize("row", published("shewhart").rows, ids=lambda row: row["n"])
+@pytest.mark.parametrize("row", published("shewhart-calculated").rows, ids=lambda row: row["n"])
 def test_control_chart_constants(row):
-    rows = published("shewhart")
+    rows = published("shewhart-calculated")
     derived = derived_constants(int(row["n"]))
     assert row in list(table("shewhart").rows)
     for name, value in derived.items():

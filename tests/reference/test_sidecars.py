@@ -10,6 +10,7 @@ def test_rows_have_a_complete_sidecar(name):
     rows = published(name)
     assert rows.rows
     assert rows.kind in KINDS
+    assert (rows.kind == "calculated") == name.endswith("-calculated")
     assert rows.confidence in {"V", "V2", "M", "M+", "CALC", "none"}
     assert rows.source
     assert rows.place

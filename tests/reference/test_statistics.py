@@ -71,11 +71,11 @@ def test_confidence_interval_against_scipy(n, confidence):
     assert (float(found.lower), float(found.upper)) == pytest.approx(expected, rel=1e-9)
 
 
-@pytest.mark.parametrize("row", published("tolerance-factors").rows, ids=lambda row: row["n"])
+@pytest.mark.parametrize("row", published("tolerance-factors-calculated").rows, ids=lambda row: row["n"])
 def test_tolerance_intervals_use_the_factor_of_their_size(row):
     values = [Decimal(index) for index in range(int(row["n"]))]
     of = summary(values)
-    tolerance = float(published("tolerance-factors").tolerance)
+    tolerance = float(published("tolerance-factors-calculated").tolerance)
     two = tolerance_interval(of)
     upper = tolerance_interval(of, sides=1)
     lower = tolerance_interval(of, sides=1, upper=False)
@@ -109,13 +109,23 @@ def beta_form(quality, n):
     return 100 * (1 - stats.beta.cdf(min(1.0, x), n / 2 - 1, n / 2 - 1))
 
 
-@pytest.mark.parametrize("row", published("pwl-examples").rows, ids=lambda row: row["percent"])
-def test_percent_within_limits_examples(row):
+@pytest.mark.parametrize("row", published("pwl-lower").rows, ids=lambda row: row["values"])
+def test_percent_within_a_lower_limit_of_worked_examples(row):
     of = summary([Decimal(text) for text in row["values"].split()])
-    found = percent_within_limits(of, Decimal(row["minimum"]), Decimal(row["maximum"]))
-    assert float(found) == pytest.approx(float(row["percent"]), abs=float(published("pwl-examples").tolerance))
-    low, high = ((of.mean - Fraction(row["minimum"])), (Fraction(row["maximum"]) - of.mean))
-    expected = sum(beta_form(float(side / of.standard_deviation), of.n) for side in (low, high)) - 100
+    assert float(of.standard_deviation) == pytest.approx(float(row["standard_deviation"]), abs=0.05)
+    index = (of.mean - Fraction(row["minimum"])) / of.standard_deviation
+    # the example rounds mean and standard deviation before it divides
+    assert float(index) == pytest.approx(float(row["quality_index"]), abs=0.03)
+    found = percent_within_limits(of, Decimal(row["minimum"]), None)
+    assert float(found) == pytest.approx(float(row["percent"]), abs=float(published("pwl-lower").tolerance))
+
+
+@pytest.mark.parametrize("text", ["2.1 2.4 2.6 2.9 2.5", "1.9 2.2 2.4 2.3 2.7"])
+def test_percent_within_two_limits_against_scipy(text):
+    of = summary([Decimal(value) for value in text.split()])
+    found = percent_within_limits(of, Decimal(2), Decimal(3))
+    sides = (of.mean - 2, 3 - of.mean)
+    expected = sum(beta_form(float(side / of.standard_deviation), of.n) for side in sides) - 100
     assert float(found) == pytest.approx(expected, abs=1e-9)
 
 
