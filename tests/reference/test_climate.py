@@ -6,7 +6,6 @@ import psychrolib
 import pytest
 
 from reportgen.metrology.climate import (
-    STANDARD_PRESSURE,
     dew_point,
     dew_point_from_wet_bulb,
     humidity_from_wet_bulb,
@@ -70,7 +69,7 @@ def test_printed_vapour_pressures(row):
     assert found == pytest.approx(float(row["inches_of_mercury"]), rel=tolerance)
 
 
-# WMO-No. 8, Annex 4.B, and the glossary of the American Meteorological Society: coefficient [1/K] and its slope [1/degC]
+# WMO-No. 8, Annex 4.B, and the glossary of the American Meteorological Society: coefficient [1/K], slope [1/degC]
 COEFFICIENTS = {"wmo": (6.53e-4, 0.000944), "ams": (6.60e-4, 0.00115)}
 POINTS = [(20, 15), (21, 17), (25, 18), (30, 20), (30, 24), (15, 12), (10, 7), (40, 20), (35, 31), (25, 12)]
 PERCENT = 0.12  # between two formulas of the saturation pressure, Magnus here and Hyland-Wexler in psychrolib
