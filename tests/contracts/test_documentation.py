@@ -69,13 +69,33 @@ def test_every_finding_is_explained():
     }
 
 
-def test_the_example_job_conforms(tmp_path):
-    from reportgen.pipeline import check
+def test_the_example_job_is_answered_as_printed(tmp_path, monkeypatch, capsys):
+    from reportgen.cli import main
 
     project, day = [text for language, text in BLOCKS if language == "yaml"][:2]
     (tmp_path / "project.yaml").write_text(project, encoding="utf-8")
     (tmp_path / "2026-05-04.yaml").write_text(day, encoding="utf-8")
-    assert check(tmp_path / "2026-05-04.yaml").evaluation.verdict == "conforms"
+    monkeypatch.chdir(tmp_path)
+    command, printed = next(text for language, text in BLOCKS if language == "console").split("\n", 1)
+    assert main(command.removeprefix("$ reportgen ").split()) == 0
+    assert capsys.readouterr().out == printed
+
+
+def test_the_example_of_a_message_is_printed_as_shown(tmp_path, monkeypatch, capsys):
+    from reportgen.cli import main
+
+    shown = re.search(r"^error\[JOB110\].*?(?=^```)", README, re.MULTILINE | re.DOTALL)[0]
+    name, line = re.search(r"--> (\S+):(\d+):", shown).groups()
+    entry = re.search(rf"^ *{line} \| (.*)$", shown, re.MULTILINE)[1]
+    project, day = [text for language, text in BLOCKS if language == "yaml"][:2]
+    first, report, rest = day.split("\n", 2)
+    around = ["conditions:", '  - time: "07:00"', "    humidity: 60 %", "    steel: 17.0 degC"]
+    comments = ["#"] * (int(line) - 1 - 2 - len(around))
+    (tmp_path / "project.yaml").write_text(project, encoding="utf-8")
+    (tmp_path / name).write_text("\n".join([first, report, *comments, *around, entry, rest]), encoding="utf-8")
+    monkeypatch.chdir(tmp_path)
+    assert main(["check", name]) == 2
+    assert shown.strip() in capsys.readouterr().err
 
 
 def test_every_room_is_in_the_layer_diagram():
