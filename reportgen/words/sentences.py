@@ -228,6 +228,6 @@ def sources(language: str) -> list[Traversable]:
     folder = resources.files("reportgen.words").joinpath(f"data/{language}")
     files = sorted(folder.iterdir(), key=lambda file: file.name) if folder.is_dir() else []
     files += [
-        resources.files(f"reportgen.measurements.{one.room}").joinpath(f"{language}.toml") for one in MEASUREMENTS
+        resources.files(f"reportgen.measurements.{one.key}").joinpath(f"{language}.toml") for one in MEASUREMENTS
     ]
     return [file for file in files if file.is_file()]

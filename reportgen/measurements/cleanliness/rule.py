@@ -1,41 +1,19 @@
 """The grade of cleanliness observed against the one specified, in one system, and the stain against its limit."""
 
-from __future__ import annotations
-
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from decimal import Decimal
 
 from reportgen.errors import UsageError
 from reportgen.measurements.cleanliness import codes
-from reportgen.measurements.cleanliness.codes import (
-    CleanlinessLacking,
-    GradeAllowed,
-    GradeNotCompared,
-    GradeNotMet,
-    GradeObserved,
-    GradeRequired,
-    GradeSeen,
-    StainAbove,
-    StainAllowed,
-    StainObserved,
-)
+from reportgen.measurements.cleanliness.record import Cleanliness, SurfacePreparation
+from reportgen.measurements.slice import Scene, SceneSurface
 from reportgen.metrology.conformity import combined_verdict
-from reportgen.references import cleanliness_grade
-from reportgen.results import DerivationStep, Outcome, Stated
-from reportgen.results.facts import Amount, Place, Word
+from reportgen.references import CleanlinessGrade, cleanliness_grade
+from reportgen.results import DerivationStep, Finding, Outcome, Stated, Verdict
+from reportgen.results.facts import Amount, Place, Value, Word
 from reportgen.units import Quantity, rounded
 
-if TYPE_CHECKING:
-    from decimal import Decimal
 
-    from reportgen.measurements.cleanliness.record import Cleanliness, SurfacePreparation
-    from reportgen.measurements.slice import Scene, SceneSurface
-    from reportgen.references import CleanlinessGrade
-    from reportgen.results import Finding, Verdict
-
-
-@dataclass(frozen=True, slots=True)
-class CleanlinessResult:
+class CleanlinessResult(Value):
     """Cleanliness of a surface: grades in one system, stain percent of the worst unit area, why there is no verdict."""
 
     area: str
@@ -51,17 +29,19 @@ _Judged = tuple["Verdict", "Word | None", "list[Finding]"]
 """Verdict, why there is none, findings."""
 
 
-def allowed(specified: SurfacePreparation) -> GradeAllowed:
+def allowed(specified: SurfacePreparation) -> codes.GradeAllowed:
     """Return the limit as facts."""
     limit = stain_limit(specified)
     looked_at = None if limit is None else codes.WORST_UNIT_AREA
-    return GradeAllowed(specified.grade, specified.edition, None if limit is None else Amount.of(limit), looked_at)
+    return codes.GradeAllowed(
+        specified.grade, specified.edition, None if limit is None else Amount.of(limit), looked_at
+    )
 
 
-def seen(result: CleanlinessResult) -> GradeSeen:
+def seen(result: CleanlinessResult) -> codes.GradeSeen:
     """Return a result as facts."""
     reason = None if result.observed is None else result.reason
-    return GradeSeen(result.observed or codes.NOT_RECORDED, _share(result.staining), reason)
+    return codes.GradeSeen(result.observed or codes.NOT_RECORDED, _share(result.staining), reason)
 
 
 def judge(specified: SurfacePreparation | None, scene: Scene[Cleanliness]) -> Outcome[CleanlinessResult]:
@@ -86,16 +66,18 @@ def _of_surface(
         _percent(None if record is None else record.staining), _percent(limit), verdict, reason,
     )  # fmt: skip
     steps = [
-        (codes.RECORD_STAIN if isinstance(one.facts.wanted, StainAllowed) else codes.GRADE).due(one.facts, one.place)
+        (codes.RECORD_STAIN if isinstance(one.facts.wanted, codes.StainAllowed) else codes.GRADE).due(
+            one.facts, one.place
+        )
         for one in findings
-        if isinstance(one.facts, CleanlinessLacking)
+        if isinstance(one.facts, codes.CleanlinessLacking)
     ]
     return Outcome((result,), tuple(findings), measure_next=tuple(steps))
 
 
 def _judged(specified: SurfacePreparation, limit: Quantity | None, area: str, record: Cleanliness | None) -> _Judged:
     if record is None:
-        lacking = CleanlinessLacking(codes.NOT_RECORDED, GradeRequired(specified.grade))
+        lacking = codes.CleanlinessLacking(codes.NOT_RECORDED, codes.GradeRequired(specified.grade))
         found = codes.MISSING.found(lacking, Place(area), clause=specified.clause)
         return "inconclusive", codes.NOT_RECORDED, [found]
     verdict, reason, findings = _graded(specified, record, area)
@@ -108,11 +90,13 @@ def _graded(specified: SurfacePreparation, record: Cleanliness, area: str) -> _J
     place, clause = Place(area), specified.clause
     reason = _incomparable(specified.grade, record.observed)
     if reason is not None:
-        lacking = CleanlinessLacking(GradeNotCompared(record.observed, reason), GradeRequired(specified.grade))
+        lacking = codes.CleanlinessLacking(
+            codes.GradeNotCompared(record.observed, reason), codes.GradeRequired(specified.grade)
+        )
         return "inconclusive", reason, [codes.MISSING.found(lacking, place, clause=clause)]
     if _same(specified.grade, record.observed) or _rank(record.observed) >= _rank(specified.grade):
         return "conforms", None, []
-    facts = GradeNotMet(record.observed, specified.grade)
+    facts = codes.GradeNotMet(record.observed, specified.grade)
     return "does not conform", None, [codes.GRADE_NOT_MET.found(facts, place, clause=clause)]
 
 
@@ -164,11 +148,11 @@ def _stain(
     if limit is None:
         return "conforms", []
     if record.staining is None:
-        lacking = CleanlinessLacking(codes.STAINING_NOT_RECORDED, StainAllowed(Amount.of(limit)))
+        lacking = codes.CleanlinessLacking(codes.STAINING_NOT_RECORDED, codes.StainAllowed(Amount.of(limit)))
         return "inconclusive", [codes.MISSING.found(lacking, place, clause=clause)]
     if record.staining.in_unit("%") <= limit.in_unit("%"):
         return "conforms", []
-    facts = StainAbove(Amount.of(record.staining), Amount.of(limit))
+    facts = codes.StainAbove(Amount.of(record.staining), Amount.of(limit))
     return "does not conform", [codes.STAIN_ABOVE.found(facts, place, clause=clause)]
 
 
@@ -186,10 +170,10 @@ def _share(percent: Decimal | None) -> Amount | None:
 def derived(test: Cleanliness | None, result: CleanlinessResult, document: str) -> DerivationStep:  # noqa: ARG001
     """Return what was seen and what the contract says of it; the result holds all of the test."""
     facts = seen(result)
-    limit = GradeAllowed(result.specified, None, _share(result.staining_limit))
+    limit = codes.GradeAllowed(result.specified, None, _share(result.staining_limit))
     inputs = (
-        codes.OBSERVED.of(GradeObserved(result.observed or codes.NOTHING_OBSERVED)),
-        codes.STAINED.of(StainObserved(_share(result.staining) or codes.NOT_STATED)),
+        codes.OBSERVED.of(codes.GradeObserved(result.observed or codes.NOTHING_OBSERVED)),
+        codes.STAINED.of(codes.StainObserved(_share(result.staining) or codes.NOT_STATED)),
     )
     what, rule = Stated("measured", "cleanliness", facts, Place(result.area)), Stated("applied", "cleanliness", limit)
     return DerivationStep(what, inputs, rule, document, result.verdict)

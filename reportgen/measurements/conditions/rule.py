@@ -3,53 +3,25 @@
 A reading tells about the areas of its place alone: it neither condemns nor clears steel elsewhere.
 """
 
-from __future__ import annotations
-
-from dataclasses import dataclass, replace
+import datetime as dt
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
+from decimal import Decimal
+from fractions import Fraction
 from itertools import zip_longest
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from reportgen.measurements.conditions import codes
-from reportgen.measurements.conditions.codes import (
-    AirAtLeast,
-    AirAtMost,
-    AirRead,
-    ConditionsElsewhere,
-    ConditionsRequired,
-    ConditionsSeen,
-    ConditionsUnread,
-    HumidityAtMost,
-    HumidityRead,
-    LimitMissed,
-    MarginAtLeast,
-    OutsideRange,
-    ReadAtWork,
-    ReadEvery,
-    SteelAtLeast,
-    SteelAtMost,
-    SteelRead,
-    WorkOn,
-)
 from reportgen.measurements.conditions.outside import outside
-from reportgen.measurements.gaps import GapBefore, gap_of
+from reportgen.measurements.conditions.record import Condition, ConditionLimits
+from reportgen.measurements.gaps import Gap, GapBefore, gap_of
+from reportgen.measurements.slice import Covering, Scene, Window
 from reportgen.metrology.climate import ClimateRangeError, dew_point, humidity_from_wet_bulb, margin
 from reportgen.references import citation
-from reportgen.results import DerivationStep, Outcome, Stated
-from reportgen.results.facts import NOTHING, Amount, Place, Word
+from reportgen.results import AtTime, DerivationStep, Finding, Outcome, Severity, Stated, Verdict
+from reportgen.results.facts import NOTHING, Amount, Place, Value, Word
+from reportgen.results.statements import Code
 from reportgen.units import Quantity, rounded
-
-if TYPE_CHECKING:
-    import datetime as dt
-    from collections.abc import Iterable, Iterator, Sequence
-    from decimal import Decimal
-    from fractions import Fraction
-
-    from reportgen.measurements.conditions.codes import Demand, LimitOf
-    from reportgen.measurements.conditions.record import Condition, ConditionLimits
-    from reportgen.measurements.gaps import Gap
-    from reportgen.measurements.slice import Covering, Scene, Window
-    from reportgen.results import AtTime, Finding, Severity, Verdict
-    from reportgen.results.statements import Code
 
 PRINTED_PLACES: Final = 1
 DEFAULT_MARGIN_UNIT: Final = "delta_degC"
@@ -57,8 +29,7 @@ _NO_WORK: Final = Word("work-none", "none")
 _ASKED: Final = Word("conditions-asked", "asked")
 
 
-@dataclass(frozen=True, slots=True)
-class ConditionResult:
+class ConditionResult(Value):
     """One reading of the conditions: humidity in %, dew point in °C, margin in the unit of its limit.
 
     ``place`` is where it was taken, as far as it says so: a place, the areas listed, or both.
@@ -76,12 +47,11 @@ class ConditionResult:
     during: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class _Limit:
+class _Limit(Value):
     """One limit against one reading: what is compared, in the limit's unit, and which way it may not go."""
 
-    code: Code[LimitMissed]
-    stated: type[LimitOf]
+    code: Code[codes.LimitMissed]
+    stated: type[codes.LimitOf]
     value: Fraction
     limit: Quantity
     known: bool = True
@@ -93,7 +63,7 @@ class _Limit:
         return self._met(self.value)
 
     def _met(self, value: Fraction | Decimal) -> bool:
-        at_least = self.stated in {MarginAtLeast, SteelAtLeast, AirAtLeast}
+        at_least = self.stated in {codes.MarginAtLeast, codes.SteelAtLeast, codes.AirAtLeast}
         return value >= self.limit.exact if at_least else value <= self.limit.exact
 
     @property
@@ -104,15 +74,14 @@ class _Limit:
             places += 1
         return places
 
-    def missed(self, taken_at: str | None, work: Word | None) -> LimitMissed:
+    def missed(self, taken_at: str | None, work: Word | None) -> codes.LimitMissed:
         """Return as facts how it was missed during some work, or while nothing was done."""
         value = Amount(rounded(self.value, self.places), self.limit.unit)
         idle, asked = (None if work else _NO_WORK), (None if self.known else _ASKED)
-        return LimitMissed(taken_at, value, self.stated(Amount.of(self.limit)), work, idle, asked)
+        return codes.LimitMissed(taken_at, value, self.stated(Amount.of(self.limit)), work, idle, asked)
 
 
-@dataclass(frozen=True, slots=True)
-class _Read:
+class _Read(Value):
     """One reading of the conditions with what was computed from it: exact values and limits."""
 
     standing: Covering[Condition]
@@ -122,24 +91,24 @@ class _Read:
     limits: tuple[_Limit, ...]
 
 
-def required(limit: ConditionLimits) -> ConditionsRequired:
+def required(limit: ConditionLimits) -> codes.ConditionsRequired:
     """Return what is required as facts."""
-    rows: tuple[tuple[type[Demand], Quantity | None], ...] = (
-        (MarginAtLeast, limit.dew_point_margin), (HumidityAtMost, limit.maximum_humidity),
-        (SteelAtLeast, limit.minimum_steel), (SteelAtMost, limit.maximum_steel),
-        (AirAtLeast, limit.minimum_air), (AirAtMost, limit.maximum_air), (ReadEvery, limit.interval),
+    rows: tuple[tuple[type[codes.Demand], Quantity | None], ...] = (
+        (codes.MarginAtLeast, limit.dew_point_margin), (codes.HumidityAtMost, limit.maximum_humidity),
+        (codes.SteelAtLeast, limit.minimum_steel), (codes.SteelAtMost, limit.maximum_steel),
+        (codes.AirAtLeast, limit.minimum_air), (codes.AirAtMost, limit.maximum_air), (codes.ReadEvery, limit.interval),
     )  # fmt: skip
-    return ConditionsRequired(tuple(stated(Amount.of(value)) for stated, value in rows if value is not None))
+    return codes.ConditionsRequired(tuple(stated(Amount.of(value)) for stated, value in rows if value is not None))
 
 
-def seen(result: ConditionResult) -> ConditionsSeen:
+def seen(result: ConditionResult) -> codes.ConditionsSeen:
     """Return a result as facts."""
     work = [label.partition(" ") for label in result.during]
-    return ConditionsSeen(
-        result.place, AirRead(Amount(result.air, "degC")), HumidityRead(Amount(result.humidity, "%")),
-        SteelRead(Amount(result.steel, "degC")), Amount(result.dew_point, "degC"),
+    return codes.ConditionsSeen(
+        result.place, codes.AirRead(Amount(result.air, "degC")), codes.HumidityRead(Amount(result.humidity, "%")),
+        codes.SteelRead(Amount(result.steel, "degC")), Amount(result.dew_point, "degC"),
         Amount(result.margin, result.margin_unit), Word("verdict", result.verdict),
-        tuple(WorkOn(Word("work", activity), area) for activity, _, area in work),
+        tuple(codes.WorkOn(Word("work", activity), area) for activity, _, area in work),
     )  # fmt: skip
 
 
@@ -163,12 +132,12 @@ def bears_on(result: ConditionResult, area: str) -> DerivationStep | None:
 def judge(limit: ConditionLimits | None, scene: Scene[Condition]) -> Outcome[ConditionResult]:
     """Judge every reading; a limit not met is a nonconformance only where something was being blasted or coated."""
     taken: list[_Read] = []
-    refused: list[tuple[Covering[Condition], OutsideRange]] = []
+    refused: list[tuple[Covering[Condition], codes.OutsideRange]] = []
     for one in scene.standing:
         try:
             taken.append(_computed(limit, scene, one))
         except ClimateRangeError as error:
-            refused.append((one, OutsideRange(one.record.taken_at or None, outside(error))))
+            refused.append((one, codes.OutsideRange(one.record.taken_at or None, outside(error))))
     findings = [finding for reading in taken for finding in _limit_findings(limit, scene, reading)]
     findings.extend(_refusals(scene, refused))
     findings.extend(_unplaced(scene))
@@ -213,13 +182,15 @@ def _limits(
     if record.steel_warmest is not None:
         warmest, hottest = record.steel_warmest, "steel_warmest"
     moist = ("humidity",) if record.humidity is not None else ("air",)
-    rows: tuple[tuple[Code[LimitMissed], type[LimitOf], Quantity, Quantity | None, tuple[str, ...]], ...] = (
-        (codes.DEW_POINT_MARGIN, MarginAtLeast, above, stated.dew_point_margin, ("air", "steel", *moist)),
-        (codes.HUMIDITY, HumidityAtMost, humidity, stated.maximum_humidity, moist),
-        (codes.TOO_COLD, SteelAtLeast, record.steel, stated.minimum_steel, ("steel",)),
-        (codes.TOO_WARM, SteelAtMost, warmest, stated.maximum_steel, (hottest,)),
-        (codes.AIR, AirAtLeast, record.air, stated.minimum_air, ("air",)),
-        (codes.AIR, AirAtMost, record.air, stated.maximum_air, ("air",)),
+    rows: tuple[
+        tuple[Code[codes.LimitMissed], type[codes.LimitOf], Quantity, Quantity | None, tuple[str, ...]], ...
+    ] = (
+        (codes.DEW_POINT_MARGIN, codes.MarginAtLeast, above, stated.dew_point_margin, ("air", "steel", *moist)),
+        (codes.HUMIDITY, codes.HumidityAtMost, humidity, stated.maximum_humidity, moist),
+        (codes.TOO_COLD, codes.SteelAtLeast, record.steel, stated.minimum_steel, ("steel",)),
+        (codes.TOO_WARM, codes.SteelAtMost, warmest, stated.maximum_steel, (hottest,)),
+        (codes.AIR, codes.AirAtLeast, record.air, stated.minimum_air, ("air",)),
+        (codes.AIR, codes.AirAtMost, record.air, stated.maximum_air, ("air",)),
     )
     for code, kind, value, limit, fields in rows:
         if limit is not None:
@@ -233,8 +204,8 @@ def _result(scene: Scene[Condition], reading: _Read) -> ConditionResult:
         verdict = "conforms" if len(known) == len(reading.limits) else "inconclusive"
         if not all(limit.met for limit in known):
             verdict = "does not conform"
-    margins = [limit.places for limit in reading.limits if limit.stated is MarginAtLeast]
-    humidities = [limit.places for limit in reading.limits if limit.stated is HumidityAtMost]
+    margins = [limit.places for limit in reading.limits if limit.stated is codes.MarginAtLeast]
+    humidities = [limit.places for limit in reading.limits if limit.stated is codes.HumidityAtMost]
     one = reading.standing
     record, stated = one.record, one.record.humidity
     digits = max(humidities, default=PRINTED_PLACES) if stated is None else stated.places
@@ -280,7 +251,7 @@ def _limit_findings(
 
 
 def _refusals(
-    scene: Scene[Condition], refused: Sequence[tuple[Covering[Condition], OutsideRange]]
+    scene: Scene[Condition], refused: Sequence[tuple[Covering[Condition], codes.OutsideRange]]
 ) -> Iterator[Finding]:  # fmt: skip
     for one, facts in refused:
         for area in one.areas:
@@ -289,7 +260,7 @@ def _refusals(
 
 def _interval_findings(stated: ConditionLimits, scene: Scene[Condition]) -> Iterator[Finding]:
     """Yield a finding for each area worked on without a reading beforehand, or longer than allowed since the last."""
-    demand = ReadAtWork() if stated.interval is None else ReadEvery(Amount.of(stated.interval))
+    demand = codes.ReadAtWork() if stated.interval is None else codes.ReadEvery(Amount.of(stated.interval))
     times: dict[Window, list[dt.datetime]] = {window: [] for window in scene.windows}
     for one in scene.standing:
         for window in one.windows:
@@ -299,7 +270,7 @@ def _interval_findings(stated: ConditionLimits, scene: Scene[Condition]) -> Iter
         gap = _gap(scene, window, known, stated.interval)
         if gap is not None and window.area not in reported:
             reported.add(window.area)
-            facts = ConditionsUnread(_work([window.activity]), gap, demand)
+            facts = codes.ConditionsUnread(_work([window.activity]), gap, demand)
             yield codes.INTERVAL.found(facts, Place(window.area), clause=stated.clause)
 
 
@@ -322,7 +293,7 @@ def _elsewhere(stated: ConditionLimits, scene: Scene[Condition]) -> Iterator[Fin
     silent = sum(one.covered is None for one in scene.standing) or None
     places = {area.id: area.place for area in scene.areas}
     for area, work in _uncovered(scene).items():
-        facts = ConditionsElsewhere(work, places[area], silent)
+        facts = codes.ConditionsElsewhere(work, places[area], silent)
         yield codes.MISSING.found(facts, Place(area), clause=stated.clause)
 
 

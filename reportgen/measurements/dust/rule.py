@@ -1,25 +1,15 @@
 """Dust on tape against the ratings of the contract."""
 
-from __future__ import annotations
-
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
-
 from reportgen.measurements.dust import codes
-from reportgen.measurements.dust.codes import DustAbove, DustAllowed, DustSeen
+from reportgen.measurements.dust.record import DustLimit, DustTest
+from reportgen.measurements.slice import Scene, SceneArea
 from reportgen.metrology.contamination import Dust, dust_within
 from reportgen.references import citation
-from reportgen.results import DerivationStep, Outcome, Stated
-from reportgen.results.facts import NOTHING, Place
-
-if TYPE_CHECKING:
-    from reportgen.measurements.dust.record import DustLimit, DustTest
-    from reportgen.measurements.slice import Scene, SceneArea
-    from reportgen.results import Finding, Verdict
+from reportgen.results import DerivationStep, Finding, Outcome, Stated, Verdict
+from reportgen.results.facts import NOTHING, Place, Value
 
 
-@dataclass(frozen=True, slots=True)
-class DustResult:
+class DustResult(Value):
     """One dust-tape test."""
 
     area: str
@@ -29,14 +19,14 @@ class DustResult:
     verdict: Verdict
 
 
-def allowed(limit: DustLimit) -> DustAllowed:
+def allowed(limit: DustLimit) -> codes.DustAllowed:
     """Return the limit as facts."""
-    return DustAllowed(limit.maximum_quantity, limit.maximum_size)
+    return codes.DustAllowed(limit.maximum_quantity, limit.maximum_size)
 
 
-def seen(result: DustResult) -> DustSeen:
+def seen(result: DustResult) -> codes.DustSeen:
     """Return a result as facts."""
-    return DustSeen(result.quantity, result.size)
+    return codes.DustSeen(result.quantity, result.size)
 
 
 def judge(limit: DustLimit | None, scene: Scene[DustTest]) -> Outcome[DustResult]:
@@ -75,7 +65,7 @@ def _result(area: str, test: DustTest, limit: DustLimit | None) -> DustResult:
 
 
 def _above(result: DustResult, where: str | None, limit: DustLimit) -> Finding:
-    facts = DustAbove(result.quantity, result.size, limit.maximum_quantity, limit.maximum_size)
+    facts = codes.DustAbove(result.quantity, result.size, limit.maximum_quantity, limit.maximum_size)
     return codes.ABOVE_MAXIMUM.found(facts, Place(result.area, where), clause=limit.clause)
 
 

@@ -29,7 +29,6 @@ def _asked(limit: SaltLimit) -> tuple[Entry, ...]:
 
 SALTS = Measurement(
     key="salts",
-    room="salts",
     limit_key="soluble_salts",
     scope="tests of an area",
     limit=SaltLimit,
@@ -47,9 +46,8 @@ SALTS = Measurement(
     counted=True,
     retested=(codes.ABOVE_MAXIMUM.name,),
     formulas=(Formula("salt-density", codes.FORMULA, "iso-8502-9", lambda test: test.chloride is None),),
-    words=codes.WORDS,
     named_by=("location", "time"),
     exported=("area", "location", "density", "expressed_as", "verdict"),
-    statements=codes.STATEMENTS,
+    codes=codes,
 )
 """The kind of measurement, whole."""

@@ -1,47 +1,28 @@
 """Soluble salts: density of every test, against the limit on the same kind of result, and how many tests there are."""
 
-from __future__ import annotations
-
-from dataclasses import dataclass
+from collections.abc import Sequence
+from decimal import Decimal
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from reportgen.errors import RangeError
 from reportgen.measurements.salts import codes
-from reportgen.measurements.salts.codes import (
-    CHLORIDE,
-    CONDUCTIVITY,
-    SaltDerived,
-    SaltEntry,
-    SaltsAbove,
-    SaltsAllowed,
-    SaltsSeen,
-    SaltTestsMade,
-    SaltTestsRequired,
-    SaltTestsToMake,
-)
+from reportgen.measurements.salts.record import SaltLimit, SaltTest
+from reportgen.measurements.slice import Made, Scene, SceneArea
 from reportgen.metrology.contamination import check_same_salts, salt_precision
 from reportgen.metrology.sampling import locations_after_failures, locations_by_area, locations_per_size
 from reportgen.references import citation
-from reportgen.results import DerivationStep, Outcome, Stated
-from reportgen.results.facts import NOTHING, Amount, Place, Word
-from reportgen.units import rounded
+from reportgen.results import DerivationStep, Finding, Outcome, Severity, Stated, Verdict
+from reportgen.results.facts import NOTHING, Amount, Place, Value, Word
+from reportgen.units import Quantity, rounded
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-    from decimal import Decimal
-
-    from reportgen.measurements.salts.record import SaltLimit, SaltTest
-    from reportgen.measurements.slice import Made, Scene, SceneArea
-    from reportgen.results import Finding, Severity, Verdict
     from reportgen.rules.editions import Edition
-    from reportgen.units import Quantity
 
 UNIT: Final = "mg/m2"
 PRINTED_PLACES: Final = 1
 
 
-@dataclass(frozen=True, slots=True)
-class SaltResult:
+class SaltResult(Value):
     """One soluble-salt test: density in mg/m²."""
 
     area: str
@@ -66,15 +47,15 @@ class _Judged(NamedTuple):
         return "inconclusive" if self.made.doubted and self.verdict != "not evaluated" else self.verdict
 
 
-def allowed(limit: SaltLimit) -> SaltsAllowed:
+def allowed(limit: SaltLimit) -> codes.SaltsAllowed:
     """Return the limit as facts."""
-    return SaltsAllowed(Amount.of(limit.maximum), _word(limit.expressed_as))
+    return codes.SaltsAllowed(Amount.of(limit.maximum), _word(limit.expressed_as))
 
 
-def seen(result: SaltResult) -> SaltsSeen:
+def seen(result: SaltResult) -> codes.SaltsSeen:
     """Return a result as facts."""
     precision = None if result.precision is None else Amount(result.precision, UNIT)
-    return SaltsSeen(Amount(result.density, UNIT), _word(result.expressed_as), precision)
+    return codes.SaltsSeen(Amount(result.density, UNIT), _word(result.expressed_as), precision)
 
 
 def judge(limit: SaltLimit | None, scene: Scene[SaltTest]) -> Outcome[SaltResult]:
@@ -87,7 +68,7 @@ def judge(limit: SaltLimit | None, scene: Scene[SaltTest]) -> Outcome[SaltResult
     return Outcome.joined((_judged(limit, area, scene.edition) for area in scene.areas), left_out)
 
 
-def _judged(limit: SaltLimit | None, area: SceneArea[SaltTest], edition: Edition) -> Outcome[SaltResult]:
+def _judged(limit: SaltLimit | None, area: SceneArea[SaltTest], edition: "Edition") -> Outcome[SaltResult]:
     judged = [_against(made, limit if made.counts else None, edition) for made in area.tests]
     results = tuple(_result(area.id, one) for one in judged)
     if limit is None:
@@ -96,7 +77,7 @@ def _judged(limit: SaltLimit | None, area: SceneArea[SaltTest], edition: Edition
     return Outcome.joined((Outcome(results, above), _missing(area, [one for one in judged if one.made.counts], limit)))
 
 
-def density_of(test: SaltTest, edition: Edition) -> Quantity:
+def density_of(test: SaltTest, edition: "Edition") -> Quantity:
     """Return the areal density of a test: chloride as read, or mixed salts from the rise of conductivity."""
     if test.chloride is not None:
         return test.chloride
@@ -108,14 +89,14 @@ def density_of(test: SaltTest, edition: Edition) -> Quantity:
 
 
 def _kind(test: SaltTest) -> str:
-    return CHLORIDE if test.chloride is not None else CONDUCTIVITY
+    return codes.CHLORIDE if test.chloride is not None else codes.CONDUCTIVITY
 
 
 def _word(kind: str) -> Word:
     return Word("expressed-as", kind)
 
 
-def _against(made: Made[SaltTest], limit: SaltLimit | None, edition: Edition) -> _Judged:
+def _against(made: Made[SaltTest], limit: SaltLimit | None, edition: "Edition") -> _Judged:
     density = density_of(made.record, edition)
     verdict = "not evaluated" if limit is None else _verdict(density, _kind(made.record), limit)
     return _Judged(made, density, _printed(density, limit), verdict)
@@ -123,7 +104,7 @@ def _against(made: Made[SaltTest], limit: SaltLimit | None, edition: Edition) ->
 
 def _result(area: str, one: _Judged) -> SaltResult:
     test, kind = one.made.record, _kind(one.made.record)
-    precision = salt_precision(one.exact) if kind == CONDUCTIVITY else None
+    precision = salt_precision(one.exact) if kind == codes.CONDUCTIVITY else None
     return SaltResult(
         area, test.location, one.density, one.known, kind,
         None if precision is None else rounded(precision.exact, PRINTED_PLACES),
@@ -152,7 +133,7 @@ def _printed(density: Quantity, limit: SaltLimit | None) -> Decimal:
 
 
 def _above(area: str, one: _Judged, limit: SaltLimit) -> Finding:
-    facts = SaltsAbove(
+    facts = codes.SaltsAbove(
         Amount(one.density, UNIT), Amount.of(limit.maximum), _word(limit.expressed_as),
         codes.IF_RIGHT if one.made.doubted else None,
     )  # fmt: skip
@@ -182,13 +163,13 @@ def _missing(area: SceneArea[SaltTest], judged: Sequence[_Judged], limit: SaltLi
     if required is not None and count >= required:
         return Outcome()
     place = Place(area.id)
-    wanted = codes.BY_SIZE if required is None else SaltTestsRequired(required, _word(limit.expressed_as))
-    facts = SaltTestsMade(count, wanted, len(judged) - count or None)
+    wanted = codes.BY_SIZE if required is None else codes.SaltTestsRequired(required, _word(limit.expressed_as))
+    facts = codes.SaltTestsMade(count, wanted, len(judged) - count or None)
     found = codes.MISSING.found(facts, place, clause=limit.clause)
     if required is None or isinstance(wanted, Word):
         return Outcome((), (found,))
     short = required - count
-    step = codes.MAKE_TESTS.due(SaltTestsToMake(short, wanted), place, count=short)
+    step = codes.MAKE_TESTS.due(codes.SaltTestsToMake(short, wanted), place, count=short)
     return Outcome((), (found,), measure_next=(step,))
 
 
@@ -196,12 +177,12 @@ def derived(test: SaltTest | None, result: SaltResult, document: str) -> Derivat
     """Return what was measured, and what came of it by which formula."""
     place, facts = Place(result.area, result.location), seen(result)
     entered = tuple(
-        codes.ENTRY.of(SaltEntry(Word("salt-entry", name), Amount.of(value)))
+        codes.ENTRY.of(codes.SaltEntry(Word("salt-entry", name), Amount.of(value)))
         for name in codes.ENTERED
         if (value := getattr(test, name)) is not None
     )
-    source = citation("salt-kinds" if result.expressed_as == CHLORIDE else "iso-8502-9").text
-    came = codes.DENSITY.of(SaltDerived(result.density, Word("verdict", result.verdict), result.precision))
+    source = citation("salt-kinds" if result.expressed_as == codes.CHLORIDE else "iso-8502-9").text
+    came = codes.DENSITY.of(codes.SaltDerived(result.density, Word("verdict", result.verdict), result.precision))
     return DerivationStep(
         Stated("measured", "salts", facts, place), entered, codes.METHOD.of(facts), source, came
     )  # fmt: skip

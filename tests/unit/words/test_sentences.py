@@ -9,13 +9,11 @@ from reportgen.results.facts import Amount, Facts, Place, Word
 from reportgen.words.sentences import Sentences, part_name, sentences
 
 
-@dataclass(frozen=True, slots=True)
 class TapeTaken(Facts):
     grade: Word
     net: Amount
 
 
-@dataclass(frozen=True, slots=True)
 class Seen(Facts):
     count: int
     other: int | None = None
