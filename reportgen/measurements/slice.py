@@ -10,7 +10,7 @@ from reportgen.results.statements import Statement, statements_of
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Callable, Iterable, Mapping, Sequence
+    from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
     from types import ModuleType
 
     from reportgen.fields import Clock, Model
@@ -116,6 +116,11 @@ class Scene(Value, Generic[T]):
     asked: Callable[[T, Iterable[str]], bool]
     edition: Edition
     standing: Sequence[Covering[T]] = ()
+
+    @property
+    def surfaces(self) -> Iterator[tuple[str, SceneSurface[T]]]:
+        """Every surface, with the id of its area."""
+        return ((area.id, surface) for area in self.areas for surface in area.surfaces)
 
 
 class Entry(Value):

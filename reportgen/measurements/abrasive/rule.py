@@ -45,24 +45,28 @@ def seen(result: AbrasiveResult) -> codes.AbrasiveSeen:
 
 def judge(limit: AbrasiveLimits | None, scene: Scene[AbrasiveCheck]) -> Outcome[AbrasiveResult]:
     """Judge every check, and find abrasive that was used without the tests that the contract asks for."""
-    results = tuple(_result(scene, check, limit) for check in scene.log)
+    results = tuple(
+        AbrasiveResult(
+            check.abrasive, scene.printed(scene.at(check.time)), check.oil,
+            None if check.conductivity is None else Amount.of(check.conductivity).value,
+            None if check.conductivity is None else check.conductivity.unit, check.method, verdict_of(check, limit),
+        )
+        for check in scene.log
+    )  # fmt: skip
     if limit is None:
         return Outcome(results, not_evaluated=(codes.WITHOUT_LIMIT.at(NOTHING),))
     findings: list[Finding] = []
     todo: list[Task] = []
     demands = required(limit).demands
-    for area in scene.areas:
-        for surface in area.surfaces:
-            for result in results:
-                if result.abrasive == surface.abrasive and result.verdict == "does not conform":
-                    unclean, place = (
-                        codes.AbrasiveUnclean(seen(result).shown, demands),
-                        Place(area.id, time=result.time),
-                    )
-                    findings.append(codes.NOT_CLEAN.found(unclean, place, clause=limit.clause))
-            for facts in _unchecked(scene, surface, limit, demands):
-                findings.append(codes.CHECK_MISSING.found(facts, Place(area.id), clause=limit.clause))
-                todo.append(codes.MAKE_TEST.due(facts, Place(area.id)))
+    for area, surface in scene.surfaces:
+        for result in results:
+            if result.abrasive == surface.abrasive and result.verdict == "does not conform":
+                unclean = codes.AbrasiveUnclean(seen(result).shown, demands)
+                place = Place(area, time=result.time)
+                findings.append(codes.NOT_CLEAN.found(unclean, place, clause=limit.clause))
+        for facts in _unchecked(scene, surface, limit, demands):
+            findings.append(codes.CHECK_MISSING.found(facts, Place(area), clause=limit.clause))
+            todo.append(codes.MAKE_TEST.due(facts, Place(area)))
     return Outcome(results, tuple(findings), measure_next=tuple(todo))
 
 
@@ -72,23 +76,16 @@ def verdict_of(check: AbrasiveCheck, limit: AbrasiveLimits | None) -> Verdict:
         return "not evaluated"
     if check.oil not in (None, "none seen"):
         return "does not conform"
-    if _comparable(check, limit) and check.conductivity is not None and limit.maximum_conductivity is not None:
-        most = limit.maximum_conductivity
+    most = limit.maximum_conductivity
+    if check.conductivity is not None and most is not None:
+        if not _comparable(check, limit):
+            return "inconclusive"
         return "conforms" if check.conductivity.in_unit(most.unit) <= most.exact else "does not conform"
-    if check.conductivity is not None and limit.maximum_conductivity is not None:
-        return "inconclusive"
     return "conforms" if check.oil is not None else "not evaluated"
 
 
 def _comparable(check: AbrasiveCheck, limit: AbrasiveLimits) -> bool:
     return limit.conductivity_method is None or check.method == limit.conductivity_method
-
-
-def _result(scene: Scene[AbrasiveCheck], check: AbrasiveCheck, limit: AbrasiveLimits | None) -> AbrasiveResult:
-    written = None if check.conductivity is None else Amount.of(check.conductivity)
-    value, unit = (None, None) if written is None else (written.value, written.unit)
-    time, verdict = scene.printed(scene.at(check.time)), verdict_of(check, limit)
-    return AbrasiveResult(check.abrasive, time, check.oil, value, unit, check.method, verdict)
 
 
 def _unchecked(

@@ -3,8 +3,7 @@
 A reading tells about the areas of its place alone: it neither condemns nor clears steel elsewhere.
 """
 
-import datetime as dt
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
@@ -12,11 +11,10 @@ from itertools import zip_longest
 from typing import Final
 
 from reportgen.measurements.conditions import codes
-from reportgen.measurements.conditions.outside import outside
 from reportgen.measurements.conditions.record import Condition, ConditionLimits
-from reportgen.measurements.gaps import Gap, GapBefore, gap_of
+from reportgen.measurements.gaps import GapBefore, gap_of
 from reportgen.measurements.slice import Covering, Scene, Window
-from reportgen.metrology.climate import ClimateRangeError, dew_point, humidity_from_wet_bulb, margin
+from reportgen.metrology.climate import STANDARD_PRESSURE, ClimateRangeError, dew_point, humidity_from_wet_bulb, margin
 from reportgen.references import citation
 from reportgen.results import AtTime, DerivationStep, Finding, Outcome, Severity, Stated, Verdict
 from reportgen.results.facts import NOTHING, Amount, Place, Value, Word
@@ -118,15 +116,12 @@ def bears_on(result: ConditionResult, area: str) -> DerivationStep | None:
     if not own:
         return None
     facts = seen(replace(result, during=own))
-    said = {
-        group: Stated(group, "conditions", facts, Place(time=result.time))
-        for group in ("measured", "rule-of", "derived")
-    }
-    inputs = (
-        Stated("part", "air-read", facts.air), Stated("part", "humidity-read", facts.humidity),
-        Stated("part", "steel-read", facts.steel),
-    )  # fmt: skip
-    return DerivationStep(said["measured"], inputs, said["rule-of"], citation("wmo-8-annex-4b").text, said["derived"])
+    read = (("air-read", facts.air), ("humidity-read", facts.humidity), ("steel-read", facts.steel))
+    measured, rule, came = (
+        Stated(group, "conditions", facts, Place(time=result.time)) for group in ("measured", "rule-of", "derived")
+    )
+    inputs = tuple(Stated("part", name, value) for name, value in read)
+    return DerivationStep(measured, inputs, rule, citation("wmo-8-annex-4b").text, came)
 
 
 def judge(limit: ConditionLimits | None, scene: Scene[Condition]) -> Outcome[ConditionResult]:
@@ -139,14 +134,17 @@ def judge(limit: ConditionLimits | None, scene: Scene[Condition]) -> Outcome[Con
         except ClimateRangeError as error:
             refused.append((one, codes.OutsideRange(one.record.taken_at or None, outside(error))))
     findings = [finding for reading in taken for finding in _limit_findings(limit, scene, reading)]
-    findings.extend(_refusals(scene, refused))
-    findings.extend(_unplaced(scene))
+    findings += [
+        codes.OUTSIDE_RANGE.found(facts, Place(area, time=scene.printed(one.at)))
+        for one, facts in refused
+        for area in one.areas
+    ]
+    findings += _unplaced(scene)
     left_out = [codes.NOT_COMPUTED.at(facts, Place(time=scene.printed(one.at))) for one, facts in refused]
     if limit is None:
         left_out.append(codes.WITHOUT_LIMIT.at(NOTHING))
     else:
-        findings.extend(_interval_findings(limit, scene))
-        findings.extend(_elsewhere(limit, scene))
+        findings += [*_interval_findings(limit, scene), *_elsewhere(limit, scene)]
     return Outcome(tuple(_result(scene, reading) for reading in taken), tuple(findings), not_evaluated=tuple(left_out))
 
 
@@ -172,6 +170,24 @@ def _computed(limit: ConditionLimits | None, scene: Scene[Condition], one: Cover
     above = margin(record.steel, dew, unit)
     limits = () if limit is None else tuple(_limits(limit, scene, record, humidity, above))
     return _Read(one, humidity, dew, above, limits)
+
+
+def outside(error: ClimateRangeError) -> codes.OutsideWhat:
+    """Return what lies outside the range of a formula."""
+    first, *others = map(Amount.of, error.values)
+    if error.what == "humidity":
+        return codes.HumidityOutside(first)
+    if error.what == "pressure":
+        return codes.PressureOutside(first, Amount.of(STANDARD_PRESSURE))
+    if error.what == "wet bulb above air":
+        return codes.WetBulbAbove(first, others[0])
+    if error.what == "wet bulb impossible":
+        return codes.WetBulbImpossible(first, *others)
+    lowest, highest = others
+    over = Word("formula-over", error.surface)
+    if error.what == "dew point":
+        return codes.DewPointOutside(first, Decimal(lowest.value), highest, over)
+    return codes.TemperatureOutside(Word("thermometer", error.what), first, Decimal(lowest.value), highest, over)
 
 
 def _limits(
@@ -218,17 +234,12 @@ def _result(scene: Scene[Condition], reading: _Read) -> ConditionResult:
     )  # fmt: skip
 
 
-def _work(activities: Iterable[str]) -> Word:
-    """Return in a word what was done, in the order in which it was."""
-    return Word("work", " and ".join(dict.fromkeys(activities)))
-
-
 def _by_area(windows: Iterable[Window]) -> dict[str, Word]:
-    """Return what was done on each area."""
+    """Return what was done on each area, in the order in which it was."""
     found: dict[str, list[str]] = {}
     for window in windows:
         found.setdefault(window.area, []).append(window.activity)
-    return {area: _work(activities) for area, activities in found.items()}
+    return {area: Word("work", " and ".join(dict.fromkeys(done))) for area, done in found.items()}
 
 
 def _limit_findings(
@@ -238,9 +249,7 @@ def _limit_findings(
     clause, one = (None if stated is None else stated.clause), reading.standing
     time, taken_at = scene.printed(one.at), one.record.taken_at or None
     concerned = _by_area(one.windows)
-    for limit in reading.limits:
-        if limit.met:
-            continue
+    for limit in (limit for limit in reading.limits if not limit.met):
         for area, work in concerned.items():
             severity: Severity | None = None if limit.known else "observation"
             missed = limit.missed(taken_at, work)
@@ -250,35 +259,20 @@ def _limit_findings(
             yield limit.code.found(missed, Place(time=time), clause=clause, severity="observation")
 
 
-def _refusals(
-    scene: Scene[Condition], refused: Sequence[tuple[Covering[Condition], codes.OutsideRange]]
-) -> Iterator[Finding]:  # fmt: skip
-    for one, facts in refused:
-        for area in one.areas:
-            yield codes.OUTSIDE_RANGE.found(facts, Place(area, time=scene.printed(one.at)))
-
-
 def _interval_findings(stated: ConditionLimits, scene: Scene[Condition]) -> Iterator[Finding]:
     """Yield a finding for each area worked on without a reading beforehand, or longer than allowed since the last."""
     demand = codes.ReadAtWork() if stated.interval is None else codes.ReadEvery(Amount.of(stated.interval))
-    times: dict[Window, list[dt.datetime]] = {window: [] for window in scene.windows}
-    for one in scene.standing:
-        for window in one.windows:
-            times[window].append(one.at)
     reported = set(_uncovered(scene))
-    for window, known in times.items():
-        gap = _gap(scene, window, known, stated.interval)
+    for window in scene.windows:
+        known = [one.at for one in scene.standing if window in one.windows]
+        if stated.interval is not None:
+            gap = gap_of(scene, (window.start, window.end), known, stated.interval)
+        else:  # any reading will do
+            gap = None if known else GapBefore(scene.printed(window.end))
         if gap is not None and window.area not in reported:
             reported.add(window.area)
-            facts = codes.ConditionsUnread(_work([window.activity]), gap, demand)
+            facts = codes.ConditionsUnread(Word("work", window.activity), gap, demand)
             yield codes.INTERVAL.found(facts, Place(window.area), clause=stated.clause)
-
-
-def _gap(scene: Scene[Condition], window: Window, known: list[dt.datetime], interval: Quantity | None) -> Gap | None:
-    """Return the first time of a window that no reading covers; without an interval any reading will do."""
-    if interval is None:
-        return None if known else GapBefore(scene.printed(window.end))
-    return gap_of(scene, (window.start, window.end), known, interval)
 
 
 def _uncovered(scene: Scene[Condition]) -> dict[str, Word]:

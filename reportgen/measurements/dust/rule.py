@@ -5,7 +5,7 @@ from reportgen.measurements.dust.record import DustLimit, DustTest
 from reportgen.measurements.slice import Scene, SceneArea
 from reportgen.metrology.contamination import Dust, dust_within
 from reportgen.references import citation
-from reportgen.results import DerivationStep, Finding, Outcome, Stated, Verdict
+from reportgen.results import DerivationStep, Outcome, Stated, Verdict
 from reportgen.results.facts import NOTHING, Place, Value
 
 
@@ -36,37 +36,29 @@ def judge(limit: DustLimit | None, scene: Scene[DustTest]) -> Outcome[DustResult
 
 
 def _judged(limit: DustLimit | None, area: SceneArea[DustTest]) -> Outcome[DustResult]:
-    tests = area.tests
-    results = tuple(_result(area.id, made.record, limit if made.counts else None) for made in tests)
+    results, findings, todo = [], [], []
+    for made in area.tests:
+        quantity, size = made.record.quantity, made.record.size
+        verdict = _verdict(quantity, size, limit if made.counts else None)
+        results.append(DustResult(area.id, made.record.location, quantity, size, verdict))
+        if limit is not None and verdict == "does not conform":
+            above = codes.DustAbove(quantity, size, limit.maximum_quantity, limit.maximum_size)
+            findings.append(codes.ABOVE_MAXIMUM.found(above, Place(area.id, made.where), clause=limit.clause))
     if limit is None:
-        return Outcome(results)
-    findings = [
-        _above(result, made.where, limit)
-        for made, result in zip(tests, results, strict=True)
-        if result.verdict == "does not conform"
-    ]
-    todo = []
-    if not any(made.counts for made in tests):
-        facts = allowed(limit)
-        findings.append(codes.MISSING.found(facts, Place(area.id), clause=limit.clause))
-        todo.append(codes.TAKE_TEST.due(facts, Place(area.id), count=1))
+        return Outcome(tuple(results))
+    if not any(made.counts for made in area.tests):
+        findings.append(codes.MISSING.found(allowed(limit), Place(area.id), clause=limit.clause))
+        todo.append(codes.TAKE_TEST.due(allowed(limit), Place(area.id), count=1))
     rusted = any(surface.tests and surface.initial_condition == "D" for surface in area.surfaces)
     left_out = (codes.ON_CONDITION_D.at(NOTHING, Place(area.id)),) if rusted else ()
-    return Outcome(results, tuple(findings), measure_next=tuple(todo), not_evaluated=left_out)
+    return Outcome(tuple(results), tuple(findings), measure_next=tuple(todo), not_evaluated=left_out)
 
 
-def _result(area: str, test: DustTest, limit: DustLimit | None) -> DustResult:
-    verdict: Verdict = "not evaluated"
-    if limit is not None:
-        largest = 5 if limit.maximum_size is None else limit.maximum_size
-        met = dust_within(Dust(test.quantity, test.size), limit.maximum_quantity, largest)
-        verdict = "conforms" if met else "does not conform"
-    return DustResult(area, test.location, test.quantity, test.size, verdict)
-
-
-def _above(result: DustResult, where: str | None, limit: DustLimit) -> Finding:
-    facts = codes.DustAbove(result.quantity, result.size, limit.maximum_quantity, limit.maximum_size)
-    return codes.ABOVE_MAXIMUM.found(facts, Place(result.area, where), clause=limit.clause)
+def _verdict(quantity: int, size: int, limit: DustLimit | None) -> Verdict:
+    if limit is None:
+        return "not evaluated"
+    largest = 5 if limit.maximum_size is None else limit.maximum_size
+    return "conforms" if dust_within(Dust(quantity, size), limit.maximum_quantity, largest) else "does not conform"
 
 
 def derived(test: DustTest | None, result: DustResult, document: str) -> DerivationStep:  # noqa: ARG001 - as seen

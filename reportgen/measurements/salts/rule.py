@@ -2,16 +2,16 @@
 
 from collections.abc import Sequence
 from decimal import Decimal
-from typing import TYPE_CHECKING, Final, NamedTuple
+from typing import TYPE_CHECKING, Final
 
 from reportgen.errors import RangeError
 from reportgen.measurements.salts import codes
 from reportgen.measurements.salts.record import SaltLimit, SaltTest
-from reportgen.measurements.slice import Made, Scene, SceneArea
+from reportgen.measurements.slice import Scene, SceneArea
 from reportgen.metrology.contamination import check_same_salts, salt_precision
 from reportgen.metrology.sampling import locations_after_failures, locations_by_area, locations_per_size
 from reportgen.references import citation
-from reportgen.results import DerivationStep, Finding, Outcome, Severity, Stated, Verdict
+from reportgen.results import DerivationStep, Finding, Outcome, Stated, Verdict
 from reportgen.results.facts import NOTHING, Amount, Place, Value, Word
 from reportgen.units import Quantity, rounded
 
@@ -31,20 +31,6 @@ class SaltResult(Value):
     verdict: Verdict
     expressed_as: str
     precision: Decimal | None = None
-
-
-class _Judged(NamedTuple):
-    """A test with what its density alone says of the limit; not known where a value of it is open to doubt."""
-
-    made: Made[SaltTest]
-    exact: Quantity
-    density: Decimal
-    verdict: Verdict
-
-    @property
-    def known(self) -> Verdict:
-        """The verdict that is printed."""
-        return "inconclusive" if self.made.doubted and self.verdict != "not evaluated" else self.verdict
 
 
 def allowed(limit: SaltLimit) -> codes.SaltsAllowed:
@@ -69,12 +55,23 @@ def judge(limit: SaltLimit | None, scene: Scene[SaltTest]) -> Outcome[SaltResult
 
 
 def _judged(limit: SaltLimit | None, area: SceneArea[SaltTest], edition: "Edition") -> Outcome[SaltResult]:
-    judged = [_against(made, limit if made.counts else None, edition) for made in area.tests]
-    results = tuple(_result(area.id, one) for one in judged)
-    if limit is None:
-        return Outcome(results)
-    above = tuple(_above(area.id, one, limit) for one in judged if one.verdict == "does not conform")
-    return Outcome.joined((Outcome(results, above), _missing(area, [one for one in judged if one.made.counts], limit)))
+    results: list[SaltResult] = []
+    findings: list[Finding] = []
+    counting: list[tuple[Verdict, bool]] = []
+    for made in area.tests:
+        exact = density_of(made.record, edition)
+        kind = codes.CONDUCTIVITY if made.record.chloride is None else codes.CHLORIDE
+        verdict, density = _against(exact, kind, limit if made.counts else None)
+        known = "inconclusive" if made.doubted and verdict != "not evaluated" else verdict
+        results.append(
+            SaltResult(area.id, made.record.location, density, known, kind, _precision(exact, kind))
+        )  # fmt: skip
+        if made.counts:
+            counting.append((verdict, made.doubted))
+        if limit is not None and verdict == "does not conform":
+            findings.append(_above(Place(area.id, made.where), density, limit, doubted=made.doubted))
+    judged = Outcome(tuple(results), tuple(findings))
+    return judged if limit is None else Outcome.joined((judged, _missing(area, counting, limit)))
 
 
 def density_of(test: SaltTest, edition: "Edition") -> Quantity:
@@ -88,57 +85,30 @@ def density_of(test: SaltTest, edition: "Edition") -> Quantity:
     return edition.salt_density(test.sample, test.blank, test.volume, test.area)
 
 
-def _kind(test: SaltTest) -> str:
-    return codes.CHLORIDE if test.chloride is not None else codes.CONDUCTIVITY
-
-
 def _word(kind: str) -> Word:
     return Word("expressed-as", kind)
 
 
-def _against(made: Made[SaltTest], limit: SaltLimit | None, edition: "Edition") -> _Judged:
-    density = density_of(made.record, edition)
-    verdict = "not evaluated" if limit is None else _verdict(density, _kind(made.record), limit)
-    return _Judged(made, density, _printed(density, limit), verdict)
-
-
-def _result(area: str, one: _Judged) -> SaltResult:
-    test, kind = one.made.record, _kind(one.made.record)
-    precision = salt_precision(one.exact) if kind == codes.CONDUCTIVITY else None
-    return SaltResult(
-        area, test.location, one.density, one.known, kind,
-        None if precision is None else rounded(precision.exact, PRINTED_PLACES),
-    )  # fmt: skip
-
-
-def _verdict(density: Quantity, kind: str, limit: SaltLimit) -> Verdict:
+def _against(exact: Quantity, kind: str, limit: SaltLimit | None) -> tuple[Verdict, Decimal]:
+    """Return the verdict, and the density with as many digits as show it on its side of the limit."""
+    density, places = exact.in_unit(UNIT), PRINTED_PLACES
+    if limit is None:
+        return "not evaluated", rounded(density, places)
+    most = limit.maximum.in_unit(UNIT)
+    while (rounded(density, places) <= most) != (density <= most):
+        places += 1
+    printed = rounded(density, places)
     try:
         check_same_salts(kind, limit.expressed_as)
     except RangeError:
-        return "inconclusive"
-    return "conforms" if density.in_unit(limit.maximum.unit) <= limit.maximum.exact else "does not conform"
+        return "inconclusive", printed
+    within = exact.in_unit(limit.maximum.unit) <= limit.maximum.exact
+    return "conforms" if within else "does not conform", printed
 
 
-def _printed(density: Quantity, limit: SaltLimit | None) -> Decimal:
-    """Return the density with as many digits as show it on its side of the limit."""
-    exact, places = density.in_unit(UNIT), PRINTED_PLACES
-    number = rounded(exact, places)
-    if limit is None:
-        return number
-    most = limit.maximum.in_unit(UNIT)
-    while (number <= most) != (exact <= most):
-        places += 1
-        number = rounded(exact, places)
-    return number
-
-
-def _above(area: str, one: _Judged, limit: SaltLimit) -> Finding:
-    facts = codes.SaltsAbove(
-        Amount(one.density, UNIT), Amount.of(limit.maximum), _word(limit.expressed_as),
-        codes.IF_RIGHT if one.made.doubted else None,
-    )  # fmt: skip
-    severity: Severity | None = "observation" if one.made.doubted else None
-    return codes.ABOVE_MAXIMUM.found(facts, Place(area, one.made.where), clause=limit.clause, severity=severity)
+def _precision(exact: Quantity, kind: str) -> Decimal | None:
+    precision = salt_precision(exact) if kind == codes.CONDUCTIVITY else None
+    return None if precision is None else rounded(precision.exact, PRINTED_PLACES)
 
 
 def required_tests(area: SceneArea[SaltTest], limit: SaltLimit, failing: int) -> int | None:
@@ -155,21 +125,30 @@ def required_tests(area: SceneArea[SaltTest], limit: SaltLimit, failing: int) ->
     return locations_after_failures(tests, failing, limit.additional_per_failing or 0)
 
 
-def _missing(area: SceneArea[SaltTest], judged: Sequence[_Judged], limit: SaltLimit) -> Outcome[SaltResult]:
-    """Compare the tests that count with those required."""
-    count = sum(one.verdict in {"conforms", "does not conform"} for one in judged)
-    failing = sum(one.verdict == "does not conform" and not one.made.doubted for one in judged)
-    required = required_tests(area, limit, failing)
+def _above(place: Place, density: Decimal, limit: SaltLimit, *, doubted: bool) -> Finding:
+    maximum, expressed_as = Amount.of(limit.maximum), _word(limit.expressed_as)
+    facts = codes.SaltsAbove(Amount(density, UNIT), maximum, expressed_as, codes.IF_RIGHT if doubted else None)
+    return codes.ABOVE_MAXIMUM.found(
+        facts, place, clause=limit.clause, severity="observation" if doubted else None
+    )  # fmt: skip
+
+
+def _missing(
+    area: SceneArea[SaltTest], judged: Sequence[tuple[Verdict, bool]], limit: SaltLimit
+) -> Outcome[SaltResult]:
+    """Compare the tests that count, each with its verdict and whether that is doubted, with those required."""
+    count = sum(verdict in {"conforms", "does not conform"} for verdict, _ in judged)
+    required = required_tests(area, limit, judged.count(("does not conform", False)))
     if required is not None and count >= required:
         return Outcome()
-    place = Place(area.id)
     wanted = codes.BY_SIZE if required is None else codes.SaltTestsRequired(required, _word(limit.expressed_as))
     facts = codes.SaltTestsMade(count, wanted, len(judged) - count or None)
-    found = codes.MISSING.found(facts, place, clause=limit.clause)
+    found = codes.MISSING.found(facts, Place(area.id), clause=limit.clause)
     if required is None or isinstance(wanted, Word):
         return Outcome((), (found,))
-    short = required - count
-    step = codes.MAKE_TESTS.due(codes.SaltTestsToMake(short, wanted), place, count=short)
+    step = codes.MAKE_TESTS.due(
+        codes.SaltTestsToMake(required - count, wanted), Place(area.id), count=required - count
+    )  # fmt: skip
     return Outcome((), (found,), measure_next=(step,))
 
 

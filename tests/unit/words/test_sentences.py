@@ -1,6 +1,5 @@
 """Sentences from facts: the grammar of a catalogue."""
 
-from dataclasses import dataclass
 from decimal import Decimal
 
 import pytest
