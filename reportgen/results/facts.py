@@ -4,7 +4,7 @@ The fields of a kind of facts are ``Decimal`` with the digits printed, ``int``, 
 tuples of these, text only as a person wrote it, and None for what is not there.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal
 from fractions import Fraction
 from typing import Any, Self, dataclass_transform
@@ -12,7 +12,7 @@ from typing import Any, Self, dataclass_transform
 from reportgen.units import Quantity, rounded
 
 
-@dataclass_transform(frozen_default=True)
+@dataclass_transform(frozen_default=True, field_specifiers=(field,))
 class _Frozen(type):
     """Makes each class that is derived a frozen dataclass with slots; options of a dataclass stand beside its bases."""
 

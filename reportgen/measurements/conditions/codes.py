@@ -18,40 +18,32 @@ FormulaOver = Annotated[Word, "formula-over", ("water", "ice")]
 # What is required
 
 
-class MarginAtLeast(Facts):
+class _Limit(Facts):
+    limit: Amount
+
+
+class MarginAtLeast(_Limit):
     """How far above the dew point the steel must be."""
 
-    limit: Amount
 
-
-class HumidityAtMost(Facts):
+class HumidityAtMost(_Limit):
     """The highest relative humidity."""
 
-    limit: Amount
 
-
-class SteelAtLeast(Facts):
+class SteelAtLeast(_Limit):
     """The lowest temperature of the steel."""
 
-    limit: Amount
 
-
-class SteelAtMost(Facts):
+class SteelAtMost(_Limit):
     """The highest temperature of the steel."""
 
-    limit: Amount
 
-
-class AirAtLeast(Facts):
+class AirAtLeast(_Limit):
     """The lowest temperature of the air."""
 
-    limit: Amount
 
-
-class AirAtMost(Facts):
+class AirAtMost(_Limit):
     """The highest temperature of the air."""
-
-    limit: Amount
 
 
 class ReadEvery(Facts):
@@ -78,22 +70,20 @@ class ConditionsRequired(Facts):
 # What was read
 
 
-class AirRead(Facts):
+class _Read(Facts):
+    value: Amount
+
+
+class AirRead(_Read):
     """Temperature of the air."""
 
-    value: Amount
 
-
-class HumidityRead(Facts):
+class HumidityRead(_Read):
     """Relative humidity."""
 
-    value: Amount
 
-
-class SteelRead(Facts):
+class SteelRead(_Read):
     """Temperature of the coldest steel."""
-
-    value: Amount
 
 
 class WorkOn(Facts):
@@ -149,10 +139,8 @@ class DewPointOutside(Facts):
     surface: FormulaOver
 
 
-class HumidityOutside(Facts):
+class HumidityOutside(_Read):
     """A relative humidity that is none."""
-
-    value: Amount
 
 
 class PressureOutside(Facts):
