@@ -144,12 +144,12 @@ def judge(limit: ConditionLimits | None, scene: Scene[Condition]) -> Outcome[Con
     if limit is None:
         left_out.append(codes.WITHOUT_LIMIT.at(NOTHING))
     else:
-        findings += [*_interval_findings(limit, scene), *_elsewhere(limit, scene)]
+        findings += _unread(limit, scene)
     return Outcome(tuple(_result(scene, reading) for reading in taken), tuple(findings), not_evaluated=tuple(left_out))
 
 
 def _computed(limit: ConditionLimits | None, scene: Scene[Condition], one: Covering[Condition]) -> _Read:
-    """Compute what a reading tells.
+    """Compute what a reading tells, and hold it against every limit the contract states, each in its own unit.
 
     Raises:
         ClimateRangeError: it lies outside the range of a formula.
@@ -164,11 +164,29 @@ def _computed(limit: ConditionLimits | None, scene: Scene[Condition], one: Cover
             psychrometer="wmo" if limit is None else limit.psychrometer or "wmo",
         )  # fmt: skip
     dew = dew_point(record.air, humidity)
-    unit = DEFAULT_MARGIN_UNIT
-    if limit is not None and limit.dew_point_margin is not None:
-        unit = limit.dew_point_margin.unit
-    above = margin(record.steel, dew, unit)
-    limits = () if limit is None else tuple(_limits(limit, scene, record, humidity, above))
+    if limit is None:
+        return _Read(one, humidity, dew, margin(record.steel, dew, DEFAULT_MARGIN_UNIT), ())
+    least = limit.dew_point_margin
+    above = margin(record.steel, dew, DEFAULT_MARGIN_UNIT if least is None else least.unit)
+    warmest, hottest = record.steel, "steel"
+    if record.steel_warmest is not None:
+        warmest, hottest = record.steel_warmest, "steel_warmest"
+    moist = ("humidity",) if record.humidity is not None else ("air",)
+    rows: tuple[
+        tuple[Code[codes.LimitMissed], type[codes.LimitOf], Quantity, Quantity | None, tuple[str, ...]], ...
+    ] = (
+        (codes.DEW_POINT_MARGIN, codes.MarginAtLeast, above, least, ("air", "steel", *moist)),
+        (codes.HUMIDITY, codes.HumidityAtMost, humidity, limit.maximum_humidity, moist),
+        (codes.TOO_COLD, codes.SteelAtLeast, record.steel, limit.minimum_steel, ("steel",)),
+        (codes.TOO_WARM, codes.SteelAtMost, warmest, limit.maximum_steel, (hottest,)),
+        (codes.AIR, codes.AirAtLeast, record.air, limit.minimum_air, ("air",)),
+        (codes.AIR, codes.AirAtMost, record.air, limit.maximum_air, ("air",)),
+    )
+    limits = tuple(
+        _Limit(code, kind, value.in_unit(stated.unit), stated, not scene.asked(record, fields))
+        for code, kind, value, stated, fields in rows
+        if stated is not None
+    )
     return _Read(one, humidity, dew, above, limits)
 
 
@@ -188,29 +206,6 @@ def outside(error: ClimateRangeError) -> codes.OutsideWhat:
     if error.what == "dew point":
         return codes.DewPointOutside(first, Decimal(lowest.value), highest, over)
     return codes.TemperatureOutside(Word("thermometer", error.what), first, Decimal(lowest.value), highest, over)
-
-
-def _limits(
-    stated: ConditionLimits, scene: Scene[Condition], record: Condition, humidity: Quantity, above: Quantity
-) -> Iterator[_Limit]:  # fmt: skip
-    """Yield every limit the contract states, each in its own unit, against this reading."""
-    warmest, hottest = record.steel, "steel"
-    if record.steel_warmest is not None:
-        warmest, hottest = record.steel_warmest, "steel_warmest"
-    moist = ("humidity",) if record.humidity is not None else ("air",)
-    rows: tuple[
-        tuple[Code[codes.LimitMissed], type[codes.LimitOf], Quantity, Quantity | None, tuple[str, ...]], ...
-    ] = (
-        (codes.DEW_POINT_MARGIN, codes.MarginAtLeast, above, stated.dew_point_margin, ("air", "steel", *moist)),
-        (codes.HUMIDITY, codes.HumidityAtMost, humidity, stated.maximum_humidity, moist),
-        (codes.TOO_COLD, codes.SteelAtLeast, record.steel, stated.minimum_steel, ("steel",)),
-        (codes.TOO_WARM, codes.SteelAtMost, warmest, stated.maximum_steel, (hottest,)),
-        (codes.AIR, codes.AirAtLeast, record.air, stated.minimum_air, ("air",)),
-        (codes.AIR, codes.AirAtMost, record.air, stated.maximum_air, ("air",)),
-    )
-    for code, kind, value, limit, fields in rows:
-        if limit is not None:
-            yield _Limit(code, kind, value.in_unit(limit.unit), limit, not scene.asked(record, fields))
 
 
 def _result(scene: Scene[Condition], reading: _Read) -> ConditionResult:
@@ -259,20 +254,29 @@ def _limit_findings(
             yield limit.code.found(missed, Place(time=time), clause=clause, severity="observation")
 
 
-def _interval_findings(stated: ConditionLimits, scene: Scene[Condition]) -> Iterator[Finding]:
-    """Yield a finding for each area worked on without a reading beforehand, or longer than allowed since the last."""
+def _unread(stated: ConditionLimits, scene: Scene[Condition]) -> Iterator[Finding]:
+    """Yield a finding for each area worked on without a reading beforehand, or longer than allowed since the last.
+
+    An area that no reading of the day covers has another alone: that all readings were taken elsewhere.
+    """
     demand = codes.ReadAtWork() if stated.interval is None else codes.ReadEvery(Amount.of(stated.interval))
-    reported = set(_uncovered(scene))
+    elsewhere = _uncovered(scene)
+    reported = set(elsewhere)
     for window in scene.windows:
-        known = [one.at for one in scene.standing if window in one.windows]
+        times = [one.at for one in scene.standing if window in one.windows]
         if stated.interval is not None:
-            gap = gap_of(scene, (window.start, window.end), known, stated.interval)
+            gap = gap_of(scene, (window.start, window.end), times, stated.interval)
         else:  # any reading will do
-            gap = None if known else GapBefore(scene.printed(window.end))
+            gap = None if times else GapBefore(scene.printed(window.end))
         if gap is not None and window.area not in reported:
             reported.add(window.area)
             facts = codes.ConditionsUnread(Word("work", window.activity), gap, demand)
             yield codes.INTERVAL.found(facts, Place(window.area), clause=stated.clause)
+    silent = sum(one.covered is None for one in scene.standing) or None
+    places = {area.id: area.place for area in scene.areas}
+    for area, done in elsewhere.items():
+        missing = codes.ConditionsElsewhere(done, places[area], silent)
+        yield codes.MISSING.found(missing, Place(area), clause=stated.clause)
 
 
 def _uncovered(scene: Scene[Condition]) -> dict[str, Word]:
@@ -280,15 +284,6 @@ def _uncovered(scene: Scene[Condition]) -> dict[str, Word]:
     known: set[str] = set().union(*(one.covered or () for one in scene.standing))
     work = _by_area(scene.windows) if scene.standing else {}
     return {area: done for area, done in work.items() if area not in known}
-
-
-def _elsewhere(stated: ConditionLimits, scene: Scene[Condition]) -> Iterator[Finding]:
-    """Yield a finding for each area worked on although all readings were taken elsewhere."""
-    silent = sum(one.covered is None for one in scene.standing) or None
-    places = {area.id: area.place for area in scene.areas}
-    for area, work in _uncovered(scene).items():
-        facts = codes.ConditionsElsewhere(work, places[area], silent)
-        yield codes.MISSING.found(facts, Place(area), clause=stated.clause)
 
 
 def _unplaced(scene: Scene[Condition]) -> Iterator[Finding]:

@@ -37,11 +37,15 @@ def judge(limit: DustLimit | None, scene: Scene[DustTest]) -> Outcome[DustResult
 
 def _judged(limit: DustLimit | None, area: SceneArea[DustTest]) -> Outcome[DustResult]:
     results, findings, todo = [], [], []
+    largest = 5 if limit is None or limit.maximum_size is None else limit.maximum_size
     for made in area.tests:
-        quantity, size = made.record.quantity, made.record.size
-        verdict = _verdict(quantity, size, limit if made.counts else None)
-        results.append(DustResult(area.id, made.record.location, quantity, size, verdict))
-        if limit is not None and verdict == "does not conform":
+        location, quantity, size = made.record.location, made.record.quantity, made.record.size
+        if limit is None or not made.counts:
+            results.append(DustResult(area.id, location, quantity, size, "not evaluated"))
+        elif dust_within(Dust(quantity, size), limit.maximum_quantity, largest):
+            results.append(DustResult(area.id, location, quantity, size, "conforms"))
+        else:
+            results.append(DustResult(area.id, location, quantity, size, "does not conform"))
             above = codes.DustAbove(quantity, size, limit.maximum_quantity, limit.maximum_size)
             findings.append(codes.ABOVE_MAXIMUM.found(above, Place(area.id, made.where), clause=limit.clause))
     if limit is None:
@@ -52,13 +56,6 @@ def _judged(limit: DustLimit | None, area: SceneArea[DustTest]) -> Outcome[DustR
     rusted = any(surface.tests and surface.initial_condition == "D" for surface in area.surfaces)
     left_out = (codes.ON_CONDITION_D.at(NOTHING, Place(area.id)),) if rusted else ()
     return Outcome(tuple(results), tuple(findings), measure_next=tuple(todo), not_evaluated=left_out)
-
-
-def _verdict(quantity: int, size: int, limit: DustLimit | None) -> Verdict:
-    if limit is None:
-        return "not evaluated"
-    largest = 5 if limit.maximum_size is None else limit.maximum_size
-    return "conforms" if dust_within(Dust(quantity, size), limit.maximum_quantity, largest) else "does not conform"
 
 
 def derived(test: DustTest | None, result: DustResult, document: str) -> DerivationStep:  # noqa: ARG001 - as seen

@@ -20,7 +20,7 @@ _WASHED = (
 _BY = (Entry("instrument", 0.9, usual=("conductivity meter",)), Entry("time", 0.9))
 
 
-def _asked(limit: SaltLimit) -> tuple[Entry, ...]:
+def asked(limit: SaltLimit) -> tuple[Entry, ...]:
     """Return what the sheet asks for: chloride as the kit shows it, or what a density follows from."""
     if limit.expressed_as == codes.CHLORIDE:
         return (_LOCATION, replace(_CHLORIDE, unit=limit.maximum.unit))
@@ -40,7 +40,7 @@ SALTS = Measurement(
     derived=derived,
     noun="salt test",
     entries=(_LOCATION, *_WASHED, _CHLORIDE, *_BY),
-    asked=_asked,
+    asked=asked,
     depends_on=codes.ENTERED,
     instruments=("conductivity meter", "other"),
     counted=True,

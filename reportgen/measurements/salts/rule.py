@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 from reportgen.errors import RangeError
 from reportgen.measurements.salts import codes
 from reportgen.measurements.salts.record import SaltLimit, SaltTest
-from reportgen.measurements.slice import Scene, SceneArea
+from reportgen.measurements.slice import Made, Scene, SceneArea
 from reportgen.metrology.contamination import check_same_salts, salt_precision
 from reportgen.metrology.sampling import locations_after_failures, locations_by_area, locations_per_size
 from reportgen.references import citation
@@ -57,21 +57,20 @@ def judge(limit: SaltLimit | None, scene: Scene[SaltTest]) -> Outcome[SaltResult
 def _judged(limit: SaltLimit | None, area: SceneArea[SaltTest], edition: "Edition") -> Outcome[SaltResult]:
     results: list[SaltResult] = []
     findings: list[Finding] = []
-    counting: list[tuple[Verdict, bool]] = []
+    judged: list[tuple[Made[SaltTest], Verdict]] = []
     for made in area.tests:
         exact = density_of(made.record, edition)
-        kind = codes.CONDUCTIVITY if made.record.chloride is None else codes.CHLORIDE
+        kind = made.record.expressed_as
         verdict, density = _against(exact, kind, limit if made.counts else None)
         known = "inconclusive" if made.doubted and verdict != "not evaluated" else verdict
-        results.append(
-            SaltResult(area.id, made.record.location, density, known, kind, _precision(exact, kind))
-        )  # fmt: skip
-        if made.counts:
-            counting.append((verdict, made.doubted))
+        precision = salt_precision(exact) if kind == codes.CONDUCTIVITY else None
+        shown = None if precision is None else rounded(precision.exact, PRINTED_PLACES)
+        results.append(SaltResult(area.id, made.record.location, density, known, kind, shown))
+        judged.append((made, verdict))
         if limit is not None and verdict == "does not conform":
             findings.append(_above(Place(area.id, made.where), density, limit, doubted=made.doubted))
-    judged = Outcome(tuple(results), tuple(findings))
-    return judged if limit is None else Outcome.joined((judged, _missing(area, counting, limit)))
+    outcome = Outcome(tuple(results), tuple(findings))
+    return outcome if limit is None else Outcome.joined((outcome, _missing(area, judged, limit)))
 
 
 def density_of(test: SaltTest, edition: "Edition") -> Quantity:
@@ -106,11 +105,6 @@ def _against(exact: Quantity, kind: str, limit: SaltLimit | None) -> tuple[Verdi
     return "conforms" if within else "does not conform", printed
 
 
-def _precision(exact: Quantity, kind: str) -> Decimal | None:
-    precision = salt_precision(exact) if kind == codes.CONDUCTIVITY else None
-    return None if precision is None else rounded(precision.exact, PRINTED_PLACES)
-
-
 def required_tests(area: SceneArea[SaltTest], limit: SaltLimit, failing: int) -> int | None:
     """Tests the contract asks for; at least one where it states a limit; None where the area's size is needed."""
     tests = limit.tests or 1
@@ -134,15 +128,16 @@ def _above(place: Place, density: Decimal, limit: SaltLimit, *, doubted: bool) -
 
 
 def _missing(
-    area: SceneArea[SaltTest], judged: Sequence[tuple[Verdict, bool]], limit: SaltLimit
+    area: SceneArea[SaltTest], judged: Sequence[tuple[Made[SaltTest], Verdict]], limit: SaltLimit
 ) -> Outcome[SaltResult]:
-    """Compare the tests that count, each with its verdict and whether that is doubted, with those required."""
-    count = sum(verdict in {"conforms", "does not conform"} for verdict, _ in judged)
-    required = required_tests(area, limit, judged.count(("does not conform", False)))
+    """Compare the tests that count with those required."""
+    counting = [(verdict, made.doubted) for made, verdict in judged if made.counts]
+    count = sum(verdict in {"conforms", "does not conform"} for verdict, _ in counting)
+    required = required_tests(area, limit, counting.count(("does not conform", False)))
     if required is not None and count >= required:
         return Outcome()
     wanted = codes.BY_SIZE if required is None else codes.SaltTestsRequired(required, _word(limit.expressed_as))
-    facts = codes.SaltTestsMade(count, wanted, len(judged) - count or None)
+    facts = codes.SaltTestsMade(count, wanted, len(counting) - count or None)
     found = codes.MISSING.found(facts, Place(area.id), clause=limit.clause)
     if required is None or isinstance(wanted, Word):
         return Outcome((), (found,))
