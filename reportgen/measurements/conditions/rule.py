@@ -144,7 +144,7 @@ def judge(limit: ConditionLimits | None, scene: Scene[Condition]) -> Outcome[Con
     if limit is None:
         left_out.append(codes.WITHOUT_LIMIT.at(NOTHING))
     else:
-        findings += _unread(limit, scene)
+        findings += [*_unread(limit, scene), *_elsewhere(limit, scene)]
     return Outcome(tuple(_result(scene, reading) for reading in taken), tuple(findings), not_evaluated=tuple(left_out))
 
 
@@ -255,13 +255,9 @@ def _limit_findings(
 
 
 def _unread(stated: ConditionLimits, scene: Scene[Condition]) -> Iterator[Finding]:
-    """Yield a finding for each area worked on without a reading beforehand, or longer than allowed since the last.
-
-    An area that no reading of the day covers has another alone: that all readings were taken elsewhere.
-    """
+    """Yield a finding for each area worked on without a reading beforehand, or longer than allowed since the last."""
     demand = codes.ReadAtWork() if stated.interval is None else codes.ReadEvery(Amount.of(stated.interval))
-    elsewhere = _uncovered(scene)
-    reported = set(elsewhere)
+    reported = set(_uncovered(scene))
     for window in scene.windows:
         times = [one.at for one in scene.standing if window in one.windows]
         if stated.interval is not None:
@@ -272,11 +268,15 @@ def _unread(stated: ConditionLimits, scene: Scene[Condition]) -> Iterator[Findin
             reported.add(window.area)
             facts = codes.ConditionsUnread(Word("work", window.activity), gap, demand)
             yield codes.INTERVAL.found(facts, Place(window.area), clause=stated.clause)
+
+
+def _elsewhere(stated: ConditionLimits, scene: Scene[Condition]) -> Iterator[Finding]:
+    """Yield a finding for each area worked on although all readings were taken elsewhere."""
     silent = sum(one.covered is None for one in scene.standing) or None
     places = {area.id: area.place for area in scene.areas}
-    for area, done in elsewhere.items():
-        missing = codes.ConditionsElsewhere(done, places[area], silent)
-        yield codes.MISSING.found(missing, Place(area), clause=stated.clause)
+    for area, work in _uncovered(scene).items():
+        facts = codes.ConditionsElsewhere(work, places[area], silent)
+        yield codes.MISSING.found(facts, Place(area), clause=stated.clause)
 
 
 def _uncovered(scene: Scene[Condition]) -> dict[str, Word]:
