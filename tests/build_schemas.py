@@ -24,11 +24,9 @@ from reportgen.issued import submittal_file
 from reportgen.issued.submittal_file import SubmittalList
 from reportgen.loader.collected import JOB_FORMAT
 from reportgen.measurements import CODES, MEASUREMENTS, STATEMENTS, WORDS
-from reportgen.measurements.gaps import Gap
 from reportgen.register import rows
-from reportgen.results import facts, values
-from reportgen.results.codes.ranges import Limit, Range
-from reportgen.results.facts import Amount, Facts, Word
+from reportgen.results import values
+from reportgen.results.facts import Facts, Word
 from reportgen.results.statements import CheckCode, Code, GapCode, TaskCode
 from reportgen.verification.verdict import NOTICES, REASONS, Notice, Reason, Signer, Step, Verification
 from tests.job_schemas import DIALECT, json_schema
@@ -101,27 +99,11 @@ PLAIN = {
 }  # fmt: skip
 
 
-LATE = tuple(module for name, module in sys.modules.items() if re.match(r"reportgen\.(measurements|job)\b", name))
-"""Modules whose types annotations name that their own module imports for the type checker alone."""
-
-
 @cache
 def hints_of(kind: type) -> dict[str, Any]:
-    """Return the types of the members of a dataclass, those included that it imports for the type checker alone."""
-    names = {
-        **{name: one for module in LATE for name, one in vars(module).items() if not name.startswith("_")},
-        "Decimal": Decimal,
-        "Mapping": Mapping,
-        "Signatory": Signatory,
-        **vars(values),
-        **vars(facts),
-        "Amount": Amount,
-        "Word": Word,
-        "Gap": Gap,
-        "Limit": Limit,
-        "Range": Range,
-    }
-    return get_type_hints(kind, {**names, **vars(sys.modules[kind.__module__])}, include_extras=True)
+    """Return the types of the members of a dataclass; some modules import these for the type checker alone."""
+    late = {"Decimal": Decimal, "Mapping": Mapping, "Signatory": Signatory}
+    return get_type_hints(kind, {**late, **vars(sys.modules[kind.__module__])}, include_extras=True)
 
 
 def described(kind: type, name: str) -> dict[str, Any]:

@@ -3,24 +3,20 @@
 A member without a value is left out; there is no ``null``.
 """
 
-from __future__ import annotations
-
-from dataclasses import dataclass, fields, is_dataclass
+from collections.abc import Mapping
+from dataclasses import fields, is_dataclass
 from decimal import Decimal
 from functools import lru_cache
 from json.encoder import encode_basestring
-from typing import TYPE_CHECKING, Any, Final
+from typing import Any, Final
 
-from reportgen.results.facts import Word
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+from reportgen.results.facts import Value, Word
+from reportgen.words.numbers import digits
 
 EVERY_MEMBER: Final[frozenset[str]] = frozenset()
 
 
-@dataclass(frozen=True, slots=True)
-class Span:
+class Span(Value):
     """The formats in which a member is written: from ``since`` on, and no longer from ``until`` on where it ended."""
 
     since: int = 1
@@ -44,17 +40,13 @@ def plain(value: Any) -> Any:
     """Turn frozen results into maps, lists, text, ``Decimal``, ``int`` and ``bool``; what has no value is left out."""
     if isinstance(value, Word):
         return value.key
-    if is_dataclass(value) and not isinstance(value, type):
-        return _with_value((field.name, getattr(value, field.name)) for field in fields(value))
     if isinstance(value, list | tuple):
         return [plain(item) for item in value]
+    if is_dataclass(value) and not isinstance(value, type):
+        value = {field.name: getattr(value, field.name) for field in fields(value)}
     if isinstance(value, dict):
-        return _with_value(value.items())
+        return {str(name): plain(item) for name, item in value.items() if item is not None}
     return value
-
-
-def _with_value(members: Iterable[tuple[Any, Any]]) -> dict[str, Any]:
-    return {str(name): plain(item) for name, item in members if item is not None}
 
 
 def canonical_json(value: Any, without: frozenset[str] = EVERY_MEMBER) -> bytes:
@@ -71,38 +63,36 @@ def canonical_json(value: Any, without: frozenset[str] = EVERY_MEMBER) -> bytes:
 
 def _append(value: Any, parts: list[str], without: frozenset[str]) -> None:
     """Append the encoding of a value; one flat list, as an evaluation may hold a million numbers."""
-    if isinstance(value, str):
-        parts.append(encode_basestring(value))
-    elif isinstance(value, bool | int | Decimal):
-        parts.append(_scalar(value))
+    if isinstance(value, str | Word):
+        parts.append(encode_basestring(value if isinstance(value, str) else value.key))
+    elif isinstance(value, bool):
+        parts.append("true" if value else "false")
+    elif isinstance(value, int | Decimal):
+        parts.append(digits(_finite(value)))
     elif isinstance(value, list | tuple):
-        _append_items(value, parts, without)
-    elif isinstance(value, dict):
-        _append_members(sorted((str(key), item) for key, item in value.items()), parts, without)
-    elif isinstance(value, Word):
-        parts.append(encode_basestring(value.key))
+        opening = "["
+        for item in value:
+            parts.append(opening)
+            _append(item, parts, without)
+            opening = ","
+        parts.append("]" if value else "[]")
+    else:
+        _append_members(value, parts, without)
+
+
+def _finite(number: int | Decimal) -> int | Decimal:
+    if isinstance(number, Decimal) and not number.is_finite():
+        raise TypeError(f"{number} has no canonical form")
+    return number
+
+
+def _append_members(value: Any, parts: list[str], without: frozenset[str]) -> None:
+    if isinstance(value, dict):
+        members = sorted((str(key), item) for key, item in value.items())
     elif is_dataclass(value) and not isinstance(value, type):
         members = [(name, getattr(value, name)) for name in _sorted_fields(type(value), without)]
-        _append_members(members, parts, without)
     else:
         raise TypeError(f"{type(value).__name__} has no canonical form")
-
-
-@lru_cache(maxsize=512)
-def _sorted_fields(kind: type, without: frozenset[str]) -> tuple[str, ...]:
-    return tuple(sorted(field.name for field in fields(kind) if f"{kind.__name__}.{field.name}" not in without))
-
-
-def _append_items(items: list[Any] | tuple[Any, ...], parts: list[str], without: frozenset[str]) -> None:
-    opening = "["
-    for item in items:
-        parts.append(opening)
-        _append(item, parts, without)
-        opening = ","
-    parts.append("]" if items else "[]")
-
-
-def _append_members(members: list[tuple[str, Any]], parts: list[str], without: frozenset[str]) -> None:
     opening = "{"
     for name, item in members:
         if item is not None:
@@ -112,14 +102,6 @@ def _append_members(members: list[tuple[str, Any]], parts: list[str], without: f
     parts.append("}" if opening == "," else "{}")
 
 
-def _scalar(value: Decimal | int) -> str:  # bool is an int
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    return _digits(value) if isinstance(value, Decimal) else str(value)
-
-
-def _digits(number: Decimal) -> str:
-    if not number.is_finite():
-        raise TypeError(f"{number} has no canonical form")
-    text = f"{number:f}"
-    return text.lstrip("-") if not text.strip("-0.") else text
+@lru_cache(maxsize=512)
+def _sorted_fields(kind: type, without: frozenset[str]) -> tuple[str, ...]:
+    return tuple(sorted(field.name for field in fields(kind) if f"{kind.__name__}.{field.name}" not in without))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import MISSING, Field, fields, is_dataclass
+from dataclasses import MISSING, fields, is_dataclass
 from decimal import Decimal
 from functools import cache
 from types import NoneType, UnionType
@@ -31,37 +31,31 @@ def value_from(kind: type[T], data: Any) -> T:
 
 
 @cache
-def _hints(kind: type) -> dict[str, Any]:
-    return get_type_hints(kind)
+def _members(kind: type) -> tuple[dict[str, Any], dict[str, None]]:
+    """Return the types of the members of a dataclass, and which have no value where they are not there."""
+    hints = get_type_hints(kind)
+    bare = [field.name for field in fields(kind) if field.default is field.default_factory is MISSING]
+    return hints, {name: None for name in bare if NoneType in get_args(hints[name])}
 
 
 def _value(hint: Any, data: Any) -> Any:
     if is_dataclass(hint) and isinstance(hint, type):
-        if not isinstance(data, Mapping):
-            raise TypeError(f"members of {hint.__name__} expected")
-        hints = _hints(hint)
-        return hint(**{field.name: _member(field, hints[field.name], data) for field in fields(hint)})
-    if hint is Any:
-        return data
-    origin = get_origin(hint)
+        return _object(hint, data)
+    origin, inner = get_origin(hint), [one for one in get_args(hint) if one is not NoneType]
     if origin in (Union, UnionType):
-        inner = next(one for one in get_args(hint) if one is not NoneType)
-        return None if data is None else _value(inner, data)
+        return None if data is None else _value(inner[0], data)
     if origin is Mapping:
-        return {_value(str, name): _value(get_args(hint)[1], item) for name, item in data.items()}
+        return {_value(str, name): _value(inner[1], item) for name, item in data.items()}
     if origin is tuple:
-        return tuple(_value(get_args(hint)[0], item) for item in data)
-    return _scalar(hint, data)
+        return tuple(_value(inner[0], item) for item in data)
+    return data if hint is Any else _scalar(hint, data)
 
 
-def _member(field: Field[Any], hint: Any, data: Any) -> Any:
-    if field.name in data:
-        return _value(hint, data[field.name])
-    if field.default is not MISSING:
-        return field.default
-    if field.default_factory is not MISSING:
-        return field.default_factory()
-    return None if NoneType in get_args(hint) else _value(hint, data[field.name])
+def _object(kind: type, data: Any) -> Any:
+    if not isinstance(data, Mapping):
+        raise TypeError(f"members of {kind.__name__} expected")
+    hints, absent = _members(kind)
+    return kind(**(absent | {name: _value(hint, data[name]) for name, hint in hints.items() if name in data}))
 
 
 def _scalar(hint: Any, data: Any) -> Any:
@@ -69,17 +63,16 @@ def _scalar(hint: Any, data: Any) -> Any:
         if data not in get_args(hint):
             raise ValueError("not one of the words that are known here")
         return data
-    if hint is Decimal and isinstance(data, int | Decimal) and not isinstance(data, bool):
-        return _measured(Decimal(data))
-    if not isinstance(data, hint) or (hint is int and isinstance(data, bool)):
+    if isinstance(data, bool) is not (hint is bool):
+        raise TypeError(f"{hint.__name__} expected")
+    if hint is Decimal and isinstance(data, int | Decimal):
+        number = Decimal(data)
+        _, digits, exponent = number.as_tuple()
+        if not isinstance(exponent, int) or len(digits) > _MOST_DIGITS or abs(exponent) > _MOST_DIGITS:
+            raise ValueError("larger than anything a report holds")
+        return number
+    if not isinstance(data, hint):
         raise TypeError(f"{hint.__name__} expected")
     if (len(data) > LONGEST) if isinstance(data, str) else (data.bit_length() > _MOST_BITS):
         raise ValueError("larger than anything a report holds")
     return data
-
-
-def _measured(number: Decimal) -> Decimal:
-    _, digits, exponent = number.as_tuple()
-    if not isinstance(exponent, int) or len(digits) > _MOST_DIGITS or abs(exponent) > _MOST_DIGITS:
-        raise ValueError("larger than anything a report holds")
-    return number

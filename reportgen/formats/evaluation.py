@@ -1,24 +1,20 @@
 """The evaluation as a file: written in any format there was, and its head read in any format there will be."""
 
-from __future__ import annotations
-
 import json
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import fields
 from decimal import Decimal
-from typing import TYPE_CHECKING, Final
+from typing import Final, TypeVar
 
 from reportgen.formats.canonical import Span, canonical_json, not_in
 from reportgen.formats.decoding import value_from
 from reportgen.formats.manifest import EVALUATION_NAME
 from reportgen.formats.releases import OtherReleaseError
-from reportgen.results import ReportIdentity  # noqa: TC001 - the hints are read while it runs
-from reportgen.rules.editions import EDITIONS, RULES_EDITION
+from reportgen.results import Evaluation, ReportIdentity
+from reportgen.results.facts import Value
+from reportgen.rules.editions import EDITIONS, RULES_EDITION, Edition
 
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-
-    from reportgen.results import Evaluation
-    from reportgen.rules.editions import Edition
+T = TypeVar("T")
 
 FORMAT = 1
 SPANS: Final[Mapping[str, Span]] = {}
@@ -35,15 +31,14 @@ def encode(
     """Return an evaluation as canonical JSON, in a format that this release knows."""
     without = not_in(in_format, spans)
     members = {
-        name: getattr(evaluation, name)
-        for name in type(evaluation).__dataclass_fields__
-        if f"{type(evaluation).__name__}.{name}" not in without
+        field.name: getattr(evaluation, field.name)
+        for field in fields(evaluation)
+        if f"Evaluation.{field.name}" not in without
     }
     return canonical_json(members | {"format": in_format, "rules_edition": rules_edition}, without)
 
 
-@dataclass(frozen=True, slots=True)
-class AreaHead:
+class AreaHead(Value):
     """What every format says of an area."""
 
     id: str
@@ -51,15 +46,13 @@ class AreaHead:
     decision: str
 
 
-@dataclass(frozen=True, slots=True)
-class FindingHead:
+class FindingHead(Value):
     """What every format says of a finding."""
 
     code: str
 
 
-@dataclass(frozen=True, slots=True)
-class EvaluationHead:
+class EvaluationHead(Value):
     """What every format says, a later one too: report, verdict, areas, findings, and by which rules."""
 
     report: ReportIdentity
@@ -70,8 +63,7 @@ class EvaluationHead:
     format: int = 1
 
 
-@dataclass(frozen=True, slots=True)
-class Counters:
+class Counters(Value):
     """By what an evaluation counts: the format it is written in, and the edition of the rules it was made under."""
 
     format: int = 1
@@ -93,10 +85,7 @@ class Counters:
 
 def counters(data: bytes) -> Counters:
     """Return what an evaluation counts by; ``ValueError`` with one sentence where that cannot be or is not said."""
-    try:
-        found = value_from(Counters, json.loads(data, parse_float=Decimal))
-    except (TypeError, ValueError, ArithmeticError, RecursionError) as reason:
-        raise ValueError(f"{EVALUATION_NAME} does not say by what it counts") from reason
+    found = _told(Counters, data, "by what it counts")
     if min(found.format, found.rules_edition) < 1:
         raise ValueError(f"{EVALUATION_NAME} has a format or an edition there never was")
     return found
@@ -104,7 +93,11 @@ def counters(data: bytes) -> Counters:
 
 def head(data: bytes) -> EvaluationHead:
     """Return the head of an evaluation of any format; ``ValueError`` with one sentence for anything else."""
+    return _told(EvaluationHead, data, "what was found")
+
+
+def _told(kind: type[T], data: bytes, what: str) -> T:
     try:
-        return value_from(EvaluationHead, json.loads(data, parse_float=Decimal))
+        return value_from(kind, json.loads(data, parse_float=Decimal))
     except (AttributeError, KeyError, TypeError, ValueError, ArithmeticError, RecursionError) as reason:
-        raise ValueError(f"{EVALUATION_NAME} does not say what was found") from reason
+        raise ValueError(f"{EVALUATION_NAME} does not say {what}") from reason

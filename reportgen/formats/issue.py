@@ -3,18 +3,17 @@
 Open: a reader passes over members it does not know, and what is not there has its default.
 """
 
-from __future__ import annotations
-
 import datetime as dt
 import json
-from collections.abc import Mapping  # noqa: TC003 - the hints are read while it runs
-from dataclasses import dataclass, field
+from collections.abc import Mapping
+from dataclasses import field
 from typing import Any, Final
 
 from reportgen.formats.canonical import Span, canonical_json, not_in
 from reportgen.formats.decoding import value_from
 from reportgen.formats.manifest import ISSUE_NAME
 from reportgen.formats.releases import OtherReleaseError, is_later
+from reportgen.results.facts import Value
 from reportgen.words.editions import WORDS_EDITION
 
 FORMAT = 1
@@ -22,16 +21,14 @@ SPANS: Final[Mapping[str, Span]] = {}
 """Members that are not in every format, as ``IssueFacts.camera``."""
 
 
-@dataclass(frozen=True, slots=True)
-class Head:
+class Head(Value):
     """The state of a register: sequence (0 when empty) and SHA-256 of its last row. Part of every signed report."""
 
     sequence: int
     sha256: str
 
 
-@dataclass(frozen=True, slots=True)
-class Supersedes:
+class Supersedes(Value):
     """The revision a report replaces, the SHA-256 of that report as it was issued, and why."""
 
     revision: int
@@ -39,16 +36,14 @@ class Supersedes:
     reason: str
 
 
-@dataclass(frozen=True, slots=True)
-class CameraNotes:
+class CameraNotes(Value):
     """What a camera noted with a photo and the pages print: it cannot be told from the picture on a page."""
 
     taken: str | None = None
     position: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class IssueFacts:
+class IssueFacts(Value):
     """One issue. ``issued_at`` is UTC, to the second; ``register`` is the head that the report was issued upon.
 
     ``made_with`` are the versions of the libraries that decide how the pages come out, to the byte; ``template`` holds
@@ -103,9 +98,8 @@ def read_issue(files: Mapping[str, bytes]) -> IssueFacts:
         return value_from(IssueFacts, plain)
     except (AttributeError, KeyError, TypeError, ValueError, RecursionError) as reason:
         if isinstance(plain, dict) and is_later(plain.get("format"), FORMAT):
-            raise OtherReleaseError(
-                f"format {plain['format']} of {ISSUE_NAME}", str(plain.get("generator"))
-            ) from reason
+            what, generator = f"format {plain['format']} of {ISSUE_NAME}", str(plain.get("generator"))
+            raise OtherReleaseError(what, generator) from reason
         raise ValueError(f"{ISSUE_NAME} does not say how the report was issued") from reason
 
 

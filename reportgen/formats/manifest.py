@@ -10,22 +10,19 @@ viewer and any system can save: without folders. A list of a later format, or wi
 read as far as its hashes go.
 """
 
-from __future__ import annotations
-
 import hashlib
 import json
 import re
 import unicodedata
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from pathlib import PurePosixPath
-from typing import TYPE_CHECKING, Any, Final, Literal, get_args
+from typing import Any, Final, Literal, get_args
 
 from reportgen.formats.canonical import Span, canonical_json, not_in
 from reportgen.formats.releases import OtherReleaseError, is_later
+from reportgen.results.facts import Value
 from reportgen.rules.editions import RULES_EDITION
-
-if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
 
 MANIFEST_NAME = "manifest.json"
 EVALUATION_NAME = "evaluation.json"
@@ -45,8 +42,7 @@ _EMBEDDED = frozenset(ROLES) - {"photo-hash"}
 _MADE = frozenset({"evaluation", "issue", "readme"})
 
 
-@dataclass(frozen=True, slots=True)
-class ManifestEntry:
+class ManifestEntry(Value):
     """One file: relative POSIX path, SHA-256 as 64 lower-case hexadecimal digits, role, name of the attachment.
 
     A ``photo-hash`` is the hash of an original photo (or logo); that file itself is not embedded and has no
@@ -60,8 +56,7 @@ class ManifestEntry:
     attachment: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Manifest:
+class Manifest(Value):
     """All embedded files of one report, the program that wrote it, the name of its day file, and what it counts by."""
 
     generator: str
@@ -135,9 +130,7 @@ def build_manifest(entries: Iterable[ManifestEntry], *, generator: str, day: str
 
     Raises ``ValueError`` when a name is used twice, or when it has not exactly one project, day and evaluation file.
     """
-    files = with_attachments(entries)
-    manifest = Manifest(generator, day, files)
-    _check(manifest)
+    manifest = _checked(Manifest(generator, day, with_attachments(entries)))
     return canonical_json(manifest, not_in(FORMAT, SPANS))
 
 
@@ -160,14 +153,9 @@ def read_manifest(data: bytes) -> Manifest:
         raise ValueError(f"{MANIFEST_NAME}: rules_edition is not a whole number from 1")
     if not isinstance(plain["files"], list):
         raise ValueError(f"{MANIFEST_NAME}: files is not a list")  # noqa: TRY004 - a fault of the file, not of the caller
-    manifest = Manifest(
-        _text(plain["generator"], "generator"),
-        _text(plain["day"], "day"),
-        tuple(_read_entry(row) for row in plain["files"]),
-        plain["rules_edition"],
-    )
-    _check(manifest)
-    return manifest
+    generator, day = _text(plain["generator"], "generator"), _text(plain["day"], "day")
+    files = tuple(_read_entry(row) for row in plain["files"])
+    return _checked(Manifest(generator, day, files, plain["rules_edition"]))
 
 
 def _of_a_later_format(plain: dict[str, Any]) -> Manifest:
@@ -239,20 +227,26 @@ def _checked_name(name: str) -> str:
     return name
 
 
-def _check(manifest: Manifest) -> None:
+def _checked(manifest: Manifest) -> Manifest:
     names = [entry.name for entry in manifest.files]
-    if len(set(names)) != len(names):
-        raise ValueError(f"{MANIFEST_NAME} lists a file twice")
-    if MANIFEST_NAME in names:
-        raise ValueError(f"{MANIFEST_NAME} lists itself")
     attached = [entry.attachment for entry in manifest.embedded()]
     flat = all(name and name == _free_name(name, set()) for name in attached)
-    hashed = [entry for entry in manifest.files if entry.role == "photo-hash" and entry.attachment]
-    if hashed or not flat or len({_folded(str(name)) for name in (*attached, MANIFEST_NAME)}) <= len(attached):
-        raise ValueError(f"{MANIFEST_NAME} names attachments twice, or by names that cannot be saved everywhere")
+    once = len({_folded(str(name)) for name in (*attached, MANIFEST_NAME)}) > len(attached)
+    hashed = any(entry.role == "photo-hash" and entry.attachment for entry in manifest.files)
+    unsafe = "names attachments twice, or by names that cannot be saved everywhere"
     by_role = {role: [entry.name for entry in manifest.files if entry.role == role] for role in ROLES}
-    for role in ("project", "day", "evaluation"):
-        if len(by_role[role]) != 1:
-            raise ValueError(f"{MANIFEST_NAME} does not list exactly one {role} file")
-    if by_role["day"] != [manifest.day] or by_role["evaluation"] != [EVALUATION_NAME]:
-        raise ValueError(f"{MANIFEST_NAME} does not name its day file and {EVALUATION_NAME} consistently")
+    consistent = by_role["day"] == [manifest.day] and by_role["evaluation"] == [EVALUATION_NAME]
+    for kept, fault in (
+        (len(set(names)) == len(names), "lists a file twice"),
+        (MANIFEST_NAME not in names, "lists itself"),
+        (not hashed, unsafe),
+        (flat, unsafe),
+        (once, unsafe),
+        (len(by_role["project"]) == 1, "does not list exactly one project file"),
+        (len(by_role["day"]) == 1, "does not list exactly one day file"),
+        (len(by_role["evaluation"]) == 1, "does not list exactly one evaluation file"),
+        (consistent, f"does not name its day file and {EVALUATION_NAME} consistently"),
+    ):
+        if not kept:
+            raise ValueError(f"{MANIFEST_NAME} {fault}")
+    return manifest

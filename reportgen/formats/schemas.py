@@ -1,17 +1,27 @@
-"""The JSON Schema of each file, as published with its format: a data file that never changes once it was released."""
+"""What tells a stranger how to read the files: the JSON Schema of each, and the README of a report.
 
-from __future__ import annotations
+A schema is published with its format: a data file that never changes once it was released.
+"""
 
+from collections.abc import Iterable
 from importlib import resources
-from typing import TYPE_CHECKING, Final
+from importlib.resources.abc import Traversable
+from typing import Final
 
 from reportgen.errors import UsageError
-
-if TYPE_CHECKING:
-    from importlib.resources.abc import Traversable
+from reportgen.formats import evaluation, issue, manifest
+from reportgen.formats.manifest import ManifestEntry
+from reportgen.loader.collected import JOB_FORMAT
+from reportgen.rules.editions import RULES_EDITION
+from reportgen.words.catalogue import LANGUAGE, catalogue
 
 NAMES: Final = ("project", "day", "evaluation", "issue", "manifest", "register-row", "submittal", "verification")
 _SUFFIX: Final = ".schema.json"
+_ATTACHED: Final = (
+    ("project", JOB_FORMAT), ("day", JOB_FORMAT), ("evaluation", evaluation.FORMAT), ("issue", issue.FORMAT),
+    ("manifest", manifest.FORMAT),
+)  # fmt: skip
+"""Kinds of files that are attached to a report, with their formats."""
 
 
 def urn(name: str, number: int) -> str:
@@ -46,3 +56,30 @@ def schema_text(name: str, number: int | None = None) -> str:
 
 def _folder(name: str) -> Traversable:
     return resources.files("reportgen.formats").joinpath("schemas", name)
+
+
+def render_readme(
+    entries: Iterable[ManifestEntry], *, language: str, generator: str, number: str, revision: int
+) -> bytes:
+    """Return the README of a report in its language, in English where there is none in that: UTF-8, lines end in LF.
+
+    ``entries`` are those of the other files, with their attachments.
+    """
+    folder = resources.files("reportgen.formats").joinpath("data")
+    text = folder.joinpath(f"readme.{language}.txt")
+    if not text.is_file():
+        language, text = LANGUAGE, folder.joinpath(f"readme.{LANGUAGE}.txt")
+    words, files = catalogue(language), list(entries)
+    listed = [f"  {one.attachment}  ({words.named('role', one.role)})" for one in files if one.attachment]
+    own = ((manifest.README_NAME, "readme"), (manifest.MANIFEST_NAME, "manifest"))
+    listed += [f"  {name}  ({words.named('role', role)})" for name, role in own]
+    filled = text.read_text("utf-8").format(
+        number=number,
+        revision=revision,
+        generator=generator,
+        rules=RULES_EDITION,
+        photos=sum(one.role == "photo-hash" for one in files),
+        files="\n".join(listed),
+        schemas="\n".join(f"  {urn(name, known)}" for name, known in _ATTACHED),
+    )
+    return filled.encode()

@@ -1,8 +1,7 @@
 """Every kind of measurement beside the profile, in the order of the report. A new kind is a folder and a line here."""
 
-from __future__ import annotations
-
-from typing import TYPE_CHECKING, Any, Final
+from collections.abc import Mapping
+from typing import Any, Final
 
 from reportgen.measurements.abrasive import ABRASIVE
 from reportgen.measurements.air import AIR
@@ -13,10 +12,7 @@ from reportgen.measurements.salts import SALTS
 from reportgen.measurements.slice import Entry, Measurement, Scene, Window
 from reportgen.results.codes import STATEMENTS as OWN_STATEMENTS
 from reportgen.results.codes import WORDS as OWN_WORDS
-from reportgen.results.statements import Code, Statement
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
+from reportgen.results.statements import Code, Statement, words_of
 
 MEASUREMENTS: Final[tuple[Measurement[Any, Any, Any], ...]] = (CONDITIONS, CLEANLINESS, SALTS, DUST, AIR, ABRASIVE)
 OF_A_SURFACE: Final = tuple(kind for kind in MEASUREMENTS if kind.scope == "one per surface")
@@ -25,12 +21,12 @@ TESTS: Final = tuple(kind for kind in MEASUREMENTS if kind.scope == "tests of an
 """Kinds of which an area has as many tests as the contract asks for, each at a location."""
 LOGS: Final = tuple(kind for kind in MEASUREMENTS if kind.scope == "log of the shift")
 """Kinds that are measured again and again over the shift."""
-STATEMENTS: Final[tuple[Statement, ...]] = (
+STATEMENTS: Final[tuple[Statement[Any], ...]] = (
     *OWN_STATEMENTS, *(one for kind in MEASUREMENTS for one in kind.statements),
 )  # fmt: skip
 """Everything that can be stated, of the profile and the day first."""
 WORDS: Final[Mapping[str, tuple[str, ...]]] = {
-    **OWN_WORDS, **{group: words for kind in MEASUREMENTS for group, words in kind.words.items()},
+    **OWN_WORDS, **{group: words for kind in MEASUREMENTS for group, words in words_of(kind.codes).items()},
     "tests": (*OWN_WORDS["tests"], *(kind.key for kind in MEASUREMENTS if kind not in LOGS)),
 }  # fmt: skip
 """Closed lists of words, by their group in the catalogues."""

@@ -1,30 +1,21 @@
 """Times of work that no check or reading of a log covers: none before it began, or the last too long ago."""
 
-from __future__ import annotations
-
-from dataclasses import dataclass
+import datetime as dt
+from collections.abc import Iterable
 from itertools import pairwise
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
+from reportgen.measurements.slice import Scene
 from reportgen.results.facts import Facts
-from reportgen.units import elapsed
-
-if TYPE_CHECKING:
-    import datetime as dt
-    from collections.abc import Iterable
-
-    from reportgen.measurements.slice import Scene
-    from reportgen.units import Quantity
+from reportgen.units import Quantity, elapsed
 
 
-@dataclass(frozen=True, slots=True)
 class GapBefore(Facts):
     """Nothing until a time, as printed."""
 
     until: str
 
 
-@dataclass(frozen=True, slots=True)
 class GapBetween(Facts):
     """Nothing from one time to another, as printed."""
 

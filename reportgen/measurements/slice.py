@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import TYPE_CHECKING, Any, Generic, Literal, TypeVar
+
+from reportgen.results.facts import Value
+from reportgen.results.statements import Statement, statements_of
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Callable, Iterable, Mapping, Sequence
+    from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+    from types import ModuleType
 
     from reportgen.fields import Clock, Model
     from reportgen.results import AtTime, DerivationStep, Outcome
     from reportgen.results.facts import Facts
-    from reportgen.results.statements import Statement, StepCode
+    from reportgen.results.statements import StepCode
     from reportgen.rules.editions import Edition
     from reportgen.units import Kind, Quantity
 
@@ -23,8 +27,7 @@ R = TypeVar("R")
 Scope = Literal["tests of an area", "one per surface", "log of the shift"]
 
 
-@dataclass(frozen=True, slots=True)
-class Window:
+class Window(Value):
     """A time during which limits apply to an area; a coating window has no length."""
 
     area: str
@@ -38,8 +41,7 @@ class Window:
         return f"{self.activity} {self.area}"
 
 
-@dataclass(frozen=True, slots=True)
-class Covering(Generic[T]):
+class Covering(Value, Generic[T]):
     """An entry of a log that is about a place, its instant, the areas that it covers and the work that it stands for.
 
     ``covered`` is None where it does not say and there are several places.
@@ -56,8 +58,7 @@ class Covering(Generic[T]):
         return tuple(dict.fromkeys(window.area for window in self.windows))
 
 
-@dataclass(frozen=True, slots=True)
-class Made(Generic[T]):
+class Made(Value, Generic[T]):
     """One test; ``counts`` unless it was made before the blasting was done and says nothing of the surface.
 
     ``where`` is its location as a finding names it, with the apparatus where two use the name. ``doubted`` says that
@@ -70,8 +71,7 @@ class Made(Generic[T]):
     doubted: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class SceneSurface(Generic[T]):
+class SceneSurface(Value, Generic[T]):
     """One surface of the day: its tests of this kind, how it was prepared, its times as instants.
 
     Of a kind with one entry per surface there is one test, or none where it was not recorded.
@@ -85,8 +85,7 @@ class SceneSurface(Generic[T]):
     coated: dt.datetime | None
 
 
-@dataclass(frozen=True, slots=True)
-class SceneArea(Generic[T]):
+class SceneArea(Value, Generic[T]):
     """One inspected area: its surfaces in the order of the day file; where it is, how large, by the contract."""
 
     id: str
@@ -100,8 +99,7 @@ class SceneArea(Generic[T]):
         return tuple(made for surface in self.surfaces for made in surface.tests)
 
 
-@dataclass(frozen=True, slots=True)
-class Scene(Generic[T]):
+class Scene(Value, Generic[T]):
     """All that the rule of one kind of measurement may ask about the day.
 
     ``at`` is the instant of a clock time of the report, ``printed`` the local time of an instant as printed; ``asked``
@@ -119,9 +117,13 @@ class Scene(Generic[T]):
     edition: Edition
     standing: Sequence[Covering[T]] = ()
 
+    @property
+    def surfaces(self) -> Iterator[tuple[str, SceneSurface[T]]]:
+        """Every surface, with the id of its area."""
+        return ((area.id, surface) for area in self.areas for surface in area.surfaces)
 
-@dataclass(frozen=True, slots=True)
-class Entry:
+
+class Entry(Value):
     """One value of an entry, or one tick of several: its field, the share of a row that it takes on the field sheet.
 
     ``quantity`` is what a value with a unit is; ``unit`` is that of the sheet, or the name of one in the contract's own
@@ -144,8 +146,7 @@ class Entry:
         return self.cell or self.field
 
 
-@dataclass(frozen=True, slots=True)
-class Formula(Generic[T]):
+class Formula(Value, Generic[T]):
     """A published formula: topic, what it says, the key of its citation, and of which tests it is used."""
 
     topic: str
@@ -154,14 +155,11 @@ class Formula(Generic[T]):
     used: Callable[[T], bool]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Measurement(Generic[L, T, R]):
+class Measurement(Value, Generic[L, T, R], kw_only=True):
     """A kind of measurement, whole. Headings and sentences are in the catalogues of its folder."""
 
     key: str
-    """Its field in the evaluation and the exports, and in the day file unless that has another."""
-    room: str
-    """Name of its folder."""
+    """Its folder; its field in the evaluation and the exports, and in the day file unless that has another."""
     limit_key: str
     """Its field in the contract's specification."""
     scope: Scope
@@ -192,14 +190,12 @@ class Measurement(Generic[L, T, R]):
     retested: tuple[str, ...] = ()
     """Codes of findings that washing or cleaning and a later test undo, without a new blasting."""
     formulas: tuple[Formula[T], ...] = ()
-    words: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
-    """Closed lists of which its facts have words: group of the catalogue, and the keys in it."""
     named_by: tuple[str, ...] = ("location",)
     """Fields by which two entries are the same entry."""
     exported: tuple[str, ...] = ()
     """Fields of a result in the order in which they are exported."""
-    statements: tuple[Statement, ...]
-    """Every code of it: findings, things to do, gaps, steps of a derivation."""
+    codes: ModuleType
+    """What can be stated of it, with the facts and the closed lists of their words."""
     rows_on_sheet: int = 2
     log: str = ""
     """Its field in the day file, where that has another name."""
@@ -218,6 +214,11 @@ class Measurement(Generic[L, T, R]):
     def entries_in(self, day: Any) -> Sequence[T]:
         """Return its entries in the log of a day file; none of a kind that is measured on each surface."""
         return getattr(day, self.day_key) if self.scope == "log of the shift" else ()
+
+    @property
+    def statements(self) -> tuple[Statement[Any], ...]:
+        """Every code of it: findings, things to do, gaps, steps of a derivation."""
+        return statements_of(self.codes)
 
     @property
     def day_key(self) -> str:

@@ -167,7 +167,7 @@ def _entries(job: Job, embedded: dict[str, bytes], pictures: Pictures | None) ->
 
 def _readme(job: Job, embedded: dict[str, bytes], terms: Terms) -> bytes:
     """Return the README, which lists all files but for itself and the manifest by the names of their attachments."""
-    from reportgen.formats.readme import render_readme
+    from reportgen.formats.schemas import render_readme
 
     return render_readme(
         _entries(job, embedded, terms.pictures),

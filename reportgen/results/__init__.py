@@ -5,17 +5,17 @@ applicable, and the page says which.
 """
 
 from reportgen.results.facts import Amount, Facts, Place, Stated, Word
-from reportgen.results.outcome import Outcome
-from reportgen.results.standing import Cause, Deadline, Standing
 from reportgen.results.statements import Effect
 from reportgen.results.values import (
     AreaResult,
     AtTime,
     BudgetLine,
+    Cause,
     CheckResult,
     CoatingTime,
     ComparatorResult,
     Counted,
+    Deadline,
     Decision,
     DerivationStep,
     Evaluation,
@@ -24,12 +24,14 @@ from reportgen.results.values import (
     LeftOut,
     LocationResult,
     NonconformanceState,
+    Outcome,
     ReportIdentity,
     RuleApplied,
     SamplingPart,
     Severity,
     SpotReading,
     SpotResult,
+    Standing,
     Task,
     Verdict,
 )

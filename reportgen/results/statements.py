@@ -1,17 +1,11 @@
 """What can be stated, as codes with the kind of their facts: findings, things to do, gaps, checks, steps."""
 
-from __future__ import annotations
+from collections.abc import Mapping
+from types import ModuleType
+from typing import Annotated, Any, Final, Generic, Literal, TypeVar, get_origin
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Final, Generic, Literal, TypeVar
-
-from reportgen.results.facts import EVERYWHERE, Facts, Place, Stated
-from reportgen.results.values import CheckResult, Finding, LeftOut, Task
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-
-    from reportgen.results.values import AtTime, CheckKind, Severity, Verdict
+from reportgen.results.facts import EVERYWHERE, Facts, Place, Stated, Value
+from reportgen.results.values import AtTime, CheckKind, CheckResult, Finding, LeftOut, Severity, Task, Verdict
 
 F = TypeVar("F", bound=Facts)
 
@@ -27,15 +21,19 @@ PART: Final[Mapping[Effect, Part]] = {
 """Where a finding is told by its effect, unless its code says otherwise."""
 
 
-@dataclass(frozen=True, slots=True)
-class Code(Generic[F]):
+class Statement(Value, Generic[F]):
+    """Something that can be stated: its name and the kind of its facts."""
+
+    name: str
+    facts: type[F]
+
+
+class Code(Statement[F]):
     """A finding's code: the kind of its facts, usual severity, effect on the area, where a check tells it.
 
     ``others`` are further kinds of facts, where what is found differs in kind; each may have sentences of its own.
     """
 
-    name: str
-    facts: type[F]
     severity: Severity
     effect: Effect
     part: Part
@@ -53,12 +51,9 @@ class Code(Generic[F]):
         return Finding(self.name, severity or self.severity, place, facts, clause)
 
 
-@dataclass(frozen=True, slots=True)
-class TaskCode(Generic[F]):
-    """A thing to do next: its name, the kind of its facts, and the code of the finding that it settles, if any."""
+class TaskCode(Statement[F]):
+    """A thing to do next, and the code of the finding that it settles, if any."""
 
-    name: str
-    facts: type[F]
     answers: str | None = None
 
     def due(
@@ -69,44 +64,32 @@ class TaskCode(Generic[F]):
         return Task(self.name, place, facts, count, answers or self.answers, apparatus)
 
 
-@dataclass(frozen=True, slots=True)
-class GapCode(Generic[F]):
-    """Something that is not evaluated: its name and the kind of its facts."""
-
-    name: str
-    facts: type[F]
+class GapCode(Statement[F]):
+    """Something that is not evaluated."""
 
     def at(self, facts: F, place: Place = EVERYWHERE) -> LeftOut:
         """Say that it was left out at a place."""
         return LeftOut(self.name, place, facts)
 
 
-@dataclass(frozen=True, slots=True)
-class CheckCode(Generic[F]):
-    """A kind of check of gauges, tape or people: its name and the kind of its facts."""
+class CheckCode(Statement[F]):
+    """A kind of check of gauges, tape or people."""
 
     name: CheckKind
-    facts: type[F]
 
     def of(self, subject: str, facts: F, verdict: Verdict, time: AtTime | None = None) -> CheckResult:
         """State one check of something."""
         return CheckResult(self.name, subject, time, verdict, facts)
 
 
-@dataclass(frozen=True, slots=True)
-class StepCode(Generic[F]):
-    """A part of a derivation, or a rule that was applied: its name, the kind of its facts, its group of sentences."""
+class StepCode(Statement[F]):
+    """A part of a derivation, or a rule that was applied, as its group of sentences says."""
 
-    name: str
-    facts: type[F]
     group: Literal["step", "applied"] = "step"
 
     def of(self, facts: F, place: Place = EVERYWHERE) -> Stated:
         """State it of some facts."""
         return Stated(self.group, self.name, facts, place)
-
-
-Statement = Code[Any] | TaskCode[Any] | GapCode[Any] | CheckCode[Any] | StepCode[Any]
 
 
 def fails(name: str, facts: type[F], *others: type[F]) -> Code[F]:
@@ -132,3 +115,18 @@ def defers(name: str, facts: type[F], *others: type[F], part: Part = "missing") 
 def notes(name: str, facts: type[F], *others: type[F], part: Part = "noted") -> Code[F]:
     """Something worth knowing, without consequence."""
     return Code(name, facts, "observation", "none", part, others)
+
+
+def statements_of(module: ModuleType) -> tuple[Statement[Any], ...]:
+    """Return every code that a module declares, by itself or in a mapping, in the order of the declarations."""
+    each = (one.values() if isinstance(one, Mapping) else (one,) for one in vars(module).values())
+    return tuple(dict.fromkeys(one for some in each for one in some if isinstance(one, Statement)))
+
+
+def words_of(module: ModuleType) -> dict[str, tuple[str, ...]]:
+    """Return the closed lists of words that a module declares or uses, by their group.
+
+    A list is declared where its type is: ``Oil = Annotated[Word, "oil", ("clean", "film")]``.
+    """
+    lists = (one.__metadata__ for one in vars(module).values() if get_origin(one) is Annotated)
+    return dict(lists)

@@ -1,33 +1,40 @@
-"""Frozen results: spot, location, area, conditions, checks, findings, evaluation."""
+"""Frozen results: spot, location, area, checks, findings, evaluation; what every rule yields; where a day stands."""
 
-from __future__ import annotations
+import datetime as dt
+from collections.abc import Iterable
+from decimal import Decimal
+from typing import Annotated, Any, Generic, Literal, Self, TypeVar, get_args
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Annotated, Any, Literal
+from reportgen.results.facts import Amount, Facts, Place, Stated, Value, Word
 
-from reportgen.results.facts import Amount, Facts, Place, Stated, Word
-
-if TYPE_CHECKING:
-    from decimal import Decimal
+R = TypeVar("R", covariant=True)  # noqa: PLC0105 - one letter, as the results' type is all it says
 
 Verdict = Literal["conforms", "does not conform", "inconclusive", "not evaluated"]
 Decision = Literal["release", "hold", "rework"]
 Severity = Literal["nonconformance", "observation"]
 How = Literal[
-    "recorded-as-taken",
-    "averaged",
-    "second-governs",
-    "second-missing",
-    "outside-grade-range",
-    "contradictory",
-]
+    "recorded-as-taken", "averaged", "second-governs", "second-missing", "outside-grade-range", "contradictory"
+]  # fmt: skip
+VerdictWord = Annotated[Word, "verdict", get_args(Verdict)]
+DecisionWord = Annotated[Word, "decision", get_args(Decision)]
+Component = Annotated[
+    Word, "component",
+    (
+        "gauge accuracy", "gauge resolution", "film thickness", "shim check", "shim", "repeatability",
+        "scatter of locations",
+    ),
+]  # fmt: skip
+Distribution = Annotated[Word, "distribution", ("normal", "rectangular", "triangular", "u-shaped")]
+BudgetSource = Annotated[
+    Word, "budget-source", ("type-a", "calibration-certificate", "last-digit", "shim-checks", "shim-certificate")
+]  # fmt: skip
+WalkEnd = Annotated[Word, "walk-end", ("no-room",)]
 
 AtTime = str
 """A local time as printed: ``06:40``, or ``2026-05-15 00:20`` when it is not on the report's date."""
 
 
-@dataclass(frozen=True, slots=True)
-class ReportIdentity:
+class ReportIdentity(Value):
     """What tells this report from every other."""
 
     number: str
@@ -35,8 +42,7 @@ class ReportIdentity:
     date: str
 
 
-@dataclass(frozen=True, slots=True)
-class SpotReading:
+class SpotReading(Value):
     """One net reading of a spot, in the area's gauge unit, with the roll and grade it was taken on."""
 
     roll: str | None
@@ -45,8 +51,7 @@ class SpotReading:
     net: Decimal
 
 
-@dataclass(frozen=True, slots=True)
-class SpotResult:
+class SpotResult(Value):
     """One spot: its profile in the specification's unit (None when it has none) and how it came about."""
 
     id: str
@@ -55,8 +60,7 @@ class SpotResult:
     readings: tuple[SpotReading, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class LocationResult:
+class LocationResult(Value):
     """One location, in the specification's unit.
 
     ``profile`` is printed; ``compared`` is what the rounding method compares with the limits, with its digits.
@@ -79,25 +83,23 @@ class LocationResult:
     apparatus: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
 class BudgetLine(Facts):
     """One line of an uncertainty budget: values in the specification's unit; ``share`` of the variance in percent.
 
     ``source`` is of the group ``citation`` where it is a published text.
     """
 
-    component: Annotated[Word, "component"]
+    component: Component
     value: Decimal
-    distribution: Annotated[Word, "distribution"]
+    distribution: Distribution
     divisor: Decimal
     standard_uncertainty: Decimal
     degrees_of_freedom: int | None
     common: bool
-    source: Annotated[Word, "budget-source"]
+    source: BudgetSource
     share: Decimal | None = None
 
 
-@dataclass(frozen=True, slots=True)
 class Period(Facts):
     """A time by which a sampling plan counts, from and to as printed."""
 
@@ -105,7 +107,6 @@ class Period(Facts):
     end: str
 
 
-@dataclass(frozen=True, slots=True)
 class SamplingPart(Facts):
     """Locations required of and taken on what one apparatus blasted on an area; ``period`` where there are several."""
 
@@ -115,7 +116,6 @@ class SamplingPart(Facts):
     taken: int
 
 
-@dataclass(frozen=True, slots=True)
 class Towards(Facts):
     """A direction of a walk-out: by the name that the inspector gave it, else by its number."""
 
@@ -123,16 +123,14 @@ class Towards(Facts):
     number: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
 class Extent(Facts):
     """How far what failed reaches in one direction; ``end`` where the surface ended there."""
 
     towards: Towards
     reach: Amount
-    end: Annotated[Word, "walk-end"] | None = None
+    end: WalkEnd | None = None
 
 
-@dataclass(frozen=True, slots=True)
 class Bounded(Facts):
     """The area that does not conform around a failing location."""
 
@@ -140,8 +138,7 @@ class Bounded(Facts):
     extents: tuple[Extent, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Task:
+class Task(Value):
     """One thing to measure or do next: ``count`` of it, and the code of the finding that it settles, if any."""
 
     code: str
@@ -157,8 +154,7 @@ class Task:
         return self.place.area or ""
 
 
-@dataclass(frozen=True, slots=True)
-class LeftOut:
+class LeftOut(Value):
     """Something that no rule evaluated."""
 
     code: str
@@ -166,16 +162,14 @@ class LeftOut:
     facts: Facts
 
 
-@dataclass(frozen=True, slots=True)
-class Counted:
+class Counted(Value):
     """Why an area is not simply released: a finding by its index in the evaluation, and whether it was accepted."""
 
     finding: int
     accepted: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class AreaResult:
+class AreaResult(Value):
     """One area: statistics over its locations in ``unit`` and what follows for its release; ``place`` as stated.
 
     ``sampling`` is there where several apparatus or periods share the area; none of them stands for another.
@@ -211,8 +205,7 @@ class AreaResult:
     place: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class ComparatorResult:
+class ComparatorResult(Value):
     """One visual comparison with a reference comparator: the grade seen."""
 
     area: str
@@ -224,8 +217,7 @@ class ComparatorResult:
 CheckKind = Literal["gauge", "tape", "calibration", "certificate"]
 
 
-@dataclass(frozen=True, slots=True)
-class CheckResult:
+class CheckResult(Value):
     """One check of gauge, tape, calibration or certificate."""
 
     kind: CheckKind
@@ -235,8 +227,7 @@ class CheckResult:
     facts: Facts
 
 
-@dataclass(frozen=True, slots=True)
-class CoatingTime:
+class CoatingTime(Value):
     """Time from the end of blasting to the primer, in hours."""
 
     area: str
@@ -246,8 +237,7 @@ class CoatingTime:
     coat_by: AtTime | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Finding:
+class Finding(Value):
     """What a rule noticed: code, severity, place, facts, clause of the contract, the nonconformance that covers it."""
 
     code: str
@@ -268,8 +258,7 @@ class Finding:
         return self.place.location
 
 
-@dataclass(frozen=True, slots=True)
-class NonconformanceState:
+class NonconformanceState(Value):
     """A nonconformance as it stands after this report, with the values that raised it kept visible.
 
     ``evidence`` is what was written of it, ``closed_by`` the report whose re-inspection passed.
@@ -289,8 +278,7 @@ class NonconformanceState:
     closed_by: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class RuleApplied:
+class RuleApplied(Value):
     """A rule that was applied and where it comes from; ``confidence`` says so where the source was not read itself."""
 
     topic: str
@@ -300,8 +288,7 @@ class RuleApplied:
     confidence: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class DerivationStep:
+class DerivationStep(Value):
     """One step of how a value came about: what it is, what went in, the rule, its source, and what came out."""
 
     what: str | Stated
@@ -311,8 +298,7 @@ class DerivationStep:
     result: str | Stated
 
 
-@dataclass(frozen=True, slots=True)
-class Evaluation:
+class Evaluation(Value):
     """All results and findings of a job."""
 
     report: ReportIdentity
@@ -333,3 +319,63 @@ class Evaluation:
     rules: tuple[RuleApplied, ...] = ()
     not_evaluated: tuple[LeftOut, ...] = ()
     format: int = 1
+
+
+class Outcome(Value, Generic[R]):
+    """Results of one concern, and everything noticed on the way to them."""
+
+    results: tuple[R, ...] = ()
+    findings: tuple[Finding, ...] = ()
+    rules: tuple[RuleApplied, ...] = ()
+    measure_next: tuple[Task, ...] = ()
+    not_evaluated: tuple[LeftOut, ...] = ()
+
+    @classmethod
+    def joined(cls, outcomes: Iterable["Outcome[R]"], left_out: Iterable[LeftOut] = ()) -> Self:
+        """Return several outcomes as one, in their order, ``left_out`` at the end."""
+        each = tuple(outcomes)
+        return cls(
+            tuple(result for one in each for result in one.results),
+            tuple(finding for one in each for finding in one.findings),
+            tuple(rule for one in each for rule in one.rules),
+            tuple(step for one in each for step in one.measure_next),
+            (*(gap for one in each for gap in one.not_evaluated), *left_out),
+        )
+
+
+class Cause(Value):
+    """Findings of one cause, told once: what they say is the same, only their places differ.
+
+    ``finding`` is the first of them, ``indices`` are their places among the findings of the evaluation.
+    """
+
+    finding: Finding
+    indices: tuple[int, ...]
+    places: tuple[Place, ...]
+
+
+class Deadline(Value):
+    """Until when an area that is not coated yet may be coated: as printed, and as an instant in the site's zone."""
+
+    area: str
+    coat_by: AtTime
+    instant: dt.datetime
+
+
+class Standing(Value):
+    """A day in the order in which it is told.
+
+    ``wrong`` in the day file, ``out_of_limits``, ``missing`` before one may leave the site, ``asked``: what to write
+    where something may have been done that the day file does not say, ``next``: what to do that nothing among the
+    missing says already, ``deadlines`` of what is not coated yet, ``noted`` without consequence, ``left_out``: what no
+    rule evaluated.
+    """
+
+    wrong: tuple[Cause, ...] = ()
+    out_of_limits: tuple[Cause, ...] = ()
+    missing: tuple[Cause, ...] = ()
+    asked: tuple[Task, ...] = ()
+    next: tuple[Task, ...] = ()
+    deadlines: tuple[Deadline, ...] = ()
+    noted: tuple[Cause, ...] = ()
+    left_out: tuple[LeftOut, ...] = ()

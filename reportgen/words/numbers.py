@@ -1,17 +1,13 @@
 """Numbers, units and times as text on a page."""
 
-from __future__ import annotations
-
+import datetime as dt
 import re
 from decimal import Decimal
-from typing import TYPE_CHECKING
 
-from reportgen.units import DISPLAY
+from reportgen.units import DISPLAY, Quantity
 
-if TYPE_CHECKING:
-    import datetime as dt
-
-    from reportgen.units import Quantity
+_UNITS = ((re.compile(r"(?<=\d )um\b"), "µm"), (re.compile(r"(?<=\d )deg([CF])\b"), r"°\1"))
+_MINUS = re.compile(r"(?<![\w.)-])-(?=\d)")
 
 
 def number(quantity: Quantity) -> str:
@@ -30,12 +26,6 @@ def digits(value: Decimal | int | None, missing: str = "–") -> str:
 def shown_unit(unit: str) -> str:
     """The printed spelling of a unit."""
     return DISPLAY.get(unit, unit)
-
-
-_UNITS = ((re.compile(r"(?<=\d )um\b"), "µm"), (re.compile(r"(?<=\d )deg([CF])\b"), r"°\1"))
-
-
-_MINUS = re.compile(r"(?<![\w.)-])-(?=\d)")
 
 
 def typeset(text: str) -> str:

@@ -1,6 +1,5 @@
 """Sentences made of facts, in one language: the only place where a code becomes prose.
 
-
 A catalogue is TOML: groups of sentences by code, or by ``code.kind-of-facts`` where more than one kind of facts can be
 found under a code; for facts within facts a group ``part``, for each closed list of words a group of its own.
 ``{fact}`` is a fact, ``{count:test|tests}`` one of two by number, ``{facts:and}`` several joined by a word of the group
@@ -66,7 +65,8 @@ class Sentences:
         Raises:
             KeyError: no sentence for the code, or one that names what is not there; only a bug of ours can do either.
         """
-        return self._filled(self._texts[group][self._key(group, code, facts)], _named(place) | _named(facts) | more)
+        text = self._texts[group][self._key(group, code, facts)]
+        return self._filled(text, members_of(place) | members_of(facts) | more)
 
     def _key(self, group: str, code: str, facts: Facts | None) -> str:
         """Return the code, or that of its kind of facts where the group has a sentence for it."""
@@ -188,7 +188,7 @@ class Sentences:
         if isinstance(value, Stated):
             return self.text(value)
         if isinstance(value, Facts):
-            return self._filled(self._texts["part"][part_name(type(value))], {**(around or {}), **_named(value)})
+            return self._filled(self._texts["part"][part_name(type(value))], {**(around or {}), **members_of(value)})
         if isinstance(value, tuple):
             return self._joined(value, around)
         return digits(value) if isinstance(value, Decimal) else str(value)
@@ -207,7 +207,8 @@ def part_name(kind: type[Facts]) -> str:
     return _CAPITAL.sub("-", kind.__name__).lower()
 
 
-def _named(facts: Facts | Place | None) -> dict[str, Any]:
+def members_of(facts: Facts | Place | None) -> dict[str, Any]:
+    """Return facts or a place by their names, for a sentence to be filled in with."""
     return {} if facts is None else {field.name: getattr(facts, field.name) for field in fields(facts)}
 
 
@@ -227,7 +228,6 @@ def sources(language: str) -> list[Traversable]:
     """Return the catalogue files of a language: those of the rules, and that of each kind of measurement."""
     folder = resources.files("reportgen.words").joinpath(f"data/{language}")
     files = sorted(folder.iterdir(), key=lambda file: file.name) if folder.is_dir() else []
-    files += [
-        resources.files(f"reportgen.measurements.{one.room}").joinpath(f"{language}.toml") for one in MEASUREMENTS
-    ]
+    own = (resources.files(f"reportgen.measurements.{one.key}") for one in MEASUREMENTS)
+    files += [room.joinpath(f"{language}.toml") for room in own]
     return [file for file in files if file.is_file()]

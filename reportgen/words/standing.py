@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from reportgen.results import Cause, Deadline, LeftOut, Place, Task
 from reportgen.results.codes.blasted_again import BLASTED_AGAIN
 from reportgen.words.catalogue import LANGUAGE
-from reportgen.words.sentences import sentences
+from reportgen.words.sentences import members_of, sentences
 
 if TYPE_CHECKING:
     from reportgen.results import Standing
@@ -95,5 +95,4 @@ class StandingText:
 
 
 def _given(place: Place) -> dict[str, str]:
-    named = ((field.name, getattr(place, field.name)) for field in fields(place))
-    return {name: value for name, value in named if value is not None}
+    return {name: value for name, value in members_of(place).items() if value is not None}

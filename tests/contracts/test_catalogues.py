@@ -1,7 +1,6 @@
 """Catalogues of sentences: whole in every language, and naming only facts that are there."""
 
 import re
-import sys
 import tomllib
 from collections import Counter
 from dataclasses import MISSING, fields, is_dataclass
@@ -12,7 +11,6 @@ from typing import Annotated, Union, get_args, get_origin, get_type_hints
 import pytest
 
 from reportgen.measurements import CODES, LOGS, MEASUREMENTS, OF_A_SURFACE, STATEMENTS, TESTS, WORDS
-from reportgen.measurements.gaps import Gap
 from reportgen.pdf.fonts import drawable
 from reportgen.references import citation_keys
 from reportgen.results import BudgetLine, SamplingPart, Verdict
@@ -20,10 +18,9 @@ from reportgen.results.codes import WORDS as OWN_WORDS
 from reportgen.results.codes.coating import TimeAllowed, TimeTaken
 from reportgen.results.codes.doubts import Asked
 from reportgen.results.codes.profile import SpotCame, SpotsMissing
-from reportgen.results.codes.ranges import Limit, Range
 from reportgen.results.facts import Amount, Facts, Nothing, Place, Stated, Word
 from reportgen.results.statements import CheckCode, Code, GapCode, StepCode, TaskCode
-from reportgen.results.values import Bounded, Period, Towards
+from reportgen.results.values import Bounded
 from reportgen.words.catalogue import languages
 from reportgen.words.sentences import part_name, sentences, sources
 
@@ -79,9 +76,6 @@ SHARED = {
     "deadline.coat-by": {"area", "until"},
 }
 """The sentences that are filled in with no facts, and what each may name."""
-KNOWN = {one.__name__: one for one in (Amount, Word, Stated, Decimal, Period, Towards)}
-KNOWN |= {"Gap": Gap, "Limit": Limit, "Range": Range}
-"""Types that annotations of facts may name without their module importing them."""
 TOLD = {one.name: one for one in STATEMENTS if isinstance(one, TaskCode) and sentences().knows("told", one.name)}
 """Things to do that a check tells in a sentence of their own."""
 LANGUAGES = languages()
@@ -99,19 +93,14 @@ def entries(language):
                 yield group, key, text
 
 
-def vars_of_module(one):
-    """Names of the module that defines a class or function, to resolve its annotations."""
-    return vars(sys.modules[one.__module__])
-
-
 def hints_of(kind):
     """Types of the fields of a kind of facts; a word's is annotated with its closed list."""
-    return get_type_hints(kind, {**vars_of_module(kind), **KNOWN}, include_extras=True)
+    return get_type_hints(kind, include_extras=True)
 
 
 def stated(make):
     """The kind of facts that a function makes."""
-    return vars_of_module(make)[make.__annotations__["return"]]
+    return get_type_hints(make)["return"]
 
 
 def kinds_of(statement):
@@ -308,7 +297,7 @@ def value(hint, field, *, full, nth):
     """A value of a type that facts may have; of several kinds, the nth."""
     origin, members = get_origin(hint), [part for part in get_args(hint) if part is not type(None)]
     if origin is Annotated:
-        (group,) = hint.__metadata__
+        group, _ = hint.__metadata__
         return Word(group, WORDS[group][nth % len(WORDS[group])])
     if origin is tuple:  # without a default it is never empty, and no member says nothing
         there = full or field.default is MISSING
@@ -422,7 +411,7 @@ def test_facts_have_only_the_types_that_facts_may_have():
 
     def fit(hint):
         if get_origin(hint) is Annotated:
-            return hint.__origin__ is Word and set(hint.__metadata__) <= WORDS.keys()
+            return hint.__origin__ is Word and hint.__metadata__[0] in WORDS
         if get_origin(hint) in (tuple, Union, UnionType):
             return all(fit(part) for part in get_args(hint) if part is not Ellipsis)
         return hint in plain or is_facts(hint)

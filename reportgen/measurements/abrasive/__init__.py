@@ -1,9 +1,7 @@
 """Oil and salts in the abrasive, by vial test and by the conductivity of its leachate."""
 
-from typing import get_args
-
 from reportgen.measurements.abrasive import codes
-from reportgen.measurements.abrasive.record import AbrasiveCheck, AbrasiveLimits, OilSeen
+from reportgen.measurements.abrasive.record import AbrasiveCheck, AbrasiveLimits
 from reportgen.measurements.abrasive.rule import AbrasiveResult, judge, required, seen
 from reportgen.measurements.slice import Entry, Measurement
 
@@ -11,7 +9,6 @@ __all__ = ["ABRASIVE", "AbrasiveCheck", "AbrasiveLimits", "AbrasiveResult"]
 
 ABRASIVE = Measurement(
     key="abrasive",
-    room="abrasive",
     limit_key="abrasive",
     scope="log of the shift",
     limit=AbrasiveLimits,
@@ -29,11 +26,10 @@ ABRASIVE = Measurement(
     instruments=("conductivity meter", "other"),
     named_by=("time", "abrasive"),
     exported=("abrasive", "time", "oil", "conductivity", "conductivity_unit", "method", "verdict"),
-    statements=codes.STATEMENTS,
+    codes=codes,
     log="abrasive_checks",
     series=("abrasive",),
     subject="abrasive",
     ticks={"oil": {frozenset({"none"}): "none seen", frozenset({"film"}): "film", frozenset({"cloud"}): "cloud"}},
-    words={"oil": get_args(OilSeen), "abrasive-test": codes.TESTS},
 )  # fmt: skip
 """The kind of measurement, whole."""

@@ -1,9 +1,7 @@
 """Oil and water in the compressed air, by blotter."""
 
-from typing import get_args
-
 from reportgen.measurements.air import codes
-from reportgen.measurements.air.record import AirCheck, Blotted, CompressedAir
+from reportgen.measurements.air.record import AirCheck, CompressedAir
 from reportgen.measurements.air.rule import AirResult, judge, required, seen
 from reportgen.measurements.slice import Entry, Measurement
 
@@ -11,7 +9,6 @@ __all__ = ["AIR", "AirCheck", "AirResult", "CompressedAir"]
 
 AIR = Measurement(
     key="air",
-    room="air",
     limit_key="compressed_air",
     scope="log of the shift",
     limit=CompressedAir,
@@ -28,7 +25,7 @@ AIR = Measurement(
     ),
     named_by=("time", "apparatus"),
     exported=("apparatus", "time", "result", "duration", "duration_unit", "verdict"),
-    statements=codes.STATEMENTS,
+    codes=codes,
     rows_on_sheet=3,
     log="air_checks",
     series=("apparatus",),
@@ -41,6 +38,5 @@ AIR = Measurement(
             frozenset({"oil", "water"}): "oil and water",
         }
     },
-    words={"blotter": get_args(Blotted)},
 )  # fmt: skip
 """The kind of measurement, whole."""

@@ -1,19 +1,15 @@
 """What can be stated about the compressed air: facts, findings, things to do, gaps."""
 
-from __future__ import annotations
+from typing import Annotated, Final, get_args
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Annotated, Final
-
-from reportgen.results.facts import Facts, Nothing
+from reportgen.measurements.air.record import Blotted
+from reportgen.measurements.gaps import Gap
+from reportgen.results.facts import Amount, Facts, Nothing, Word
 from reportgen.results.statements import GapCode, TaskCode, fails, missing
 
-if TYPE_CHECKING:
-    from reportgen.measurements.gaps import Gap
-    from reportgen.results.facts import Amount, Word
+Blotter = Annotated[Word, "blotter", get_args(Blotted)]
 
 
-@dataclass(frozen=True, slots=True)
 class AirRequired(Facts):
     """What is required: how long the blotter is held at least, and how often."""
 
@@ -21,15 +17,13 @@ class AirRequired(Facts):
     interval: Amount | None = None
 
 
-@dataclass(frozen=True, slots=True)
 class AirSeen(Facts):
     """What a blotter showed, and how long it was held."""
 
-    blotter: Annotated[Word, "blotter"]
+    blotter: Blotter
     duration: Amount
 
 
-@dataclass(frozen=True, slots=True)
 class AirUnchecked(Facts):
     """The apparatus that blasted without a test, and when."""
 
@@ -38,16 +32,14 @@ class AirUnchecked(Facts):
     required: AirRequired
 
 
-@dataclass(frozen=True, slots=True)
 class AirUnclean(Facts):
     """The apparatus whose air marked the blotter, and how."""
 
     apparatus: str
-    blotter: Annotated[Word, "blotter"]
+    blotter: Blotter
     required: AirRequired
 
 
-@dataclass(frozen=True, slots=True)
 class AirOwed(Facts):
     """The apparatus that needs a test."""
 
@@ -59,4 +51,3 @@ CHECK_MISSING: Final = missing("air-check-missing", AirUnchecked)
 NOT_CLEAN: Final = fails("air-not-clean", AirUnclean)
 MAKE_TEST: Final = TaskCode("make-blotter-test", AirOwed, answers=CHECK_MISSING.name)
 WITHOUT_TEST: Final = GapCode("air-without-test", Nothing)
-STATEMENTS: Final = (CHECK_MISSING, NOT_CLEAN, MAKE_TEST, WITHOUT_TEST)

@@ -1,28 +1,18 @@
 """Blotter tests of the compressed air, and apparatus that blasted without one."""
 
-from __future__ import annotations
-
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from collections.abc import Iterator, Sequence
+from decimal import Decimal
 
 from reportgen.measurements.air import codes
-from reportgen.measurements.air.codes import AirOwed, AirRequired, AirSeen, AirUnchecked, AirUnclean
+from reportgen.measurements.air.record import AirCheck, Blotted, CompressedAir
 from reportgen.measurements.gaps import gap_of
-from reportgen.results import Outcome
-from reportgen.results.facts import NOTHING, Amount, Place, Word
+from reportgen.measurements.slice import Scene, SceneSurface
+from reportgen.results import AtTime, Finding, Outcome, Task, Verdict
+from reportgen.results.facts import NOTHING, Amount, Place, Value, Word
 from reportgen.units import rounded
 
-if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
-    from decimal import Decimal
 
-    from reportgen.measurements.air.record import AirCheck, Blotted, CompressedAir
-    from reportgen.measurements.slice import Scene, SceneSurface
-    from reportgen.results import AtTime, Finding, Task, Verdict
-
-
-@dataclass(frozen=True, slots=True)
-class AirResult:
+class AirResult(Value):
     """One blotter test, with the duration as written."""
 
     apparatus: str
@@ -33,17 +23,17 @@ class AirResult:
     verdict: Verdict
 
 
-def required(limit: CompressedAir | None) -> AirRequired:
+def required(limit: CompressedAir | None) -> codes.AirRequired:
     """Return what is required as facts; oil and water must not show where nothing is stated either."""
     if limit is None:
-        return AirRequired()
+        return codes.AirRequired()
     shortest, interval = (None if one is None else Amount.of(one) for one in (limit.minimum_duration, limit.interval))
-    return AirRequired(shortest, interval)
+    return codes.AirRequired(shortest, interval)
 
 
-def seen(result: AirResult) -> AirSeen:
+def seen(result: AirResult) -> codes.AirSeen:
     """Return a result as facts."""
-    return AirSeen(Word("blotter", result.result), Amount(result.duration, result.duration_unit))
+    return codes.AirSeen(Word("blotter", result.result), Amount(result.duration, result.duration_unit))
 
 
 def judge(limit: CompressedAir | None, scene: Scene[AirCheck]) -> Outcome[AirResult]:
@@ -51,21 +41,28 @@ def judge(limit: CompressedAir | None, scene: Scene[AirCheck]) -> Outcome[AirRes
     findings: list[Finding] = []
     todo: list[Task] = []
     clause, facts = (None if limit is None else limit.clause), required(limit)
-    for area in scene.areas:
-        for surface in area.surfaces:
-            own = [check for check in scene.log if check.apparatus == surface.apparatus]
-            for check in _unclean(scene, surface, own, limit):
-                unclean = AirUnclean(check.apparatus, Word("blotter", check.result), facts)
-                place = Place(area.id, time=scene.printed(scene.at(check.time)))
-                findings.append(codes.NOT_CLEAN.found(unclean, place, clause=clause))
-            times = [scene.at(check.time) for check in own if verdict_of(check, limit) != "inconclusive"]
-            gap = None if limit is None else gap_of(scene, surface.blasted, times, limit.interval)
-            if gap is not None:
-                unchecked = AirUnchecked(surface.apparatus, gap, facts)
-                findings.append(codes.CHECK_MISSING.found(unchecked, Place(area.id), clause=clause))
-                todo.append(codes.MAKE_TEST.due(AirOwed(surface.apparatus, facts), Place(area.id)))
+    for area, surface in scene.surfaces:
+        own = [check for check in scene.log if check.apparatus == surface.apparatus]
+        findings += [
+            codes.NOT_CLEAN.found(
+                codes.AirUnclean(check.apparatus, Word("blotter", check.result), facts),
+                Place(area, time=scene.printed(scene.at(check.time))), clause=clause,
+            )
+            for check in _unclean(scene, surface, own, limit)
+        ]  # fmt: skip
+        times = [scene.at(check.time) for check in own if verdict_of(check, limit) != "inconclusive"]
+        if limit is not None and (gap := gap_of(scene, surface.blasted, times, limit.interval)):
+            unchecked = codes.AirUnchecked(surface.apparatus, gap, facts)
+            findings.append(codes.CHECK_MISSING.found(unchecked, Place(area), clause=clause))
+            todo.append(codes.MAKE_TEST.due(codes.AirOwed(surface.apparatus, facts), Place(area)))
     left_out = () if limit is not None else (codes.WITHOUT_TEST.at(NOTHING),)
-    results = tuple(_result(scene, check, limit) for check in scene.log)
+    results = tuple(
+        AirResult(
+            check.apparatus, scene.printed(scene.at(check.time)), check.result,
+            rounded(check.duration.magnitude, check.duration.places), check.duration.unit, verdict_of(check, limit),
+        )
+        for check in scene.log
+    )  # fmt: skip
     return Outcome(results, tuple(findings), measure_next=tuple(todo), not_evaluated=left_out)
 
 
@@ -77,12 +74,6 @@ def verdict_of(check: AirCheck, limit: CompressedAir | None) -> Verdict:
     if least is not None and check.duration.in_unit(least.unit) < least.exact:
         return "inconclusive"
     return "conforms"
-
-
-def _result(scene: Scene[AirCheck], check: AirCheck, limit: CompressedAir | None) -> AirResult:
-    time, duration = scene.printed(scene.at(check.time)), check.duration
-    written = rounded(duration.magnitude, duration.places)
-    return AirResult(check.apparatus, time, check.result, written, duration.unit, verdict_of(check, limit))
 
 
 def _unclean(

@@ -9,7 +9,6 @@ __all__ = ["CLEANLINESS", "Cleanliness", "CleanlinessResult", "SurfacePreparatio
 
 CLEANLINESS = Measurement(
     key="cleanliness",
-    room="cleanliness",
     limit_key="surface_preparation",
     scope="one per surface",
     limit=SurfacePreparation,
@@ -21,9 +20,8 @@ CLEANLINESS = Measurement(
     derived=derived,
     noun="cleanliness grade",
     entries=(Entry("observed", 1.8), Entry("staining", 0.8, "share", "%")),
-    words=codes.WORDS,
     named_by=(),
     exported=("area", "specified", "observed", "staining", "staining_limit", "verdict", "reason"),
-    statements=codes.STATEMENTS,
+    codes=codes,
 )
 """The kind of measurement, whole."""

@@ -1,8 +1,5 @@
 """What can be stated about cleanliness: facts, findings, things to do, steps of a derivation."""
 
-from __future__ import annotations
-
-from dataclasses import dataclass
 from typing import Annotated, Final
 
 from reportgen.results.facts import Amount, Facts, Word
@@ -17,34 +14,32 @@ BEFORE_BLASTING: Final = Word(_GROUP, "before-blasting")
 WORST_UNIT_AREA: Final = Word(_GROUP, "worst-unit-area")
 NOTHING_OBSERVED: Final = Word(_GROUP, "nothing")
 NOT_STATED: Final = Word(_GROUP, "not-stated")
-WORDS: Final = {
-    _GROUP: (
+Remark = Annotated[
+    Word, _GROUP,
+    (
         "not-recorded", "staining-not-recorded", "unknown-rank", "other-order", "before-blasting", "worst-unit-area",
         "nothing", "not-stated",
-    )
-}  # fmt: skip
+    ),
+]  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
 class GradeAllowed(Facts):
     """The grade specified with its edition; the highest share of stain per unit area and where that is looked at."""
 
     grade: str
     edition: str | None = None
     maximum_staining: Amount | None = None
-    stain: Annotated[Word, _GROUP] | None = None
+    stain: Remark | None = None
 
 
-@dataclass(frozen=True, slots=True)
 class GradeSeen(Facts):
     """The grade observed, or that there is none; stain of the worst unit area; why the grade gives no verdict."""
 
-    observed: str | Annotated[Word, _GROUP]
+    observed: str | Remark
     staining: Amount | None = None
-    reason: Annotated[Word, _GROUP] | None = None
+    reason: Remark | None = None
 
 
-@dataclass(frozen=True, slots=True)
 class GradeNotMet(Facts):
     """The grade observed and the one specified."""
 
@@ -52,7 +47,6 @@ class GradeNotMet(Facts):
     grade: str
 
 
-@dataclass(frozen=True, slots=True)
 class StainAbove(Facts):
     """Stain of the worst unit area, and its highest share."""
 
@@ -60,48 +54,42 @@ class StainAbove(Facts):
     maximum: Amount
 
 
-@dataclass(frozen=True, slots=True)
 class GradeNotCompared(Facts):
     """A grade observed that cannot be compared with the one specified."""
 
     observed: str
-    reason: Annotated[Word, _GROUP]
+    reason: Remark
 
 
-@dataclass(frozen=True, slots=True)
 class GradeRequired(Facts):
     """The grade specified."""
 
     grade: str
 
 
-@dataclass(frozen=True, slots=True)
 class StainAllowed(Facts):
     """The highest share of stain per unit area."""
 
     maximum: Amount
 
 
-@dataclass(frozen=True, slots=True)
 class CleanlinessLacking(Facts):
     """What is not known, and what it would be held against."""
 
-    lacking: Annotated[Word, _GROUP] | GradeNotCompared
+    lacking: Remark | GradeNotCompared
     wanted: GradeRequired | StainAllowed
 
 
-@dataclass(frozen=True, slots=True)
 class GradeObserved(Facts):
     """The grade observed, or that there is none."""
 
-    observed: str | Annotated[Word, _GROUP]
+    observed: str | Remark
 
 
-@dataclass(frozen=True, slots=True)
 class StainObserved(Facts):
     """The stain observed, or that none is stated."""
 
-    staining: Amount | Annotated[Word, _GROUP]
+    staining: Amount | Remark
 
 
 GRADE_NOT_MET: Final = fails("grade-not-met", GradeNotMet)
@@ -111,4 +99,3 @@ GRADE: Final = TaskCode("grade-cleanliness", CleanlinessLacking, answers=MISSING
 RECORD_STAIN: Final = TaskCode("record-staining", CleanlinessLacking, answers=MISSING.name)
 OBSERVED: Final = StepCode("grade-observed", GradeObserved)
 STAINED: Final = StepCode("stain-observed", StainObserved)
-STATEMENTS: Final = (GRADE_NOT_MET, STAIN_ABOVE, MISSING, GRADE, RECORD_STAIN, OBSERVED, STAINED)

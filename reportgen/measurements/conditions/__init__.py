@@ -9,7 +9,6 @@ __all__ = ["CONDITIONS", "Condition", "ConditionLimits", "ConditionResult"]
 
 CONDITIONS = Measurement(
     key="conditions",
-    room="conditions",
     limit_key="conditions",
     scope="log of the shift",
     limit=ConditionLimits,
@@ -34,9 +33,8 @@ CONDITIONS = Measurement(
     exported=(
         "time", "place", "air", "humidity", "dew_point", "steel", "margin", "margin_unit", "verdict", "during",
     ),
-    statements=codes.STATEMENTS,
+    codes=codes,
     rows_on_sheet=5,
     series=("place", "areas"),
-    words=codes.WORDS,
 )  # fmt: skip
 """The kind of measurement, whole."""

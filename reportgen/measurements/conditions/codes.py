@@ -1,73 +1,57 @@
 """What can be stated about the ambient conditions: facts, findings, gaps."""
 
-from __future__ import annotations
+from decimal import Decimal
+from typing import Annotated, Final
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Annotated, Final
-
-from reportgen.results.facts import Facts, Nothing
+from reportgen.measurements.gaps import Gap
+from reportgen.results.facts import Amount, Facts, Nothing, Word
 from reportgen.results.statements import GapCode, fails, missing
+from reportgen.results.values import VerdictWord
 
-if TYPE_CHECKING:
-    from decimal import Decimal
-
-    from reportgen.measurements.gaps import Gap
-    from reportgen.results.facts import Amount, Word
+Work = Annotated[Word, "work", ("blasting", "coating", "blasting and coating", "coating and blasting")]
+NoWork = Annotated[Word, "work-none", ("none",)]
+InDoubt = Annotated[Word, "conditions-asked", ("asked",)]
+Thermometer = Annotated[Word, "thermometer", ("air", "wet bulb")]
+FormulaOver = Annotated[Word, "formula-over", ("water", "ice")]
 
 
 # What is required
 
 
-@dataclass(frozen=True, slots=True)
-class MarginAtLeast(Facts):
+class _Limit(Facts):
+    limit: Amount
+
+
+class MarginAtLeast(_Limit):
     """How far above the dew point the steel must be."""
 
-    limit: Amount
 
-
-@dataclass(frozen=True, slots=True)
-class HumidityAtMost(Facts):
+class HumidityAtMost(_Limit):
     """The highest relative humidity."""
 
-    limit: Amount
 
-
-@dataclass(frozen=True, slots=True)
-class SteelAtLeast(Facts):
+class SteelAtLeast(_Limit):
     """The lowest temperature of the steel."""
 
-    limit: Amount
 
-
-@dataclass(frozen=True, slots=True)
-class SteelAtMost(Facts):
+class SteelAtMost(_Limit):
     """The highest temperature of the steel."""
 
-    limit: Amount
 
-
-@dataclass(frozen=True, slots=True)
-class AirAtLeast(Facts):
+class AirAtLeast(_Limit):
     """The lowest temperature of the air."""
 
-    limit: Amount
 
-
-@dataclass(frozen=True, slots=True)
-class AirAtMost(Facts):
+class AirAtMost(_Limit):
     """The highest temperature of the air."""
 
-    limit: Amount
 
-
-@dataclass(frozen=True, slots=True)
 class ReadEvery(Facts):
     """How often the conditions are read."""
 
     interval: Amount
 
 
-@dataclass(frozen=True, slots=True)
 class ReadAtWork(Facts):
     """The conditions are read while work goes on; how often is not stated."""
 
@@ -77,7 +61,6 @@ Demand = LimitOf | ReadEvery
 ReadWhen = ReadEvery | ReadAtWork
 
 
-@dataclass(frozen=True, slots=True)
 class ConditionsRequired(Facts):
     """What the contract requires; it may state limits of nothing that is judged."""
 
@@ -87,36 +70,29 @@ class ConditionsRequired(Facts):
 # What was read
 
 
-@dataclass(frozen=True, slots=True)
-class AirRead(Facts):
+class _Read(Facts):
+    value: Amount
+
+
+class AirRead(_Read):
     """Temperature of the air."""
 
-    value: Amount
 
-
-@dataclass(frozen=True, slots=True)
-class HumidityRead(Facts):
+class HumidityRead(_Read):
     """Relative humidity."""
 
-    value: Amount
 
-
-@dataclass(frozen=True, slots=True)
-class SteelRead(Facts):
+class SteelRead(_Read):
     """Temperature of the coldest steel."""
 
-    value: Amount
 
-
-@dataclass(frozen=True, slots=True)
 class WorkOn(Facts):
     """Work during which limits apply."""
 
-    work: Annotated[Word, "work"]
+    work: Work
     area: str
 
 
-@dataclass(frozen=True, slots=True)
 class ConditionsSeen(Facts):
     """A reading: where it was taken, what was read and found, during which work."""
 
@@ -126,54 +102,47 @@ class ConditionsSeen(Facts):
     steel: SteelRead
     dew_point: Amount
     margin: Amount
-    verdict: Annotated[Word, "verdict"]
+    verdict: VerdictWord
     during: tuple[WorkOn, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
 class LimitMissed(Facts):
     """A value that misses its limit during ``work``, or while ``idle``; ``asked`` where an entry is open to doubt."""
 
     taken_at: str | None
     value: Amount
     limit: LimitOf
-    work: Annotated[Word, "work"] | None = None
-    idle: Annotated[Word, "work-none"] | None = None
-    asked: Annotated[Word, "conditions-asked"] | None = None
+    work: Work | None = None
+    idle: NoWork | None = None
+    asked: InDoubt | None = None
 
 
 # Why there is no dew point
 
 
-@dataclass(frozen=True, slots=True)
 class TemperatureOutside(Facts):
     """A temperature outside the range of the formula, which is in °C."""
 
-    thermometer: Annotated[Word, "thermometer"]
+    thermometer: Thermometer
     value: Amount
     lowest: Decimal
     highest: Amount
-    surface: Annotated[Word, "formula-over"]
+    surface: FormulaOver
 
 
-@dataclass(frozen=True, slots=True)
 class DewPointOutside(Facts):
     """A dew point outside the range of the formula, which is in °C."""
 
     value: Amount
     lowest: Decimal
     highest: Amount
-    surface: Annotated[Word, "formula-over"]
+    surface: FormulaOver
 
 
-@dataclass(frozen=True, slots=True)
-class HumidityOutside(Facts):
+class HumidityOutside(_Read):
     """A relative humidity that is none."""
 
-    value: Amount
 
-
-@dataclass(frozen=True, slots=True)
 class PressureOutside(Facts):
     """A pressure at which the psychrometer formula does not hold."""
 
@@ -181,7 +150,6 @@ class PressureOutside(Facts):
     standard: Amount
 
 
-@dataclass(frozen=True, slots=True)
 class WetBulbAbove(Facts):
     """A wet bulb above the dry one."""
 
@@ -189,7 +157,6 @@ class WetBulbAbove(Facts):
     air: Amount
 
 
-@dataclass(frozen=True, slots=True)
 class WetBulbImpossible(Facts):
     """A wet bulb that is too cold for any air."""
 
@@ -203,7 +170,6 @@ OutsideWhat = (
 )
 
 
-@dataclass(frozen=True, slots=True)
 class OutsideRange(Facts):
     """A reading that gives no dew point, and why."""
 
@@ -214,20 +180,18 @@ class OutsideRange(Facts):
 # What is missing
 
 
-@dataclass(frozen=True, slots=True)
 class ConditionsUnread(Facts):
     """Work that no reading covers in time."""
 
-    work: Annotated[Word, "work"]
+    work: Work
     gap: Gap
     demand: ReadWhen
 
 
-@dataclass(frozen=True, slots=True)
 class ConditionsElsewhere(Facts):
     """Work at a place where no reading was taken; ``silent`` readings do not say where they were taken."""
 
-    work: Annotated[Word, "work"]
+    work: Work
     place: str
     silent: int | None = None
 
@@ -243,15 +207,3 @@ UNPLACED: Final = missing("conditions-unplaced", Nothing, part="wrong")
 OUTSIDE_RANGE: Final = missing("conditions-outside-range", OutsideRange)
 NOT_COMPUTED: Final = GapCode("conditions-not-computed", OutsideRange)
 WITHOUT_LIMIT: Final = GapCode("conditions-without-limit", Nothing)
-STATEMENTS: Final = (
-    DEW_POINT_MARGIN, HUMIDITY, TOO_COLD, TOO_WARM, AIR, INTERVAL, MISSING, UNPLACED, OUTSIDE_RANGE, NOT_COMPUTED,
-    WITHOUT_LIMIT,
-)  # fmt: skip
-WORDS: Final = {
-    "work": ("blasting", "coating", "blasting and coating", "coating and blasting"),
-    "work-none": ("none",),
-    "conditions-asked": ("asked",),
-    "thermometer": ("air", "wet bulb"),
-    "formula-over": ("water", "ice"),
-}
-"""Closed lists of words in these facts."""

@@ -9,7 +9,6 @@ __all__ = ["DUST", "DustLimit", "DustResult", "DustTest"]
 
 DUST = Measurement(
     key="dust",
-    room="dust",
     limit_key="dust",
     scope="tests of an area",
     limit=DustLimit,
@@ -23,6 +22,6 @@ DUST = Measurement(
     entries=(Entry("location", 1.2), Entry("quantity", 1.2), Entry("size", 1.2), Entry("time", 1.0)),
     retested=(codes.ABOVE_MAXIMUM.name,),
     exported=("area", "location", "quantity", "size", "verdict"),
-    statements=codes.STATEMENTS,
+    codes=codes,
 )
 """The kind of measurement, whole."""

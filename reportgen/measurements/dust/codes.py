@@ -1,15 +1,11 @@
 """What can be stated about dust: facts, findings, things to do, gaps."""
 
-from __future__ import annotations
-
-from dataclasses import dataclass
 from typing import Final
 
 from reportgen.results.facts import Facts, Nothing
 from reportgen.results.statements import GapCode, TaskCode, fails, missing
 
 
-@dataclass(frozen=True, slots=True)
 class DustAllowed(Facts):
     """The limit: highest quantity rating and, where stated, size class."""
 
@@ -17,7 +13,6 @@ class DustAllowed(Facts):
     maximum_size: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
 class DustSeen(Facts):
     """What a tape showed."""
 
@@ -25,7 +20,6 @@ class DustSeen(Facts):
     size: int
 
 
-@dataclass(frozen=True, slots=True)
 class DustAbove(Facts):
     """What a tape showed, and the limit."""
 
@@ -40,4 +34,3 @@ MISSING: Final = missing("dust-missing", DustAllowed)
 TAKE_TEST: Final = TaskCode("take-dust-test", DustAllowed, answers=MISSING.name)
 WITHOUT_LIMIT: Final = GapCode("dust-without-limit", Nothing)
 ON_CONDITION_D: Final = GapCode("dust-on-condition-d", Nothing)
-STATEMENTS: Final = (ABOVE_MAXIMUM, MISSING, TAKE_TEST, WITHOUT_LIMIT, ON_CONDITION_D)

@@ -1,25 +1,15 @@
 """Dust on tape against the ratings of the contract."""
 
-from __future__ import annotations
-
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
-
 from reportgen.measurements.dust import codes
-from reportgen.measurements.dust.codes import DustAbove, DustAllowed, DustSeen
+from reportgen.measurements.dust.record import DustLimit, DustTest
+from reportgen.measurements.slice import Scene, SceneArea
 from reportgen.metrology.contamination import Dust, dust_within
 from reportgen.references import citation
-from reportgen.results import DerivationStep, Outcome, Stated
-from reportgen.results.facts import NOTHING, Place
-
-if TYPE_CHECKING:
-    from reportgen.measurements.dust.record import DustLimit, DustTest
-    from reportgen.measurements.slice import Scene, SceneArea
-    from reportgen.results import Finding, Verdict
+from reportgen.results import DerivationStep, Outcome, Stated, Verdict
+from reportgen.results.facts import NOTHING, Place, Value
 
 
-@dataclass(frozen=True, slots=True)
-class DustResult:
+class DustResult(Value):
     """One dust-tape test."""
 
     area: str
@@ -29,14 +19,14 @@ class DustResult:
     verdict: Verdict
 
 
-def allowed(limit: DustLimit) -> DustAllowed:
+def allowed(limit: DustLimit) -> codes.DustAllowed:
     """Return the limit as facts."""
-    return DustAllowed(limit.maximum_quantity, limit.maximum_size)
+    return codes.DustAllowed(limit.maximum_quantity, limit.maximum_size)
 
 
-def seen(result: DustResult) -> DustSeen:
+def seen(result: DustResult) -> codes.DustSeen:
     """Return a result as facts."""
-    return DustSeen(result.quantity, result.size)
+    return codes.DustSeen(result.quantity, result.size)
 
 
 def judge(limit: DustLimit | None, scene: Scene[DustTest]) -> Outcome[DustResult]:
@@ -46,37 +36,26 @@ def judge(limit: DustLimit | None, scene: Scene[DustTest]) -> Outcome[DustResult
 
 
 def _judged(limit: DustLimit | None, area: SceneArea[DustTest]) -> Outcome[DustResult]:
-    tests = area.tests
-    results = tuple(_result(area.id, made.record, limit if made.counts else None) for made in tests)
+    results, findings, todo = [], [], []
+    largest = 5 if limit is None or limit.maximum_size is None else limit.maximum_size
+    for made in area.tests:
+        location, quantity, size = made.record.location, made.record.quantity, made.record.size
+        if limit is None or not made.counts:
+            results.append(DustResult(area.id, location, quantity, size, "not evaluated"))
+        elif dust_within(Dust(quantity, size), limit.maximum_quantity, largest):
+            results.append(DustResult(area.id, location, quantity, size, "conforms"))
+        else:
+            results.append(DustResult(area.id, location, quantity, size, "does not conform"))
+            above = codes.DustAbove(quantity, size, limit.maximum_quantity, limit.maximum_size)
+            findings.append(codes.ABOVE_MAXIMUM.found(above, Place(area.id, made.where), clause=limit.clause))
     if limit is None:
-        return Outcome(results)
-    findings = [
-        _above(result, made.where, limit)
-        for made, result in zip(tests, results, strict=True)
-        if result.verdict == "does not conform"
-    ]
-    todo = []
-    if not any(made.counts for made in tests):
-        facts = allowed(limit)
-        findings.append(codes.MISSING.found(facts, Place(area.id), clause=limit.clause))
-        todo.append(codes.TAKE_TEST.due(facts, Place(area.id), count=1))
+        return Outcome(tuple(results))
+    if not any(made.counts for made in area.tests):
+        findings.append(codes.MISSING.found(allowed(limit), Place(area.id), clause=limit.clause))
+        todo.append(codes.TAKE_TEST.due(allowed(limit), Place(area.id), count=1))
     rusted = any(surface.tests and surface.initial_condition == "D" for surface in area.surfaces)
     left_out = (codes.ON_CONDITION_D.at(NOTHING, Place(area.id)),) if rusted else ()
-    return Outcome(results, tuple(findings), measure_next=tuple(todo), not_evaluated=left_out)
-
-
-def _result(area: str, test: DustTest, limit: DustLimit | None) -> DustResult:
-    verdict: Verdict = "not evaluated"
-    if limit is not None:
-        largest = 5 if limit.maximum_size is None else limit.maximum_size
-        met = dust_within(Dust(test.quantity, test.size), limit.maximum_quantity, largest)
-        verdict = "conforms" if met else "does not conform"
-    return DustResult(area, test.location, test.quantity, test.size, verdict)
-
-
-def _above(result: DustResult, where: str | None, limit: DustLimit) -> Finding:
-    facts = DustAbove(result.quantity, result.size, limit.maximum_quantity, limit.maximum_size)
-    return codes.ABOVE_MAXIMUM.found(facts, Place(result.area, where), clause=limit.clause)
+    return Outcome(tuple(results), tuple(findings), measure_next=tuple(todo), not_evaluated=left_out)
 
 
 def derived(test: DustTest | None, result: DustResult, document: str) -> DerivationStep:  # noqa: ARG001 - as seen

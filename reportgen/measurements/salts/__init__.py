@@ -20,7 +20,7 @@ _WASHED = (
 _BY = (Entry("instrument", 0.9, usual=("conductivity meter",)), Entry("time", 0.9))
 
 
-def _asked(limit: SaltLimit) -> tuple[Entry, ...]:
+def asked(limit: SaltLimit) -> tuple[Entry, ...]:
     """Return what the sheet asks for: chloride as the kit shows it, or what a density follows from."""
     if limit.expressed_as == codes.CHLORIDE:
         return (_LOCATION, replace(_CHLORIDE, unit=limit.maximum.unit))
@@ -29,7 +29,6 @@ def _asked(limit: SaltLimit) -> tuple[Entry, ...]:
 
 SALTS = Measurement(
     key="salts",
-    room="salts",
     limit_key="soluble_salts",
     scope="tests of an area",
     limit=SaltLimit,
@@ -41,15 +40,14 @@ SALTS = Measurement(
     derived=derived,
     noun="salt test",
     entries=(_LOCATION, *_WASHED, _CHLORIDE, *_BY),
-    asked=_asked,
+    asked=asked,
     depends_on=codes.ENTERED,
     instruments=("conductivity meter", "other"),
     counted=True,
     retested=(codes.ABOVE_MAXIMUM.name,),
     formulas=(Formula("salt-density", codes.FORMULA, "iso-8502-9", lambda test: test.chloride is None),),
-    words=codes.WORDS,
     named_by=("location", "time"),
     exported=("area", "location", "density", "expressed_as", "verdict"),
-    statements=codes.STATEMENTS,
+    codes=codes,
 )
 """The kind of measurement, whole."""

@@ -44,6 +44,11 @@ class SaltTest(Model):
     time: Clock | None = None
     confirmed: Confirmed = False
 
+    @property
+    def expressed_as(self) -> str:
+        """What its number expresses, as a limit says it."""
+        return "mixed salts by conductivity" if self.chloride is None else "chloride"
+
     @checked_whole
     def _one_kind(self) -> Self:
         parts = {name: getattr(self, name) for name in ("area", "volume", "blank", "sample")}

@@ -1,47 +1,28 @@
 """Soluble salts: density of every test, against the limit on the same kind of result, and how many tests there are."""
 
-from __future__ import annotations
-
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final, NamedTuple
+from collections.abc import Sequence
+from decimal import Decimal
+from typing import TYPE_CHECKING, Final
 
 from reportgen.errors import RangeError
 from reportgen.measurements.salts import codes
-from reportgen.measurements.salts.codes import (
-    CHLORIDE,
-    CONDUCTIVITY,
-    SaltDerived,
-    SaltEntry,
-    SaltsAbove,
-    SaltsAllowed,
-    SaltsSeen,
-    SaltTestsMade,
-    SaltTestsRequired,
-    SaltTestsToMake,
-)
+from reportgen.measurements.salts.record import SaltLimit, SaltTest
+from reportgen.measurements.slice import Made, Scene, SceneArea
 from reportgen.metrology.contamination import check_same_salts, salt_precision
 from reportgen.metrology.sampling import locations_after_failures, locations_by_area, locations_per_size
 from reportgen.references import citation
-from reportgen.results import DerivationStep, Outcome, Stated
-from reportgen.results.facts import NOTHING, Amount, Place, Word
-from reportgen.units import rounded
+from reportgen.results import DerivationStep, Finding, Outcome, Stated, Verdict
+from reportgen.results.facts import NOTHING, Amount, Place, Value, Word
+from reportgen.units import Quantity, rounded
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-    from decimal import Decimal
-
-    from reportgen.measurements.salts.record import SaltLimit, SaltTest
-    from reportgen.measurements.slice import Made, Scene, SceneArea
-    from reportgen.results import Finding, Severity, Verdict
     from reportgen.rules.editions import Edition
-    from reportgen.units import Quantity
 
 UNIT: Final = "mg/m2"
 PRINTED_PLACES: Final = 1
 
 
-@dataclass(frozen=True, slots=True)
-class SaltResult:
+class SaltResult(Value):
     """One soluble-salt test: density in mg/m²."""
 
     area: str
@@ -52,29 +33,15 @@ class SaltResult:
     precision: Decimal | None = None
 
 
-class _Judged(NamedTuple):
-    """A test with what its density alone says of the limit; not known where a value of it is open to doubt."""
-
-    made: Made[SaltTest]
-    exact: Quantity
-    density: Decimal
-    verdict: Verdict
-
-    @property
-    def known(self) -> Verdict:
-        """The verdict that is printed."""
-        return "inconclusive" if self.made.doubted and self.verdict != "not evaluated" else self.verdict
-
-
-def allowed(limit: SaltLimit) -> SaltsAllowed:
+def allowed(limit: SaltLimit) -> codes.SaltsAllowed:
     """Return the limit as facts."""
-    return SaltsAllowed(Amount.of(limit.maximum), _word(limit.expressed_as))
+    return codes.SaltsAllowed(Amount.of(limit.maximum), _word(limit.expressed_as))
 
 
-def seen(result: SaltResult) -> SaltsSeen:
+def seen(result: SaltResult) -> codes.SaltsSeen:
     """Return a result as facts."""
     precision = None if result.precision is None else Amount(result.precision, UNIT)
-    return SaltsSeen(Amount(result.density, UNIT), _word(result.expressed_as), precision)
+    return codes.SaltsSeen(Amount(result.density, UNIT), _word(result.expressed_as), precision)
 
 
 def judge(limit: SaltLimit | None, scene: Scene[SaltTest]) -> Outcome[SaltResult]:
@@ -87,16 +54,26 @@ def judge(limit: SaltLimit | None, scene: Scene[SaltTest]) -> Outcome[SaltResult
     return Outcome.joined((_judged(limit, area, scene.edition) for area in scene.areas), left_out)
 
 
-def _judged(limit: SaltLimit | None, area: SceneArea[SaltTest], edition: Edition) -> Outcome[SaltResult]:
-    judged = [_against(made, limit if made.counts else None, edition) for made in area.tests]
-    results = tuple(_result(area.id, one) for one in judged)
-    if limit is None:
-        return Outcome(results)
-    above = tuple(_above(area.id, one, limit) for one in judged if one.verdict == "does not conform")
-    return Outcome.joined((Outcome(results, above), _missing(area, [one for one in judged if one.made.counts], limit)))
+def _judged(limit: SaltLimit | None, area: SceneArea[SaltTest], edition: "Edition") -> Outcome[SaltResult]:
+    results: list[SaltResult] = []
+    findings: list[Finding] = []
+    judged: list[tuple[Made[SaltTest], Verdict]] = []
+    for made in area.tests:
+        exact = density_of(made.record, edition)
+        kind = made.record.expressed_as
+        verdict, density = _against(exact, kind, limit if made.counts else None)
+        known = "inconclusive" if made.doubted and verdict != "not evaluated" else verdict
+        precision = salt_precision(exact) if kind == codes.CONDUCTIVITY else None
+        shown = None if precision is None else rounded(precision.exact, PRINTED_PLACES)
+        results.append(SaltResult(area.id, made.record.location, density, known, kind, shown))
+        judged.append((made, verdict))
+        if limit is not None and verdict == "does not conform":
+            findings.append(_above(Place(area.id, made.where), density, limit, doubted=made.doubted))
+    outcome = Outcome(tuple(results), tuple(findings))
+    return outcome if limit is None else Outcome.joined((outcome, _missing(area, judged, limit)))
 
 
-def density_of(test: SaltTest, edition: Edition) -> Quantity:
+def density_of(test: SaltTest, edition: "Edition") -> Quantity:
     """Return the areal density of a test: chloride as read, or mixed salts from the rise of conductivity."""
     if test.chloride is not None:
         return test.chloride
@@ -107,57 +84,25 @@ def density_of(test: SaltTest, edition: Edition) -> Quantity:
     return edition.salt_density(test.sample, test.blank, test.volume, test.area)
 
 
-def _kind(test: SaltTest) -> str:
-    return CHLORIDE if test.chloride is not None else CONDUCTIVITY
-
-
 def _word(kind: str) -> Word:
     return Word("expressed-as", kind)
 
 
-def _against(made: Made[SaltTest], limit: SaltLimit | None, edition: Edition) -> _Judged:
-    density = density_of(made.record, edition)
-    verdict = "not evaluated" if limit is None else _verdict(density, _kind(made.record), limit)
-    return _Judged(made, density, _printed(density, limit), verdict)
-
-
-def _result(area: str, one: _Judged) -> SaltResult:
-    test, kind = one.made.record, _kind(one.made.record)
-    precision = salt_precision(one.exact) if kind == CONDUCTIVITY else None
-    return SaltResult(
-        area, test.location, one.density, one.known, kind,
-        None if precision is None else rounded(precision.exact, PRINTED_PLACES),
-    )  # fmt: skip
-
-
-def _verdict(density: Quantity, kind: str, limit: SaltLimit) -> Verdict:
+def _against(exact: Quantity, kind: str, limit: SaltLimit | None) -> tuple[Verdict, Decimal]:
+    """Return the verdict, and the density with as many digits as show it on its side of the limit."""
+    density, places = exact.in_unit(UNIT), PRINTED_PLACES
+    if limit is None:
+        return "not evaluated", rounded(density, places)
+    most = limit.maximum.in_unit(UNIT)
+    while (rounded(density, places) <= most) != (density <= most):
+        places += 1
+    printed = rounded(density, places)
     try:
         check_same_salts(kind, limit.expressed_as)
     except RangeError:
-        return "inconclusive"
-    return "conforms" if density.in_unit(limit.maximum.unit) <= limit.maximum.exact else "does not conform"
-
-
-def _printed(density: Quantity, limit: SaltLimit | None) -> Decimal:
-    """Return the density with as many digits as show it on its side of the limit."""
-    exact, places = density.in_unit(UNIT), PRINTED_PLACES
-    number = rounded(exact, places)
-    if limit is None:
-        return number
-    most = limit.maximum.in_unit(UNIT)
-    while (number <= most) != (exact <= most):
-        places += 1
-        number = rounded(exact, places)
-    return number
-
-
-def _above(area: str, one: _Judged, limit: SaltLimit) -> Finding:
-    facts = SaltsAbove(
-        Amount(one.density, UNIT), Amount.of(limit.maximum), _word(limit.expressed_as),
-        codes.IF_RIGHT if one.made.doubted else None,
-    )  # fmt: skip
-    severity: Severity | None = "observation" if one.made.doubted else None
-    return codes.ABOVE_MAXIMUM.found(facts, Place(area, one.made.where), clause=limit.clause, severity=severity)
+        return "inconclusive", printed
+    within = exact.in_unit(limit.maximum.unit) <= limit.maximum.exact
+    return "conforms" if within else "does not conform", printed
 
 
 def required_tests(area: SceneArea[SaltTest], limit: SaltLimit, failing: int) -> int | None:
@@ -174,21 +119,31 @@ def required_tests(area: SceneArea[SaltTest], limit: SaltLimit, failing: int) ->
     return locations_after_failures(tests, failing, limit.additional_per_failing or 0)
 
 
-def _missing(area: SceneArea[SaltTest], judged: Sequence[_Judged], limit: SaltLimit) -> Outcome[SaltResult]:
+def _above(place: Place, density: Decimal, limit: SaltLimit, *, doubted: bool) -> Finding:
+    maximum, expressed_as = Amount.of(limit.maximum), _word(limit.expressed_as)
+    facts = codes.SaltsAbove(Amount(density, UNIT), maximum, expressed_as, codes.IF_RIGHT if doubted else None)
+    return codes.ABOVE_MAXIMUM.found(
+        facts, place, clause=limit.clause, severity="observation" if doubted else None
+    )  # fmt: skip
+
+
+def _missing(
+    area: SceneArea[SaltTest], judged: Sequence[tuple[Made[SaltTest], Verdict]], limit: SaltLimit
+) -> Outcome[SaltResult]:
     """Compare the tests that count with those required."""
-    count = sum(one.verdict in {"conforms", "does not conform"} for one in judged)
-    failing = sum(one.verdict == "does not conform" and not one.made.doubted for one in judged)
-    required = required_tests(area, limit, failing)
+    counting = [(verdict, made.doubted) for made, verdict in judged if made.counts]
+    count = sum(verdict in {"conforms", "does not conform"} for verdict, _ in counting)
+    required = required_tests(area, limit, counting.count(("does not conform", False)))
     if required is not None and count >= required:
         return Outcome()
-    place = Place(area.id)
-    wanted = codes.BY_SIZE if required is None else SaltTestsRequired(required, _word(limit.expressed_as))
-    facts = SaltTestsMade(count, wanted, len(judged) - count or None)
-    found = codes.MISSING.found(facts, place, clause=limit.clause)
+    wanted = codes.BY_SIZE if required is None else codes.SaltTestsRequired(required, _word(limit.expressed_as))
+    facts = codes.SaltTestsMade(count, wanted, len(counting) - count or None)
+    found = codes.MISSING.found(facts, Place(area.id), clause=limit.clause)
     if required is None or isinstance(wanted, Word):
         return Outcome((), (found,))
-    short = required - count
-    step = codes.MAKE_TESTS.due(SaltTestsToMake(short, wanted), place, count=short)
+    step = codes.MAKE_TESTS.due(
+        codes.SaltTestsToMake(required - count, wanted), Place(area.id), count=required - count
+    )  # fmt: skip
     return Outcome((), (found,), measure_next=(step,))
 
 
@@ -196,12 +151,12 @@ def derived(test: SaltTest | None, result: SaltResult, document: str) -> Derivat
     """Return what was measured, and what came of it by which formula."""
     place, facts = Place(result.area, result.location), seen(result)
     entered = tuple(
-        codes.ENTRY.of(SaltEntry(Word("salt-entry", name), Amount.of(value)))
+        codes.ENTRY.of(codes.SaltEntry(Word("salt-entry", name), Amount.of(value)))
         for name in codes.ENTERED
         if (value := getattr(test, name)) is not None
     )
-    source = citation("salt-kinds" if result.expressed_as == CHLORIDE else "iso-8502-9").text
-    came = codes.DENSITY.of(SaltDerived(result.density, Word("verdict", result.verdict), result.precision))
+    source = citation("salt-kinds" if result.expressed_as == codes.CHLORIDE else "iso-8502-9").text
+    came = codes.DENSITY.of(codes.SaltDerived(result.density, Word("verdict", result.verdict), result.precision))
     return DerivationStep(
         Stated("measured", "salts", facts, place), entered, codes.METHOD.of(facts), source, came
     )  # fmt: skip

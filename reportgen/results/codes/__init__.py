@@ -1,9 +1,9 @@
 """What the rules on the profile and on the day can state; each kind of measurement declares its own in its folder."""
 
-from __future__ import annotations
+from collections.abc import Mapping
+from typing import Any, Final
 
-from typing import TYPE_CHECKING, Final, get_args
-
+from reportgen.results import values
 from reportgen.results.codes import (
     blasted_again,
     coating,
@@ -17,23 +17,15 @@ from reportgen.results.codes import (
     rules,
     sampling,
 )
-from reportgen.results.values import Verdict
+from reportgen.results.statements import Statement, statements_of, words_of
 
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-
-    from reportgen.results.statements import Statement
-
-STATEMENTS: Final[tuple[Statement, ...]] = (
-    *profile.STATEMENTS, *sampling.STATEMENTS, *comparator.STATEMENTS, *coating.STATEMENTS, *order.STATEMENTS,
-    *doubts.STATEMENTS, *blasted_again.STATEMENTS, *follow_up.STATEMENTS,
-    *equipment.STATEMENTS, *rules.STATEMENTS, *derivation.STATEMENTS,
+_DECLARING: Final = (
+    profile, sampling, comparator, coating, order, doubts, blasted_again, follow_up, equipment, rules, derivation,
 )  # fmt: skip
+STATEMENTS: Final[tuple[Statement[Any], ...]] = tuple(one for module in _DECLARING for one in statements_of(module))
 WORDS: Final[Mapping[str, tuple[str, ...]]] = {
-    **profile.WORDS, **sampling.WORDS, **order.WORDS, **doubts.WORDS, **follow_up.WORDS, **equipment.WORDS,
-    **rules.WORDS, **derivation.WORDS,
-    "verdict": get_args(Verdict),
-}  # fmt: skip
+    group: words for module in (values, *_DECLARING) for group, words in words_of(module).items()
+}
 """Closed lists of words, by their group; each language has a text for every one."""
 
 __all__ = ["STATEMENTS", "WORDS"]

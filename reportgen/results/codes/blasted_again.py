@@ -1,15 +1,11 @@
 """What can be stated about steel that was blasted again within the shift."""
 
-from __future__ import annotations
-
-from dataclasses import dataclass
 from typing import Final
 
 from reportgen.results.facts import Facts, Stated
-from reportgen.results.statements import TaskCode, notes
+from reportgen.results.statements import Code, TaskCode, notes
 
 
-@dataclass(frozen=True, slots=True)
 class Blasted(Facts):
     """One blasting: apparatus, from and to as printed."""
 
@@ -18,21 +14,14 @@ class Blasted(Facts):
     end: str
 
 
-@dataclass(frozen=True, slots=True)
-class BlastedAgain(Facts):
-    """What is noted of steel that was blasted again."""
-
-
-@dataclass(frozen=True, slots=True)
-class Replaced(BlastedAgain):
+class Replaced(Facts):
     """A blasting, and the one that took its place."""
 
     earlier: Blasted
     later: Blasted
 
 
-@dataclass(frozen=True, slots=True)
-class FoundBefore(BlastedAgain):
+class FoundBefore(Facts):
     """What had failed before: the finding's sentences and its code; text where its facts are not data yet."""
 
     observed: Stated | str
@@ -40,7 +29,6 @@ class FoundBefore(BlastedAgain):
     code: str
 
 
-@dataclass(frozen=True, slots=True)
 class LaterBlasting(Facts):
     """A blasting that may be of steel that failed before: its apparatus, when it began as printed."""
 
@@ -48,7 +36,6 @@ class LaterBlasting(Facts):
     began: str
 
 
-@dataclass(frozen=True, slots=True)
 class LaterTest(Facts):
     """A test ``at`` a time as printed that passed where an earlier one of the report failed, and what covers that."""
 
@@ -56,7 +43,6 @@ class LaterTest(Facts):
     nonconformance: str | None = None
 
 
-BLASTED_AGAIN: Final = notes("blasted-again", Replaced, FoundBefore)
+BLASTED_AGAIN: Final[Code[Replaced | FoundBefore]] = notes("blasted-again", Replaced, FoundBefore)
 SAY_BLASTED_AGAIN: Final = TaskCode("say-blasted-again", LaterBlasting)
 SAY_TESTED_AGAIN: Final = TaskCode("say-tested-again", LaterTest)
-STATEMENTS: Final = (BLASTED_AGAIN, SAY_BLASTED_AGAIN, SAY_TESTED_AGAIN)

@@ -1,29 +1,23 @@
 """What can be stated about the time to coat: facts, findings, things to do, gaps."""
 
-from __future__ import annotations
-
-from dataclasses import dataclass
 from typing import Final
 
 from reportgen.results.facts import Amount, Facts, Nothing
 from reportgen.results.statements import GapCode, TaskCode, fails, missing, notes
 
 
-@dataclass(frozen=True, slots=True)
 class TimeAllowed(Facts):
     """The longest time from the end of blasting to the primer."""
 
     limit: Amount
 
 
-@dataclass(frozen=True, slots=True)
 class TimeTaken(Facts):
     """The time from the end of blasting to the primer."""
 
     taken: Amount
 
 
-@dataclass(frozen=True, slots=True)
 class PrimedLate(Facts):
     """The time from the end of blasting to the primer, when that came, and the longest time allowed."""
 
@@ -32,7 +26,6 @@ class PrimedLate(Facts):
     limit: Amount
 
 
-@dataclass(frozen=True, slots=True)
 class PartBlasted(Facts):
     """A part of an area: what blasted it, and until when where that alone does not tell."""
 
@@ -40,7 +33,6 @@ class PartBlasted(Facts):
     ended: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
 class NotPrimed(Facts):
     """The time by which no primer was recorded, of which part where an area has several, and the time allowed."""
 
@@ -49,7 +41,6 @@ class NotPrimed(Facts):
     part: PartBlasted | None = None
 
 
-@dataclass(frozen=True, slots=True)
 class ToCoat(Facts):
     """Until when to coat, and the time allowed; ``bare`` are the parts to coat where another one is primed.
 
@@ -62,14 +53,12 @@ class ToCoat(Facts):
     date: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
 class Coated(Facts):
     """When an area was coated."""
 
     coated: str
 
 
-@dataclass(frozen=True, slots=True)
 class TimesStated(Facts):
     """The times of a surface as recorded."""
 
@@ -85,6 +74,3 @@ TIMES_CONTRADICTORY: Final = missing("times-contradictory", TimesStated, part="w
 COAT_BY: Final = TaskCode("coat-by", ToCoat)
 PREPARE_AGAIN: Final = TaskCode("prepare-again", NotPrimed, answers=OVERDUE.name)
 WITHOUT_LIMIT: Final = GapCode("time-to-coat-without-limit", Nothing)
-STATEMENTS: Final = (
-    TIME_EXCEEDED, OVERDUE, WITHOUT_RELEASE, TIMES_CONTRADICTORY, COAT_BY, PREPARE_AGAIN, WITHOUT_LIMIT,
-)  # fmt: skip

@@ -1,18 +1,12 @@
 """What can be stated about a visual comparison with a reference comparator: facts and codes."""
 
-from __future__ import annotations
+from typing import Final
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
-
+from reportgen.results.codes.ranges import Range
 from reportgen.results.facts import Facts
 from reportgen.results.statements import fails
 
-if TYPE_CHECKING:
-    from reportgen.results.codes.ranges import Range
 
-
-@dataclass(frozen=True, slots=True)
 class GradeShown(Facts):
     """The grade seen, as written, and what is required: a grade, where the contract names one, and its range."""
 
@@ -22,4 +16,3 @@ class GradeShown(Facts):
 
 
 GRADE_NOT_MET: Final = fails("comparator-grade-not-met", GradeShown)
-STATEMENTS: Final = (GRADE_NOT_MET,)

@@ -1,67 +1,59 @@
 """What can be stated about how a value came about: what it is, what went in, by which rule, and what came out."""
 
-from __future__ import annotations
+from decimal import Decimal
+from typing import Annotated, Final
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Annotated, Final
-
-from reportgen.results.codes.rules import RangeOf
+from reportgen.results.codes.profile import DecisionRule, OverlapRule, TapeGrade
+from reportgen.results.codes.rules import RangeOf, ValueOfSpots
 from reportgen.results.facts import Amount, Facts, Nothing, Word
 from reportgen.results.statements import StepCode
+from reportgen.results.values import DecisionWord, VerdictWord
 
-if TYPE_CHECKING:
-    from decimal import Decimal
+Rounding = Annotated[Word, "rounding", ("half-even", "half-up", "none")]
+Band = Annotated[Word, "band", ("pass", "conditional pass", "conditional fail", "fail")]
+PlanRule = Annotated[Word, "plan", ("per-shift-and-apparatus", "area-rate", "length-rate", "fixed")]
 
-    from reportgen.results.statements import Statement
 
-
-@dataclass(frozen=True, slots=True)
 class OnTape(Facts):
     """One reading on tape as the gauge showed it, and net of the film where that differs."""
 
     roll: str
-    tape_grade: Annotated[Word, "tape-grade"]
+    tape_grade: TapeGrade
     gross: Amount
     net: Amount | None = None
 
 
-@dataclass(frozen=True, slots=True)
 class ByGauge(Facts):
     """One reading of a depth micrometer."""
 
     gross: Amount
 
 
-@dataclass(frozen=True, slots=True)
 class ByTwoGrades(Facts):
     """The contract's rule for two tape grades, and the film taken off where the readings include it."""
 
-    overlap_rule: Annotated[Word, "overlap-rule"]
+    overlap_rule: OverlapRule
     film: Amount | None = None
 
 
-@dataclass(frozen=True, slots=True)
 class Came(Facts):
     """A profile as it came out, with its unit."""
 
     profile: Amount
 
 
-@dataclass(frozen=True, slots=True)
 class Number(Facts):
     """A profile in the unit of the specification."""
 
     profile: Decimal
 
 
-@dataclass(frozen=True, slots=True)
 class ValueOf(Facts):
     """How the value of a location follows from its spots."""
 
-    value: Annotated[Word, "value-of-spots"]
+    value: ValueOfSpots
 
 
-@dataclass(frozen=True, slots=True)
 class Expanded(Facts):
     """Expanded uncertainty in the unit of the specification, with its coverage factor."""
 
@@ -69,39 +61,34 @@ class Expanded(Facts):
     factor: Decimal
 
 
-@dataclass(frozen=True, slots=True)
 class JudgedBy(Facts):
     """Decision rule and rounding."""
 
-    decision_rule: Annotated[Word, "decision-rule"]
-    rounding: Annotated[Word, "rounding"]
+    decision_rule: DecisionRule
+    rounding: Rounding
 
 
-@dataclass(frozen=True, slots=True)
 class Judged(Facts):
     """A verdict, the number that was compared, its band beside the limits, and the probability of conformity."""
 
-    verdict: Annotated[Word, "verdict"]
+    verdict: VerdictWord
     compared: Decimal | None = None
-    band: Annotated[Word, "band"] | None = None
+    band: Band | None = None
     probability: Decimal | None = None
 
 
-@dataclass(frozen=True, slots=True)
 class Count(Facts):
     """A number of locations."""
 
     count: int
 
 
-@dataclass(frozen=True, slots=True)
 class PlanNamed(Facts):
     """The sampling plan."""
 
-    plan: Annotated[Word, "plan"]
+    plan: PlanRule
 
 
-@dataclass(frozen=True, slots=True)
 class Mean(Facts):
     """Mean and standard deviation of so many locations, in the unit of the specification."""
 
@@ -110,12 +97,11 @@ class Mean(Facts):
     deviation: Decimal | None = None
 
 
-@dataclass(frozen=True, slots=True)
 class Concluded(Facts):
     """Verdict and decision."""
 
-    verdict: Annotated[Word, "verdict"]
-    decision: Annotated[Word, "decision"]
+    verdict: VerdictWord
+    decision: DecisionWord
 
 
 SPOT: Final = StepCode("at-spot", Nothing)
@@ -153,17 +139,3 @@ DECISION: Final = StepCode("decision-step", Nothing)
 RECOMMENDED: Final = StepCode("decision-rule", Nothing)
 BY_INSPECTOR: Final = StepCode("inspector-recommends", Nothing)
 CONCLUDED: Final = StepCode("area-concluded", Concluded)
-
-STATEMENTS: Final[tuple[Statement, ...]] = (
-    SPOT, ON_TAPE, BY_GAUGE, STANDS, TWO_GRADES, LOCATION, LACKING, ALL_SPOTS, OF_SPOT,
-    BY_SPOTS, CAME, VERDICT, COMPARED, LIMITS, EXPANDED, JUDGED_BY, JUDGED, OF_LOCATION, OF_MEAN, ROOT_SUM, AT_EACH,
-    MEAN_EXPANDED, SAMPLING, REGULAR, PLAN, REQUIRED, NOT_KNOWN, MEAN, AT_LOCATION, ARITHMETIC, MEAN_CAME, DECISION,
-    RECOMMENDED, BY_INSPECTOR, CONCLUDED,
-)  # fmt: skip
-WORDS: Final = {
-    "rounding": ("half-even", "half-up", "none"),
-    "band": ("pass", "conditional pass", "conditional fail", "fail"),
-    "plan": ("per-shift-and-apparatus", "area-rate", "length-rate", "fixed"),
-    "decision": ("release", "hold", "rework"),
-}  # fmt: skip
-"""Closed lists of words, by their group in the catalogues."""

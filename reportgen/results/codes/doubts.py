@@ -1,19 +1,22 @@
 """What can be stated about entries that are mostly slips: facts, codes, closed lists."""
 
-from __future__ import annotations
-
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Annotated, Final, get_args
+from typing import Annotated, Final, get_args
 
 from reportgen.metrology.plausibility import DoubtKind
 from reportgen.results.facts import Amount, Facts, Word
 from reportgen.results.statements import missing, notes
 
-if TYPE_CHECKING:
-    from collections.abc import Mapping
+Entered = Annotated[
+    Word, "entered",
+    (
+        "air", "steel", "steel-warmest", "humidity", "air-pressure", "blasting-pressure", "preset", "shim-reading",
+        "thickness", "area", "volume", "blank", "sample", "chloride", "reading", "readings",
+    ),
+]  # fmt: skip
+Usual = Annotated[Word, "usual", get_args(DoubtKind)]
+Beside = Annotated[Word, "beside", ("values", "air", "steel", "from-air")]
 
 
-@dataclass(frozen=True, slots=True)
 class DoubtedEntry(Facts):
     """An entry, its value, and what is usual instead; ``bound`` is the limit, the step or the value that it passes.
 
@@ -22,12 +25,12 @@ class DoubtedEntry(Facts):
     or on, and how many ``more`` there are like it.
     """
 
-    entry: Annotated[Word, "entered"]
+    entry: Entered
     value: Amount
-    usual: Annotated[Word, "usual"]
+    usual: Usual
     bound: Amount
     least: Amount | None = None
-    beside: Annotated[Word, "beside"] | None = None
+    beside: Beside | None = None
     apart: Amount | None = None
     where: str | None = None
     apparatus: str | None = None
@@ -36,14 +39,12 @@ class DoubtedEntry(Facts):
     more: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
 class DoubtedApparatus(Facts):
     """A name of an apparatus that looks like the names of several."""
 
     apparatus: str
 
 
-@dataclass(frozen=True, slots=True)
 class EntryNotTaken(Facts):
     """What was written on site and not taken in: where, in which field, the text, and why not."""
 
@@ -53,7 +54,6 @@ class EntryNotTaken(Facts):
     why: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
 class Asked(Facts):
     """What an entry passes as it comes in; ``above`` or ``below`` is how far steel is from the air."""
 
@@ -69,14 +69,3 @@ ENTRY_UNLIKELY: Final = notes("entry-unlikely", DoubtedEntry)
 APPARATUS_DOUBTFUL: Final = missing("apparatus-doubtful", DoubtedApparatus, part="wrong")
 APPARATUS_CONFIRMED: Final = notes("apparatus-confirmed", DoubtedApparatus)
 ENTRY_NOT_TAKEN: Final = missing("entry-not-taken", EntryNotTaken, part="wrong")
-STATEMENTS: Final = (
-    ENTRY_DOUBTFUL, ENTRY_CONFIRMED, ENTRY_UNLIKELY, APPARATUS_DOUBTFUL, APPARATUS_CONFIRMED, ENTRY_NOT_TAKEN,
-)  # fmt: skip
-WORDS: Final[Mapping[str, tuple[str, ...]]] = {
-    "entered": (
-        "air", "steel", "steel-warmest", "humidity", "air-pressure", "blasting-pressure", "preset", "shim-reading",
-        "thickness", "area", "volume", "blank", "sample", "chloride", "reading", "readings",
-    ),
-    "usual": get_args(DoubtKind),
-    "beside": ("values", "air", "steel", "from-air"),
-}  # fmt: skip

@@ -1,46 +1,51 @@
 """What can be stated about gauges, tape, calibrations and certificates."""
 
-from __future__ import annotations
-
-from dataclasses import dataclass
 from typing import Annotated, Final
 
+from reportgen.results.codes.profile import TapeGrade
 from reportgen.results.facts import Amount, Facts, Word
 from reportgen.results.statements import CheckCode, GapCode, TaskCode, holds, missing, notes
+
+Anvils = Annotated[Word, "anvils", ("clean", "cleaned", "not checked")]
+CheckSide = Annotated[Word, "check-side", ("before", "after")]
+CheckReading = Annotated[Word, "check-reading", ("first", "last")]
+FilmRecorded = Annotated[Word, "film-recorded", ("subtracted", "included")]
+InstrumentKind = Annotated[
+    Word, "instrument-kind",
+    (
+        "thickness gauge", "depth micrometer", "hygrometer", "psychrometer", "surface thermometer", "air thermometer",
+        "barometer", "conductivity meter", "comparator", "other",
+    ),
+]  # fmt: skip
 
 # Checks of a gauge
 
 
-@dataclass(frozen=True, slots=True)
 class GaugeSeen(Facts):
     """What a check of a gauge showed: state of its anvils, dial on closed anvils, reading on a shim."""
 
-    anvils: Annotated[Word, "anvils"]
+    anvils: Anvils
     preset: Amount | None = None
     shim: Amount | None = None
     shim_reading: Amount | None = None
 
 
-@dataclass(frozen=True, slots=True)
 class GaugeNotTried(Facts):
     """A check with neither pre-set nor shim."""
 
-    anvils: Annotated[Word, "anvils"]
+    anvils: Anvils
 
 
-@dataclass(frozen=True, slots=True)
 class LimitsOfError(Facts):
     """The gauge's limits of error, on either side."""
 
     value: Amount
 
 
-@dataclass(frozen=True, slots=True)
 class NoLimitsOfError(Facts):
     """No limits of error are on record."""
 
 
-@dataclass(frozen=True, slots=True)
 class GaugeDue(Facts):
     """What a check of a gauge must show: pre-set at minus the film, and shim, within the limits of error."""
 
@@ -48,7 +53,6 @@ class GaugeDue(Facts):
     limits: LimitsOfError | NoLimitsOfError
 
 
-@dataclass(frozen=True, slots=True)
 class GaugeChecked(Facts):
     """A check of a gauge, and what it must show."""
 
@@ -56,28 +60,24 @@ class GaugeChecked(Facts):
     due: GaugeDue
 
 
-@dataclass(frozen=True, slots=True)
 class GaugeUnchecked(Facts):
     """A gauge without a complete check on one side of its readings; the time is that of the reading."""
 
     gauge: str
-    side: Annotated[Word, "check-side"]
-    reading: Annotated[Word, "check-reading"]
+    side: CheckSide
+    reading: CheckReading
 
 
-@dataclass(frozen=True, slots=True)
 class InDoubt(Facts):
     """Locations with no good check between them and a failed one."""
 
     locations: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
 class NoneInDoubt(Facts):
     """No reading is put in doubt."""
 
 
-@dataclass(frozen=True, slots=True)
 class GaugeFailed(Facts):
     """A check that failed, what it should have shown, and what it puts in doubt; the time is that of the check."""
 
@@ -87,16 +87,14 @@ class GaugeFailed(Facts):
     doubt: InDoubt | NoneInDoubt
 
 
-@dataclass(frozen=True, slots=True)
 class FilmContradicted(Facts):
     """How the readings are recorded, and a check beside them whose pre-set says otherwise; the time is the check's."""
 
-    film: Annotated[Word, "film-recorded"]
+    film: FilmRecorded
     gauge: str
     seen: GaugeSeen
 
 
-@dataclass(frozen=True, slots=True)
 class GaugeMoved(Facts):
     """How far a gauge moved since the check before (time as printed); the time is that of the later check."""
 
@@ -109,7 +107,6 @@ class GaugeMoved(Facts):
 # Tape
 
 
-@dataclass(frozen=True, slots=True)
 class UnusedTapeRange(Facts):
     """Published range of unused tape, film subtracted."""
 
@@ -117,12 +114,10 @@ class UnusedTapeRange(Facts):
     highest: Amount
 
 
-@dataclass(frozen=True, slots=True)
 class NoTapeRange(Facts):
     """No range is published for the grade."""
 
 
-@dataclass(frozen=True, slots=True)
 class TapeChecked(Facts):
     """Thickness of unused tape, and the range that it must lie in."""
 
@@ -130,7 +125,6 @@ class TapeChecked(Facts):
     range: UnusedTapeRange | NoTapeRange
 
 
-@dataclass(frozen=True, slots=True)
 class TapeOutside(Facts):
     """A roll whose unused tape is not as thick as its grade should be; the time is that of the check."""
 
@@ -139,7 +133,6 @@ class TapeOutside(Facts):
     range: UnusedTapeRange
 
 
-@dataclass(frozen=True, slots=True)
 class TapeExpired(Facts):
     """A roll with the last date of its use and its date of expiry."""
 
@@ -149,34 +142,30 @@ class TapeExpired(Facts):
     expires: str
 
 
-@dataclass(frozen=True, slots=True)
 class TapeRollNamed(Facts):
     """A roll."""
 
     roll: str
 
 
-@dataclass(frozen=True, slots=True)
 class TapeOfGrade(Facts):
     """A roll and its grade."""
 
     roll: str
-    tape_grade: Annotated[Word, "tape-grade"]
+    tape_grade: TapeGrade
 
 
 # Instruments and people
 
 
-@dataclass(frozen=True, slots=True)
 class InstrumentNamed(Facts):
     """An instrument by its id, kind and serial number."""
 
     id: str
-    kind: Annotated[Word, "instrument-kind"]
+    kind: InstrumentKind
     serial: str
 
 
-@dataclass(frozen=True, slots=True)
 class Calibration(Facts):
     """An instrument with a date of its use and the date on which its calibration falls due."""
 
@@ -185,14 +174,12 @@ class Calibration(Facts):
     due: str
 
 
-@dataclass(frozen=True, slots=True)
 class CalibrationUndated(Facts):
     """An instrument whose calibration has no due date."""
 
     instrument: InstrumentNamed
 
 
-@dataclass(frozen=True, slots=True)
 class Certificate(Facts):
     """A person's certificate, its date of expiry, and the last date of the report."""
 
@@ -202,7 +189,6 @@ class Certificate(Facts):
     last: str
 
 
-@dataclass(frozen=True, slots=True)
 class PersonNamed(Facts):
     """A person."""
 
@@ -228,20 +214,3 @@ GAUGE: Final = CheckCode("gauge", GaugeChecked)
 TAPE: Final = CheckCode("tape", TapeChecked)
 CALIBRATION: Final = CheckCode("calibration", Calibration)
 CERTIFICATE: Final = CheckCode("certificate", Certificate)
-
-STATEMENTS: Final = (
-    GAUGE_UNCHECKED, GAUGE_FAILED, FILM_CONTRADICTED, GAUGE_MOVED, CALIBRATION_OVERDUE, TAPE_EXPIRED, TAPE_UNCHECKED,
-    TAPE_OUTSIDE, CERTIFICATE_EXPIRED, MEASURE_UNUSED_TAPE, EXPIRY_NOT_STATED, RANGE_NOT_PUBLISHED, CALIBRATION_UNDATED,
-    CERTIFICATE_NOT_STATED, CERTIFICATE_UNDATED, GAUGE, TAPE, CALIBRATION, CERTIFICATE,
-)  # fmt: skip
-WORDS: Final = {
-    "anvils": ("clean", "cleaned", "not checked"),
-    "check-side": ("before", "after"),
-    "check-reading": ("first", "last"),
-    "film-recorded": ("subtracted", "included"),
-    "instrument-kind": (
-        "thickness gauge", "depth micrometer", "hygrometer", "psychrometer", "surface thermometer", "air thermometer",
-        "barometer", "conductivity meter", "comparator", "other",
-    ),
-}  # fmt: skip
-"""Closed lists of words, by their group in the catalogues."""

@@ -1,18 +1,14 @@
 """What can be stated about the order of the day, the pace of the readings, and who was where: facts and codes."""
 
-from __future__ import annotations
-
-from dataclasses import dataclass
 from typing import Annotated, Final
 
 from reportgen.results.facts import Amount, Facts, Word
 from reportgen.results.statements import missing, notes
 
-Made = Annotated[Word, "tests"]
-"""What was made: readings, a grade of cleanliness, tests of a kind of measurement."""
+Made = Annotated[Word, "tests", ("reading",)]
+"""What was made: readings, or tests of a kind of measurement; each kind adds itself."""
 
 
-@dataclass(frozen=True, slots=True)
 class MeasuredEarly(Facts):
     """How many of what were made from when to when, and since when, or until when, the steel was blasted."""
 
@@ -24,7 +20,6 @@ class MeasuredEarly(Facts):
     until: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
 class MeasuredLate(Facts):
     """How many of what were made from when to when, and when the steel was primed."""
 
@@ -35,7 +30,6 @@ class MeasuredLate(Facts):
     primed: str
 
 
-@dataclass(frozen=True, slots=True)
 class EarlyTest(Facts):
     """A test, ``count`` 1, and when the blasting began after it; its own time is that of the place."""
 
@@ -44,7 +38,6 @@ class EarlyTest(Facts):
     began: str
 
 
-@dataclass(frozen=True, slots=True)
 class ReadTooFast(Facts):
     """How many readings of one gauge were taken at one time, or from when to when; the time that one needs."""
 
@@ -56,7 +49,6 @@ class ReadTooFast(Facts):
     last: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
 class SeenAt(Facts):
     """A place of the contract, and the area where the work there was on one."""
 
@@ -64,7 +56,6 @@ class SeenAt(Facts):
     area: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
 class InstrumentSeen(Facts):
     """Where an instrument was used at the time of the place."""
 
@@ -72,7 +63,6 @@ class InstrumentSeen(Facts):
     seen: tuple[SeenAt, ...]
 
 
-@dataclass(frozen=True, slots=True)
 class InspectorSeen(Facts):
     """Where measurements by hand were made at the time of the place."""
 
@@ -85,9 +75,3 @@ TEST_BEFORE_BLASTING: Final = notes("test-before-blasting", EarlyTest)
 READINGS_TOO_FAST: Final = missing("readings-too-fast", ReadTooFast, part="wrong")
 INSTRUMENT_IN_TWO_PLACES: Final = missing("instrument-in-two-places", InstrumentSeen, part="wrong")
 INSPECTOR_IN_TWO_PLACES: Final = notes("inspector-in-two-places", InspectorSeen)
-STATEMENTS: Final = (
-    MEASURED_BEFORE_BLASTING, MEASURED_AFTER_PRIMER, TEST_BEFORE_BLASTING, READINGS_TOO_FAST,
-    INSTRUMENT_IN_TWO_PLACES, INSPECTOR_IN_TWO_PLACES,
-)  # fmt: skip
-WORDS: Final = {"tests": ("reading",)}
-"""Members of the closed lists; each kind of measurement adds itself to ``tests``."""

@@ -1,26 +1,29 @@
 """What can be stated about the rules that were applied to the profile: those of the contract, and published ones."""
 
-from __future__ import annotations
+from typing import Annotated, Final
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Annotated, Final
-
-from reportgen.results.codes.ranges import Range  # noqa: TC001 - the catalogues' test resolves annotations
+from reportgen.results.codes.ranges import Range
 from reportgen.results.facts import Amount, Facts, Nothing, Word
 from reportgen.results.statements import StepCode
 
-if TYPE_CHECKING:
-    from reportgen.results.statements import Statement
+ValueOfSpots = Annotated[Word, "value-of-spots", ("mean", "maximum")]
+Psychrometer = Annotated[Word, "psychrometer", ("wmo", "ams")]
+Topic = Annotated[
+    Word, "topic",
+    (
+        "profile", "location-value", "method", "profile-grade", "two-tape-grades", "ranges-of-the-tape-grades", "film",
+        "decision-rule", "rounding", "area", "sampling", "uncertainty", "budget", "probability-of-conformity",
+        "outliers", "time-to-coat", "dew-point", "humidity-from-wet-bulb", "dew-point-margin",
+    ),
+]  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
 class RangeOf(Facts):
     """The specified range."""
 
     range: Range
 
 
-@dataclass(frozen=True, slots=True)
 class ProfileRequired(Facts):
     """The range of the profile, and the method with its edition."""
 
@@ -29,31 +32,27 @@ class ProfileRequired(Facts):
     edition: str
 
 
-@dataclass(frozen=True, slots=True)
 class LocationValue(Facts):
     """How the value of a location follows from its spots."""
 
-    value: Annotated[Word, "value-of-spots"]
+    value: ValueOfSpots
     spots: int
 
 
-@dataclass(frozen=True, slots=True)
 class MethodEdition(Facts):
     """What the edition of the method itself says of that."""
 
-    value: Annotated[Word, "value-of-spots"]
+    value: ValueOfSpots
     spots: int
     edition: str
 
 
-@dataclass(frozen=True, slots=True)
 class GradeStated(Facts):
     """A grade of a reference comparator, as written."""
 
     grade: str
 
 
-@dataclass(frozen=True, slots=True)
 class FilmThickness(Facts):
     """Thickness of the film of replica tape, in the unit of each kind of gauge."""
 
@@ -61,21 +60,18 @@ class FilmThickness(Facts):
     in_um: Amount
 
 
-@dataclass(frozen=True, slots=True)
 class OutlierTest(Facts):
     """The least number of locations for a test on outliers."""
 
     least: int
 
 
-@dataclass(frozen=True, slots=True)
 class ByPsychrometer(Facts):
     """Whose coefficient gives the humidity from the wet bulb."""
 
-    psychrometer: Annotated[Word, "psychrometer"]
+    psychrometer: Psychrometer
 
 
-@dataclass(frozen=True, slots=True)
 class MarginJudged(Facts):
     """By how much the steel must be above the dew point."""
 
@@ -114,20 +110,3 @@ UNCERTAINTY: Final = _applied("uncertainty-combined")
 BUDGET: Final = _applied("budget-common")
 PROBABILITY: Final = _applied("probability-normal")
 OUTLIERS: Final = StepCode("outlier-test", OutlierTest, "applied")
-
-STATEMENTS: Final[tuple[Statement, ...]] = (
-    PROFILE_REQUIRED, LOCATION_VALUE, METHOD_EDITION, GRADE_STATED, *OVERLAP.values(), TAPE_RANGES, FILM,
-    *DECISION.values(), *ROUNDING.values(), ROUNDING_BESIDE_U["half-even"], ROUNDING_BESIDE_U["half-up"],
-    EVERY_LOCATION, *SAMPLING.values(), UNCERTAINTY, BUDGET, PROBABILITY, OUTLIERS,
-    OWN_PLACE, MAGNUS, PSYCHROMETER, MARGIN,
-)  # fmt: skip
-WORDS: Final = {
-    "value-of-spots": ("mean", "maximum"),
-    "topic": (
-        "profile", "location-value", "method", "profile-grade", "two-tape-grades", "ranges-of-the-tape-grades", "film",
-        "decision-rule", "rounding", "area", "sampling", "uncertainty", "budget", "probability-of-conformity",
-        "outliers", "time-to-coat", "dew-point", "humidity-from-wet-bulb", "dew-point-margin",
-    ),
-    "psychrometer": ("wmo", "ams"),
-}  # fmt: skip
-"""Closed lists of words, by their group in the catalogues."""

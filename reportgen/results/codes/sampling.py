@@ -1,20 +1,16 @@
 """What can be stated about the number of locations and the bounds of what failed: facts, findings, things to do."""
 
-from __future__ import annotations
+from typing import Annotated, Final
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Annotated, Final
-
+from reportgen.results.codes.profile import TapeGrade
 from reportgen.results.facts import Amount, Facts, Word
-from reportgen.results.statements import GapCode, TaskCode, missing
+from reportgen.results.statements import Code, GapCode, TaskCode, missing
+from reportgen.results.values import Period, Towards
 
-if TYPE_CHECKING:
-    from collections.abc import Mapping
-
-    from reportgen.results.values import Period, Towards
+Unstated = Annotated[Word, "lacking", ("size", "weld-length")]
+ChangeSide = Annotated[Word, "change-side", ("before", "after")]
 
 
-@dataclass(frozen=True, slots=True)
 class PerShift(Facts):
     """So many locations for each apparatus in each of its periods; ``periods`` where there are several."""
 
@@ -23,14 +19,12 @@ class PerShift(Facts):
     periods: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
 class PerArea(Facts):
     """So many locations for each area."""
 
     locations: int
 
 
-@dataclass(frozen=True, slots=True)
 class PerSize(Facts):
     """So many locations for each length of weld or size of area, or part of it."""
 
@@ -38,7 +32,6 @@ class PerSize(Facts):
     size: Amount
 
 
-@dataclass(frozen=True, slots=True)
 class FirstAndFurther(Facts):
     """So many locations for the first size of area, and so many for each further one or part of it."""
 
@@ -48,7 +41,6 @@ class FirstAndFurther(Facts):
     further_size: Amount
 
 
-@dataclass(frozen=True, slots=True)
 class Plan(Facts):
     """The sampling plan as it applies to an area, with what was added to it.
 
@@ -63,21 +55,14 @@ class Plan(Facts):
     failing: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
 class BeginWith(Facts):
     """The grade of tape to begin with: its mid-range is nearest to the middle of the specified range."""
 
-    grade: Annotated[Word, "tape-grade"]
+    grade: TapeGrade
     middle: Amount
 
 
-@dataclass(frozen=True, slots=True)
-class LocationsMissing(Facts):
-    """What was measured of the locations required."""
-
-
-@dataclass(frozen=True, slots=True)
-class AreaShort(LocationsMissing):
+class AreaShort(Facts):
     """An area has fewer locations than its plan requires."""
 
     taken: int
@@ -85,8 +70,7 @@ class AreaShort(LocationsMissing):
     plan: Plan
 
 
-@dataclass(frozen=True, slots=True)
-class PartShort(LocationsMissing):
+class PartShort(Facts):
     """What one apparatus blasted, in one period where there are several, has fewer locations than it needs.
 
     ``unplaced`` lie on steel of either of two periods, which meet at ``boundary``.
@@ -101,29 +85,21 @@ class PartShort(LocationsMissing):
     boundary: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class PlanUnknown(LocationsMissing):
+class PlanUnknown(Facts):
     """The plan needs something that the project does not state."""
 
     taken: int
-    lacking: Annotated[Word, "lacking"]
+    lacking: Unstated
 
 
-@dataclass(frozen=True, slots=True)
-class ChangeNotMeasured(LocationsMissing):
+class ChangeNotMeasured(Facts):
     """The location before or after a change of the process was not measured."""
 
     change: str
-    when: Annotated[Word, "change-side"]
+    when: ChangeSide
 
 
-@dataclass(frozen=True, slots=True)
-class NotMeasured(Facts):
-    """A surface that was blasted and not measured."""
-
-
-@dataclass(frozen=True, slots=True)
-class Unmeasured(NotMeasured):
+class Unmeasured(Facts):
     """A surface that was blasted and not measured, and how many locations it needs at least."""
 
     apparatus: str
@@ -132,8 +108,7 @@ class Unmeasured(NotMeasured):
     least: int
 
 
-@dataclass(frozen=True, slots=True)
-class UnmeasuredBefore(NotMeasured):
+class UnmeasuredBefore(Facts):
     """A surface that lacked locations in an earlier ``report``, and is not entered again."""
 
     apparatus: str
@@ -142,14 +117,12 @@ class UnmeasuredBefore(NotMeasured):
     report: str
 
 
-@dataclass(frozen=True, slots=True)
 class Lacking(Facts):
     """What the plan needs and the project does not state."""
 
-    lacking: Annotated[Word, "lacking"]
+    lacking: Unstated
 
 
-@dataclass(frozen=True, slots=True)
 class MoreOnArea(Facts):
     """Why an area needs more locations, and the tape to begin with."""
 
@@ -157,7 +130,6 @@ class MoreOnArea(Facts):
     advice: BeginWith | None = None
 
 
-@dataclass(frozen=True, slots=True)
 class MoreOnPart(Facts):
     """Why what one apparatus blasted needs more locations; members as in ``PartShort``."""
 
@@ -168,24 +140,16 @@ class MoreOnPart(Facts):
     advice: BeginWith | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Unbounded(Facts):
-    """What is not known of the bounds of the area around a failing location."""
-
-
-@dataclass(frozen=True, slots=True)
-class NoWalkOut(Unbounded):
+class NoWalkOut(Facts):
     """No walk-out was made."""
 
 
-@dataclass(frozen=True, slots=True)
-class WalkOutOpen(Unbounded):
+class WalkOutOpen(Facts):
     """Directions of a walk-out in which the bounds are not reached."""
 
     towards: tuple[Towards, ...]
 
 
-@dataclass(frozen=True, slots=True)
 class NextStep(Facts):
     """The next location of a walk-out, counted from the failing one."""
 
@@ -193,9 +157,13 @@ class NextStep(Facts):
     towards: Towards
 
 
-LOCATIONS_MISSING: Final = missing("locations-missing", AreaShort, PartShort, PlanUnknown, ChangeNotMeasured)
-SURFACE_NOT_MEASURED: Final = missing("surface-not-measured", Unmeasured, UnmeasuredBefore)
-WALK_OUT_MISSING: Final = missing("walk-out-missing", NoWalkOut, WalkOutOpen)
+LOCATIONS_MISSING: Final[Code[AreaShort | PartShort | PlanUnknown | ChangeNotMeasured]] = missing(
+    "locations-missing", AreaShort, PartShort, PlanUnknown, ChangeNotMeasured
+)
+SURFACE_NOT_MEASURED: Final[Code[Unmeasured | UnmeasuredBefore]] = missing(
+    "surface-not-measured", Unmeasured, UnmeasuredBefore
+)
+WALK_OUT_MISSING: Final[Code[NoWalkOut | WalkOutOpen]] = missing("walk-out-missing", NoWalkOut, WalkOutOpen)
 MEASURE_AREA: Final = TaskCode("measure-area", MoreOnArea, answers=LOCATIONS_MISSING.name)
 MEASURE_PART: Final = TaskCode("measure-part", MoreOnPart, answers=LOCATIONS_MISSING.name)
 MEASURE_SURFACE: Final = TaskCode("measure-surface", Unmeasured, answers=SURFACE_NOT_MEASURED.name)
@@ -204,13 +172,3 @@ WALK_OUT: Final = TaskCode("walk-out", NoWalkOut, answers=WALK_OUT_MISSING.name)
 WALK_ON: Final = TaskCode("walk-on", NextStep)
 """One step: no single one settles the walk-out."""
 PLAN_UNKNOWN: Final = GapCode("sampling-plan-unknown", Lacking)
-STATEMENTS: Final = (
-    LOCATIONS_MISSING, SURFACE_NOT_MEASURED, WALK_OUT_MISSING, MEASURE_AREA, MEASURE_PART, MEASURE_SURFACE,
-    ENTER_SURFACE, WALK_OUT, WALK_ON, PLAN_UNKNOWN,
-)  # fmt: skip
-WORDS: Final[Mapping[str, tuple[str, ...]]] = {
-    "lacking": ("size", "weld-length"),
-    "change-side": ("before", "after"),
-    "walk-end": ("no-room",),
-}
-"""Closed lists of words, by their group."""

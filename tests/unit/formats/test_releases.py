@@ -1,7 +1,7 @@
 """What a later release wrote is never called faulty, and an earlier format comes out as it was: proved by seeds."""
 
 import json
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from decimal import Decimal
 
 import pytest
@@ -33,7 +33,6 @@ FOUND = TAPE_UNCHECKED.found(TapeRollNamed("x1"), Place("A-1"))
 EVALUATION = Evaluation(ReportIdentity("HS-1", 0, "2026-03-02"), "conforms", (AREA,), findings=(FOUND,))
 
 
-@dataclass(frozen=True, slots=True)
 class LaterArea(AreaResult):
     """An area of the release after this one: it has a member more."""
 

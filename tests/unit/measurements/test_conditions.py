@@ -31,7 +31,7 @@ from reportgen.measurements.conditions.codes import (
     SteelAtMost,
     WetBulbImpossible,
 )
-from reportgen.measurements.conditions.outside import outside
+from reportgen.measurements.conditions.rule import outside
 from reportgen.measurements.gaps import GapBefore, GapBetween
 from reportgen.metrology.climate import ClimateRangeError, dew_point, humidity_from_wet_bulb
 from reportgen.results import LeftOut, Place

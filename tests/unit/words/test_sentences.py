@@ -1,6 +1,5 @@
 """Sentences from facts: the grammar of a catalogue."""
 
-from dataclasses import dataclass
 from decimal import Decimal
 
 import pytest
@@ -9,13 +8,11 @@ from reportgen.results.facts import Amount, Facts, Place, Word
 from reportgen.words.sentences import Sentences, part_name, sentences
 
 
-@dataclass(frozen=True, slots=True)
 class TapeTaken(Facts):
     grade: Word
     net: Amount
 
 
-@dataclass(frozen=True, slots=True)
 class Seen(Facts):
     count: int
     other: int | None = None
