@@ -29,8 +29,6 @@ def normal_probability(z: Exact | float) -> float:
         z : number [1], any finite value.
     Returns:
         Probability [1], 0 to 1.
-    Raises:
-        nothing.
     Valid range: all finite z.
     Accuracy: double precision, against scipy.special.ndtr.
     Source: jcgm-106

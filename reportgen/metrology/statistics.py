@@ -19,8 +19,6 @@ D2_OF_TWO: Final = Fraction(1128, 1000)
 """Expected range of two normal values over their standard deviation, as tables print it."""
 LEAST_FOR_OUTLIER: Final = 6
 """Values from which an outlier test is worth making: of three, any two that are equal flag the third."""
-D4_OF_TWO: Final = Fraction(3267, 1000)
-"""Upper limit of a moving range of two over its mean, as tables print it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,75 +71,11 @@ class ControlLimits:
     lower: Fraction
     upper: Fraction
     mean_range: Fraction
-    upper_range: Fraction
     outside: tuple[int, ...]
 
 
-def mean(values: Sequence[Exact]) -> Fraction:
-    """Arithmetic mean, exactly: sum over count as a fraction.
-
-    Parameters:
-        values : sequence of exact numbers [any one unit], at least 1.
-    Returns:
-        Mean in the same unit.
-    Raises:
-        RangeError: no values.
-    Valid range: all.
-    Accuracy: exact; against NIST StRD certified means.
-    Source: nist-strd
-    Examples:
-        >>> mean([Fraction(1, 10), Fraction(2, 10)])
-        Fraction(3, 20)
-    """
-    total, _, count = exact_sums(values)
-    if not count:
-        raise RangeError("a mean needs at least 1 value")
-    return total / count
-
-
-def variance(values: Sequence[Exact]) -> Fraction:
-    """Sample variance with n - 1, exactly.
-
-    Parameters:
-        values : sequence of exact numbers [any one unit], at least 2.
-    Returns:
-        Variance in the unit squared.
-    Raises:
-        RangeError: fewer than 2 values.
-    Valid range: all.
-    Accuracy: exact.
-    Source: nist-strd
-    Examples:
-        >>> variance([1, 2, 4])
-        Fraction(7, 3)
-    """
-    total, squares, count = exact_sums(values)
-    if count < 2:
-        raise RangeError(f"a standard deviation needs at least 2 values, got {count}")
-    return (squares - total * total / count) / (count - 1)
-
-
-def standard_deviation(values: Sequence[Exact]) -> Fraction:
-    """Sample standard deviation with n - 1.
-
-    Parameters:
-        values : sequence of exact numbers [any one unit], at least 2.
-    Returns:
-        Standard deviation in the same unit.
-    Raises:
-        RangeError: fewer than 2 values.
-    Valid range: all.
-    Accuracy: 34 significant digits; against NIST StRD certified values.
-    Source: nist-strd
-    Examples:
-        >>> float(standard_deviation([1, 2, 3]))
-        1.0
-    """
-    return square_root(variance(values))
-
-
 def summary(values: Sequence[Exact]) -> Summary:
-    """Describe a set of values: count, mean, standard deviation, extremes.
+    """Describe a set of values: count, mean, variance with n - 1, extremes.
 
     Parameters:
         values : sequence of exact numbers [any one unit], at least 1.
@@ -149,8 +83,7 @@ def summary(values: Sequence[Exact]) -> Summary:
         Summary in the same unit.
     Raises:
         RangeError: no values.
-    Valid range: all.
-    Accuracy: as mean and standard_deviation.
+    Accuracy: exact; against NIST StRD certified means and standard deviations.
     Source: nist-strd
     Examples:
         >>> summary([2, 4]).mean
@@ -159,8 +92,8 @@ def summary(values: Sequence[Exact]) -> Summary:
     total, squares, n = exact_sums(values)
     if not n:
         raise RangeError("a summary needs at least 1 value")
-    spread = None if n == 1 else (squares - total * total / n) / (n - 1)
-    return Summary(n, total / n, spread, Fraction(min(values)), Fraction(max(values)))
+    variance = None if n == 1 else (squares - total * total / n) / (n - 1)
+    return Summary(n, total / n, variance, Fraction(min(values)), Fraction(max(values)))
 
 
 def confidence_interval(of: Summary, confidence: Percent = 95) -> Interval:
@@ -321,8 +254,6 @@ def spot_agreement(values: Sequence[Exact], tolerance: Exact) -> Agreement:
         Agreement: largest minus smallest, and whether that does not exceed the tolerance.
     Raises:
         RangeError: no values, or a negative tolerance.
-    Valid range: all.
-    Accuracy: exact.
     Source: spot-agreement
     Examples:
         >>> spot_agreement([Fraction(24, 10), Fraction(26, 10)], Fraction(2, 10)).agrees
@@ -344,7 +275,7 @@ def control_limits(values: Sequence[Exact]) -> ControlLimits:
     Raises:
         RangeError: fewer than 2 values.
     Valid range: informational; meaningful from about 20 values.
-    Accuracy: exact for the printed constants d2 = 1.128 and D4 = 3.267.
+    Accuracy: exact for the printed constant d2 = 1.128.
     Source: shewhart
     Examples:
         >>> float(control_limits([1, 2, 1, 2]).mean_range)
@@ -353,8 +284,9 @@ def control_limits(values: Sequence[Exact]) -> ControlLimits:
     if len(values) < 2:
         raise RangeError(f"control limits need at least 2 values, got {len(values)}")
     exact = [Fraction(value) for value in values]
-    centre = mean(exact)
-    mean_range = mean([abs(later - earlier) for earlier, later in itertools.pairwise(exact)])
+    centre = sum(exact, Fraction(0)) / len(exact)
+    ranges = [abs(later - earlier) for earlier, later in itertools.pairwise(exact)]
+    mean_range = sum(ranges, Fraction(0)) / len(ranges)
     reach = 3 * mean_range / D2_OF_TWO
     outside = tuple(index for index, value in enumerate(exact) if abs(value - centre) > reach)
-    return ControlLimits(centre, centre - reach, centre + reach, mean_range, D4_OF_TWO * mean_range, outside)
+    return ControlLimits(centre, centre - reach, centre + reach, mean_range, outside)

@@ -19,7 +19,7 @@ from reportgen.metrology.exact import (
     number_of,
     square_root,
 )
-from reportgen.units import Quantity, rounded
+from reportgen.units import rounded
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -178,8 +178,6 @@ def effective_dof(components: Sequence[Component]) -> int | None:
         components : sequence of Component.
     Returns:
         Degrees of freedom [1], 1 or more, or None for infinitely many.
-    Raises:
-        nothing.
     Valid range: independent components.
     Accuracy: exact up to the rounding down, which JCGM 100 G.4.1 allows: variances are rational although their
         roots are not, so a whole number is never lost to the rounding of √3.
@@ -202,10 +200,7 @@ def pooled_standard_deviation(groups: Iterable[Sequence[Exact]]) -> Pooled | Non
     Returns:
         Pooled standard deviation, as the root of an exact variance, and degrees of freedom; None where no group has
         2 values.
-    Raises:
-        nothing.
     Valid range: equal variance within groups.
-    Accuracy: exact.
     Source: jcgm-100
     Examples:
         >>> pooled_standard_deviation([[1, 2], [3, 3], [9]]).dof
@@ -332,7 +327,6 @@ def printed_places(expanded: Exact) -> int:
     Raises:
         RangeError: not above 0.
     Valid range: all positive.
-    Accuracy: exact.
     Source: ea-4-02
     Examples:
         >>> printed_places(Fraction("0.334")), printed_places(Fraction("0.0996")), printed_places(12)
@@ -355,8 +349,6 @@ def printed_uncertainty(expanded: Exact, places: int | None = None) -> Decimal:
         Decimal in the same unit; never 0 for an uncertainty above 0.
     Raises:
         RangeError: negative.
-    Valid range: all.
-    Accuracy: exact.
     Source: ea-4-02
     Examples:
         >>> printed_uncertainty(Fraction("0.334")), printed_uncertainty(Fraction("0.334"), 1)
@@ -372,22 +364,3 @@ def printed_uncertainty(expanded: Exact, places: int | None = None) -> Decimal:
     if exact - Fraction(nearest) > LARGEST_LOSS * exact:
         nearest += Decimal(1).scaleb(-digits)
     return nearest
-
-
-def expanded_quantity(of: Budget) -> Quantity:
-    """Expanded uncertainty of a budget as a quantity in its unit.
-
-    Parameters:
-        of : Budget.
-    Returns:
-        Quantity [the budget's unit].
-    Raises:
-        nothing.
-    Valid range: all.
-    Accuracy: as budget.
-    Source: jcgm-100
-    Examples:
-        >>> expanded_quantity(budget([Component("a", 1)], "um")).unit
-        'um'
-    """
-    return Quantity(of.expanded, of.unit)

@@ -6,11 +6,8 @@ from fractions import Fraction
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from reportgen.errors import RangeError
 from reportgen.metrology.climate import (
     dew_point,
-    dew_point_from_wet_bulb,
-    humidity_from_wet_bulb,
     margin,
     saturation_pressure,
 )
@@ -133,19 +130,6 @@ def test_the_dew_point_inverts_the_saturation_pressure(air, humidity):
     vapour = saturation_pressure(Quantity(air, "degC")).exact * humidity / 100
     again = saturation_pressure(Quantity(dew(air, humidity), "degC")).exact
     assert abs(again - vapour) < Fraction(1, 10**25)
-
-
-@given(st.integers(50, 400), st.integers(1, 80), st.sampled_from(["wmo", "ams"]), st.integers(800, 1100))
-def test_the_psychrometer_agrees_with_the_hygrometer(dry, depression, psychrometer, pressure):
-    """Dew point from the wet bulb equals the dew point from the humidity the same wet bulb gives."""
-    air, wet = (Quantity(Decimal(tenths) / 10, "degC") for tenths in (dry, max(0, dry - depression)))
-    at = (air, wet, Quantity(Decimal(pressure), "hPa"))
-    try:
-        humidity = humidity_from_wet_bulb(*at, psychrometer=psychrometer)
-        direct = dew_point_from_wet_bulb(*at, psychrometer=psychrometer)
-    except RangeError:
-        assume(False)
-    assert abs(dew_point(air, humidity).exact - direct.exact) < Fraction(1, 10**25)
 
 
 @given(AIR, AIR)

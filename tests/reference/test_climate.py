@@ -8,7 +8,6 @@ import pytest
 from reportgen.metrology.climate import (
     STANDARD_PRESSURE,
     dew_point,
-    dew_point_from_wet_bulb,
     humidity_from_wet_bulb,
     margin,
     saturation_pressure,
@@ -57,11 +56,16 @@ def test_table_of_the_formula(air, humidity, expected):
         assert found == pytest.approx(outside, abs=0.05)
 
 
+def dew_point_from_wet_bulb(at, variant):
+    """The two formulas one after the other, as a day with a psychrometer is evaluated."""
+    return float(dew_point(at[0], humidity_from_wet_bulb(*at, psychrometer=variant)).exact)
+
+
 @pytest.mark.parametrize("row", published("dew-point-wet-bulb").rows, ids=lambda row: row["source"])
 @pytest.mark.parametrize("variant", ["wmo", "ams"])
 def test_published_wet_bulb_points(row, variant):
     at = [quantity(row["air"], "degC"), quantity(row["wet_bulb"], "degC"), quantity(row["pressure"], "hPa")]
-    found = float(dew_point_from_wet_bulb(*at, psychrometer=variant).exact)
+    found = dew_point_from_wet_bulb(at, variant)
     assert found == pytest.approx(float(row["dew_point"]), abs=float(row["tolerance_degC"]))
 
 
@@ -71,7 +75,7 @@ def test_both_variants_of_the_psychrometer(row):
     at = (quantity(row["air"], "degC"), quantity(row["wet_bulb"], "degC"), STANDARD_PRESSURE)
     humidity = float(humidity_from_wet_bulb(*at, psychrometer=row["variant"]).exact)
     assert humidity == pytest.approx(float(row["humidity"]), abs=tolerance)
-    found = float(dew_point_from_wet_bulb(*at, psychrometer=row["variant"]).exact)
+    found = dew_point_from_wet_bulb(at, row["variant"])
     assert found == pytest.approx(float(row["dew_point"]), abs=tolerance)
     outside = psychrolib.GetRelHumFromTWetBulb(float(row["air"]), float(row["wet_bulb"]), 101325) * 100
     assert humidity == pytest.approx(outside, abs=1.2)
@@ -111,7 +115,7 @@ def test_wet_bulb_against_psychrolib_over_a_grid(variant, bound, record_property
                 if outside < 0.01 or wet < 0.01:
                     continue
                 at = (quantity(air, "degC"), quantity(round(min(wet, air), 6), "degC"), quantity(hectopascal, "hPa"))
-                found = float(dew_point_from_wet_bulb(*at, psychrometer=variant).exact)
+                found = dew_point_from_wet_bulb(at, variant)
                 differences.append((found - outside, air, share, hectopascal))
     worst = largest(differences)
     record_property(f"largest difference of dew point from the wet bulb, {variant}", str(worst))

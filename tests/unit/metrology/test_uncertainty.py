@@ -174,11 +174,6 @@ def test_a_negative_uncertainty():
         uncertainty.printed_uncertainty(-1)
 
 
-def test_expanded_as_a_quantity():
-    found = uncertainty.budget([Component("a", 1)], "um", coverage_factor=2)
-    assert str(uncertainty.expanded_quantity(found)) == "2 µm"
-
-
 def test_a_component_is_its_own_unless_said_to_be_common():
     assert not Component("a", 1).systematic
     assert Component("a", 1, divisor=Fraction(1, 2), dof=1).standard == 2
