@@ -140,12 +140,13 @@ def _inline_row(place: int, row: dict[str, str]) -> tuple[list[ReadingRow], list
     except QuantityError as failure:
         wrong.append(RowProblem(place, "confirmed", "JOB127", failure.message, failure.help_text))
     found: list[ReadingRow] = []
+    rolls = {key: key for key, _ in cells if key != DEPTH}
     for key, text in cells:
         try:
             value, unit = reading_cell(text.strip())
         except QuantityError as failure:
             wrong.append(RowProblem(place, key, "CSV113", failure.message, failure.help_text))
         if not wrong:
-            roll = None if key == DEPTH else key
-            found.append(ReadingRow(row["location"], row["spot"], roll, value, unit, row.get("time"), place, confirmed))
+            of = (row["location"], row["spot"], rolls.get(key))
+            found.append(ReadingRow(*of, value, unit, row.get("time"), place, confirmed))
     return found, wrong
