@@ -60,7 +60,7 @@ def syntax_diagnostic(failure: yaml.YAMLError, lines: Lines) -> Diagnostic:
         if character == "\t":
             return Diagnostic("SRC110", "a tab cannot indent a line", (span,), "use spaces")
         return Diagnostic("SRC110", f"unquoted text cannot begin with `{character}`", (span,), "quote the text")
-    known = next((one for one in _SENTENCES if one[0] in problem or one[0] in context), None)
+    known = next((one for one in _SENTENCES if one[0] in f"{problem}\n{context}"), None)
     if known is None:
         return Diagnostic("SRC110", f"this is not YAML: {problem or 'unreadable'}", (span,))
     words, message, help_text = known
