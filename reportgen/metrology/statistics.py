@@ -9,7 +9,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING, Final
 
 from reportgen.errors import RangeError
-from reportgen.metrology.distributions import Percent, Sides, grubbs_critical, t_factor, tolerance_factor
+from reportgen.metrology.distributions import Percent, grubbs_critical, t_factor, tolerance_factor
 from reportgen.metrology.exact import Exact, exact_sums, square_root
 
 if TYPE_CHECKING:
@@ -39,10 +39,10 @@ class Summary:
 
 @dataclass(frozen=True, slots=True)
 class Interval:
-    """From ``lower`` to ``upper``; None on a side that is open."""
+    """From ``lower`` to ``upper``."""
 
-    lower: Fraction | None
-    upper: Fraction | None
+    lower: Fraction
+    upper: Fraction
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,14 +53,6 @@ class OutlierTest:
     statistic: Fraction
     critical: Fraction
     flagged: bool
-
-
-@dataclass(frozen=True, slots=True)
-class Agreement:
-    """Spread of the spots of one location against a tolerance."""
-
-    spread: Fraction
-    agrees: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,19 +109,13 @@ def confidence_interval(of: Summary, confidence: Percent = 95) -> Interval:
     return Interval(of.mean - half, of.mean + half)
 
 
-def tolerance_interval(
-    of: Summary, *, sides: Sides = 2, coverage: Percent = 95, confidence: Percent = 95, upper: bool = True
-) -> Interval:
-    """Statistical tolerance interval mean ± k·s that covers a share of the population.
+def tolerance_interval(of: Summary) -> Interval:
+    """Statistical tolerance interval mean ± k·s that covers 95 % of the population with 95 % confidence.
 
     Parameters:
         of : Summary of 2 or more values.
-        sides : 1 or 2.
-        coverage : number [%].
-        confidence : number [%].
-        upper : for one side: True for a limit not exceeded, False for a limit not fallen short of.
     Returns:
-        Interval in the values' unit; a one-sided one is open on the other side.
+        Interval in the values' unit.
     Raises:
         RangeError: fewer than 2 values.
     Valid range: independent values from a normal population.
@@ -139,10 +125,8 @@ def tolerance_interval(
         >>> round(float(tolerance_interval(summary([1, 2, 3])).lower), 3)
         -7.789
     """
-    half = tolerance_factor(of.n, sides=sides, coverage=coverage, confidence=confidence) * _spread(of)
-    if sides == 2:
-        return Interval(of.mean - half, of.mean + half)
-    return Interval(None, of.mean + half) if upper else Interval(of.mean - half, None)
+    half = tolerance_factor(of.n) * _spread(of)
+    return Interval(of.mean - half, of.mean + half)
 
 
 def _spread(of: Summary) -> Fraction:
@@ -203,10 +187,8 @@ def _share_beyond_index(index: Fraction, n: int) -> float:
     return share
 
 
-def outlier_test(
-    values: Sequence[Exact], *, resolution: Exact = 0, sides: Sides = 2, largest: bool = True, level: Percent = 5
-) -> OutlierTest:
-    """Grubbs' test: flag, never delete, the value farthest from the mean.
+def outlier_test(values: Sequence[Exact], *, resolution: Exact = 0) -> OutlierTest:
+    """Grubbs' two-sided test at 5 %: flag, never delete, the value farthest from the mean.
 
     Rounded values repeat each other and understate their scatter, so that the plain test flags up to half of all
     honest samples. The variance of rounding to one step r, r²/12, is therefore added to the sample's: a value one
@@ -215,9 +197,6 @@ def outlier_test(
     Parameters:
         values : sequence of exact numbers [any one unit], at least 3.
         resolution : exact number [the same unit], 0 or more; the step to which readings are rounded, 0 for none.
-        sides : 2 tests the farthest value on either side; 1 only the largest or only the smallest.
-        largest : for one side: True tests the largest, False the smallest.
-        level : number [%], significance.
     Returns:
         OutlierTest; equal values are never flagged; of two equally far, the largest is tested.
     Raises:
@@ -232,37 +211,35 @@ def outlier_test(
     """
     if resolution < 0:
         raise RangeError("a resolution is never negative")
-    critical = grubbs_critical(len(values), sides=sides, significance=level)
+    critical = grubbs_critical(len(values))
     of = summary(values)
-    above, below = of.maximum - of.mean, of.mean - of.minimum
-    upward = above >= below if sides == 2 else largest
-    index = values.index(max(values) if upward else min(values))
+    farthest = max(of.maximum - of.mean, of.mean - of.minimum)
+    index = values.index(max(values) if of.maximum - of.mean == farthest else min(values))
     if not of.variance:
         return OutlierTest(index, Fraction(0), critical, flagged=False)
-    scatter = square_root(of.variance + Fraction(resolution) ** 2 / 12)
-    statistic = (above if upward else below) / scatter
+    statistic = farthest / square_root(of.variance + Fraction(resolution) ** 2 / 12)
     return OutlierTest(index, statistic, critical, flagged=statistic > critical)
 
 
-def spot_agreement(values: Sequence[Exact], tolerance: Exact) -> Agreement:
+def spot_agreement(values: Sequence[Exact], tolerance: Exact) -> tuple[Fraction, bool]:
     """Compare the spread of the spots of one location with a tolerance the contract states.
 
     Parameters:
         values : sequence of exact numbers [any one unit], at least 1.
         tolerance : exact number [the same unit], 0 or more.
     Returns:
-        Agreement: largest minus smallest, and whether that does not exceed the tolerance.
+        Largest minus smallest, and whether that does not exceed the tolerance.
     Raises:
         RangeError: no values, or a negative tolerance.
     Source: spot-agreement
     Examples:
-        >>> spot_agreement([Fraction(24, 10), Fraction(26, 10)], Fraction(2, 10)).agrees
-        True
+        >>> spot_agreement([Fraction(24, 10), Fraction(26, 10)], Fraction(2, 10))
+        (Fraction(1, 5), True)
     """
     if not values or tolerance < 0:
         raise RangeError("agreement needs at least 1 value and a tolerance of 0 or more")
     spread = Fraction(max(values)) - Fraction(min(values))
-    return Agreement(spread, spread <= tolerance)
+    return spread, spread <= tolerance
 
 
 def control_limits(values: Sequence[Exact]) -> ControlLimits:

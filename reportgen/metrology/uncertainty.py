@@ -251,14 +251,13 @@ def gauge_components(gauge: Gauge) -> tuple[Component, ...]:
     return tuple(parts)
 
 
-def location_budget(gauge: Gauge, repeatability: Pooled | None, spots: int, *, confidence: Percent = 95) -> Budget:
+def location_budget(gauge: Gauge, repeatability: Pooled | None, spots: int) -> Budget:
     """Budget of one location: the gauge's common part and the repeatability of its spots.
 
     Parameters:
         gauge : Gauge.
         repeatability : Pooled over the spots of comparable locations, or None where no location has 2 spots.
         spots : int [1], spots averaged at this location, 1 or more.
-        confidence : number [%].
     Returns:
         Budget in the gauge's unit.
     Raises:
@@ -279,13 +278,12 @@ def location_budget(gauge: Gauge, repeatability: Pooled | None, spots: int, *, c
         parts.append(
             Component("repeatability", deviation, divisor=Root.of(spots), dof=repeatability.dof, source="type-a")
         )
-    return budget(parts, gauge.unit, confidence=confidence)
+    return budget(parts, gauge.unit)
 
 
 def area_budget(
-    gauge: Gauge, deviation: Magnitude | None, locations: int, *, repeatability: Pooled | None = None,
-    spots: int = 1, confidence: Percent = 95,
-) -> Budget:  # fmt: skip
+    gauge: Gauge, deviation: Magnitude | None, locations: int, *, repeatability: Pooled | None = None, spots: int = 1
+) -> Budget:
     """Budget of an area's mean: the gauge's common part whole, the scatter of the locations over √n.
 
     Parameters:
@@ -294,7 +292,6 @@ def area_budget(
         locations : int [1], 1 or more.
         repeatability : Pooled; stands in for the scatter of locations where there is one location only.
         spots : int [1], spots averaged at that single location.
-        confidence : number [%].
     Returns:
         Budget in the gauge's unit.
     Raises:
@@ -310,11 +307,11 @@ def area_budget(
     if locations < 1 or (deviation is not None and locations < 2):
         raise RangeError(f"a mean of {locations} locations cannot have this scatter")
     if deviation is None:
-        return location_budget(gauge, repeatability, spots, confidence=confidence)
+        return location_budget(gauge, repeatability, spots)
     scatter = Component(
         "scatter of locations", deviation, divisor=Root.of(locations), dof=locations - 1, source="type-a"
     )
-    return budget((*gauge_components(gauge), scatter), gauge.unit, confidence=confidence)
+    return budget((*gauge_components(gauge), scatter), gauge.unit)
 
 
 def printed_places(expanded: Exact) -> int:

@@ -20,7 +20,7 @@ LEVELS = {
 FOUNDATION = {"exact"}
 SECTIONS = ("Parameters:", "Returns:", "Raises:", "Valid range:", "Accuracy:", "Source:", "Examples:")
 MAY_BE_LEFT_OUT = {"Returns:", "Raises:", "Valid range:", "Accuracy:"}
-WRITERS = {"computed_grubbs_critical", "computed_one_sided_factor", "computed_two_sided_factor"}
+WRITERS = {"computed_grubbs_critical", "computed_two_sided_factor"}
 
 
 def formulas():
