@@ -47,7 +47,10 @@ def write_replacing(path: Path, data: bytes) -> None:
     disk fails. Then the old file is as it was.
     """
     try:
-        _require_regular_or_absent(path)
+        # replacing `/dev/null` would be obeyed by a system that trusts its caller
+        with contextlib.suppress(FileNotFoundError):
+            if not stat.S_ISREG(path.stat().st_mode):
+                raise UsageError(f"`{path}` is not a regular file; nothing was written")
         part = write_part(path, data)
         try:
             part.replace(path)
@@ -57,16 +60,6 @@ def write_replacing(path: Path, data: bytes) -> None:
         sync_folder(path.parent)
     except OSError as error:
         raise refusal(error, path) from error
-
-
-def _require_regular_or_absent(path: Path) -> None:
-    """Refuse devices and folders: replacing ``/dev/null`` would be obeyed by a system that trusts its caller."""
-    try:
-        mode = path.stat().st_mode
-    except FileNotFoundError:
-        return
-    if not stat.S_ISREG(mode):
-        raise UsageError(f"`{path}` is not a regular file; nothing was written")
 
 
 def place(path: Path, data: bytes) -> None:
@@ -106,9 +99,12 @@ def publish(part: Path, final: Path) -> None:
     try:
         os.link(part, final)
     except OSError as error:
-        if not _same_file(part, final):  # a network file system may lose the answer to a link that was made
-            if error.errno not in _NO_LINKS:
-                raise
+        linked = False
+        with contextlib.suppress(OSError):  # a network file system may lose the answer to a link that was made
+            linked = os.path.samestat(os.lstat(part), os.lstat(final))
+        if not linked and error.errno not in _NO_LINKS:
+            raise
+        if not linked:
             _publish_without_link(part, final)
             return
     part.unlink()
@@ -125,13 +121,6 @@ def _publish_without_link(part: Path, final: Path) -> None:
             if final.stat().st_size == 0:
                 final.unlink()
         raise
-
-
-def _same_file(part: Path, final: Path) -> bool:
-    try:
-        return os.path.samestat(os.lstat(part), os.lstat(final))
-    except OSError:
-        return False
 
 
 def parts_of(path: Path) -> list[Path]:

@@ -6,9 +6,10 @@ The words are those of ETSI EN 319 102-1 V1.3.1 (2021-11), clause 5.1.3, table 5
 
 from __future__ import annotations
 
+import contextlib
 import unicodedata
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 from cryptography import x509
 from cryptography.hazmat.primitives import hashes, serialization
@@ -19,6 +20,8 @@ from reportgen.names import UNSEEN, spelt_alike
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
     from datetime import datetime
+
+E = TypeVar("E", bound=x509.ExtensionType)
 
 DEMONSTRATION = "demonstration, not valid for issue"
 """Organisation in every certificate made on the spot for a demonstration."""
@@ -187,15 +190,12 @@ def life_faults(certificate: x509.Certificate, at: datetime) -> Sequence[Certifi
 
 def strength_faults(certificate: x509.Certificate) -> Sequence[CertificateFault]:
     """Return CRYPTO_CONSTRAINTS_FAILURE for a key or a signature hash that is too weak or not supported."""
-    faults = []
-    key_fault = _key_fault(certificate)
-    if key_fault:
-        faults.append(CertificateFault("CRYPTO_CONSTRAINTS_FAILURE", key_fault))
-    algorithm = _hash_name(certificate)
-    if algorithm in {"md5", "sha1"}:
-        sentence = f"the certificate is signed with {algorithm.upper()}, which can be forged"
-        faults.append(CertificateFault("CRYPTO_CONSTRAINTS_FAILURE", sentence))
-    return faults
+    sentences = [_key_fault(certificate)]
+    with contextlib.suppress(Exception):  # a hash unknown to the library is not one of the two that are refused
+        algorithm = certificate.signature_hash_algorithm
+        if algorithm is not None and algorithm.name in {"md5", "sha1"}:
+            sentences.append(f"the certificate is signed with {algorithm.name.upper()}, which can be forged")
+    return [CertificateFault("CRYPTO_CONSTRAINTS_FAILURE", sentence) for sentence in sentences if sentence]
 
 
 def name_faults(certificate: x509.Certificate) -> Sequence[CertificateFault]:
@@ -234,65 +234,43 @@ def _key_fault(certificate: x509.Certificate) -> str | None:
     return "the certificate's key is of a kind that is not supported: use RSA, P-256, P-384, P-521 or Ed25519"
 
 
-def _hash_name(certificate: x509.Certificate) -> str:
-    try:
-        algorithm = certificate.signature_hash_algorithm
-    except Exception:  # noqa: BLE001 - unknown to the library: not one of the two that are refused
-        return ""
-    return algorithm.name if algorithm else ""
-
-
 def usage_faults(certificate: x509.Certificate) -> Sequence[CertificateFault]:
     """Return CHAIN_CONSTRAINTS_FAILURE when the certificate was not issued for signing documents."""
     try:
         extensions = certificate.extensions
     except ValueError:
         return (CertificateFault("CHAIN_CONSTRAINTS_FAILURE", "the certificate's extensions cannot be read"),)
-    sentences = (_authority_fault(extensions), _key_usage_fault(extensions), _purpose_fault(extensions))
-    return [CertificateFault("CHAIN_CONSTRAINTS_FAILURE", sentence) for sentence in sentences if sentence]
-
-
-def _authority_fault(extensions: x509.Extensions) -> str | None:
-    try:
-        constraints = extensions.get_extension_for_class(x509.BasicConstraints).value
-    except x509.ExtensionNotFound:
-        return None
-    return "the certificate belongs to a certificate authority, not to a signer" if constraints.ca else None
+    constraints = _extension(extensions, x509.BasicConstraints)
+    usage = _extension(extensions, x509.KeyUsage)
+    purposes = _extension(extensions, x509.ExtendedKeyUsage)
+    sentences = []
+    if constraints is not None and constraints.ca:
+        sentences.append("the certificate belongs to a certificate authority, not to a signer")
+    if usage is None:
+        sentences.append("the certificate does not say what its key may be used for (no key usage)")
+    elif not usage.digital_signature and not usage.content_commitment:
+        sentences.append("the certificate's key usage does not include signing (digital signature or non-repudiation)")
+    if purposes is not None and _SIGNING_PURPOSES.isdisjoint(purpose.dotted_string for purpose in purposes):
+        sentences.append("the certificate was issued for another purpose than signing documents (extended key usage)")
+    return [CertificateFault("CHAIN_CONSTRAINTS_FAILURE", sentence) for sentence in sentences]
 
 
 def authority_faults(certificate: x509.Certificate) -> Sequence[CertificateFault]:
     """Return CHAIN_CONSTRAINTS_FAILURE when an issuer's certificate does not permit issuing."""
-    try:
-        constraints = certificate.extensions.get_extension_for_class(x509.BasicConstraints).value
-        usage = certificate.extensions.get_extension_for_class(x509.KeyUsage).value
-    except (x509.ExtensionNotFound, ValueError):
-        permitted = False
-    else:
-        permitted = constraints.ca and usage.key_cert_sign
-    if permitted:
-        return ()
+    with contextlib.suppress(ValueError):  # extensions that cannot be read permit nothing
+        constraints = _extension(certificate.extensions, x509.BasicConstraints)
+        usage = _extension(certificate.extensions, x509.KeyUsage)
+        if constraints is not None and constraints.ca and usage is not None and usage.key_cert_sign:
+            return ()
     sentence = f"{readable_name(certificate.subject)} issued a certificate without being an authority"
     return (CertificateFault("CHAIN_CONSTRAINTS_FAILURE", sentence),)
 
 
-def _key_usage_fault(extensions: x509.Extensions) -> str | None:
+def _extension(extensions: x509.Extensions, kind: type[E]) -> E | None:
     try:
-        usage = extensions.get_extension_for_class(x509.KeyUsage).value
-    except x509.ExtensionNotFound:
-        return "the certificate does not say what its key may be used for (no key usage)"
-    if usage.digital_signature or usage.content_commitment:
-        return None
-    return "the certificate's key usage does not include signing (digital signature or non-repudiation)"
-
-
-def _purpose_fault(extensions: x509.Extensions) -> str | None:
-    try:
-        purposes = extensions.get_extension_for_class(x509.ExtendedKeyUsage).value
+        return extensions.get_extension_for_class(kind).value
     except x509.ExtensionNotFound:
         return None
-    if any(purpose.dotted_string in _SIGNING_PURPOSES for purpose in purposes):
-        return None
-    return "the certificate was issued for another purpose than signing documents (extended key usage)"
 
 
 def same_key(certificate: x509.Certificate, public_key: object) -> bool:

@@ -63,14 +63,7 @@ def _visible(character: str) -> str:
 
 def in_file_order(diagnostics: Iterable[Diagnostic]) -> list[Diagnostic]:
     """Return the diagnostics by file, then line, then column; those without a place first."""
-    return sorted(diagnostics, key=_place)
-
-
-def _place(diagnostic: Diagnostic) -> tuple[str, int, int]:
-    if not diagnostic.spans:
-        return ("", 0, 0)
-    first = diagnostic.spans[0]
-    return (first.file, first.line, first.column)
+    return sorted(diagnostics, key=lambda one: [(span.file, span.line, span.column) for span in one.spans[:1]])
 
 
 def one_line(diagnostic: Diagnostic) -> str:
@@ -93,29 +86,24 @@ def with_caret(diagnostic: Diagnostic, *, columns: int = 100) -> str:
     for index, span in enumerate(diagnostic.spans):
         arrow = "-->" if index == 0 else ":::"
         lines.append(f"{margin}{arrow} {printable(span.file)}:{span.line}:{span.column}")
-        if span.source_line:
-            lines.extend(_quoted(span, width, columns))
+        if not span.source_line:
+            continue
+        at = span.column - 1
+        start = max(0, at - columns * 3 // 5)
+        shown = printable(span.source_line[start : start + columns])
+        before = printable(span.source_line[start:at])
+        marked = printable(span.source_line[at : at + span.length])
+        carets = "^" * min(max(1, len(marked)), max(1, len(shown) - len(before)))
+        label = f" {printable(span.label)}" if span.label else ""
+        lines += [
+            f"{margin} |",
+            f"{span.line:>{width}} | {shown.rstrip()}",
+            f"{margin} | {' ' * len(before)}{carets}{label}",
+            f"{margin} |",
+        ]
     if diagnostic.help_text:
-        lines.extend([f"{margin} = help: {printable(diagnostic.help_text)}"])
+        lines.append(f"{margin} = help: {printable(diagnostic.help_text)}")
     return "\n".join(lines)
-
-
-def _quoted(span: Span, width: int, columns: int) -> list[str]:
-    """Return the source line and its carets; a long line is shown as a window around the place."""
-    margin = " " * width
-    start = max(0, span.column - 1 - columns * 3 // 5)
-    shown = printable(span.source_line[start : start + columns])
-    before = printable(span.source_line[start : span.column - 1])
-    marked = printable(span.source_line[span.column - 1 : span.column - 1 + span.length])
-    room = max(1, len(shown) - len(before))
-    carets = "^" * min(max(1, len(marked)), room)
-    label = f" {printable(span.label)}" if span.label else ""
-    return [
-        f"{margin} |",
-        f"{span.line:>{width}} | {shown.rstrip()}",
-        f"{margin} | {' ' * len(before)}{carets}{label}",
-        f"{margin} |",
-    ]
 
 
 def as_data(diagnostic: Diagnostic) -> Mapping[str, object]:

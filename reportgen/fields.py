@@ -58,21 +58,27 @@ def is_placeholder(text: str) -> bool:
     return _PLACEHOLDER.match(text.strip()) is not None
 
 
-def _from_text(read: Callable[..., T], wanted: str) -> Callable[..., T]:
-    """Wrap a reader of text so that a map, a list or an empty entry gets one clear refusal."""
+def _from_text(read: Callable[..., T], wanted: str, code: str) -> Callable[..., T]:
+    """Wrap a reader of text so that a map, a list or an empty entry gets one clear refusal.
+
+    What the reader itself refuses as no quantity has the ``code``.
+    """
 
     def validate(value: Any, *context: Any) -> T:
-        if isinstance(value, str) and value.strip():
-            text = value.strip()
-            if text[0] == "<" and is_placeholder(text) and wanted not in _FREE_TEXT:
-                raise refusal("JOB128", f"`{text}` is still to be filled in", f"write {wanted} here")
-            return read(text, *context)
         if isinstance(value, Quantity):
             return value  # type: ignore[return-value] # read before by the model that knows its kind
-        if isinstance(value, str):
+        if not isinstance(value, str):
+            kind = "a list" if isinstance(value, list) else "a block of fields"
+            raise refusal("JOB121", f"expected {wanted}, got {kind}")
+        text = value.strip()
+        if not text:
             raise refusal("JOB120", f"the entry is empty; expected {wanted}")
-        kind = "a list" if isinstance(value, list) else "a block of fields"
-        raise refusal("JOB121", f"expected {wanted}, got {kind}")
+        if text[0] == "<" and is_placeholder(text) and wanted not in _FREE_TEXT:
+            raise refusal("JOB128", f"`{text}` is still to be filled in", f"write {wanted} here")
+        try:
+            return read(text, *context)
+        except QuantityError as error:
+            raise refusal(code, error.message, error.help_text) from None
 
     return validate
 
@@ -144,13 +150,6 @@ def parse_clock(text: str) -> dt.time | dt.datetime:
     )
 
 
-def _clock(text: str) -> dt.time | dt.datetime:
-    try:
-        return parse_clock(text)
-    except QuantityError as error:
-        raise refusal("JOB125", error.message, error.help_text) from None
-
-
 def _whole(low: int, high: int) -> Callable[[str], int]:
     def read(text: str) -> int:
         if re.fullmatch(r"[0-9]{1,6}", text) and low <= int(text) <= high:
@@ -174,13 +173,6 @@ def _yes_no(text: str) -> bool:
     raise refusal("JOB127", f"`{text}` is neither yes nor no", "write `yes` or `no`")
 
 
-def _number(text: str) -> Decimal:
-    try:
-        return parse_number(text)
-    except QuantityError as error:
-        raise refusal("JOB130", error.message, error.help_text) from None
-
-
 def _quantity(kind: Kind, bounds: str, examples: tuple[str, ...]) -> Callable[[str, UnitSystem | None], Quantity]:
     """Reader of a quantity of ``kind`` between bounds that no honest entry leaves; it is given the contract's units.
 
@@ -193,10 +185,7 @@ def _quantity(kind: Kind, bounds: str, examples: tuple[str, ...]) -> Callable[[s
         ranges[unit] = (Quantity(Decimal(low), unit), Quantity(Decimal(high), unit))
 
     def read(text: str, units: UnitSystem | None) -> Quantity:
-        try:
-            quantity = parse_quantity(text, kind, such_as=units.such_as(kind, examples) if units else examples)
-        except QuantityError as error:
-            raise refusal("JOB130", error.message, error.help_text) from None
+        quantity = parse_quantity(text, kind, such_as=units.such_as(kind, examples) if units else examples)
         low, high = ranges[quantity.unit]
         if low.exact <= quantity.exact <= high.exact:
             return quantity
@@ -245,15 +234,16 @@ class _Reader:
 
 
 def _typed(
-    wanted: str, read: Callable[..., Any], pattern: str | None = None, *examples: str, in_units: bool = False
-) -> tuple[_Reader]:
+    wanted: str, read: Callable[..., Any], pattern: str | None = None, *examples: str, in_units: bool = False,
+    code: str = "JOB130",
+) -> tuple[_Reader]:  # fmt: skip
     """Bundle a reader with its JSON Schema: what an editor shows and checks."""
     schema: dict[str, Any] = {"type": ["string", "number", "integer", "boolean"], "description": wanted}
     if pattern:
         schema |= {"type": "string", "pattern": pattern}
     if examples:
         schema["examples"] = list(examples)
-    return (_Reader(_from_text(read, wanted), schema, in_units=in_units),)
+    return (_Reader(_from_text(read, wanted, code), schema, in_units=in_units),)
 
 
 def _quantity_field(kind: Kind, bounds: str, *examples: str) -> Any:
@@ -269,12 +259,12 @@ Ident = Annotated[str, *_typed("an id", _ident)]
 ReportNumber = Annotated[str, *_typed("a report number", _report_number)]
 ReportNumberPattern = Annotated[str, *_typed("a pattern of report numbers", _number_pattern, None, "AB-12-###")]
 Date = Annotated[dt.date, *_typed("a date", _date, r"^\d{4}-\d{2}-\d{2}$", "2026-05-14")]
-Clock = Annotated[dt.time | dt.datetime, *_typed("a time", _clock, None, "06:40")]
+Clock = Annotated[dt.time | dt.datetime, *_typed("a time", parse_clock, None, "06:40", code="JOB125")]
 Format = Annotated[int, *_typed("format of the file", _format, None, "1")]
 Count = Annotated[int, *_typed("a whole number", _whole(1, 999_999), None, "3")]
 Rating = Annotated[int, *_typed("a rating from 0 to 5", _whole(0, 5), None, "2")]
 Revision = Annotated[int, *_typed("a revision number", _whole(0, 999), None, "0")]
-Number = Annotated[Decimal, *_typed("a number", _number)]
+Number = Annotated[Decimal, *_typed("a number", parse_number)]
 YesNo = Annotated[bool, *_typed("yes or no", _yes_no)]
 RelativePath = Annotated[PurePosixPath, *_typed("a path inside the folder", _relative_path)]
 

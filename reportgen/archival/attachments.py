@@ -153,6 +153,15 @@ def _entry(dictionary: Any, key: str) -> Any:
     return found.get_object() if found is not None else None
 
 
+def _array(node: Any, key: str) -> list[Any]:
+    found = _entry(node, key)
+    if found is None:
+        return []
+    if not isinstance(found, list):
+        raise ValueError(_UNREADABLE)  # noqa: TRY004  # a fault of the file, not of the caller
+    return found
+
+
 def _name_tree(root: Any) -> Iterator[tuple[str, Any]]:
     waiting, visited = [root] if root is not None else [], 0
     while waiting:
@@ -168,15 +177,6 @@ def _name_tree(root: Any) -> Iterator[tuple[str, Any]]:
         waiting[:0] = [kid.get_object() for kid in kids]
 
 
-def _array(node: Any, key: str) -> list[Any]:
-    found = _entry(node, key)
-    if found is None:
-        return []
-    if not isinstance(found, list):
-        raise ValueError(_UNREADABLE)  # noqa: TRY004  # a fault of the file, not of the caller
-    return found
-
-
 def _content(specification: Any, limit: int) -> bytes:
     stream = _entry(_entry(specification, "/EF"), "/F")
     packed = getattr(stream, "_data", None)
@@ -189,7 +189,13 @@ def _content(specification: Any, limit: int) -> bytes:
     data = _inflated(packed, limit) if names else packed
     if len(data) > limit:
         raise ValueError("the embedded files are larger than the limit")
-    _check_parameters(_entry(stream, "/Params"), data)
+    parameters = _entry(stream, "/Params")
+    size, checksum = _entry(parameters, "/Size"), _entry(parameters, "/CheckSum")
+    if size is not None and int(size) != len(data):
+        raise ValueError("an embedded file does not have its recorded size")
+    recorded = getattr(checksum, "original_bytes", checksum)
+    if recorded not in (None, md5(data, usedforsecurity=False).digest()):
+        raise ValueError("an embedded file does not have its recorded checksum")
     return data
 
 
@@ -202,14 +208,3 @@ def _inflated(packed: bytes, limit: int) -> bytes:
     if len(data) <= limit and not unpacker.eof:
         raise ValueError("an embedded file is cut short")
     return data
-
-
-def _check_parameters(parameters: Any, data: bytes) -> None:
-    size, checksum = _entry(parameters, "/Size"), _entry(parameters, "/CheckSum")
-    if size is not None and int(size) != len(data):
-        raise ValueError("an embedded file does not have its recorded size")
-    if checksum is None:
-        return
-    recorded = getattr(checksum, "original_bytes", checksum)
-    if recorded != md5(data, usedforsecurity=False).digest():
-        raise ValueError("an embedded file does not have its recorded checksum")

@@ -1,37 +1,34 @@
 """The last step of a report's bytes: metadata, colour profile and embedded files, without parsing the pages again.
 
+Of many large files each is read, packed, written and forgotten before the next.
+
 `reportgen.pdf.pdffile` writes the information dictionary and the catalog as the last two objects. They are cut off
 and written anew with what an archive needs, so that this costs less than a millisecond and leaves no orphan behind.
 """
 
 from __future__ import annotations
 
+import io
 import re
 import zlib
 from dataclasses import dataclass
-from functools import cache
 from hashlib import sha256
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, BinaryIO
 
 from reportgen.archival import attachments as files
 from reportgen.archival import pdfsyntax
 from reportgen.archival.metadata import Metadata, information, xmp_packet
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
 
 _ROW = 20  # bytes of a row of the cross-reference table
 _TRAILER = re.compile(
     rb"trailer\n<</Size (\d+)/Root (\d+) 0 R/Info (\d+) 0 R/ID\[[^\]]*\]>>\nstartxref\n(\d+)\n%%EOF\n\Z"
 )
+_GIVEAWAY = re.compile(rb"startxref|ByteRange|%%EOF|trailer")
 _UNREADABLE = "not a file that reportgen.pdf wrote, or changed since"
-
-
-@cache
-def _colour_profile() -> bytes:
-    """An sRGB profile, ICC version 2 (IEC 61966-2-1 primaries and tone curve)."""
-    return zlib.compress((Path(__file__).parent / "data" / "srgb-v2.icc").read_bytes())
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,53 +71,93 @@ def make_archival(pdf: bytes, *, metadata: Metadata, attachments: Sequence[files
 
     The same arguments give the same bytes. The identifier (``/ID``) is a hash of the content.
     """
+    out = io.BytesIO()
+    write_archival(pdf, out, metadata=metadata, attachments=sorted(attachments, key=files.name_key))
+    return out.getvalue()
+
+
+def write_archival(pdf: bytes, out: BinaryIO, *, metadata: Metadata, attachments: Iterable[files.Attachment]) -> None:
+    """Write to ``out`` what ``make_archival`` returns, with one attachment in memory at a time.
+
+    ``attachments`` come in the order of ``attachments.name_key`` (ValueError otherwise, as for a name used twice).
+    ``out`` must be at its beginning.
+    """
     pages = _take_apart(pdf)
     if metadata.conformance == "A" and b"/StructTreeRoot" not in pages.catalog:
         raise ValueError("pages without tags can be PDF/A of level B at most")
-    names = [attachment.name for attachment in attachments]
-    if len(set(names)) != len(names):
-        raise ValueError("two files to embed have the same name")
+    sink = _Sink(out, pages.rows)
+    sink.plain(pages.head)
     first = pages.info_number + 1
-    added = [
-        pdfsyntax.stream(b"/Type/Metadata/Subtype/XML", xmp_packet(metadata)),
-        pdfsyntax.stream(b"/N 3/Filter/FlateDecode", _colour_profile()),
-    ]
+    sink.body(first, pdfsyntax.stream(b"/Type/Metadata/Subtype/XML", xmp_packet(metadata)))
+    # an sRGB profile, ICC version 2 (IEC 61966-2-1 primaries and tone curve)
+    profile = zlib.compress((Path(__file__).parent / "data" / "srgb-v2.icc").read_bytes())
+    sink.body(first + 1, pdfsyntax.stream(b"/N 3/Filter/FlateDecode", profile))
     specifications: dict[bytes, int] = {}
-    for attachment in sorted(attachments, key=files.name_key):
-        added.append(files.embedded_file(attachment, metadata.issued))
-        added.append(files.file_specification(attachment, first + len(added) - 1))
-        specifications[pdfsyntax.string(attachment.name)] = first + len(added) - 1
-    catalog = b"<<%b\n%b>>" % (pages.catalog, _catalog_entries(first, first + 1, specifications))
-    numbered = [*enumerate(added, first), (pages.info_number, information(metadata)), (pages.catalog_number, catalog)]
-    return _put_together(pages, numbered)
-
-
-def _catalog_entries(packet: int, profile: int, specifications: dict[bytes, int]) -> bytes:
-    intent = (
+    number, before = first + 2, b""
+    for attachment in attachments:
+        if files.name_key(attachment) <= before:
+            raise ValueError(f"{attachment.name} is embedded out of order, or twice")
+        before = files.name_key(attachment)
+        packed = files.embedded_file(attachment, metadata.issued)
+        if _GIVEAWAY.search(packed):
+            packed = files.embedded_file(attachment, metadata.issued, pack=_cut_and_packed)
+        sink.body(number, packed)
+        sink.body(number + 1, files.file_specification(attachment, number))
+        specifications[pdfsyntax.string(attachment.name)] = number + 1
+        number += 2
+    sink.body(pages.info_number, information(metadata))
+    entries = [
+        pages.catalog,
+        b"/Metadata %d 0 R" % first,
         b"/OutputIntents[<</Type/OutputIntent/S/GTS_PDFA1/OutputConditionIdentifier(sRGB IEC61966-2.1)"
-        b"/Info(sRGB IEC61966-2.1)/RegistryName(http://www.color.org)/DestOutputProfile %d 0 R>>]" % profile
-    )
-    entries = [b"/Metadata %d 0 R" % packet, intent]
+        b"/Info(sRGB IEC61966-2.1)/RegistryName(http://www.color.org)/DestOutputProfile %d 0 R>>]" % (first + 1),
+    ]
     if specifications:
         names = b"\n".join([b"%b %d 0 R" % pair for pair in specifications.items()])
         entries.append(b"/Names<</EmbeddedFiles<</Names[%b]>>>>" % names)
         entries.append(b"/AF[%b]" % b" ".join([b"%d 0 R" % number for number in specifications.values()]))
-    return b"\n".join(entries)
+    sink.body(pages.catalog_number, b"<<%b>>" % b"\n".join(entries))
+    sink.end(pages.catalog_number, pages.info_number)
 
 
-def _put_together(pages: _Pages, numbered: list[tuple[int, bytes]]) -> bytes:
-    parts, position = [pages.head], len(pages.head)
-    rows = [pages.rows[start : start + _ROW] for start in range(0, len(pages.rows), _ROW)]
-    rows += [b""] * (len(numbered) - 2)  # two of them have a row already
-    for number, body in numbered:
-        rows[number] = f"{position:010d} 00000 n \n".encode("ascii")
-        part = b"%d 0 obj\n%b\nendobj\n" % (number, body)
-        parts.append(part)
-        position += len(part)
-    identifier = sha256(b"".join(parts)).hexdigest()[:32].encode("ascii")
-    parts.append(b"xref\n0 %d\n%b" % (len(rows), b"".join(rows)))
-    parts.append(
-        b"trailer\n<</Size %d/Root %d 0 R/Info %d 0 R/ID[<%b><%b>]>>\nstartxref\n%d\n%%%%EOF\n"
-        % (len(rows), pages.catalog_number, pages.info_number, identifier, identifier, position)
-    )
-    return b"".join(parts)
+def _cut_and_packed(data: bytes) -> bytes:
+    """Deflate ``data`` so that no mark of a PDF's structure shows through, as one does in a block that is only stored.
+
+    The marks of an embedded PDF would be counted as this file's own. Each is cut in two by the border of a block.
+    """
+    packer = zlib.compressobj()
+    parts, start = [], 0
+    for found in _GIVEAWAY.finditer(data):
+        cut = (found.start() + found.end()) // 2
+        parts += [packer.compress(data[start:cut]), packer.flush(zlib.Z_SYNC_FLUSH)]
+        start = cut
+    return b"".join([*parts, packer.compress(data[start:]), packer.flush()])
+
+
+class _Sink:
+    """Objects written one after the other, with their places and a running hash for the identifier."""
+
+    def __init__(self, out: BinaryIO, rows: bytes) -> None:
+        self._out, self._position, self._hash = out, 0, sha256()
+        self._rows = {number: rows[_ROW * number : _ROW * (number + 1)] for number in range(len(rows) // _ROW)}
+
+    def plain(self, data: bytes) -> None:
+        """Write bytes that are no object."""
+        self._out.write(data)
+        self._hash.update(data)
+        self._position += len(data)
+
+    def body(self, number: int, body: bytes) -> None:
+        """Write an object and note its place."""
+        self._rows[number] = f"{self._position:010d} 00000 n \n".encode("ascii")
+        self.plain(b"%d 0 obj\n%b\nendobj\n" % (number, body))
+
+    def end(self, catalog: int, info: int) -> None:
+        """Write the table of places and the trailer; the identifier is the hash of all before."""
+        table = b"".join([self._rows[number] for number in range(len(self._rows))])
+        identifier = self._hash.hexdigest()[:32].encode("ascii")
+        self._out.write(b"xref\n0 %d\n%b" % (len(self._rows), table))
+        self._out.write(
+            b"trailer\n<</Size %d/Root %d 0 R/Info %d 0 R/ID[<%b><%b>]>>\nstartxref\n%d\n%%%%EOF\n"
+            % (len(self._rows), catalog, info, identifier, identifier, self._position)
+        )

@@ -6,8 +6,9 @@ import base64
 import json
 import re
 from functools import partial
+from operator import attrgetter
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from reportgen.archival import read_attachments
 from reportgen.errors import UsageError
@@ -24,9 +25,6 @@ from reportgen.formats import (
 from reportgen.loader import job_from_files, load_job
 from reportgen.rules import evaluate
 from reportgen.sandbox import confined
-
-if TYPE_CHECKING:
-    from reportgen.rules.editions import Edition
 
 _REPORT: Final = re.compile(rb"(?m)^['\"]?report['\"]?[ \t]*:")
 _HEAD: Final = 64 << 10
@@ -47,7 +45,8 @@ def reports_at(path: Path) -> tuple[Exported, ...]:
         days = day_files(path)
         if not days:
             raise UsageError(f"{path} holds no day file", help_text="name a contract folder, a day file or a report")
-        return tuple(sorted((_of_day(day) for day in days), key=_moment))
+        moment = attrgetter("evaluation.report.date", "evaluation.report.number", "evaluation.report.revision")
+        return tuple(sorted(map(_of_day, days), key=moment))
     if not path.is_file():
         raise UsageError(f"{path} is neither a file nor a folder")
     with path.open("rb") as stream:
@@ -59,21 +58,17 @@ def day_files(folder: Path) -> list[Path]:
     """Return the YAML files of a folder that hold a report, by name."""
     found = []
     for path in sorted(folder.iterdir()):
-        if path.suffix.lower() in (".yaml", ".yml") and path.is_file():
-            with path.open("rb") as stream:
-                if _REPORT.search(stream.read(_HEAD)):
-                    found.append(path)
+        if path.suffix.lower() not in (".yaml", ".yml") or not path.is_file():
+            continue
+        with path.open("rb") as stream:
+            if _REPORT.search(stream.read(_HEAD)):
+                found.append(path)
     return found
 
 
 def _of_day(day: Path) -> Exported:
     job = load_job(day)
     return Exported(job, evaluate(job))
-
-
-def _moment(report: Exported) -> tuple[str, str, int]:
-    identity = report.evaluation.report
-    return identity.date, identity.number, identity.revision
 
 
 def report_of(pdf: bytes, name: str) -> Exported:
@@ -99,15 +94,12 @@ def report_of(pdf: bytes, name: str) -> Exported:
     files = by_path(manifest, files)
     sources = {label: data for label, data in files.items() if label not in (MANIFEST_NAME, EVALUATION_NAME)}
     job = job_from_files(sources, manifest.day, have_photos=False)
-    return Exported(job, evaluate(job, at=issue_moment(files), edition=_rules(files, name)))
-
-
-def _rules(files: dict[str, bytes], name: str) -> Edition:
-    """Return the edition of the rules that a report was issued under."""
+    at = issue_moment(files)
     try:
-        return counters(files[EVALUATION_NAME]).rules
+        issued_under = counters(files[EVALUATION_NAME]).rules
     except (KeyError, ValueError) as reason:
         raise UsageError(f"{name} cannot be exported: {reason}") from None
+    return Exported(job, evaluate(job, at=at, edition=issued_under))
 
 
 def _embedded(pdf: bytes) -> bytes:

@@ -17,7 +17,9 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping, Sequence
 
     from reportgen.job import Job
-    from reportgen.results import AreaResult, Evaluation
+    from reportgen.results import Evaluation
+
+    _Rows = Callable[["Exported"], Iterator["Row"]]
 
 Value = Decimal | int | str | dt.date | None
 Row = tuple[Value, ...]
@@ -44,21 +46,30 @@ _REPORT: Final = ("report", "revision", "date")
 _UNIT: Final = "_unit"
 """How the field of a result ends that is the unit of another."""
 
+_TABLES: Final[list[tuple[str, tuple[str, ...], Callable[[Exported], Iterator[Row]]]]] = []
+"""Name, headings and rows of each table, in the order in which they are declared below."""
+
 
 def tables(reports: Sequence[Exported]) -> tuple[Table, ...]:
     """Return every table, the empty ones included, in a fixed order; each row begins with its report."""
+    gauges = [
+        report.job.project.instruments[surface.profile.gauge].unit or ""
+        for report in reports for surface in report.job.day.surfaces if surface.profile is not None
+    ]  # fmt: skip
     units = {
         "profile": _unit([area.unit for report in reports for area in report.evaluation.areas]),
-        "gauge": _unit([unit for report in reports for unit in _gauge_units(report)]),
+        "gauge": _unit(gauges),
     }
-    return tuple(
-        Table(
-            name,
-            (*_REPORT, *(_heading(heading, units | _units(name, reports)) for heading in headings)),
-            tuple((*_head(report), *row) for report in reports for row in rows(report)),
-        )
-        for name, headings, rows in _TABLES
-    )
+    made = []
+    for name, headings, rows in _TABLES:
+        known = units | _units(name, reports)
+        content: list[Row] = []
+        for report in reports:
+            identity = report.evaluation.report
+            head = (identity.number, identity.revision, dt.date.fromisoformat(identity.date))
+            content += [(*head, *row) for row in rows(report)]
+        made.append(Table(name, (*_REPORT, *(_heading(heading, known) for heading in headings)), tuple(content)))
+    return tuple(made)
 
 
 def _unit(units: Sequence[str]) -> str:
@@ -83,17 +94,17 @@ def _heading(heading: str, units: Mapping[str, str]) -> str:
     return heading
 
 
-def _head(report: Exported) -> Row:
-    identity = report.evaluation.report
-    return identity.number, identity.revision, dt.date.fromisoformat(identity.date)
+def _table(name: str, *headings: str) -> Callable[[_Rows], _Rows]:
+    """Declare what makes the rows of a table; ``({profile})`` and ``({gauge})`` in a heading become the unit."""
+
+    def declared(rows: _Rows) -> _Rows:
+        _TABLES.append((name, headings, rows))
+        return rows
+
+    return declared
 
 
-def _gauge_units(report: Exported) -> Iterator[str]:
-    for surface in report.job.day.surfaces:
-        if surface.profile is not None:
-            yield report.job.project.instruments[surface.profile.gauge].unit or ""
-
-
+@_table("reports", "contract", "contract name", "verdict", "inspector", "areas", "findings")
 def _reports(report: Exported) -> Iterator[Row]:
     day, evaluation = report.job.day, report.evaluation
     project = report.job.project
@@ -104,6 +115,12 @@ def _reports(report: Exported) -> Iterator[Row]:
     )  # fmt: skip
 
 
+@_table(
+    "areas", "area", "structure", "name", "place", "verdict", "decision", "unit", "locations required", "locations",
+    "spots", "mean ({profile})", "standard deviation ({profile})", "minimum ({profile})", "maximum ({profile})",
+    "95 % interval of the mean, from ({profile})", "95 % interval of the mean, to ({profile})",
+    "expanded uncertainty of the mean ({profile})", "coverage factor", "within limits (%)", "reasons",
+)  # fmt: skip
 def _areas(report: Exported) -> Iterator[Row]:
     for area in report.evaluation.areas:
         low, high = area.confidence_interval or (None, None)
@@ -116,6 +133,7 @@ def _areas(report: Exported) -> Iterator[Row]:
         )  # fmt: skip
 
 
+@_table("sampling", "area", "apparatus", "period", "locations required", "locations")
 def _sampling(report: Exported) -> Iterator[Row]:
     for area in report.evaluation.areas:
         for part in area.sampling:
@@ -123,6 +141,10 @@ def _sampling(report: Exported) -> Iterator[Row]:
             yield area.id, part.apparatus, period, part.required, part.taken
 
 
+@_table(
+    "locations", "area", "location", "profile ({profile})", "unit", "verdict", "expanded uncertainty ({profile})",
+    "probability of conformity", "walk-out from", "outlier",
+)  # fmt: skip
 def _locations(report: Exported) -> Iterator[Row]:
     for area in report.evaluation.areas:
         for one in area.locations:
@@ -132,6 +154,7 @@ def _locations(report: Exported) -> Iterator[Row]:
             )  # fmt: skip
 
 
+@_table("spots", "area", "location", "spot", "profile ({profile})", "unit", "how")
 def _spots(report: Exported) -> Iterator[Row]:
     for area in report.evaluation.areas:
         for location in area.locations:
@@ -139,33 +162,36 @@ def _spots(report: Exported) -> Iterator[Row]:
                 yield area.id, location.id, spot.id, spot.profile, area.unit, spot.how
 
 
+@_table(
+    "readings", "area", "location", "spot", "roll", "grade", "reading ({gauge})", "net reading ({gauge})", "unit",
+    "time",
+)  # fmt: skip
 def _readings(report: Exported) -> Iterator[Row]:
     project = report.job.project
-    nets = {area.id: _nets(area) for area in report.evaluation.areas}
-    for surface, readings in zip(report.job.day.surfaces, report.job.readings, strict=True):
-        unit = project.instruments[surface.profile.gauge].unit if surface.profile is not None else None
-        for one in readings:
-            grade = project.tape_rolls[one.roll].grade if one.roll is not None else None
-            net = _net(nets.get(surface.area, {}), surface.apparatus, (one.location, one.spot, one.roll))
-            yield surface.area, one.location, one.spot, one.roll, grade, one.value, net, unit, one.time
-
-
-Taken = tuple[str, str, str | None]
-"""Location, spot and roll of a reading."""
-
-
-def _net(nets: dict[tuple[str | None, Taken], Decimal], apparatus: str, taken: Taken) -> Decimal | None:
-    """Return the net value of a reading; several apparatus on an area may use the same names for locations."""
-    return nets.get((apparatus, taken), nets.get((None, taken)))
-
-
-def _nets(area: AreaResult) -> dict[tuple[str | None, Taken], Decimal]:
-    return {
-        (location.apparatus, (location.id, spot.id, reading.roll)): reading.net
+    nets = {
+        (area.id, location.apparatus, location.id, spot.id, reading.roll): reading.net
+        for area in report.evaluation.areas
         for location in area.locations
         for spot in location.spots
         for reading in spot.readings
     }
+    for surface, readings in zip(report.job.day.surfaces, report.job.readings, strict=True):
+        unit = project.instruments[surface.profile.gauge].unit if surface.profile is not None else None
+        for one in readings:
+            grade = project.tape_rolls[one.roll].grade if one.roll is not None else None
+            # several apparatus on an area may use the same names for locations
+            taken = (one.location, one.spot, one.roll)
+            net = nets.get((surface.area, surface.apparatus, *taken), nets.get((surface.area, None, *taken)))
+            yield surface.area, one.location, one.spot, one.roll, grade, one.value, net, unit, one.time
+
+
+def _headings(kind: Measurement[Any, Any, Any]) -> tuple[str, ...]:
+    """Head each column of a kind of measurement; what its catalogue does not name is headed by its field."""
+    said = sentences()
+    keys = [(name, f"{kind.key}.{name}") for name in kind.exported]
+    # units are filled in when the results are known
+    units: dict[str, Any] = {name: f"{{{name}}}" for name in kind.exported if name.endswith(_UNIT)}
+    return tuple(said.say("exported", key, **units) if said.knows("exported", key) else name for name, key in keys)
 
 
 def _measured(kind: Measurement[Any, Any, Any], report: Exported) -> Iterator[Row]:
@@ -182,27 +208,23 @@ def _cell(name: str, value: Any) -> Any:
     return DISPLAY.get(value, value) if name.endswith(_UNIT) else value
 
 
-def _headings(kind: Measurement[Any, Any, Any]) -> tuple[str, ...]:
-    """Head each column of a kind of measurement; what its catalogue does not name is headed by its field."""
-    said = sentences()
-    keys = [(name, f"{kind.key}.{name}") for name in kind.exported]
-    units: dict[str, Any] = {
-        name: f"{{{name}}}" for name in kind.exported if name.endswith(_UNIT)
-    }  # filled in when the results are known
-    return tuple(said.say("exported", key, **units) if said.knows("exported", key) else name for name, key in keys)
+_TABLES.extend((kind.key, _headings(kind), partial(_measured, kind)) for kind in MEASUREMENTS)
 
 
+@_table("checks", "check", "subject", "time", "observed", "requirement", "verdict")
 def _checks(report: Exported) -> Iterator[Row]:
     words = sentences()
     for one in report.evaluation.checks:
         yield one.kind, words.check_of(one), one.time, words.checked(one), words.check_required(one), one.verdict
 
 
+@_table("coating times", "area", "time to coat (h)", "limit (h)", "coat by", "verdict")
 def _coating(report: Exported) -> Iterator[Row]:
     for one in report.evaluation.coating_times:
         yield one.area, one.hours, one.limit, one.coat_by, one.verdict
 
 
+@_table("findings", "code", "severity", "area", "location", "observed", "requirement", "clause", "nonconformance")
 def _findings(report: Exported) -> Iterator[Row]:
     words = sentences()
     for one in report.evaluation.findings:
@@ -212,6 +234,10 @@ def _findings(report: Exported) -> Iterator[Row]:
         )  # fmt: skip
 
 
+@_table(
+    "nonconformances", "id", "area", "status", "raised in", "findings", "description", "disposition", "decided by",
+    "corrective action", "evidence", "original values",
+)  # fmt: skip
 def _nonconformances(report: Exported) -> Iterator[Row]:
     words = sentences()
     for one in report.evaluation.nonconformances:
@@ -222,59 +248,7 @@ def _nonconformances(report: Exported) -> Iterator[Row]:
         )  # fmt: skip
 
 
+@_table("to measure next", "area", "what", "reason", "locations")
 def _next(report: Exported) -> Iterator[Row]:
     for one in report.evaluation.measure_next:
         yield one.area, sentences().task(one), sentences().because(one), one.count
-
-
-def _table(kind: Measurement[Any, Any, Any]) -> tuple[str, tuple[str, ...], Callable[[Exported], Iterator[Row]]]:
-    return kind.key, _headings(kind), partial(_measured, kind)
-
-
-_TABLES: Final[tuple[tuple[str, tuple[str, ...], Callable[[Exported], Iterator[Row]]], ...]] = (
-    ("reports", ("contract", "contract name", "verdict", "inspector", "areas", "findings"), _reports),
-    (
-        "areas",
-        (
-            "area", "structure", "name", "place", "verdict", "decision", "unit", "locations required", "locations",
-            "spots", "mean ({profile})", "standard deviation ({profile})", "minimum ({profile})", "maximum ({profile})",
-            "95 % interval of the mean, from ({profile})", "95 % interval of the mean, to ({profile})",
-            "expanded uncertainty of the mean ({profile})", "coverage factor", "within limits (%)", "reasons",
-        ),
-        _areas,
-    ),
-    ("sampling", ("area", "apparatus", "period", "locations required", "locations"), _sampling),
-    (
-        "locations",
-        (
-            "area", "location", "profile ({profile})", "unit", "verdict", "expanded uncertainty ({profile})",
-            "probability of conformity", "walk-out from", "outlier",
-        ),
-        _locations,
-    ),
-    ("spots", ("area", "location", "spot", "profile ({profile})", "unit", "how"), _spots),
-    (
-        "readings",
-        (
-            "area", "location", "spot", "roll", "grade", "reading ({gauge})", "net reading ({gauge})", "unit", "time"
-        ),
-        _readings,
-    ),
-    *map(_table, MEASUREMENTS),
-    ("checks", ("check", "subject", "time", "observed", "requirement", "verdict"), _checks),
-    ("coating times", ("area", "time to coat (h)", "limit (h)", "coat by", "verdict"), _coating),
-    (
-        "findings",
-        ("code", "severity", "area", "location", "observed", "requirement", "clause", "nonconformance"),
-        _findings,
-    ),
-    (
-        "nonconformances",
-        (
-            "id", "area", "status", "raised in", "findings", "description", "disposition", "decided by",
-            "corrective action", "evidence", "original values",
-        ),
-        _nonconformances,
-    ),
-    ("to measure next", ("area", "what", "reason", "locations"), _next),
-)  # fmt: skip

@@ -64,33 +64,29 @@ def render_xlsx(tables: Sequence[Table]) -> bytes:
     The same tables give the same bytes.
     """
     import openpyxl
+    from openpyxl.styles import Alignment, Font
 
     book = openpyxl.Workbook()
     book.remove(book.active)
     for table in [table for table in tables if table.rows] or tables[:1]:
-        _fill(book.create_sheet(table.name), table)
+        sheet = book.create_sheet(table.name)
+        for column, heading in enumerate(table.headings, 1):
+            cell = sheet.cell(1, column)
+            _set(cell, heading)
+            cell.font = Font(bold=True)
+            cell.alignment = Alignment(wrap_text=True, vertical="top")
+            longest = max((len(_csv_cell(row[column - 1])) for row in table.rows), default=0)
+            sheet.column_dimensions[cell.column_letter].width = min(_WIDEST, max(10, longest + 2, len(heading) // 2))
+        for number, row in enumerate(table.rows, 2):
+            for column, value in enumerate(row, 1):
+                _set(sheet.cell(number, column), value)
+        sheet.freeze_panes = "B2"
+        sheet.auto_filter.ref = sheet.dimensions
     book.properties.creator = "reportgen"
     book.properties.created = _EPOCH
     into = io.BytesIO()
     book.save(into)
     return _without_clock(into.getvalue())
-
-
-def _fill(sheet: Any, table: Table) -> None:
-    from openpyxl.styles import Alignment, Font
-
-    for column, heading in enumerate(table.headings, 1):
-        cell = sheet.cell(1, column)
-        _set(cell, heading)
-        cell.font = Font(bold=True)
-        cell.alignment = Alignment(wrap_text=True, vertical="top")
-        longest = max((len(_csv_cell(row[column - 1])) for row in table.rows), default=0)
-        sheet.column_dimensions[cell.column_letter].width = min(_WIDEST, max(10, longest + 2, len(heading) // 2))
-    for number, row in enumerate(table.rows, 2):
-        for column, value in enumerate(row, 1):
-            _set(sheet.cell(number, column), value)
-    sheet.freeze_panes = "B2"
-    sheet.auto_filter.ref = sheet.dimensions
 
 
 def _set(cell: Any, value: Value) -> None:
@@ -128,22 +124,23 @@ def render_json(reports: Sequence[Exported]) -> bytes:
 
 def _report(report: Exported) -> dict[str, Any]:
     project = report.job.project
-    readings = [
-        {
+    surfaces = []
+    for surface, taken in zip(report.job.day.surfaces, report.job.readings, strict=True):
+        profile = surface.profile
+        readings = [
+            {"location": one.location, "spot": one.spot, "roll": one.roll, "reading": one.value, "time": one.time}
+            for one in taken
+        ]
+        surfaces.append({
             "area": surface.area,
-            "gauge": surface.profile.gauge if surface.profile is not None else None,
-            "unit": project.instruments[surface.profile.gauge].unit if surface.profile is not None else None,
-            "film": surface.profile.film if surface.profile is not None else None,
-            "readings": [
-                {"location": one.location, "spot": one.spot, "roll": one.roll, "reading": one.value, "time": one.time}
-                for one in taken
-            ],
-        }
-        for surface, taken in zip(report.job.day.surfaces, report.job.readings, strict=True)
-    ]
+            "gauge": profile.gauge if profile is not None else None,
+            "unit": project.instruments[profile.gauge].unit if profile is not None else None,
+            "film": profile.film if profile is not None else None,
+            "readings": readings,
+        })  # fmt: skip
     return {
         "contract": project.project.contract,
         "project": project.project.name,
         "evaluation": plain(report.evaluation),
-        "surfaces": readings,
+        "surfaces": surfaces,
     }

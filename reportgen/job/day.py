@@ -111,17 +111,13 @@ class CsvReadings(Model):
     rows: Annotated[Count | None, Field(description="number of rows of readings, to catch a cut or a footer")] = None
 
 
-_NO_READINGS = (
-    "leave `profile` out until there are some (`intake` begins it); if none are to come, say why under `remarks`"
-)
-
-
 def _reading_rows(value: Any) -> Any:
     """Check the shape of inline rows; which rolls exist and what they read is checked against the project."""
     if not isinstance(value, list):
         return value
     if not value:
-        raise refusal("JOB170", "there are no readings", _NO_READINGS)
+        until = "leave `profile` out until there are some (`intake` begins it)"
+        raise refusal("JOB170", "there are no readings", f"{until}; if none are to come, say why under `remarks`")
     for index, row in enumerate(value):
         if not isinstance(row, dict) or any(not isinstance(cell, str) for cell in row.values()):
             raise refusal(
@@ -132,14 +128,10 @@ def _reading_rows(value: Any) -> Any:
     return value
 
 
-def _inline_or_csv(value: Any) -> str:
-    return "csv" if isinstance(value, dict | CsvReadings) else "inline"
-
-
 InlineReadings = Annotated[list[dict[str, str]], BeforeValidator(_reading_rows)]
 Readings = Annotated[
     Annotated[InlineReadings, Tag("inline")] | Annotated[CsvReadings, Tag("csv")],
-    Discriminator(_inline_or_csv),
+    Discriminator(lambda value: "csv" if isinstance(value, dict | CsvReadings) else "inline"),
 ]
 
 

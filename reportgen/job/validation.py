@@ -13,7 +13,7 @@ from reportgen.diagnostics import closest
 from reportgen.fields import Model
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Mapping
 
     from pydantic_core import ErrorDetails
 
@@ -55,61 +55,50 @@ def place_name(loc: Loc) -> str:
 
 
 def _problem(model: type[Model], detail: ErrorDetails) -> ShapeProblem:
-    loc = tuple(_without_tags(detail["loc"]))
+    # the names of alternatives are not in the file
+    place = detail["loc"]
+    loc = tuple(
+        part for before, part in zip(("", *place), place, strict=False) if before != "readings" or part not in _TAGS
+    )
     at_key = bool(loc) and loc[-1] == "[key]"
     loc = loc[:-1] if at_key else loc
-    kind = detail["type"]
+    kind, context = detail["type"], detail.get("ctx") or {}
     if kind.startswith("JOB"):
-        help_text = (detail.get("ctx") or {}).get("help")
-        return ShapeProblem(loc, kind, detail["msg"], help_text, at_key or isinstance(detail["input"], dict))
-    if kind == "extra_forbidden":
-        return _unknown(model, loc)
+        return ShapeProblem(loc, kind, detail["msg"], context.get("help"), at_key or isinstance(detail["input"], dict))
+    inside = f" in `{place_name(loc[:-1])}`" if len(loc) > 1 else ""
     if kind == "missing":
-        message = f"missing field `{loc[-1]}`{_inside(loc)}"
+        message = f"missing field `{loc[-1]}`{inside}"
         return ShapeProblem(loc[:-1], "JOB111", message, f"add `{loc[-1]}:`", at_key=True)
+    if kind == "extra_forbidden":
+        message, help_text = f"unknown field `{loc[-1]}`{inside}", _meant_field(model, loc)
+        return ShapeProblem(loc, "JOB110", message, help_text, at_key=True)
     if kind == "literal_error":
         return _not_a_choice(loc, detail)
     if kind in {"too_short", "too_long"}:
-        return _wrong_count(loc, kind, detail.get("ctx") or {})
+        bound, needed, limit = {
+            "too_short": ("at least", "needed", context.get("min_length")),
+            "too_long": ("at most", "possible", context.get("max_length")),
+        }[kind]
+        entries = "entry" if limit == 1 else "entries"
+        counted = f"`{place_name(loc)}` has {context.get('actual_length')} entries"
+        return ShapeProblem(loc, "JOB114", f"{counted}; {bound} {limit} {entries} {needed}", at_key=True)
     return _wrong_shape(loc, kind, detail["input"])
 
 
-def _without_tags(loc: Loc) -> Iterator[int | str]:
-    """Drop the names of alternatives, which are not in the file."""
-    for before, part in zip(("", *loc), loc, strict=False):
-        if not (before == "readings" and part in _TAGS):
-            yield part
-
-
-def _inside(loc: Loc) -> str:
-    return f" in `{place_name(loc[:-1])}`" if len(loc) > 1 else ""
-
-
-def _unknown(model: type[Model], loc: Loc) -> ShapeProblem:
+def _meant_field(model: type[Model], loc: Loc) -> str:
+    """Return the field that an unknown one probably means, or those that its block has."""
     name = str(loc[-1])
-    home = _model_at(model, loc[:-1])
-    fields = list(home.model_fields)
-    meant = closest(name, fields) or _same_word(name, fields)
-    if meant:
-        help_text = f"did you mean `{meant}`?"
-    else:
-        listed = ", ".join(f"`{field}`" for field in fields[:_FIELDS_LISTED])
-        help_text = f"fields here: {listed}" + (", …" if len(fields) > _FIELDS_LISTED else "")
-    return ShapeProblem(loc, "JOB110", f"unknown field `{name}`{_inside(loc)}", help_text, at_key=True)
-
-
-def _same_word(name: str, fields: list[str]) -> str | None:
-    """Find the field that is one of the words of the name: ``air_temperature`` means ``air``."""
-    words = set(re.split(r"[_ -]", name.lower()))
-    return next((field for field in fields if field in words), None)
-
-
-def _model_at(model: type[Model], loc: Loc) -> type[Model]:
-    """Follow ``loc`` through the annotations of the models to the model of the block there; ids and indexes stay."""
-    for part in loc:
+    for part in loc[:-1]:  # ids and indexes stay in their block
         if isinstance(part, str) and part in model.model_fields:
             model = _model_in(model.model_fields[part].annotation) or model
-    return model
+    fields = list(model.model_fields)
+    words = set(re.split(r"[_ -]", name.lower()))
+    # `air_temperature` means `air`
+    meant = closest(name, fields) or next((field for field in fields if field in words), None)
+    if meant:
+        return f"did you mean `{meant}`?"
+    listed = ", ".join(f"`{field}`" for field in fields[:_FIELDS_LISTED])
+    return f"fields here: {listed}" + (", …" if len(fields) > _FIELDS_LISTED else "")
 
 
 def _model_in(annotation: Any) -> type[Model] | None:
@@ -130,16 +119,6 @@ def _not_a_choice(loc: Loc, detail: ErrorDetails) -> ShapeProblem:
     meant = closest(got, choices)
     help_text = f"did you mean `{meant}`? {listed}" if meant else listed
     return ShapeProblem(loc, "JOB112", f"`{got}` is not a choice for `{loc[-1]}`", help_text)
-
-
-def _wrong_count(loc: Loc, kind: str, context: Mapping[str, Any]) -> ShapeProblem:
-    bound = "at least" if kind == "too_short" else "at most"
-    number = context.get("min_length" if kind == "too_short" else "max_length")
-    entries = "entry" if number == 1 else "entries"
-    message = f"`{place_name(loc)}` has {context.get('actual_length')} entries; {bound} {number} {entries} needed"
-    if kind == "too_long":
-        message = message.replace(" needed", " possible")
-    return ShapeProblem(loc, "JOB114", message, at_key=True)
 
 
 def _shape_of(value: Any) -> str:
@@ -172,17 +151,12 @@ def salvaged(model: type[M], data: Mapping[str, Any]) -> M | None:
         if not isinstance(outcome, tuple):
             return outcome
         for problem in outcome:
-            loc = _field_of(problem.loc)
+            loc = problem.loc
+            while loc and isinstance(loc[-1], int):  # to the nearest field around it
+                loc = loc[:-1]
             if not loc:
                 return None
             rest = _without(rest, loc)
-
-
-def _field_of(loc: Loc) -> Loc:
-    """Return the place of the nearest field around ``loc``."""
-    while loc and isinstance(loc[-1], int):
-        loc = loc[:-1]
-    return loc
 
 
 def _without(data: Any, loc: Loc) -> Any:

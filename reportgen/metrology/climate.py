@@ -86,7 +86,10 @@ def saturation_pressure(temperature: Quantity, surface: Surface = "water") -> Qu
         >>> round(float(saturation_pressure(Quantity(Decimal(0), "degC")).magnitude), 3)
         6.112
     """
-    return Quantity(Fraction(_saturation(_celsius(temperature, surface), surface)), "hPa")
+    form = _MAGNUS[surface]
+    celsius = _celsius(temperature, surface)
+    exponent = WORKING.divide(WORKING.multiply(form.beta, celsius), WORKING.add(form.offset, celsius))
+    return Quantity(Fraction(WORKING.multiply(form.alpha, WORKING.exp(exponent))), "hPa")
 
 
 def dew_point(air: Quantity, humidity: Quantity, surface: Surface = "water") -> Quantity:
@@ -114,8 +117,18 @@ def dew_point(air: Quantity, humidity: Quantity, surface: Surface = "water") -> 
     if not 0 < share <= 100:
         message = f"relative humidity must lie above 0 % and at or below 100 %, got {humidity}"
         raise ClimateRangeError(message, "humidity", (humidity,))
-    vapour = WORKING.multiply(_saturation(_celsius(air, "water"), "water"), WORKING.divide(share, Decimal(100)))
-    return _saturating(vapour, surface)
+    vapour = WORKING.multiply(decimal_of(saturation_pressure(air).exact), WORKING.divide(share, Decimal(100)))
+    form = _MAGNUS[surface]
+    logarithm = WORKING.ln(WORKING.divide(vapour, form.alpha))
+    value = WORKING.divide(WORKING.multiply(form.offset, logarithm), WORKING.subtract(form.beta, logarithm))
+    if not form.lowest <= value <= form.highest:
+        message = (
+            f"the dew point over {surface} would be {render_number(value, 1)} °C, "
+            f"outside {form.lowest} to {form.highest} °C, where the formula holds"
+        )
+        found = Quantity(rounded(value, 1), "degC")
+        raise ClimateRangeError(message, "dew point", (found, *form.range), surface)
+    return Quantity(Fraction(value), "degC")
 
 
 def humidity_from_wet_bulb(
@@ -142,39 +155,28 @@ def humidity_from_wet_bulb(
         >>> round(float(found.magnitude), 2)
         58.64
     """
-    vapour = _vapour(air, wet_bulb, pressure, psychrometer, wick)
-    saturated = _saturation(_celsius(air, "water"), "water")
-    share = WORKING.multiply(WORKING.divide(vapour, saturated), Decimal(100))
-    return Quantity(min(Fraction(share), Fraction(100)), "%")
-
-
-def dew_point_from_wet_bulb(
-    air: Quantity, wet_bulb: Quantity, pressure: Quantity, *, psychrometer: Psychrometer,
-    wick: Surface = "water", surface: Surface = "water",
-) -> Quantity:  # fmt: skip
-    """Dew point (or frost point) from an aspirated psychrometer.
-
-    Parameters:
-        air : Quantity [temperature], as for humidity_from_wet_bulb.
-        wet_bulb : Quantity [temperature], as for humidity_from_wet_bulb.
-        pressure : Quantity [pressure], as for humidity_from_wet_bulb.
-        psychrometer : wmo | ams.
-        wick : water | ice on the wet bulb.
-        surface : water for the dew point | ice for the frost point.
-    Returns:
-        Quantity [temperature] in degC.
-    Raises:
-        RangeError: an input or the result outside its range.
-    Valid range: as humidity_from_wet_bulb and dew_point.
-    Accuracy: the two variants differ by up to 0.06 °C in ordinary, 0.3 °C in very dry air; against psychrolib.
-    Source: wmo-8-annex-4b, ams-psychrometer
-    Examples:
-        >>> dry, wet = Quantity(Decimal(20), "degC"), Quantity(Decimal(15), "degC")
-        >>> found = dew_point_from_wet_bulb(dry, wet, STANDARD_PRESSURE, psychrometer="ams")
-        >>> round(float(found.magnitude), 2)
-        11.6
-    """
-    return _saturating(_vapour(air, wet_bulb, pressure, psychrometer, wick), surface)
+    dry = _celsius(air, "water")
+    wet = _celsius(wet_bulb, wick, "wet bulb")
+    if wet > dry:
+        message = f"the wet bulb {wet_bulb} is above the dry bulb {air}"
+        raise ClimateRangeError(message, "wet bulb above air", (wet_bulb, air))
+    station, standard = (decimal_of(one.in_unit("hPa")) for one in (pressure, STANDARD_PRESSURE))
+    low, high = (WORKING.multiply(share, standard) for share in _PRESSURE_SHARE)
+    if not low <= station <= high:
+        message = f"the pressure {pressure} is not within 30 % of {STANDARD_PRESSURE}"
+        help_text = "enter the pressure at the site, not one reduced to sea level"
+        raise ClimateRangeError(message, "pressure", (pressure,), help_text=help_text)
+    enhancement = _enhancement(station)
+    term = WORKING.add(Decimal(1), WORKING.multiply(_WET_BULB_TERM[psychrometer][wick], wet))
+    cooling = WORKING.multiply(WORKING.multiply(_COEFFICIENT[psychrometer][wick], term), station)
+    moist = WORKING.multiply(enhancement, decimal_of(saturation_pressure(wet_bulb, wick).exact))
+    vapour = WORKING.subtract(moist, WORKING.multiply(cooling, WORKING.subtract(dry, wet)))
+    if vapour <= 0:
+        message = f"no air of {air} at {pressure} can have a wet bulb of {wet_bulb}"
+        raise ClimateRangeError(message, "wet bulb impossible", (air, pressure, wet_bulb))
+    # the humidity of pure vapour: free of the enhancement factor of moist air
+    ratio = WORKING.divide(WORKING.divide(vapour, enhancement), decimal_of(saturation_pressure(air).exact))
+    return Quantity(min(Fraction(WORKING.multiply(ratio, Decimal(100))), Fraction(100)), "%")
 
 
 def margin(steel: Quantity, dew: Quantity, unit: str = "delta_degC") -> Quantity:
@@ -188,7 +190,6 @@ def margin(steel: Quantity, dew: Quantity, unit: str = "delta_degC") -> Quantity
         Quantity [temperature difference]; negative where the steel is below the dew point.
     Raises:
         QuantityError: a unit of another kind.
-    Valid range: all.
     Accuracy: exact difference of what is given.
     Source: dew-point-margin
     Examples:
@@ -209,62 +210,6 @@ def _celsius(temperature: Quantity, surface: Surface, what: Literal["air", "wet 
             f"{form.highest} °C, where the formula over {surface} holds"
         )
         raise ClimateRangeError(message, what, (temperature, *form.range), surface)
-    return value
-
-
-def _saturation(celsius: Decimal, surface: Surface) -> Decimal:
-    form = _MAGNUS[surface]
-    exponent = WORKING.divide(WORKING.multiply(form.beta, celsius), WORKING.add(form.offset, celsius))
-    return WORKING.multiply(form.alpha, WORKING.exp(exponent))
-
-
-def _saturating(vapour: Decimal, surface: Surface) -> Quantity:
-    """Return the temperature at which a vapour pressure saturates: the inverse of the Magnus form."""
-    form = _MAGNUS[surface]
-    logarithm = WORKING.ln(WORKING.divide(vapour, form.alpha))
-    value = WORKING.divide(WORKING.multiply(form.offset, logarithm), WORKING.subtract(form.beta, logarithm))
-    if not form.lowest <= value <= form.highest:
-        message = (
-            f"the dew point over {surface} would be {render_number(value, 1)} °C, "
-            f"outside {form.lowest} to {form.highest} °C, where the formula holds"
-        )
-        found = Quantity(rounded(value, 1), "degC")
-        raise ClimateRangeError(message, "dew point", (found, *form.range), surface)
-    return Quantity(Fraction(value), "degC")
-
-
-def _vapour(
-    air: Quantity, wet_bulb: Quantity, pressure: Quantity, psychrometer: Psychrometer, wick: Surface
-) -> Decimal:
-    """Vapour pressure from the psychrometer equation, free of the enhancement factor of moist air."""
-    dry = _celsius(air, "water")
-    wet = _celsius(wet_bulb, wick, "wet bulb")
-    if wet > dry:
-        message = f"the wet bulb {wet_bulb} is above the dry bulb {air}"
-        raise ClimateRangeError(message, "wet bulb above air", (wet_bulb, air))
-    station = _station_pressure(pressure)
-    enhancement = _enhancement(station)
-    term = WORKING.add(Decimal(1), WORKING.multiply(_WET_BULB_TERM[psychrometer][wick], wet))
-    cooling = WORKING.multiply(WORKING.multiply(_COEFFICIENT[psychrometer][wick], term), station)
-    moist = WORKING.multiply(enhancement, _saturation(wet, wick))
-    vapour = WORKING.subtract(moist, WORKING.multiply(cooling, WORKING.subtract(dry, wet)))
-    if vapour <= 0:
-        message = f"no air of {air} at {pressure} can have a wet bulb of {wet_bulb}"
-        raise ClimateRangeError(message, "wet bulb impossible", (air, pressure, wet_bulb))
-    return WORKING.divide(vapour, enhancement)
-
-
-def _station_pressure(pressure: Quantity) -> Decimal:
-    value = decimal_of(pressure.in_unit("hPa"))
-    standard = decimal_of(STANDARD_PRESSURE.magnitude)
-    low, high = (WORKING.multiply(share, standard) for share in _PRESSURE_SHARE)
-    if not low <= value <= high:
-        raise ClimateRangeError(
-            f"the pressure {pressure} is not within 30 % of {STANDARD_PRESSURE}",
-            "pressure",
-            (pressure,),
-            help_text="enter the pressure at the site, not one reduced to sea level",
-        )
     return value
 
 

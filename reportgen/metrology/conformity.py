@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final, Literal, NamedTuple
 from reportgen.errors import RangeError
 from reportgen.metrology.distributions import normal_probability
 from reportgen.metrology.uncertainty import printed_places, printed_uncertainty
-from reportgen.units import Quantity, RoundingRule, rounded
+from reportgen.units import Quantity, rounded
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -123,7 +123,6 @@ def judge(
         QuantityError: value and limits of different kinds.
         RangeError: guarded or banded without an uncertainty.
     Valid range: all; a guard band wider than half the range lets nothing conform.
-    Accuracy: exact.
     Source: ilac-g8, astm-e29
     Examples:
         >>> from decimal import Decimal
@@ -138,22 +137,22 @@ def judge(
     """
     exact = value.in_unit(limits.unit)
     wide = None if expanded is None else expanded.in_unit(limits.unit)
-    if rule != "simple" and wide is None:
-        raise RangeError(f"the decision rule `{rule}` needs an expanded uncertainty")
     guarded = rule != "simple"
-    place = _placed(exact, limits, wide if guarded else None, rounding)
+    if guarded and wide is None:
+        raise RangeError(f"the decision rule `{rule}` needs an expanded uncertainty")
+    place = _placed(exact, wide, limits, rule, rounding)
     fine = printed_places(wide) if wide else 0
     places = max(places, limits.places, fine if guarded or rounding == "none" else 0)
     while True:  # until the printed numbers show where the exact ones lie
         shown = rounded(exact, places)
         beside = None if wide is None else printed_uncertainty(wide, min(fine, places))
-        guard = Fraction(beside) if guarded and beside is not None else None
-        if _placed(Fraction(shown), limits, guard, rounding) == place:
+        if _placed(Fraction(shown), beside, limits, rule, rounding) == place:
             break
         places += 1
-        fine = max(fine, places) if guarded else fine
-    compared = shown if place.rounded is None else place.rounded
+        if guarded:
+            fine = max(fine, places)
     verdict = _VERDICTS[rule][place.band]
+    compared = shown if place.rounded is None else place.rounded
     return Judgement(verdict, place.band, shown, compared, limits.unit, place.side, beside, guarded)
 
 
@@ -165,8 +164,11 @@ class _Place(NamedTuple):
     rounded: Decimal | None
 
 
-def _placed(value: Fraction, limits: Limits, guard: Fraction | None, rounding: Rounding) -> _Place:
+def _placed(
+    value: Fraction, expanded: Fraction | Decimal | None, limits: Limits, rule: DecisionRule, rounding: Rounding
+) -> _Place:
     """Place a value: within the limits or not as the contract rounds, and nearer to them than the guard or not."""
+    guard = None if rule == "simple" or expanded is None else Fraction(expanded)
     compared = None if rounding == "none" else rounded(value, limits.places, rounding)
     at = value if compared is None else Fraction(compared)
     inside, side = _inside(at, limits)
@@ -216,7 +218,7 @@ def probability_of_conformity(value: Quantity, standard_uncertainty: Quantity, l
     if spread < 0:
         raise RangeError("an uncertainty is never negative")
     if not spread:
-        return Fraction(_placed(exact, limits, None, "none").band == "pass")
+        return Fraction(_placed(exact, None, limits, "simple", "none").band == "pass")
     upper = 1.0 if limits.maximum is None else normal_probability((limits.maximum.exact - exact) / spread)
     lower = 0.0 if limits.minimum is None else normal_probability((limits.minimum.exact - exact) / spread)
     return Fraction(max(0.0, upper - lower))
@@ -230,10 +232,6 @@ def combined_verdict(verdicts: Iterable[Verdict]) -> Verdict:
     Returns:
         ``does not conform`` where one part does not; else ``inconclusive`` where one part is, or where some but not
         all parts were evaluated; ``conforms`` where all do; ``not evaluated`` where nothing was.
-    Raises:
-        nothing.
-    Valid range: all.
-    Accuracy: exact.
     Source: combined-verdict
     Examples:
         >>> combined_verdict(["conforms", "not evaluated"])
@@ -245,22 +243,3 @@ def combined_verdict(verdicts: Iterable[Verdict]) -> Verdict:
     if "inconclusive" in seen or {"conforms", "not evaluated"} <= seen:
         return "inconclusive"
     return "conforms" if "conforms" in seen else "not evaluated"
-
-
-def rounding_rule(rounding: Rounding) -> RoundingRule:
-    """Rule for printing beside a verdict: the stated one, and half to even where the absolute method states none.
-
-    Parameters:
-        rounding : half-even | half-up | none.
-    Returns:
-        half-even | half-up.
-    Raises:
-        nothing.
-    Valid range: all.
-    Accuracy: exact.
-    Source: astm-e29
-    Examples:
-        >>> rounding_rule("none")
-        'half-even'
-    """
-    return "half-even" if rounding == "none" else rounding

@@ -70,8 +70,6 @@ def salt_precision(density: Quantity) -> Quantity | None:
         density : Quantity [areal density].
     Returns:
         Quantity [areal density] in mg/m2, half-width at 95 %; None outside 30 to 80 mg/m2.
-    Raises:
-        nothing.
     Valid range: one operator's single result.
     Accuracy: as published.
     Source: nace-sp0508
@@ -89,12 +87,9 @@ def check_same_salts(measured: str, limited: str) -> None:
     Parameters:
         measured : name of what was measured.
         limited : name of what the contract limits.
-    Returns:
-        nothing.
     Raises:
         RangeError: an unknown name; two different kinds.
     Valid range: mixed salts by conductivity | sodium chloride by conductivity | chloride.
-    Accuracy: exact.
     Source: salt-kinds
     Examples:
         >>> check_same_salts("chloride", "chloride")
@@ -119,7 +114,6 @@ def dust_within(observed: Dust, maximum_quantity: int, maximum_size: int) -> boo
     Raises:
         RangeError: a maximum outside 0 to 5.
     Valid range: pictorial ratings, not measurements.
-    Accuracy: exact.
     Source: iso-8502-3
     Examples:
         >>> dust_within(Dust(1, 2), 2, 2)

@@ -29,8 +29,6 @@ def normal_probability(z: Exact | float) -> float:
         z : number [1], any finite value.
     Returns:
         Probability [1], 0 to 1.
-    Raises:
-        nothing.
     Valid range: all finite z.
     Accuracy: double precision, against scipy.special.ndtr.
     Source: jcgm-106
@@ -70,19 +68,18 @@ def t_factor(dof: int | None, confidence: Percent = 95) -> Fraction:
     return Fraction(_t_quantile(dof, float((1 + share) / 2)))
 
 
-def tolerance_factor(n: int, *, sides: Sides = 2, coverage: Percent = 95, confidence: Percent = 95) -> Fraction:
-    """Exact factor k of a normal tolerance interval mean ± k·s.
+def tolerance_factor(n: int, *, coverage: Percent = 95, confidence: Percent = 95) -> Fraction:
+    """Exact factor k of a two-sided normal tolerance interval mean ± k·s.
 
     Parameters:
         n : int [1], number of values, 2 or more.
-        sides : 1 or 2.
         coverage : number [%], share of the population covered, above 0 and below 100.
         confidence : number [%], above 0 and below 100.
     Returns:
         Factor k [1].
     Raises:
         RangeError: n below 2, or a percentage outside its range.
-    Valid range: n from 2; two-sided 95/95 up to 200 comes from the shipped table.
+    Valid range: n from 2; 95/95 up to 200 comes from the shipped table.
     Accuracy: 6 decimals in the table; 1e-9 relative beyond, against published factors and the integral itself.
     Source: tolerance-intervals
     Examples:
@@ -92,12 +89,11 @@ def tolerance_factor(n: int, *, sides: Sides = 2, coverage: Percent = 95, confid
     if n < 2:
         raise RangeError(f"a tolerance interval needs at least 2 values, got {n}")
     share, trust = _share(coverage, "coverage"), _share(confidence, "confidence")
-    if sides == 2 and share == trust == Fraction(19, 20):
+    if share == trust == Fraction(19, 20):
         tabled = _tabled("tolerance-two-sided-95-95", "factor").get(str(n))
         if tabled is not None:
             return tabled
-    compute = computed_two_sided_factor if sides == 2 else computed_one_sided_factor
-    return Fraction(compute(n, float(share), float(trust)))
+    return Fraction(computed_two_sided_factor(n, float(share), float(trust)))
 
 
 def grubbs_critical(n: int, *, sides: Sides = 2, significance: Percent = 5) -> Fraction:
@@ -176,14 +172,6 @@ def computed_grubbs_critical(n: int, sides: Sides, level: float) -> float:
     """Grubbs' critical value from the t distribution; ``level`` is a share. Writes the shipped table."""
     t = _t_quantile(n - 2, 1 - level / (sides * n))
     return (n - 1) / math.sqrt(n) * math.sqrt(t * t / (n - 2 + t * t))
-
-
-@lru_cache(maxsize=1024)
-def computed_one_sided_factor(n: int, coverage: float, confidence: float) -> float:
-    """One-sided tolerance factor from the noncentral t distribution; arguments are shares."""
-    special = _special()
-    shift = float(special.ndtri(coverage)) * math.sqrt(n)
-    return float(special.nctdtrit(n - 1, shift, confidence)) / math.sqrt(n)
 
 
 @lru_cache(maxsize=1024)

@@ -36,16 +36,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from reportgen.errors import RangeError
 from reportgen.metrology.tape import LOWER, UPPER, Grade, SpotResult, TapeScheme, Zone
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Sequence
 
     from reportgen.metrology.exact import Exact
-    from reportgen.metrology.tape import OverlapRule
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +69,6 @@ def spot_result(readings: Sequence[tuple[str, Exact]], scheme: TapeScheme) -> Sp
     Raises:
         RangeError: no reading; a grade the scheme does not know.
     Valid range: all readings; each combination has a state.
-    Accuracy: exact.
     Source: tape-overlap-rule
     Examples:
         >>> from reportgen.metrology.tape import tape_scheme
@@ -90,84 +88,54 @@ def spot_result(readings: Sequence[tuple[str, Exact]], scheme: TapeScheme) -> Sp
             taken.append(_Taken(index, grade, Fraction(value), scheme.zone(value), value in scheme.ranges[grade]))
         elif before.value != value:
             return SpotResult(None, "contradictory", "grade-read-twice", spoken_of=before.grade)
-    return _RULES[scheme.rule](taken, scheme)
+    if scheme.rule == "non-averaging":
+        return _non_averaging(taken, scheme)
+    if {one.zone for one in taken} == {"below", "above"}:
+        return _CONTRADICTORY
+    if scheme.rule == "single-grade":
+        return _first_in_range(taken, taken, scheme)
+    return _average(taken, scheme)
+
+
+_CONTRADICTORY: Final = SpotResult(None, "contradictory", "grades-disagree")
 
 
 def _average(taken: list[_Taken], scheme: TapeScheme) -> SpotResult:
-    if len(taken) == 1:
-        return _first_of_average(taken[0], scheme)
-    if _opposite(taken):
-        return _contradictory()
     outside = [one for one in taken if one.zone != "inside"]
-    if not outside:
-        profile = (taken[0].value + taken[1].value) / 2
-        return SpotResult(profile, "averaged", "both-in-window", (0, taken[1].index))
-    return _first_in_range(outside, taken, scheme)
-
-
-def _first_of_average(only: _Taken, scheme: TapeScheme) -> SpotResult:
-    if only.zone == "inside":
-        other = UPPER if only.grade == LOWER else LOWER
+    if outside:
+        return _first_in_range(outside, taken, scheme)
+    if len(taken) == 1:
+        other = UPPER if taken[0].grade == LOWER else LOWER
         return SpotResult(None, "second-missing", "needs-second", (), other, other)
-    return _first_in_range([only], [only], scheme)
+    profile = (taken[0].value + taken[1].value) / 2
+    return SpotResult(profile, "averaged", "both-in-window", (0, taken[1].index))
 
 
 def _non_averaging(taken: list[_Taken], scheme: TapeScheme) -> SpotResult:
     """One grade alone counts: coarse below the changeover, extra coarse from there on."""
-    sent_to = [_sent_to(one, scheme) for one in taken]
+    below = {LOWER: scheme.changeover, UPPER: scheme.ranges[UPPER].minimum}
+    sent_to = [LOWER if one.value < below[one.grade] else UPPER for one in taken]
     if len(taken) == 1 and sent_to[0] != taken[0].grade:
         return SpotResult(None, "second-missing", "other-grade-alone", (), sent_to[0], sent_to[0])
-    coarse_first = [one.grade for one in taken] == [LOWER, UPPER]
-    if len(taken) == 2 and sent_to == ([UPPER, LOWER] if coarse_first else [LOWER, UPPER]):
-        return _contradictory()
+    if len(taken) == 2 and sent_to == [taken[1].grade, taken[0].grade]:
+        return _CONTRADICTORY
     own = LOWER if LOWER in sent_to else UPPER
-    governing = [one for one in taken if one.grade == own]
     if own == LOWER and any(one.grade == UPPER and one.zone == "above" for one in taken):
-        return _contradictory()
-    return _first_in_range(governing, taken, scheme)
-
-
-def _sent_to(one: _Taken, scheme: TapeScheme) -> Grade:
-    """Return the grade the older rule takes after this reading."""
-    if one.grade == LOWER:
-        return UPPER if one.value >= scheme.changeover else LOWER
-    return LOWER if one.value < scheme.ranges[UPPER].minimum else UPPER
-
-
-def _single_grade(taken: list[_Taken], scheme: TapeScheme) -> SpotResult:
-    return _contradictory() if _opposite(taken) else _first_in_range(taken, taken, scheme)
-
-
-def _opposite(taken: list[_Taken]) -> bool:
-    return {one.zone for one in taken} == {"below", "above"}
-
-
-def _contradictory() -> SpotResult:
-    return SpotResult(None, "contradictory", "grades-disagree")
+        return _CONTRADICTORY
+    return _first_in_range([one for one in taken if one.grade == own], taken, scheme)
 
 
 def _first_in_range(candidates: list[_Taken], taken: list[_Taken], scheme: TapeScheme) -> SpotResult:
     """Let the first candidate that its grade can show govern; without one, the spot has no profile."""
+    first = taken[0]
     for one in candidates:
+        if one.in_range and one is first:
+            return SpotResult(one.value, "recorded-as-taken", "first-stands", (one.index,))
         if one.in_range:
-            if one is taken[0]:
-                return SpotResult(one.value, "recorded-as-taken", "first-stands", (one.index,))
             return SpotResult(one.value, "second-governs", "second-decides", (one.index,))
-    last = candidates[-1].grade
-    return SpotResult(None, "outside-grade-range", "beyond-grade", (), _next_grade(taken, scheme), last)
-
-
-def _next_grade(taken: list[_Taken], scheme: TapeScheme) -> Grade | None:
-    """Return the grade that could show what a single reading out of range points to."""
-    if len(taken) == 1 and taken[0].grade == LOWER and taken[0].value > scheme.ranges[LOWER].maximum:
-        return UPPER
-    if len(taken) == 1 and taken[0].grade == UPPER and taken[0].value < scheme.ranges[UPPER].minimum:
-        return LOWER
-    return None
-
-
-_RULES: dict[OverlapRule, Callable[[list[_Taken], TapeScheme], SpotResult]] = {
-    "average": _average,
-    "non-averaging": _non_averaging,
-    "single-grade": _single_grade,
-}
+    showing: Grade | None = None  # the grade that could show what a single reading out of range points to
+    if len(taken) == 1 and first.grade == LOWER and first.value > scheme.ranges[LOWER].maximum:
+        showing = UPPER
+    elif len(taken) == 1 and first.grade == UPPER and first.value < scheme.ranges[UPPER].minimum:
+        showing = LOWER
+    return SpotResult(None, "outside-grade-range", "beyond-grade", (), showing, candidates[-1].grade)

@@ -60,10 +60,7 @@ def steel_doubt(steel: Quantity, air: Quantity) -> Doubt | None:
         air : Quantity [temperature], at the same place and time.
     Returns:
         Doubt with the difference in delta_degC, its sign kept; None where there is none.
-    Raises:
-        nothing.
     Valid range: any temperature; steel in strong sun can honestly be further, which is why it is asked.
-    Accuracy: exact.
     Source: doubtful-entries
     Examples:
         >>> found = steel_doubt(Quantity(Decimal(85), "degC"), Quantity(Decimal("13.5"), "degC"))
@@ -83,10 +80,6 @@ def air_doubt(air: Quantity) -> Doubt | None:
         air : Quantity [temperature].
     Returns:
         Doubt, or None.
-    Raises:
-        nothing.
-    Valid range: any temperature.
-    Accuracy: exact.
     Source: doubtful-entries
     Examples:
         >>> air_doubt(Quantity(Decimal(55), "degC")).kind
@@ -104,10 +97,6 @@ def warmest_doubt(warmest: Quantity, coldest: Quantity) -> Doubt | None:
         coldest : Quantity [temperature], of the same reading.
     Returns:
         Doubt with the coldest as its bound, or None.
-    Raises:
-        nothing.
-    Valid range: any temperature.
-    Accuracy: exact.
     Source: doubtful-entries
     Examples:
         >>> warmest_doubt(Quantity(Decimal(15), "degC"), Quantity(Decimal(19), "degC")).kind
@@ -128,10 +117,7 @@ def moved_temperature_doubt(value: Quantity, neighbours: Iterable[Quantity]) -> 
         Doubt with the neighbours' middle value as its bound: that is more than 10 °C away, and within 5 °C of ten times
         the value or of a tenth of it; None else, and without neighbours. Of an even number the middle nearer to the
         value is taken.
-    Raises:
-        nothing.
     Valid range: temperatures of the air and of steel outdoors; nearer slips, such as 0.9 for 9, are not noticed.
-    Accuracy: exact.
     Source: doubtful-entries
     Examples:
         >>> degC = lambda text: Quantity(Decimal(text), "degC")
@@ -158,10 +144,7 @@ def patch_doubt(area: Quantity) -> Doubt | None:
         area : Quantity [area], of the steel under the patch.
     Returns:
         Doubt with the end of the range that is passed, or None; both ends belong to the range.
-    Raises:
-        nothing.
     Valid range: any area.
-    Accuracy: exact.
     Source: doubtful-entries
     Examples:
         >>> str(patch_doubt(Quantity(Decimal("12.25"), "m2")).bound)
@@ -178,10 +161,7 @@ def volume_doubt(volume: Quantity) -> Doubt | None:
         volume : Quantity [volume], of the water in the patch or the sleeve.
     Returns:
         Doubt with the end of the range that is passed, or None; both ends belong to the range.
-    Raises:
-        nothing.
     Valid range: any volume; a swab rinsed in more is confirmed.
-    Accuracy: exact.
     Source: doubtful-entries
     Examples:
         >>> str(volume_doubt(Quantity(Decimal("0.3"), "ml")).bound)
@@ -206,10 +186,7 @@ def blast_pressure_doubt(pressure: Quantity) -> Doubt | None:
         pressure : Quantity [pressure], above the surroundings.
     Returns:
         Doubt, or None.
-    Raises:
-        nothing.
     Valid range: compressed air for blasting, not the pressure of the weather.
-    Accuracy: exact.
     Source: doubtful-entries
     Examples:
         >>> blast_pressure_doubt(Quantity(Decimal(7), "kPa")).kind
@@ -235,7 +212,6 @@ def neighbour_doubt(
     Raises:
         QuantityError: a neighbour of another kind.
     Valid range: neighbours that honestly lie within half and twice their middle.
-    Accuracy: exact.
     Source: doubtful-entries
     Examples:
         >>> mil = lambda text: Quantity(Decimal(text), "mil")
@@ -263,10 +239,7 @@ def digits_doubt(reading: Quantity, resolution: Quantity) -> Doubt | None:
     Returns:
         Doubt, or None; None too where the resolution is stated in another unit than the reading, which says nothing
         about digits.
-    Raises:
-        nothing.
     Valid range: a reading that is one the gauge showed, not a mean.
-    Accuracy: exact.
     Source: doubtful-entries
     Examples:
         >>> step = Quantity(Decimal("0.1"), "mil")

@@ -59,8 +59,6 @@ def locations_per_shift(locations: int, apparatus: int, shifts: int = 1) -> int:
         Number of locations [1].
     Raises:
         RangeError: a number outside its range.
-    Valid range: all.
-    Accuracy: exact.
     Source: sspc-pa-17-locations
     Examples:
         >>> locations_per_shift(3, 2)
@@ -83,7 +81,6 @@ def locations_by_area(size: Quantity, first: Quantity, first_count: int, step: Q
     Raises:
         RangeError: a number outside its range, or two units.
     Valid range: all; computed in the contract's unit, whose round numbers are not conversions of each other.
-    Accuracy: exact.
     Source: ufgs-09971-profile
     Examples:
         >>> from decimal import Decimal
@@ -111,7 +108,6 @@ def locations_per_size(size: Quantity, each: Quantity, count: int) -> int:
         RangeError: a number outside its range.
         QuantityError: two kinds of quantity.
     Valid range: all; a part counts as a whole, which the contract may say otherwise.
-    Accuracy: exact.
     Source: ufgs-09971a-profile
     Examples:
         >>> from decimal import Decimal
@@ -132,8 +128,6 @@ def locations_after_failures(required: int, failing: int, each: int) -> int:
         Number of locations [1].
     Raises:
         RangeError: a negative number.
-    Valid range: all.
-    Accuracy: exact.
     Source: ufgs-09971-profile
     Examples:
         >>> locations_after_failures(3, 1, 2)
@@ -152,7 +146,6 @@ def locations_for_changes(changes: int) -> int:
     Raises:
         RangeError: a negative number.
     Valid range: where the contract says nothing else.
-    Accuracy: exact.
     Source: sspc-pa-17-process-change
     Examples:
         >>> [locations_for_changes(n) for n in (0, 1, 2)]
@@ -174,7 +167,6 @@ def walk_out(walks: Sequence[Walk], directions: Sequence[str] = DIRECTIONS) -> W
     Raises:
         RangeError: an unknown direction, or one given twice.
     Valid range: regular intervals; an inconclusive location does not count as conforming.
-    Accuracy: exact.
     Source: sspc-pa-17-walk-out
     Examples:
         >>> done = ("conforms", "conforms")
@@ -219,7 +211,6 @@ def bounded_extent(of: WalkOut, interval: Quantity) -> Mapping[str, Quantity] | 
     Raises:
         RangeError: an interval of 0 or less.
     Valid range: regular intervals.
-    Accuracy: exact.
     Source: sspc-pa-17-walk-out
     Examples:
         >>> from decimal import Decimal

@@ -9,7 +9,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING, Final
 
 from reportgen.errors import RangeError
-from reportgen.metrology.distributions import Percent, Sides, grubbs_critical, t_factor, tolerance_factor
+from reportgen.metrology.distributions import Percent, grubbs_critical, t_factor, tolerance_factor
 from reportgen.metrology.exact import Exact, exact_sums, square_root
 
 if TYPE_CHECKING:
@@ -19,8 +19,6 @@ D2_OF_TWO: Final = Fraction(1128, 1000)
 """Expected range of two normal values over their standard deviation, as tables print it."""
 LEAST_FOR_OUTLIER: Final = 6
 """Values from which an outlier test is worth making: of three, any two that are equal flag the third."""
-D4_OF_TWO: Final = Fraction(3267, 1000)
-"""Upper limit of a moving range of two over its mean, as tables print it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,10 +39,10 @@ class Summary:
 
 @dataclass(frozen=True, slots=True)
 class Interval:
-    """From ``lower`` to ``upper``; None on a side that is open."""
+    """From ``lower`` to ``upper``."""
 
-    lower: Fraction | None
-    upper: Fraction | None
+    lower: Fraction
+    upper: Fraction
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,14 +56,6 @@ class OutlierTest:
 
 
 @dataclass(frozen=True, slots=True)
-class Agreement:
-    """Spread of the spots of one location against a tolerance."""
-
-    spread: Fraction
-    agrees: bool
-
-
-@dataclass(frozen=True, slots=True)
 class ControlLimits:
     """Limits for individual values from moving ranges, and the indexes of values outside them."""
 
@@ -73,75 +63,11 @@ class ControlLimits:
     lower: Fraction
     upper: Fraction
     mean_range: Fraction
-    upper_range: Fraction
     outside: tuple[int, ...]
 
 
-def mean(values: Sequence[Exact]) -> Fraction:
-    """Arithmetic mean, exactly: sum over count as a fraction.
-
-    Parameters:
-        values : sequence of exact numbers [any one unit], at least 1.
-    Returns:
-        Mean in the same unit.
-    Raises:
-        RangeError: no values.
-    Valid range: all.
-    Accuracy: exact; against NIST StRD certified means.
-    Source: nist-strd
-    Examples:
-        >>> mean([Fraction(1, 10), Fraction(2, 10)])
-        Fraction(3, 20)
-    """
-    total, _, count = exact_sums(values)
-    if not count:
-        raise RangeError("a mean needs at least 1 value")
-    return total / count
-
-
-def variance(values: Sequence[Exact]) -> Fraction:
-    """Sample variance with n - 1, exactly.
-
-    Parameters:
-        values : sequence of exact numbers [any one unit], at least 2.
-    Returns:
-        Variance in the unit squared.
-    Raises:
-        RangeError: fewer than 2 values.
-    Valid range: all.
-    Accuracy: exact.
-    Source: nist-strd
-    Examples:
-        >>> variance([1, 2, 4])
-        Fraction(7, 3)
-    """
-    total, squares, count = exact_sums(values)
-    if count < 2:
-        raise RangeError(f"a standard deviation needs at least 2 values, got {count}")
-    return (squares - total * total / count) / (count - 1)
-
-
-def standard_deviation(values: Sequence[Exact]) -> Fraction:
-    """Sample standard deviation with n - 1.
-
-    Parameters:
-        values : sequence of exact numbers [any one unit], at least 2.
-    Returns:
-        Standard deviation in the same unit.
-    Raises:
-        RangeError: fewer than 2 values.
-    Valid range: all.
-    Accuracy: 34 significant digits; against NIST StRD certified values.
-    Source: nist-strd
-    Examples:
-        >>> float(standard_deviation([1, 2, 3]))
-        1.0
-    """
-    return square_root(variance(values))
-
-
 def summary(values: Sequence[Exact]) -> Summary:
-    """Describe a set of values: count, mean, standard deviation, extremes.
+    """Describe a set of values: count, mean, variance with n - 1, extremes.
 
     Parameters:
         values : sequence of exact numbers [any one unit], at least 1.
@@ -149,8 +75,7 @@ def summary(values: Sequence[Exact]) -> Summary:
         Summary in the same unit.
     Raises:
         RangeError: no values.
-    Valid range: all.
-    Accuracy: as mean and standard_deviation.
+    Accuracy: exact; against NIST StRD certified means and standard deviations.
     Source: nist-strd
     Examples:
         >>> summary([2, 4]).mean
@@ -159,8 +84,8 @@ def summary(values: Sequence[Exact]) -> Summary:
     total, squares, n = exact_sums(values)
     if not n:
         raise RangeError("a summary needs at least 1 value")
-    spread = None if n == 1 else (squares - total * total / n) / (n - 1)
-    return Summary(n, total / n, spread, Fraction(min(values)), Fraction(max(values)))
+    variance = None if n == 1 else (squares - total * total / n) / (n - 1)
+    return Summary(n, total / n, variance, Fraction(min(values)), Fraction(max(values)))
 
 
 def confidence_interval(of: Summary, confidence: Percent = 95) -> Interval:
@@ -184,19 +109,13 @@ def confidence_interval(of: Summary, confidence: Percent = 95) -> Interval:
     return Interval(of.mean - half, of.mean + half)
 
 
-def tolerance_interval(
-    of: Summary, *, sides: Sides = 2, coverage: Percent = 95, confidence: Percent = 95, upper: bool = True
-) -> Interval:
-    """Statistical tolerance interval mean ± k·s that covers a share of the population.
+def tolerance_interval(of: Summary) -> Interval:
+    """Statistical tolerance interval mean ± k·s that covers 95 % of the population with 95 % confidence.
 
     Parameters:
         of : Summary of 2 or more values.
-        sides : 1 or 2.
-        coverage : number [%].
-        confidence : number [%].
-        upper : for one side: True for a limit not exceeded, False for a limit not fallen short of.
     Returns:
-        Interval in the values' unit; a one-sided one is open on the other side.
+        Interval in the values' unit.
     Raises:
         RangeError: fewer than 2 values.
     Valid range: independent values from a normal population.
@@ -206,10 +125,8 @@ def tolerance_interval(
         >>> round(float(tolerance_interval(summary([1, 2, 3])).lower), 3)
         -7.789
     """
-    half = tolerance_factor(of.n, sides=sides, coverage=coverage, confidence=confidence) * _spread(of)
-    if sides == 2:
-        return Interval(of.mean - half, of.mean + half)
-    return Interval(None, of.mean + half) if upper else Interval(of.mean - half, None)
+    half = tolerance_factor(of.n) * _spread(of)
+    return Interval(of.mean - half, of.mean + half)
 
 
 def _spread(of: Summary) -> Fraction:
@@ -270,10 +187,8 @@ def _share_beyond_index(index: Fraction, n: int) -> float:
     return share
 
 
-def outlier_test(
-    values: Sequence[Exact], *, resolution: Exact = 0, sides: Sides = 2, largest: bool = True, level: Percent = 5
-) -> OutlierTest:
-    """Grubbs' test: flag, never delete, the value farthest from the mean.
+def outlier_test(values: Sequence[Exact], *, resolution: Exact = 0) -> OutlierTest:
+    """Grubbs' two-sided test at 5 %: flag, never delete, the value farthest from the mean.
 
     Rounded values repeat each other and understate their scatter, so that the plain test flags up to half of all
     honest samples. The variance of rounding to one step r, r²/12, is therefore added to the sample's: a value one
@@ -282,9 +197,6 @@ def outlier_test(
     Parameters:
         values : sequence of exact numbers [any one unit], at least 3.
         resolution : exact number [the same unit], 0 or more; the step to which readings are rounded, 0 for none.
-        sides : 2 tests the farthest value on either side; 1 only the largest or only the smallest.
-        largest : for one side: True tests the largest, False the smallest.
-        level : number [%], significance.
     Returns:
         OutlierTest; equal values are never flagged; of two equally far, the largest is tested.
     Raises:
@@ -299,39 +211,35 @@ def outlier_test(
     """
     if resolution < 0:
         raise RangeError("a resolution is never negative")
-    critical = grubbs_critical(len(values), sides=sides, significance=level)
+    critical = grubbs_critical(len(values))
     of = summary(values)
-    above, below = of.maximum - of.mean, of.mean - of.minimum
-    upward = above >= below if sides == 2 else largest
-    index = values.index(max(values) if upward else min(values))
+    farthest = max(of.maximum - of.mean, of.mean - of.minimum)
+    index = values.index(max(values) if of.maximum - of.mean == farthest else min(values))
     if not of.variance:
         return OutlierTest(index, Fraction(0), critical, flagged=False)
-    scatter = square_root(of.variance + Fraction(resolution) ** 2 / 12)
-    statistic = (above if upward else below) / scatter
+    statistic = farthest / square_root(of.variance + Fraction(resolution) ** 2 / 12)
     return OutlierTest(index, statistic, critical, flagged=statistic > critical)
 
 
-def spot_agreement(values: Sequence[Exact], tolerance: Exact) -> Agreement:
+def spot_agreement(values: Sequence[Exact], tolerance: Exact) -> tuple[Fraction, bool]:
     """Compare the spread of the spots of one location with a tolerance the contract states.
 
     Parameters:
         values : sequence of exact numbers [any one unit], at least 1.
         tolerance : exact number [the same unit], 0 or more.
     Returns:
-        Agreement: largest minus smallest, and whether that does not exceed the tolerance.
+        Largest minus smallest, and whether that does not exceed the tolerance.
     Raises:
         RangeError: no values, or a negative tolerance.
-    Valid range: all.
-    Accuracy: exact.
     Source: spot-agreement
     Examples:
-        >>> spot_agreement([Fraction(24, 10), Fraction(26, 10)], Fraction(2, 10)).agrees
-        True
+        >>> spot_agreement([Fraction(24, 10), Fraction(26, 10)], Fraction(2, 10))
+        (Fraction(1, 5), True)
     """
     if not values or tolerance < 0:
         raise RangeError("agreement needs at least 1 value and a tolerance of 0 or more")
     spread = Fraction(max(values)) - Fraction(min(values))
-    return Agreement(spread, spread <= tolerance)
+    return spread, spread <= tolerance
 
 
 def control_limits(values: Sequence[Exact]) -> ControlLimits:
@@ -344,7 +252,7 @@ def control_limits(values: Sequence[Exact]) -> ControlLimits:
     Raises:
         RangeError: fewer than 2 values.
     Valid range: informational; meaningful from about 20 values.
-    Accuracy: exact for the printed constants d2 = 1.128 and D4 = 3.267.
+    Accuracy: exact for the printed constant d2 = 1.128.
     Source: shewhart
     Examples:
         >>> float(control_limits([1, 2, 1, 2]).mean_range)
@@ -353,8 +261,9 @@ def control_limits(values: Sequence[Exact]) -> ControlLimits:
     if len(values) < 2:
         raise RangeError(f"control limits need at least 2 values, got {len(values)}")
     exact = [Fraction(value) for value in values]
-    centre = mean(exact)
-    mean_range = mean([abs(later - earlier) for earlier, later in itertools.pairwise(exact)])
+    centre = sum(exact, Fraction(0)) / len(exact)
+    ranges = [abs(later - earlier) for earlier, later in itertools.pairwise(exact)]
+    mean_range = sum(ranges, Fraction(0)) / len(ranges)
     reach = 3 * mean_range / D2_OF_TWO
     outside = tuple(index for index, value in enumerate(exact) if abs(value - centre) > reach)
-    return ControlLimits(centre, centre - reach, centre + reach, mean_range, D4_OF_TWO * mean_range, outside)
+    return ControlLimits(centre, centre - reach, centre + reach, mean_range, outside)

@@ -136,7 +136,6 @@ def net_reading(reading: Quantity, film: Film) -> Quantity:
     Raises:
         RangeError: another unit; a net reading below zero.
     Valid range: 0 and above.
-    Accuracy: exact.
     Source: replica-film
     Examples:
         >>> from decimal import Decimal
@@ -149,14 +148,9 @@ def net_reading(reading: Quantity, film: Film) -> Quantity:
             f"the reading {reading} is less than {'the film, ' if film == 'included' else ''}{thickness}",
             help_text="say `film: subtracted` where the gauge was pre-set, `film: included` where it was not",
         )
-    return Quantity(_difference(reading.magnitude, thickness.magnitude), reading.unit)
-
-
-def _difference(minuend: Decimal | Fraction, subtrahend: Decimal | Fraction) -> Decimal | Fraction:
-    """Subtract; two decimals keep the digits as written."""
-    if isinstance(minuend, Decimal) and isinstance(subtrahend, Decimal):
-        return minuend - subtrahend
-    return Fraction(minuend) - Fraction(subtrahend)
+    if isinstance(reading.magnitude, Decimal) and isinstance(thickness.magnitude, Decimal):
+        return Quantity(reading.magnitude - thickness.magnitude, reading.unit)  # keeps the digits as written
+    return Quantity(reading.exact - thickness.exact, reading.unit)
 
 
 def film_thickness(unit: str) -> Quantity:
@@ -206,40 +200,14 @@ def _gauge_numbers(unit: str) -> dict[str, Decimal]:
     raise RangeError(f"tape is read in mil or um, got {unit}")
 
 
-def check_preset(preset: Quantity) -> None:
-    """Accept the pre-set of a gauge as a dial shows it, refuse any other.
-
-    Parameters:
-        preset : Quantity [height]: -2.0 or 8.0 mil (10-mil dial), -50 or 150 um (200-um dial).
-    Returns:
-        nothing.
-    Raises:
-        RangeError: another value or unit, naming the two values accepted.
-    Valid range: the four values.
-    Accuracy: exact.
-    Source: replica-preset
-    Examples:
-        >>> from decimal import Decimal
-        >>> check_preset(Quantity(Decimal("-2.0"), "mil"))
-    """
-    numbers = _gauge_numbers(preset.unit)
-    accepted = (-numbers["film"], numbers["dial"] - numbers["film"])
-    if preset.exact not in {Fraction(value) for value in accepted}:
-        shown = " or ".join(str(Quantity(value, preset.unit)) for value in accepted)
-        raise RangeError(f"the pre-set {preset} is not one that takes the film off", help_text=f"expected {shown}")
-
-
 def check_plausible(net: Quantity) -> None:
     """Refuse a net height that no tape can read: below zero, or above what unused tape shows.
 
     Parameters:
         net : Quantity [height], film subtracted.
-    Returns:
-        nothing.
     Raises:
         RangeError: outside 0 to 6 mil (gauges in mil) or 0 to 155 um (any other unit).
     Valid range: any unit of height.
-    Accuracy: exact.
     Source: replica-unused-tape
     Examples:
         >>> from decimal import Decimal
@@ -285,8 +253,6 @@ def advised_grade(minimum: Quantity | None, maximum: Quantity | None, scheme: Ta
         Advice; the coarse grade where both are equally near.
     Raises:
         RangeError: neither limit.
-    Valid range: all.
-    Accuracy: exact.
     Source: tape-grade-advice
     Examples:
         >>> from decimal import Decimal

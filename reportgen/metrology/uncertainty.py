@@ -19,7 +19,7 @@ from reportgen.metrology.exact import (
     number_of,
     square_root,
 )
-from reportgen.units import Quantity, rounded
+from reportgen.units import rounded
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -178,8 +178,6 @@ def effective_dof(components: Sequence[Component]) -> int | None:
         components : sequence of Component.
     Returns:
         Degrees of freedom [1], 1 or more, or None for infinitely many.
-    Raises:
-        nothing.
     Valid range: independent components.
     Accuracy: exact up to the rounding down, which JCGM 100 G.4.1 allows: variances are rational although their
         roots are not, so a whole number is never lost to the rounding of √3.
@@ -202,10 +200,7 @@ def pooled_standard_deviation(groups: Iterable[Sequence[Exact]]) -> Pooled | Non
     Returns:
         Pooled standard deviation, as the root of an exact variance, and degrees of freedom; None where no group has
         2 values.
-    Raises:
-        nothing.
     Valid range: equal variance within groups.
-    Accuracy: exact.
     Source: jcgm-100
     Examples:
         >>> pooled_standard_deviation([[1, 2], [3, 3], [9]]).dof
@@ -256,14 +251,13 @@ def gauge_components(gauge: Gauge) -> tuple[Component, ...]:
     return tuple(parts)
 
 
-def location_budget(gauge: Gauge, repeatability: Pooled | None, spots: int, *, confidence: Percent = 95) -> Budget:
+def location_budget(gauge: Gauge, repeatability: Pooled | None, spots: int) -> Budget:
     """Budget of one location: the gauge's common part and the repeatability of its spots.
 
     Parameters:
         gauge : Gauge.
         repeatability : Pooled over the spots of comparable locations, or None where no location has 2 spots.
         spots : int [1], spots averaged at this location, 1 or more.
-        confidence : number [%].
     Returns:
         Budget in the gauge's unit.
     Raises:
@@ -284,13 +278,12 @@ def location_budget(gauge: Gauge, repeatability: Pooled | None, spots: int, *, c
         parts.append(
             Component("repeatability", deviation, divisor=Root.of(spots), dof=repeatability.dof, source="type-a")
         )
-    return budget(parts, gauge.unit, confidence=confidence)
+    return budget(parts, gauge.unit)
 
 
 def area_budget(
-    gauge: Gauge, deviation: Magnitude | None, locations: int, *, repeatability: Pooled | None = None,
-    spots: int = 1, confidence: Percent = 95,
-) -> Budget:  # fmt: skip
+    gauge: Gauge, deviation: Magnitude | None, locations: int, *, repeatability: Pooled | None = None, spots: int = 1
+) -> Budget:
     """Budget of an area's mean: the gauge's common part whole, the scatter of the locations over √n.
 
     Parameters:
@@ -299,7 +292,6 @@ def area_budget(
         locations : int [1], 1 or more.
         repeatability : Pooled; stands in for the scatter of locations where there is one location only.
         spots : int [1], spots averaged at that single location.
-        confidence : number [%].
     Returns:
         Budget in the gauge's unit.
     Raises:
@@ -315,11 +307,11 @@ def area_budget(
     if locations < 1 or (deviation is not None and locations < 2):
         raise RangeError(f"a mean of {locations} locations cannot have this scatter")
     if deviation is None:
-        return location_budget(gauge, repeatability, spots, confidence=confidence)
+        return location_budget(gauge, repeatability, spots)
     scatter = Component(
         "scatter of locations", deviation, divisor=Root.of(locations), dof=locations - 1, source="type-a"
     )
-    return budget((*gauge_components(gauge), scatter), gauge.unit, confidence=confidence)
+    return budget((*gauge_components(gauge), scatter), gauge.unit)
 
 
 def printed_places(expanded: Exact) -> int:
@@ -332,7 +324,6 @@ def printed_places(expanded: Exact) -> int:
     Raises:
         RangeError: not above 0.
     Valid range: all positive.
-    Accuracy: exact.
     Source: ea-4-02
     Examples:
         >>> printed_places(Fraction("0.334")), printed_places(Fraction("0.0996")), printed_places(12)
@@ -355,8 +346,6 @@ def printed_uncertainty(expanded: Exact, places: int | None = None) -> Decimal:
         Decimal in the same unit; never 0 for an uncertainty above 0.
     Raises:
         RangeError: negative.
-    Valid range: all.
-    Accuracy: exact.
     Source: ea-4-02
     Examples:
         >>> printed_uncertainty(Fraction("0.334")), printed_uncertainty(Fraction("0.334"), 1)
@@ -372,22 +361,3 @@ def printed_uncertainty(expanded: Exact, places: int | None = None) -> Decimal:
     if exact - Fraction(nearest) > LARGEST_LOSS * exact:
         nearest += Decimal(1).scaleb(-digits)
     return nearest
-
-
-def expanded_quantity(of: Budget) -> Quantity:
-    """Expanded uncertainty of a budget as a quantity in its unit.
-
-    Parameters:
-        of : Budget.
-    Returns:
-        Quantity [the budget's unit].
-    Raises:
-        nothing.
-    Valid range: all.
-    Accuracy: as budget.
-    Source: jcgm-100
-    Examples:
-        >>> expanded_quantity(budget([Component("a", 1)], "um")).unit
-        'um'
-    """
-    return Quantity(of.expanded, of.unit)

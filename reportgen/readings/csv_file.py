@@ -15,7 +15,7 @@ from reportgen.errors import QuantityError
 from reportgen.readings.rows import ReadingRow, RowProblem, is_name, is_summary, name_problem, reading_cell, yes_cell
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Sequence
     from decimal import Decimal
 
 COLUMNS: Final = ("location", "spot", "roll", "reading", "unit", "time", "confirmed")
@@ -120,28 +120,26 @@ def _read_header(table: CsvTable, columns: Sequence[str]) -> bool:
         table.add(RowProblem(1, None, "CSV104", "a quote in the header is not closed", "close it, or remove it"))
         return False
     table.header = tuple(cell.strip() for cell in cells)
-    for index, code, message, help_text in _header_problems(table.header, columns):
-        table.problems.append(Diagnostic(code, message, (table.span_of_cell(1, index),), help_text))
+    _check_columns(table, columns)
     return not table.problems
 
 
-def _header_problems(header: tuple[str, ...], columns: Sequence[str]) -> Iterator[tuple[int | None, str, str, str]]:
-    """Return index of the column (None for the whole header), code, sentence and remedy."""
-    meant = {name: closest(name.lower(), columns) for name in header if name not in columns}
-    for index, name in enumerate(header):
-        if name in header[:index]:
-            yield index, "CSV103", f"the column `{name}` is there twice", "keep one of the two"
+def _check_columns(table: CsvTable, columns: Sequence[str]) -> None:
+    """Note what is wrong with the names of the columns, each at its cell."""
+    meant = {name: closest(name.lower(), columns) for name in table.header if name not in columns}
+    known = "columns are " + ", ".join(f"`{column}`" for column in columns)
+    for index, name in enumerate(table.header):
+        if name in table.header[:index]:
+            code, message, help_text = "CSV103", f"the column `{name}` is there twice", "keep one of the two"
         elif name not in columns:
-            known = "columns are " + ", ".join(f"`{column}`" for column in columns)
-            yield (
-                index,
-                "CSV102",
-                f"unknown column `{name}`",
-                f"did you mean `{meant[name]}`?" if meant[name] else known,
-            )
+            suggested = f"did you mean `{meant[name]}`?" if meant[name] else known
+            code, message, help_text = "CSV102", f"unknown column `{name}`", suggested
+        else:
+            continue
+        table.problems.append(Diagnostic(code, message, (table.span_of_cell(1, index),), help_text))
     for name in REQUIRED:
-        if name not in header and name not in meant.values():
-            yield None, "CSV102", f"the column `{name}` is missing", f"add `{name}` to the header"
+        if name not in table.header and name not in meant.values():
+            table.add(RowProblem(1, None, "CSV102", f"the column `{name}` is missing", f"add `{name}` to the header"))
 
 
 def _cells(line: str, separator: str) -> list[str] | None:
@@ -177,72 +175,62 @@ class _RowReader:
 
     def row(self, number: int, line: str) -> ReadingRow | None:
         """Return the reading of one line, or None after noting what is wrong with it."""
-        cells = _cells(line, self._table.separator)
+        cells = self._row_cells(number, line)
         if cells is None:
-            help_text = "close it on the same line, or remove it"
-            self._refuse(number, None, "CSV104", "a quote is not closed", help_text)
-            return None
-        if len(cells) != len(self._table.header):
-            self._refuse_count(number, cells)
             return None
         location, spot, roll, reading = (cells[index].strip() for index in self._at[:4])
-        if not location and not any(cell.strip() for cell in cells):
-            self._refuse(number, None, "CSV105", "the row is empty", "remove it")
-            return None
-        before = len(self._table.problems)
         for column, text in (("location", location), ("spot", spot)):
-            if text not in self._names and not self._new_name(number, column, text):
-                break
-        value, unit = self._reading(number, reading) if len(self._table.problems) == before else (None, None)
+            if text not in self._names and not is_name(text):
+                self._table.add(name_problem(number, column, text))
+                return None
+            self._names.add(text)
+        value, unit = self._reading(number, reading)
         if value is None:
             return None
         stated, time, confirmed = (cells[index].strip() if index >= 0 else "" for index in self._at[4:])
-        sure = bool(confirmed) and self._confirmed(number, confirmed)
+        sure = False
+        try:
+            sure = yes_cell(confirmed)
+        except QuantityError as failure:
+            self._refuse(number, "confirmed", "JOB127", failure.message, failure.help_text)
         return ReadingRow(location, spot, roll or None, value, stated or unit, time or None, number, sure)
 
     def _refuse(self, number: int, column: str | None, code: str, message: str, help_text: str | None) -> None:
         self._table.add(RowProblem(number, column, code, message, help_text))
 
-    def _refuse_count(self, number: int, cells: list[str]) -> None:
-        wanted, got = len(self._table.header), len(cells)
-        help_text = "write an empty cell as nothing between two separators"
-        if is_summary(cells[0].strip()):
-            return self._table.add(name_problem(number, "location", cells[0].strip()))
-        if self._table.separator == "," and got > wanted:
-            help_text = "write a decimal point, or separate the cells with semicolons"
-        return self._refuse(number, None, "CSV105", f"the row has {got} cells, the header {wanted}", help_text)
-
-    def _new_name(self, number: int, column: str, text: str) -> bool:
-        if not is_name(text):
-            self._table.add(name_problem(number, column, text))
-            return False
-        self._names.add(text)
-        return True
+    def _row_cells(self, number: int, line: str) -> list[str] | None:
+        """Return the cells of a line, as many as the header has, or None after noting why they cannot be read."""
+        cells = _cells(line, self._table.separator)
+        wanted = len(self._table.header)
+        if cells is None:
+            self._refuse(number, None, "CSV104", "a quote is not closed", "close it on the same line, or remove it")
+        elif len(cells) == wanted:
+            if any(cell.strip() for cell in cells):
+                return cells
+            self._refuse(number, None, "CSV105", "the row is empty", "remove it")
+        elif is_summary(cells[0].strip()):
+            self._table.add(name_problem(number, "location", cells[0].strip()))
+        else:
+            help_text = "write an empty cell as nothing between two separators"
+            if self._table.separator == "," and len(cells) > wanted:
+                help_text = "write a decimal point, or separate the cells with semicolons"
+            self._refuse(number, None, "CSV105", f"the row has {len(cells)} cells, the header {wanted}", help_text)
+        return None
 
     def _reading(self, number: int, text: str) -> tuple[Decimal | None, str | None]:
-        if self._table.separator == ";" and not self._one_decimal_mark(number, text):
-            return None, None
         if self._table.separator == ";":
+            # a file that writes 2,5 in one row and 2.5 in another is refused: one may be a thousands separator
+            mark = "," if _DECIMAL_COMMA.match(text) else "." if _DECIMAL_POINT.match(text) else None
+            self._mark = self._mark or mark
+            if mark not in (None, self._mark):
+                other = (
+                    f"`{text}` has a decimal {'comma' if mark == ',' else 'point'}, the rows before it the other mark"
+                )
+                self._refuse(number, "reading", "CSV114", other, "write all readings alike")
+                return None, None
             text = _DECIMAL_COMMA.sub(lambda found: found[0].replace(",", "."), text)
         try:
             return reading_cell(text)
         except QuantityError as failure:
             self._refuse(number, "reading", "CSV113", failure.message, failure.help_text)
             return None, None
-
-    def _confirmed(self, number: int, text: str) -> bool:
-        try:
-            return yes_cell(text)
-        except QuantityError as failure:
-            self._refuse(number, "confirmed", "JOB127", failure.message, failure.help_text)
-            return False
-
-    def _one_decimal_mark(self, number: int, text: str) -> bool:
-        """Refuse a file that writes 2,5 in one row and 2.5 in another: one of them may be a thousands separator."""
-        mark = "," if _DECIMAL_COMMA.match(text) else "." if _DECIMAL_POINT.match(text) else None
-        if mark is None or self._mark in (None, mark):
-            self._mark = self._mark or mark
-            return True
-        message = f"`{text}` has a decimal {'comma' if mark == ',' else 'point'}, the rows before it the other mark"
-        self._refuse(number, "reading", "CSV114", message, "write all readings alike")
-        return False

@@ -1,9 +1,10 @@
-"""One row of readings, and the readers of its cells."""
+"""One row of readings, the readers of its cells, and the rows that stand in the day file itself."""
 
 from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from decimal import Decimal
 from functools import lru_cache
 from typing import TYPE_CHECKING, Final, NamedTuple
 
@@ -11,7 +12,7 @@ from reportgen.errors import QuantityError
 from reportgen.units import parse_number, parse_quantity
 
 if TYPE_CHECKING:
-    from decimal import Decimal
+    from collections.abc import Sequence
 
 _IDENT: Final = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,39}\Z")
 _SUMMARY: Final = re.compile(
@@ -19,6 +20,8 @@ _SUMMARY: Final = re.compile(
     re.IGNORECASE,
 )
 
+DEPTH: Final = "depth"
+_NOT_READINGS: Final = ("location", "spot", "time", "confirmed")
 _YES_NO: Final = {"yes": True, "true": True, "no": False, "false": False, "": False}
 
 
@@ -62,21 +65,14 @@ def reading_cell(text: str) -> tuple[Decimal, str | None]:
         return parse_number(text), None
     if text[:1].isdigit() and text[-1:].isalpha():
         quantity = parse_quantity(text, "height")
-        return parse_number(_number_of(text)), quantity.unit
-    raise QuantityError(f"`{text}` is not a reading", help_text=_remedy(text))
-
-
-def _number_of(text: str) -> str:
-    found = re.match(r"[0-9.]+", text)
-    return found[0] if found else text
-
-
-def _remedy(text: str) -> str:
+        assert isinstance(quantity.magnitude, Decimal)  # noqa: S101 - a text that was read keeps its digits
+        return quantity.magnitude, quantity.unit
+    remedy = "write the number as the gauge shows it, such as `2.4` or `61`; leave the row out when nothing was read"
     if not text:
-        return "leave the row out when nothing was read, and say why under `remarks`"
-    if text[0] in "<>=":
-        return "write the number the gauge showed, nothing else"
-    return "write the number as the gauge shows it, such as `2.4` or `61`; leave the row out when nothing was read"
+        remedy = "leave the row out when nothing was read, and say why under `remarks`"
+    elif text[0] in "<>=":
+        remedy = "write the number the gauge showed, nothing else"
+    raise QuantityError(f"`{text}` is not a reading", help_text=remedy)
 
 
 def yes_cell(text: str) -> bool:
@@ -109,3 +105,48 @@ def name_problem(place: int, column: str, text: str) -> RowProblem:
         return RowProblem(place, column, "CSV111", message, "remove it; the report computes its own")
     help_text = "use letters, digits, `.`, `_` and `-`, at most 40, no spaces"
     return RowProblem(place, column, "CSV110", f"`{text}` cannot name a {column}", help_text)
+
+
+def inline_rows(rows: Sequence[dict[str, str]]) -> tuple[tuple[ReadingRow, ...], tuple[RowProblem, ...]]:
+    """Read rows of the day file, ``{location: 1, spot: a, <roll>: 2.4, <roll>: 2.1}``, in the order taken.
+
+    Returns one row per reading, and what is wrong; any key but those of a row is a roll or ``depth``.
+    """
+    found: list[ReadingRow] = []
+    problems: list[RowProblem] = []
+    for place, row in enumerate(rows):
+        taken, wrong = _inline_row(place, row)
+        found += taken
+        problems += wrong
+    return tuple(found), tuple(problems)
+
+
+def _inline_row(place: int, row: dict[str, str]) -> tuple[list[ReadingRow], list[RowProblem]]:
+    wrong: list[RowProblem] = []
+    for column in ("location", "spot"):
+        text = row.get(column)
+        if text is None:
+            message = f"the row has no `{column}`"
+            wrong.append(RowProblem(place, None, "CSV110", message, f"add `{column}:`, such as `{column}: 1`"))
+        elif not is_name(text):
+            wrong.append(name_problem(place, column, text))
+    cells = [(key, text) for key, text in row.items() if key not in _NOT_READINGS]
+    if not cells:
+        help_text = "add `<roll>: <reading>` for each reading, or remove the row"
+        wrong.append(RowProblem(place, None, "CSV112", "the row holds no reading", help_text))
+    confirmed = False
+    try:
+        confirmed = yes_cell(row.get("confirmed", "").strip())
+    except QuantityError as failure:
+        wrong.append(RowProblem(place, "confirmed", "JOB127", failure.message, failure.help_text))
+    found: list[ReadingRow] = []
+    rolls = {key: key for key, _ in cells if key != DEPTH}
+    for key, text in cells:
+        try:
+            value, unit = reading_cell(text.strip())
+        except QuantityError as failure:
+            wrong.append(RowProblem(place, key, "CSV113", failure.message, failure.help_text))
+        if not wrong:
+            of = (row["location"], row["spot"], rolls.get(key))
+            found.append(ReadingRow(*of, value, unit, row.get("time"), place, confirmed))
+    return found, wrong

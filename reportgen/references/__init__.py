@@ -2,13 +2,6 @@
 
 Only numbers, clause numbers and names are shipped, never a standard's prose. What was not read in the text itself
 says so (``Citation.remark``), and every number a verdict may rest on can be stated otherwise by the contract.
-
-    citation(key) -> Citation(key, title, edition, clause, confidence, note); citation_keys() -> tuple[str, ...]
-    table(name) -> Table(name, rows, source, unit, confidence, note)
-    standard(id, edition) -> Standard(id, edition, title, confidence, data); editions(id) -> tuple[str, ...]
-    method_rule(method, edition) -> MethodRule; method_names() -> tuple[str, ...]
-    cleanliness_grade(name) -> CleanlinessGrade; cleanliness_names() -> tuple[str, ...]
-    profile_grade(name) -> ProfileGrade; profile_grade_names() -> tuple[str, ...]
 """
 
 from reportgen.references.citations import Citation, Confidence, citation, citation_keys
@@ -23,8 +16,7 @@ from reportgen.references.requirements import (
     profile_grade,
     profile_grade_names,
 )
-from reportgen.references.standards import Standard, editions, standard
-from reportgen.references.tables import Table, table
+from reportgen.references.shipped import Standard, Table, editions, standard, table
 
 __all__ = [
     "Citation",

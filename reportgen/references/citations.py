@@ -7,7 +7,7 @@ from functools import lru_cache
 from typing import Final, Literal
 
 from reportgen.errors import UsageError
-from reportgen.references.datafiles import read_toml
+from reportgen.references.shipped import read_toml
 
 Confidence = Literal["V", "V2", "M", "CALC"]
 

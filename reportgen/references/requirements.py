@@ -8,8 +8,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING, Literal
 
 from reportgen.errors import UsageError
-from reportgen.references.standards import editions, standard, standard_files
-from reportgen.references.tables import table
+from reportgen.references.shipped import editions, standard, standard_files, table
 
 if TYPE_CHECKING:
     from reportgen.references.citations import Confidence
@@ -71,11 +70,10 @@ def method_rule(method: str, edition: str) -> MethodRule:
     family, _, letter = method.partition(" Method ")
     identifier = family.lower().replace(" ", "-")
     known = editions(identifier)
-    if not known:
-        raise UsageError(f"`{method}` is not a known method", help_text=f"expected {', '.join(method_names())}")
-    if edition not in known:
+    if known and edition not in known:
         raise UsageError(f"edition {edition} of `{family}` is not known", help_text=f"expected {', '.join(known)}")
-    entry = standard(identifier, edition).data.get("methods", {}).get(letter or "tape")
+    methods = standard(identifier, edition).data.get("methods", {}) if known else {}
+    entry = methods.get(letter or "tape")
     if entry is None:
         raise UsageError(f"`{method}` is not a known method", help_text=f"expected {', '.join(method_names())}")
     return MethodRule(

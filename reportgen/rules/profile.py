@@ -190,8 +190,7 @@ class _Judge:
         if tolerance is None or measured.value is None:
             return None, True
         profiles = [spot.profile for spot in measured.spots if spot.profile is not None]
-        agreement = spot_agreement(profiles, tolerance.in_unit(self._measured.unit))
-        return agreement.spread, agreement.agrees
+        return spot_agreement(profiles, tolerance.in_unit(self._measured.unit))
 
     def _values(self, value: Fraction, spots: int) -> _Values:
         key = (value, spots)

@@ -17,7 +17,6 @@ if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Mapping
 
-    from reportgen.diagnostics import Diagnostic
     from reportgen.units import Kind
 
 SCHEMAS: Final = {"project": "schema/project.schema.json", "day": "schema/day.schema.json"}
@@ -81,18 +80,19 @@ def _objections(files: Mapping[str, bytes], day: str) -> list[_Objection]:
     try:
         job_from_files(files, day, have_photos=False)
     except InputError as failure:
-        return [_objection(one) for one in failure.diagnostics if one.severity == "error"]
-    return []
-
-
-def _objection(diagnostic: Diagnostic) -> _Objection:
-    """Find the answers that a diagnostic is about: those that stand on its line, or that it names."""
-    place = diagnostic.spans[0]
-    lines = template("project").splitlines() if place.file == "project.yaml" else []
-    line = lines[place.line - 1] if place.line <= len(lines) else ""
-    on_line = tuple(one.option for one in QUESTIONS if f"{{{{{one.key}" in line)
-    named = tuple(one.option for one in QUESTIONS if f"`{one.key}`" in diagnostic.message)
-    return _Objection(on_line or named, diagnostic.message, diagnostic.help_text)
+        diagnostics = [one for one in failure.diagnostics if one.severity == "error"]
+    else:
+        return []
+    found = []
+    lines = template("project").splitlines()
+    for one in diagnostics:
+        # it is about the answers that stand on its line, or that it names
+        place = one.spans[0]
+        line = lines[place.line - 1] if place.file == "project.yaml" and place.line <= len(lines) else ""
+        on_line = tuple(question.option for question in QUESTIONS if f"{{{{{question.key}" in line)
+        named = tuple(question.option for question in QUESTIONS if f"`{question.key}`" in one.message)
+        found.append(_Objection(on_line or named, one.message, one.help_text))
+    return found
 
 
 def _files(answers: Mapping[str, str], date: dt.date) -> tuple[dict[str, bytes], str]:
@@ -108,35 +108,27 @@ def _files(answers: Mapping[str, str], date: dt.date) -> tuple[dict[str, bytes],
         "inspector_id": identifier(values["inspector"].split()[-1], "inspector"),
         "structure_id": identifier(values.get("structure", ""), "structure"),
     }
-    plain = examples(units) | {key: values[key] for key in _AS_WRITTEN} | _lines(values)
+    plain = examples(units) | {key: values[key] for key in _AS_WRITTEN}
+    # written with their fields' names, because without an answer they are a comment or not there
+    plain["size"] = f", size: {written(values['area_size'])}" if "area_size" in values else ""
+    if known := values.get("gauge_accuracy"):
+        plain["accuracy"] = f"accuracy: {written(known)}"
     day = f"{date.isoformat()}.yaml"
-    project = filled("project", {key: written(text) for key, text in values.items()} | plain | _schema("project"))
+    answers_written = {key: written(text) for key, text in values.items()}
+    project = filled("project", answers_written | plain | {"schema": SCHEMAS["project"]})
+    rows = [
+        f"#        - {{location: 1, spot: {spot}, x1: <{value}>}}"
+        for spot, value in zip("ab", example_readings(units), strict=True)
+    ]
+    area = {"area_id": plain["area_id"], "gauge": "g1", "film": "subtracted", "rows": "\n".join(rows)}
     first = {
-        "file": day, "number": f"{number}-IR-001", "date": date.isoformat(), "start": '"06:00"', "end": '"18:00"',
+        "schema": SCHEMAS["day"], "file": day, "number": f"{number}-IR-001", "date": date.isoformat(),
+        "start": '"06:00"', "end": '"18:00"',
         "gauge": "g1", "roll": "x1", "instruments": ", instruments: [h1, t1]", "nonconformance": "NCR-001",
         "reminder": "`reportgen sheet` makes a form to take along.", "not_inspected": "not_inspected: []\n",
-        "surfaces": _example_area(plain["area_id"], example_readings(units)), "still_open": "", "at_place": "",
+        "surfaces": filled("area", area), "still_open": "", "at_place": "",
     }  # fmt: skip
-    files = {"project.yaml": project.encode(), day: filled("day", plain | first | _schema("day")).encode()}
-    return files, day
-
-
-def _schema(kind: str) -> dict[str, str]:
-    return {"schema": SCHEMAS[kind]}
-
-
-def _lines(values: Mapping[str, str]) -> dict[str, str]:
-    """Return what is written with its field's name, because without an answer it is a comment or not there."""
-    size = f", size: {written(values['area_size'])}" if "area_size" in values else ""
-    known = values.get("gauge_accuracy")
-    return {"size": size} | ({"accuracy": f"accuracy: {written(known)}"} if known else {})
-
-
-def _example_area(area: str, readings: tuple[str, str]) -> str:
-    rows = [
-        f"#        - {{location: 1, spot: {spot}, x1: <{value}>}}" for spot, value in zip("ab", readings, strict=True)
-    ]
-    return filled("area", {"area_id": area, "gauge": "g1", "film": "subtracted", "rows": "\n".join(rows)})
+    return {"project.yaml": project.encode(), day: filled("day", plain | first).encode()}, day
 
 
 def identifier(text: str, otherwise: str) -> str:

@@ -8,7 +8,6 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 from reportgen.job import Places
-from reportgen.results import Task
 from reportgen.results.codes.coating import ToCoat
 from reportgen.rules.due import AreaDue, areas_due, first_grade, open_nonconformances
 from reportgen.sheet.plan import gauge_of
@@ -24,7 +23,7 @@ if TYPE_CHECKING:
     from reportgen.results import Evaluation
 
 _LAST_NUMBER: Final = re.compile(r"(\d+)(?!.*\d)")
-_WIDTH: Final = 110
+_WIDTH: Final = 106
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,36 +41,23 @@ def next_day(job: Job, evaluation: Evaluation, *, date: dt.date | None = None, t
 
     Due are areas not inspected, not released, with something still to measure, or with an open nonconformance.
     """
-    evaluation = _dated(evaluation)
+    # on the next day a time until which to coat is yesterday's: it gets its date where it is printed without one
+    steps = [
+        replace(step, facts=replace(step.facts, date=evaluation.report.date))
+        if isinstance(step.facts, ToCoat) and step.facts.until[len("18")] == ":"
+        else step
+        for step in evaluation.measure_next
+    ]
+    evaluation = replace(evaluation, measure_next=tuple(steps))
+    wanted: set[str | None] = {area.id for area in evaluation.areas if area.decision != "release"}
+    wanted |= {step.area for step in steps} | set(open_nonconformances(evaluation))
+    ids = [area.id for structure in job.project.structures for area in structure.areas if area.id in wanted]
+    due = areas_due(job, evaluation, ids) if ids else []
     date = date or job.day.report.date + dt.timedelta(days=1)
-    due = areas_due(job, evaluation, ids) if (ids := _due(job, evaluation)) else []
     number = next_number(job.day.report.number, job.project.project.report_numbers, taken)
     name = f"{date.isoformat()}.yaml"
     text = filled("day", _values(job, evaluation, due) | {"file": name, "date": date.isoformat(), "number": number})
     return NextDay(name, text.encode(), number, tuple(area.plan.id for area in due))
-
-
-def _dated(evaluation: Evaluation) -> Evaluation:
-    """Return the evaluation with the date of every time until which to coat: on the next day it is yesterday's."""
-    steps = (_on(evaluation.report.date, step) for step in evaluation.measure_next)
-    return replace(evaluation, measure_next=tuple(steps))
-
-
-def _on(date: str, step: Task) -> Task:
-    """Return a thing to do with the date of its time, where that is printed without one."""
-    facts = step.facts if isinstance(step, Task) else None
-    if isinstance(step, Task) and isinstance(facts, ToCoat) and facts.until[len("18")] == ":":
-        return replace(step, facts=replace(facts, date=date))
-    return step
-
-
-def _due(job: Job, evaluation: Evaluation) -> list[str]:
-    """Return ids of areas due, in the order of the contract."""
-    wanted = {area.id for area in evaluation.areas if area.decision != "release"}
-    wanted |= {step.area for step in evaluation.measure_next} | {
-        area for area in open_nonconformances(evaluation) if area
-    }
-    return [area.id for structure in job.project.structures for area in structure.areas if area.id in wanted]
 
 
 def next_number(number: str, pattern: str | None, taken: Collection[str] = ()) -> str:
@@ -82,7 +68,11 @@ def next_number(number: str, pattern: str | None, taken: Collection[str] = ()) -
     >>> next_number("AB-12-IR-009", None, {"AB-12-IR-010"})
     'AB-12-IR-011'
     """
-    found = _in_pattern(number, pattern) or _LAST_NUMBER.search(number)
+    found = None
+    if pattern is not None:
+        before, _, after = re.sub("#+", "#", pattern).partition("#")
+        found = re.fullmatch(re.escape(before) + r"(\d+)" + re.escape(after), number)
+    found = found or _LAST_NUMBER.search(number)
     if found is None:
         return next_number(f"{number}-1", None, taken)
     start, end = found.span(1)
@@ -94,30 +84,31 @@ def next_number(number: str, pattern: str | None, taken: Collection[str] = ()) -
             return following
 
 
-def _in_pattern(number: str, pattern: str | None) -> re.Match[str] | None:
-    if pattern is None:
-        return None
-    before, _, after = re.sub("#+", "#", pattern).partition("#")
-    return re.fullmatch(re.escape(before) + r"(\d+)" + re.escape(after), number)
-
-
 def _values(job: Job, evaluation: Evaluation, due: list[AreaDue]) -> dict[str, str]:
     gauge = gauge_of(job)
-    report = job.day.report
-    areas = [_area(job, area, gauge[0] if gauge else "g1") for area in due]
+    gauge_id = gauge[0] if gauge else "g1"
+    report, instruments = job.day.report, job.project.instruments
     listed = "".join(filled("reason", {"area_id": area.plan.id}) for area in due)
-    units = job.project.units
     before = ", ".join(map(written, report.present))
     present = {"present": f"  # present: [{before}]    # those of the shift before"} if before else {}
-    return examples(units) | present | {
+    # one instrument for the air and one for the steel, as an entry of the conditions names them
+    kinds = (("hygrometer", "psychrometer"), ("surface thermometer",))
+    found = [next((name for name, one in instruments.items() if one.kind in kind), None) for kind in kinds]
+    named = ", ".join(name for name in found if name is not None)
+    # where the contract has several places, that of the first area due is the example
+    places = Places(job.project.structures, ())
+    own = next((place for area in due if (place := places.of(area.plan.id)) is not None), None)
+    place = own or next(iter(places.stated), None)
+    raised = [one.id for day in (*job.earlier, job) for one in day.day.nonconformances]
+    return examples(job.project.units) | present | {
         "schema": SCHEMAS["day"], "start": _clock(report.shift.start), "end": _clock(report.shift.end),
-        "inspector_id": report.inspector, "gauge": gauge[0] if gauge else "g1",
-        "roll": _first_roll(job) or "x1", "instruments": _instruments(job),
+        "inspector_id": report.inspector, "gauge": gauge_id,
+        "roll": _first_roll(job) or "x1", "instruments": f", instruments: [{named}]" if named else "",
         "reminder": "Due today:" if due else "Nothing is owed from before.",
-        "surfaces": "".join(areas),
+        "surfaces": "".join(_area(job, area, gauge_id) for area in due),
         "not_inspected": f"not_inspected:\n{listed}" if listed else "not_inspected: []\n",
-        "nonconformance": _next_nonconformance(job),
-        "at_place": _at_place(job, due),
+        "nonconformance": next_number(raised[-1], None, raised) if raised else "NCR-001",
+        "at_place": f"place: {written(place)}, " if place is not None and len(places.stated) > 1 else "",
         "still_open": "".join(
             f"# {line}\n" for one in open_nonconformances(evaluation).get(None, ())
             for line in _wrapped(
@@ -125,22 +116,6 @@ def _values(job: Job, evaluation: Evaluation, due: list[AreaDue]) -> dict[str, s
             )
         ),
     }  # fmt: skip
-
-
-def _at_place(job: Job, due: list[AreaDue]) -> str:
-    """Return the place of a reading where the contract has several: that of the first area due, as an example."""
-    places = Places(job.project.structures, ())
-    own = next((place for area in due if (place := places.of(area.plan.id)) is not None), None)
-    place = own or next(iter(places.stated), None)
-    return f"place: {written(place)}, " if place is not None and len(places.stated) > 1 else ""
-
-
-def _instruments(job: Job) -> str:
-    """Return the instruments of the conditions, as an entry names them: one for the air and one for the steel."""
-    kinds = (("hygrometer", "psychrometer"), ("surface thermometer",))
-    found = [next((name for name, one in job.project.instruments.items() if one.kind in kind), None) for kind in kinds]
-    named = [name for name in found if name is not None]
-    return f", instruments: [{', '.join(named)}]" if named else ""
 
 
 def _clock(time: dt.time | dt.datetime) -> str:
@@ -169,27 +144,15 @@ def _entry(job: Job, due: AreaDue, gauge: str, apparatus: str | None, last: Surf
     if last is not None:
         known["abrasive"] = written(last.blasted.abrasive)
         known["condition"] = "coated" if last.coated is not None else last.initial_condition
-    per_location = job.project.specification.profile.readings_per_location
+    on = gauge_of(job)
+    key = "depth" if on is not None and on[1].kind == "depth micrometer" else _first_roll(job) or "x1"
     rows = [
-        f"#        - {{location: {place}, spot: {spot}, {_roll(job)}: }}" for place, spot in _rows(due, per_location)
+        f"#        - {{location: {place}, spot: {chr(ord('a') + index % 26)}, {key}: }}"
+        for place in due.locations
+        for index in range(job.project.specification.profile.readings_per_location)
     ]
     film = last.profile.film if last and last.profile else "subtracted"
     return filled("area", known | {"area_id": due.plan.id, "gauge": gauge, "film": film, "rows": "\n".join(rows)})
-
-
-def _next_nonconformance(job: Job) -> str:
-    raised = [one.id for day in (*job.earlier, job) for one in day.day.nonconformances]
-    return next_number(raised[-1], None, raised) if raised else "NCR-001"
-
-
-def _rows(due: AreaDue, per_location: int) -> list[tuple[str, str]]:
-    names = [chr(ord("a") + index % 26) for index in range(per_location)]
-    return [(place, spot) for place in due.locations for spot in names]
-
-
-def _roll(job: Job) -> str:
-    gauge = gauge_of(job)
-    return "depth" if gauge is not None and gauge[1].kind == "depth micrometer" else _first_roll(job) or "x1"
 
 
 def _first_roll(job: Job) -> str | None:
@@ -202,4 +165,4 @@ def _first_roll(job: Job) -> str | None:
 def _wrapped(text: str) -> list[str]:
     import textwrap
 
-    return textwrap.wrap(text, _WIDTH - 4)
+    return textwrap.wrap(text, _WIDTH)

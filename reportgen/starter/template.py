@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 TEMPLATES: Final = ("project", "day", "area", "reason")
 
 _NAME: Final = re.compile(r"\{\{(\w+)(?:: (.*?))?\}\}")
-_COMMENT: Final = re.compile(r"^(.{1,80}?\S)  +(# .*)$")
+_COMMENT: Final = re.compile(r"^(.{1,80}?\S)  +(# .*)$", re.MULTILINE)
 _COLUMN: Final = 40
 
 
@@ -35,12 +35,7 @@ def filled(name: str, values: Mapping[str, str]) -> str:
         KeyError: a name that has neither a value nor a placeholder.
     """
     done = _NAME.sub(lambda found: values[found[1]] if found[1] in values or not found[2] else found[2], template(name))
-    return "\n".join(map(_aligned, done.split("\n")))
-
-
-def _aligned(line: str) -> str:
-    found = _COMMENT.match(line)
-    return line if found is None else f"{found[1]:<{_COLUMN - 2}}  {found[2]}"
+    return _COMMENT.sub(lambda found: f"{found[1]:<{_COLUMN - 2}}  {found[2]}", done)
 
 
 def written(text: str) -> str:

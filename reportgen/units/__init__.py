@@ -4,20 +4,23 @@ User text is read by this module's own grammar, never by an expression evaluator
 ``SPELLINGS`` are units. A conversion factor is an exact fraction.
 """
 
-from reportgen.units.durations import elapsed, later
 from reportgen.units.numbers import RoundingRule, parse_number, render_number, rounded
 from reportgen.units.quantity import (
     DISPLAY,
     EXAMPLES,
     SPELLINGS,
+    SYSTEMS,
     Kind,
     Quantity,
+    UnitSystem,
+    elapsed,
     kind_of,
+    later,
     parse_quantity,
     parse_unit,
     render_quantity,
+    unit_system,
 )
-from reportgen.units.systems import SYSTEMS, UnitSystem, unit_system
 
 __all__ = [
     "DISPLAY",

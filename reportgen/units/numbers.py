@@ -27,18 +27,14 @@ def parse_number(text: str) -> Decimal:
     """
     if _NUMBER.match(text):
         return Decimal(text)
-    raise QuantityError(f"`{text}` is not a number", help_text=_remedy(text))
-
-
-def _remedy(text: str) -> str:
-    """Say what to write instead of a text that is not a number."""
+    remedy = "write digits with at most one decimal point, such as `2.4`"
     if _COMMA.match(text):
-        return f"write `{text.replace(',', '.')}` with a decimal point"
-    if _LOOKS.match(text.lstrip(".")):
-        return "leave the entry out and say why under `remarks` when nothing was measured"
-    if text.startswith(_MINUS):
-        return f"write `-{text[1:]}` with an ordinary hyphen"
-    return "write digits with at most one decimal point, such as `2.4`"
+        remedy = f"write `{text.replace(',', '.')}` with a decimal point"
+    elif _LOOKS.match(text.lstrip(".")):
+        remedy = "leave the entry out and say why under `remarks` when nothing was measured"
+    elif text.startswith(_MINUS):
+        remedy = f"write `-{text[1:]}` with an ordinary hyphen"
+    raise QuantityError(f"`{text}` is not a number", help_text=remedy)
 
 
 def rounded(value: Fraction | Decimal | int, places: int, rule: RoundingRule = "half-even") -> Decimal:
@@ -49,9 +45,7 @@ def rounded(value: Fraction | Decimal | int, places: int, rule: RoundingRule = "
     exact = Fraction(value) * Fraction(10) ** places
     below, rest = divmod(exact.numerator, exact.denominator)
     twice = 2 * rest - exact.denominator
-    half = rule == "half-up" or below % 2 == 1
-    if rule == "half-up" and exact < 0:
-        half = False
+    half = exact >= 0 if rule == "half-up" else below % 2 == 1
     if twice > 0 or (twice == 0 and half):
         below += 1
     return Decimal(below).scaleb(-places)

@@ -1,12 +1,15 @@
 """Quantities: a number with a unit from a closed list, converted exactly.
 
-A temperature and a temperature difference are different kinds: 3 °C of margin are 5.4 °F of margin, not 37.4 °F.
+A temperature and a temperature difference are different kinds: 3 °C of margin are 5.4 °F of margin, not 37.4 °F. Units
+go together: a contract in mils has its temperatures in °F and its areas in ft², one in µm °C and m². It may mix them
+(mils with °C is not rare): what it states itself comes first.
 """
 
 from __future__ import annotations
 
+import datetime as dt
 import re
-from dataclasses import dataclass
+from dataclasses import astuple, dataclass, replace
 from decimal import Decimal  # noqa: TC003 - the models evaluate the annotations of Quantity
 from fractions import Fraction
 from functools import lru_cache
@@ -17,7 +20,7 @@ from reportgen.errors import QuantityError
 from reportgen.units.numbers import RoundingRule, parse_number, render_number
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
 
 Kind = Literal[
     "height",
@@ -138,15 +141,12 @@ def parse_unit(text: str, kind: Kind) -> str:
     unit = SPELLINGS[kind].get(text.strip())
     if unit is not None:
         return unit
-    raise QuantityError(f"`{text}` is not a unit of {kind}", help_text=_write_one_of(kind, text))
-
-
-def _write_one_of(kind: Kind, got: str = "") -> str:
-    if kind == "temperature difference" and got in SPELLINGS["temperature"]:
-        return f"a difference of temperature is written `delta_{SPELLINGS['temperature'][got]}`"
-    if kind == "temperature" and got in SPELLINGS["temperature difference"]:
-        return f"a temperature is written `{SPELLINGS['temperature difference'][got].removeprefix('delta_')}`"
-    return "write one of " + ", ".join(f"`{unit}`" for unit in _BY_KIND[kind])
+    remedy = "write one of " + ", ".join(f"`{unit}`" for unit in _BY_KIND[kind])
+    if kind == "temperature difference" and text in SPELLINGS["temperature"]:
+        remedy = f"a difference of temperature is written `delta_{SPELLINGS['temperature'][text]}`"
+    elif kind == "temperature" and text in SPELLINGS["temperature difference"]:
+        remedy = f"a temperature is written `{SPELLINGS['temperature difference'][text].removeprefix('delta_')}`"
+    raise QuantityError(f"`{text}` is not a unit of {kind}", help_text=remedy)
 
 
 def parse_quantity(text: str, kind: Kind, *, such_as: Sequence[str] = ()) -> Quantity:
@@ -220,3 +220,66 @@ def _registry() -> Any:
     registry.load_definitions([line for line in definitions.splitlines() if line and not line.startswith("#")])
     registry.wrong_kind = pint.DimensionalityError
     return registry
+
+
+_LENGTH_OF_ONE: Final = {
+    "d": dt.timedelta(days=1),
+    "h": dt.timedelta(hours=1),
+    "min": dt.timedelta(minutes=1),
+    "s": dt.timedelta(seconds=1),
+}
+_TICK: Final = dt.timedelta(microseconds=1)
+
+
+def elapsed(start: dt.datetime, end: dt.datetime, unit: str) -> Fraction:
+    """Return the time from ``start`` to ``end`` exactly, in ``h``, ``min``, ``s`` or ``d``; negative when backwards."""
+    return Fraction((end - start) // _TICK, _LENGTH_OF_ONE[unit] // _TICK)
+
+
+def later(start: dt.datetime, by: Quantity) -> dt.datetime:
+    """Return the instant a duration after ``start``."""
+    return start + int(by.exact * (_LENGTH_OF_ONE[by.unit] // _TICK)) * _TICK
+
+
+@dataclass(frozen=True, slots=True)
+class UnitSystem:
+    """Canonical units of one contract: ``pressure`` is that of the atmosphere, ``air`` that of compressed air."""
+
+    height: str
+    temperature: str
+    difference: str
+    pressure: str
+    air: str
+    area: str
+    length: str
+    density: str
+
+    def such_as(self, kind: Kind, examples: Sequence[str] = ()) -> tuple[str, ...]:
+        """Return those of the examples (of the kind's own, without any) that are in units of this system; else all."""
+        return _such_as(self, kind, tuple(examples) or EXAMPLES[kind])
+
+
+@lru_cache(maxsize=64)
+def _such_as(system: UnitSystem, kind: Kind, examples: tuple[str, ...]) -> tuple[str, ...]:
+    units = astuple(system)
+    return tuple(text for text in examples if parse_quantity(text, kind).unit in units) or examples
+
+
+SYSTEMS: Final = {
+    "mil": UnitSystem("mil", "degF", "delta_degF", "inHg", "psi", "ft2", "ft", "ug/cm2"),
+    "um": UnitSystem("um", "degC", "delta_degC", "hPa", "kPa", "m2", "m", "mg/m2"),
+}
+"""System by the unit of its heights: customary units of the United States, and SI; common practice of the trade."""
+
+
+def unit_system(heights: Iterable[str | None], stated: Iterable[str]) -> UnitSystem:
+    """Return the system of a contract.
+
+    Parameters:
+        heights: units of gauge and profile, the most telling first; None where there is none.
+        stated: units in which the contract states anything else, the most telling first.
+    """
+    height = next((unit for unit in heights if unit in SYSTEMS), None)
+    others = next((system for unit in stated for system in SYSTEMS.values() if unit in astuple(system)), None)
+    system = others or SYSTEMS[height or "um"]
+    return replace(system, height=height or system.height)

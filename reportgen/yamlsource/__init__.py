@@ -5,9 +5,8 @@ text becomes maps, lists and text, and every place keeps its line and column. No
 stays the text that was written.
 """
 
-from reportgen.yamlsource.characters import HIDDEN, unprintable
+from reportgen.yamlsource.characters import HIDDEN, scalar, unprintable
 from reportgen.yamlsource.document import Document, parse_yaml
 from reportgen.yamlsource.text import Lines, decoded_text
-from reportgen.yamlsource.writing import scalar
 
 __all__ = ["HIDDEN", "Document", "Lines", "decoded_text", "parse_yaml", "scalar", "unprintable"]

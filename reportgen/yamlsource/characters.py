@@ -1,4 +1,4 @@
-"""Which characters a job file may hold: no control, invisible or text-reversing ones.
+"""Which characters a job file may hold: no control, invisible or text-reversing ones; and text written as a scalar.
 
 Letters that the report's fonts do not have may stand in it: the pages show their code points. Which characters the
 fonts cover is data: code point ranges in ``data/glyphs.txt``.
@@ -23,6 +23,11 @@ WIDE_SPACE: Final = re.compile("(?:^[ \t]*|[:,\\[{-])([\u00a0\u1680\u2000-\u200a
 """A space that YAML does not take for one, where the structure of the file depends on it."""
 
 
+_PLAIN: Final = re.compile(r"(?:[^\W_]|[+-](?=\d))[\w ./%²³½°+()-]*\Z")
+NOTHING: Final = frozenset({"null", "Null", "NULL", "~"})
+"""What stands for nothing in YAML, and not for a text."""
+
+
 @lru_cache(maxsize=1)
 def unprintable() -> re.Pattern[str]:
     """Return the pattern of one character that no font of the report has; tab and line ends are not among them."""
@@ -35,3 +40,17 @@ def character_name(character: str) -> str:
     """Return ``U+202E (right-to-left override)`` for a character that cannot be shown itself."""
     name = unicodedata.name(character, "").lower()
     return f"U+{ord(character):04X}" + (f" ({name})" if name else "")
+
+
+def scalar(text: str, *, digits_quoted: bool = False) -> str:
+    """Return a text as it is written in YAML, quoted only where it must be.
+
+    ``digits_quoted`` also quotes a text of digits alone, such as an edition, which an editor would take for a number.
+
+    >>> [scalar("16.5 degC"), scalar("06:40"), scalar("Tank #3"), scalar("2021", digits_quoted=True)]
+    ['16.5 degC', '"06:40"', '"Tank #3"', '"2021"']
+    """
+    digits = digits_quoted and text.isdigit()
+    if _PLAIN.match(text) and not text.endswith(" ") and text not in NOTHING and not digits:
+        return text
+    return '"' + text.replace("\\", "\\\\").replace('"', '\\"') + '"'

@@ -7,6 +7,7 @@ only a diagnostic pays for them.
 from __future__ import annotations
 
 import copy
+import itertools
 from bisect import bisect_right
 from typing import TYPE_CHECKING, Any, Final
 
@@ -46,7 +47,12 @@ class Document:
         Parts of ``loc`` that are not in the file are skipped.
         """
         _, node, key_node = _found(self._root, None, tuple(loc))
-        return self._span_of(key_node if key and key_node is not None else node, label)
+        node = key_node if key and key_node is not None else node
+        start, end = node.start_mark, node.end_mark
+        length = end.index - start.index if end.line == start.line else len(self.lines.content(start.line + 1))
+        if length == 0:  # the entry is not there: the colon before it is
+            return self.lines.span(start.line + 1, max(1, start.column), 1, label)
+        return self.lines.span(start.line + 1, start.column + 1, length, label)
 
     def loc_at(self, span: Span) -> tuple[int | str, ...]:
         """Return the place in the data of what stands at a place in the text: the reverse of ``span``.
@@ -99,17 +105,6 @@ class Document:
         changed._root = root  # noqa: SLF001 - of this class
         changed.data = self.data | {key: entries}
         return changed
-
-    def _span_of(self, node: yaml.Node, label: str) -> Span:
-        start, end = node.start_mark, node.end_mark
-        length = end.index - start.index if end.line == start.line else len(self.lines.content(start.line + 1))
-        if length == 0:
-            return self._place_of_empty(start.line + 1, start.column + 1, label)
-        return self.lines.span(start.line + 1, start.column + 1, length, label)
-
-    def _place_of_empty(self, line: int, column: int, label: str) -> Span:
-        """Point at the colon before an entry that is not there."""
-        return self.lines.span(line, max(1, column - 1), 1, label)
 
 
 _Found = tuple[int, yaml.Node, yaml.Node | None]
@@ -164,8 +159,20 @@ def parse_yaml(data: bytes, file: str) -> Document:
     if not yaml.__with_libyaml__:
         raise MachineError("PyYAML is installed without libyaml", help_text="install a PyYAML wheel for this platform")
     lines = Lines(file, decoded_text(data, file))
-    problems = _wide_spaces(lines)
-    root = _composed(lines, problems)
+    problems = []
+    for wide in itertools.islice(WIDE_SPACE.finditer(lines.text), 20):
+        message = "a no-break or wide space stands where YAML needs an ordinary one"
+        problems.append(
+            Diagnostic("SRC105", message, (lines.span_at(wide.start(1)),), "replace it by an ordinary space")
+        )
+    _refuse_too_many(lines, problems)
+    try:
+        root = yaml.compose(lines.text, Loader=yaml.CBaseLoader)
+    except yaml.YAMLError as failure:
+        # where a space is no space to YAML, nothing else is worth saying
+        raise InputError(problems or [syntax_diagnostic(failure, lines)]) from None
+    if root is None:
+        raise InputError([*problems, Diagnostic("SRC104", "the file holds only comments", (lines.span(1, 1),))])
     walk = Walk(lines)
     found = walk.content(root)
     if not isinstance(found, dict) and not walk.problems:
@@ -174,27 +181,6 @@ def parse_yaml(data: bytes, file: str) -> Document:
     if not isinstance(found, dict):
         raise InputError(problems)
     return Document(found, root, walk, problems)
-
-
-def _wide_spaces(lines: Lines) -> list[Diagnostic]:
-    message = "a no-break or wide space stands where YAML needs an ordinary one"
-    return [
-        Diagnostic("SRC105", message, (lines.span_at(found.start(1)),), "replace it by an ordinary space")
-        for found, _ in zip(WIDE_SPACE.finditer(lines.text), range(20), strict=False)
-    ]
-
-
-def _composed(lines: Lines, problems: list[Diagnostic]) -> yaml.Node:
-    """Compose the one document of the file; a syntax error is reported together with what was found before."""
-    _refuse_too_many(lines, problems)
-    try:
-        root = yaml.compose(lines.text, Loader=yaml.CBaseLoader)
-    except yaml.YAMLError as failure:
-        spaces = [problem for problem in problems if problem.code == "SRC105"]
-        raise InputError(problems if spaces else [*problems, syntax_diagnostic(failure, lines)]) from None
-    if root is None:
-        raise InputError([*problems, Diagnostic("SRC104", "the file holds only comments", (lines.span(1, 1),))])
-    return root
 
 
 def _refuse_too_many(lines: Lines, problems: list[Diagnostic]) -> None:

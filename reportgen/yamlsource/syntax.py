@@ -18,11 +18,7 @@ _SENTENCES: Final = (
         "a second `:` in one entry, or an indentation that does not match",
         "quote text that holds `: `, and indent the fields of a block alike",
     ),
-    (
-        "could not find expected ':'",
-        "a field without `:`",
-        "write `field: value` with a space after the colon",
-    ),
+    ("could not find expected ':'", "a field without `:`", "write `field: value` with a space after the colon"),
     (
         "did not find expected key",
         "this does not continue the block above",
@@ -52,51 +48,44 @@ _ABOUT_THE_OPENING: Final = frozenset({"could not find expected ':'", "found une
 
 def syntax_diagnostic(failure: yaml.YAMLError, lines: Lines) -> Diagnostic:
     """Return the diagnostic for an error of the YAML parser, at its place."""
-    problem = str(getattr(failure, "problem", None) or "")
-    context = str(getattr(failure, "context", None) or "")
-    mark = getattr(failure, "problem_mark", None)
-    line, column = (mark.line + 1, mark.column + 1) if mark else (1, 1)
-    if not lines.content(line).strip() and line > 1:
-        line, column = _end_before(lines, line)
+    problem, context = (str(getattr(failure, name, None) or "") for name in ("problem", "context"))
+    line, column = _stopped_at(failure, lines)
     span = lines.span(line, column)
-    opened = _opening(failure, lines, line, column)
     if "alias" in problem or "anchor" in context:
         return anchor_diagnostic(span)
     if "found another document" in problem or "<document start>" in problem:
         return Diagnostic("SRC115", "a second document begins here", (span,), "keep one document in a file")
     if "cannot start any token" in problem:
-        return _first_character(lines.content(line)[column - 1 : column], lines, line, column)
-    for words, message, help_text in _SENTENCES:
-        if words in problem or words in context:
-            whole = opened and words in _ABOUT_THE_OPENING
-            spans = (opened,) if opened and whole else (span, opened) if opened else (span,)
-            return Diagnostic("SRC110", message, spans, help_text)
-    return Diagnostic("SRC110", f"this is not YAML: {problem or 'unreadable'}", (span,))
+        character = lines.content(line)[column - 1 : column]
+        if character == "\t":
+            return Diagnostic("SRC110", "a tab cannot indent a line", (span,), "use spaces")
+        return Diagnostic("SRC110", f"unquoted text cannot begin with `{character}`", (span,), "quote the text")
+    known = next((one for one in _SENTENCES if one[0] in f"{problem}\n{context}"), None)
+    if known is None:
+        return Diagnostic("SRC110", f"this is not YAML: {problem or 'unreadable'}", (span,))
+    words, message, help_text = known
+    spans = [span]
+    opened = _place(getattr(failure, "context_mark", None))
+    if opened not in (None, (line, column)):
+        begin = lines.span(*opened, label="begins here")
+        spans = [begin] if words in _ABOUT_THE_OPENING else [span, begin]
+    return Diagnostic("SRC110", message, tuple(spans), help_text)
+
+
+def _stopped_at(failure: yaml.YAMLError, lines: Lines) -> tuple[int, int]:
+    """Return where the parser gave up; on an empty line the end of the text before, where something is missing."""
+    line, column = _place(getattr(failure, "problem_mark", None)) or (1, 1)
+    while line > 1 and not lines.content(line).strip():
+        line -= 1
+        column = max(1, len(lines.content(line).rstrip()))
+    return line, column
+
+
+def _place(mark: yaml.Mark | None) -> tuple[int, int] | None:
+    return None if mark is None else (mark.line + 1, mark.column + 1)
 
 
 def anchor_diagnostic(place: Span) -> Diagnostic:
     """Return the diagnostic for an anchor or alias at ``place``."""
     message = "anchors and aliases are not used in job files"
     return Diagnostic("SRC112", message, (place,), "write the entry out where it belongs")
-
-
-def _opening(failure: yaml.YAMLError, lines: Lines, line: int, column: int) -> Span | None:
-    """Return where the part begins in which the parser stopped, when that is elsewhere."""
-    mark = getattr(failure, "context_mark", None)
-    if mark is None or (mark.line + 1, mark.column + 1) == (line, column):
-        return None
-    return lines.span(mark.line + 1, mark.column + 1, label="begins here")
-
-
-def _first_character(character: str, lines: Lines, line: int, column: int) -> Diagnostic:
-    span = lines.span(line, column)
-    if character == "\t":
-        return Diagnostic("SRC110", "a tab cannot indent a line", (span,), "use spaces")
-    return Diagnostic("SRC110", f"unquoted text cannot begin with `{character}`", (span,), "quote the text")
-
-
-def _end_before(lines: Lines, line: int) -> tuple[int, int]:
-    """Return the end of the last line with text before ``line``: where something that is missing should have stood."""
-    while line > 1 and not lines.content(line).strip():
-        line -= 1
-    return line, max(1, len(lines.content(line).rstrip()))

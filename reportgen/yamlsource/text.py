@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
+import itertools
 import re
-from typing import TYPE_CHECKING, Final
+from bisect import bisect_right
+from typing import Final
 
 from reportgen.diagnostics import Diagnostic, Span
 from reportgen.errors import InputError
 from reportgen.yamlsource.characters import HIDDEN, character_name
 
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-
 SIZE_LIMIT: Final = 8 * 1024 * 1024
 SHOWN: Final = 20
 """Refused characters listed per file; a file with more has one cause, and its first places show it."""
 
+_SAVE: Final = "save it as UTF-8"
 STARTER: Final = "`reportgen new DIR` writes a commented file to start from"
 
 _LINE_END: Final = re.compile(r"\r\n|\r|\n")
@@ -58,8 +58,6 @@ class Lines:
 
     def span_at(self, index: int, length: int = 1, label: str = "") -> Span:
         """Return the place of the character at ``index`` of the text."""
-        from bisect import bisect_right
-
         starts = self._line_starts()
         line = bisect_right(starts, index)
         return self.span(line, index - starts[line - 1] + 1, length, label)
@@ -71,8 +69,19 @@ def decoded_text(data: bytes, file: str, *, limit: int = SIZE_LIMIT, when_empty:
     Raises:
         InputError: too large, empty, binary, not UTF-8, or with control or invisible characters.
     """
-    _refuse_size(data, file, limit)
-    _refuse_binary(data, file)
+    place = (Span(file, 1, 1),)
+    if len(data) > limit:
+        message = f"the file has {len(data) / 1048576:.1f} MiB; at most {limit // 1048576} MiB are read"
+        raise InputError([Diagnostic("SRC103", message, place, "split it by shift or by area")])
+    kind = next((name for magic, name in _MAGIC if data.startswith(magic)), None)
+    if kind:
+        help_text = "save it as CSV in UTF-8" if kind.startswith("a spreadsheet") else "name the right file"
+        raise InputError([Diagnostic("SRC101", f"the file is {kind}, not text", place, help_text)])
+    if data.startswith((b"\xff\xfe", b"\xfe\xff")):
+        raise InputError([Diagnostic("SRC102", "the file is UTF-16, not UTF-8", place, _SAVE)])
+    if bad := _BINARY.search(data):
+        message = f"the file is not text: byte {bad.start() + 1} is 0x{data[bad.start()]:02X}"
+        raise InputError([Diagnostic("SRC101", message, place, "name a text file")])
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as failure:
@@ -80,33 +89,13 @@ def decoded_text(data: bytes, file: str, *, limit: int = SIZE_LIMIT, when_empty:
     lines = Lines(file, text)
     if not text.strip():
         raise InputError([Diagnostic("SRC104", "the file is empty", (lines.span(1, 1),), when_empty)])
-    hidden = list(_hidden(lines))
+    hidden = []
+    for found in itertools.islice(HIDDEN.finditer(text), SHOWN):
+        message = f"the character {character_name(found[0])} is invisible or a control character"
+        hidden.append(Diagnostic("SRC105", message, (lines.span_at(found.start()),), "remove it"))
     if hidden:
         raise InputError(hidden)
     return text
-
-
-def _refuse_size(data: bytes, file: str, limit: int) -> None:
-    if len(data) > limit:
-        message = f"the file has {len(data) / 1048576:.1f} MiB; at most {limit // 1048576} MiB are read"
-        raise InputError([Diagnostic("SRC103", message, (Span(file, 1, 1),), "split it by shift or by area")])
-
-
-def _refuse_binary(data: bytes, file: str) -> None:
-    kind = next((name for magic, name in _MAGIC if data.startswith(magic)), None)
-    place = (Span(file, 1, 1),)
-    if kind:
-        help_text = "save it as CSV in UTF-8" if kind.startswith("a spreadsheet") else "name the right file"
-        raise InputError([Diagnostic("SRC101", f"the file is {kind}, not text", place, help_text)])
-    if data.startswith((b"\xff\xfe", b"\xfe\xff")):
-        raise InputError([Diagnostic("SRC102", "the file is UTF-16, not UTF-8", place, _SAVE)])
-    bad = _BINARY.search(data)
-    if bad:
-        message = f"the file is not text: byte {bad.start() + 1} is 0x{data[bad.start()]:02X}"
-        raise InputError([Diagnostic("SRC101", message, place, "name a text file")])
-
-
-_SAVE: Final = "save it as UTF-8"
 
 
 def _bad_byte(data: bytes, file: str, start: int) -> Diagnostic:
@@ -117,13 +106,3 @@ def _bad_byte(data: bytes, file: str, start: int) -> Diagnostic:
     guess = f" (`{shown}` in Windows-1252)" if shown.isprintable() and shown != "\ufffd" else ""
     message = f"byte 0x{data[start]:02X}{guess} is not UTF-8"
     return Diagnostic("SRC102", message, (lines.span_at(len(before)),), _SAVE)
-
-
-def _hidden(lines: Lines) -> Iterator[Diagnostic]:
-    for found, _ in zip(HIDDEN.finditer(lines.text), range(SHOWN), strict=False):
-        yield Diagnostic(
-            "SRC105",
-            f"the character {character_name(found[0])} is invisible or a control character",
-            (lines.span_at(found.start()),),
-            "remove it",
-        )

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, Final
 import yaml
 
 from reportgen.diagnostics import Diagnostic, Span
-from reportgen.yamlsource.characters import HIDDEN, character_name, unprintable
+from reportgen.yamlsource.characters import HIDDEN, NOTHING, character_name, unprintable
 from reportgen.yamlsource.syntax import anchor_diagnostic
 
 if TYPE_CHECKING:
@@ -19,7 +19,6 @@ DEPTH_LIMIT: Final = 24
 SCALAR_LIMIT: Final = 20_000
 
 _HASH: Final = re.compile(r"[ \t]+(#[^\s#]\S*)")
-_NOTHING: Final = frozenset({"~", "null", "Null", "NULL"})
 _LETTERS: Final = "write it with Latin, Greek or Cyrillic letters if people are to read it"
 _NUMBER_PART: Final = re.compile(r"[+-]?[0-9]+\Z", re.ASCII)
 
@@ -97,13 +96,18 @@ class Walk:
         if not node.style:
             self._check_plain(node, value)
         elif node.style == '"' and self._any_escape:
-            self._check_escapes(node, value)
+            # looked at again after its escapes: ``\u202e`` reverses a line as well as the character does
+            hidden = HIDDEN.search(value)
+            if hidden and hidden[0] not in self._raw(node):
+                name = character_name(hidden[0])
+                message = f"the text holds the character {name}, which is invisible or a control character"
+                self._refuse("SRC105", message, node, "remove it")
         if not value.isascii():
             self._check_letters(node, value)
         return value
 
     def _check_plain(self, node: yaml.ScalarNode, value: str) -> None:
-        if value in _NOTHING:
+        if value in NOTHING:
             self.refused.add(node.start_mark.index)
             self._refuse("SRC121", f"`{value}` stands for nothing", node, "leave the field out")
         if not self._any_hash:
@@ -122,14 +126,6 @@ class Walk:
                     f'quote the text: `"{whole}"`; a comment needs a space after `#`',
                 )
             )
-
-    def _check_escapes(self, node: yaml.ScalarNode, value: str) -> None:
-        """Look at a quoted text again after its escapes: ``\\u202e`` reverses a line as well as the character does."""
-        found = HIDDEN.search(value)
-        if found and found[0] not in self._raw(node):
-            name = character_name(found[0])
-            message = f"the text holds the character {name}, which is invisible or a control character"
-            self._refuse("SRC105", message, node, "remove it")
 
     def _check_letters(self, node: yaml.ScalarNode, value: str) -> None:
         """Warn, once for each text, of a letter that the pages can only show as its code point."""
@@ -180,20 +176,18 @@ class Walk:
         """Refuse what a comma in unquoted text makes of it: a field without a colon; return the other pairs."""
         kept: list[tuple[yaml.Node, yaml.Node]] = []
         split: list[yaml.Node] = []
-        for key, value in [*node.value, (None, None)]:
-            if key is not None and self._has_no_colon(key, value):
+        for key, value in node.value:
+            start = value.start_mark.index
+            if start == value.end_mark.index and ":" not in self.lines.text[key.end_mark.index : start]:
                 split.append(key)
                 continue
             if split:
                 self._refuse_split(kept[-1] if kept else None, split)
                 split = []
-            if key is not None:
-                kept.append((key, value))
+            kept.append((key, value))
+        if split:
+            self._refuse_split(kept[-1] if kept else None, split)
         return kept
-
-    def _has_no_colon(self, key: yaml.Node, value: yaml.Node) -> bool:
-        start, end = value.start_mark.index, value.end_mark.index
-        return start == end and ":" not in self.lines.text[key.end_mark.index : start]
 
     def _refuse_split(self, before: tuple[yaml.Node, yaml.Node] | None, split: list[yaml.Node]) -> None:
         place = self._span(split[0])

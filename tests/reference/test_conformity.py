@@ -10,7 +10,6 @@ from reportgen.metrology.conformity import (
     combined_verdict,
     judge,
     probability_of_conformity,
-    rounding_rule,
 )
 from reportgen.units import Quantity, render_number
 from tests.reference.published import published
@@ -63,8 +62,7 @@ def test_rounding_before_comparing(row):
     else:
         assert str(found.compared) == row["rounded"]
         assert (
-            render_number(Decimal(row["value"]), Quantity(found.compared, "mil").places, rounding_rule(row["rule"]))
-            == row["rounded"]
+            render_number(Decimal(row["value"]), Quantity(found.compared, "mil").places, row["rule"]) == row["rounded"]
         )
 
 

@@ -77,7 +77,7 @@ def test_catalog_that_is_not_where_it_belongs():
 
 
 def test_names_are_unique():
-    with pytest.raises(ValueError, match="two files to embed have the same name"):
+    with pytest.raises(ValueError, match="out of order, or twice"):
         make_archival(page(), metadata=METADATA, attachments=[ONE, replace(ONE, data=b"2")])
 
 

@@ -8,7 +8,7 @@ import zlib
 import pytest
 
 from reportgen.archival import Attachment, Metadata, make_archival, read_attachments, write_archival
-from reportgen.archival.streaming import _cut_and_packed
+from reportgen.archival.finishing import _cut_and_packed
 from reportgen.pdf.page import Furniture, build_pages, geometry
 
 

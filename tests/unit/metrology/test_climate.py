@@ -23,12 +23,10 @@ def hectopascal(text):
 
 
 def test_saturated_air_is_at_its_dew_point():
-    pressure = hectopascal("1013")
-    from_humidity = climate.dew_point(celsius("20"), percent("100"))
-    from_wet_bulb = climate.dew_point_from_wet_bulb(celsius("20"), celsius("20"), pressure, psychrometer="wmo")
-    for found in (from_humidity, from_wet_bulb):
-        assert abs(found.exact - 20) < Fraction(1, 10**28)
-    assert climate.humidity_from_wet_bulb(celsius("20"), celsius("20"), pressure, psychrometer="ams").exact == 100
+    assert abs(climate.dew_point(celsius("20"), percent("100")).exact - 20) < Fraction(1, 10**28)
+    at = (celsius("20"), celsius("20"), hectopascal("1013"))
+    for psychrometer in ("wmo", "ams"):
+        assert climate.humidity_from_wet_bulb(*at, psychrometer=psychrometer).exact == 100
 
 
 def test_saturated_air_is_never_more_than_saturated():

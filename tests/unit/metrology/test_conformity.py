@@ -172,9 +172,3 @@ def test_probability_without_uncertainty_and_with_one_side():
 ])  # fmt: skip
 def test_combined_verdict(parts, whole):
     assert conformity.combined_verdict(parts) == whole
-
-
-def test_rounding_rule_for_printing():
-    assert [conformity.rounding_rule(name) for name in ("half-even", "half-up", "none")] == [
-        "half-even", "half-up", "half-even",
-    ]  # fmt: skip

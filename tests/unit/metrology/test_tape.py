@@ -39,18 +39,6 @@ def test_net_reading_below_zero_is_an_entry_error(text, unit, film, message, rem
     assert (caught.value.message, caught.value.help_text) == (message, remedy)
 
 
-@pytest.mark.parametrize(("text", "unit", "message", "remedy"), [
-    ("0", "mil", "the pre-set 0 mil is not one that takes the film off", "expected -2.0 mil or 8.0 mil"),
-    ("-50.8", "um", "the pre-set -50.8 µm is not one that takes the film off", "expected -50 µm or 150 µm"),
-    ("2.0", "mil", "the pre-set 2.0 mil is not one that takes the film off", "expected -2.0 mil or 8.0 mil"),
-    ("-0.05", "mm", "tape is read in mil or um, got mm", None),
-])  # fmt: skip
-def test_other_presets_are_errors(text, unit, message, remedy):
-    with pytest.raises(RangeError) as caught:
-        tape.check_preset(quantity(text, unit))
-    assert (caught.value.message, caught.value.help_text) == (message, remedy)
-
-
 @pytest.mark.parametrize(("text", "unit", "highest"), [
     ("6.1", "mil", "6 mil"), ("156", "um", "155 µm"), ("-0.1", "mil", "6 mil"), ("0.156", "mm", "155 µm"),
     ("1", "in", "155 µm"),
