@@ -20,16 +20,16 @@ from reportgen.issued.extraction import Recomputation, record_of
 from reportgen.issued.record import ReportRecord
 from reportgen.issued.submittal_file import Listed, looks_like_submittal, read_list_of
 from reportgen.sandbox import MEMORY, SECONDS, confined
-from reportgen.verification import Reason, Verification, from_plain, read_roots, verify_report
+from reportgen.verification import Reason, Step, Verification, from_plain, read_trusted, verify_report
 from reportgen.verification.steps import unreadable
-from reportgen.verification.verdict import step_from, step_of
+from reportgen.verification.verdict import step_of
 
 if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Callable, Sequence
     from pathlib import Path
 
-    from reportgen.verification import Evidence, Outcome, Step
+    from reportgen.verification import Evidence, Outcome
 
 _NEEDED = (
     "pypdf",
@@ -57,7 +57,7 @@ class Checks:
 
 def read_trust(trust: Sequence[Path]) -> tuple[bytes, ...]:
     """Return the certificates in files and folders, as DER; ``UsageError`` where one holds none."""
-    return tuple(root.public_bytes(Encoding.DER) for root in read_roots(trust))
+    return tuple(root.public_bytes(Encoding.DER) for root in read_trusted(trust)[0])
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,7 +145,7 @@ def examined_from(data: bytes) -> Examined:
     told = plain["told"]
     record = value_from(ReportRecord, told["record"]) if "record" in told else None
     listed = tuple(value_from(Listed, row) for row in told["listed"])
-    copies = step_from(told["copies"]) if "copies" in told else None
+    copies = value_from(Step, told["copies"]) if "copies" in told else None
     return Examined(from_plain(plain["verification"]), record, listed, told.get("reference"), copies)
 
 
