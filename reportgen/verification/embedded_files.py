@@ -80,25 +80,33 @@ if TYPE_CHECKING:
     Recompute = Callable[[Mapping[str, bytes]], Recomputed]
 
 
+def attachments(pdf: pikepdf.Pdf, *, most_nodes: int) -> dict[str, Any]:
+    """Return the file specifications by name, the tree of embedded files walked breadth first, nothing unpacked.
+
+    ``ValueError`` with one sentence for a name used twice or a tree of more than ``most_nodes`` nodes.
+    """
+    waiting = [pdf.Root.get("/Names", pikepdf.Dictionary()).get("/EmbeddedFiles", pikepdf.Dictionary())]
+    found: dict[str, Any] = {}
+    for visited, node in enumerate(waiting):
+        if visited > most_nodes:
+            raise ValueError("the list of embedded files has no end")
+        names = list(node.get("/Names", ()))
+        for name, specification in zip(map(str, names[::2]), names[1::2], strict=True):
+            if name in found:
+                raise ValueError("two embedded files have the same name")
+            found[name] = specification
+        waiting += list(node.get("/Kids", ()))
+    return found
+
+
 def embedded_files(pdf: pikepdf.Pdf) -> dict[str, bytes]:
     """Return name and decoded content of each embedded file, under the names of their attachments.
 
     ``ValueError`` with one sentence for a name used twice, a file without content, or more than 64 MiB in all.
     """
-    # the pairs of the tree, walked breadth first with a limit on its nodes
-    waiting = [pdf.Root.get("/Names", pikepdf.Dictionary()).get("/EmbeddedFiles", pikepdf.Dictionary())]
-    pairs: list[tuple[str, Any]] = []
-    for visited, node in enumerate(waiting):
-        if visited > 1000:
-            raise ValueError("the list of embedded files has no end")
-        names = list(node.get("/Names", ()))
-        pairs += zip(map(str, names[::2]), names[1::2], strict=True)
-        waiting += list(node.get("/Kids", ()))
     files: dict[str, bytes] = {}
     left = LARGEST_FILE
-    for name, specification in pairs:
-        if name in files:
-            raise ValueError("two embedded files have the same name")
+    for name, specification in attachments(pdf, most_nodes=1000).items():
         stream = specification.get("/EF", pikepdf.Dictionary()).get("/F")
         shown = str(specification.get("/UF", specification.get("/F", "")))
         if not isinstance(stream, pikepdf.Stream) or shown != name:
