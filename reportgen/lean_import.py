@@ -1,7 +1,7 @@
 """pyHanko without its network client, which costs more to import than all our own code and is never used here.
 
-What goes over the network, an RFC 3161 timestamp and revocation data for a report that is being signed, goes through
-the standard library, where its limits can be seen. Verification asks nobody.
+What goes over the network, an RFC 3161 timestamp, goes through the standard library, where its limits can be seen.
+Verification asks nobody.
 """
 
 from __future__ import annotations

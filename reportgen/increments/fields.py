@@ -66,10 +66,19 @@ def place_fields(writer: IncrementalPdfFileWriter, fields: Sequence[SignatureFie
 
 
 def _place(writer: IncrementalPdfFileWriter, field: SignatureField) -> generic.IndirectObject:
-    page_number, *corners = field.box
-    page = _page(writer, page_number)
-    left, bottom, right, top = (round(corner, 3) for corner in corners)  # what is written gives the appearance too
-    _require_on_page(page.get_object(), field)
+    number, left, bottom, right, top = field.box
+    count = int(writer.root["/Pages"]["/Count"])
+    if not 1 <= number <= count:
+        raise SealError(f"a signature field is asked for on page {number} of {count}")
+    page: generic.IndirectObject = writer.find_page_for_modification(number - 1)[0]
+    holder = page.get_object()
+    while "/MediaBox" not in holder:
+        holder = holder["/Parent"]
+    x0, y0, x1, y1 = (float(corner) for corner in holder["/MediaBox"])
+    if not (x0 <= left < right <= x1 and y0 <= bottom < top <= y1):
+        raise SealError(f"the signature field {field.name} does not lie on its page")
+    # what is written gives the appearance too
+    left, bottom, right, top = (round(corner, 3) for corner in (left, bottom, right, top))
     appearance = generic.StreamObject(
         {
             pdf_name("/Type"): pdf_name("/XObject"),
@@ -99,23 +108,6 @@ def _place(writer: IncrementalPdfFileWriter, field: SignatureField) -> generic.I
     return reference
 
 
-def _page(writer: IncrementalPdfFileWriter, number: int) -> generic.IndirectObject:
-    count = int(writer.root["/Pages"]["/Count"])
-    if not 1 <= number <= count:
-        raise SealError(f"a signature field is asked for on page {number} of {count}")
-    reference: generic.IndirectObject = writer.find_page_for_modification(number - 1)[0]
-    return reference
-
-
-def _require_on_page(page: Any, field: SignatureField) -> None:
-    while "/MediaBox" not in page:
-        page = page["/Parent"]
-    x0, y0, x1, y1 = (float(corner) for corner in page["/MediaBox"])
-    _, left, bottom, right, top = field.box
-    if not (x0 <= left < right <= x1 and y0 <= bottom < top <= y1):
-        raise SealError(f"the signature field {field.name} does not lie on its page")
-
-
 def _numbers(*values: float) -> generic.ArrayObject:
     return generic.ArrayObject(generic.FloatObject(f"{value:.3f}") for value in values)
 
@@ -132,25 +124,36 @@ def _tag(
     if root_reference is None:
         return
     tree = root_reference.get_object()
-    key = _next_key(tree)
+    # above every key of the parent tree: the stated next key is not trusted to be so
+    stated = int(tree["/ParentTreeNextKey"]) if "/ParentTreeNextKey" in tree else 0
+    used = _keys(tree["/ParentTree"]) if "/ParentTree" in tree else []
+    key = max([stated, *(number + 1 for number in used)])
     parent_reference, parent = _document_element(tree, root_reference)
     widget_in_tree = generic.DictionaryObject(
         {pdf_name("/Type"): pdf_name("/OBJR"), pdf_name("/Obj"): reference, pdf_name("/Pg"): page}
     )
-    element = generic.DictionaryObject(
-        {
-            pdf_name("/Type"): pdf_name("/StructElem"),
-            pdf_name("/S"): pdf_name("/Form"),
-            pdf_name("/P"): parent_reference,
-            pdf_name("/Pg"): page,
-            pdf_name("/Alt"): text_string(description),
-            pdf_name("/K"): widget_in_tree,
-        }
+    element = writer.add_object(
+        generic.DictionaryObject(
+            {
+                pdf_name("/Type"): pdf_name("/StructElem"),
+                pdf_name("/S"): pdf_name("/Form"),
+                pdf_name("/P"): parent_reference,
+                pdf_name("/Pg"): page,
+                pdf_name("/Alt"): text_string(description),
+                pdf_name("/K"): widget_in_tree,
+            }
+        )
     )
-    element_reference = writer.add_object(element)
     widget[pdf_name("/StructParent")] = generic.NumberObject(key)
-    _append_kid(writer, parent, element_reference)
-    _extend_parent_tree(writer, tree, key, element_reference)
+    kids = _raw(parent, "/K")
+    listed = kids.get_object() if kids is not None else None
+    if isinstance(listed, generic.ArrayObject):
+        listed.append(element)
+        writer.update_container(listed)
+    else:
+        parent[pdf_name("/K")] = generic.ArrayObject([element] if kids is None else [kids, element])
+        writer.update_container(parent)
+    _extend_parent_tree(writer, tree, key, element)
     tree[pdf_name("/ParentTreeNextKey")] = generic.NumberObject(key + 1)
     writer.mark_update(root_reference)
 
@@ -160,13 +163,6 @@ def _raw(container: Any, key: str) -> Any:
         return container.raw_get(key)
     except KeyError:
         return None
-
-
-def _next_key(tree: Any) -> int:
-    """Return a number above every key of the parent tree; the stated next key is not trusted to be one."""
-    keys = list(_keys(tree["/ParentTree"])) if "/ParentTree" in tree else []
-    stated = int(tree["/ParentTreeNextKey"]) if "/ParentTreeNextKey" in tree else 0
-    return max([stated, *(key + 1 for key in keys)])
 
 
 def _keys(node: Any) -> list[int]:
@@ -196,17 +192,6 @@ def _document_element(tree: Any, root_reference: Any) -> tuple[Any, Any]:
     return root_reference, tree
 
 
-def _append_kid(writer: IncrementalPdfFileWriter, parent: Any, element: generic.IndirectObject) -> None:
-    kids = _raw(parent, "/K")
-    resolved = kids.get_object() if kids is not None else None
-    if isinstance(resolved, generic.ArrayObject):
-        resolved.append(element)
-        writer.update_container(resolved)
-        return
-    parent[pdf_name("/K")] = generic.ArrayObject([element] if kids is None else [kids, element])
-    writer.update_container(parent)
-
-
 def _extend_parent_tree(writer: IncrementalPdfFileWriter, tree: Any, key: int, element: Any) -> None:
     pair = [generic.NumberObject(key), element]
     if "/ParentTree" not in tree:
@@ -215,12 +200,10 @@ def _extend_parent_tree(writer: IncrementalPdfFileWriter, tree: Any, key: int, e
         return
     node = tree["/ParentTree"]
     if "/Kids" in node:
-        limits = generic.ArrayObject([generic.NumberObject(key), generic.NumberObject(key)])
+        limits = generic.ArrayObject([generic.NumberObject(key)] * 2)
         leaf = generic.DictionaryObject({pdf_name("/Limits"): limits, pdf_name("/Nums"): generic.ArrayObject(pair)})
-        kids = node["/Kids"]
-        kids.append(writer.add_object(leaf))
-        writer.update_container(kids)
-        return
-    numbers = node["/Nums"]
-    numbers.extend(pair)
-    writer.update_container(numbers)
+        grown, more = node["/Kids"], [writer.add_object(leaf)]
+    else:
+        grown, more = node["/Nums"], pair
+    grown.extend(more)
+    writer.update_container(grown)

@@ -6,22 +6,20 @@ A stranger's file is opened nowhere else on the way to a submittal or an audit: 
 from reportgen.issued.examination import (
     Checks,
     Examined,
+    Inside,
+    copy_faults,
     examine,
+    examine_original,
     examined_from,
+    inside_of,
     load_for_examination,
     read_trust,
     render_examined,
-)
-from reportgen.issued.extraction import NOT_STATED, Recomputation, record_of
-from reportgen.issued.files import pdf_files, read_pdf, shown_name
-from reportgen.issued.originals import (
-    Inside,
-    copy_faults,
-    examine_original,
-    inside_of,
     verify_submittal,
     with_originals,
 )
+from reportgen.issued.extraction import NOT_STATED, Recomputation, record_of
+from reportgen.issued.files import pdf_files, read_pdf, shown_name
 from reportgen.issued.record import (
     AreaRecord,
     FindingRecord,

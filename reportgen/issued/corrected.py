@@ -32,36 +32,29 @@ def notices(
     """
     if edition.succeeded is None or edition.number == newest.number:
         return ()
-    found = [_since_corrected(job, evaluation, edition, at, newest)]
-    if at is not None and _a_year_after(at.date(), edition.succeeded):
-        sentence = (
-            f"issued on {at.date()} under edition {edition.number} of the rules, which had been replaced"
-            f" more than a year before, on {edition.succeeded}"
-        )
-        found.append(Notice("OLD_RULES", sentence))
-    return tuple(one for one in found if one is not None)
-
-
-def _since_corrected(
-    job: Job, evaluation: Evaluation, edition: Edition, at: dt.datetime | None, newest: Edition
-) -> Notice | None:
     corrected = f"the rules were corrected on {edition.succeeded}, after edition {edition.number}"
-    where = "the changes of the releases since say what was wrong"
+    found = []
     try:
         again = evaluate(job, at=at, edition=newest)
     except ReportgenError as refusal:
-        return Notice("SINCE_CORRECTED", f"{corrected}: edition {newest.number} cannot take it: {refusal.message}")
-    places = tuple(_differing(plain(evaluation), plain(again), ""))
-    if not places:
-        return None
-    first, more = places[0], len(places) - 1
-    others = "" if not more else f", and {more} other {'place differs' if more == 1 else 'places differ'}"
-    differs = f"{first.place} is `{first.now}` by edition {newest.number}, not `{first.then}`{others}"
-    return Notice("SINCE_CORRECTED", f"{corrected}: {differs}; {where}", places)
-
-
-def _a_year_after(day: dt.date, succeeded: dt.date) -> bool:
-    return (day.year - 1, day.month, day.day) > (succeeded.year, succeeded.month, succeeded.day)
+        cannot = f"{corrected}: edition {newest.number} cannot take it: {refusal.message}"
+        found.append(Notice("SINCE_CORRECTED", cannot))
+    else:
+        places = tuple(_differing(plain(evaluation), plain(again), ""))
+        if places:
+            first, more = places[0], len(places) - 1
+            others = "" if not more else f", and {more} other {'place differs' if more == 1 else 'places differ'}"
+            differs = f"{first.place} is `{first.now}` by edition {newest.number}, not `{first.then}`{others}"
+            where = "the changes of the releases since say what was wrong"
+            found.append(Notice("SINCE_CORRECTED", f"{corrected}: {differs}; {where}", places))
+    replaced = edition.succeeded
+    if at is not None and (at.year - 1, at.month, at.day) > (replaced.year, replaced.month, replaced.day):
+        sentence = (
+            f"issued on {at.date()} under edition {edition.number} of the rules, which had been replaced"
+            f" more than a year before, on {replaced}"
+        )
+        found.append(Notice("OLD_RULES", sentence))
+    return tuple(found)
 
 
 def _differing(then: Any, now: Any, path: str) -> Iterator[Changed]:
@@ -69,11 +62,10 @@ def _differing(then: Any, now: Any, path: str) -> Iterator[Changed]:
     if isinstance(then, dict) and isinstance(now, dict):
         for name in sorted(then.keys() | now.keys()):
             place, left, right = f"{path}.{name}".lstrip("."), then.get(name), now.get(name)
-            if name in _JUDGED:
-                if left != right:
-                    yield Changed(place, str(left or _ABSENT), str(right or _ABSENT))
-            else:
+            if name not in _JUDGED:
                 yield from _differing(left, right, place)
+            elif left != right:
+                yield Changed(place, str(left or _ABSENT), str(right or _ABSENT))
     elif isinstance(then, list) and isinstance(now, list):
         for index, (left, right) in enumerate(zip(then, now, strict=False)):
             yield from _differing(left, right, f"{path}[{_name(left, index)}]")

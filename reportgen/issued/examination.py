@@ -1,4 +1,7 @@
-"""One file examined in a child process with limits: the verdict of its verification, and its record."""
+"""One file examined in a child process with limits: the verdict of its verification, and its record.
+
+Of a submittal that is its envelope; each original inside is examined by itself, every one in a child of its own.
+"""
 
 from __future__ import annotations
 
@@ -8,28 +11,32 @@ import logging
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from functools import partial
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
+import pikepdf
 from cryptography.hazmat.primitives.serialization import Encoding
 
+from reportgen.copies import Drawing
 from reportgen.errors import UsageError
 from reportgen.formats import canonical_json
 from reportgen.formats.decoding import value_from
 from reportgen.increments.signatories import ENGINEER_FIELD
 from reportgen.issued.extraction import Recomputation, record_of
 from reportgen.issued.record import ReportRecord
-from reportgen.issued.submittal_file import Listed, looks_like_submittal, read_list_of
+from reportgen.issued.submittal_file import Listed, looks_like_submittal, opened_envelope, originals_of, read_list_of
 from reportgen.sandbox import MEMORY, SECONDS, confined
-from reportgen.verification import Reason, Verification, from_plain, read_roots, verify_report
+from reportgen.verification import Notice, Reason, Step, Verification, from_plain, read_trusted, verify_report
 from reportgen.verification.steps import unreadable
-from reportgen.verification.verdict import step_from, step_of
+from reportgen.verification.verdict import not_done, step_of
 
 if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Callable, Sequence
     from pathlib import Path
 
-    from reportgen.verification import Evidence, Outcome, Step
+    from reportgen.verification import Evidence, Outcome
+
+R = TypeVar("R", Reason, Notice)
 
 _NEEDED = (
     "pypdf",
@@ -41,6 +48,7 @@ _NEEDED = (
     "reportgen.verification.signatures",
 )
 """What a verification imports on its way."""
+_REBUILT_INSIDE = "each original is examined by itself, see step 8"
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +65,7 @@ class Checks:
 
 def read_trust(trust: Sequence[Path]) -> tuple[bytes, ...]:
     """Return the certificates in files and folders, as DER; ``UsageError`` where one holds none."""
-    return tuple(root.public_bytes(Encoding.DER) for root in read_roots(trust))
+    return tuple(root.public_bytes(Encoding.DER) for root in read_trusted(trust)[0])
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,15 +89,36 @@ class Examined:
         return "submittal" if self.reference is not None else "other"
 
 
+@dataclass(frozen=True, slots=True)
+class Inside:
+    """An original inside a submittal; the first copy of its pages, if any, is ``from_end`` pages from the end."""
+
+    listed: Listed
+    from_end: int
+
+
+def inside_of(listed: Sequence[Listed]) -> list[Inside]:
+    """Return the originals that a submittal lists, with the places of their copies: together these end the file."""
+    counts = [one.copied_pages for one in listed]
+    return [Inside(one, sum(counts[place:])) for place, one in enumerate(listed)]
+
+
 def examine(pdf: bytes, name: str, checks: Checks) -> Examined:
     """Verify the file called ``name`` and read its record, in a child process; a bad file never raises."""
-    scale = 1 + (len(pdf) >> 25 if looks_like_submittal(pdf) else 0)
-    work = partial(_examination, pdf, checks)
-    return answered(pdf, name, checks, work, scale)
+    return _in_child(pdf, name, checks, None, 1 + (len(pdf) >> 25 if looks_like_submittal(pdf) else 0))
 
 
-def answered(pdf: bytes, name: str, checks: Checks, work: Callable[[], bytes], scale: int = 1) -> Examined:
-    """Return what ``work`` answers from a child with ``scale`` times the limits; their breach is a reason by name."""
+def examine_original(pdf: bytes, inside: Inside, checks: Checks) -> Examined:
+    """Verify one original inside the submittal ``pdf``, in a child process; a bad file never raises.
+
+    Its ``copies`` say whether those of its pages show what its pages show.
+    """
+    return _in_child(pdf, inside.listed.file, checks, inside, 1 + (len(pdf) >> 26))
+
+
+def _in_child(pdf: bytes, name: str, checks: Checks, inside: Inside | None, scale: int) -> Examined:
+    """Return what a child with ``scale`` times the limits answers; their breach is a reason by name."""
+    work = partial(_examination, pdf, inside, checks)
     try:
         answer = confined(work, name, seconds=checks.seconds * scale, memory=checks.memory * scale)
         return examined_from(answer)
@@ -100,9 +129,20 @@ def answered(pdf: bytes, name: str, checks: Checks, work: Callable[[], bytes], s
         return Examined(unreadable(pdf, checks.at, reason))
 
 
-def _examination(pdf: bytes, checks: Checks) -> bytes:
+def _examination(pdf: bytes, inside: Inside | None, checks: Checks) -> bytes:
+    """Verify a file, or one original inside it, in the child process."""
     logging.disable()  # what libraries think of a damaged file is in the verdict, not on the terminal
-    return render_examined(judged(pdf, checks))
+    if inside is None:
+        return render_examined(judged(pdf, checks))
+    try:
+        opened = opened_envelope(pdf)
+        (data,) = originals_of(opened, [inside.listed])
+    except ValueError as reason:
+        return render_examined(Examined(unreadable(b"", checks.at, Reason("EMBEDDED_FILES", str(reason)))))
+    examined = judged(data, checks)
+    if inside.listed.copied_pages:
+        examined = replace(examined, copies=compared_copies(Drawing(opened), data, inside))
+    return render_examined(examined)
 
 
 def judged(pdf: bytes, checks: Checks) -> Examined:
@@ -116,12 +156,8 @@ def judged(pdf: bytes, checks: Checks) -> Examined:
         page_text_check=checks.page_text_check,
         rebuild_check=checks.rebuild_check,
     )
-    if known.job is None and looks_like_submittal(pdf):
-        return _as_submittal(pdf, verification)
-    return Examined(verification, record_of(known))
-
-
-def _as_submittal(pdf: bytes, verification: Verification) -> Examined:
+    if known.job is not None or not looks_like_submittal(pdf):
+        return Examined(verification, record_of(known))
     step, found = read_list_of(pdf)
     others = [signer.field for signer in verification.signers if signer.field != ENGINEER_FIELD]
     if others:
@@ -145,7 +181,7 @@ def examined_from(data: bytes) -> Examined:
     told = plain["told"]
     record = value_from(ReportRecord, told["record"]) if "record" in told else None
     listed = tuple(value_from(Listed, row) for row in told["listed"])
-    copies = step_from(told["copies"]) if "copies" in told else None
+    copies = value_from(Step, told["copies"]) if "copies" in told else None
     return Examined(from_plain(plain["verification"]), record, listed, told.get("reference"), copies)
 
 
@@ -157,3 +193,75 @@ def load_for_examination() -> None:
         importlib.import_module(module)
     for model in (Project, Day):
         model.model_rebuild(force=False)
+
+
+def compared_copies(shown: Drawing, original: bytes, inside: Inside) -> Step:
+    """Return step 10 for an original: whether its copies in the submittal ``shown`` show just what its pages show."""
+    count = inside.listed.copied_pages
+    try:
+        own, copied_from = Drawing(original), len(shown) - inside.from_end
+        if len(own) != count or copied_from < 0:
+            return step_of(10, [Reason("PAGES_DIFFER", f"{count} of its {len(own)} pages are listed as copied")])
+        wrong = [page for page in range(count) if shown.copied(copied_from + page) != own.fingerprint(page)]
+    except (ValueError, LookupError, TypeError, AttributeError, pikepdf.PdfError) as fault:
+        return step_of(10, [Reason("PAGES_DIFFER", f"the copies of its pages cannot be compared: {fault}")])
+    reasons = [
+        Reason("PAGES_DIFFER", f"page {copied_from + page + 1} of the submittal is no true copy of its page {page + 1}")
+        for page in wrong
+    ]
+    return step_of(10, reasons, [f"copied on pages {copied_from + 1} to {copied_from + count}, as they are"])
+
+
+def verify_submittal(pdf: bytes, envelope: Examined, checks: Checks) -> Verification:
+    """Return the verdict on a submittal whose ``envelope`` was examined: step 8 holds the verdict on every original."""
+    found = [(one.listed, examine_original(pdf, one, checks)) for one in inside_of(envelope.listed)]
+    return with_originals(envelope.verification, found)
+
+
+def copy_faults(pdf: bytes, listed: Sequence[Listed]) -> list[Reason]:
+    """Return which page copies in a submittal of one's own are not true; in this process, without limits."""
+    copied = [one for one in inside_of(listed) if one.listed.copied_pages]
+    if not copied:
+        return []
+    opened, reasons = opened_envelope(pdf), []
+    shown = Drawing(opened)
+    for one, original in zip(copied, originals_of(opened, [one.listed for one in copied]), strict=True):
+        step = compared_copies(shown, original, one)
+        reasons += [_about(one.listed, reason) for reason in step.reasons]
+    return reasons
+
+
+def with_originals(envelope: Verification, inside: Sequence[tuple[Listed, Examined]]) -> Verification:
+    """Return the envelope's verification with step 8 judged by the originals inside it."""
+    reasons: list[Reason] = []
+    details: list[str] = []
+    since: list[Notice] = []
+    for listed, examined in inside:
+        answer = examined.verification
+        signers = ", ".join(signer.subject for signer in answer.signers) or "nobody"
+        tenth = {step.number: step for step in answer.steps}.get(10)
+        compared = "its pages were not made again and compared"
+        if tenth is not None and tenth.status == "passed":
+            but = ", but for what their pictures show" if tenth.unproven else ""
+            compared = f"its pages, made again, come out the same{but}"
+        details.append(f"{listed.file}: {answer.overall}; signed by {signers}; {compared}")
+        reasons += [_about(listed, reason) for reason in answer.reasons]
+        since += [_about(listed, notice) for notice in answer.notices]
+    eighth = step_of(8, reasons, details) if inside else not_done(8, "the submittal lists no report")
+    last = [not_done(9, _REBUILT_INSIDE), _copies(inside), not_done(11, _REBUILT_INSIDE)]
+    return replace(envelope, steps=(*envelope.steps[:7], replace(eighth, notices=tuple(since)), *last))
+
+
+def _about(listed: Listed, told: R) -> R:
+    return replace(told, sentence=f"{listed.file}: {told.sentence}")
+
+
+def _copies(inside: Sequence[tuple[Listed, Examined]]) -> Step:
+    """Return step 10: whether the copies are true, by the name of each original."""
+    copied = [(listed, examined) for listed, examined in inside if listed.copied_pages]
+    if not copied:
+        return not_done(10, "the submittal holds no page copies, and each original is examined by itself, see step 8")
+    steps = [(listed, one.copies) for listed, one in copied if one.copies is not None]
+    reasons = [_about(listed, reason) for listed, step in steps for reason in step.reasons]
+    details = [f"{listed.file}: {detail}" for listed, step in steps for detail in step.details]
+    return step_of(10, reasons, details)

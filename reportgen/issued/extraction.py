@@ -39,7 +39,6 @@ from reportgen.words.sentences import sentences
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from reportgen.formats import EvaluationHead, IssueFacts
     from reportgen.job import Job
     from reportgen.results import Evaluation
 
@@ -91,8 +90,19 @@ def _record(known: Recomputation) -> ReportRecord:
     told = head(known.files[EVALUATION_NAME])
     issue = read_issue(known.files)
     manifest = read_manifest(known.files[MANIFEST_NAME])
-    day_hash = next(entry.sha256 for entry in manifest.files if entry.role == "day")
-    surfaces = () if known.job is None else _surfaces(known.job)
+    job = known.job
+    stated = _stated(job)
+    nonconformances: tuple[NonconformanceRecord, ...] = ()
+    if told.format <= FORMAT:
+        areas = tuple(_area(area, job, stated["surfaces"]) for area in found["areas"])
+        nonconformances = tuple(map(_nonconformance, found["nonconformances"]))
+        findings = _findings(known.evaluation, found["findings"])
+    else:  # what an evaluation of a later format says for certain
+        unknown = {**dict.fromkeys(("structure", "structure_name", "name", "unit"), NOT_STATED), "n_locations": 0}
+        areas = tuple(value_from(AreaRecord, {**plain(area), **unknown, "locations": []}) for area in told.areas)
+        findings = tuple(FindingRecord(one.code, NOT_STATED, NOT_STATED, NOT_STATED) for one in told.findings)
+    # what the report replaces, as it was issued, or at least as its day file says
+    replaced = issue.supersedes or (None if job is None else job.day.report.supersedes)
     return ReportRecord(
         number=told.report.number,
         revision=told.report.revision,
@@ -101,49 +111,16 @@ def _record(known: Recomputation) -> ReportRecord:
         status=issue.status,
         generator=issue.generator,
         verdict=found["verdict"],
-        day_sha256=day_hash,
+        day_sha256=next(entry.sha256 for entry in manifest.files if entry.role == "day"),
         earlier=tuple(entry.sha256 for entry in manifest.files if entry.role == "earlier-day"),
-        surfaces=surfaces,
-        **_results(known, found, surfaces) if told.format <= FORMAT else _head_alone(told),
-        **_supersedes(known.job, issue),
-        may_revise=() if known.job is None else _may_revise(known.job),
-        **_contract(known.job),
+        areas=areas,
+        nonconformances=nonconformances,
+        findings=findings,
+        supersedes_revision=None if replaced is None else replaced.revision,
+        supersedes_sha256=None if issue.supersedes is None else issue.supersedes.sha256,
+        supersedes_reason=None if replaced is None else str(replaced.reason),
+        **stated,
     )
-
-
-def _may_revise(job: Job) -> tuple[PersonRecord, ...]:
-    """Return whom the job lets sign a revision: who has the role of the report's inspector, or is of one organisation.
-
-    A role is free text, so that only the same words are the same role; the client's or the contractor's people are
-    named in a job too, and answer for other things.
-    """
-    people = job.project.people
-    own = people[job.day.report.inspector]
-    return tuple(
-        PersonRecord(str(one.name), None if one.organisation is None else str(one.organisation))
-        for one in people.values()
-        if spelt_alike(one.role, own.role)
-        or (own.organisation is not None and one.organisation is not None
-            and spelt_alike(one.organisation, own.organisation))
-    )  # fmt: skip
-
-
-def _results(known: Recomputation, found: dict[str, Any], surfaces: tuple[SurfaceRecord, ...]) -> dict[str, Any]:
-    return {
-        "areas": tuple(_area(area, known.job, surfaces) for area in found["areas"]),
-        "nonconformances": tuple(_nonconformance(row) for row in found["nonconformances"]),
-        "findings": _findings(known.evaluation, found["findings"]),
-    }
-
-
-def _head_alone(told: EvaluationHead) -> dict[str, Any]:
-    """What an evaluation of a later format says for certain."""
-    unknown = {"structure": NOT_STATED, "structure_name": NOT_STATED, "name": NOT_STATED, "unit": NOT_STATED}
-    areas = [{**plain(area), **unknown, "n_locations": 0, "locations": []} for area in told.areas]
-    return {
-        "areas": tuple(value_from(AreaRecord, area) for area in areas),
-        "findings": tuple(FindingRecord(one.code, NOT_STATED, NOT_STATED, NOT_STATED) for one in told.findings),
-    }
 
 
 def _nonconformance(row: dict[str, Any]) -> NonconformanceRecord:
@@ -165,33 +142,28 @@ def _findings(evaluation: Evaluation | None, rows: list[dict[str, Any]]) -> tupl
     )
 
 
-def _supersedes(job: Job | None, issue: IssueFacts) -> dict[str, Any]:
-    """What the report replaces: as it was issued, or at least as its day file says."""
-    told = issue.supersedes
-    if told is not None:
-        return {
-            "supersedes_revision": told.revision,
-            "supersedes_sha256": told.sha256,
-            "supersedes_reason": told.reason,
-        }
-    stated = None if job is None else job.day.report.supersedes
-    return {
-        "supersedes_revision": None if stated is None else stated.revision,
-        "supersedes_sha256": None,
-        "supersedes_reason": None if stated is None else str(stated.reason),
-    }
+def _stated(job: Job | None) -> dict[str, Any]:
+    """Return what the embedded project and day files say, which the evaluation does not hold.
 
-
-def _contract(job: Job | None) -> dict[str, Any]:
+    A role is free text, so that only the same words are the same role; the client's or the contractor's people are
+    named in a job too, and answer for other things than the inspector's report.
+    """
     if job is None:
         names = ("contract", "contract_name", "client", "contractor", "body", "inspector")
         absent = ("number_pattern", "minimum", "maximum", "unit")
-        return {**dict.fromkeys(names, NOT_STATED), **dict.fromkeys(absent)}
+        return {**dict.fromkeys(names, NOT_STATED), **dict.fromkeys(absent), "surfaces": (), "may_revise": ()}
     project, profile = job.project.project, job.project.specification.profile
-    limits = [limit for limit in (profile.minimum, profile.maximum) if limit is not None]
+    limits = (profile.minimum, profile.maximum)
     low, high = (
-        None if limit is None or not isinstance(limit.magnitude, Decimal) else limit.magnitude
-        for limit in (profile.minimum, profile.maximum)
+        None if limit is None or not isinstance(limit.magnitude, Decimal) else limit.magnitude for limit in limits
+    )
+    people = job.project.people
+    own = people[job.day.report.inspector]
+    may_revise = (
+        one
+        for one in people.values()
+        if spelt_alike(one.role, own.role)
+        or (own.organisation and one.organisation and spelt_alike(one.organisation, own.organisation))
     )
     return {
         "contract": str(project.contract),
@@ -199,50 +171,50 @@ def _contract(job: Job | None) -> dict[str, Any]:
         "client": str(project.client),
         "contractor": str(project.contractor),
         "body": str(job.project.inspection_body.name),
-        "inspector": str(job.project.people[job.day.report.inspector].name),
+        "inspector": str(own.name),
         "number_pattern": None if project.report_numbers is None else str(project.report_numbers),
         "minimum": low,
         "maximum": high,
-        "unit": limits[0].unit if limits else None,
+        "unit": next((limit.unit for limit in limits if limit is not None), None),
+        "surfaces": _surfaces(job),
+        "may_revise": tuple(
+            PersonRecord(str(one.name), None if one.organisation is None else str(one.organisation))
+            for one in may_revise
+        ),
     }
 
 
 def _surfaces(job: Job) -> tuple[SurfaceRecord, ...]:
-    return tuple(
-        SurfaceRecord(
+    records = []
+    for surface, readings in zip(job.day.surfaces, job.readings, strict=True):
+        gauge = None if surface.profile is None else job.project.instruments[surface.profile.gauge]
+        record = SurfaceRecord(
             area=str(surface.area),
             apparatus=str(surface.apparatus),
             abrasive=str(surface.blasted.abrasive),
             coated=None if surface.coated is None else job.clock.instant(surface.coated).isoformat(timespec="minutes"),
-            gauge=None if surface.profile is None else _serial(job, str(surface.profile.gauge)),
-            gauge_unit=None if surface.profile is None else job.project.instruments[surface.profile.gauge].unit,
+            gauge=None if gauge is None else str(gauge.serial),
+            gauge_unit=None if gauge is None else gauge.unit,
             readings=tuple(reading.value for reading in readings),
         )
-        for surface, readings in zip(job.day.surfaces, job.readings, strict=True)
-    )
-
-
-def _serial(job: Job, gauge: str) -> str:
-    return str(job.project.instruments[gauge].serial)
+        records.append(record)
+    return tuple(records)
 
 
 def _area(area: dict[str, Any], job: Job | None, surfaces: tuple[SurfaceRecord, ...]) -> AreaRecord:
-    own = [surface for surface in surfaces if surface.area == area["id"]]
     names = {} if job is None else {structure.id: structure.name for structure in job.project.structures}
+    locations = []
+    for row in area["locations"]:
+        apparatus = row.get("apparatus")
+        own = [one for one in surfaces if one.area == area["id"] and apparatus in (None, one.apparatus)]
+        location = {
+            "id": row["id"],
+            "profile": row.get("profile"),
+            "verdict": row["verdict"],
+            "spots": [spot["profile"] for spot in row["spots"] if "profile" in spot],
+            "apparatus": " / ".join(dict.fromkeys(one.apparatus for one in own)) or None,
+            "abrasive": " / ".join(dict.fromkeys(one.abrasive for one in own)) or None,
+        }
+        locations.append(location)
     structure_name = str(names.get(area["structure"], area["structure"]))
-    locations = [_location(row, own) for row in area["locations"]]
     return value_from(AreaRecord, {**area, "structure_name": structure_name, "locations": locations})
-
-
-def _location(row: dict[str, Any], surfaces: list[SurfaceRecord]) -> dict[str, Any]:
-    of_it = [one for one in surfaces if row.get("apparatus") in (None, one.apparatus)]
-    apparatus = dict.fromkeys(one.apparatus for one in of_it)
-    abrasives = dict.fromkeys(one.abrasive for one in of_it)
-    return {
-        "id": row["id"],
-        "profile": row.get("profile"),
-        "verdict": row["verdict"],
-        "spots": [spot["profile"] for spot in row["spots"] if "profile" in spot],
-        "apparatus": " / ".join(apparatus) or None,
-        "abrasive": " / ".join(abrasives) or None,
-    }

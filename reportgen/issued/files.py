@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from reportgen.errors import UsageError
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Iterator
+    from collections.abc import Callable, Iterable
     from pathlib import PurePath
 
 LARGEST = 256 << 20
@@ -49,15 +49,8 @@ def shown_name(path: PurePath) -> str:
     text = path.as_posix()
     if text.isprintable() and not _HIDING.search(text):
         return text
-    return "".join(map(_visible, _HIDING.sub(_escaped, text)))
-
-
-def _escaped(found: re.Match[str]) -> str:
-    return "\\\\" if found[0] == "\\" else _code(found[0])
-
-
-def _visible(character: str) -> str:
-    return character if character.isprintable() else _code(character)
+    text = _HIDING.sub(lambda found: "\\\\" if found[0] == "\\" else _code(found[0]), text)
+    return "".join(character if character.isprintable() else _code(character) for character in text)
 
 
 def _code(character: str) -> str:
@@ -77,22 +70,18 @@ def pdf_files(given: Iterable[Path], unread: Callable[[OSError], None] | None = 
     Raises:
         UsageError: a name that does not exist, or a folder that cannot be listed where ``unread`` is not given.
     """
+
+    def refuse(error: OSError) -> None:
+        raise UsageError(f"{shown_name(Path(error.filename))} cannot be listed: {error.strerror}") from error
+
     found: dict[Path, None] = {}
     for path in given:
         if path.is_dir():
-            found |= dict.fromkeys(_below(path, unread or _refuse))
+            for root, folders, names in os.walk(path, onerror=unread or refuse):
+                folders.sort()
+                found |= {Path(root) / name: None for name in sorted(names) if name.lower().endswith(".pdf")}
         elif path.exists():
             found[path] = None
         else:
             raise UsageError(f"{shown_name(path)} does not exist")
     return list(found)
-
-
-def _refuse(error: OSError) -> None:
-    raise UsageError(f"{shown_name(Path(error.filename))} cannot be listed: {error.strerror}") from error
-
-
-def _below(folder: Path, unread: Callable[[OSError], None]) -> Iterator[Path]:
-    for root, folders, names in os.walk(folder, onerror=unread):
-        folders.sort()
-        yield from (Path(root) / name for name in sorted(names) if name.lower().endswith(".pdf"))

@@ -9,7 +9,7 @@ that it revises goes on deciding.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Generic, Literal, NamedTuple, TypeVar
+from typing import TYPE_CHECKING, Generic, Literal, NamedTuple, Self, TypeVar
 
 from reportgen.issued.record import PersonRecord  # noqa: TC001 - documentation of the fields reads it
 from reportgen.issued.standing import Said, Standing, standing_of
@@ -50,16 +50,17 @@ class Filed:
         """Say whether who signed this is the signer of ``before``, or named in its job as one who may revise it."""
         if self.standing.same_hand(before.standing):
             return True
-        return self.standing.known and any(self._signed_by(person) for person in before.may_revise)
-
-    def _signed_by(self, person: PersonRecord) -> bool:
-        """Say whether ``person`` signed this: its certificate's common name is the job's, which verifying proved."""
-        name = spelling(person.name)
-        if name is None or not spelt_alike(person.name, self.inspector):
+        if not self.standing.known:
             return False
         subject = spelling(self.standing.name)
-        organisation = person.organisation
-        return organisation is None or subject == name or subject == f"{name}, {spelling(organisation)}"
+        for person in before.may_revise:
+            # the certificate's common name is the job's, which verifying proved
+            name = spelling(person.name)
+            if name is None or not spelt_alike(person.name, self.inspector):
+                continue
+            if person.organisation is None or subject in (name, f"{name}, {spelling(person.organisation)}"):
+                return True
+        return False
 
     def may_replace(self, before: Filed) -> bool:
         """Say whether a revision of this kind may replace ``before``: proven no worse, and by one who is entitled.
@@ -105,17 +106,7 @@ class Outcome(NamedTuple):
 def outcomes(claims: Sequence[Filed]) -> list[Outcome]:
     """Return for each of the files that claim one report number what becomes of it."""
     kin = _Kin(claims)
-    found: list[Outcome] = []
-    for number, claim in enumerate(claims):
-        better = tuple(n for n, other in enumerate(claims) if other.outdoes(claim) and not kin.barred[n])
-        if kin.barred[number]:
-            found.append(Outcome("not entitled", tuple(kin.barred[number])))
-        elif kin.later[number]:
-            found.append(Outcome("superseded", tuple(kin.later[number])))
-        elif better:
-            found.append(Outcome("set aside", better))
-        else:
-            found.append(Outcome("decides"))
+    found = [kin.outcome(number) for number in range(len(claims))]
     deciding = [number for number, one in enumerate(found) if one.place == "decides"]
     if len(deciding) > 1:
         for number in deciding:
@@ -136,6 +127,24 @@ class _Line(NamedTuple):
     untold: int
     lost: int
 
+    @classmethod
+    def of(cls, place: int, claims: Sequence[Filed], by_hash: Mapping[str, Sequence[int]]) -> Self:
+        """Follow the hashes of what is superseded from the file at ``place`` back as far as they lead."""
+        named: set[int] = set()
+        untold = lost = -1
+        waiting = [place]
+        while waiting:
+            one = claims[waiting.pop()]
+            if one.supersedes is None:
+                untold = max(untold, one.revision)
+                continue
+            before = [other for other in by_hash.get(one.supersedes, ()) if claims[other].revision < one.revision]
+            if not before:
+                lost = max(lost, one.revision - 1)
+            waiting += [other for other in before if other not in named]
+            named.update(before)
+        return cls(named, untold, lost)
+
 
 class _Kin:
     """Which files replace which (``later``), and which earlier ones a revision may not revise (``barred``).
@@ -151,7 +160,7 @@ class _Kin:
         for place, claim in enumerate(claims):
             for digest in claim.hashes:
                 by_hash.setdefault(digest, []).append(place)
-        self.lines = [_line(place, claims, by_hash) for place in range(len(claims))]
+        self.lines = [_Line.of(place, claims, by_hash) for place in range(len(claims))]
         self.later: list[list[int]] = [[] for _ in claims]
         self.barred: list[list[int]] = [[] for _ in claims]
         for place in sorted(range(len(claims)), key=lambda one: claims[one].revision):
@@ -162,13 +171,21 @@ class _Kin:
         claim = self.claims[place]
         before = [number for number, one in enumerate(self.claims) if one.revision < claim.revision]
         self.barred[place] = [number for number in before if self._may_not_revise(place, number)]
-        if self.barred[place]:
-            return
-        for number in before:
+        for number in before if not self.barred[place] else ():
             one = self.claims[number]
             tied = one.revision < self.lines[place].lost and claim.standing.same_hand(one.standing)
             if claim.may_replace(one) and (tied or self._revises(place, number)):
                 self.later[number].append(place)
+
+    def outcome(self, number: int) -> Outcome:
+        """Return what becomes of a file, but for a dispute among those that decide."""
+        if self.barred[number]:
+            return Outcome("not entitled", tuple(self.barred[number]))
+        if self.later[number]:
+            return Outcome("superseded", tuple(self.later[number]))
+        others = enumerate(self.claims)
+        better = tuple(n for n, one in others if one.outdoes(self.claims[number]) and not self.barred[n])
+        return Outcome("set aside", better) if better else Outcome("decides")
 
     def _revises(self, place: int, number: int) -> bool:
         line, one = self.lines[place], self.claims[number]
@@ -186,23 +203,6 @@ class _Kin:
         named = self.lines[place].named
         asked = number in named or (self._revises(place, number) and one.standing.at_least(claim.standing))
         return asked and not claim.entitled(one) and not named.intersection(self.later[number])
-
-
-def _line(place: int, claims: Sequence[Filed], by_hash: Mapping[str, Sequence[int]]) -> _Line:
-    named: set[int] = set()
-    untold = lost = -1
-    waiting = [place]
-    while waiting:
-        one = claims[waiting.pop()]
-        if one.supersedes is None:
-            untold = max(untold, one.revision)
-            continue
-        before = [other for other in by_hash.get(one.supersedes, ()) if claims[other].revision < one.revision]
-        if not before:
-            lost = max(lost, one.revision - 1)
-        waiting += [other for other in before if other not in named]
-        named.update(before)
-    return _Line(named, untold, lost)
 
 
 @dataclass(frozen=True, slots=True)

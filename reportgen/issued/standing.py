@@ -11,12 +11,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from itertools import groupby
+from operator import attrgetter
 from typing import TYPE_CHECKING, Generic, TypeVar
 
 from reportgen.names import spelt_alike
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Sequence
 
     from reportgen.verification import Verification
 
@@ -100,24 +101,19 @@ def last_words(said: Sequence[Said[T]]) -> tuple[list[Said[T]], list[Said[T]]]:
     A later statement overrides those that are proven no better, but for others under its own number, whatever their
     dates: which file of a number counts is for ``outcomes`` to say. More than one stands where none is better proven.
     """
+    when = attrgetter("when")
     left: list[Said[T]] = []
     later: dict[Standing, set[str]] = {}
-    for (_, number), same in groupby(sorted(said, key=_when, reverse=True), key=_when):
+    for (_, number), same in groupby(sorted(said, key=when, reverse=True), key=when):
         members = list(same)[::-1]
-        left += [one for one in members if not _overridden(one, later)]
+        overriding = [other for other, told in later.items() if told != {number}]
+        left += [one for one in members if not any(other.at_least(one.standing) for other in overriding)]
         for one in members:
-            numbers = later.setdefault(Standing(one.standing.doubts), set())
-            if len(numbers) < 2:  # of any two, one is another's
-                numbers.add(number)
+            later.setdefault(Standing(one.standing.doubts), set()).add(number)
     best = {Standing(one.standing.doubts) for one in left}
-    stands = [one for one in reversed(left) if not any(other.better(one.standing) for other in best)]
-    less = [one for one in reversed(left) if any(other.better(one.standing) for other in best)]
+    stands: list[Said[T]] = []
+    less: list[Said[T]] = []
+    for one in reversed(left):
+        surpassed = any(other.better(one.standing) for other in best)
+        (less if surpassed else stands).append(one)
     return stands, less
-
-
-def _overridden(one: Said[T], later: Mapping[Standing, set[str]]) -> bool:
-    return any(other.at_least(one.standing) and numbers - {one.when[1]} for other, numbers in later.items())
-
-
-def _when(said: Said[T]) -> tuple[str, str]:
-    return said.when

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from reportgen.formats import OtherReleaseError, canonical_json, is_later
 from reportgen.formats.decoding import value_from
+from reportgen.verification.embedded_files import attachments
 from reportgen.verification.forbidden_content import open_strictly
 from reportgen.verification.verdict import Reason, Step, step_of
 
@@ -100,28 +101,23 @@ def read_list_of(pdf: bytes) -> tuple[Step, tuple[str, tuple[Listed, ...]] | Non
     try:
         streams = _streams(opened)
         found = read_list(_content(streams.pop(SUBMITTAL_NAME, None), SUBMITTAL_NAME, _LONGEST_LIST))
-        listed = found.reports
-        wrong = [Reason("EMBEDDED_FILES", sentence) for sentence in _differences(streams, listed)]
+        expected = {one.file: one for one in found.reports}
+        wrong = [f"{name} is listed but not embedded" for name in sorted(expected.keys() - streams)]
+        wrong += [f"{name} is embedded but not listed" for name in sorted(streams.keys() - expected)]
+        for name in sorted(expected.keys() & streams):
+            one = expected[name]
+            data = _content(streams[name], name, min(one.size, _LARGEST_ORIGINAL))
+            if len(data) != one.size or hashlib.sha256(data).hexdigest() != one.sha256:
+                wrong.append(f"{name} does not have the SHA-256 the list records")
     except OtherReleaseError as later:
         return step_of(7, [Reason("OTHER_RELEASE", str(later))]), None
     except ValueError as reason:
         return step_of(7, [Reason("EMBEDDED_FILES", str(reason))]), None
-    details = [f"{one.file} SHA-256 {one.sha256}, {one.size} bytes" for one in listed]
+    reasons = [Reason("EMBEDDED_FILES", sentence) for sentence in wrong]
     if found.format > FORMAT:
-        wrong.append(Reason("OTHER_RELEASE", str(_later(found.format, found.generator))))
-    return step_of(7, wrong, details), (found.reference, listed)
-
-
-def _differences(streams: dict[str, Any], listed: tuple[Listed, ...]) -> list[str]:
-    expected = {one.file: one for one in listed}
-    sentences = [f"{name} is listed but not embedded" for name in sorted(expected.keys() - streams)]
-    sentences += [f"{name} is embedded but not listed" for name in sorted(streams.keys() - expected)]
-    for name in sorted(expected.keys() & streams):
-        one = expected[name]
-        data = _content(streams[name], name, min(one.size, _LARGEST_ORIGINAL))
-        if len(data) != one.size or hashlib.sha256(data).hexdigest() != one.sha256:
-            sentences.append(f"{name} does not have the SHA-256 the list records")
-    return sentences
+        reasons.append(Reason("OTHER_RELEASE", str(_later(found.format, found.generator))))
+    details = [f"{one.file} SHA-256 {one.sha256}, {one.size} bytes" for one in found.reports]
+    return step_of(7, reasons, details), (found.reference, found.reports)
 
 
 def opened_envelope(pdf: bytes) -> pikepdf.Pdf:
@@ -146,18 +142,8 @@ def _streams(pdf: pikepdf.Pdf) -> dict[str, Any]:
     """Return the embedded file streams by name, none of them unpacked."""
     import pikepdf
 
-    waiting = [pdf.Root.get("/Names", pikepdf.Dictionary()).get("/EmbeddedFiles", pikepdf.Dictionary())]
-    found: dict[str, Any] = {}
-    for visited, node in enumerate(waiting):
-        if visited > _MOST_NODES:
-            raise ValueError("the list of embedded files has no end")
-        names = list(node.get("/Names", ()))
-        for name, specification in zip(names[::2], names[1::2], strict=True):
-            if str(name) in found:
-                raise ValueError("two embedded files have the same name")
-            found[str(name)] = specification.get("/EF", pikepdf.Dictionary()).get("/F")
-        waiting += list(node.get("/Kids", ()))
-    return found
+    found = attachments(pdf, most_nodes=_MOST_NODES)
+    return {name: one.get("/EF", pikepdf.Dictionary()).get("/F") for name, one in found.items()}
 
 
 def _content(stream: Any, name: str, most: int) -> bytes:

@@ -23,11 +23,11 @@ from reportgen.words.sentences import sentences
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Sequence
 
     from reportgen.issued.examination import Checks
     from reportgen.job import Job
-    from reportgen.results import Evaluation
+    from reportgen.results import Evaluation, Finding
 
 
 class Undone(NamedTuple):
@@ -57,10 +57,33 @@ def undone_together(pdf: bytes, others: Sequence[bytes], name: str, checks: Chec
 
 def _undone(pdf: bytes, others: Sequence[bytes]) -> bytes:
     job, moment = _job_in(pdf)
-    days = [one for one, _ in map(_job_in, others)]
+    days = [day for day, _ in map(_job_in, others)]
     alone = evaluate(job, at=moment)
     together = evaluate(replace(job, earlier=_earlier(job, days)), at=moment)
-    return json.dumps([*_not_closed(alone, together), *_not_released(alone, together)]).encode()
+    before = _settled(alone)
+    new = [one for one in together.findings if one not in alone.findings]
+    undone = [
+        Undone(area, nonconformance, _why(new, area, nonconformance))
+        for (area, nonconformance), settled in _settled(together).items()
+        if before.get((area, nonconformance)) and not settled
+    ]
+    return json.dumps(undone).encode()
+
+
+def _why(found: Sequence[Finding], area: str, nonconformance: str) -> str:
+    """Return in sentences what was found of a nonconformance or, without one, of an area."""
+    said = sentences()
+    if nonconformance:
+        about = [one for one in found if one.nonconformance == nonconformance]
+    else:
+        about = [one for one in found if one.area in (None, area)]
+    return "; ".join(dict.fromkeys(map(said.observed, about)))
+
+
+def _settled(evaluation: Evaluation) -> dict[tuple[str, str], bool]:
+    """Return whether each nonconformance is closed, and each area released, by area and nonconformance."""
+    closed = {(one.area or "", one.id): one.status == "closed" for one in evaluation.nonconformances}
+    return closed | {(area.id, ""): area.decision == "release" for area in evaluation.areas}
 
 
 def _job_in(pdf: bytes) -> tuple[Job, dt.datetime | None]:
@@ -84,24 +107,3 @@ def _earlier(job: Job, others: Sequence[Job]) -> tuple[Job, ...]:
         if same and report.number != job.day.report.number and is_earlier(one.day, job.day):
             own[report.number] = one
     return latest_revisions(list(own.values()))
-
-
-def _not_closed(alone: Evaluation, together: Evaluation) -> Iterator[Undone]:
-    closed = {(one.id, one.area) for one in alone.nonconformances if one.status == "closed"}
-    for one in together.nonconformances:
-        if one.status == "open" and (one.id, one.area) in closed:
-            found = [each for each in together.findings if each.nonconformance == one.id and each not in alone.findings]
-            yield Undone(one.area or "", one.id, _told(found))
-
-
-def _not_released(alone: Evaluation, together: Evaluation) -> Iterator[Undone]:
-    released = {area.id for area in alone.areas if area.decision == "release"}
-    for area in together.areas:
-        if area.id in released and area.decision != "release":
-            found = [one for one in together.findings if one.area in (None, area.id) and one not in alone.findings]
-            yield Undone(area.id, "", _told(found))
-
-
-def _told(found: Sequence[object]) -> str:
-    said = sentences()
-    return "; ".join(dict.fromkeys(said.observed(one) for one in found))  # type: ignore[arg-type]

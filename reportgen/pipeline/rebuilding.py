@@ -22,7 +22,7 @@ from reportgen.pipeline.checking import Checked
 from reportgen.report.photos import Pictures, PrintedPhoto, as_drawn
 from reportgen.rules import evaluate
 from reportgen.verification import Outcome
-from reportgen.verification.pictures import drawn_pictures
+from reportgen.verification.pageread import drawn_pictures
 
 if TYPE_CHECKING:
     import datetime as dt

@@ -59,36 +59,26 @@ class Chain:
             raise ValueError(
                 "does not follow the line before it: a row was changed, removed, added or moved at this place"
             )
-        if row.event == "unread":
-            self._add_unread(row, line)
+        if row.event == "unread":  # it may have closed an intent, or stand for lost rows
+            if row.sequence <= self.head.sequence:
+                raise ValueError(f"has sequence {row.sequence} where {self.head.sequence + 1} is due")
+            self.unread, self.unclosed = row, None
+            self._advance(row, row.original_sha256 or hashlib.sha256(line).hexdigest())
             return
         if row.report is None:
-            self._add_rebuilt(row)
+            if row.sequence < self.head.sequence or self.unclosed:
+                raise ValueError("stands for lost rows at a place where none can be lost")
+            self.rebuilt = True
+            self._advance(row, str(row.original_sha256))
             return
         if row.sequence != self.head.sequence + 1:
             raise ValueError(f"has sequence {row.sequence} where {self.head.sequence + 1} is due")
         back = str(row.moment) < self.latest
         if row.clock_back != back and (back or not self.unread):  # it may be behind a row that was not read
             raise ValueError("has a `clock_back` that its times contradict")
-        if row.event == "intent":
-            self._add_intent(row, row.report)
-        else:
-            self._add_closing(row, row.report)
+        self._announce_or_close(row, row.report)
         self.latest = max(self.latest, str(row.moment))
         self._advance(row, hashlib.sha256(line).hexdigest())
-
-    def _add_rebuilt(self, row: Row) -> None:
-        if row.sequence < self.head.sequence or self.unclosed:
-            raise ValueError("stands for lost rows at a place where none can be lost")
-        self.rebuilt = True
-        self._advance(row, str(row.original_sha256))
-
-    def _add_unread(self, row: Row, line: bytes) -> None:
-        """Take a row of a later format for what its bytes are; it may have closed an intent, or stand for lost rows."""
-        if row.sequence <= self.head.sequence:
-            raise ValueError(f"has sequence {row.sequence} where {self.head.sequence + 1} is due")
-        self.unread, self.unclosed = row, None
-        self._advance(row, row.original_sha256 or hashlib.sha256(line).hexdigest())
 
     def require_read(self) -> None:
         """Refuse to go on where rows are of a later format: what they announced or issued is not known."""
@@ -98,22 +88,22 @@ class Chain:
                 help_text="use the release that wrote them, or a later one",
             )
 
-    def _add_intent(self, row: Row, report: Report) -> None:
+    def _announce_or_close(self, row: Row, report: Report) -> None:
+        if row.event != "intent":
+            if self.unclosed is None or self.unclosed.report != report:
+                raise ValueError("closes an intent that the line before it does not state")
+            self.unclosed = None
+            if row.event == "issued":
+                self.issued[report.number, report.revision] = row
+            return
         if self.unclosed:
             raise ValueError(f"follows an intent for {self.unclosed.report and self.unclosed.report.number} left open")
         if (report.number, report.revision) in self.issued:
             raise ValueError(f"announces {report.number} revision {report.revision} a second time")
         replaced = self.issued.get((report.number, report.revision - 1))
-        if not fits_predecessor(report, replaced, rows_lost=self.rebuilt or self.unread is not None):
+        if not _fits_predecessor(report, replaced, rows_lost=self.rebuilt or self.unread is not None):
             raise ValueError("does not supersede the revision before it as the register has it")
         self.unclosed = row
-
-    def _add_closing(self, row: Row, report: Report) -> None:
-        if self.unclosed is None or self.unclosed.report != report:
-            raise ValueError("closes an intent that the line before it does not state")
-        self.unclosed = None
-        if row.event == "issued":
-            self.issued[report.number, report.revision] = row
 
     def _advance(self, row: Row, sha256: str) -> None:
         self.rows.append(row)
@@ -121,7 +111,7 @@ class Chain:
         self.hashes[row.sequence] = sha256
 
 
-def fits_predecessor(report: Report, replaced: Row | None, *, rows_lost: bool) -> bool:
+def _fits_predecessor(report: Report, replaced: Row | None, *, rows_lost: bool) -> bool:
     """Say whether what ``report`` supersedes is the revision before it, ``replaced``, as the register has it."""
     told = report.supersedes
     if report.revision == 0 or told is None:
@@ -169,19 +159,12 @@ def read_chain(data: bytes) -> Reading:
     if not last:
         return Reading(chain, size)
     number = len(lines) + 1
-    if not _is_json(last):
+    try:
+        json.loads(last)
+    except (ValueError, RecursionError):  # no beginning of a JSON object is itself JSON
         return Reading(chain, size, torn=number)
     _add_line(chain, number, last)
     return Reading(chain, len(data), unfinished=number)
-
-
-def _is_json(line: bytes) -> bool:
-    """Say whether a line is whole: no beginning of a JSON object is itself JSON."""
-    try:
-        json.loads(line)
-    except (ValueError, RecursionError):
-        return False
-    return True
 
 
 def _add_line(chain: Chain, number: int, text: bytes) -> None:

@@ -11,12 +11,12 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 from reportgen import atomicfile
-from reportgen.register.chain import REGISTER_NAME, Chain, Reading, RegisterError, read_chain
-from reportgen.register.journal import digest_of_beginning, read_all
+from reportgen.register.chain import MOST_BYTES, REGISTER_NAME, Chain, Reading, RegisterError, read_chain
+from reportgen.register.journal import digest_of_beginning
 from reportgen.register.numbering import missing_numbers
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Container, Iterable, Sequence
     from pathlib import Path
 
     from reportgen.register.rows import Entry, Report, Row
@@ -73,11 +73,8 @@ def read_register(folder: Path) -> Reading:
     """
     path = folder / REGISTER_NAME
     try:
-        descriptor = os.open(path, os.O_RDONLY | getattr(os, "O_BINARY", 0))
-        try:
-            data = read_all(descriptor)
-        finally:
-            os.close(descriptor)
+        with path.open("rb") as file:
+            data = file.read(MOST_BYTES + 1)
     except OSError as error:
         raise atomicfile.refusal(error, path, doing="read") from error
     return read_chain(data)
@@ -120,22 +117,18 @@ def check_register(folder: Path, witnesses: Iterable[Witness] = (), *, pattern: 
     ``pattern`` is the project's, to find numbers left out. Raises ``MachineError`` when the disk fails.
     """
     held = list(witnesses)
-    path = folder / REGISTER_NAME
-    if not path.exists():
-        if not held:
-            return []
-        return [Problem("register-missing", f"there is no `{REGISTER_NAME}`, but {len(held)} signed reports")]
+    if not (folder / REGISTER_NAME).exists():
+        missing = f"there is no `{REGISTER_NAME}`, but {len(held)} signed reports"
+        return [Problem("register-missing", missing)] if held else []
     try:
         reading = read_register(folder)
     except RegisterError as fault:
         return [Problem("register-changed", fault.message, line=fault.line)]
     chain = reading.chain
+    problems = _of_end(reading)
     known = {witness.signed_sha256 for witness in held}
-    problems = _of_reading(reading)
     for line, row in enumerate(chain.rows, start=1):
-        problems += _of_row(line, row)
-        if row.event == "issued" and row.report and row.report.signed_sha256 not in known:
-            problems += _of_file(folder, line, row.report)
+        problems += _of_row(folder, line, row, known)
     for witness in held:
         problems += contradictions(chain, witness)
     if pattern is not None and chain.unread is None:
@@ -146,7 +139,7 @@ def check_register(folder: Path, witnesses: Iterable[Witness] = (), *, pattern: 
     return problems
 
 
-def _of_reading(reading: Reading) -> list[Problem]:
+def _of_end(reading: Reading) -> list[Problem]:
     problems = []
     if line := reading.torn or reading.unfinished:
         message = f"{REGISTER_NAME}, line {line}: the row was never finished; the next issue repairs that"
@@ -159,7 +152,7 @@ def _of_reading(reading: Reading) -> list[Problem]:
     return problems
 
 
-def _of_row(line: int, row: Row) -> Sequence[Problem]:
+def _of_row(folder: Path, line: int, row: Row, known: Container[str]) -> Sequence[Problem]:
     if row.event == "unread":
         message = f"{REGISTER_NAME}, line {line}: the row is of format {row.format} and was not read"
         return [Problem("row-unread", message, line=line, grave=False)]
@@ -174,6 +167,8 @@ def _of_row(line: int, row: Row) -> Sequence[Problem]:
     if row.event == "conflict":
         message = f"{number} was not issued because `{row.report.file}` was another file"
         problems.append(Problem("number-conflict", message, line=line, number=number, grave=False))
+    if row.event == "issued" and row.report.signed_sha256 not in known:
+        problems += _of_file(folder, line, row.report)
     return problems
 
 

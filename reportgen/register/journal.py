@@ -22,13 +22,18 @@ from reportgen.register.rows import NO_ROW, Entry, Report, Row, encode_row, repo
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable, Iterator, Mapping
 
     from reportgen.formats import Head, Supersedes
 
 Found = Literal["issued", "void", "conflict"]
 _NOTE_ON_FAILURE = "the run that announced it failed to write it"
 _NOTE_ON_RECOVERY = "the run that announced it was interrupted; closed at a later start"
+_TOLD: Mapping[Found, str] = {
+    "issued": "an interrupted run had written {what} as `{file}`; the register now says that it is issued",
+    "conflict": "an interrupted run had announced {what}, but `{file}` is another file; it is not issued",
+    "void": "an interrupted run had announced {what} without writing it; it is not issued",
+}
 _READ = os.O_RDONLY | getattr(os, "O_BINARY", 0) | getattr(os, "O_NONBLOCK", 0)  # a pipe must not make us wait
 
 
@@ -109,14 +114,24 @@ class Register:
             self._append(Row("intent", 0, NO_ROW, report))
         except OSError as error:
             raise atomicfile.refusal(error, self._path) from error
-        failure = _placed(target, signed)
+        failure: OSError | None = None
+        try:
+            atomicfile.place(target, signed)
+        except OSError as error:
+            failure = error
         found: Found = "void" if failure else "issued"
         try:
             found = self._found(report, after_failure=failure is not None)
             note = None if found == "issued" else _NOTE_ON_FAILURE
             row = self._append(Row(found, 0, NO_ROW, report, note=note))
         except OSError as error:
-            raise _unrecorded(report, found, failure or error) from error
+            reason = os.strerror((failure or error).errno or 0)
+            if found != "issued":
+                raise MachineError(f"{report.number} was not issued: {reason}") from error
+            raise MachineError(
+                f"`{report.file}` is written and whole, but the register could not record it: {reason}",
+                help_text="the next command that opens the register completes its entry",
+            ) from error
         if found == "issued":
             return row
         if failure is None or isinstance(failure, FileExistsError):
@@ -130,47 +145,46 @@ class Register:
         told = entry.supersedes
         if self.admit(entry.number, entry.revision, (told.revision, told.reason) if told else None) != told:
             raise ValueError("the report does not hold the hash of the revision it supersedes")
-        file = _relative(target, self._path.parent)
+        try:
+            file = PurePath(os.path.relpath(target.absolute(), self._path.parent.absolute())).as_posix()
+        except ValueError:
+            raise UsageError(f"`{target}` is on another drive than its register") from None
+        if not file.isprintable():
+            raise UsageError(f"{file!r} has characters that nobody can read in the register; choose another name")
         if not target.parent.is_dir():
             raise UsageError(f"the folder `{target.parent}` does not exist; nothing was written")
         if os.path.lexists(target):
             raise UsageError(f"`{file}` exists already and is never overwritten; nothing was written")
-        self._require_untouched()
-        return report_of(entry, file=file, size=len(signed), signed_sha256=hashlib.sha256(signed).hexdigest())
-
-    def _require_untouched(self) -> None:
         if self._chain.unclosed:
             raise MachineError("the register could not be completed after the last failure; run the command again")
         foreign = os.fstat(self._descriptor).st_size != self._size and not self._unclean
         if foreign or not is_at(self._descriptor, self._path):
             raise UsageError(f"`{REGISTER_NAME}` was changed by something else meanwhile; nothing was written")
+        return report_of(entry, file=file, size=len(signed), signed_sha256=hashlib.sha256(signed).hexdigest())
 
     def _recover(self) -> None:
         """Read the register, complete or drop a last row that was never acknowledged, and close an open intent."""
         try:
-            self._read()
+            reading = read_chain(read_all(self._descriptor))
+            reading.chain.require_read()
+            self._chain = reading.chain
+            self._size = reading.size
+            if reading.torn:
+                os.ftruncate(self._descriptor, reading.size)
+                self.notices.append(f"{REGISTER_NAME}, line {reading.torn}: the row was never finished and is dropped")
+            if reading.unfinished:
+                self._write(b"\n")
+                self.notices.append(f"{REGISTER_NAME}, line {reading.unfinished}: the missing line end is added")
             intent = self._chain.unclosed
             if intent is not None and intent.report is not None:
                 found = self._found(intent.report, recovering=True)
                 atomicfile.sync_folder(self._path.parent)  # the interrupted run may have made the register itself
                 now = utc_text(self._clock())
                 self._append(Row(found, 0, NO_ROW, intent.report, note=_NOTE_ON_RECOVERY, recovered_at=now))
-                self.notices.append(_told(found, intent.report))
+                what, file = f"{intent.report.number} revision {intent.report.revision}", intent.report.file
+                self.notices.append(_TOLD[found].format(what=what, file=file))
         except OSError as error:
             raise atomicfile.refusal(error, Path(error.filename or self._path)) from error
-
-    def _read(self) -> None:
-        data = read_all(self._descriptor)
-        reading = read_chain(data)
-        reading.chain.require_read()
-        self._chain = reading.chain
-        self._size = reading.size
-        if reading.torn:
-            os.ftruncate(self._descriptor, reading.size)
-            self.notices.append(f"{REGISTER_NAME}, line {reading.torn}: the row was never finished and is dropped")
-        if reading.unfinished:
-            self._write(b"\n")
-            self.notices.append(f"{REGISTER_NAME}, line {reading.unfinished}: the missing line end is added")
 
     def _append(self, row: Row) -> Row:
         placed = self._chain.next_row(row)
@@ -207,22 +221,6 @@ class Register:
         if target.parent.is_dir():
             atomicfile.sync_folder(target.parent)
         return found
-
-
-def _placed(target: Path, signed: bytes) -> OSError | None:
-    try:
-        atomicfile.place(target, signed)
-    except OSError as error:
-        return error
-    return None
-
-
-def _unrecorded(report: Report, found: Found, error: OSError) -> MachineError:
-    reason = os.strerror(error.errno or 0)
-    if found == "issued":
-        message = f"`{report.file}` is written and whole, but the register could not record it: {reason}"
-        return MachineError(message, help_text="the next command that opens the register completes its entry")
-    return MachineError(f"{report.number} was not issued: {reason}")
 
 
 def _look(target: Path, report: Report, *, drop_claim: bool) -> Found:
@@ -267,23 +265,3 @@ def read_all(descriptor: int) -> bytes:
         blocks.append(block)
         rest -= len(block)
     return b"".join(blocks)
-
-
-def _relative(target: Path, folder: Path) -> str:
-    """Return the target's path as the register writes it: seen from its folder, with ``/``."""
-    try:
-        file = PurePath(os.path.relpath(target.absolute(), folder.absolute())).as_posix()
-    except ValueError:
-        raise UsageError(f"`{target}` is on another drive than its register") from None
-    if not file.isprintable():
-        raise UsageError(f"{file!r} has characters that nobody can read in the register; choose another name")
-    return file
-
-
-def _told(event: str, report: Report) -> str:
-    what = f"{report.number} revision {report.revision}"
-    if event == "issued":
-        return f"an interrupted run had written {what} as `{report.file}`; the register now says that it is issued"
-    if event == "conflict":
-        return f"an interrupted run had announced {what}, but `{report.file}` is another file; it is not issued"
-    return f"an interrupted run had announced {what} without writing it; it is not issued"

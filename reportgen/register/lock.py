@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import errno
 import importlib
+import itertools
 import os
 import stat
 from time import monotonic, sleep
@@ -33,8 +34,7 @@ def open_locked(path: Path, patience: float = PATIENCE) -> int:
     while True:
         descriptor = os.open(path, _FLAGS, 0o666)
         try:
-            _require_regular(descriptor, path)
-            _wait(descriptor, deadline, path)
+            _take(descriptor, deadline, path)
             if is_at(descriptor, path):
                 return descriptor
             unlock(descriptor)  # the file was replaced or removed meanwhile: its lock keeps nobody out
@@ -42,11 +42,6 @@ def open_locked(path: Path, patience: float = PATIENCE) -> int:
             os.close(descriptor)
             raise
         os.close(descriptor)
-
-
-def _require_regular(descriptor: int, path: Path) -> None:
-    if not stat.S_ISREG(os.fstat(descriptor).st_mode):
-        raise UsageError(f"`{path}` is not a regular file")
 
 
 def is_at(descriptor: int, path: Path) -> bool:
@@ -68,29 +63,27 @@ def close_locked(descriptor: int, path: Path) -> None:
         os.close(descriptor)
 
 
-def _wait(descriptor: int, deadline: float, path: Path) -> None:
-    attempt = 0
-    while not _try_lock(descriptor, path):
+def _take(descriptor: int, deadline: float, path: Path) -> None:
+    """Take the lock, asking again while another process holds it and time is left."""
+    if not stat.S_ISREG(os.fstat(descriptor).st_mode):
+        raise UsageError(f"`{path}` is not a regular file")
+    for attempt in itertools.count():
+        try:
+            _lock(descriptor, take=True)
+        except OSError as error:
+            if error.errno not in _BUSY:
+                raise MachineError(
+                    f"`{path}` cannot be locked: {os.strerror(error.errno or 0)}",
+                    help_text="keep the contract folder on a disk that supports file locks",
+                ) from error
+        else:
+            return
         if monotonic() >= deadline:
             raise MachineError(
                 f"`{path.name}` is locked by another run that does not end; nothing was written",
                 help_text="wait for the other run, or end it",
             )
         sleep(_PAUSES[min(attempt, len(_PAUSES) - 1)])
-        attempt += 1
-
-
-def _try_lock(descriptor: int, path: Path) -> bool:
-    try:
-        _lock(descriptor, take=True)
-    except OSError as error:
-        if error.errno in _BUSY:
-            return False
-        raise MachineError(
-            f"`{path}` cannot be locked: {os.strerror(error.errno or 0)}",
-            help_text="keep the contract folder on a disk that supports file locks",
-        ) from error
-    return True
 
 
 def unlock(descriptor: int) -> None:

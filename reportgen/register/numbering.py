@@ -73,18 +73,15 @@ def admit(
     if revision > 0 or replaces is not None:
         return _superseded(chain, number, revision, replaces)
     if pattern is not None:
-        _require_next(pattern, number, [issued for issued, _ in chain.issued])
+        due = next_number(pattern, [issued for issued, _ in chain.issued])
+        if position(pattern, number) is None:
+            fit = f"{number} does not fit the project's pattern `{pattern}`"
+            raise UsageError(f"{fit}; the next report number is {due}")
+        if number > due:  # of one pattern, so that digits compare as numbers
+            raise UsageError(f"{number} would leave a gap: the next report number is {due}")
+        if number < due:  # issued once perhaps, and lost since: it must not be given twice
+            raise UsageError(f"{number} lies before the last issued number: the next report number is {due}")
     return None
-
-
-def _require_next(pattern: str, number: str, issued: list[str]) -> None:
-    due = next_number(pattern, issued)
-    if position(pattern, number) is None:
-        raise UsageError(f"{number} does not fit the project's pattern `{pattern}`; the next report number is {due}")
-    if number > due:  # of one pattern, so that digits compare as numbers
-        raise UsageError(f"{number} would leave a gap: the next report number is {due}")
-    if number < due:  # issued once perhaps, and lost since: it must not be given twice
-        raise UsageError(f"{number} lies before the last issued number: the next report number is {due}")
 
 
 def _superseded(chain: Chain, number: str, revision: int, replaces: tuple[int, str] | None) -> Supersedes:

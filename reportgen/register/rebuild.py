@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from reportgen.register.check import Witness
 
 _NOTE = "rows lost; rebuilt from the reports"
+_WHICH_TO_KEEP = "leave out the report that is not genuine; of two genuine ones, keep the one to stand"
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,13 +62,15 @@ def rebuild_register(
         try:
             old = read_all(descriptor)
             builder = _rebuilt(old, ordered, at)
-            aside = _kept_aside(path, old, at)
+            aside = path.with_name(f"register-before-{utc_text(at).replace(':', '')}.jsonl") if old else None
+            if aside is not None:
+                atomicfile.write_new(aside, old)
             atomicfile.write_replacing(path, b"".join(line + b"\n" for line in builder.lines))
         finally:
             close_locked(descriptor, path)
     except OSError as error:
         raise atomicfile.refusal(error, path) from error
-    return Rebuilt(len(builder.chain.issued), builder.kept, tuple(builder.losses), aside)
+    return Rebuilt(len(builder.chain.issued), builder.kept, tuple(builder.losses), aside.name if aside else None)
 
 
 class _Builder:
@@ -119,7 +122,7 @@ def _rebuilt(old: bytes, ordered: Sequence[Witness], at: dt.datetime) -> _Builde
             what = f"`{witness.file}` ({witness.entry.number} revision {witness.entry.revision})"
             raise UsageError(
                 f"{what} contradicts the other reports: its row {clause}",
-                help_text="leave out the report that is not genuine; of two genuine ones, keep the one to stand",
+                help_text=_WHICH_TO_KEEP,
             ) from None
     return builder
 
@@ -135,7 +138,7 @@ def _trusted_rows(chain: Chain, ordered: Sequence[Witness]) -> list[Row]:
         if proven >= doubt:
             raise UsageError(
                 f"`{doubter.file}` and `{proofs[-1].file}` were issued upon registers that exclude each other",
-                help_text="leave out the report that is not genuine; of two genuine ones, keep the one to stand",
+                help_text=_WHICH_TO_KEEP,
             )
         rows = [row for row in rows if row.sequence <= proven]
     return rows[:-1] if rows and rows[-1].event == "intent" else rows
@@ -151,11 +154,3 @@ def _first_doubt(chain: Chain, witness: Witness) -> int | None:
     if head.sequence == chain.head.sequence or not contradictions(chain, witness):
         return None
     return head.sequence + 1
-
-
-def _kept_aside(path: Path, old: bytes, at: dt.datetime) -> str | None:
-    if not old:
-        return None
-    aside = path.with_name(f"register-before-{utc_text(at).replace(':', '')}.jsonl")
-    atomicfile.write_new(aside, old)
-    return aside.name

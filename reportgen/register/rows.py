@@ -149,46 +149,6 @@ def decode_row(line: bytes) -> Row:
 
     Of a row of a later format only its place in the chain is read.
     """
-    data = _data_of(line)
-    if is_later(data.get("format"), FORMAT):
-        return _unread(data)
-    rebuilt = data.get("event") == "rebuilt"
-    expected = _REBUILT_FIELDS if rebuilt else _ROW_FIELDS | _REPORT_FIELDS
-    _require_fields(data, expected)
-    if rebuilt:
-        report = None
-    else:
-        told = data.get("supersedes")
-        supersedes = told and Supersedes(told["revision"], told["sha256"], told["reason"])
-        report = Report(**{name: data[name] for name in _REPORT_FIELDS if name != "supersedes"}, supersedes=supersedes)
-    return Row(
-        event=data["event"],
-        sequence=data["sequence"],
-        previous=data["previous"],
-        report=report,
-        clock_back=data.get("clock_back", False),
-        note=data.get("note"),
-        recovered_at=data.get("recovered_at"),
-        original_sha256=data.get("original_sha256"),
-    )
-
-
-def _unread(data: dict[str, Any]) -> Row:
-    """Return a row of a later format: all that the chain needs of it, and the number of its format."""
-    previous, lost = data.get("previous"), data.get("original_sha256")
-    sequence: Any = data.get("sequence")
-    if not _hash(previous) or not _sequence(sequence) or not (lost is None or _hash(lost)):
-        raise ValueError(f"is of format {data['format']}, which needs a later release than reportgen {__version__}")
-    return Row("unread", sequence, str(previous), original_sha256=lost, format=data["format"])
-
-
-def _line(data: dict[str, Any]) -> bytes:
-    """Encode as canonical JSON; the library's own encoder, because every row is encoded again when it is read."""
-    stated = {name: value for name, value in data.items() if value is not None}
-    return json.dumps(stated, sort_keys=True, separators=(",", ":"), ensure_ascii=False).encode()
-
-
-def _data_of(line: bytes) -> dict[str, Any]:
     try:
         data: Any = json.loads(line.decode())
         canonical = _line(data) if isinstance(data, dict) else b""
@@ -196,7 +156,35 @@ def _data_of(line: bytes) -> dict[str, Any]:
         raise ValueError("is not JSON in UTF-8") from None
     if canonical != line:  # a second spelling, such as a field given twice, could be read in two ways
         raise ValueError("is not written as the register writes its rows")
-    return dict(data)
+    previous, sequence, lost = data.get("previous"), data.get("sequence"), data.get("original_sha256")
+    if is_later(data.get("format"), FORMAT):
+        if not _hash(previous) or not _sequence(sequence) or not (lost is None or _hash(lost)):
+            raise ValueError(f"is of format {data['format']}, which needs a later release than reportgen {__version__}")
+        return Row("unread", sequence, previous, original_sha256=lost, format=data["format"])
+    report = None
+    if data.get("event") == "rebuilt":
+        _require_fields(data, _REBUILT_FIELDS)
+    else:
+        _require_fields(data, _ROW_FIELDS | _REPORT_FIELDS)
+        told = data.get("supersedes")
+        supersedes = told and Supersedes(told["revision"], told["sha256"], told["reason"])
+        report = Report(**{name: data[name] for name in _REPORT_FIELDS if name != "supersedes"}, supersedes=supersedes)
+    return Row(
+        event=data["event"],
+        sequence=sequence,
+        previous=previous,
+        report=report,
+        clock_back=data.get("clock_back", False),
+        note=data.get("note"),
+        recovered_at=data.get("recovered_at"),
+        original_sha256=lost,
+    )
+
+
+def _line(data: dict[str, Any]) -> bytes:
+    """Encode as canonical JSON; the library's own encoder, because every row is encoded again when it is read."""
+    stated = {name: value for name, value in data.items() if value is not None}
+    return json.dumps(stated, sort_keys=True, separators=(",", ":"), ensure_ascii=False).encode()
 
 
 def _report_as_data(report: Report) -> dict[str, Any]:
@@ -228,20 +216,6 @@ def _text(value: Any) -> bool:
     return isinstance(value, str) and bool(value.strip()) and len(value) <= 4000
 
 
-def _file(value: Any) -> bool:
-    return _text(value) and value.isprintable() and not value.startswith("/")
-
-
-def _inputs(value: Any) -> bool:
-    return isinstance(value, dict) and all(_text(name) and _hash(digest) for name, digest in value.items())
-
-
-def _supersedes(value: Any) -> bool:
-    if not isinstance(value, dict) or value.keys() != {"revision", "sha256", "reason"}:
-        return False
-    return _revision(value["revision"]) and _hash(value["sha256"]) and _text(value["reason"])
-
-
 _OPTIONAL = frozenset({"note", "recovered_at", "supersedes"})
 _hash = _matches(r"[0-9a-f]{64}")
 _moment = _matches(r"\d{4}-\d{2}-\d{2}T\d{2}:\d{2}:\d{2}Z")
@@ -253,13 +227,21 @@ _REPORT_FIELDS: dict[str, Callable[[Any], bool]] = {
     "date": _matches(r"\d{4}-\d{2}-\d{2}"),
     "issued_at": _moment,
     "verdict": lambda value: value in get_args(Verdict),
-    "file": _file,
+    "file": lambda value: _text(value) and value.isprintable() and not value.startswith("/"),
     "size": _whole(1, 10**12),
     "unsigned_sha256": _hash,
     "signed_sha256": _hash,
     "evaluation_sha256": _hash,
-    "inputs": _inputs,
-    "supersedes": _supersedes,
+    "inputs": lambda value: (
+        isinstance(value, dict) and all(_text(name) and _hash(digest) for name, digest in value.items())
+    ),
+    "supersedes": lambda value: (
+        isinstance(value, dict)
+        and value.keys() == {"revision", "sha256", "reason"}
+        and _revision(value["revision"])
+        and _hash(value["sha256"])
+        and _text(value["reason"])
+    ),
 }
 _CHAIN_FIELDS: dict[str, Callable[[Any], bool]] = {
     "event": lambda value: value in get_args(Event),

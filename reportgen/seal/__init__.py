@@ -3,10 +3,9 @@
 The unsigned file stays, byte for byte, the beginning of the signed one: everything a signature needs is appended.
 """
 
-from reportgen.increments import Box, RevocationData
+from reportgen.increments import Box
 from reportgen.seal.authority import NewIdentity, demo_identity, new_identity
 from reportgen.seal.identity import Identity, Preflight, load_identity, preflight
-from reportgen.seal.revocation import fetch_revocation_data
 from reportgen.seal.signing import Countersigner, countersign, seal_file, seal_report
 from reportgen.seal.token import load_token_identity
 from reportgen.seal.trusted_time import TimestampService
@@ -17,11 +16,9 @@ __all__ = [
     "Identity",
     "NewIdentity",
     "Preflight",
-    "RevocationData",
     "TimestampService",
     "countersign",
     "demo_identity",
-    "fetch_revocation_data",
     "load_identity",
     "load_token_identity",
     "new_identity",

@@ -48,8 +48,8 @@ def demo_identity(name: str, at: datetime) -> Identity:
     root_key, key = ec.generate_private_key(ec.SECP256R1()), ec.generate_private_key(ec.SECP256R1())
     begin, end = at - timedelta(minutes=5), at + timedelta(days=3653)
     root_name = _distinguished("Root made on the spot", certificates.DEMONSTRATION)
-    root = _root_certificate(root_key, root_name, begin, end)
-    leaf = _signer_certificate(key, _distinguished(name, certificates.DEMONSTRATION), root, root_key, begin, end)
+    root = _certificate(root_name, root_key, begin, end)
+    leaf = _certificate(_distinguished(name, certificates.DEMONSTRATION), key, begin, end, issuer=(root, root_key))
     return assemble(key, leaf, [root], source="the demonstration")
 
 
@@ -71,8 +71,12 @@ def new_identity(
     root_key = rsa.generate_private_key(public_exponent=65537, key_size=_TEAM_KEY_BITS)
     key = rsa.generate_private_key(public_exponent=65537, key_size=_TEAM_KEY_BITS)
     begin, end = at - timedelta(minutes=5), at + timedelta(days=round(365.25 * years))
-    root = _root_certificate(root_key, _root_name(organisation), begin, end)
-    leaf = _signer_certificate(key, _distinguished(name, organisation), root, root_key, begin, end)
+    # English words stand in the root's name only beside a name that may stand beside them
+    root_name = _distinguished(f"Root of {organisation}"[:_LONGEST_NAME], organisation)
+    if not certificates.comparable(root_name):
+        root_name = _distinguished(organisation, organisation)
+    root = _certificate(root_name, root_key, begin, end)
+    leaf = _certificate(_distinguished(name, organisation), key, begin, end, issuer=(root, root_key))
     require_signing_certificate(leaf)
     lock = serialization.BestAvailableEncryption(passphrase.encode())
     stem = re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-") or "signer"
@@ -82,7 +86,17 @@ def new_identity(
         pkcs12.serialize_key_and_certificates(b"root", root_key, root, None, lock),
         root.public_bytes(serialization.Encoding.PEM),
     )
-    _write_all(files, contents)
+    for path in files:
+        if path.exists():
+            raise SealError(f"{path} exists and is not overwritten")
+    for path, content in zip(files, contents, strict=True):
+        try:
+            with os.fdopen(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "wb") as stream:
+                stream.write(content)
+        except FileExistsError as reason:
+            raise SealError(f"{path} exists and is not overwritten") from reason
+        except OSError as reason:
+            raise MachineError(f"{path} cannot be written: {reason.strerror}") from reason
     return NewIdentity(
         signer_file=files[0],
         root_key_file=files[1],
@@ -93,21 +107,6 @@ def new_identity(
     )
 
 
-def _write_all(files: tuple[Path, ...], contents: tuple[bytes, ...]) -> None:
-    for path in files:
-        if path.exists():
-            raise SealError(f"{path} exists and is not overwritten")
-    for path, content in zip(files, contents, strict=True):
-        try:
-            descriptor = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
-            with os.fdopen(descriptor, "wb") as stream:
-                stream.write(content)
-        except FileExistsError as reason:
-            raise SealError(f"{path} exists and is not overwritten") from reason
-        except OSError as reason:
-            raise MachineError(f"{path} cannot be written: {reason.strerror}") from reason
-
-
 def _distinguished(common: str, organisation: str) -> x509.Name:
     for what, text in (("name", common), ("organisation", organisation)):
         if not 1 <= len(text) <= _LONGEST_NAME or not text.isprintable():
@@ -116,41 +115,18 @@ def _distinguished(common: str, organisation: str) -> x509.Name:
     return x509.Name([x509.NameAttribute(oid, text) for oid, text in attributes])
 
 
-def _root_name(organisation: str) -> x509.Name:
-    """Return how the root is called: English words only beside a name that may stand beside them."""
-    name = _distinguished(f"Root of {organisation}"[:_LONGEST_NAME], organisation)
-    return name if certificates.comparable(name) else _distinguished(organisation, organisation)
-
-
-def _root_certificate(
-    key: CertificateIssuerPrivateKeyTypes, name: x509.Name, begin: datetime, end: datetime
-) -> x509.Certificate:
-    builder = x509.CertificateBuilder(name, name, key.public_key(), x509.random_serial_number(), begin, end)
-    identifier = x509.SubjectKeyIdentifier.from_public_key(key.public_key())
-    builder = builder.add_extension(x509.BasicConstraints(ca=True, path_length=0), critical=True)
-    builder = builder.add_extension(_usage(authority=True), critical=True)
-    return builder.add_extension(identifier, critical=False).sign(key, hashes.SHA256())
-
-
-def _signer_certificate(
-    key: CertificateIssuerPrivateKeyTypes,
+def _certificate(
     name: x509.Name,
-    root: x509.Certificate,
-    root_key: CertificateIssuerPrivateKeyTypes,
+    key: CertificateIssuerPrivateKeyTypes,
     begin: datetime,
     end: datetime,
+    *,
+    issuer: tuple[x509.Certificate, CertificateIssuerPrivateKeyTypes] | None = None,
 ) -> x509.Certificate:
-    builder = x509.CertificateBuilder(root.subject, name, key.public_key(), x509.random_serial_number(), begin, end)
-    identifier = x509.SubjectKeyIdentifier.from_public_key(key.public_key())
-    issuer = x509.AuthorityKeyIdentifier.from_issuer_public_key(root_key.public_key())
-    builder = builder.add_extension(x509.BasicConstraints(ca=False, path_length=None), critical=True)
-    builder = builder.add_extension(_usage(authority=False), critical=True)
-    builder = builder.add_extension(identifier, critical=False).add_extension(issuer, critical=False)
-    return builder.sign(root_key, hashes.SHA256())
-
-
-def _usage(*, authority: bool) -> x509.KeyUsage:
-    return x509.KeyUsage(
+    """Return the certificate of a signer by its ``issuer`` (root and key), or of a root by itself."""
+    authority = issuer is None
+    issuer_name, issuer_key = (issuer[0].subject, issuer[1]) if issuer else (name, key)
+    usage = x509.KeyUsage(
         digital_signature=not authority,
         content_commitment=not authority,
         key_encipherment=False,
@@ -161,3 +137,12 @@ def _usage(*, authority: bool) -> x509.KeyUsage:
         encipher_only=False,
         decipher_only=False,
     )
+    identifier = x509.SubjectKeyIdentifier.from_public_key(key.public_key())
+    builder = x509.CertificateBuilder(issuer_name, name, key.public_key(), x509.random_serial_number(), begin, end)
+    constraints = x509.BasicConstraints(ca=authority, path_length=0 if authority else None)
+    builder = builder.add_extension(constraints, critical=True).add_extension(usage, critical=True)
+    builder = builder.add_extension(identifier, critical=False)
+    if not authority:
+        own = x509.AuthorityKeyIdentifier.from_issuer_public_key(issuer_key.public_key())
+        builder = builder.add_extension(own, critical=False)
+    return builder.sign(issuer_key, hashes.SHA256())

@@ -68,18 +68,26 @@ def load_identity(path: Path, passphrase: str | None) -> Identity:
     no certificate, key and certificate do not belong together, key or hash too weak, not issued for signing.
     Dates depend on the moment of signing: ``preflight`` and ``seal_report`` look at them.
     """
-    data = _read_file(Path(path))
+    path = Path(path)
+    if not path.is_file():
+        raise SealError(f"there is no identity file {path}")
+    try:
+        data = path.read_bytes() if path.stat().st_size <= _LARGEST_FILE else None
+    except OSError as reason:
+        raise SealError(f"{path} cannot be read: {reason.strerror}") from reason
+    if data is None:
+        raise SealError(f"{path} is larger than any identity file (1 MiB)")
     try:
         store = pkcs12.load_pkcs12(data, passphrase.encode() if passphrase is not None else None)
     except (ValueError, TypeError) as reason:
-        raise SealError(_why_not_opened(Path(path), data, passphrase)) from reason
+        raise SealError(_why_not_opened(path, data, passphrase)) from reason
     if store.key is None:
         raise SealError(f"{path} holds no private key")
     if store.cert is None and not store.additional_certs:
         raise SealError(f"{path} holds no certificate")
-    others = [entry.certificate for entry in store.additional_certs]
     if store.cert is None:
         raise SealError(f"the private key in {path} does not belong to any certificate in it")
+    others = [entry.certificate for entry in store.additional_certs]
     return assemble(store.key, store.cert.certificate, others, source=str(path))
 
 
@@ -151,17 +159,6 @@ def preflight(identity: Identity, inspector: str, at: datetime, organisation: st
 
 def _owner(certificate: x509.Certificate) -> str:
     return f"the certificate of {certificates.readable_name(certificate.subject)}"
-
-
-def _read_file(path: Path) -> bytes:
-    if not path.is_file():
-        raise SealError(f"there is no identity file {path}")
-    try:
-        if path.stat().st_size > _LARGEST_FILE:
-            raise SealError(f"{path} is larger than any identity file (1 MiB)")
-        return path.read_bytes()
-    except OSError as reason:
-        raise SealError(f"{path} cannot be read: {reason.strerror}") from reason
 
 
 def _why_not_opened(path: Path, data: bytes, passphrase: str | None) -> str:

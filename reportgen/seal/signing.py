@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import io
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING
 
 from asn1crypto import x509 as asn1_x509
@@ -19,7 +20,7 @@ from reportgen.increments.signatories import ENGINEER_FIELD, INSPECTOR_FIELD
 from reportgen.seal.identity import Identity, require_signing_certificate, require_valid_at
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
     from datetime import datetime
     from typing import BinaryIO
 
@@ -65,7 +66,8 @@ def seal_report(
         field = countersigner_field(number)
         fields.append(SignatureField(field, described(field, who.role, who.name), who.box))
     file = io.BytesIO(pdf)
-    _certify(file, identity, fields, at, location, timestamper, revocation)
+    words = Statement(identity.name, at, REASONS[INSPECTOR_FIELD], location)
+    _sign(identity, at, partial(append_first, file, fields, words, revocation=revocation), timestamper)
     return file.getvalue()
 
 
@@ -76,7 +78,8 @@ def seal_file(file: BinaryIO, identity: Identity, *, at: datetime, location: str
     Raises ``SealError`` when identity, dates or pages do not allow a signature; the file is then not to be used.
     """
     field = SignatureField(ENGINEER_FIELD, described(ENGINEER_FIELD, "", identity.name), box)
-    _certify(file, identity, [field], at, location)
+    words = Statement(identity.name, at, REASONS[ENGINEER_FIELD], location)
+    _sign(identity, at, partial(append_first, file, [field], words))
 
 
 def countersign(
@@ -93,29 +96,21 @@ def countersign(
 
     Raises ``SealError`` when there is no such empty field or the identity may not sign.
     """
-    require_signing_certificate(identity.certificate)
-    require_valid_at(identity, at)
     file = io.BytesIO(pdf)
     words = Statement(identity.name, at, reason, location)
-    prepared = append_further(file, field, words, digest=identity.digest, room=_room(identity, timestamper))
-    prepared.fill(_value(identity, prepared, timestamper))
+    _sign(identity, at, partial(append_further, file, field, words), timestamper)
     return file.getvalue()
 
 
-def _certify(
-    file: BinaryIO,
-    identity: Identity,
-    fields: Sequence[SignatureField],
-    at: datetime,
-    location: str,
-    timestamper: TimeStamper | None = None,
-    revocation: RevocationData | None = None,
+def _sign(
+    identity: Identity, at: datetime, append: Callable[..., Prepared], timestamper: TimeStamper | None = None
 ) -> None:
+    """Fill in the value of the signature that ``append`` writes, if the identity may make it."""
     require_signing_certificate(identity.certificate)
     require_valid_at(identity, at)
-    words = Statement(identity.name, at, REASONS[fields[0].name], location)
-    room = _room(identity, timestamper)
-    prepared = append_first(file, fields, words, digest=identity.digest, room=room, revocation=revocation)
+    chain = sum(len(certificate.public_bytes(Encoding.DER)) for certificate in (identity.certificate, *identity.chain))
+    room = _ROOM_FOR_SIGNATURE + chain + (_ROOM_FOR_TIMESTAMP if timestamper else 0)
+    prepared = append(digest=identity.digest, room=2 * room)  # two hexadecimal digits for each byte
     prepared.fill(_value(identity, prepared, timestamper))
 
 
@@ -144,9 +139,3 @@ def _value(identity: Identity, prepared: Prepared, timestamper: TimeStamper | No
             signed_attr_settings=PdfCMSSignedAttributes(cades_signed_attrs=CAdESSignedAttrSpec()),
         )
     )
-
-
-def _room(identity: Identity, timestamper: TimeStamper | None) -> int:
-    """Return the hexadecimal digits to reserve, two for each byte of the signature with its whole chain."""
-    chain = sum(len(certificate.public_bytes(Encoding.DER)) for certificate in (identity.certificate, *identity.chain))
-    return 2 * (_ROOM_FOR_SIGNATURE + chain + (_ROOM_FOR_TIMESTAMP if timestamper else 0))

@@ -32,9 +32,16 @@ def load_token_identity(module: Path, *, token: str, pin: str, label: str | None
         import pkcs11
     except ImportError as reason:
         raise SealError("signing with a token needs the package python-pkcs11") from reason
-    library = _loaded(pkcs11, module)
+    try:
+        library = pkcs11.lib(str(module))
+    except (pkcs11.PKCS11Error, RuntimeError, OSError) as reason:
+        raise SealError(f"{module} is not a PKCS#11 library that can be loaded") from reason
     with _explained(pkcs11, token):
-        session = _opened(pkcs11, library.get_token(token_label=token), pin)
+        slot = library.get_token(token_label=token)
+        try:
+            session = slot.open(user_pin=pin)
+        except pkcs11.UserAlreadyLoggedIn:  # once for the whole process, whoever opens further sessions
+            session = slot.open()
         try:
             found = list(_certificates(pkcs11, session))
             own, key = _choose(pkcs11, session, found, label, token)
@@ -49,13 +56,6 @@ def load_token_identity(module: Path, *, token: str, pin: str, label: str | None
             return sign(data)
 
     return Identity(own, certificates.in_order(own, [one for _, one in found]), digest, explained)
-
-
-def _loaded(pkcs11: Any, module: Path) -> Any:
-    try:
-        return pkcs11.lib(str(module))
-    except (pkcs11.PKCS11Error, RuntimeError, OSError) as reason:
-        raise SealError(f"{module} is not a PKCS#11 library that can be loaded") from reason
 
 
 @contextlib.contextmanager
@@ -73,14 +73,6 @@ def _explained(pkcs11: Any, token: str) -> Iterator[None]:
         raise SealError(f"the PIN of token `{token}` has the wrong length or characters") from reason
     except pkcs11.PKCS11Error as reason:
         raise MachineError(f"the token `{token}` failed: {reason or type(reason).__name__}") from reason
-
-
-def _opened(pkcs11: Any, token: Any, pin: str) -> Any:
-    """Return a session; the token is logged in once for the whole process, whoever opens further sessions."""
-    try:
-        return token.open(user_pin=pin)
-    except pkcs11.UserAlreadyLoggedIn:
-        return token.open()
 
 
 def _certificates(pkcs11: Any, session: Any) -> Iterator[tuple[Any, x509.Certificate]]:

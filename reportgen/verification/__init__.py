@@ -5,7 +5,7 @@ from reportgen.verification.embedded_files import Evidence, Outcome, Recomputed
 from reportgen.verification.isolation import verify_bytes, verify_file
 from reportgen.verification.rendering import render_steps, render_verification
 from reportgen.verification.steps import verify_report
-from reportgen.verification.trust import read_roots, read_trusted
+from reportgen.verification.trust import read_trusted
 from reportgen.verification.verdict import (
     NOTICES,
     REASONS,
@@ -34,7 +34,6 @@ __all__ = [
     "Step",
     "Verification",
     "from_plain",
-    "read_roots",
     "read_trusted",
     "render_steps",
     "render_verification",

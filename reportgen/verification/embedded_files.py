@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import zlib
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -79,6 +80,25 @@ if TYPE_CHECKING:
     Recompute = Callable[[Mapping[str, bytes]], Recomputed]
 
 
+def attachments(pdf: pikepdf.Pdf, *, most_nodes: int) -> dict[str, Any]:
+    """Return the file specifications by name, the tree of embedded files walked breadth first, nothing unpacked.
+
+    ``ValueError`` with one sentence for a name used twice or a tree of more than ``most_nodes`` nodes.
+    """
+    waiting = [pdf.Root.get("/Names", pikepdf.Dictionary()).get("/EmbeddedFiles", pikepdf.Dictionary())]
+    found: dict[str, Any] = {}
+    for visited, node in enumerate(waiting):
+        if visited > most_nodes:
+            raise ValueError("the list of embedded files has no end")
+        names = list(node.get("/Names", ()))
+        for name, specification in zip(map(str, names[::2]), names[1::2], strict=True):
+            if name in found:
+                raise ValueError("two embedded files have the same name")
+            found[name] = specification
+        waiting += list(node.get("/Kids", ()))
+    return found
+
+
 def embedded_files(pdf: pikepdf.Pdf) -> dict[str, bytes]:
     """Return name and decoded content of each embedded file, under the names of their attachments.
 
@@ -86,9 +106,7 @@ def embedded_files(pdf: pikepdf.Pdf) -> dict[str, bytes]:
     """
     files: dict[str, bytes] = {}
     left = LARGEST_FILE
-    for name, specification in _name_tree(pdf):
-        if name in files:
-            raise ValueError("two embedded files have the same name")
+    for name, specification in attachments(pdf, most_nodes=1000).items():
         stream = specification.get("/EF", pikepdf.Dictionary()).get("/F")
         shown = str(specification.get("/UF", specification.get("/F", "")))
         if not isinstance(stream, pikepdf.Stream) or shown != name:
@@ -98,23 +116,8 @@ def embedded_files(pdf: pikepdf.Pdf) -> dict[str, bytes]:
     return files
 
 
-def _name_tree(pdf: pikepdf.Pdf) -> list[tuple[str, Any]]:
-    """Return the pairs of the tree of embedded files, walked breadth first with a limit on its nodes."""
-    waiting = [pdf.Root.get("/Names", pikepdf.Dictionary()).get("/EmbeddedFiles", pikepdf.Dictionary())]
-    pairs: list[tuple[str, Any]] = []
-    for visited, node in enumerate(waiting):
-        if visited > 1000:
-            raise ValueError("the list of embedded files has no end")
-        names = list(node.get("/Names", ()))
-        pairs += [(str(name), specification) for name, specification in zip(names[::2], names[1::2], strict=True)]
-        waiting += list(node.get("/Kids", ()))
-    return pairs
-
-
 def _decoded(stream: pikepdf.Stream, left: int) -> bytes:
     """Return the content of a stream without filter or with Flate alone, at most ``left`` bytes of it."""
-    import zlib
-
     raw = stream.read_raw_bytes()
     filters = stream.get("/Filter")
     names = [str(name) for name in filters] if isinstance(filters, pikepdf.Array) else [str(filters)] if filters else []
@@ -135,11 +138,13 @@ def check_files(pdf: bytes, opened: pikepdf.Pdf, signing: Signing | None) -> tup
     """Return step 7, and the evidence for the later steps where there is a manifest."""
     try:
         files = embedded_files(opened)
-        manifest = _manifest(files)
+        manifest = read_manifest(files[MANIFEST_NAME]) if MANIFEST_NAME in files else None
     except OtherReleaseError as later:
         return None, step_of(7, [Reason("OTHER_RELEASE", str(later))])
     except ValueError as reason:
         return None, step_of(7, [Reason("EMBEDDED_FILES", str(reason))])
+    if manifest is None:
+        return None, step_of(7, [Reason("EMBEDDED_FILES", f"the report holds no {MANIFEST_NAME}")])
     wrong = [Reason("EMBEDDED_FILES", sentence) for sentence in differences(manifest, files)]
     try:
         manifest.require_known()
@@ -148,12 +153,6 @@ def check_files(pdf: bytes, opened: pikepdf.Pdf, signing: Signing | None) -> tup
     details = [f"{entry.name} ({entry.role}) SHA-256 {entry.sha256}" for entry in manifest.files]
     details.append(f"{MANIFEST_NAME} (manifest) SHA-256 {hashlib.sha256(files[MANIFEST_NAME]).hexdigest()}")
     return Evidence(pdf, by_path(manifest, files), manifest, signing), step_of(7, wrong, details)
-
-
-def _manifest(files: Mapping[str, bytes]) -> Manifest:
-    if MANIFEST_NAME not in files:
-        raise ValueError(f"the report holds no {MANIFEST_NAME}")
-    return read_manifest(files[MANIFEST_NAME])
 
 
 def check_evaluation(evidence: Evidence, recompute: Recompute | None) -> tuple[Step, Recomputed | None]:
@@ -173,7 +172,18 @@ def check_evaluation(evidence: Evidence, recompute: Recompute | None) -> tuple[S
         told = f": {fault.message}" if isinstance(fault, ReportgenError) else f" ({type(fault).__name__})"
         refused = Reason("INPUT_REFUSED", f"the embedded input cannot be evaluated{told}")
         return step_of(8, [uncounted or refused]), None
-    return (step_of(8, [uncounted]) if uncounted else _compared(evidence, again)), again
+    if uncounted:
+        return step_of(8, [uncounted]), again
+    embedded = evidence.files.get(EVALUATION_NAME, b"")
+    if again.evaluation == embedded:
+        same = f"evaluation SHA-256 {hashlib.sha256(embedded).hexdigest()}, the same again"
+        return replace(step_of(8, [], [same]), notices=again.notices), again
+    try:
+        places = _walk(json.loads(embedded), json.loads(again.evaluation), "") or ["spelling"]
+    except (ValueError, RecursionError):
+        places = ["not JSON"]
+    sentence = f"evaluating the embedded input again gives another result ({', '.join(places[:5])})"
+    return step_of(8, [_differs(evidence, sentence)]), again
 
 
 def _uncounted(evidence: Evidence) -> Reason | None:
@@ -192,16 +202,6 @@ def _uncounted(evidence: Evidence) -> Reason | None:
     return Reason("EVALUATION_DIFFERS", f"{MANIFEST_NAME} names {editions}")
 
 
-def _compared(evidence: Evidence, again: Recomputed) -> Step:
-    embedded = evidence.files.get(EVALUATION_NAME, b"")
-    if again.evaluation == embedded:
-        same = f"evaluation SHA-256 {hashlib.sha256(embedded).hexdigest()}, the same again"
-        return replace(step_of(8, [], [same]), notices=again.notices)
-    places = _different_places(embedded, again.evaluation)
-    sentence = f"evaluating the embedded input again gives another result ({', '.join(places[:5])})"
-    return step_of(8, [_differs(evidence, sentence)])
-
-
 def _differs(evidence: Evidence, sentence: str) -> Reason:
     """Return a failure, or a doubt where a list of a later format may name its files in another way."""
     listed = evidence.manifest
@@ -210,15 +210,8 @@ def _differs(evidence: Evidence, sentence: str) -> Reason:
     return Reason("OTHER_RELEASE", f"{sentence}; {OtherReleaseError(f'format {listed.format} of {MANIFEST_NAME}')}")
 
 
-def _different_places(embedded: bytes, again: bytes) -> list[str]:
-    """Return the paths at which two JSON documents differ, or one word where one of them is not JSON."""
-    try:
-        return list(_walk(json.loads(embedded), json.loads(again), "")) or ["spelling"]
-    except (ValueError, RecursionError):
-        return ["not JSON"]
-
-
 def _walk(left: Any, right: Any, path: str) -> list[str]:
+    """Return the paths at which two JSON values differ."""
     if isinstance(left, dict) and isinstance(right, dict):
         keys = sorted(left.keys() | right.keys())
         return [place for key in keys for place in _walk(left.get(key), right.get(key), f"{path}.{key}".lstrip("."))]

@@ -24,8 +24,9 @@ _ACTIONS = frozenset(
         *("Rendition", "Movie", "Sound", "Thread", "SetOCGState", "Trans", "GoTo3DView", "RichMediaExecute"),
     )
 )
-_FIELD_KEYS = frozenset(f"/{key}" for key in ("Type", "Subtype", "FT", "T", "TU", "F", "Rect", "P", "AP", "V"))
-_WIDGET_IN_TREE = "/StructParent"
+_FIELD_KEYS = frozenset(
+    f"/{key}" for key in ("Type", "Subtype", "FT", "T", "TU", "F", "Rect", "P", "AP", "V", "StructParent")
+)
 _LINK_SCHEMES = ("https://", "http://", "mailto:")
 _BOOKKEEPING = frozenset({"/XRef", "/ObjStm"})
 
@@ -50,8 +51,11 @@ def content_faults(pdf: pikepdf.Pdf) -> list[Reason]:
     for thing in _reachable(pdf, reached):
         for reason in _faults_of(thing):
             faults.setdefault(reason.name, reason)
-    for reason in (*_form_faults(pdf), *_orphans(pdf, reached)):
+    for reason in _form_faults(pdf):
         faults.setdefault(reason.name, reason)
+    unreached = (thing for thing in pdf.objects if isinstance(thing, pikepdf.Object) and thing.objgen not in reached)
+    if not all(isinstance(thing, pikepdf.Stream) and _name(thing, "/Type") in _BOOKKEEPING for thing in unreached):
+        faults["ORPHAN_OBJECTS"] = Reason("ORPHAN_OBJECTS", "the file holds objects that nothing refers to")
     if pdf.get_warnings():
         faults["FORMAT_FAILURE"] = Reason("FORMAT_FAILURE", "the file's structure is damaged")
     return list(faults.values())
@@ -89,8 +93,10 @@ def _faults_of(thing: Any) -> Iterator[Reason]:
         yield Reason("LAYERS", "the file holds layers, which can be switched on and off")
     if _refers_outside(thing, keys):
         yield Reason("EXTERNAL_REFERENCE", "the file refers to content outside of itself")
-    if _name(thing, "/Type") == "/Annot" or {"/Rect", "/Subtype"} <= keys:
-        yield from _annotation_faults(thing, keys)
+    kind = _name(thing, "/Subtype")
+    plain = kind == "/Widget" or (kind == "/Link" and "/AP" not in keys)
+    if not plain and (_name(thing, "/Type") == "/Annot" or {"/Rect", "/Subtype"} <= keys):
+        yield Reason("ANNOTATIONS", "the pages hold annotations other than plain links")
 
 
 def _name(thing: Any, key: str) -> str:
@@ -101,18 +107,9 @@ def _name(thing: Any, key: str) -> str:
 def _refers_outside(thing: Any, keys: set[str]) -> bool:
     if isinstance(thing, pikepdf.Stream):
         return bool(keys & {"/F", "/FFilter", "/Ref", "/OPI"}) or _name(thing, "/Subtype") == "/PS"
-    if _name(thing, "/Type") in {"/Filespec", "/F"} and "/EF" not in keys:
+    if _name(thing, "/S") == "/URI" and not str(thing.get("/URI", "")).startswith(_LINK_SCHEMES):
         return True
-    if _name(thing, "/S") == "/URI":
-        return not str(thing.get("/URI", "")).startswith(_LINK_SCHEMES)
-    return False
-
-
-def _annotation_faults(thing: Any, keys: set[str]) -> Iterator[Reason]:
-    kind = _name(thing, "/Subtype")
-    if kind == "/Widget" or (kind == "/Link" and "/AP" not in keys):
-        return
-    yield Reason("ANNOTATIONS", "the pages hold annotations other than plain links")
+    return _name(thing, "/Type") in {"/Filespec", "/F"} and "/EF" not in keys
 
 
 def _form_faults(pdf: pikepdf.Pdf) -> Iterator[Reason]:
@@ -124,30 +121,18 @@ def _form_faults(pdf: pikepdf.Pdf) -> Iterator[Reason]:
         yield Reason("FORM_FIELDS", "the form is more than a list of named signature fields")
     if not all(_is_plain_signature_field(field) for field in fields):
         yield Reason("FORM_FIELDS", "the form holds other fields than plain signature fields")
-    widgets = [thing.objgen for page in pdf.pages for thing in page.get("/Annots", ()) if _is_widget(thing)]
+    annotations = [thing for page in pdf.pages for thing in page.get("/Annots", ())]
+    widgets = [thing.objgen for thing in annotations if _name(thing, "/Subtype") == "/Widget"]
     if sorted(widgets) != sorted(field.objgen for field in fields):
         yield Reason("FORM_FIELDS", "the fields on the pages are not those of the form")
 
 
-def _is_widget(thing: Any) -> bool:
-    return _name(thing, "/Subtype") == "/Widget"
-
-
 def _is_plain_signature_field(field: Any) -> bool:
-    if set(field.keys()) - _FIELD_KEYS - {_WIDGET_IN_TREE} or _name(field, "/FT") != "/Sig" or not _is_widget(field):
+    kinds = (_name(field, "/FT"), _name(field, "/Subtype"))
+    if set(field.keys()) - _FIELD_KEYS or kinds != ("/Sig", "/Widget"):
         return False
     appearance = field.get("/AP", pikepdf.Dictionary())
     if set(appearance.keys()) - {"/N"}:
         return False
     normal = appearance.get("/N")
     return normal is None or (isinstance(normal, pikepdf.Stream) and not normal.read_bytes().strip())
-
-
-def _orphans(pdf: pikepdf.Pdf, reached: set[tuple[int, int]]) -> Iterator[Reason]:
-    for thing in pdf.objects:
-        if not isinstance(thing, pikepdf.Object) or thing.objgen in reached:
-            continue
-        if isinstance(thing, pikepdf.Stream) and _name(thing, "/Type") in _BOOKKEEPING:
-            continue
-        yield Reason("ORPHAN_OBJECTS", "the file holds objects that nothing refers to")
-        return

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import json
 import os
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -17,7 +18,7 @@ from reportgen.errors import UsageError
 from reportgen.sandbox import Limits, answer_of_child, available_mode
 from reportgen.verification import trust
 from reportgen.verification.steps import unreadable, verify_report
-from reportgen.verification.verdict import Reason, Step, Verification, from_plain
+from reportgen.verification.verdict import Reason, Verification, from_plain
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -35,24 +36,7 @@ def verify_file(
     Raises ``UsageError`` when the file cannot be read or is too large, or a root is unusable. Where no child can be
     forked the injected callables must be importable, and step 1 says that memory was not limited.
     """
-    pdf = _read(Path(path), limits or Limits())
-    return verify_bytes(pdf, at=at, limits=limits, mode=mode, **injected)
-
-
-def verify_bytes(
-    pdf: bytes, *, at: datetime, limits: Limits | None = None, mode: Mode | None = None, **injected: Any
-) -> Verification:
-    """Return the verdict on bytes, reached in a child process; as ``verify_file``."""
-    limits = limits or Limits()
-    roots, injected["notices"] = trust.read_trusted(injected.get("roots", ()))
-    injected["roots"] = tuple(root.public_bytes(Encoding.DER) for root in roots)
-    mode = mode or available_mode()
-    answer, in_time = answer_of_child(partial(_verdict, pdf, at, injected), limits, mode)
-    verification = _understood(answer, pdf, at, in_time=in_time)
-    return verification if mode == "fork" else _with_note(verification)
-
-
-def _read(path: Path, limits: Limits) -> bytes:
+    path, limits = Path(path), limits or Limits()
     try:
         descriptor = os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0))
         with os.fdopen(descriptor, "rb") as stream:
@@ -63,7 +47,31 @@ def _read(path: Path, limits: Limits) -> bytes:
         raise UsageError(f"{path} cannot be read: {reason.strerror}") from reason
     if len(pdf) > limits.input_bytes:
         raise UsageError(f"{path} is larger than {limits.input_bytes >> 20} MiB")
-    return pdf
+    return verify_bytes(pdf, at=at, limits=limits, mode=mode, **injected)
+
+
+def verify_bytes(
+    pdf: bytes, *, at: datetime, limits: Limits | None = None, mode: Mode | None = None, **injected: Any
+) -> Verification:
+    """Return the verdict on bytes, reached in a child process; as ``verify_file``."""
+    roots, injected["notices"] = trust.read_trusted(injected.get("roots", ()))
+    injected["roots"] = tuple(root.public_bytes(Encoding.DER) for root in roots)
+    mode = mode or available_mode()
+    answer, in_time = answer_of_child(partial(_verdict, pdf, at, injected), limits or Limits(), mode)
+    if in_time:
+        try:
+            verification = from_plain(json.loads(answer))
+        except (ValueError, KeyError, TypeError):
+            ended = "reading the file ended the process that read it"
+            verification = unreadable(pdf, at, Reason("RESOURCE_LIMIT", ended))
+    else:
+        late = "reading the file takes longer than it is given"
+        verification = unreadable(pdf, at, Reason("RESOURCE_LIMIT", late))
+    if mode == "fork":
+        return verification
+    first, *others = verification.steps
+    noted = replace(first, details=(*first.details, _NOT_LIMITED))
+    return replace(verification, steps=(noted, *others))
 
 
 def _verdict(pdf: bytes, at: datetime, injected: dict[str, Any]) -> bytes:
@@ -75,24 +83,3 @@ def _verdict(pdf: bytes, at: datetime, injected: dict[str, Any]) -> bytes:
     except RecursionError:
         answer = unreadable(pdf, at, Reason("FORMAT_FAILURE", "the file's structure is nested without end"))
     return json.dumps(answer.plain()).encode()
-
-
-def _with_note(verification: Verification) -> Verification:
-    first = verification.steps[0]
-    noted = Step(first.number, first.status, first.reasons, (*first.details, _NOT_LIMITED))
-    return Verification(
-        **{
-            name: getattr(verification, name)
-            for name in ("sha256", "size", "verified_at", "signers", "unfilled_fields", "signatories", "versions")
-        },
-        steps=(noted, *verification.steps[1:]),
-    )
-
-
-def _understood(answer: bytes, pdf: bytes, at: datetime, *, in_time: bool) -> Verification:
-    if not in_time:
-        return unreadable(pdf, at, Reason("RESOURCE_LIMIT", "reading the file takes longer than it is given"))
-    try:
-        return from_plain(json.loads(answer))
-    except (ValueError, KeyError, TypeError):
-        return unreadable(pdf, at, Reason("RESOURCE_LIMIT", "reading the file ended the process that read it"))

@@ -1,8 +1,11 @@
-"""Who signed, held against whom the embedded job names: each field belongs to one person, each key to one."""
+"""What is found about the signatures of one file; and who signed, held against whom the embedded job names.
+
+Each field belongs to one person, each key to one.
+"""
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from cryptography.hazmat.primitives.serialization import Encoding, PublicFormat
@@ -10,7 +13,7 @@ from cryptography.hazmat.primitives.serialization import Encoding, PublicFormat
 from reportgen import certificates
 from reportgen.increments import described
 from reportgen.names import spelling
-from reportgen.verification.verdict import Reason
+from reportgen.verification.verdict import Reason, Step, not_done, step_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -18,9 +21,38 @@ if TYPE_CHECKING:
     from cryptography import x509
 
     from reportgen.increments import Signatory
-    from reportgen.verification.findings import SignatureFindings
+    from reportgen.verification.outer_bytes import Gap
     from reportgen.verification.replay import Signing
     from reportgen.verification.verdict import Signer
+
+_STEPS = range(2, 7)
+
+
+@dataclass(slots=True)
+class SignatureFindings:
+    """Reasons and details of steps 2 to 6, where the signatures lie, who signed, and which fields wait."""
+
+    gaps: list[Gap] = field(default_factory=list)
+    reasons: dict[int, list[Reason]] = field(default_factory=lambda: {number: [] for number in _STEPS})
+    details: dict[int, list[str]] = field(default_factory=lambda: {number: [] for number in _STEPS})
+    signers: list[Signer] = field(default_factory=list)
+    certificates: list[x509.Certificate] = field(default_factory=list)
+    """That of each signer."""
+    signing: Signing | None = None
+    """What the revision of the first signature states, as far as it could be read."""
+    unfilled: list[str] = field(default_factory=list)
+    judged: bool = False
+    """Whether every signature was looked at; else steps 3, 5 and 6 have nothing to say."""
+
+    def steps(self) -> list[Step]:
+        """Return steps 2 to 6."""
+        why_not = "the signatures cannot be told apart" if self.gaps else "there is no signature to look at"
+        return [
+            step_of(number, self.reasons[number], self.details[number])
+            if self.reasons[number] or self.judged
+            else not_done(number, why_not)
+            for number in _STEPS
+        ]
 
 
 def compare_names(found: SignatureFindings, signatories: Sequence[Signatory], location: str) -> None:
@@ -32,7 +64,10 @@ def compare_names(found: SignatureFindings, signatories: Sequence[Signatory], lo
         found.reasons[4] += _field_faults(found.signing, signatories, location)
     by_field = {signatory.field: signatory for signatory in signatories}
     for place, (signer, certificate) in enumerate(zip(found.signers, found.certificates, strict=True)):
-        why = _not_named(certificate, by_field.get(signer.field))
+        person = by_field.get(signer.field)
+        why: str | None = "it names nobody there"
+        if person is not None:
+            why = certificates.misnamed(certificate, person.name, person.organisation)
         if why is not None:
             found.signers[place] = replace(signer, kind="not named")
             sentence = f"the signature in {signer.field} is not that of the person the report names: {why}"
@@ -57,39 +92,29 @@ def signed_in_several_roles(signatories: Sequence[Signatory], signers: Sequence[
             yield f"{same[0].name} signed as {' and as '.join(roles)}: by the name, one person in {len(same)} roles"
 
 
-def _not_named(certificate: x509.Certificate, person: Signatory | None) -> str | None:
-    if person is None:
-        return "it names nobody there"
-    return certificates.misnamed(certificate, person.name, person.organisation)
-
-
-def _field_faults(signing: Signing, signatories: Sequence[Signatory], location: str) -> Iterator[Reason]:
-    placed, named = [field.name for field in signing.fields], [signatory.field for signatory in signatories]
+def _field_faults(signing: Signing, signatories: Sequence[Signatory], location: str) -> list[Reason]:
+    differing = []
+    placed, named = [one.name for one in signing.fields], [signatory.field for signatory in signatories]
     if placed != named:
-        sentence = f"the report has fields to sign for {', '.join(placed)}, its job for {', '.join(named)}"
-        yield Reason("CHANGED_WHEN_SIGNING", sentence)
-    for field, who in zip(signing.fields[1:], signatories[1:], strict=False):  # the first is that of its signer
-        expected = described(who.field, who.role, who.name)
-        if field.description != expected:
-            sentence = f"the field {field.name} is described as `{field.description}`, its job makes it `{expected}`"
-            yield Reason("CHANGED_WHEN_SIGNING", sentence)
+        differing.append(f"the report has fields to sign for {', '.join(placed)}, its job for {', '.join(named)}")
+    for waiting, who in zip(signing.fields[1:], signatories[1:], strict=False):  # the first is that of its signer
+        expected, told = described(who.field, who.role, who.name), waiting.description
+        if told != expected:
+            differing.append(f"the field {waiting.name} is described as `{told}`, its job makes it `{expected}`")
     if signing.location != location:
-        sentence = f"the first signature states the place `{signing.location}`, the job `{location}`"
-        yield Reason("CHANGED_WHEN_SIGNING", sentence)
+        differing.append(f"the first signature states the place `{signing.location}`, the job `{location}`")
+    return [Reason("CHANGED_WHEN_SIGNING", sentence) for sentence in differing]
 
 
 def signed_twice(found: SignatureFindings) -> Iterator[Reason]:
     """Yield SIGNED_TWICE for each signature whose key made an earlier one: one person signed for two."""
     first: dict[bytes, str] = {}
     for signer, certificate in zip(found.signers, found.certificates, strict=True):
-        before = first.setdefault(_key(certificate), signer.field)
+        try:
+            key = certificate.public_key().public_bytes(Encoding.DER, PublicFormat.SubjectPublicKeyInfo)
+        except Exception:  # noqa: BLE001 - a key that is not supported made no valid signature either
+            key = certificate.tbs_certificate_bytes
+        before = first.setdefault(key, signer.field)
         if before != signer.field:
             sentence = f"the signatures in {before} and {signer.field} were made with one key, by one person for two"
             yield Reason("SIGNED_TWICE", sentence)
-
-
-def _key(certificate: x509.Certificate) -> bytes:
-    try:
-        return certificate.public_key().public_bytes(Encoding.DER, PublicFormat.SubjectPublicKeyInfo)
-    except Exception:  # noqa: BLE001 - a key that is not supported made no valid signature either
-        return certificate.tbs_certificate_bytes

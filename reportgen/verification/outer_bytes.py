@@ -15,13 +15,9 @@ MOST_REVISIONS = 50
 """More appended revisions than any report has; a library's checks grow with their square."""
 
 
-def _spelled(name: str) -> bytes:
-    """Return a pattern for a PDF name in which any character may be written as ``#`` and two digits."""
-    letters = (f"(?:{letter}|#{ord(letter):02x}|#{ord(letter):02X})" for letter in name)
-    return ("/" + "".join(letters)).encode()
-
-
-_BYTE_RANGE = re.compile(_spelled("ByteRange") + rb"(?![A-Za-z0-9])")
+# in a name any character may be written as `#` and two digits
+_LETTERS = (f"(?:{letter}|#{ord(letter):02x}|#{ord(letter):02X})" for letter in "ByteRange")
+_BYTE_RANGE = re.compile(f"/{''.join(_LETTERS)}(?![A-Za-z0-9])".encode())
 _FOUR_NUMBERS = re.compile(rb"\s{0,8}\[\s{0,8}(\d{1,12})\s+(\d{1,12})\s+(\d{1,12})\s+(\d{1,12})\s*\]")
 _END = re.compile(rb"%%EOF(?:\r\n|\n|\r)?\Z")
 _HEXADECIMAL = re.compile(rb"<([0-9A-Fa-f]*)>\Z")

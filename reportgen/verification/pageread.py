@@ -1,24 +1,32 @@
-"""The text of pages in the order of their content streams, which is the order in which a report was written.
+"""What pages show, in the order of their content streams, which is that in which a report was written: text, pictures
+and the frames of the signature blocks.
 
-pikepdf takes the streams apart; the characters come from each font's own table (ISO 32000-1 §9.10.3). Pages of other
-makers, whose fonts need more than that, are read by pypdf: slower by ten times, and at home everywhere.
+pikepdf takes the streams apart; the characters come from each font's own table (ISO 32000-1 §9.10.3). Text of other
+makers, whose fonts need more than that, is read by pypdf: slower by ten times, and at home everywhere.
 """
 
 from __future__ import annotations
 
 import io
 import re
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pikepdf
 
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    Corners = tuple[float, float, float, float]
+
 _READ = "q Q BT ET Tf Td TD Tm T* ' \" Tj TJ Do"
 _MARKS = " BMC BDC EMC"
-_BREAKS = {"BT", "ET", "Td", "TD", "Tm", "T*"}
-_SHOWS = {"Tj", "TJ", "'", '"'}
 _GAP = -200  # thousandths of the size between two glyphs: a space that was not written as one
 _DEEPEST = 8
 _SECTION = re.compile(r"beginbfchar(.*?)endbfchar", re.DOTALL)
+_DRAWN = "q Q cm re m l c v y h S s f F f* B B* b b* n"
+_ENDS = {"S", "s", "f", "F", "f*", "B", "B*", "b", "b*", "n"}
+_ROUNDED = ("m", *("l", "c") * 4, "h", "S")
+"""A stroked rectangle with round corners, ISO 32000-1 clause 8.5.2: only signature blocks have such a frame."""
 _PAIR = re.compile(r"<([0-9A-Fa-f]{2})>\s*<((?:[0-9A-Fa-f]{4})+)>")
 
 
@@ -41,15 +49,11 @@ def page_texts(pdf: bytes, *, content_only: bool = False) -> list[str]:
     try:
         with pikepdf.open(io.BytesIO(pdf)) as opened:
             fonts: dict[tuple[int, int], _Characters] = {}
-            return [_Reading(fonts, content_only=content_only).page(page.obj) for page in opened.pages]
+            return [_Reading(fonts, content_only=content_only).text(page.obj) for page in opened.pages]
     except (_UnusualError, pikepdf.PdfError, AttributeError, LookupError, TypeError, ValueError):
-        return _read_by_another(pdf)
+        import pypdf
 
-
-def _read_by_another(pdf: bytes) -> list[str]:
-    import pypdf
-
-    return [page.extract_text() for page in pypdf.PdfReader(io.BytesIO(pdf)).pages]
+        return [page.extract_text() for page in pypdf.PdfReader(io.BytesIO(pdf)).pages]
 
 
 class _Reading:
@@ -63,8 +67,8 @@ class _Reading:
         self._text: list[str] = []
         self._marks: list[bool] = []  # of the marked content that is open: whether it is an artifact
 
-    def page(self, page: Any) -> str:
-        """Read a page."""
+    def text(self, page: Any) -> str:
+        """Return the text of a page."""
         self._read(page, page)
         return "".join(self._text)
 
@@ -77,38 +81,33 @@ class _Reading:
         if depth > _DEEPEST:
             raise _UnusualError
         for instruction in pikepdf.parse_content_stream(content, self._operators):
-            name = str(instruction.operator)
-            if name in _SHOWS:
-                self._show(instruction.operands[-1], apart=name in "'\"")
-            elif name in _BREAKS:
-                self._say("\n")
-            elif name == "Tf":
-                self._font = self._characters(owner.Resources.Font[instruction.operands[0]])
-            elif name == "Do":
-                self._draw(owner.Resources.XObject[instruction.operands[0]], owner, depth)
-            else:
-                self._nest(name, instruction.operands)
+            name, operands = str(instruction.operator), instruction.operands
+            match name:
+                case "Tj" | "TJ":
+                    self._show(operands[-1])
+                case "'" | '"':
+                    self._say("\n")
+                    self._show(operands[-1])
+                case "BT" | "ET" | "Td" | "TD" | "Tm" | "T*":
+                    self._say("\n")
+                case "Tf":
+                    self._font = self._characters(owner.Resources.Font[operands[0]])
+                case "Do":
+                    drawn = owner.Resources.XObject[operands[0]]
+                    if drawn.get("/Subtype") == pikepdf.Name.Form:
+                        self._before.append(self._font)
+                        self._read(drawn, drawn if "/Resources" in drawn else owner, depth + 1)
+                        self._font = self._before.pop()
+                case "q":
+                    self._before.append(self._font)
+                case "Q":
+                    self._font = self._before.pop()
+                case "EMC":
+                    self._marks.pop()
+                case _:  # the beginning of marked content
+                    self._marks.append(operands[0] == pikepdf.Name.Artifact)
 
-    def _nest(self, name: str, operands: Any) -> None:
-        """Follow what is opened and closed: graphics states and marked content."""
-        if name == "q":
-            self._before.append(self._font)
-        elif name == "Q":
-            self._font = self._before.pop()
-        elif name == "EMC":
-            self._marks.pop()
-        else:
-            self._marks.append(operands[0] == pikepdf.Name.Artifact)
-
-    def _draw(self, drawn: Any, owner: Any, depth: int) -> None:
-        if drawn.get("/Subtype") == pikepdf.Name.Form:
-            self._before.append(self._font)
-            self._read(drawn, drawn if "/Resources" in drawn else owner, depth + 1)
-            self._font = self._before.pop()
-
-    def _show(self, shown: Any, *, apart: bool) -> None:
-        if apart:
-            self._say("\n")
+    def _show(self, shown: Any) -> None:
         for piece in shown if isinstance(shown, pikepdf.Array) else [shown]:
             if isinstance(piece, pikepdf.String):
                 self._say(bytes(piece).decode("latin-1").translate(self._font))
@@ -116,16 +115,59 @@ class _Reading:
                 self._say(" ")
 
     def _characters(self, font: Any) -> _Characters:
-        known = self._fonts.get(font.objgen)
-        if known is None or font.objgen == (0, 0):
-            known = self._fonts[font.objgen] = _written_characters(font)
-        return known
+        """Return the characters of a simple font whose table names each of them on its own."""
+        if font.objgen in self._fonts and font.objgen != (0, 0):
+            return self._fonts[font.objgen]
+        table = font.ToUnicode.read_bytes().decode("ascii")
+        if font.Subtype == pikepdf.Name.Type0 or "beginbfrange" in table:
+            raise _UnusualError
+        pairs = [pair for section in _SECTION.findall(table) for pair in _PAIR.findall(section)]
+        read = _Characters({int(code, 16): bytes.fromhex(text).decode("utf-16-be") for code, text in pairs})
+        self._fonts[font.objgen] = read
+        return read
 
 
-def _written_characters(font: Any) -> _Characters:
-    """Return the characters of a simple font whose table names each of them on its own."""
-    table = font.ToUnicode.read_bytes().decode("ascii")
-    if font.Subtype == pikepdf.Name.Type0 or "beginbfrange" in table:
-        raise _UnusualError
-    pairs = [pair for section in _SECTION.findall(table) for pair in _PAIR.findall(section)]
-    return _Characters({int(code, 16): bytes.fromhex(text).decode("utf-16-be") for code, text in pairs})
+def drawn_pictures(pdf: bytes) -> list[list[bytes]]:
+    """Return the JPEG of each picture that a page draws, in the order of its content, page by page.
+
+    Pictures packed in another way are left out: a report draws none. What is drawn inside a form is no photo.
+    """
+    with pikepdf.open(io.BytesIO(pdf)) as opened:
+        read: dict[tuple[int, int], bytes] = {}
+        return [list(_pictures(page.obj, read)) for page in opened.pages]
+
+
+def _pictures(page: Any, read: dict[tuple[int, int], bytes]) -> Iterator[bytes]:
+    for instruction in pikepdf.parse_content_stream(page, "Do"):
+        drawn = page.Resources.XObject[instruction.operands[0]]
+        packed = drawn.get("/Filter")
+        filters = [packed] if isinstance(packed, pikepdf.Name) else list(packed or ())
+        if drawn.get("/Subtype") == pikepdf.Name.Image and filters == [pikepdf.Name.DCTDecode]:
+            if drawn.objgen not in read:
+                read[drawn.objgen] = drawn.read_raw_bytes()
+            yield read[drawn.objgen]
+
+
+def drawn_frames(page: Any) -> Iterator[Corners]:
+    """Yield left, bottom, right, top (points) of every signature block's frame on a page, in the order of content."""
+    now = pikepdf.Matrix()
+    kept: list[pikepdf.Matrix] = []
+    path: list[str] = []
+    points: list[tuple[float, float]] = []
+    for instruction in pikepdf.parse_content_stream(page, _DRAWN):
+        name, numbers = str(instruction.operator), [float(number) for number in instruction.operands]
+        match name:
+            case "q":
+                kept.append(now)
+            case "Q":
+                now = kept.pop()
+            case "cm":
+                now = pikepdf.Matrix(*numbers) @ now
+            case _:
+                path.append(name)
+                points += [now.transform(pair) for pair in zip(numbers[::2], numbers[1::2], strict=True)]
+        if name in _ENDS and tuple(path) == _ROUNDED:
+            across, up = zip(*points, strict=True)
+            yield (min(across), min(up), max(across), max(up))
+        if name in _ENDS:
+            path, points = [], []

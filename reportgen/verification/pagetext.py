@@ -9,17 +9,19 @@ their code points.
 
 from __future__ import annotations
 
+import io
 import json
 import re
 import unicodedata
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
+import pikepdf
+
 from reportgen.errors import UsageError
 from reportgen.formats import EVALUATION_NAME, OtherReleaseError, counters, head, read_issue
-from reportgen.verification.blocks import fields_off_their_blocks
 from reportgen.verification.embedded_files import Outcome
-from reportgen.verification.pageread import page_texts
+from reportgen.verification.pageread import drawn_frames, page_texts
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -30,6 +32,7 @@ if TYPE_CHECKING:
     from reportgen.words.sentences import Sentences
 
 MOST_SENTENCES = 10
+_TOLERANCE = 0.02  # points: boxes are written with two decimals
 _HEADLINES = {
     "conforms": "headline.release.report",
     "does not conform": "headline.rework.report",
@@ -49,9 +52,19 @@ _PIECE = 200
 def page_text_agrees(evidence: Evidence) -> Outcome:
     """Return whether the pages print the results of the embedded evaluation, naming what differs.
 
-    A signature field says whose name it stands under, so it has to lie on its block.
+    A signature field says whose name it stands under, so it has to lie on the frame that the pages draw for it. Pages
+    built again tell that too, but a report with photos is rebuilt only where their originals are at hand.
     """
-    off = fields_off_their_blocks(evidence)
+    placed: dict[int, list[float]] = {}
+    for field in evidence.signing.fields if evidence.signing else ():
+        placed.setdefault(field.box[0], []).extend(field.box[1:])
+    off = []
+    with pikepdf.open(io.BytesIO(evidence.pdf)) as opened:
+        for page, corners in placed.items():
+            drawn = [corner for frame in drawn_frames(opened.pages[page - 1]) for corner in frame]
+            pairs = zip(corners, drawn, strict=False)
+            if len(corners) != len(drawn) or any(abs(one - other) > _TOLERANCE for one, other in pairs):
+                off.append(f"the signature fields on page {page} do not lie on the signature blocks drawn there")
     if off:
         return Outcome("failed", tuple(off))
     pages = page_texts(evidence.pdf)
@@ -85,11 +98,25 @@ def text_agrees(pages: list[str], files: Any, results: Evaluation | None, conten
         return Outcome("not done", ("the report does not say in which language its pages are",))
     said = sentences(words.language, issue.words)
     text = " ".join(unicodedata.normalize("NFC", " ".join(pages if content is None else content)).split())
+    report, verdict = evaluation["report"], evaluation["verdict"]
+    identity = [rf"(?<!\S){re.escape(str(report[part]))}(?!\S)" for part in ("number", "revision", "date")]
     missing = [
-        *_identity(pages, evaluation),
-        *_headline(pages, evaluation, words),
-        *_results(text, evaluation, words, said),
-        *_findings(text, results, said),
+        f"page {number} does not bear number, revision and date of the report"
+        for number, page in enumerate(pages, start=1)
+        if not all(re.search(part, " ".join(page.split())) for part in identity)
+    ]
+    # the sentence at the top begins with the verdict; what follows it counts areas, which have rows of their own
+    begins = re.split("[:.]", words(_HEADLINES[verdict]))[0]
+    if not pages or not re.search(rf"(?<!\S){_spaced(begins)}[:.]", pages[0]):
+        missing.append(f"page 1 does not say that the report's verdict is: {verdict}")
+    missing += _results(text, evaluation, words, said)
+    # a finding's text is broken into lines by its column, so it is looked for without any white space
+    solid = "".join(text.split())
+    missing += [
+        f"finding {finding.code}: the pages do not print `{part}`"
+        for finding in (results.findings if results else ())
+        for part in (said.observed(finding), said.required(finding))
+        if not _stands_in("".join(_printed(part).split()), solid)
     ]
     if missing:
         more = f"and {len(missing) - MOST_SENTENCES} more places"
@@ -100,22 +127,6 @@ def text_agrees(pages: list[str], files: Any, results: Evaluation | None, conten
     return Outcome("passed", (f"{compared} and {len(evaluation['conditions'])} readings of the conditions agree",))
 
 
-def _identity(pages: list[str], evaluation: dict[str, Any]) -> Iterator[str]:
-    report = evaluation["report"]
-    for number, page in enumerate(pages, start=1):
-        line = " ".join(page.split())
-        if any(_alone(str(report[part])).search(line) is None for part in ("number", "revision", "date")):
-            yield f"page {number} does not bear number, revision and date of the report"
-
-
-def _headline(pages: list[str], evaluation: dict[str, Any], words: Words) -> Iterator[str]:
-    """The sentence at the top begins with the verdict; what follows it counts areas, which have rows of their own."""
-    verdict = evaluation["verdict"]
-    begins = re.split("[:.]", words(_HEADLINES[verdict]))[0]
-    if not pages or not re.search(rf"(?<!\S){_spaced(begins)}[:.]", pages[0]):
-        yield f"page 1 does not say that the report's verdict is: {verdict}"
-
-
 def _results(text: str, evaluation: dict[str, Any], words: Words, said: Sentences) -> Iterator[str]:
     for area in evaluation["areas"]:
         if not _row_of_area(area, words).search(text):
@@ -124,7 +135,10 @@ def _results(text: str, evaluation: dict[str, Any], words: Words, said: Sentence
             if not _row_of_location(location, words, said).search(text):
                 yield f"area {area['id']}, location {location['id']}: no row with {_shown(location.get('profile'))}"
     for row in evaluation["conditions"]:
-        if not _row_of_condition(row, words).search(text):
+        figures = [_shown(row.get("steel")), _shown(row["dew_point"]), _shown(row["margin"])]
+        during = _FEW_WORDS + 2 * sum(map(_words, row["during"]))
+        verdict = [words(f"verdict.{row['verdict']}")]
+        if not _sequence(row["time"], _NAME_WORDS + _FEW_WORDS, *figures, during, verdict).search(text):
             yield f"conditions at {row['time']}: no row with dew point {row['dew_point']} and margin {row['margin']}"
 
 
@@ -137,56 +151,38 @@ def _row_of_area(area: dict[str, Any], words: Words) -> re.Pattern[str]:
         decisions.append(words("decision.unseen"))
     named = _NAME_WORDS + _words(area["name"])  # of the structure, of the area
     if area["n_locations"] == 0:
-        named += _FEW_WORDS * (1 + len(area["reasons"])) + _words(
-            area.get("not_inspected", "")
-        )  # why nothing is measured
+        # why nothing is measured
+        named += _FEW_WORDS * (1 + len(area["reasons"])) + _words(area.get("not_inspected", ""))
     return _sequence(area["id"], named, _shown(area.get("mean")), *uncertainty, decisions)
 
 
 def _row_of_location(location: dict[str, Any], words: Words, said: Sentences) -> re.Pattern[str]:
     """The location's row and those of its further spots, up to the readings between them."""
+    # the words of a verdict: of a failing location also which limit it misses, of an open one its band
+    verdicts, band = [words(f"verdict.{location['verdict']}")], location.get("band")
+    if location["verdict"] == "does not conform" and "side" in location:
+        verdicts.append(words(f"verdict.{location['side']}", limit=""))
+    if location["verdict"] == "inconclusive" and band in {"conditional pass", "conditional fail"}:
+        verdicts.append(words(f"band.{band}"))
+        if band == "conditional pass":
+            verdicts.append(words("verdict.guarded", limit=""))
     parts: list[Any] = [location["id"]]
     for index, spot in enumerate(location["spots"]):
-        towards = _NAME_WORDS if index == 1 and "walk_out" in location else 0
-        parts += [] if index == 0 else [_FEW_WORDS + towards]
+        if index > 0:
+            parts.append(_FEW_WORDS + (_NAME_WORDS if index == 1 and "walk_out" in location else 0))
         readings = _FEW_WORDS + _READING_WORDS * len(spot["readings"])
         parts += [spot["id"], readings, said.say("how", spot["how"]), _shown(spot.get("profile"))]
         if index == 0:
             parts += [_shown(location.get("profile")), _shown(location.get("expanded_uncertainty"))]
-            parts += [_verdicts(location, words)]
+            parts.append([one.strip() for one in verdicts])
     return _sequence(*parts)
 
 
-def _verdicts(location: dict[str, Any], words: Words) -> list[str]:
-    """Return the words for a verdict: of a failing location also which limit it misses, of an open one its band."""
-    said, band = [words(f"verdict.{location['verdict']}")], location.get("band")
-    if location["verdict"] == "does not conform" and "side" in location:
-        said.append(words(f"verdict.{location['side']}", limit=""))
-    if location["verdict"] == "inconclusive" and band in {"conditional pass", "conditional fail"}:
-        said += [words(f"band.{band}"), *([words("verdict.guarded", limit="")] if band == "conditional pass" else [])]
-    return [one.strip() for one in said]
-
-
-def _row_of_condition(row: dict[str, Any], words: Words) -> re.Pattern[str]:
-    figures = [_shown(row.get("steel")), _shown(row["dew_point"]), _shown(row["margin"])]
-    during = _FEW_WORDS + 2 * sum(map(_words, row["during"]))
-    return _sequence(row["time"], _NAME_WORDS + _FEW_WORDS, *figures, during, [words(f"verdict.{row['verdict']}")])
-
-
-def _findings(text: str, results: Evaluation | None, said: Sentences) -> Iterator[str]:
-    """A finding's text is broken into lines by its column, so it is looked for without any white space.
+def _stands_in(text: str, solid: str) -> bool:
+    """Whether a text stands in another, whole or in long pieces one after the other.
 
     A very long one goes on in a further row of its table: what stands beside it, and a page's head, come between.
     """
-    solid = "".join(text.split())
-    for finding in results.findings if results else ():
-        for part in (said.observed(finding), said.required(finding)):
-            if not _stands_in("".join(_printed(part).split()), solid):
-                yield f"finding {finding.code}: the pages do not print `{part}`"
-
-
-def _stands_in(text: str, solid: str) -> bool:
-    """Whether a text stands in another, whole or in long pieces one after the other."""
     start = 0
     while text:
         # the longest beginning of the text that is found: what is found of a text is found of its beginnings
@@ -214,10 +210,6 @@ def _words(text: str) -> int:
 
 def _shown(value: Decimal | None) -> str:
     return _NOTHING if value is None else f"{value:f}"
-
-
-def _alone(token: str) -> re.Pattern[str]:
-    return re.compile(rf"(?<!\S){re.escape(token)}(?!\S)")
 
 
 def _sequence(*parts: str | int | list[str]) -> re.Pattern[str]:

@@ -9,9 +9,7 @@ from typing import TYPE_CHECKING
 from reportgen.diagnostics import printable
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    from reportgen.verification.verdict import Signer, Step, Verification
+    from reportgen.verification.verdict import Verification
 
 _WIDTH = 80
 _UNDER_TITLE, _UNDER_NUMBER = 19, 4
@@ -29,7 +27,15 @@ def render_verification(verification: Verification, name: str, *, details: bool 
         lines += _wrapped("  ", f"{reason.name}: {reason.sentence}", hang=2)
     lines += ["", *render_steps(verification, details=details), ""]
     for signer in verification.signers:
-        lines += _signer_lines(signer)
+        time = f"{signer.claimed_time}, claimed, not proven"
+        if signer.proven_time:
+            time = f"{signer.proven_time}, proven by {signer.timestamp_authority}"
+        lines += _wrapped("", f"{signer.kind}: {signer.subject}", hang=2)
+        lines += _wrapped("  issuer       ", signer.issuer)
+        lines += _wrapped("  certificate  ", signer.fingerprint)
+        lines += _wrapped("  trust        ", f"root {signer.anchor}" if signer.anchor else "issuer unknown")
+        lines += _wrapped("  time         ", time)
+        lines += _wrapped("  revocation   ", signer.revocation)
     for field in verification.unfilled_fields:
         lines += _wrapped("", f"not yet signed: {field}")
     tools = ", ".join(f"{library} {version}" for library, version in verification.versions)
@@ -40,28 +46,18 @@ def render_verification(verification: Verification, name: str, *, details: bool 
 
 def render_steps(verification: Verification, *, details: bool = True) -> list[str]:
     """Return the numbered steps as lines; without ``details`` only what did not pass says more than its title."""
-    return [line for step in verification.steps for line in _step_lines(step, details=details)]
-
-
-def _step_lines(step: Step, *, details: bool) -> Iterator[str]:
-    yield from _wrapped(f"{step.number:>2}  {_MARKS[step.status]:<13}  ", step.title)
-    notes = [f"{reason.name}: {reason.sentence}" for reason in step.reasons]
-    if details or step.status == "not done":
-        notes += step.details
-    notes += step.unproven
-    notes += [f"{notice.name}: {notice.sentence}" for notice in step.notices]
-    for note in notes:
-        room = max(map(len, _FINGERPRINT.sub(r"\1 \2", note).split()), default=0) <= _WIDTH - _UNDER_TITLE - 2
-        yield from _wrapped(" " * (_UNDER_TITLE if room else _UNDER_NUMBER), note, hang=2)
-
-
-def _signer_lines(signer: Signer) -> Iterator[str]:
-    yield from _wrapped("", f"{signer.kind}: {signer.subject}", hang=2)
-    yield from _wrapped("  issuer       ", signer.issuer)
-    yield from _wrapped("  certificate  ", signer.fingerprint)
-    yield from _wrapped("  trust        ", f"root {signer.anchor}" if signer.anchor else "issuer unknown")
-    yield from _wrapped("  time         ", _time(signer))
-    yield from _wrapped("  revocation   ", signer.revocation)
+    lines = []
+    for step in verification.steps:
+        lines += _wrapped(f"{step.number:>2}  {_MARKS[step.status]:<13}  ", step.title)
+        notes = [f"{reason.name}: {reason.sentence}" for reason in step.reasons]
+        if details or step.status == "not done":
+            notes += step.details
+        notes += step.unproven
+        notes += [f"{notice.name}: {notice.sentence}" for notice in step.notices]
+        for note in notes:
+            room = max(map(len, _FINGERPRINT.sub(r"\1 \2", note).split()), default=0) <= _WIDTH - _UNDER_TITLE - 2
+            lines += _wrapped(" " * (_UNDER_TITLE if room else _UNDER_NUMBER), note, hang=2)
+    return lines
 
 
 def _wrapped(head: str, text: str, *, hang: int = 0) -> list[str]:
@@ -74,9 +70,3 @@ def _wrapped(head: str, text: str, *, hang: int = 0) -> list[str]:
         subsequent_indent=further,
         break_long_words=False,
     )
-
-
-def _time(signer: Signer) -> str:
-    if signer.proven_time:
-        return f"{signer.proven_time}, proven by {printable(str(signer.timestamp_authority))}"
-    return f"{signer.claimed_time}, claimed, not proven"

@@ -63,7 +63,30 @@ def replayed(
     made = [signature.signed_revision for signature in signatures]
     if made[0] != 1:
         return None, [_changed(1, "the first signature does not stand right after the unsigned pages")]
-    signing, faults = _first(pdf, gaps[0], reader, signatures[0])
+    faults: list[Reason] = []
+    signing, first = None, signatures[0]
+    try:
+        end = _END.search(pdf, reader.xrefs.get_startxref_for_revision(0), gaps[0].start)
+        if end is None:
+            raise ValueError("the unsigned pages have no end")  # noqa: TRY301 - told like what the library raises
+        fields = tuple(_fields(reader))
+        signing = Signing(end.end(), fields, _word(first, "/Location"))
+        data = _revocation_data(reader)
+    except (ArithmeticError, AttributeError, LookupError, PdfError, TypeError, ValueError) as fault:
+        signing, kind = None, type(fault).__name__
+        faults.append(_changed(1, f"the revision of the first signature cannot be read as one ({kind})"))
+    else:
+        # a report has its inspector's field and those of countersigners, a submittal the one of its engineer
+        inspector, engineer = REASONS
+        countersigners = [countersigner_field(number) for number in range(1, len(fields))]
+        if [field.name for field in fields] in ([engineer], [inspector, *countersigners]):
+            words = _statement(first)
+            own = replace(fields[0], description=described(fields[0].name, "", words.name))
+            words = replace(words, reason=REASONS[own.name])
+            written = partial(append_first, fields=[own, *fields[1:]], statement=words, revocation=data)
+            faults += _differences(pdf, signing.unsigned, gaps[0], reader, first, written)
+        else:
+            faults.append(_changed(1, "the signature fields are not those that signing places"))
     if made != list(range(1, reader.total_revisions)):
         return signing, [*faults, _changed(2, "a revision after the first signature is not a signature")]
     for before, gap, signature in zip(gaps, gaps[1:], signatures[1:], strict=False):
@@ -75,40 +98,6 @@ def replayed(
 
 def _changed(revision: int, sentence: str) -> Reason:
     return Reason("CHANGED_WHEN_SIGNING" if revision == 1 else "CHANGED_AFTER_SIGNING", sentence)
-
-
-def _first(
-    pdf: bytes, gap: Gap, reader: PdfFileReader, signature: EmbeddedPdfSignature
-) -> tuple[Signing | None, list[Reason]]:
-    try:
-        signing = _read(pdf, gap, reader, signature)
-        data = _revocation_data(reader)
-    except (ArithmeticError, AttributeError, LookupError, PdfError, TypeError, ValueError) as fault:
-        kind = type(fault).__name__
-        return None, [_changed(1, f"the revision of the first signature cannot be read as one ({kind})")]
-    fields = signing.fields
-    if [field.name for field in fields] != _names(fields):
-        return signing, [_changed(1, "the signature fields are not those that signing places")]
-    words = _statement(signature)
-    own = replace(fields[0], description=described(fields[0].name, "", words.name))
-    words = replace(words, reason=REASONS[own.name])
-    written = partial(append_first, fields=[own, *fields[1:]], statement=words, revocation=data)
-    return signing, _differences(pdf, signing.unsigned, gap, reader, signature, written)
-
-
-def _read(pdf: bytes, gap: Gap, reader: PdfFileReader, signature: EmbeddedPdfSignature) -> Signing:
-    end = _END.search(pdf, reader.xrefs.get_startxref_for_revision(0), gap.start)
-    if end is None:
-        raise ValueError("the unsigned pages have no end")
-    return Signing(end.end(), tuple(_fields(reader)), _word(signature, "/Location"))
-
-
-def _names(fields: Sequence[SignatureField]) -> list[str]:
-    """Return how as many fields are named by signing: a report's, or the one of a submittal."""
-    inspector, engineer = REASONS
-    if [field.name for field in fields] == [engineer]:
-        return [engineer]
-    return [inspector, *(countersigner_field(number) for number in range(1, len(fields)))]
 
 
 def _statement(signature: EmbeddedPdfSignature) -> Statement:
@@ -123,17 +112,8 @@ def _word(signature: EmbeddedPdfSignature, key: str) -> str:
 
 def _fields(reader: PdfFileReader) -> Iterator[SignatureField]:
     """Yield the fields of the form in the first signature's revision, in its order."""
-    pages = {number: place for place, number in enumerate(_pages(reader.get_historical_resolver(0)), start=1)}
-    listed = reader.get_historical_resolver(1).root["/AcroForm"]["/Fields"]
-    for field in (listed[place] for place in range(len(listed))):
-        page = pages[_number(field.raw_get("/P"))]
-        left, bottom, right, top = (float(corner) for corner in field["/Rect"])
-        yield SignatureField(str(field["/T"]), str(field["/TU"]), (page, left, bottom, right, top))
-
-
-def _pages(resolver: Any) -> Iterator[Number]:
-    """Yield the numbers of the page objects in their order."""
-    waiting = [resolver.root.raw_get("/Pages")]
+    pages: dict[Number, int] = {}  # the places of the page objects, from 1
+    waiting = [reader.get_historical_resolver(0).root.raw_get("/Pages")]
     while waiting:
         reference = waiting.pop()
         node = reference.get_object()
@@ -141,7 +121,12 @@ def _pages(resolver: Any) -> Iterator[Number]:
             kids = node["/Kids"]
             waiting += [kids.raw_get(place) for place in reversed(range(len(kids)))]
         else:
-            yield _number(reference)
+            pages[_number(reference)] = len(pages) + 1
+    listed = reader.get_historical_resolver(1).root["/AcroForm"]["/Fields"]
+    for field in (listed[place] for place in range(len(listed))):
+        page = pages[_number(field.raw_get("/P"))]
+        left, bottom, right, top = (float(corner) for corner in field["/Rect"])
+        yield SignatureField(str(field["/T"]), str(field["/TU"]), (page, left, bottom, right, top))
 
 
 def _number(reference: Any) -> Number:
@@ -189,18 +174,15 @@ def _differences(
     own = file.getbuffer()
     if own[start : gap.start] == pdf[start : gap.start] and own[gap.stop :] == pdf[gap.stop : gap.end]:
         return []
-    differing = _differing(reader, file, revision, _number(signature.sig_field.raw_get("/V")))
+    value = _number(signature.sig_field.raw_get("/V"))
+    found = _objects(reader, revision, value)
+    again = _objects(PdfFileReader(file, strict=True), revision, value)
+    differing = sorted(key for key in found.keys() | again.keys() if found.get(key) != again.get(key))
     if not differing:
         return [Reason("OTHER_RELEASE", f"what signing in {name} writes is there, but spelled in another way")]
-    what = ", ".join(differing[:_MOST_NAMED]) + (" and more" if len(differing) > _MOST_NAMED else "")
-    return [_changed(revision, f"the revision of the signature in {name} is not as signing writes it: {what}")]
-
-
-def _differing(reader: PdfFileReader, file: io.BytesIO, revision: int, value: Number) -> list[str]:
-    """Return, in words, the objects of a revision that are not those of the same revision written by signing."""
-    theirs, own = _objects(reader, revision, value), _objects(PdfFileReader(file, strict=True), revision, value)
-    different = {key for key in theirs.keys() | own.keys() if theirs.get(key) != own.get(key)}
-    return [theirs.get(key, own.get(key, ("",)))[0] for key in sorted(different)]
+    what = ", ".join((found.get(key) or again[key])[0] for key in differing[:_MOST_NAMED])
+    more = " and more" if len(differing) > _MOST_NAMED else ""
+    return [_changed(revision, f"the revision of the signature in {name} is not as signing writes it: {what}{more}")]
 
 
 def _objects(reader: PdfFileReader, revision: int, value: Number) -> dict[Number, tuple[str, bytes]]:
@@ -214,25 +196,19 @@ def _objects(reader: PdfFileReader, revision: int, value: Number) -> dict[Number
         if table is not None and number == _number(table):
             continue
         thing = resolver.get_object(generic.Reference(*number))
-        left_out = ("/Contents", "/ByteRange") if number == value else ()
-        found[number] = (f"{_kind(thing)} (object {number[0]})", _written(thing, left_out))
+        kind, written = _kind_and_form(thing, ("/Contents", "/ByteRange") if number == value else ())
+        found[number] = (f"{kind} (object {number[0]})", written)
     for reference in reader.xrefs.refs_freed_in_revision(revision):
         found[_number(reference)] = (f"object {reference.idnum}, removed", b"")
     return found
 
 
-def _kind(thing: Any) -> str:
+def _kind_and_form(thing: Any, left_out: Sequence[str]) -> tuple[str, bytes]:
     if not isinstance(thing, generic.DictionaryObject):
-        return "value"
+        return "value", _spelled(thing)
     names = [str(thing[key])[1:] for key in ("/Type", "/Subtype", "/S") if key in thing]
-    return " ".join(names) or "dictionary"
-
-
-def _written(thing: Any, left_out: Sequence[str]) -> bytes:
-    if not isinstance(thing, generic.DictionaryObject):
-        return _spelled(thing)
     entries = b"".join(_entry(thing, key) for key in sorted(thing) if key not in left_out)
-    return entries + bytes(getattr(thing, "encoded_data", b"") or b"")
+    return " ".join(names) or "dictionary", entries + bytes(getattr(thing, "encoded_data", b"") or b"")
 
 
 def _entry(thing: Any, key: str) -> bytes:

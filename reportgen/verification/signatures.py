@@ -20,13 +20,12 @@ from pyhanko.sign.validation.pdf_embedded import EmbeddedPdfSignature, async_val
 from pyhanko.sign.validation.settings import KeyUsageConstraints
 
 from reportgen import certificates
-from reportgen.verification import naming, outer_bytes, replay, trust
+from reportgen.verification import naming, replay, trust
 from reportgen.verification.verdict import Reason, Signer
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from reportgen.verification.findings import SignatureFindings
+    from reportgen.verification.naming import SignatureFindings
+    from reportgen.verification.outer_bytes import Gap
 
 CLOCK_TOLERANCE = timedelta(minutes=5)
 """How far clocks may disagree before a claimed time counts as lying in the future."""
@@ -43,7 +42,11 @@ def open_reader(pdf: bytes) -> PdfFileReader:
 def check_signatures(pdf: bytes, reader: PdfFileReader, belief: trust.Trust, found: SignatureFindings) -> None:
     """Check all signatures of ``pdf`` and add to ``found``, which holds what its bytes alone have said."""
     signatures = sorted(reader.embedded_signatures, key=lambda signature: signature.signed_revision)
-    found.reasons[2] += _count_faults(found.gaps, signatures, malformed=bool(found.reasons[2]))
+    if len(found.gaps) != len(signatures):
+        ranges = f"the file holds {len(found.gaps)} byte ranges of signatures"
+        found.reasons[2].append(Reason("SIGNATURE_COUNT", f"{ranges}, but {len(signatures)} signatures are in use"))
+    elif not signatures and not found.reasons[2]:
+        found.reasons[2].append(Reason("NO_SIGNATURE", "the file is not signed"))
     found.details[2].append("1 signature" if len(signatures) == 1 else f"{len(signatures)} signatures")
     found.details[4].append(f"{reader.total_revisions} revisions, {len(pdf)} bytes")
     in_doubt = any(reason.name in _UNREADABLE for reason in (*found.reasons[2], *found.reasons[4]))
@@ -54,8 +57,8 @@ def check_signatures(pdf: bytes, reader: PdfFileReader, belief: trust.Trust, fou
         found.reasons[3] += unusable
         found.reasons[4] += unusable
         return
-    found.signing, faults = replay.replayed(pdf, found.gaps, reader, signatures)
-    found.reasons[4] += faults
+    found.signing, changes = replay.replayed(pdf, found.gaps, reader, signatures)
+    found.reasons[4] += changes
     belief, unreadable = trust.with_embedded(belief, reader.root)
     found.reasons[5] += unreadable
     found.details[5] += belief.left_out()
@@ -68,15 +71,6 @@ def check_signatures(pdf: bytes, reader: PdfFileReader, belief: trust.Trust, fou
     found.judged = True
 
 
-def _count_faults(gaps: Sequence[outer_bytes.Gap], signatures: Sequence[Any], *, malformed: bool) -> list[Reason]:
-    if not gaps and not signatures and not malformed:
-        return [Reason("NO_SIGNATURE", "the file is not signed")]
-    if len(gaps) != len(signatures):
-        sentence = f"the file holds {len(gaps)} byte ranges of signatures, but {len(signatures)} signatures are in use"
-        return [Reason("SIGNATURE_COUNT", sentence)]
-    return []
-
-
 def _unusable_names(signature: EmbeddedPdfSignature) -> list[Reason]:
     """Return a doubt where names in the certificates of a signature make the library give up: no damage to the file."""
     held = [choice.chosen for choice in signature.signed_data["certificates"] if choice.name == "certificate"]
@@ -86,46 +80,53 @@ def _unusable_names(signature: EmbeddedPdfSignature) -> list[Reason]:
 
 
 def _check_one(
-    pdf: bytes,
-    gap: outer_bytes.Gap,
-    signature: EmbeddedPdfSignature,
-    belief: trust.Trust,
-    found: SignatureFindings,
-    *,
-    first: bool,
+    pdf: bytes, gap: Gap, signature: EmbeddedPdfSignature, belief: trust.Trust, found: SignatureFindings, *, first: bool
 ) -> None:
+    where = f"the signature in {signature.field_name}"
     found.reasons[3] += _form_faults(pdf, gap, signature)
     try:
         status = _validate(signature, belief)
     except SignatureValidationError as refusal:
         missing = getattr(refusal.ades_subindication, "name", "") == "NO_SIGNING_CERTIFICATE_FOUND"
         name = "NO_SIGNING_CERTIFICATE_FOUND" if missing else "FORMAT_FAILURE"
-        found.reasons[3].append(Reason(name, f"the signature in {signature.field_name} is malformed"))
+        found.reasons[3].append(Reason(name, f"{where} is malformed"))
         return
-    own = _integrity_faults(signature, status)
+    own = []
+    if not status.intact:
+        own.append(Reason("HASH_FAILURE", f"{where} was made over other bytes: the file was altered"))
+    elif not status.valid:
+        own.append(Reason("SIG_CRYPTO_FAILURE", f"{where} was not made with the key of its certificate"))
     found.reasons[3] += own
-    found.reasons[4] += _coverage_faults(signature, status)
+    if not status.docmdp_ok:
+        changed = f"the file was changed after {where} in a way it does not permit"
+        found.reasons[4].append(Reason("CHANGED_AFTER_SIGNING", changed))
     certificate = x509.load_der_x509_certificate(signature.signer_cert.dump())
     others = [x509.load_der_x509_certificate(other.dump()) for other in signature.other_embedded_certs]
     trusted = trust.certificate_reasons(certificate, others)
     trusted += trust.chain_reasons(_chain_problem(signature, status, belief), certificate, others, belief)
     found.reasons[5] += trusted
-    claimed = signature.self_reported_timestamp
-    proven = _proven_time(status)
-    timed = _time_faults(certificate, claimed, proven, belief.at) + _token_faults(status)
+    timed = _time_faults(certificate, signature.self_reported_timestamp, status, belief.at)
     found.reasons[6] += timed
     signer = dataclasses.replace(
-        _describe(signature, certificate, status, claimed, proven, belief, first=first),
+        _describe(signature, certificate, status, belief),
+        kind="inspector" if first else "countersigner",
         doubts=tuple(dict.fromkeys(reason.name for reason in (*own, *trusted, *timed))),
         left_sha256=hashlib.sha256(pdf[: gap.end]).hexdigest(),
     )
     found.signers.append(signer)
     found.certificates.append(certificate)
-    found.details[5].append(_anchor_sentence(signer))
-    found.details[6].append(_time_sentence(signer))
+    under = f"trusted root {signer.anchor}" if signer.anchor else "no trusted root"
+    who = f"{signer.field}: {signer.subject}, issued by {signer.issuer}"
+    found.details[5].append(f"{who}; {under}; revocation {signer.revocation}")
+    if signer.proven_time:
+        time = f"{signer.proven_time}, proven by {signer.timestamp_authority}"
+    else:
+        untrusted = "; its timestamp is not from a trusted authority" if signer.timestamp_authority else ""
+        time = f"{signer.claimed_time}, time claimed, not proven{untrusted}"
+    found.details[6].append(f"{signer.field}: {time}")
 
 
-def _form_faults(pdf: bytes, gap: outer_bytes.Gap, signature: EmbeddedPdfSignature) -> list[Reason]:
+def _form_faults(pdf: bytes, gap: Gap, signature: EmbeddedPdfSignature) -> list[Reason]:
     faults = []
     ranges = [int(number) for number in signature.byte_range]
     if ranges != [0, gap.start, gap.stop, gap.end - gap.stop]:
@@ -139,13 +140,22 @@ def _form_faults(pdf: bytes, gap: outer_bytes.Gap, signature: EmbeddedPdfSignatu
 
 def _validate(signature: EmbeddedPdfSignature, belief: trust.Trust) -> Any:
     """Return the library's status; with a trusted timestamp the signer's chain is judged at the timestamp's moment."""
+
+    def status_in(signer_context: Any) -> Any:
+        return asyncio.run(
+            async_validate_pdf_signature(
+                signature,
+                signer_validation_context=signer_context,
+                ts_validation_context=now,
+                key_usage_settings=KeyUsageConstraints(key_usage=set()),  # our own rule says which usages count
+            )
+        )
+
     others = signature.other_embedded_certs
-    at = trust.validation_context(belief, belief.at, others)
-    status = _library_status(signature, at, at)
+    now = trust.validation_context(belief, belief.at, others)
+    status = status_in(now)
     proven = _proven_time(status)
-    if proven is None:
-        return status
-    return _library_status(signature, trust.validation_context(belief, proven, others), at)
+    return status if proven is None else status_in(trust.validation_context(belief, proven, others))
 
 
 def _chain_problem(signature: EmbeddedPdfSignature, status: Any, belief: trust.Trust) -> str | None:
@@ -160,33 +170,6 @@ def _chain_problem(signature: EmbeddedPdfSignature, status: Any, belief: trust.T
     return str(problem.name)
 
 
-def _library_status(signature: EmbeddedPdfSignature, signer_context: Any, timestamp_context: Any) -> Any:
-    return asyncio.run(
-        async_validate_pdf_signature(
-            signature,
-            signer_validation_context=signer_context,
-            ts_validation_context=timestamp_context,
-            key_usage_settings=KeyUsageConstraints(key_usage=set()),  # our own rule says which usages count
-        )
-    )
-
-
-def _integrity_faults(signature: EmbeddedPdfSignature, status: Any) -> list[Reason]:
-    where = f"the signature in {signature.field_name}"
-    if not status.intact:
-        return [Reason("HASH_FAILURE", f"{where} was made over other bytes: the file was altered")]
-    if not status.valid:
-        return [Reason("SIG_CRYPTO_FAILURE", f"{where} was not made with the key of its certificate")]
-    return []
-
-
-def _coverage_faults(signature: EmbeddedPdfSignature, status: Any) -> list[Reason]:
-    if status.docmdp_ok:
-        return []
-    sentence = f"the file was changed after the signature in {signature.field_name} in a way it does not permit"
-    return [Reason("CHANGED_AFTER_SIGNING", sentence)]
-
-
 def _proven_time(status: Any) -> datetime | None:
     validity = status.timestamp_validity
     if validity is None or not (validity.intact and validity.valid and validity.trusted):
@@ -195,41 +178,29 @@ def _proven_time(status: Any) -> datetime | None:
     return moment
 
 
-def _time_faults(
-    certificate: x509.Certificate, claimed: datetime | None, proven: datetime | None, at: datetime
-) -> list[Reason]:
+def _time_faults(certificate: x509.Certificate, claimed: datetime | None, status: Any, at: datetime) -> list[Reason]:
+    faults = []
     if claimed is None:
-        return [Reason("SIG_CONSTRAINTS_FAILURE", "the signature claims no time of signing")]
-    faults = [
-        Reason(fault.name, f"at the claimed time {fault.sentence}")
-        for fault in certificates.life_faults(certificate, claimed)
-    ]
-    if claimed > at + CLOCK_TOLERANCE:
-        sentence = f"the claimed time, {claimed:%Y-%m-%d %H:%M %z}, is in the future"
-        faults.append(Reason("CLAIMED_TIME_IN_FUTURE", sentence))
-    if proven is not None and claimed > proven + CLOCK_TOLERANCE:
-        sentence = "the claimed time is later than the timestamp on the signature"
-        faults.append(Reason("SIG_CONSTRAINTS_FAILURE", sentence))
+        faults.append(Reason("SIG_CONSTRAINTS_FAILURE", "the signature claims no time of signing"))
+    else:
+        lapsed = certificates.life_faults(certificate, claimed)
+        faults += [Reason(fault.name, f"at the claimed time {fault.sentence}") for fault in lapsed]
+        if claimed > at + CLOCK_TOLERANCE:
+            sentence = f"the claimed time, {claimed:%Y-%m-%d %H:%M %z}, is in the future"
+            faults.append(Reason("CLAIMED_TIME_IN_FUTURE", sentence))
+        proven = _proven_time(status)
+        if proven is not None and claimed > proven + CLOCK_TOLERANCE:
+            sentence = "the claimed time is later than the timestamp on the signature"
+            faults.append(Reason("SIG_CONSTRAINTS_FAILURE", sentence))
+    # a timestamp of an unknown authority merely proves nothing
+    token = status.timestamp_validity
+    if token is not None and not (token.intact and token.valid):
+        faults.append(Reason("SIG_CONSTRAINTS_FAILURE", "the timestamp on the signature was not made for it"))
     return faults
 
 
-def _token_faults(status: Any) -> list[Reason]:
-    """Return a doubt for a timestamp not made for this signature; one of an unknown authority merely proves nothing."""
-    token = status.timestamp_validity
-    if token is None or (token.intact and token.valid):
-        return []
-    return [Reason("SIG_CONSTRAINTS_FAILURE", "the timestamp on the signature was not made for it")]
-
-
 def _describe(
-    signature: EmbeddedPdfSignature,
-    certificate: x509.Certificate,
-    status: Any,
-    claimed: datetime | None,
-    proven: datetime | None,
-    belief: trust.Trust,
-    *,
-    first: bool,
+    signature: EmbeddedPdfSignature, certificate: x509.Certificate, status: Any, belief: trust.Trust
 ) -> Signer:
     token = status.timestamp_validity
     stamping = x509.load_der_x509_certificate(token.signing_cert.dump()) if token is not None else None
@@ -237,13 +208,13 @@ def _describe(
     anchor = path.trust_anchor.certificate.sha256_fingerprint.replace(" ", ":") if path is not None else None
     return Signer(
         field=str(signature.field_name),
-        kind="inspector" if first else "countersigner",
+        kind="inspector",
         subject=certificates.readable_name(certificate.subject),
         issuer=certificates.readable_name(certificate.issuer),
         fingerprint=certificates.fingerprint(certificate),
         anchor=anchor,
-        claimed_time=_iso(claimed),
-        proven_time=_iso(proven),
+        claimed_time=_iso(signature.self_reported_timestamp),
+        proven_time=_iso(_proven_time(status)),
         timestamp_authority=certificates.readable_name(stamping.subject) if stamping else None,
         revocation="checked with the data at hand" if belief.revocation_known else "not checked (no data at hand)",
         algorithm=f"{status.pkcs7_signature_mechanism}, {status.md_algorithm}",
@@ -253,15 +224,3 @@ def _describe(
 
 def _iso(moment: datetime | None) -> str | None:
     return moment.astimezone(UTC).isoformat(timespec="seconds") if moment is not None else None
-
-
-def _anchor_sentence(signer: Signer) -> str:
-    under = f"trusted root {signer.anchor}" if signer.anchor else "no trusted root"
-    return f"{signer.field}: {signer.subject}, issued by {signer.issuer}; {under}; revocation {signer.revocation}"
-
-
-def _time_sentence(signer: Signer) -> str:
-    if signer.proven_time:
-        return f"{signer.field}: {signer.proven_time}, proven by {signer.timestamp_authority}"
-    untrusted = "; its timestamp is not from a trusted authority" if signer.timestamp_authority else ""
-    return f"{signer.field}: {signer.claimed_time}, time claimed, not proven{untrusted}"

@@ -13,7 +13,6 @@ from typing import TYPE_CHECKING
 
 import reportgen
 from reportgen.verification import bytemap, embedded_files, forbidden_content, naming, outer_bytes, trust
-from reportgen.verification.findings import SignatureFindings, look_at_envelope
 from reportgen.verification.verdict import Reason, Step, Verification, not_done, step_of
 
 if TYPE_CHECKING:
@@ -23,7 +22,6 @@ if TYPE_CHECKING:
     import pikepdf
 
     from reportgen.verification.embedded_files import Check, Recompute
-    from reportgen.verification.replay import Signing
 
 _LIBRARIES = ("pyhanko", "pyhanko-certvalidator", "pikepdf", "cryptography")
 
@@ -50,16 +48,22 @@ def verify_report(
     """
     known, unread = trust.read_trusted(roots)
     belief = trust.Trust(known, at, tuple(crls), tuple(ocsps), (*notices, *unread))
-    _silence_libraries()
     opened, findings, first = _open_and_check(pdf, belief)
-    signing = findings.signing if findings else None
     evidence, seventh = None, not_done(7, "the file cannot be read")
     if opened is not None:
-        evidence, seventh = _files(pdf, opened, signing)
-    evidence, again, eighth = _evaluated(evidence, recompute)
-    if findings and again:
-        naming.compare_names(findings, again.signatories, again.site)
-    steps = [first, *(findings.steps() if findings else _unread(range(2, 7))), seventh, eighth]
+        try:
+            evidence, seventh = embedded_files.check_files(pdf, opened, findings.signing)
+        except Exception as fault:  # noqa: BLE001 - the library raises a dozen kinds on damaged files; all mean this
+            kind = type(fault).__name__
+            seventh = step_of(7, [Reason("EMBEDDED_FILES", f"the embedded files cannot be read ({kind})")])
+    again, eighth = None, not_done(8, "there are no embedded files to evaluate")
+    if evidence is not None:
+        eighth, again = embedded_files.check_evaluation(evidence, recompute)
+        if again:
+            evidence = replace(evidence, results=again.results)
+            naming.compare_names(findings, again.signatories, again.site)
+    signatures = _unread(range(2, 7)) if opened is None else findings.steps()
+    steps = [first, *signatures, seventh, eighth]
     injected = (
         (9, page_text_check, "PAGE_TEXT_DIFFERS", "nothing that reads the pages was given"),
         (10, rebuild_check, "PAGES_DIFFER", "nothing that rebuilds the pages was given"),
@@ -72,8 +76,8 @@ def verify_report(
         size=len(pdf),
         verified_at=at.isoformat(timespec="seconds"),
         steps=tuple(steps),
-        signers=tuple(findings.signers) if findings else (),
-        unfilled_fields=tuple(findings.unfilled) if findings else (),
+        signers=tuple(findings.signers),
+        unfilled_fields=tuple(findings.unfilled),
         signatories=again.signatories if again else (),
         versions=versions(),
     )
@@ -95,56 +99,34 @@ def _unread(numbers: range) -> list[Step]:
     return [not_done(number, "the file cannot be read") for number in numbers]
 
 
-def _silence_libraries() -> None:
-    """Keep the libraries' own warnings off the terminal: what they say is in the verdict."""
+def _open_and_check(pdf: bytes, belief: trust.Trust) -> tuple[pikepdf.Pdf | None, naming.SignatureFindings, Step]:
+    """Return the opened file, what its signatures say, and step 1; only here may a damaged file raise anything."""
     for name in ("pyhanko", "pyhanko_certvalidator", "pikepdf"):
+        # the libraries' own warnings stay off the terminal: what they say is in the verdict
         logger = logging.getLogger(name)
         if not logger.handlers:
             logger.addHandler(logging.NullHandler())
         logger.propagate = False
-
-
-def _open_and_check(pdf: bytes, belief: trust.Trust) -> tuple[pikepdf.Pdf | None, SignatureFindings | None, Step]:
-    """Return the opened file, what its signatures say, and step 1; only here may a damaged file raise anything."""
     faults = outer_bytes.file_faults(pdf)
     opened: pikepdf.Pdf | None = None
-    findings: SignatureFindings | None = None
+    found = naming.SignatureFindings()
     if not any(fault.name in {"FORMAT_FAILURE", "TOO_MANY_REVISIONS"} for fault in faults):
         opened, more = forbidden_content.open_strictly(pdf)
         faults += more
     if opened is not None:
-        findings = look_at_envelope(pdf)
-        faults += _read(pdf, opened, belief, findings)
-    return opened, findings, step_of(1, faults, [f"SHA-256 {hashlib.sha256(pdf).hexdigest()}", f"{len(pdf)} bytes"])
+        from reportgen.verification import signatures
 
-
-def _read(pdf: bytes, opened: pikepdf.Pdf, belief: trust.Trust, findings: SignatureFindings) -> list[Reason]:
-    """Let both libraries read the file: add to ``findings``, return what is wrong with the file itself."""
-    from reportgen.verification import signatures
-
-    try:
-        reader = signatures.open_reader(pdf)
-        signatures.check_signatures(pdf, reader, belief, findings)
-        return forbidden_content.content_faults(opened) + bytemap.orphan_bytes(pdf, reader)
-    except MemoryError:
-        return [Reason("RESOURCE_LIMIT", "reading the file needs more memory than it is given")]
-    except Exception as fault:  # noqa: BLE001 - the libraries raise a dozen kinds on damaged files; all mean this
-        return [Reason("FORMAT_FAILURE", f"the file's structure is damaged ({type(fault).__name__})")]
-
-
-def _files(pdf: bytes, opened: pikepdf.Pdf, signing: Signing | None) -> tuple[embedded_files.Evidence | None, Step]:
-    try:
-        return embedded_files.check_files(pdf, opened, signing)
-    except Exception as fault:  # noqa: BLE001 - as above
-        kind = type(fault).__name__
-        return None, step_of(7, [Reason("EMBEDDED_FILES", f"the embedded files cannot be read ({kind})")])
-
-
-def _evaluated(
-    evidence: embedded_files.Evidence | None, recompute: embedded_files.Recompute | None
-) -> tuple[embedded_files.Evidence | None, embedded_files.Recomputed | None, Step]:
-    """Return the evidence with the results of evaluating it again, all that this gave, and step 8."""
-    if evidence is None:
-        return None, None, not_done(8, "there are no embedded files to evaluate")
-    step, again = embedded_files.check_evaluation(evidence, recompute)
-    return (replace(evidence, results=again.results) if again else evidence), again, step
+        # what the bytes alone say, then what both libraries read
+        found.gaps, found.reasons[2] = outer_bytes.byte_ranges(pdf)
+        found.reasons[4] += outer_bytes.coverage_faults(pdf, found.gaps)
+        found.reasons[4] += [fault for gap in found.gaps for fault in outer_bytes.gap_faults(pdf, gap)]
+        try:
+            reader = signatures.open_reader(pdf)
+            signatures.check_signatures(pdf, reader, belief, found)
+            faults += forbidden_content.content_faults(opened) + bytemap.orphan_bytes(pdf, reader)
+        except MemoryError:
+            faults.append(Reason("RESOURCE_LIMIT", "reading the file needs more memory than it is given"))
+        except Exception as fault:  # noqa: BLE001 - the libraries raise a dozen kinds on damaged files; all mean this
+            kind = type(fault).__name__
+            faults.append(Reason("FORMAT_FAILURE", f"the file's structure is damaged ({kind})"))
+    return opened, found, step_of(1, faults, [f"SHA-256 {hashlib.sha256(pdf).hexdigest()}", f"{len(pdf)} bytes"])

@@ -70,16 +70,11 @@ class Trust:
         return bool(self.crls or self.ocsps)
 
 
-def read_roots(given: Iterable[Root]) -> tuple[x509.Certificate, ...]:
-    """Return the certificates in ``given``; ``UsageError`` for what is named and holds none.
-
-    A file that cannot be used costs a folder only itself: ``read_trusted`` says which.
-    """
-    return read_trusted(given)[0]
-
-
 def read_trusted(given: Iterable[Root]) -> tuple[tuple[x509.Certificate, ...], tuple[str, ...]]:
-    """Return the certificates in ``given``, and a sentence for each file of a folder that was passed over."""
+    """Return the certificates in ``given``, and a sentence for each file of a folder that was passed over.
+
+    ``UsageError`` for what is named and holds no certificate; a file that cannot be used costs a folder only itself.
+    """
     found: list[x509.Certificate] = []
     passed_over: list[str] = []
     for root in given:

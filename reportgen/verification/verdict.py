@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from reportgen.formats import plain
 from reportgen.formats.decoding import value_from
-from reportgen.increments.signatories import Signatory
+from reportgen.increments.signatories import Signatory  # noqa: TC001 - `value_from` asks for the types of fields
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -185,7 +185,13 @@ class Verification:
     def reasons(self) -> tuple[Reason, ...]:
         """All reasons, failures first, each once, in the order of the steps; or else the steps not done."""
         found = dict.fromkeys(reason for step in self.steps for reason in step.reasons)
-        return tuple(sorted(found or self._undone(), key=lambda reason: reason.weight != "failed"))
+        if found:
+            return tuple(sorted(found, key=lambda reason: reason.weight != "failed"))
+        return tuple(
+            Reason("NOT_DONE", f"step {step.number} was not done: {'; '.join(step.details)}")
+            for step in self.steps
+            if step.number in REQUIRED_STEPS and step.status == "not done"
+        )
 
     @property
     def notices(self) -> tuple[Notice, ...]:
@@ -203,10 +209,6 @@ class Verification:
     def with_step(self, step: Step) -> Verification:
         """Return the same answer with ``step`` in place of the one of its number."""
         return replace(self, steps=tuple(step if one.number == step.number else one for one in self.steps))
-
-    def _undone(self) -> list[Reason]:
-        undone = [step for step in self.steps if step.number in REQUIRED_STEPS and step.status == "not done"]
-        return [Reason("NOT_DONE", f"step {step.number} was not done: {'; '.join(step.details)}") for step in undone]
 
     def plain(self) -> dict[str, Any]:
         """Return everything as JSON types, for ``--json`` and for the pipe from the child process."""
@@ -229,21 +231,7 @@ def not_done(number: int, why: str) -> Step:
     return Step(number, "not done", (), (why,))
 
 
-def step_from(row: Mapping[str, Any]) -> Step:
-    """Return the step that a row of ``plain`` describes; as ``value_from`` for anything else."""
-    return value_from(Step, row)
-
-
 def from_plain(data: Mapping[str, Any]) -> Verification:
     """Return the verification that ``plain`` described; as ``value_from`` for anything else."""
-    steps = tuple(map(step_from, data["steps"]))
-    return Verification(
-        sha256=data["sha256"],
-        size=data["size"],
-        verified_at=data["verified_at"],
-        steps=steps,
-        signers=tuple(value_from(Signer, row) for row in data["signers"]),
-        unfilled_fields=tuple(data["unfilled_fields"]),
-        signatories=tuple(value_from(Signatory, row) for row in data["signatories"]),
-        versions=tuple(data["versions"].items()),
-    )
+    read = value_from(Verification, {**data, "versions": ()})
+    return replace(read, versions=tuple(data["versions"].items()))

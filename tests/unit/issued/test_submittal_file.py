@@ -10,7 +10,7 @@ import pytest
 from reportgen.copies import Drawing
 from reportgen.formats import OtherReleaseError
 from reportgen.issued import Inside, Listed, inside_of, looks_like_submittal, read_list, render_list
-from reportgen.issued.originals import compared_copies
+from reportgen.issued.examination import compared_copies
 
 ONE = Listed("HM-1-IR-001.pdf", "a" * 64, 1000, "HM-1-IR-001", 0, "2026-03-01")
 

@@ -1,6 +1,7 @@
 """The text of pages, in the order in which it was written: read here with two libraries that must agree."""
 
 import io
+from types import SimpleNamespace
 
 import pikepdf
 import pytest
@@ -47,7 +48,8 @@ def words(content: bytes, **more: bytes) -> list[str]:
 @pytest.fixture
 def alone(monkeypatch):
     """Without the other reader: what is read must have been read here."""
-    monkeypatch.setattr(pageread, "_read_by_another", lambda _pdf: ["by another"])
+    page = SimpleNamespace(extract_text=lambda: "by another")
+    monkeypatch.setattr("pypdf.PdfReader", lambda _file: SimpleNamespace(pages=[page]))
 
 
 @pytest.mark.parametrize(("content", "expected"), [

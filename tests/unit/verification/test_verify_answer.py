@@ -25,7 +25,7 @@ from reportgen.verification import (
     Step,
     Verification,
     from_plain,
-    read_roots,
+    read_trusted,
     render_verification,
     trust,
     verify_report,
@@ -168,8 +168,8 @@ def test_roots_from_bytes_files_and_folders(tmp_path: Path) -> None:
     (tmp_path / "b.der").write_bytes(der)
     (tmp_path / "notes.txt").write_text("no certificate")
     for given in (root, der, pem, tmp_path / "a.pem", str(tmp_path / "b.der"), tmp_path):
-        assert read_roots([given]) == (root,)
-    assert read_roots([root, der]) == (root,)
+        assert read_trusted([given])[0] == (root,)
+    assert read_trusted([root, der])[0] == (root,)
     empty = tmp_path / "empty"
     empty.mkdir()
     (tmp_path / "c.pem").write_text("-----BEGIN nothing")
@@ -181,7 +181,7 @@ def test_roots_from_bytes_files_and_folders(tmp_path: Path) -> None:
         (b"junk", "the trusted root holds no certificate"),
     ):
         with pytest.raises(UsageError) as caught:
-            read_roots([given])
+            read_trusted([given])
         assert caught.value.message == sentence
 
 

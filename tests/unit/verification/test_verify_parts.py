@@ -44,13 +44,12 @@ def test_value_in_the_gap(digits: bytes, expected: list[str]) -> None:
     assert names(outer_bytes.gap_faults(digits, Gap(0, len(digits), len(digits)))) == expected
 
 
-def test_two_signatures_in_one_revision(monkeypatch: pytest.MonkeyPatch) -> None:
-    reader: Any = SimpleNamespace(total_revisions=2)
-    for revision, expected in ((0, "CHANGED_WHEN_SIGNING"), (1, "CHANGED_AFTER_SIGNING"), (2, "CHANGED_WHEN_SIGNING")):
+def test_two_signatures_in_one_revision() -> None:
+    reader: Any = SimpleNamespace(total_revisions=2)  # in which the first signature's revision cannot be read either
+    for revision, expected in ((0, []), (1, ["CHANGED_AFTER_SIGNING"]), (2, [])):
         pair: Any = [SimpleNamespace(signed_revision=revision), SimpleNamespace(signed_revision=revision)]
-        monkeypatch.setattr(replay, "_first", lambda *_: (None, []))
         _, faults = replay.replayed(b"", [Gap(0, 0, 0)] * 2, reader, pair)
-        assert names(faults) == [expected]
+        assert names(faults) == ["CHANGED_WHEN_SIGNING", *expected]
 
 
 def test_signature_whose_ranges_or_value_are_not_those_in_the_file() -> None:
