@@ -16,10 +16,9 @@ from reportgen.words.standing import StandingText
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Sequence
 
     from reportgen.pipeline import Checked
-    from reportgen.results import AreaResult, Deadline, Evaluation
+    from reportgen.results import AreaResult, Deadline
 
 SHOWN_ENTRIES = 6
 SHOWN_AREAS = 10
@@ -30,11 +29,12 @@ def render_check(checked: Checked, now: dt.datetime, *, colour: bool = False, ev
     """Render a check for a person; long lists are cut, with their number, unless ``everything`` is wanted."""
     evaluation, standing, said = checked.evaluation, checked.standing, StandingText()
     missed = [missed.area for missed in checked.job.day.not_inspected]
-    lines = [
-        f"{evaluation.report.number} revision {evaluation.report.revision}, {evaluation.report.date}",
-        *_verdict(evaluation, missed, colour=colour),
-    ]
+    lines = [f"{evaluation.report.number} revision {evaluation.report.revision}, {evaluation.report.date}"]
+    # wrapped before it is coloured: the colour must not reach into the measuring of its width
+    verdict = textwrap.wrap(printable(verdict_sentence(evaluation, missed)), WIDTH)
+    lines += [tinted(line, evaluation.verdict, colour=colour) for line in verdict]
     missing = [*map(said.cause, standing.missing), *map(said.asked, standing.asked)]
+    unfilled = (f"{one.spans[0].file}:{one.spans[0].line}: {one.help_text}" for one in checked.job.unfilled)
     sections = [
         ("Wrong in the day file", map(said.cause, standing.wrong)),
         ("Out of limits", map(said.cause, standing.out_of_limits)),
@@ -42,24 +42,21 @@ def render_check(checked: Checked, now: dt.datetime, *, colour: bool = False, ev
         ("Measure next", map(said.task, standing.next)),
         ("Not coated yet", (f"{said.deadline(one)}{_time_left(one, now)}" for one in standing.deadlines)),
         ("Noted", map(said.cause, standing.noted)),
-        ("To be filled in before `issue`", _unfilled(checked)),
+        ("To be filled in before `issue`", unfilled),
     ]
     for title, entries in sections:
         lines += _section(title, list(entries), everything=everything)
     lines += _not_evaluated([printable(said.left_out(gap)) for gap in standing.left_out], everything=everything)
-    lines += _areas(evaluation.areas, set(missed), colour=colour, everything=everything)
-    return "\n".join(lines)
-
-
-def _unfilled(checked: Checked) -> list[str]:
-    """Return where a placeholder stands, and what to write."""
-    return [f"{one.spans[0].file}:{one.spans[0].line}: {one.help_text}" for one in checked.job.unfilled]
-
-
-def _verdict(evaluation: Evaluation, missed: Sequence[str], *, colour: bool) -> list[str]:
-    """Return the verdict's sentence; its colour must not reach into the measuring of its width."""
-    lines = textwrap.wrap(printable(verdict_sentence(evaluation, missed)), WIDTH)
-    return [tinted(line, evaluation.verdict, colour=colour) for line in lines]
+    areas = evaluation.areas
+    lines += ["", "Areas"] if areas else []
+    if everything or len(areas) <= SHOWN_AREAS:
+        return "\n".join([*lines, *(_area_line(area, area.id in missed, colour=colour) for area in areas)])
+    # of a great many only those that are not released, and the rest by their number
+    objected = [area for area in areas if area.decision != "release"]
+    lines += [_area_line(area, area.id in missed, colour=colour) for area in objected[:SHOWN_AREAS]]
+    other = f", {len(objected) - SHOWN_AREAS} others not" if len(objected) > SHOWN_AREAS else ""
+    first = "and " if objected else ""
+    return "\n".join([*lines, f"  {first}{len(areas) - len(objected)} to release{other}; --all lists them"])
 
 
 def _time_left(deadline: Deadline, now: dt.datetime) -> str:
@@ -74,7 +71,7 @@ def _time_left(deadline: Deadline, now: dt.datetime) -> str:
 
 
 def _section(title: str, entries: list[str], *, everything: bool) -> list[str]:
-    shown = list(entries) if everything or len(entries) <= SHOWN_ENTRIES + 1 else list(entries[:SHOWN_ENTRIES])
+    shown = entries if everything or len(entries) <= SHOWN_ENTRIES + 1 else entries[:SHOWN_ENTRIES]
     wrapped: list[str] = []
     for entry in shown:
         wrapped += textwrap.wrap(
@@ -96,23 +93,6 @@ def _not_evaluated(points: list[str], *, everything: bool) -> list[str]:
         rest = rest or " (--all)"
         points[0] = textwrap.shorten(points[0], WIDTH - len(head) - len(rest), placeholder=" ...")
     return ["", f"{head}{points[0]}{rest}"]
-
-
-def _areas(areas: Sequence[AreaResult], missed: set[str], *, colour: bool, everything: bool) -> list[str]:
-    """Return a line for each area; of a great many only those that are not released, and the rest by name."""
-    if not areas:
-        return []
-    listed = list(areas)
-    if not everything and len(areas) > SHOWN_AREAS:
-        listed = [area for area in areas if area.decision != "release"][:SHOWN_AREAS]
-    lines = ["", "Areas", *(_area_line(area, area.id in missed, colour=colour) for area in listed)]
-    shown = {area.id for area in listed}
-    others = [area for area in areas if area.id not in shown]
-    if others:
-        released = sum(area.decision == "release" for area in others)
-        other = f", {len(others) - released} others not" if released < len(others) else ""
-        lines.append(f"  {'and ' if listed else ''}{released} to release{other}; --all lists them")
-    return lines
 
 
 def _area_line(area: AreaResult, missed: bool, *, colour: bool) -> str:  # noqa: FBT001 - a fact about the area

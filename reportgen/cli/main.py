@@ -30,7 +30,16 @@ def main(arguments: Sequence[str] | None = None) -> int:
             if arguments is None:
                 _start_sooner()
             _ignore_code_beside_the_job()
-            return _run(given)
+            # only now, so that neither is taken from the current folder, and a failure of theirs is answered as any
+            from reportgen.cli.answers import show
+            from reportgen.cli.commands import build_parser
+
+            parser = build_parser(given)
+            options = parser.parse_args(given)
+            if options.run is None:
+                parser.print_help()
+                return EXIT_INPUT
+            return show(options.run(options), as_json=options.json)
         except ReportgenError as error:
             return _report(error, as_json="--json" in given)
         except KeyboardInterrupt:
@@ -38,7 +47,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
             _say_what_is_finished()
             return EXIT_INTERRUPTED
         except Exception:  # noqa: BLE001 - the last line of defence: a bug must not look like a verdict
-            return _bug()
+            print("reportgen: internal error, which ended the command. This is a bug of the program:", file=sys.stderr)
+            traceback.print_exc()
+            _say_what_is_finished()
+            return EXIT_BUG
 
 
 def _start_sooner() -> None:
@@ -50,18 +62,6 @@ def _start_sooner() -> None:
     gc.set_threshold(_NEW_OBJECTS, 20, 20)
     os.environ["PYDANTIC_DISABLE_PLUGINS"] = "__all__"
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
-
-
-def _run(given: Sequence[str]) -> int:
-    from reportgen.cli.answers import show
-    from reportgen.cli.arguments import build_parser
-
-    parser = build_parser(given)
-    options = parser.parse_args(given)
-    if options.run is None:
-        parser.print_help()
-        return EXIT_INPUT
-    return show(options.run(options), as_json=options.json)
 
 
 def _ignore_code_beside_the_job() -> None:
@@ -96,10 +96,3 @@ def _say_what_is_finished() -> None:
 
     for sentence in what_is_finished():
         print("\n".join(wrapped(f" done: {sentence}", further=7)), file=sys.stderr)
-
-
-def _bug() -> int:
-    print("reportgen: internal error, which ended the command. This is a bug of the program:", file=sys.stderr)
-    traceback.print_exc()
-    _say_what_is_finished()
-    return EXIT_BUG

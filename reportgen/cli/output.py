@@ -39,7 +39,14 @@ def standard_streams() -> Iterator[None]:
     """Guard the streams inside; nothing is finished yet."""
     _FINISHED.clear()
     before = sys.stdin, sys.stdout, sys.stderr
-    _occupy_closed_descriptors()
+    # 0, 1 and 2 go to the null device where they are closed: the system hands the lowest free number to the next file
+    # that is opened, and a register that is number 1 would get whatever a library, or a child process, prints
+    for number in (0, 1, 2):
+        try:
+            os.fstat(number)
+        except OSError:
+            with contextlib.suppress(OSError):
+                os.set_inheritable(os.open(os.devnull, os.O_RDWR), True)  # noqa: FBT003 - the library's own signature
     sys.stdin = sys.stdin or io.TextIOWrapper(io.BytesIO(), encoding="utf-8")
     answer, messages = Answer(before[1] or _Closed()), Messages(before[2] or io.StringIO())
     sys.stdout, sys.stderr = answer, messages
@@ -47,44 +54,6 @@ def standard_streams() -> Iterator[None]:
         yield
     finally:
         sys.stdin, sys.stdout, sys.stderr = before
-
-
-class Answer:
-    """Standard output: a failing write raises ``AnswerLostError``, once; a reader that went away is not heard of.
-
-    ``unread`` says that nobody reads any more: what goes on only to be read may end.
-    """
-
-    def __init__(self, stream: IO[str]) -> None:
-        self._stream = stream
-        self.unread = False
-
-    def __getattr__(self, name: str) -> Any:
-        return getattr(self._stream, name)
-
-    def write(self, text: str) -> int:
-        """Write, or say that it cannot be done."""
-        return self._guarded("write", text) or 0
-
-    def flush(self) -> None:
-        """Pass on what is held back, or say that it cannot be done."""
-        self._guarded("flush")
-
-    def _guarded(self, action: str, *given: str) -> Any:
-        try:
-            return getattr(self._stream, action)(*given)
-        except BrokenPipeError:
-            self._silence()
-        except (OSError, ValueError) as error:
-            self._silence()
-            reason = os.strerror(error.errno) if isinstance(error, OSError) and error.errno else str(error)
-            raise AnswerLostError(f"the answer cannot be written to standard output: {reason}") from error
-
-    def _silence(self) -> None:
-        """Let everything further go nowhere."""
-        self.unread = True
-        _drop(self._stream)
-        self._stream = io.StringIO()
 
 
 class Messages:
@@ -107,8 +76,31 @@ class Messages:
     def _tried(self, action: str, *given: str) -> Any:
         try:
             return getattr(self._stream, action)(*given)
-        except (OSError, ValueError):
-            _drop(self._stream)
+        except (OSError, ValueError) as error:
+            self._failed(error)
+
+    def _failed(self, _: OSError | ValueError) -> None:
+        """Let what is still held back go nowhere: the interpreter would try it again when it ends, and fail."""
+        with contextlib.suppress(OSError, ValueError, AttributeError):
+            number, nowhere = self._stream.fileno(), os.open(os.devnull, os.O_WRONLY)
+            os.dup2(nowhere, number)
+            os.close(nowhere)
+
+
+class Answer(Messages):
+    """Standard output: a failing write raises ``AnswerLostError``, once; a reader that went away is not heard of.
+
+    ``unread`` says that nobody reads any more: what goes on only to be read may end.
+    """
+
+    unread = False
+
+    def _failed(self, error: OSError | ValueError) -> None:
+        super()._failed(error)
+        self.unread, self._stream = True, io.StringIO()
+        if not isinstance(error, BrokenPipeError):
+            reason = os.strerror(error.errno) if isinstance(error, OSError) and error.errno else str(error)
+            raise AnswerLostError(f"the answer cannot be written to standard output: {reason}") from error
 
 
 class _Closed(io.StringIO):
@@ -117,25 +109,3 @@ class _Closed(io.StringIO):
     def write(self, _: str) -> int:
         """Refuse."""
         raise OSError("it is closed")
-
-
-def _drop(stream: IO[str]) -> None:
-    """Let what a stream still holds back go nowhere: the interpreter would try it again when it ends, and fail."""
-    with contextlib.suppress(OSError, ValueError, AttributeError):
-        number, nowhere = stream.fileno(), os.open(os.devnull, os.O_WRONLY)
-        os.dup2(nowhere, number)
-        os.close(nowhere)
-
-
-def _occupy_closed_descriptors() -> None:
-    """Give 0, 1 and 2 to the null device where they are closed.
-
-    The system hands the lowest free number to the next file that is opened: a register that is number 1 would get
-    whatever a library, or a child process, prints.
-    """
-    for number in (0, 1, 2):
-        try:
-            os.fstat(number)
-        except OSError:
-            with contextlib.suppress(OSError):
-                os.set_inheritable(os.open(os.devnull, os.O_RDWR), True)  # noqa: FBT003 - the library's own signature

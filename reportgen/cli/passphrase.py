@@ -36,8 +36,16 @@ def ask_passphrase(identity: str, file: Path | None, *, word: str = "Passphrase"
         answer = _typed(f"{word} of {identity}: ")
         if answer:
             return answer
-    kept = _from_key_ring(identity)
-    return kept if kept is not None else os.environ.get(VARIABLE)
+    # the key ring may lack the library, a store, or an entry
+    with contextlib.suppress(ImportError):
+        import keyring
+        from keyring.errors import KeyringError
+
+        with contextlib.suppress(KeyringError):
+            kept: str | None = keyring.get_password(SERVICE, identity)
+            if kept is not None:
+                return kept
+    return os.environ.get(VARIABLE)
 
 
 def new_passphrase(identity: str, file: Path | None) -> str | None:
@@ -81,16 +89,3 @@ def _from_file(file: Path) -> str:
             f"the passphrase file {file} can be read by others", help_text=f"make it private: chmod 600 {file}"
         )
     return text.rstrip("\r\n")
-
-
-def _from_key_ring(identity: str) -> str | None:
-    """Return what the system's key ring holds; None without the library, a store, or an entry."""
-    try:
-        import keyring
-        from keyring.errors import KeyringError
-    except ImportError:
-        return None
-    with contextlib.suppress(KeyringError):
-        kept: str | None = keyring.get_password(SERVICE, identity)
-        return kept
-    return None

@@ -10,50 +10,42 @@ _WIDTH = 30
 _EVERY = 0.1
 
 
-class Progress:
-    """Called as ``progress(done, total)``; draws over its own line on a terminal and wipes it at the end."""
-
-    def __init__(self, word: str) -> None:
-        self.word = word
-        self._shown = False
-        self._begun = self._last = time.monotonic()
-
-    def __enter__(self) -> Self:
-        return self
-
-    def __call__(self, done: int, total: int) -> None:
-        """Draw, at most ten times a second and not within the first."""
-        moment = time.monotonic()
-        if not sys.stderr.isatty() or moment - self._begun < 1 or (moment - self._last < _EVERY and done < total):
-            return
-        self._last, self._shown = moment, True
-        full = _WIDTH * done // max(total, 1)
-        rate = done / (moment - self._begun)
-        bar = "#" * full + "." * (_WIDTH - full)
-        print(
-            f"\r{self.word} [{bar}] {done} of {total}, {rate:.1f} a second", end="\x1b[K", file=sys.stderr, flush=True
-        )
-
-    def __exit__(self, *_: object) -> None:
-        if self._shown:
-            print("\r\x1b[K", end="", file=sys.stderr, flush=True)
-
-
 class Stage:
     """Called as ``stage.tell(text)``: says on a terminal what is being done, over its own line, wiped at the end."""
 
-    def __init__(self) -> None:
-        self._shown = False
+    _shown = False
 
     def __enter__(self) -> Self:
         return self
 
     def tell(self, what: str) -> None:
         """Show what begins now; nothing in a pipe."""
+        self._show(f"{what} ...")
+
+    def _show(self, line: str) -> None:
         if sys.stderr.isatty():
             self._shown = True
-            print(f"\r{what} ...", end="\x1b[K", file=sys.stderr, flush=True)
+            print(f"\r{line}", end="\x1b[K", file=sys.stderr, flush=True)
 
     def __exit__(self, *_: object) -> None:
         if self._shown:
             print("\r\x1b[K", end="", file=sys.stderr, flush=True)
+
+
+class Progress(Stage):
+    """Called as ``progress(done, total)``; draws a bar over its own line on a terminal and wipes it at the end."""
+
+    def __init__(self, word: str) -> None:
+        self.word = word
+        self._begun = self._last = time.monotonic()
+
+    def __call__(self, done: int, total: int) -> None:
+        """Draw, at most ten times a second and not within the first."""
+        moment = time.monotonic()
+        if moment - self._begun < 1 or (moment - self._last < _EVERY and done < total):
+            return
+        self._last = moment
+        full = _WIDTH * done // max(total, 1)
+        rate = done / (moment - self._begun)
+        bar = "#" * full + "." * (_WIDTH - full)
+        self._show(f"{self.word} [{bar}] {done} of {total}, {rate:.1f} a second")

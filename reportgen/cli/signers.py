@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 from urllib.parse import unquote
 
+from reportgen.cli.parsing import parse_path
 from reportgen.cli.passphrase import ask_passphrase
 from reportgen.errors import UsageError
 
@@ -25,14 +26,29 @@ def signer(options: argparse.Namespace) -> Identity:
     Raises:
         UsageError: a URI that names no token or library, or states the PIN. SealError: it cannot be opened.
     """
-    from reportgen.seal import load_identity
+    from reportgen.seal import load_identity, load_token_identity
 
-    if options.identity.startswith(SCHEME):
-        return _on_token(options.identity, options.passphrase_file)
-    from reportgen.cli.parsing import parse_path
-
-    file = parse_path(options.identity)
-    return load_identity(file, ask_passphrase(str(file), options.passphrase_file))
+    uri, secret_file = options.identity, options.passphrase_file
+    if not uri.startswith(SCHEME):
+        file = parse_path(uri)
+        return load_identity(file, ask_passphrase(str(file), secret_file))
+    # the attributes of the URI: those of the path end in `;`, those of the query in `&`
+    path, _, query = uri.removeprefix(SCHEME).partition("?")
+    parts: dict[str, str] = {}
+    for pair in filter(None, (*path.split(";"), *query.split("&"))):
+        name, equals, value = pair.partition("=")
+        if name in ("pin-value", "pin-source"):
+            raise UsageError("a PIN does not belong on the command line", help_text="it is asked for when needed")
+        if not equals or name not in _KNOWN or name in parts:
+            raise UsageError(f"`{pair}` in the identity cannot be used", help_text=_HOW)
+        parts[name] = unquote(value)
+    if "token" not in parts or "module-path" not in parts:
+        lacking = "token" if "token" not in parts else "library (module-path)"
+        raise UsageError(f"the identity `{uri}` names no {lacking}", help_text=_HOW)
+    pin = ask_passphrase(f"token {parts['token']}", secret_file, word="PIN")
+    if not pin:
+        raise UsageError("a token needs its PIN", help_text="type it, or use --passphrase-file FILE")
+    return load_token_identity(Path(parts["module-path"]), token=parts["token"], pin=pin, label=parts.get("object"))
 
 
 def timestamp_service(options: argparse.Namespace) -> TimestampService | None:
@@ -42,31 +58,3 @@ def timestamp_service(options: argparse.Namespace) -> TimestampService | None:
     from reportgen.seal import TimestampService
 
     return TimestampService(options.timestamp)
-
-
-def _on_token(uri: str, pin_file: Path | None) -> Identity:
-    from reportgen.seal import load_token_identity
-
-    parts = _parts(uri)
-    if "token" not in parts or "module-path" not in parts:
-        lacking = "token" if "token" not in parts else "library (module-path)"
-        raise UsageError(f"the identity `{uri}` names no {lacking}", help_text=_HOW)
-    pin = ask_passphrase(f"token {parts['token']}", pin_file, word="PIN")
-    if not pin:
-        raise UsageError("a token needs its PIN", help_text="type it, or use --passphrase-file FILE")
-    return load_token_identity(Path(parts["module-path"]), token=parts["token"], pin=pin, label=parts.get("object"))
-
-
-def _parts(uri: str) -> dict[str, str]:
-    """Return the attributes of a PKCS#11 URI, decoded: those of the path end in ``;``, those of the query in ``&``."""
-    path, _, query = uri.removeprefix(SCHEME).partition("?")
-    found: dict[str, str] = {}
-    for pair in (*path.split(";"), *query.split("&")):
-        name, equals, value = pair.partition("=")
-        if name in ("pin-value", "pin-source"):
-            raise UsageError("a PIN does not belong on the command line", help_text="it is asked for when needed")
-        if pair and (not equals or name not in _KNOWN or name in found):
-            raise UsageError(f"`{pair}` in the identity cannot be used", help_text=_HOW)
-        if pair:
-            found[name] = unquote(value)
-    return found

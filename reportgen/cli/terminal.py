@@ -8,6 +8,7 @@ import sys
 import textwrap
 from collections import Counter
 from collections.abc import Mapping
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from reportgen.diagnostics import as_data, in_file_order, printable, with_caret
@@ -42,28 +43,22 @@ def render_failure(error: ReportgenError) -> str:
 def render_diagnostic(diagnostic: Diagnostic) -> str:
     """Render a diagnostic with its carets in eighty columns: sentences go on below, a label moves under its carets."""
     gutter = max((len(str(span.line)) for span in diagnostic.spans), default=1) + 3
-    return "\n".join(
-        line for whole in with_caret(diagnostic, columns=WIDTH - gutter).split("\n") for line in _fitted(whole, gutter)
-    )
-
-
-def _fitted(line: str, gutter: int) -> list[str]:
-    if len(line) <= WIDTH:
-        return [line]
-    bar = line[:gutter]
-    if line.startswith(("error[", "warning[")):
-        return _folded(line, "  ")
-    if " = help: " in line[: gutter + 7]:
-        return _folded(line, " " * (gutter + 6))
-    carets = line.rindex("^") + 1 if "^" in line and bar.endswith("| ") else 0
-    if bar.isascii() and bar.strip() == "|" and carets:
-        label = textwrap.wrap(line[carets:].strip(), WIDTH - gutter, break_long_words=False)
-        return [line[:carets], *(bar + part for part in label)]
-    return [line]
-
-
-def _folded(line: str, indent: str) -> list[str]:
-    return textwrap.wrap(line, WIDTH, subsequent_indent=indent, break_long_words=False, break_on_hyphens=False)
+    folded = partial(textwrap.wrap, width=WIDTH, break_long_words=False, break_on_hyphens=False)
+    fitted = []
+    for line in with_caret(diagnostic, columns=WIDTH - gutter).split("\n"):
+        bar, carets = line[:gutter], line.rfind("^") + 1
+        if len(line) <= WIDTH:
+            fitted.append(line)
+        elif line.startswith(("error[", "warning[")):
+            fitted += folded(line, subsequent_indent="  ")
+        elif " = help: " in line[: gutter + 7]:
+            fitted += folded(line, subsequent_indent=" " * (gutter + 6))
+        elif carets and bar.isascii() and bar.strip() == "|" and bar.endswith("| "):
+            label = textwrap.wrap(line[carets:].strip(), WIDTH - gutter, break_long_words=False)
+            fitted += [line[:carets], *(bar + part for part in label)]
+        else:
+            fitted.append(line)
+    return "\n".join(fitted)
 
 
 def wrapped(sentence: str, *, further: int = 2) -> list[str]:

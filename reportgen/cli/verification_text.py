@@ -12,7 +12,7 @@ from reportgen.cli.terminal import WIDTH, tinted
 from reportgen.diagnostics import printable
 
 if TYPE_CHECKING:
-    from reportgen.verification import Signer, Step, Verification
+    from reportgen.verification import Step, Verification
 
 _VERDICT = {
     "passed": ("conforms", "passed"),
@@ -32,13 +32,23 @@ def render_proof(answer: Verification, name: str, *, colour: bool = False) -> st
     for reason in answer.reasons:
         lines += _wrapped(f"{reason.sentence} [{reason.name}]", "  because ", further=4)
     steps = {step.number: step for step in answer.steps}
-    if answer.overall != "failed":
-        lines += _wrapped(_not_compared(steps), "  but ", further=4)
+    # what a reader would take to be compared and was not
+    tenth = steps.get(10)
+    if answer.overall != "failed" and tenth is not None:
+        left_out = "; ".join(tenth.unproven)
+        if tenth.status != "passed":
+            left_out = f"the pages were not made again and compared as they look: {'; '.join(tenth.details)}"
+        lines += _wrapped(left_out, "  but ", further=4)
     for notice in answer.notices:
         lines += _wrapped(f"{notice.sentence} [{notice.name}]", "  note: ", further=4)
     lines.append("")
     for signer in answer.signers:
-        lines += _wrapped(_signed(signer), "  ")
+        trust = "a certificate you trust" if signer.anchor else "a certificate that nobody you trust has issued"
+        when = f"at {signer.claimed_time}, a time that is claimed, not proven"
+        if signer.proven_time:
+            when = f"at {signer.proven_time}, proven by {signer.timestamp_authority}"
+        who = f"{signer.subject} ({_KIND.get(signer.kind, signer.kind)})"
+        lines += _wrapped(f"Signed by {who}, with {trust}, {when}.", "  ")
     for sentence in signed_in_several_roles(answer.signatories, answer.signers):
         lines += _wrapped(f"Note: {sentence}.", "  ")
     for field in answer.unfilled_fields:
@@ -48,14 +58,6 @@ def render_proof(answer: Verification, name: str, *, colour: bool = False) -> st
     # reasons and notices stand above already, and what was not compared where that matters
     bare = replace(answer, steps=tuple(replace(step, reasons=(), unproven=(), notices=()) for step in answer.steps))
     return "\n".join([*lines, "", *render_steps(bare, details=False)])
-
-
-def _signed(signer: Signer) -> str:
-    trust = "a certificate you trust" if signer.anchor else "a certificate that nobody you trust has issued"
-    when = f"at {signer.proven_time}, proven by {signer.timestamp_authority}"
-    if not signer.proven_time:
-        when = f"at {signer.claimed_time}, a time that is claimed, not proven"
-    return f"Signed by {signer.subject} ({_KIND.get(signer.kind, signer.kind)}), with {trust}, {when}."
 
 
 def _unchanged(steps: dict[int, Step]) -> str:
@@ -75,24 +77,13 @@ def _follows(steps: dict[int, Step]) -> str:
         return "Whether the results follow from the readings cannot be told."
     if "failed" in pages:
         return "The results follow from the readings, but the pages are not the ones that print them."
-    return f"The results follow from the readings that are embedded in it{_printed(pages, steps)}."
-
-
-def _printed(pages: list[str], steps: dict[int, Step]) -> str:
-    """Say of the pages no more than was compared: to their text much can be added that is no text."""
+    # of the pages no more than was compared: to their text much can be added that is no text
     text, whole = pages
+    printed = ", and the text of the pages agrees with them" if text == "passed" else ""
     if whole == "passed":
         but = ", but for what the pictures on them show" if steps[10].unproven else ""
-        return f", and the pages, made again from what is embedded, come out the same{but}"
-    return ", and the text of the pages agrees with them" if text == "passed" else ""
-
-
-def _not_compared(steps: dict[int, Step]) -> str:
-    """Say what a reader would take to be compared and was not."""
-    tenth = steps.get(10)
-    if tenth is None or tenth.status == "passed":
-        return "; ".join(tenth.unproven) if tenth else ""
-    return f"the pages were not made again and compared as they look: {'; '.join(tenth.details)}"
+        printed = f", and the pages, made again from what is embedded, come out the same{but}"
+    return f"The results follow from the readings that are embedded in it{printed}."
 
 
 def _states(steps: dict[int, Step], *numbers: int) -> list[str]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import re
 import sys
 import time
@@ -65,16 +66,13 @@ def _until_changed(seen: dict[Path, State], sleep: Callable[[float], object]) ->
 
 
 def _states(files: Iterable[Path]) -> dict[Path, State]:
-    return {file: _state(file) for file in files}
-
-
-def _state(file: Path) -> State:
     """Return what tells a saved file from the one before; None while there is no such file."""
-    try:
-        found = file.stat()
-    except OSError:
-        return None
-    return found.st_mtime_ns, found.st_size, found.st_ino
+    states: dict[Path, State] = dict.fromkeys(files)
+    for file in states:
+        with contextlib.suppress(OSError):
+            found = file.stat()
+            states[file] = found.st_mtime_ns, found.st_size, found.st_ino
+    return states
 
 
 def named_files(day: Path, checked: Checked | None) -> set[Path]:

@@ -5,13 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from reportgen.intake.cells import read_number
-from reportgen.intake.doubts import Ask, Doubted, doubted
-from reportgen.intake.entries import in_order, value_at
+from reportgen.intake.doubts import Ask, Doubted, doubted, settle
 from reportgen.intake.fitting import fitted
 from reportgen.intake.incoming import Incoming, Refused
 from reportgen.intake.left_over import keep
-from reportgen.intake.merge import Difference, Merged
+from reportgen.intake.merge import Difference
 
 if TYPE_CHECKING:
     from reportgen.job import Job
@@ -56,7 +54,14 @@ def take_in(incoming: Incoming, job: Job, *, overwrite: bool = False, ask: Ask |
     Raises:
         UsageError: the day file is written in a way in which what is refused cannot be kept.
     """
-    merged, left = _believed(job, incoming, ask, overwrite=overwrite)
+    settled: set[tuple[str, ...]] = set()
+    while True:
+        merged = fitted(job, incoming, overwrite=overwrite)
+        left = [one for one in doubted(job, merged, incoming) if _key(one) not in settled]
+        if ask is None or not left:
+            break
+        settle(incoming, left[0], ask(left[0]))
+        settled.add(_key(left[0]))
     keep(merged.text, incoming, [area.id for structure in job.project.structures for area in structure.areas])
     return Intake(
         merged.text.encoded(), tuple(merged.added), tuple(merged.removed), merged.already, tuple(merged.differences),
@@ -64,37 +69,5 @@ def take_in(incoming: Incoming, job: Job, *, overwrite: bool = False, ask: Ask |
     )  # fmt: skip
 
 
-def _believed(job: Job, incoming: Incoming, ask: Ask | None, *, overwrite: bool) -> tuple[Merged, list[Doubted]]:
-    """Join what came in with the day file, after asking about what is doubted; return what stays in doubt."""
-    settled: set[tuple[str, ...]] = set()
-    while True:
-        merged = fitted(job, incoming, overwrite=overwrite)
-        left = [one for one in doubted(job, merged, incoming) if _key(one) not in settled]
-        if ask is None or not left:
-            return merged, left
-        _settle(incoming, left[0], ask(left[0]))
-        settled.add(_key(left[0]))
-
-
 def _key(doubt: Doubted) -> tuple[str, ...]:
     return doubt.place, doubt.name, doubt.value, doubt.kind
-
-
-def _settle(incoming: Incoming, doubt: Doubted, answer: str | None) -> None:
-    """Keep the values in doubt, leave them out, or put another in their place."""
-    if answer is None:
-        for part in doubt.parts:
-            value_at(incoming.day, part[:-1])["confirmed"] = "yes"  # so that `check` does not ask again
-        incoming.notes.append(f"{doubt.place}, {doubt.name} `{doubt.value}`: confirmed; {doubt.message}")
-        return
-    number, reason = read_number(answer)
-    for part in sorted(doubt.parts, key=in_order, reverse=True):
-        home = value_at(incoming.day, part[:-1])
-        unit = str(home[part[-1]]).partition(" ")[2]
-        if not number:
-            text = answer or home[part[-1]]
-            left_out = f"left out when asked about: {doubt.message}", None
-            incoming.refuse_part(part, doubt.name, text, reason or left_out, kept=reason is not None)
-            incoming.take_out(part)
-        else:
-            home[part[-1]] = f"{number} {unit}" if unit and number[-1:].isdigit() else number

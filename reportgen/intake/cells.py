@@ -113,16 +113,14 @@ def read_cell(target: Target, text: str, unit: str) -> tuple[Any, Reason | None]
         return plain.replace(",", " ").split(), None
     if target.clock:
         return read_clock(plain)
-    return (plain, None) if target.quantity is None else _read_quantity(plain, target.quantity, unit)
-
-
-def _read_quantity(text: str, kind: Kind, unit: str) -> tuple[str | None, Reason | None]:
-    number, reason = read_number(text)
+    if target.quantity is None:
+        return plain, None
+    number, reason = read_number(plain)
     if number is None:
         return None, reason
     written = f"{number} {unit}" if unit and _NUMBER.match(number) else number
     try:
-        parse_quantity(written, kind)
+        parse_quantity(written, target.quantity)
     except QuantityError as failure:
         return None, (failure.message, failure.help_text)
     return written, None

@@ -41,13 +41,11 @@ def flow(value: Any) -> str:
 def block(key: str, value: Any, indent: int) -> list[str]:
     """Return the lines of a field: on one line, or as an indented block where that is how it is written."""
     margin = " " * indent
-    if key not in _OPEN or isinstance(value, str):
-        if isinstance(value, list) and value and isinstance(value[0], dict):
-            return [f"{margin}{key}:", *(line for item in value for line in _item(key, item, indent + 2))]
-        return [f"{margin}{key}: {flow(value)}"]
-    if isinstance(value, dict):
+    if isinstance(value, dict) and key in _OPEN:
         return [f"{margin}{key}:", *(line for name, part in value.items() for line in block(name, part, indent + 2))]
-    return [f"{margin}{key}:", *(line for item in value for line in _item(key, item, indent + 2))]
+    if isinstance(value, list) and (key in _OPEN or (value and isinstance(value[0], dict))):
+        return [f"{margin}{key}:", *(line for item in value for line in _item(key, item, indent + 2))]
+    return [f"{margin}{key}: {flow(value)}"]
 
 
 def _item(key: str, item: Any, indent: int) -> list[str]:
@@ -106,14 +104,20 @@ class DayText:
         old = value_at(self.data, loc)
         if not items:
             return None
-        if not old:
-            return self._begin_list(loc, items)
+        if not old:  # `key: []` or `key:`
+            line, column, _ = self._place(loc, key=True)
+            text = self._lines[line]
+            if text[:column].strip(" -"):
+                raise self._too_dense(loc)
+            self._lines[line] = re.sub(r":(?:[ \t]*\[[ \t]*\])?(?=[ \t]*(?:#|\Z))", ":", text, count=1)
+            return self._insert(line + 1, block(key, list(items), column)[1:])
         line, column, _ = self._place(loc)
         if self._lines[line][column] == "[":
             return self._into_flow(loc, ", ".join(map(flow, items)))
         first, at, _ = self._place((*loc, len(old) - 1))
         dash = self._lines[first].rindex("-", 0, at)
-        lines = [text for item in items for text in self._spaced(key, item, dash, len(old))]
+        apart = [""] if key == "surfaces" else []  # areas are set apart by an empty line, as in the starter file
+        lines = [text for item in items for text in (*apart, *_item(key, item, dash))]
         return self._insert(self._end_of(first, dash) + 1, lines)
 
     def insert_item(self, loc: Loc, item: Any) -> None:
@@ -170,20 +174,6 @@ class DayText:
                 break
             last = index
         return last
-
-    def _spaced(self, key: str, item: Any, dash: int, before: int) -> list[str]:
-        """Render an entry; areas are set apart by an empty line, as the starter file does."""
-        lines = _item(key, item, dash)
-        return ["", *lines] if key == "surfaces" and before else lines
-
-    def _begin_list(self, loc: Loc, items: Sequence[Any]) -> None:
-        """Turn ``key: []`` or ``key:`` into a list of entries."""
-        line, column, _ = self._place(loc, key=True)
-        text = self._lines[line]
-        if text[:column].strip(" -"):
-            raise self._too_dense(loc)
-        self._lines[line] = re.sub(r":(?:[ \t]*\[[ \t]*\])?(?=[ \t]*(?:#|\Z))", ":", text, count=1)
-        self._insert(line + 1, block(str(loc[-1]), list(items), column)[1:])
 
     def _into_flow(self, loc: Loc, text: str) -> None:
         """Add to a ``{…}`` or ``[…]`` before its end."""

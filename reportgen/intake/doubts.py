@@ -12,7 +12,8 @@ from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING, Any, Final
 
-from reportgen.intake.entries import NO_READING, Loc, value_at
+from reportgen.intake.cells import read_number
+from reportgen.intake.entries import NO_READING, Loc, in_order, value_at
 from reportgen.metrology.plausibility import (
     FEWEST_NEIGHBOURS,
     LARGEST_PATCH,
@@ -79,17 +80,36 @@ def doubted(job: Job, merged: Merged, incoming: Incoming) -> list[Doubted]:
         if source is not None:
             together = doubt.kind == "finer-than-gauge"
             groups[doubt.kind, source[:2] if together else source].append((source, doubt))
-    return [_told(incoming, group) for group in groups.values()]
+    found = []
+    for group in groups.values():
+        first, doubt = group[0]
+        values = [str(value_at(incoming.day, source)) for source, _ in group]
+        more = len(values) - _EXAMPLES
+        value = ", ".join(values[:_EXAMPLES]) + (f" and {more} more" if more > 0 else "")
+        names = [part for part in first if isinstance(part, str)]
+        parts = tuple(source for source, _ in group)
+        found.append(Doubted(incoming.place_of(first), names[-1], value, doubt.kind, _sentence(doubt), parts))
+    return found
 
 
-def _told(incoming: Incoming, group: Sequence[tuple[Loc, Doubt]]) -> Doubted:
-    first, doubt = group[0]
-    values = [str(value_at(incoming.day, source)) for source, _ in group]
-    more = len(values) - _EXAMPLES
-    value = ", ".join(values[:_EXAMPLES]) + (f" and {more} more" if more > 0 else "")
-    names = [part for part in first if isinstance(part, str)]
-    parts = tuple(source for source, _ in group)
-    return Doubted(incoming.place_of(first), names[-1], value, doubt.kind, _sentence(doubt), parts)
+def settle(incoming: Incoming, doubt: Doubted, answer: str | None) -> None:
+    """Keep the values in doubt, leave them out, or put another in their place, as the answer of an ``Ask`` says."""
+    if answer is None:
+        for part in doubt.parts:
+            value_at(incoming.day, part[:-1])["confirmed"] = "yes"  # so that `check` does not ask again
+        incoming.notes.append(f"{doubt.place}, {doubt.name} `{doubt.value}`: confirmed; {doubt.message}")
+        return
+    number, reason = read_number(answer)
+    for part in sorted(doubt.parts, key=in_order, reverse=True):
+        home = value_at(incoming.day, part[:-1])
+        unit = str(home[part[-1]]).partition(" ")[2]
+        if not number:
+            text = answer or home[part[-1]]
+            left_out = f"left out when asked about: {doubt.message}", None
+            incoming.refuse_part(part, doubt.name, text, reason or left_out, kept=reason is not None)
+            incoming.take_out(part)
+        else:
+            home[part[-1]] = f"{number} {unit}" if unit and number[-1:].isdigit() else number
 
 
 def _sentence(doubt: Doubt) -> str:

@@ -7,6 +7,7 @@ row. Nothing that is valid is lost for something beside it that is not.
 from __future__ import annotations
 
 import contextlib
+from collections import defaultdict
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, Final
 
@@ -21,13 +22,12 @@ from reportgen.loader.placeholders import NOT_TAKEN
 from reportgen.loader.unfinished import GAPS
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterable, Mapping, Sequence
 
     from reportgen.diagnostics import Diagnostic
     from reportgen.intake.incoming import Incoming, Reason
     from reportgen.intake.merge import Merged
     from reportgen.job import Job
-
 
 _FIRST: Final = ("area", "apparatus", "initial_condition", "blasted")
 _TIMES: Final = ("start", "end", "abrasive")
@@ -62,11 +62,9 @@ def _leave_gaps(incoming: Incoming, merged: Merged, objections: Sequence[Diagnos
 
     One tick or time that cannot be read costs itself alone: the rest of the area stands in the day file, on hold.
     """
-    lacking = [found for found in objections if found.code == _MISSING]
-    missed = [(place, found) for found in lacking if (place := _place(merged, found)) is not None]
     left = False
-    for source, found in ((merged.source_of(place), found) for place, found in missed):
-        if source is not None and source[0] == "surfaces" and _says_something(value_at(incoming.day, source[:2])):
+    for source, found in _sources(merged, [(_place(merged, one), one) for one in objections if one.code == _MISSING]):
+        if source[0] == "surfaces" and _says_something(value_at(incoming.day, source[:2])):
             path = (*map(str, source[2:]), found.message.split("`")[1])
             left |= _leave_gap(incoming, source[:2], path)
     return left
@@ -83,13 +81,15 @@ def _leave_gap(incoming: Incoming, loc: Loc, path: tuple[str, ...]) -> bool:
         home[one[-1]] = gap_for(one, refused.get(name, ""))
         if name not in refused:
             incoming.missing.append(f"{incoming.place_of(loc)}: `{name}`")
-    ordered = {name: surface[name] for name in (*_FIRST, *surface) if name in surface}
-    if "blasted" in ordered:
-        blasted = ordered["blasted"]
-        ordered["blasted"] = {name: blasted[name] for name in (*_TIMES, *blasted) if name in blasted}
-    surface.clear()
-    surface.update(ordered)
+    _in_usual_order(surface, _FIRST)
+    _in_usual_order(surface.get("blasted", {}), _TIMES)
     return bool(gaps)
+
+
+def _in_usual_order(fields: dict[str, Any], first: Sequence[str]) -> None:
+    ordered = {name: fields[name] for name in (*first, *fields) if name in fields}
+    fields.clear()
+    fields.update(ordered)
 
 
 def _objections(job: Job, name: str, data: bytes) -> list[Diagnostic]:
@@ -108,7 +108,8 @@ def _take_out(job: Job, incoming: Incoming, merged: Merged, objections: Sequence
     outermost = [part for part in parts if not any(part[:length] in parts for length in range(1, len(part)))]
     if not outermost:
         _refuse_all(incoming, (objections[0].message, objections[0].help_text))
-    lost = _areas_lost(incoming, outermost)
+    surfaces = [(part, value_at(incoming.day, part)) for part in outermost if part[0] == "surfaces" and len(part) == 2]
+    lost = {surface["area"]: incoming.place_of(part) for part, surface in surfaces if _says_something(surface)}
     for part in sorted(outermost, key=in_order):
         about = [(source[len(part) :], found) for source, found in told if source[: len(part)] == part]
         _list(incoming, part, _reason(incoming, part, about))
@@ -119,25 +120,20 @@ def _take_out(job: Job, incoming: Incoming, merged: Merged, objections: Sequence
         _keep_open(job, incoming, area, place)
 
 
-def _areas_lost(incoming: Incoming, parts: Sequence[Loc]) -> dict[str, str]:
-    """Return the areas that go although something was written about them, and where; a tick of the film is nothing."""
-    surfaces = [(part, value_at(incoming.day, part)) for part in parts if part[0] == "surfaces" and len(part) == 2]
-    return {surface["area"]: incoming.place_of(part) for part, surface in surfaces if _says_something(surface)}
-
-
-def _says_something(surface: Mapping[str, Any]) -> bool:
-    return bool(surface.keys() - {"area", "profile"} or "readings" in surface.get("profile", {}))
-
-
 def _keep_open(job: Job, incoming: Incoming, area: str, place: str) -> None:
     """List an area that could not be taken in as not inspected, with a reason still to be given: it is not forgotten.
 
     No day file can hold the area without its preparation; one that says nothing of it would be complete.
     """
-    listed = [entry["area"] for key in ("surfaces", "not_inspected") for entry in incoming.day.get(key, ())]
+    listed = {entry["area"] for key in ("surfaces", "not_inspected") for entry in incoming.day.get(key, ())}
     known = {one.area for one in job.day.surfaces} | {one.area for one in job.day.not_inspected}
-    if area not in known and area not in listed:
+    if area not in known | listed:
         incoming.add((), "not_inspected", {"area": area, "reason": NOT_TAKEN}, place)
+
+
+def _says_something(surface: Mapping[str, Any]) -> bool:
+    """Whether anything was written about an area; a tick of the film is nothing."""
+    return bool(surface.keys() - {"area", "profile"} or "readings" in surface.get("profile", {}))
 
 
 def _told(job: Job, merged: Merged, objections: Sequence[Diagnostic]) -> list[tuple[Loc, Diagnostic]]:
@@ -145,31 +141,35 @@ def _told(job: Job, merged: Merged, objections: Sequence[Diagnostic]) -> list[tu
 
     Of times of readings that contradict each other the fewest are objected to.
     """
-    placed = [(place, found) for found in objections if (place := _place(merged, found))]
-    late = [place for place, found in placed if found.code == _ORDER and place[-3:-2] == ("readings",)]
-    fewest = {rows: _fewest(job, merged, rows) for rows in {place[:-2] for place in late}}
-    instead = {rows for rows, places in fewest.items() if all(map(merged.source_of, places))}
+    placed = [(_place(merged, found), found) for found in objections]
     by_place = dict(placed)
-    told = [(place, found) for place, found in placed if place not in late or place[:-2] not in instead]
-    for rows in instead:
-        first = next(found for place, found in placed if place in late and place[:-2] == rows)
-        told += [(place, by_place.get(place) or _too_late(merged, place, first)) for place in fewest[rows]]
-    return [(source, found) for place, found in told if (source := merged.source_of(place)) is not None]
+    late: dict[Loc, dict[Loc, Diagnostic]] = defaultdict(dict)
+    for place, found in placed:
+        if found.code == _ORDER and place[-3:-2] == ("readings",):
+            late[place[:-2]][place] = found
+    instead: list[tuple[Loc, Diagnostic]] = []
+    gone: set[Loc] = set()
+    for rows, objected in late.items():
+        data = value_at(merged.text.data, rows)
+        fewest: list[Loc] = [(*rows, index, "time") for index in out_of_order(data, job.clock)]
+        if all(map(merged.source_of, fewest)):
+            like = next(iter(objected.values()))
+            gone |= objected.keys()
+            for place in fewest:
+                message = f"{value_at(merged.text.data, place)} is later than the times of the rows after it"
+                instead.append((place, by_place.get(place, replace(like, message=message))))
+    return _sources(merged, [one for one in placed if one[0] not in gone] + instead)
 
 
-def _place(merged: Merged, found: Diagnostic) -> Loc | None:
-    """Return the place in the new content that an objection is about; None when nothing that came in is there."""
+def _place(merged: Merged, found: Diagnostic) -> Loc:
+    """Return the place in the new content that an objection is about; none when nothing that came in is there."""
     places = (merged.text.loc_at(span) for span in found.spans if span.file == merged.text.file)
-    return next((place for place in places if merged.source_of(place) is not None), None)
+    return next((place for place in places if merged.source_of(place) is not None), ())
 
 
-def _fewest(job: Job, merged: Merged, rows: Loc) -> list[Loc]:
-    return [(*rows, index, "time") for index in out_of_order(value_at(merged.text.data, rows), job.clock)]
-
-
-def _too_late(merged: Merged, place: Loc, like: Diagnostic) -> Diagnostic:
-    time = value_at(merged.text.data, place)
-    return replace(like, message=f"{time} is later than the times of the rows after it")
+def _sources(merged: Merged, placed: Iterable[tuple[Loc, Diagnostic]]) -> list[tuple[Loc, Diagnostic]]:
+    """Return objections with their places in what came in, without those that are about nothing of it."""
+    return [(source, found) for place, found in placed if (source := merged.source_of(place)) is not None]
 
 
 def _whole(source: Loc) -> Loc:
@@ -189,25 +189,27 @@ def _entry_around(loc: Loc) -> Loc:
 def _reason(incoming: Incoming, part: Loc, about: Sequence[tuple[Loc, Diagnostic]]) -> Reason:
     """Return why a part goes: all fields it lacks, and those of them that were written and refused."""
     missed = [(inside, found) for inside, found in about if found.code == _MISSING and not _entry_around(inside)]
-    lacking = [(*inside, found.message.split("`")[1]) for inside, found in missed]
-    first = about[0][1]
-    if not lacking and not first.code.startswith(_INCOMPLETE):
-        return first.message, first.help_text
-    within = part[len(_entry_around(part)) :]
-    names = [".".join(map(str, (*within, *loc))) for loc in lacking]
     place = incoming.place_of(part)
-    refused = dict.fromkeys(one.name for one in incoming.refused if one.place == place)
-    lost = [name for name in refused if not names or any(f"{name}.".startswith(f"{lack}.") for lack in names)]
+    lost = list(dict.fromkeys(one.name for one in incoming.refused if one.place == place))
+    first = about[0][1]
+    if not missed:
+        lost = lost if first.code.startswith(_INCOMPLETE) else []
+        return "; ".join((first.message, *_said(lost, "was not taken", "were not taken"))), first.help_text
+    within = part[len(_entry_around(part)) :]
+    names = [".".join(map(str, (*within, *inside, found.message.split("`")[1]))) for inside, found in missed]
+    blocks = tuple(f"{name}." for name in names)
+    lost = [name for name in lost if f"{name}.".startswith(blocks)]
     missing = [name for name in names if not any(f"{one}.".startswith(f"{name}.") for one in lost)]
-    said = [] if names else [first.message]
-    said += [f"{_listed(missing)} {'is' if len(missing) == 1 else 'are'} missing"] if missing else []
-    said += [f"{_listed(lost)} {'was' if len(lost) == 1 else 'were'} not taken"] if lost else []
-    return "; ".join(said), first.help_text if not names else AGAIN
+    said = *_said(missing, "is missing", "are missing"), *_said(lost, "was not taken", "were not taken")
+    return "; ".join(said), AGAIN
 
 
-def _listed(names: Sequence[str]) -> str:
+def _said(names: Sequence[str], of_one: str, of_more: str) -> list[str]:
+    """Say of fields what became of them; nothing where there are none."""
+    if not names:
+        return []
     *others, last = [f"`{name}`" for name in names]
-    return f"{', '.join(others)} and {last}" if others else last
+    return [f"{', '.join(others)} and {last} {of_more}" if others else f"{last} {of_one}"]
 
 
 def _list(incoming: Incoming, part: Loc, reason: Reason) -> None:

@@ -111,8 +111,7 @@ def parse_form(text: str) -> SheetForm:
         UsageError: when it is not what a sheet of ours carries; or a newer format.
     """
     try:
-        plain = json.loads(text) if len(text) <= FORM_LIMIT else None
-        return _form(plain)
+        return _form(json.loads(text) if len(text) <= FORM_LIMIT else None)
     except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
         raise UsageError(f"this PDF is not a field sheet: {_NOT_OURS}") from None
 
@@ -132,21 +131,13 @@ def _form(plain: Any) -> SheetForm:
         raise ValueError(_NOT_OURS)
     if len(plain["blocks"]) > _BLOCKS:
         raise ValueError(_NOT_OURS)
-    return SheetForm(identity, tuple(_block(block) for block in plain["blocks"]))
-
-
-def _block(plain: dict[str, Any]) -> BlockForm:
-    area, rows = plain["area"], plain["rows"]
-    lists = [tuple(plain[name]) for name in ("cells", "given")]
-    maps = [dict(plain[name]) for name in ("units", "rolls")]
-    words = [
-        plain["kind"],
-        *(() if area is None else (area,)),
-        *lists[0],
-        *lists[1],
-        *maps[0].values(),
-        *maps[1].values(),
-    ]
-    if not all(isinstance(word, str) for word in words) or not isinstance(rows, int) or not 0 < rows <= _ROWS:
-        raise ValueError(_NOT_OURS)
-    return BlockForm(plain["kind"], area, lists[0], lists[1], maps[0], maps[1], rows)
+    blocks = []
+    for block in plain["blocks"]:
+        kind, area, rows = block["kind"], block["area"], block["rows"]
+        cells, given = tuple(block["cells"]), tuple(block["given"])
+        units, rolls = dict(block["units"]), dict(block["rolls"])
+        words = [kind, "" if area is None else area, *cells, *given, *units.values(), *rolls.values()]
+        if not all(isinstance(word, str) for word in words) or not isinstance(rows, int) or not 0 < rows <= _ROWS:
+            raise ValueError(_NOT_OURS)
+        blocks.append(BlockForm(kind, area, cells, given, units, rolls, rows))
+    return SheetForm(identity, tuple(blocks))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, field
+from operator import itemgetter
 from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.intake.entries import NO_READING, Loc, value_at
@@ -82,8 +83,15 @@ class Incoming:
         home = value_at(self.day, loc[:-1])
         value = home.pop(loc[-1])
         self.places = {moved: place for part, place in self.places.items() if (moved := _moved(part, loc)) is not None}
-        if loc[:-1] and _says_nothing(loc[:-1], home):
-            self.take_out(loc[:-1])
+        around = loc[:-1]
+        if not home or around[-1:] == ("profile",):
+            says_nothing = not home or "readings" not in home
+        elif around[-2:-1] == ("readings",):
+            says_nothing = not home.keys() - NO_READING
+        else:
+            says_nothing = around[:1] == ("surfaces",) and len(around) == 2 and home.keys() == {"area"}
+        if around and says_nothing:
+            self.take_out(around)
         return value
 
     def refuse(self, place: str, name: str, value: str, reason: Reason, *, kept: bool = True) -> None:
@@ -99,7 +107,9 @@ class Incoming:
 
     def refused_in_order(self) -> tuple[Refused, ...]:
         """Return what was not taken by page, or by line."""
-        return tuple(sorted(self.refused, key=_page_or_line))
+        numbers = [_NUMBER.search(one.place) for one in self.refused]
+        keys = [int(number[0]) if number else 0 for number in numbers]
+        return tuple(one for _, one in sorted(zip(keys, self.refused, strict=True), key=itemgetter(0)))
 
 
 def _moved(part: Loc, gone: Loc) -> Loc | None:
@@ -112,16 +122,3 @@ def _moved(part: Loc, gone: Loc) -> Loc | None:
         return None
     moves = isinstance(at, int) and isinstance(last, int) and at > last
     return (*home, at - 1, *part[len(gone) :]) if moves else part  # type: ignore[operator] # both are indexes
-
-
-def _says_nothing(loc: Loc, entry: Any) -> bool:
-    if not entry or loc[-1] == "profile":
-        return not entry or "readings" not in entry
-    if loc[-2:-1] == ("readings",):
-        return not entry.keys() - NO_READING
-    return loc[:1] == ("surfaces",) and len(loc) == 2 and entry.keys() == {"area"}
-
-
-def _page_or_line(refused: Refused) -> int:
-    found = _NUMBER.search(refused.place)
-    return int(found[0]) if found else 0

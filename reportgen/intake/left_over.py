@@ -37,14 +37,18 @@ def keep(text: DayText, incoming: Incoming, areas: Collection[str]) -> None:
     """
     source = PurePath(incoming.source).name
     present = text.data.get(KEY) or []
-    refused = [one for one in incoming.refused_in_order() if one.kept and not _stands_in_its_gap(one, text.data)]
-    entries = [_entry(one, source, areas) for one in refused]
-    new = [entry for number, entry in enumerate(entries) if entry not in present and entry not in entries[:number]]
-    if not new:
-        return
-    if KEY in text.data:
+    new: list[dict[str, Any]] = []
+    for one in incoming.refused_in_order():
+        said = {
+            "area": one.area if one.area in areas else None,
+            "where": f"{source}, {one.place}", "entry": one.name, "written": one.value, "reason": one.message,
+        }  # fmt: skip
+        entry = {name: plain for name, words in said.items() if words and (plain := fitting(words))}
+        if one.kept and entry not in [*present, *new] and not _stands_in_its_gap(one, text.data):
+            new.append(entry)
+    if new and KEY in text.data:
         text.add_items((KEY,), new)
-    else:
+    elif new:
         text.add_field((), KEY, new)
 
 
@@ -59,14 +63,6 @@ def _stands_in_its_gap(one: Refused, day: dict[str, Any]) -> bool:
 def gap_for(path: tuple[str, ...], written: str) -> str:
     """Return what stands in a field that is still to be filled in, with what was written there."""
     return gap(path, fitting(written) if len(written) <= _SHORT else "")
-
-
-def _entry(one: Refused, source: str, areas: Collection[str]) -> dict[str, Any]:
-    said = {
-        "area": one.area if one.area in areas else None,
-        "where": f"{source}, {one.place}", "entry": one.name, "written": one.value, "reason": one.message,
-    }  # fmt: skip
-    return {name: plain for name, text in said.items() if text and (plain := fitting(text))}
 
 
 def fitting(text: str) -> str:

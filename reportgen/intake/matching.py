@@ -53,22 +53,19 @@ def _surface(present: Sequence[dict[str, Any]], came: Entry, clock: SiteClock) -
     One that came in with another apparatus or another time, but with the readings that are there, is the same one too:
     it was corrected.
     """
-    alike = [one for one in present if one.get("area") == came.get("area")]
-    agreeing = [(one, _same_apparatus(one, came), _same_period(one, came, clock)) for one in alike]
-    found = [one for one, apparatus, period in agreeing if apparatus and period] or [
-        one for one, apparatus, period in agreeing if (apparatus or period) and _has_its_readings(one, came)
-    ]
+    agreeing, corrected = [], []
+    for one in present:
+        apparatus = {folded(str(entry["apparatus"])) for entry in (one, came) if "apparatus" in entry}
+        first, second = _period(one, clock), _period(came, clock)
+        same_period = first is None or second is None or (first[0] < second[1] and second[0] < first[1])
+        # in how many of the two do they agree
+        agree = (len(apparatus) < 2) + same_period if one.get("area") == came.get("area") else 0
+        if agree == 2:
+            agreeing.append(one)
+        elif agree == 1 and _has_its_readings(one, came):
+            corrected.append(one)
+    found = agreeing or corrected
     return found[0] if len(found) == 1 else None
-
-
-def _same_apparatus(one: Entry, other: Entry) -> bool:
-    names = [folded(str(entry["apparatus"])) for entry in (one, other) if "apparatus" in entry]
-    return len(set(names)) < 2
-
-
-def _same_period(one: Entry, other: Entry, clock: SiteClock) -> bool:
-    first, second = _period(one, clock), _period(other, clock)
-    return first is None or second is None or (first[0] < second[1] and second[0] < first[1])
 
 
 def _period(surface: Entry, clock: SiteClock) -> tuple[dt.datetime, dt.datetime] | None:
@@ -120,13 +117,8 @@ def same_value(present: Any, came: Any) -> bool:
         return True
     if not (isinstance(present, str) and isinstance(came, str)):
         return False
-    (left, left_unit), (right, right_unit) = (_number(text) for text in (present, came))
-    return left is not None and left == right and left_unit == right_unit
-
-
-def _number(text: str) -> tuple[Decimal | None, str]:
-    number, _, unit = text.strip().partition(" ")
+    (left, _, left_unit), (right, _, right_unit) = (text.strip().partition(" ") for text in (present, came))
     try:
-        return Decimal(number), unit.strip()
+        return Decimal(left) == Decimal(right) and left_unit.strip() == right_unit.strip()
     except InvalidOperation:
-        return None, text
+        return False

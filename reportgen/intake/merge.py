@@ -11,10 +11,10 @@ import datetime as dt
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Final
 
-from reportgen.errors import QuantityError, RangeError
 from reportgen.intake.entries import NO_READING, Loc, entry_text, named, shown, value_at
 from reportgen.intake.matching import differ, left_beside, matches, measured_otherwise, same_value
-from reportgen.job import is_placeholder, parse_clock
+from reportgen.intake.sequence import instant_of
+from reportgen.job import is_placeholder
 from reportgen.measurements import LOGS, OF_A_SURFACE
 
 if TYPE_CHECKING:
@@ -107,15 +107,15 @@ class _Joining:
         loc = (*parent, key)
         home = value_at(self.expected, parent)
         present = home.get(key)
-        if present in ("", []) and isinstance(value, list):
-            present = None if key not in home else present
-        if present is None and key in SERIES:
-            order = sorted(range(len(value)), key=lambda number: self._when(value[number]))
-            self._new_field(parent, key, [value[number] for number in order])
-            self.merged.landed |= {(*loc, index): (*source, number) for index, number in enumerate(order)}
-        elif present is None:
-            self._new_field(parent, key, value)
+        if present is None:
             self.merged.landed[loc] = source
+            if key in SERIES:
+                order = sorted(range(len(value)), key=lambda number: self._when(value[number]))
+                self.merged.landed |= {(*loc, index): (*source, number) for index, number in enumerate(order)}
+                value = list(map(value.__getitem__, order))
+            home[key] = copy.deepcopy(value)
+            self.text.add_field(parent, key, value)
+            self._note(loc, value)
         elif isinstance(value, dict) and isinstance(present, dict):
             for name, part in value.items():
                 self.field(loc, name, part, (*source, name))
@@ -125,11 +125,6 @@ class _Joining:
             self._ids(loc, present, value, source)
         else:
             self._value(loc, present, value, source)
-
-    def _new_field(self, parent: Loc, key: str, value: Any) -> None:
-        value_at(self.expected, parent)[key] = copy.deepcopy(value)
-        self.text.add_field(parent, key, value)
-        self._note((*parent, key), value)
 
     def _entries(self, loc: Loc, present: Any, came: Sequence[dict[str, Any]], source: Loc) -> None:
         """Join the entries of a list: those that are new at their place in it, then the fields of the others."""
@@ -156,25 +151,19 @@ class _Joining:
     def _entry(self, loc: Loc, present: dict[str, Any], came: dict[str, Any], source: Loc) -> None:
         """Join the fields of an entry; the readings of a spot are taken together or not at all."""
         if loc[-2] == "readings":
-            remedy = self._remedy(present, came)
+            # what must come in too before the readings of a spot can take the place of those that are there
+            remedy, left = "", left_beside(present, came)
+            if left:
+                remedy = f"write all readings of the spot, also on {', '.join(left)}, or change the day file"
+            elif differ(present, came) and "confirmed" in present and "confirmed" not in came:
+                remedy = "what is there is confirmed, the new value is not: change the day file"
             if remedy or (not self._overwrite and measured_otherwise(present, came)):
-                was, now = (
-                    shown({key: text for key, text in row.items() if key not in NO_READING}) for row in (present, came)
-                )
+                was, now = _readings_of(present), _readings_of(came)
                 name = _name(self.expected, loc)
                 self.merged.differences.append(Difference(name, was, now, replaced=False, remedy=remedy))
                 return
         for name, part in came.items():
             self.field(loc, name, part, (*source, name))
-
-    def _remedy(self, present: Mapping[str, Any], came: Mapping[str, Any]) -> str:
-        """Say what must come in too before the readings of a spot can take the place of those that are there."""
-        left = left_beside(present, came)
-        if left:
-            return f"write all readings of the spot, also on {', '.join(left)}, or change the day file"
-        if differ(present, came) and "confirmed" in present and "confirmed" not in came:
-            return "what is there is confirmed, the new value is not: change the day file"
-        return ""
 
     def _insert(self, loc: Loc, present: list[Any], new: Sequence[dict[str, Any]]) -> None:
         """Put new entries behind those before them in time; what has no time, or the latest, goes to the end."""
@@ -194,10 +183,7 @@ class _Joining:
 
     def _when(self, entry: Mapping[str, Any]) -> dt.datetime:
         """Return when an entry was written down; one whose time says nothing comes last."""
-        try:
-            return self._clock.instant(parse_clock(entry["time"]))
-        except (KeyError, QuantityError, RangeError):
-            return _NEVER
+        return instant_of(entry, self._clock) or _NEVER
 
     def _place_in_time(self, present: Sequence[dict[str, Any]], entry: Mapping[str, Any], series: str) -> int:
         """Return where an entry belongs: behind the earlier and before the later of its series, and of all if it can.
@@ -242,27 +228,19 @@ class _Joining:
 
     def _note(self, loc: Loc, value: Any) -> None:
         """Say in words what was added."""
-        if isinstance(value, dict) and loc[-1] in _PARTS:
-            for name, part in value.items():
-                self._note((*loc, name), part)
-        elif loc[-1] == "surfaces" or loc[-2:-1] == ("surfaces",):
-            self._note_surfaces(loc, value if isinstance(value, list) else [value])
-        elif isinstance(value, list) and value and isinstance(value[0], dict):
-            self.merged.added += [f"{_name(self.expected, loc)}: {entry_text(str(loc[-1]), entry)}" for entry in value]
-        elif isinstance(value, dict):
-            key = next((str(part) for part in reversed(loc) if isinstance(part, str)), "")
-            self.merged.added.append(f"{_name(self.expected, loc[:-1])}: {entry_text(key, value)}")
-        else:
-            self.merged.added.append(f"{_name(self.expected, loc)}: {shown(value)}")
-
-    def _note_surfaces(self, loc: Loc, surfaces: Sequence[dict[str, Any]]) -> None:
-        """Say of new areas each thing that was added."""
-        first = loc[-1] if isinstance(loc[-1], int) else 0
-        home = loc[:-1] if isinstance(loc[-1], int) else loc
-        for index, surface in enumerate(surfaces, first):
-            for name, part in surface.items():
-                if name != "area":
-                    self._note((*home, index, name), part)
+        match value:
+            case [{}, *_]:
+                for index, entry in enumerate(value):
+                    self._note((*loc, index), entry)
+            case {} if loc[-1] in _PARTS or loc[-2:-1] == ("surfaces",):
+                for name, part in value.items():
+                    if (*loc[-2:-1], name) != ("surfaces", "area"):
+                        self._note((*loc, name), part)
+            case {}:
+                key = str(loc[-2] if isinstance(loc[-1], int) else loc[-1])
+                self.merged.added.append(f"{_name(self.expected, loc[:-1])}: {entry_text(key, value)}")
+            case _:
+                self.merged.added.append(f"{_name(self.expected, loc)}: {shown(value)}")
 
     def drop_inspected(self) -> None:
         """An area that has been inspected now is no longer among those not inspected."""
@@ -274,6 +252,10 @@ class _Joining:
                 del entries[index]
                 self.text.remove_item(("not_inspected", index))
                 self.merged.removed.append(f"{area} is inspected now and no longer listed under `not_inspected`")
+
+
+def _readings_of(row: Mapping[str, Any]) -> str:
+    return shown({key: text for key, text in row.items() if key not in NO_READING})
 
 
 def _name(data: Any, loc: Loc) -> str:

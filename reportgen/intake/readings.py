@@ -12,15 +12,12 @@ from reportgen.loader.gauge import GaugeReadings
 from reportgen.readings.rows import ReadingRow, is_name, name_problem, reading_cell
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
-    from typing import Literal
+    from collections.abc import Mapping
 
     from reportgen.intake.entries import Loc
     from reportgen.intake.form import BlockForm
     from reportgen.intake.incoming import Incoming, Reason
-    from reportgen.job import Instrument, Job, ProfileRecord
-
-    Film = Literal["subtracted", "included"]
+    from reportgen.job import Job
 
 DEPTH: Final = "depth"
 _ONE: Final = "keep the one taken, or give a further spot its own name"
@@ -45,8 +42,13 @@ class SpotRows:
             for surface in job.day.surfaces
             if surface.area == area and surface.profile is not None and apparatus in (None, surface.apparatus)
         ]
-        films = _films(known, incoming, area)
-        self._gauges = [GaugeReadings(_gauge_of(job, known, gauge), film) for film in films]
+        named = known[-1].gauge if known else gauge
+        instrument = job.project.instruments.get(named or only_gauge(job) or "")
+        # the film may have been treated as the sheet says, or the day file, else either way
+        sheets = (surface for surface in incoming.day.get("surfaces", ()) if surface["area"] == area)
+        said = [film for surface in sheets if (film := surface.get("profile", {}).get("film")) is not None]
+        films = said[:1] or [profile.film for profile in known[:1]] or ["subtracted", "included"]
+        self._gauges = [GaugeReadings(instrument, film) for film in films]
         self._rows: dict[tuple[str, str], tuple[Loc, dict[str, str]]] = {}
         self._begun: dict[tuple[str, str], str] = {}
 
@@ -57,31 +59,25 @@ class SpotRows:
         key = roll or DEPTH
         read, reason = read_number(text)
         number = read or text
-        reason = reason or self._objection(spot, roll, number, unit) or self._taken_already(spot, key)
+        reason = reason or self._objection(spot, roll, number, unit)
+        loc, row = self._rows.get(spot, ((), {}))
+        if reason is None and key in row:
+            where = self._into.place_of((*loc, key))
+            reason = f"spot {spot[0]}/{spot[1]} has {row[key]} on `{key}` already ({where})", _ONE
         if reason is not None:
             self._into.refuse(place, key, text, reason)
             return False
-        loc, row = self._row(spot, place)
+        if not row:
+            row = {"location": spot[0], "spot": spot[1]}
+            home, surface = self._into.surface(self._area, place, self._apparatus)
+            surface.setdefault("profile", {})
+            loc = self._into.add((*home, "profile"), "readings", row, place)
+            self._rows[spot] = loc, row
         row[key] = number
         self._into.places[*loc, key] = place
         if time:
             row.setdefault("time", time)
         return True
-
-    def _row(self, spot: tuple[str, str], place: str) -> tuple[Loc, dict[str, str]]:
-        if spot not in self._rows:
-            row = {"location": spot[0], "spot": spot[1]}
-            home, surface = self._into.surface(self._area, place, self._apparatus)
-            surface.setdefault("profile", {})
-            self._rows[spot] = self._into.add((*home, "profile"), "readings", row, place), row
-        return self._rows[spot]
-
-    def _taken_already(self, spot: tuple[str, str], key: str) -> Reason | None:
-        loc, row = self._rows.get(spot, ((), {}))
-        if key not in row:
-            return None
-        where = self._into.place_of((*loc, key))
-        return f"spot {spot[0]}/{spot[1]} has {row[key]} on `{key}` already ({where})", _ONE
 
     def begun(self, spot: tuple[str, str], place: str) -> Reason | None:
         """Note that a row at ``place`` is about a spot; return why it cannot be when another row is.
@@ -157,23 +153,8 @@ def read_time(text: str, place: str, incoming: Incoming) -> str:
     return time or ""
 
 
-def _gauge_of(job: Job, known: Sequence[ProfileRecord], named: str | None) -> Instrument | None:
-    """Return the gauge of an area: as its profile or the sheet names it, or the only one; None where unknown."""
-    named = known[-1].gauge if known else named
-    return job.project.instruments.get(named or only_gauge(job) or "")
-
-
 def only_gauge(job: Job) -> str | None:
     """Return the id of the gauge of a contract that has one and no more."""
     instruments = job.project.instruments
     gauges = [name for name, one in instruments.items() if one.kind in ("thickness gauge", "depth micrometer")]
     return gauges[0] if len(gauges) == 1 else None
-
-
-def _films(known: Sequence[ProfileRecord], incoming: Incoming, area: str) -> tuple[Film, ...]:
-    """Return how the film may have been treated: as the sheet or the day file says, else either way."""
-    for surface in incoming.day.get("surfaces", ()):
-        film = surface.get("profile", {}).get("film")
-        if surface["area"] == area and film is not None:
-            return (film,)
-    return (known[0].film,) if known else ("subtracted", "included")

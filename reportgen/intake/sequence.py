@@ -25,7 +25,7 @@ def out_of_order(rows: Sequence[Mapping[str, Any]], clock: SiteClock) -> list[in
 
     Rows without a time, or with one that says nothing, are passed over. Where either of two could go, the first stays.
     """
-    timed = [(index, at) for index, row in enumerate(rows) if (at := _instant(row, clock)) is not None]
+    timed = [(index, at) for index, row in enumerate(rows) if (at := instant_of(row, clock)) is not None]
     kept = _longest([at for _, at in timed])
     return [index for place, (index, _) in enumerate(timed) if place not in kept]
 
@@ -56,7 +56,8 @@ def _longest(times: Sequence[dt.datetime]) -> set[int]:
     return kept
 
 
-def _instant(row: Mapping[str, Any], clock: SiteClock) -> dt.datetime | None:
+def instant_of(row: Mapping[str, Any], clock: SiteClock) -> dt.datetime | None:
+    """Return when an entry was written down; None where its time says nothing."""
     try:
         return clock.instant(parse_clock(row["time"]))
     except (KeyError, QuantityError, RangeError):

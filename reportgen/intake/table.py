@@ -29,7 +29,7 @@ from reportgen.sandbox import confined
 from reportgen.yamlsource import decoded_text
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Sequence
 
     from reportgen.diagnostics import Diagnostic
     from reportgen.job import Job
@@ -57,18 +57,21 @@ def table_rows(data: bytes, job: Job, name: str, *, area: str | None = None) -> 
         UsageError: ``area`` is none of this contract, or none is named; an XLSX file that cannot be read.
         InputError: a file that is no text, or whose header cannot be read, each with its place.
     """
-    areas = [plan.id for structure in job.project.structures for plan in structure.areas]
-    if area is not None and area not in areas:
-        raise UsageError(_not_an_area(area), help_text=_known(areas))
+    taking = _Taking(job, Incoming(name), area)
     word = "line"
     if data.startswith(b"PK\x03\x04"):
         data, word = confined(partial(_csv_of_workbook, data), name), "row"
     text = decoded_text(data, name, limit=SIZE_LIMIT, when_empty="name a file with readings")
-    taking = _Taking(job, Incoming(name), areas, area)
     if "location" in text.lstrip("\r\n").partition("\n")[0].lower():
         _csv_rows(text, taking, word)
     else:
-        _plain_rows(text, taking)
+        for number, line in enumerate(text.splitlines(), 1):
+            words = _words(line)
+            if not words or words[0].startswith("#"):
+                continue
+            if area is not None and words[0] != area:
+                words = [area, *words]
+            _plain_line(words, line.strip(), f"line {number}", taking)
     taking.finish()
     taking.incoming.about = None
     return taking.incoming
@@ -85,48 +88,51 @@ def _known(areas: Sequence[str]) -> str:
 class _Taking:
     """Takes readings for one area after another, and begins what the job leaves no choice about."""
 
-    def __init__(self, job: Job, incoming: Incoming, areas: Sequence[str], area: str | None) -> None:
+    def __init__(self, job: Job, incoming: Incoming, area: str | None) -> None:
         self.incoming = incoming
         self.area = area
         self._job = job
-        self._areas = areas
+        self._areas = [plan.id for structure in job.project.structures for plan in structure.areas]
+        if area is not None and area not in self._areas:
+            raise UsageError(_not_an_area(area), help_text=_known(self._areas))
         self._spots: dict[tuple[str, str | None], SpotRows] = {}
 
     def spots(self, area: str, said: str) -> tuple[SpotRows | None, Reason]:
         """Return the rows of an area, blasted by the apparatus ``said``; None for one that cannot be, and why."""
         if area not in self._areas:
-            meant = closest(area, self._areas) if area else None
-            return None, (_not_an_area(area), f"did you mean `{meant}`?" if meant else _known(self._areas))
-        apparatus, reason = self._apparatus(area, said)
-        if reason is not None:
-            return None, reason
-        if (area, apparatus) not in self._spots:
-            self._spots[area, apparatus] = SpotRows(self._job, self.incoming, area, apparatus=apparatus)
-        return self._spots[area, apparatus], ("", None)
-
-    def is_roll(self, words: Sequence[str]) -> bool:
-        """Whether the one word names a roll of the contract."""
-        return any(word in self._job.project.tape_rolls for word in words)
-
-    def apparatus_of(self, area: str) -> list[str]:
-        """Return the apparatus of each entry that the day file has of an area."""
-        return [surface.apparatus for surface in self._job.day.surfaces if surface.area == area]
-
-    def _apparatus(self, area: str, said: str) -> tuple[str | None, Reason | None]:
-        """Return the apparatus that tells the entries of an area apart, None where there is one; or why it is open."""
-        there = self.apparatus_of(area)
+            near = closest(area, self._areas)
+            return None, (_not_an_area(area), f"did you mean `{near}`?" if near else _known(self._areas))
+        there = self._there(area)
         meant = [name for name in there if not said or folded(name) == folded(said)]
         listed = " and ".join(f"`{name}`" for name in dict.fromkeys(there))
         if there and not meant:
             return None, (f"`{area}` has no entry for `{said}` in the day file, only for {listed}", _OF_ITS_OWN)
-        if len(there) == 1 or not there:
-            return None, None
         if not said and len(set(map(folded, there))) > 1:
             help_text = f"name it after the area, such as `{area} {there[-1]} 1 a …`, or in a column `{APPARATUS}`"
             return None, (f"`{area}` has an entry for each of {listed}: of which is this?", help_text)
         if len(meant) > 1:
             return None, (f"`{area}` has {len(meant)} entries for `{meant[0]}` in the day file", _IN_THE_FILE)
-        return meant[0], None
+        apparatus = meant[0] if len(there) > 1 else None  # it tells the entries apart where there are several
+        if (area, apparatus) not in self._spots:
+            self._spots[area, apparatus] = SpotRows(self._job, self.incoming, area, apparatus=apparatus)
+        return self._spots[area, apparatus], ("", None)
+
+    def without_apparatus(self, words: list[str]) -> tuple[list[str], str]:
+        """Return the words of a line without the apparatus that stands after the area, and that; empty where none does.
+
+        The word after location and spot tells: it names a roll of the contract.
+        """
+        for name in self._there(words[0]):
+            parts = [part.casefold() for part in _words(name)]
+            rest = words[1 + len(parts) :]
+            same = [word.casefold() for word in words[1 : 1 + len(parts)]] == parts
+            if same and len(rest) > 2 and rest[2] in self._job.project.tape_rolls:
+                return [words[0], *rest], name
+        return words, ""
+
+    def _there(self, area: str) -> list[str]:
+        """Return the apparatus of each entry that the day file has of an area."""
+        return [surface.apparatus for surface in self._job.day.surfaces if surface.area == area]
 
     def finish(self) -> None:
         """Name the only gauge of a contract where a profile is begun, and say what a re-inspection would close."""
@@ -186,9 +192,8 @@ def _refuse_cell(problem: Diagnostic, table: CsvTable, place: str, incoming: Inc
     """Note a row that cannot be read, by the cell it is about where it is about one."""
     span = problem.spans[0]
     cells = (name for name in table.header if table.span(span.line, name) == span != table.span(span.line))
-    column = next(cells, "row")
     text = span.source_line[span.column - 1 :][: span.length]
-    incoming.refuse(place, column, text, (problem.message, problem.help_text))
+    incoming.refuse(place, next(cells, "row"), text, (problem.message, problem.help_text))
 
 
 # XLSX
@@ -214,6 +219,23 @@ def _csv_of_workbook(data: bytes) -> bytes:
     return _as_csv(rows)
 
 
+def _as_csv(rows: list[list[str]]) -> bytes:
+    """Write the header and the rows below it, each on the line of its row; columns of other data are left out."""
+    into = io.StringIO()
+    writer = csv.writer(into, lineterminator="\n", delimiter=";")  # so that a decimal comma in a text cell is read
+    wanted: dict[int, str] = {}
+    for row in rows:
+        cells = [row[index] for index in wanted]
+        if not wanted:
+            names = enumerate(cell.partition(" ")[0].strip().lower() for cell in row)
+            wanted = {index: name for index, name in names if name in {AREA, APPARATUS, *COLUMNS}}
+            cells = list(wanted.values())
+        writer.writerow(cells if any(cells) else [])
+    if not wanted:
+        raise UsageError("the sheet is empty", help_text=f"columns: {AREA}, " + ", ".join(COLUMNS))
+    return into.getvalue().encode()
+
+
 def _cell_text(value: Any) -> str:
     """Return a cell as it would be typed; a number keeps the digits a spreadsheet shows for it."""
     if value is None:
@@ -225,39 +247,7 @@ def _cell_text(value: Any) -> str:
     return " ".join(str(value).split())
 
 
-def _as_csv(rows: Iterable[list[str]]) -> bytes:
-    """Write the header and the rows below it, each on the line of its row; columns of other data are left out."""
-    into = io.StringIO()
-    writer = csv.writer(into, lineterminator="\n", delimiter=";")  # so that a decimal comma in a text cell is read
-    wanted: list[int] = []
-    for row in rows:
-        if not wanted and any(row):
-            names = [cell.partition(" ")[0].strip().lower() for cell in row]
-            wanted = [index for index, name in enumerate(names) if name in {AREA, APPARATUS, *COLUMNS}]
-            writer.writerow([names[index] for index in wanted])
-            continue
-        cells = [row[index] for index in wanted]
-        if any(cells):
-            writer.writerow(cells)
-        else:
-            into.write("\n")
-    if not wanted:
-        raise UsageError("the sheet is empty", help_text=f"columns: {AREA}, " + ", ".join(COLUMNS))
-    return into.getvalue().encode()
-
-
 # Plain text
-
-
-def _plain_rows(text: str, taking: _Taking) -> None:
-    for number, line in enumerate(text.splitlines(), 1):
-        words = _words(line)
-        if not words or words[0].startswith("#"):
-            continue
-        if taking.area is not None and words[0] != taking.area:
-            words = [taking.area, *words]
-        taking.incoming.about = words[0]
-        _plain_line(words, line.strip(), f"line {number}", taking)
 
 
 def _words(line: str) -> list[str]:
@@ -272,39 +262,25 @@ def _words(line: str) -> list[str]:
 
 def _plain_line(words: list[str], line: str, place: str, taking: _Taking) -> None:
     """Take a whole line or none of it: words that have slipped by one would make readings of rolls."""
-    words, apparatus = _without_apparatus(words, taking)
-    pairs = words[3:]
-    written = pairs.pop() if len(pairs) % 2 and _TIME.match(pairs[-1]) else ""
-    spots, reason = taking.spots(words[0], apparatus)
-    if spots is None and len(words) >= _SHORTEST:
-        taking.incoming.refuse(place, "line", line, reason)
-    elif spots is None or len(words) < _SHORTEST or len(pairs) % 2:
-        taking.incoming.refuse(place, "line", line, _no_line(words))
-    elif unknown := [why for roll in pairs[::2] if (why := spots.unknown_roll(roll)) is not None]:
-        taking.incoming.refuse(place, "line", line, unknown[0])
-    elif (again := spots.begun((words[1], words[2]), place)) is not None:
-        taking.incoming.refuse(place, "line", line, again)
-    else:
-        time = read_time(written, place, taking.incoming)
-        for roll, reading in zip(pairs[::2], pairs[1::2], strict=True):
-            spots.add(place, (words[1], words[2]), roll, reading, time=time)
-
-
-def _without_apparatus(words: list[str], taking: _Taking) -> tuple[list[str], str]:
-    """Return the words without the apparatus that stands after the area, and that; empty where none does."""
-    for name in taking.apparatus_of(words[0]):
-        parts = [part.casefold() for part in _words(name)]
-        rest = words[1 + len(parts) :]
-        if [word.casefold() for word in words[1 : 1 + len(parts)]] == parts and taking.is_roll(rest[2:3]):
-            return [words[0], *rest], name
-    return words, ""
-
-
-def _no_line(words: Sequence[str]) -> Reason:
-    """Say why words are no line of readings."""
+    taking.incoming.about = words[0]
+    refuse = partial(taking.incoming.refuse, place, "line", line)
+    words, apparatus = taking.without_apparatus(words)
     if len(words) < _SHORTEST:
-        return "this is not a line of readings", _SHAPE
-    time = read_clock(words[-1])[0] if _EITHER.match(words[-1]) else None
-    if time is not None:
-        return f"`{words[-1]}` may be a time, or a reading without its roll", f"write the time as `{time}`; {_SHAPE}"
-    return "a roll has no reading", _SHAPE
+        return refuse(("this is not a line of readings", _SHAPE))
+    spots, reason = taking.spots(words[0], apparatus)
+    if spots is None:
+        return refuse(reason)
+    location, spot, *pairs = words[1:]
+    written = pairs.pop() if len(pairs) % 2 and _TIME.match(pairs[-1]) else ""
+    if len(pairs) % 2:
+        time = read_clock(words[-1])[0] if _EITHER.match(words[-1]) else None
+        either = f"`{words[-1]}` may be a time, or a reading without its roll", f"write the time as `{time}`; {_SHAPE}"
+        return refuse(("a roll has no reading", _SHAPE) if time is None else either)
+    objections = [why for roll in pairs[::2] if (why := spots.unknown_roll(roll)) is not None]
+    objection = objections[0] if objections else spots.begun((location, spot), place)
+    if objection is not None:
+        return refuse(objection)
+    time = read_time(written, place, taking.incoming)
+    for roll, reading in zip(pairs[::2], pairs[1::2], strict=True):
+        spots.add(place, (location, spot), roll, reading, time=time)
+    return None

@@ -3,20 +3,20 @@
 from __future__ import annotations
 
 import io
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 from reportgen.intake.form import FORM_FIELD, field_name, render_form
+from reportgen.pdf.columnwidths import Column, fitted
 from reportgen.pdf.fonts import register_fonts
 from reportgen.pdf.painting import show_text
 from reportgen.pdf.styles import BOLD, HAIRLINE, INK, ITALIC, LABEL, MUTED, REGULAR, SECTION, SMALL, colour
-from reportgen.pdf.textlines import lines_of, text_width, unbroken
+from reportgen.pdf.textlines import HAIR, SMALLEST, lines_of, text_width, unbroken, widest_piece
 from reportgen.pdf.widgets import FormFields
-from reportgen.sheet.columns import FieldColumn, fields_of
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
 
-    from reportgen.sheet.plan import Block, SheetPlan
+    from reportgen.sheet.plan import Block, Cell, SheetPlan
 
 PAPERS: Final = {"a4": (595.28, 841.89), "letter": (612.0, 792.0)}
 MARGIN: Final = 36.0
@@ -26,6 +26,9 @@ ROW: Final = 23.0
 _HEAD: Final = 13.0
 _HEAD_LINE: Final = 8.5
 _GAP: Final = 6.0
+_HEADING: Final = 8.0
+_SMALLER: Final = 6.5
+_BESIDE: Final = 2.0
 _TITLE: Final = 17.0
 _NUMBER: Final = 14.0
 _TICK: Final = 19.0
@@ -37,11 +40,55 @@ CAUTION: Final = (
 TWO_SPELLINGS: Final = "Numbers with a decimal point; times as 06:40; leave empty what was not measured."
 
 
+class FieldColumn(NamedTuple):
+    """A column of a block: its cell, left edge, width, and its head in lines of a size."""
+
+    cell: Cell
+    x: float
+    width: float
+    head: tuple[str, ...]
+    size: float
+
+
+def _fields_of(block: Block, left: float, right: float) -> list[FieldColumn]:
+    """Return the columns of a block between two edges.
+
+    The head of a column with a word that has no room even in small type is a number, to be explained above the heads.
+    """
+    found: list[FieldColumn] = []
+    for place, (cell, width) in enumerate(zip(block.cells, _widths(block, right - left), strict=True), 1):
+        size, head = unbroken(cell.title, REGULAR, _HEADING, width - _BESIDE)
+        if size == SMALLEST and widest_piece(cell.title, REGULAR, size) > width - _BESIDE:
+            size, head = _HEADING, (f"{place})",)
+        found.append(FieldColumn(cell, left, width, head, size))
+        left += width
+    return found
+
+
+def _widths(block: Block, room: float) -> list[float]:
+    """Return the widths of the columns, as their shares where that is wide enough, for the largest type that fits."""
+    unit = room / sum(cell.share for cell in block.cells)
+    shares = [Column("", unit * cell.share, gap=_BESIDE) for cell in block.cells]
+    ticks = frozenset(place for place, cell in enumerate(block.cells) if cell.kind == "tick")
+    # a field holds one line: what is filled in does not break at its spaces
+    rows = [tuple(given.get(cell.key, "").replace(" ", "\u00a0") for cell in block.cells) for given in block.rows]
+    rows.insert(0, tuple(cell.title for cell in block.cells))
+    for size in (_HEADING, _SMALLER, SMALLEST):
+        columns = fitted(shares, [rows], size, rigid=ticks)
+        if all(_fits(columns, row, size) for row in rows):
+            break
+    return [column.width for column in columns]
+
+
+def _fits(columns: Sequence[Column], row: Sequence[str], size: float) -> bool:
+    pairs = zip(columns, row, strict=True)
+    return all(widest_piece(text, REGULAR, size) <= column.width - _BESIDE + HAIR for column, text in pairs)
+
+
 def drawn(plan: SheetPlan) -> bytes:
     """Return the PDF of a plan."""
     register_fonts()
     sheet = _Sheet(plan)
-    sheet.identity_field()
     for number, block in enumerate(plan.blocks, 1):
         sheet.block(number, block)
     return sheet.finish()
@@ -70,6 +117,8 @@ class _Sheet:
         self.page = 0
         self.y = 0.0
         self._new_page()
+        # the hidden field that says which job the sheet belongs to
+        self._fields.hidden(FORM_FIELD, "Identity of this sheet; leave as it is", render_form(plan.form))
 
     @property
     def room(self) -> float:
@@ -82,10 +131,6 @@ class _Sheet:
         self._fields.attach()
         self.canvas.save()
         return self._into.getvalue()
-
-    def identity_field(self) -> None:
-        """Place the hidden field that says which job the sheet belongs to."""
-        self._fields.hidden(FORM_FIELD, "Identity of this sheet; leave as it is", render_form(self.plan.form))
 
     # Pages
 
@@ -131,7 +176,7 @@ class _Sheet:
     def block(self, number: int, block: Block) -> None:
         """Draw a block; one that does not fit goes on on the next page with its column heads again."""
         at_top = self.y > self.height - MARGIN - 60
-        self._columns = fields_of(block, MARGIN + (_NUMBER if block.numbered else 0.0), self.width - MARGIN)
+        self._columns = _fields_of(block, MARGIN + (_NUMBER if block.numbered else 0.0), self.width - MARGIN)
         lead = _GAP + (_TITLE if block.title else 0.0) + self._head_height + 10.0 * len(block.notes)
         keep = min(len(block.rows), 3)
         if (block.new_page and not (at_top and self.page > 1)) or self.y - lead - keep * ROW < _FOOT:
@@ -176,21 +221,14 @@ class _Sheet:
             name = field_name(number, row, cell.key)
             where = f"{block.area or ''} {block.title or 'Preparation'}, row {row}: {cell.title}".strip()
             tip = f"{where} ({cell.ask})" if cell.ask else where
-            if cell.kind == "tick":
-                self._tick(name, tip, x + (width - _TICK) / 2)
+            tick = cell.kind == "tick"
+            box = (x + 1, self.y + 1.5, width - 2, ROW - 3)
+            if tick:
+                box = (x + (width - _TICK) / 2, self.y + 2, _TICK, _TICK)
+            self.canvas.setStrokeColor(colour(MUTED if tick else HAIRLINE))
+            self.canvas.setLineWidth(0.7)
+            self.canvas.rect(*box, stroke=1, fill=0)
+            if tick:
+                self._fields.tick(name, tip, box)
             else:
-                self._entry(name, tip, (x + 1, width - 2), given.get(cell.key, ""))
-
-    def _tick(self, name: str, tip: str, x: float) -> None:
-        side = (x, self.y + 2, _TICK, _TICK)
-        self.canvas.setStrokeColor(colour(MUTED))
-        self.canvas.setLineWidth(0.7)
-        self.canvas.rect(*side, stroke=1, fill=0)
-        self._fields.tick(name, tip, side)
-
-    def _entry(self, name: str, tip: str, place: tuple[float, float], value: str) -> None:
-        box = (place[0], self.y + 1.5, place[1], ROW - 3)
-        self.canvas.setStrokeColor(colour(HAIRLINE))
-        self.canvas.setLineWidth(0.7)
-        self.canvas.rect(*box, stroke=1, fill=0)
-        self._fields.text(name, tip, box, value)
+                self._fields.text(name, tip, box, given.get(cell.key, ""))

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from dataclasses import dataclass, field, replace
+from string import ascii_lowercase
 from typing import TYPE_CHECKING, Any, Final, Literal
 
 from reportgen.intake.form import BlockForm, SheetForm, sheet_identity
 from reportgen.job import Places
 from reportgen.measurements import LOGS, OF_A_SURFACE, TESTS, Entry, Measurement
+from reportgen.metrology.tape import tape_scheme
 from reportgen.rules.due import AreaDue, areas_due, first_grade
-from reportgen.sheet.reminder import reminder
-from reportgen.units import DISPLAY
+from reportgen.units import DISPLAY, render_number
 from reportgen.words.sentences import sentences
 
 if TYPE_CHECKING:
@@ -91,15 +93,53 @@ def sheet_plan(
     blocks = [*_checks(job, due), *(block for one in due for block in _area_blocks(job, one))]
     report = job.day.report
     contract = job.project.project
-    forms = tuple(_block_form(block) for block in blocks)
+    forms = []
+    for block in blocks:
+        given = sorted({key for row in block.rows for key, text in row.items() if text})
+        units = {cell.key: cell.unit for cell in block.cells if cell.unit}
+        keys = tuple(cell.key for cell in block.cells)
+        forms.append(BlockForm(block.kind, block.area, keys, tuple(given), units, dict(block.rolls), len(block.rows)))
     return SheetPlan(
         paper,
         f"Field sheet for {report.number}, revision {report.revision}",
         f"{contract.name} · {contract.contract} · {report.date.isoformat()} · "
         f"{job.project.people[report.inspector].name}",
-        reminder(job.project, gauge_of(job)),
+        _reminder(job.project, gauge_of(job)),
         tuple(blocks),
-        SheetForm(sheet_identity(job), forms),
+        SheetForm(sheet_identity(job), tuple(forms)),
+    )
+
+
+def _reminder(project: Project, gauge: tuple[str, Instrument] | None) -> tuple[str, ...]:
+    """Return the rule for two grades of tape in three lines; none where no tape is used or the contract has no rule."""
+    profile = project.specification.profile
+    if gauge is None or gauge[1].kind != "thickness gauge" or gauge[1].unit is None or profile.overlap_rule is None:
+        return ()
+    scheme = tape_scheme(profile.overlap_rule, gauge[1].unit)
+    begin = "1  Begin with the grade the contract asks for."
+    grade = first_grade(project, gauge)
+    if grade is not None:
+        rolls = ", ".join(name for name, roll in project.tape_rolls.items() if roll.grade == grade)
+        begin = f"1  Begin with {grade} tape" + (f" (roll {rolls})." if rolls else ".")
+    unit, places = DISPLAY.get(scheme.unit, scheme.unit), 1 if scheme.unit == "mil" else 0
+    bounds = scheme.window.minimum, scheme.window.maximum, scheme.changeover
+    low, high, change = (render_number(value, places) for value in bounds)
+    if scheme.rule == "average":
+        return (
+            begin,
+            f"2  Profile from {low} to {high} {unit}, ends included? Take a second one there, on the other grade.",
+            "3  Write both down. Both inside: the mean counts. One outside: that one. On opposite sides: again.",
+        )
+    if scheme.rule == "non-averaging":
+        return (
+            begin,
+            f"2  Coarse tape shows {change} {unit} or more? Take extra coarse tape at the same spot; that one counts.",
+            "3  Write both down. Extra coarse tape below its own range? Then the coarse reading counts.",
+        )
+    return (
+        begin,
+        "2  One grade, one reading a spot: no second reading is needed.",
+        "3  A reading outside the range of its grade does not count: take the other grade at the same spot.",
     )
 
 
@@ -114,20 +154,6 @@ def gauge_of(job: Job) -> tuple[str, Instrument] | None:
     return None
 
 
-def _block_form(block: Block) -> BlockForm:
-    given = tuple(sorted({key for row in block.rows for key, text in row.items() if text}))
-    units = {cell.key: cell.unit for cell in block.cells if cell.unit}
-    return BlockForm(
-        block.kind,
-        block.area,
-        tuple(cell.key for cell in block.cells),
-        given,
-        units,
-        dict(block.rolls),
-        len(block.rows),
-    )
-
-
 # Checks and conditions
 
 
@@ -135,25 +161,11 @@ def _checks(job: Job, due: Sequence[AreaDue]) -> list[Block]:
     project = job.project
     gauge = gauge_of(job)
     unit = gauge[1].unit or "" if gauge else ""
-    blocks = [_log(project, due, kind) for kind in LOGS if not kind.subject]
-    if gauge and gauge[1].kind == "thickness gauge":
-        blocks += [_gauge_checks(gauge[0], unit), _tape_checks(project, gauge[0], unit)]
-    return [*blocks, *(_log(project, due, kind) for kind in LOGS if kind.subject)]
-
-
-def _areas_by_place(project: Project, due: Sequence[AreaDue]) -> dict[str, list[str]]:
-    """Return the places of the areas on the sheet with their ids; nothing where the contract has one place."""
-    places = Places(project.structures, ())
-    found: dict[str, list[str]] = {}
-    for one in due if len(places.stated) > 1 else ():
-        place = places.of(one.plan.id)
-        if place is not None:
-            found.setdefault(place, []).append(one.plan.id)
-    return found
-
-
-def _gauge_checks(gauge: str, unit: str) -> Block:
-    cells = (
+    before = [_log(project, due, kind) for kind in LOGS if not kind.subject]
+    after = [_log(project, due, kind) for kind in LOGS if kind.subject]
+    if not gauge or gauge[1].kind != "thickness gauge":
+        return [*before, *after]
+    gauge_cells = (
         _TIME,
         Cell("gauge", "Gauge", 1.0),
         Cell("clean", "Clean", 0.7, "tick", ask="anvils were clean"),
@@ -162,19 +174,21 @@ def _gauge_checks(gauge: str, unit: str) -> Block:
         Cell("shim", "Shim", 1.1, unit=unit),
         Cell("shim_reading", "Shim read", 1.3, unit=unit),
     )
-    return Block("gauge_checks", "Gauge checks: start, end, after a knock", cells, ({"gauge": gauge},) * 3)
-
-
-def _tape_checks(project: Project, gauge: str, unit: str) -> Block:
-    cells = (
+    tape_cells = (
         _TIME,
         Cell("roll", "Roll", 1.6),
         Cell("gauge", "Gauge", 1.0),
         Cell("thickness", "Unused tape", 1.6, unit=unit),
     )
-    rows = tuple({"roll": roll, "gauge": gauge} for roll in project.tape_rolls) or ({"gauge": gauge},)
-    lots = tuple(f"{name}: {roll.grade}, lot {roll.lot}" for name, roll in project.tape_rolls.items())
-    return Block("tape_checks", "Tape checks", cells, rows, notes=("   ".join(lots),) if lots else ())
+    given = {"gauge": gauge[0]}
+    rows = tuple({"roll": roll, **given} for roll in project.tape_rolls) or (given,)
+    lots = "   ".join(f"{name}: {roll.grade}, lot {roll.lot}" for name, roll in project.tape_rolls.items())
+    return [
+        *before,
+        Block("gauge_checks", "Gauge checks: start, end, after a knock", gauge_cells, (given,) * 3),
+        Block("tape_checks", "Tape checks", tape_cells, rows, notes=(lots,) if lots else ()),
+        *after,
+    ]
 
 
 def _log(project: Project, due: Sequence[AreaDue], kind: Measurement[Any, Any, Any]) -> Block:
@@ -182,7 +196,12 @@ def _log(project: Project, due: Sequence[AreaDue], kind: Measurement[Any, Any, A
     said = sentences()
     cells = _cells(project, kind)
     title = said.say("sheet" if said.knows("sheet", kind.key) else "entry", kind.key)
-    at_places = _areas_by_place(project, due) if kind.placed else {}
+    # a place needs rows of its own where the contract has several
+    at_places: dict[str, list[str]] = defaultdict(list)
+    places = Places(project.structures, ())
+    for one in due if kind.placed and len(places.stated) > 1 else ():
+        if (place := places.of(one.plan.id)) is not None:
+            at_places[place].append(one.plan.id)
     rows = [{"place": place} for place in at_places for _ in range(_ROWS_A_PLACE)] + [{}] * _SPARE_ROWS
     limit = getattr(project.specification, kind.limit_key)
     noted = limit is not None and said.knows("note", kind.key)
@@ -201,19 +220,14 @@ def _cells(project: Project, kind: Measurement[Any, Any, Any]) -> tuple[Cell, ..
     return tuple(
         replace(_TIME, share=one.share) if one.field == "time" else Cell(
             one.name, said.say("entry", f"{kind.key}.{one.field}", facts), one.share, "tick" if one.tick else "text",
-            getattr(project.units, one.unit, one.unit), _ask(f"{kind.key}.{one.field}"),
+            getattr(project.units, one.unit, one.unit), said.say("ask", asked) if said.knows("ask", asked) else "",
         )
-        for one in _asked(kind, limit)
+        for one in _asked(kind, limit) for asked in (f"{kind.key}.{one.field}",)
     )  # fmt: skip
 
 
 def _asked(kind: Measurement[Any, Any, Any], limit: Any) -> tuple[Entry, ...]:
     return kind.entries if kind.asked is None or limit is None else kind.asked(limit)
-
-
-def _ask(key: str) -> str:
-    said = sentences()
-    return said.say("ask", key) if said.knows("ask", key) else ""
 
 
 def _known(project: Project, kind: Measurement[Any, Any, Any]) -> Mapping[str, str]:
@@ -233,15 +247,7 @@ def _area_blocks(job: Job, due: AreaDue) -> list[Block]:
     area = due.plan
     size = f", {area.size}" if area.size is not None else ""
     head = (f"{area.id}   {area.name}{size}", *sentences().notes(due))
-    blocks = [*_surface(job, due, head)]
     gauge = gauge_of(job)
-    if gauge is not None:
-        blocks.append(_readings(job, due, gauge))
-    return [*blocks, *_tests(job.project, area.id)]
-
-
-def _surface(job: Job, due: AreaDue, head: tuple[str, ...]) -> list[Block]:
-    area, gauge = due.plan.id, gauge_of(job)
     first = (
         Cell("apparatus", "Apparatus", 1.5),
         *(Cell(f"was_{letter}", letter, 0.5, "tick", ask=f"rust grade {letter}") for letter in "ABCD"),
@@ -255,37 +261,35 @@ def _surface(job: Job, due: AreaDue, head: tuple[str, ...]) -> list[Block]:
         *(cell for kind in OF_A_SURFACE for cell in _cells(job.project, kind)),
         Cell("coated", "Coated at", 1.0, ask="such as 06:40"),
     )
-    third, given = _instrument_and_remarks(gauge, " ".join(due.closes))
-    return [
-        Block("surface", "Preparation", first, ({},), area, new_page=True, heading=head, numbered=False),
-        Block("surface", "", second, ({},), area, numbered=False),
-        Block("surface", "", third, (given,), area, numbered=False),
-    ]
-
-
-def _instrument_and_remarks(
-    gauge: tuple[str, Instrument] | None, closes: str
-) -> tuple[tuple[Cell, ...], Mapping[str, str]]:
-    """Return the last row of the preparation: gauge and film, what a re-inspection closes, what is left to say."""
+    tape = gauge is not None and gauge[1].kind == "thickness gauge"
     film = (
-        (
-            Cell("gauge", "Gauge", 0.9),
-            Cell("subtracted", "Film off", 0.7, "tick", ask="the gauge is pre-set: it shows the profile"),
-            Cell("included", "Film on", 0.7, "tick", ask="the gauge shows film and foam together"),
-        )
-        if gauge and gauge[1].kind == "thickness gauge"
-        else ((Cell("gauge", "Gauge", 0.9),) if gauge else ())
+        Cell("subtracted", "Film off", 0.7, "tick", ask="the gauge is pre-set: it shows the profile"),
+        Cell("included", "Film on", 0.7, "tick", ask="the gauge shows film and foam together"),
     )
+    closes = " ".join(due.closes)
     share = max(1.6, 0.12 * len(closes))
     closing = Cell("reinspects", "Re-inspection for", share, ask="what a good one closes; empty it where it is none")
     third = (
-        *film,
+        *((Cell("gauge", "Gauge", 0.9),) if gauge else ()),
+        *(film if tape else ()),
         *((closing,) if closes else ()),
         Cell("not_inspected", "Not inspected because", 2.2),
         Cell("remarks", "Remarks", 3.0),
     )
-    given = {"gauge": gauge[0] if gauge else "", "reinspects": closes}
-    return third, {key: text for key, text in given.items() if text}
+    given = {key: text for key, text in (("gauge", gauge[0] if gauge else ""), ("reinspects", closes)) if text}
+    blocks = [
+        Block("surface", "Preparation", first, ({},), area.id, new_page=True, heading=head, numbered=False),
+        Block("surface", "", second, ({},), area.id, numbered=False),
+        Block("surface", "", third, (given,), area.id, numbered=False),
+    ]
+    if gauge is not None:
+        blocks.append(_readings(job, due, gauge))
+    for kind in TESTS:
+        if getattr(job.project.specification, kind.limit_key) is not None:
+            rows = (_known(job.project, kind),) * kind.rows_on_sheet
+            title = sentences().say("entry", kind.key)
+            blocks.append(Block(kind.day_key, title, _cells(job.project, kind), rows, area.id))
+    return blocks
 
 
 def _readings(job: Job, due: AreaDue, gauge: tuple[str, Instrument]) -> Block:
@@ -309,30 +313,12 @@ def _readings(job: Job, due: AreaDue, gauge: tuple[str, Instrument]) -> Block:
     limits = " to ".join(str(limit) for limit in (profile.minimum, profile.maximum) if limit is not None)
     title = f"Profile readings, {DISPLAY.get(unit, unit)}" + (f"   (contract: {limits})" if limits else "")
     per_location = profile.readings_per_location
+    numbers = [str(number + 1) for number in range(per_location)]
+    spots = numbers if per_location > len(ascii_lowercase) else ascii_lowercase[:per_location]
     rows = [{"location": place, "spot": spot} for place, spot in due.owed]
     rows += [
-        {"location": place, "spot": spot} for place in due.locations for spot in _spots(per_location)
+        {"location": place, "spot": spot} for place in due.locations for spot in spots
         if (place, spot) not in due.owed
     ]  # fmt: skip
     spare = max(1, _SPARE_LOCATIONS * per_location)
     return Block("readings", title, cells, (*rows, *({},) * spare), due.plan.id, rolls=rolls)
-
-
-def _spots(count: int) -> list[str]:
-    """Return names of spots: a, b, …; numbers where letters run out.
-
-    >>> _spots(2)
-    ['a', 'b']
-    """
-    return [chr(ord("a") + index) if count <= 26 else str(index + 1) for index in range(count)]
-
-
-def _tests(project: Project, area: str) -> list[Block]:
-    stated = [kind for kind in TESTS if getattr(project.specification, kind.limit_key) is not None]
-    return [
-        Block(
-            kind.day_key, sentences().say("entry", kind.key), _cells(project, kind),
-            (_known(project, kind),) * kind.rows_on_sheet, area,
-        )
-        for kind in stated
-    ]  # fmt: skip

@@ -8,7 +8,7 @@ from reportgen.errors import UsageError
 from reportgen.intake.cells import TARGETS, TICK_CELLS, read_cell, read_text, ticked
 from reportgen.intake.entries import AGAIN, entry_text, needed_names
 from reportgen.intake.form import field_name, sheet_identity
-from reportgen.intake.incoming import Incoming
+from reportgen.intake.incoming import Incoming, Reason
 from reportgen.intake.readings import ReadingCells
 from reportgen.job.places import folded
 from reportgen.measurements import MEASUREMENTS, OF_A_SURFACE, TESTS
@@ -45,17 +45,6 @@ def sheet_rows(sheet: FilledSheet, job: Job, name: str) -> Incoming:
         UsageError: a sheet of another report.
     """
     incoming = Incoming(name, identity=sheet.form.identity)
-    _check_identity(sheet, job, incoming)
-    reader = _BlockReader(sheet, job, incoming)
-    for number, block in enumerate(sheet.form.blocks, 1):
-        if block.kind not in BLOCK_NAMES:
-            raise UsageError(f"{name} has a block for `{block.kind}`, which this release does not know")
-        reader.read(number, block)
-    reader.finish()
-    return incoming
-
-
-def _check_identity(sheet: FilledSheet, job: Job, incoming: Incoming) -> None:
     theirs, ours = sheet.form.identity, sheet_identity(job)
     for label, got, wanted in (
         ("contract", theirs.contract, ours.contract),
@@ -65,13 +54,20 @@ def _check_identity(sheet: FilledSheet, job: Job, incoming: Incoming) -> None:
     ):
         if got != wanted:
             raise UsageError(
-                f"{incoming.source} belongs to another job: its {label} is {got}, this day file's is {wanted}",
+                f"{name} belongs to another job: its {label} is {got}, this day file's is {wanted}",
                 help_text="name the day file the sheet was made from",
             )
     if theirs.project_sha256 != ours.project_sha256:
         incoming.notes.append("the project file has changed since the sheet was made; values were checked against it")
     if theirs.day_sha256 != ours.day_sha256:
         incoming.notes.append("the day file has changed since the sheet was made; nothing in it is overwritten unasked")
+    reader = _BlockReader(sheet, job, incoming)
+    for number, block in enumerate(sheet.form.blocks, 1):
+        if block.kind not in BLOCK_NAMES:
+            raise UsageError(f"{name} has a block for `{block.kind}`, which this release does not know")
+        reader.read(number, block)
+    reader.finish()
+    return incoming
 
 
 class _BlockReader:
@@ -79,6 +75,7 @@ class _BlockReader:
 
     def __init__(self, sheet: FilledSheet, job: Job, incoming: Incoming) -> None:
         self._sheet = sheet
+        self._values = {name: text.strip() for name, text in sheet.values.items() if text.strip()}
         self._job = job
         self._into = incoming
         self._areas = {area.id for structure in job.project.structures for area in structure.areas}
@@ -91,37 +88,37 @@ class _BlockReader:
         self._touched: set[str | None] = set()
         self._gauges: dict[str, str] = {}
         self._reinspects: dict[str, list[str]] = {}
-        self._films_contradict: set[str] = set()
+        self._refusals: dict[str | None, Reason] = {}
 
     def read(self, number: int, block: BlockForm) -> None:
         """Read the rows of one block; one in which nothing was written is passed over."""
         gauge = self._gauges.get(str(block.area))
-        refusal = _BOTH_FILMS if block.area in self._films_contradict else None
-        readings = ReadingCells(self._job, self._into, block, gauge, refusal) if block.kind == "readings" else None
+        readings = (
+            ReadingCells(self._job, self._into, block, gauge, self._refusals.get(block.area))
+            if block.kind == "readings"
+            else None
+        )
         self._into.about = block.area
+        gone = block.area not in {None, *self._areas}
         for row in range(1, block.rows + 1):
-            cells = {cell: self._sheet.values.get(field_name(number, row, cell), "").strip() for cell in block.cells}
-            page = self._sheet.pages.get(field_name(number, row, block.cells[0]), 0)
-            place = f"page {page}, {BLOCK_NAMES[block.kind]}, row {row}"
-            blank = all(not text or cell in block.given for cell, text in cells.items())
+            name = field_name(number, row, "")
+            cells = {cell: self._values[name + cell] for cell in block.cells if name + cell in self._values}
+            page = f"page {self._sheet.pages.get(name + block.cells[0], 0)}"
+            place = f"{page}, {BLOCK_NAMES[block.kind]}, row {row}"
+            blank = cells.keys() <= set(block.given)
             self._touched |= set() if blank else {block.area}
-            if block.area is not None and block.area not in self._areas:
-                if not blank:
-                    self._refuse_row(block, cells, place)
-            elif block.kind == "surface":
-                self._surface(block, cells, f"page {page}, {block.area}")
+            if block.kind == "surface" and not gone:
+                self._surface(block, cells, f"{page}, {block.area}")
             elif blank:
                 self._note_blank(block, cells, place)
+            elif gone:
+                reason = f"`{block.area}` is not an area of this contract"
+                text = ", ".join(map(" ".join, cells.items()))
+                self._into.refuse(place, "row", text, (reason, "enter it in the project file, or rename it there"))
             elif readings is not None:
                 readings.row(cells, place)
             else:
                 self._entry(block, cells, place)
-
-    def _refuse_row(self, block: BlockForm, cells: Mapping[str, str], place: str) -> None:
-        """Note a row of an area that the contract no longer has."""
-        text = ", ".join(f"{cell} {text}" for cell, text in cells.items() if text)
-        reason = (f"`{block.area}` is not an area of this contract", "enter it in the project file, or rename it there")
-        self._into.refuse(place, "row", text, reason)
 
     def _note_blank(self, block: BlockForm, cells: Mapping[str, str], place: str) -> None:
         place_of_spot = cells.get("location", ""), cells.get("spot", "")
@@ -133,7 +130,7 @@ class _BlockReader:
         """Read one row of a check or a test."""
         before = len(self._into.refused)
         said = self._ticks(block.kind, cells, place)
-        if block.kind == "gauge_checks" and not TICK_CELLS & {cell for cell, text in cells.items() if text}:
+        if block.kind == "gauge_checks" and not TICK_CELLS & cells.keys():
             said["anvils"] = "not checked"
             self._into.notes.append(f"{place}: neither `clean` nor `cleaned` is ticked; taken as `not checked`")
         entry = self._texts(block, cells, place) | said
@@ -147,7 +144,7 @@ class _BlockReader:
 
     def _ticks(self, kind: str, cells: Mapping[str, str], place: str) -> dict[str, str]:
         """Read the ticks of a row; those that contradict each other are refused by the field they are about."""
-        found = ticked(kind, {cell for cell, text in cells.items() if text and cell in TICK_CELLS})
+        found = ticked(kind, cells.keys() & TICK_CELLS)
         for name, ticks in found.contradicting.items():
             heads = [_HEADS.get(tick, tick) for tick in ticks]
             reason = (f"{' and '.join(heads)} are ticked, which contradict each other", "tick one")
@@ -177,10 +174,13 @@ class _BlockReader:
         if cells.get("gauge"):
             self._gauges[area] = cells["gauge"]
         if cells.get("subtracted") and cells.get("included"):
-            self._films_contradict.add(area)
+            self._refusals[area] = _BOTH_FILMS
         why = cells.pop("not_inspected", "")
-        if why:
-            self._not_inspected(area, why, place)
+        text, reason = read_text(why)
+        if reason is not None:
+            self._into.refuse(place, "not_inspected", why, reason)
+        elif text:
+            self._into.add((), "not_inspected", {"area": area, "reason": text}, place)
         entry = self._texts(block, cells, place) | self._ticks(block.kind, cells, place)
         if "reinspects" in entry:
             self._reinspects[area] = entry.pop("reinspects")
@@ -192,13 +192,6 @@ class _BlockReader:
             surface[key] = surface[key] | value if isinstance(value, dict) and key in surface else value
         if film is not None:
             surface.setdefault("profile", {})["film"] = film
-
-    def _not_inspected(self, area: str, why: str, place: str) -> None:
-        text, reason = read_text(why)
-        if text is None:
-            self._into.refuse(place, "not_inspected", why, reason or ("", None))
-            return
-        self._into.add((), "not_inspected", {"area": area, "reason": text}, place)
 
     def finish(self) -> None:
         """Join what several blocks say about an area, and list what is missing there."""
@@ -217,36 +210,25 @@ class _BlockReader:
                 self._into.missing.append(f"{area}: nothing is written on its page")
 
     def _complete(self, surface: dict[str, Any], *, new: bool) -> None:
-        area = surface["area"]
-        profile = surface.get("profile")
-        if profile is not None:
-            self._order_profile(surface, profile, self._gauges.get(area), new=new)
+        """Put gauge and film before the readings, and the fields of a new area into the order of the starter file."""
+        area, profile = surface["area"], surface.get("profile", {})
+        if "readings" in profile:
+            if new and "film" not in profile:
+                ticks = "neither `film off` nor `film on` is ticked"
+                self._into.missing.append(f"{area}: {ticks}; the day file will be read as `film: subtracted`")
+            known = {"gauge": self._gauges[area]} if area in self._gauges else {}
+            surface["profile"] = known | {key: profile[key] for key in ("film", "readings") if key in profile}
+        elif new:
+            surface.pop("profile", None)  # without readings it is not begun
         if area in self._reinspects:
             surface["reinspects"] = self._reinspects[area]
         if new:
-            surface_order(surface)
-
-    def _order_profile(self, surface: dict[str, Any], profile: dict[str, Any], gauge: str | None, *, new: bool) -> None:
-        """Put gauge and film before the readings; a profile without readings is not begun."""
-        if "readings" not in profile:
-            if new:
-                del surface["profile"]
-            return
-        if new and "film" not in profile:
-            ticks = "neither `film off` nor `film on` is ticked"
-            self._into.missing.append(f"{surface['area']}: {ticks}; the day file will be read as `film: subtracted`")
-        found = {"gauge": gauge} if gauge else {}
-        surface["profile"] = found | {key: profile[key] for key in ("film", "readings") if key in profile}
+            ordered = {name: surface[name] for name in _ORDER if name in surface}
+            surface.clear()
+            surface.update(ordered)
 
 
 _ORDER: Final = (
     "area", "apparatus", "initial_condition", "blasted", *(kind.key for kind in OF_A_SURFACE), "profile",
     *(kind.key for kind in TESTS), "coated", "reinspects", "remarks",
 )  # fmt: skip
-
-
-def surface_order(surface: dict[str, Any]) -> None:
-    """Put the fields of an area into the order of the starter file."""
-    ordered: dict[str, Any] = {name: surface[name] for name in _ORDER if name in surface}
-    surface.clear()
-    surface.update(ordered)

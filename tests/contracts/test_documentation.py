@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from reportgen.cli.arguments import build_parser
+from reportgen.cli.commands import build_parser
 from reportgen.loader.codes import CODES
 from reportgen.measurements import CODES as FINDING_CODES
 from reportgen.words.sentences import sentences

@@ -7,14 +7,14 @@ from typing import TYPE_CHECKING
 
 from reportgen.cli.answers import Answer
 from reportgen.cli.options import add_spread, add_trust, passed_over
+from reportgen.cli.output import finished
+from reportgen.cli.terminal import wrapped
+from reportgen.diagnostics import printable
 from reportgen.errors import EXIT_DONE, EXIT_FINDINGS, UsageError
 
 if TYPE_CHECKING:
     import argparse
-    from collections.abc import Callable, Iterator
 
-    from reportgen.audit import Problem
-    from reportgen.pipeline.auditing import Answer as Found
     from reportgen.pipeline.auditing import Audited
 
 DOES = "verify every report in a folder tree, then look across them: numbering, open items, copied readings"
@@ -46,16 +46,14 @@ def add(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> Answer:
     """Audit a folder, or answer a question from an index."""
-    from reportgen.pipeline.auditing import audit as audit_folder
-    from reportgen.pipeline.auditing import audit_query
-    from reportgen.pipeline.workers import Spread
-
     if options.what[0] == "query":
-        return _query(options, audit_query)
+        return _query(options)
     if len(options.what) != 1:
         raise UsageError("an audit is of one folder", help_text="name the folder that holds them all")
-    from reportgen.cli.output import finished
+    from reportgen.audit import plain_audit
     from reportgen.cli.progress import Progress
+    from reportgen.pipeline.auditing import audit as audit_folder
+    from reportgen.pipeline.workers import Spread
 
     passed = passed_over(options.trust)
     with Progress("examined") as progress:
@@ -74,15 +72,13 @@ def run(options: argparse.Namespace) -> Answer:
     for path in (done.index, options.output, options.csv):
         if path is not None:
             finished(f"`{path}` is written")
-    from reportgen.audit import plain_audit
-    from reportgen.cli.terminal import wrapped
-
-    objections = done.audit.faults or set(done.audit.counts) - {"passed"}
+    answer = done.audit
+    objections = answer.faults or set(answer.counts) - {"passed"}
     pages = "nothing" if options.without_text else "text" if options.without_pages else "all"
     return Answer(
         code=EXIT_FINDINGS if objections else EXIT_DONE,
-        data=plain_audit(done.audit),
-        text="\n".join((*_said(done), *wrapped(f"pages: {_PAGES[pages]}"))),
+        data=plain_audit(answer),
+        text="\n".join((*map(printable, _lines(done)), *wrapped(f"pages: {_PAGES[pages]}"))),
         notes=passed,
     )
 
@@ -96,35 +92,30 @@ _PAGES = {
 """What an audit may say of the pages of the reports that passed."""
 
 
-def _said(done: Audited) -> Iterator[str]:
+def _lines(done: Audited) -> list[str]:
+    """Return the counts, then each kind of problem with what it was found in."""
     from reportgen.audit import PROBLEMS
-    from reportgen.diagnostics import printable
     from reportgen.issued import shown_name
     from reportgen.words.numbers import counted
 
-    answer = done.audit
-    counts = ", ".join(f"{count} {verdict}" for verdict, count in answer.counts.items()) or "no PDF"
-    files = sum(answer.counts.values())
+    answer, files = done.audit, sum(done.audit.counts.values())
+    verdicts = ", ".join(f"{count} {verdict}" for verdict, count in answer.counts.items()) or "no PDF"
     reports, contracts = counted(answer.reports, "report"), counted(answer.contracts, "contract")
-    yield printable(f"{answer.folder}: {counted(files, 'file')}, {counts}; {reports} of {contracts}")
+    lines = [f"{answer.folder}: {counted(files, 'file')}, {verdicts}; {reports} of {contracts}"]
     if done.taken_over:
-        yield f"{done.taken_over} verdicts taken over from an earlier run; --fresh reaches all anew"
+        lines.append(f"{done.taken_over} verdicts taken over from an earlier run; --fresh reaches all anew")
     for code, count in answer.by_code().items():
-        kind = PROBLEMS[code]
-        yield f"\n{code} ({kind.weight}, {count}): {kind.meaning}"
+        lines += ["", f"{code} ({PROBLEMS[code].weight}, {count}): {PROBLEMS[code].meaning}"]
         for problem in [one for one in answer.problems if one.code == code]:
-            yield printable(f"  {problem.sentence}{_rests_on(problem)}")
-    yield printable(f"index: {shown_name(done.index)}")
+            # no fault where it rests on a file that did not pass, in a contract of which others did
+            doubt = f" [a doubt: it rests on a file that is {problem.verdict}]" if problem.unproven else ""
+            lines.append(f"  {problem.sentence}{doubt}")
+    return [*lines, f"index: {shown_name(done.index)}"]
 
 
-def _rests_on(problem: Problem) -> str:
-    """Say why a fault is none here: it rests on a file that did not pass, in a contract of which others did."""
-    return f" [a doubt: it rests on a file that is {problem.verdict}]" if problem.unproven else ""
-
-
-def _query(options: argparse.Namespace, ask: Callable[..., Found]) -> Answer:
+def _query(options: argparse.Namespace) -> Answer:
     from reportgen.audit import QUESTIONS
-    from reportgen.diagnostics import printable
+    from reportgen.pipeline.auditing import audit_query
 
     if len(options.what) == 1:
         return Answer(text="\n".join(f"{name:<10} {question.asks}" for name, question in QUESTIONS.items()))
@@ -133,7 +124,7 @@ def _query(options: argparse.Namespace, ask: Callable[..., Found]) -> Answer:
             "a query needs the name of one question, and an index",
             help_text="such as `audit query contracts --index archive-audit.sqlite`; `audit query` lists the questions",
         )
-    found = ask(options.index, options.what[1], options.value)
+    found = audit_query(options.index, options.what[1], options.value)
     rows = ("\t".join("" if cell is None else printable(str(cell)) for cell in row) for row in found.rows)
     return Answer(
         data={"rows": [dict(zip(found.heads, row, strict=True)) for row in found.rows]},

@@ -7,7 +7,9 @@ from dataclasses import fields
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from reportgen.cli import terminal
 from reportgen.cli.answers import Answer
+from reportgen.diagnostics import printable
 from reportgen.errors import EXIT_DONE, EXIT_FINDINGS, EXIT_INPUT, InputError, UsageError
 
 if TYPE_CHECKING:
@@ -30,7 +32,13 @@ def add(parser: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> Answer:
     """Validate and evaluate each day file; 0 nothing to object, 1 findings, 2 when any cannot be used."""
     if options.language is not None:
-        _refuse_language(options)
+        from reportgen.words.catalogue import catalogue
+
+        if not options.json:
+            raise UsageError(
+                "`--language` is that of the sentences in `--json`", help_text="add `--json`, or leave it out"
+            )
+        catalogue(options.language)  # refused here where there is none
     if not options.watch:
         return Answer(code=max(_check_one(day, options)[0] for day in options.days))
     from reportgen.cli.watching import named_files, watch
@@ -42,19 +50,9 @@ def run(options: argparse.Namespace) -> Answer:
     return Answer(code=watch(check_all, quiet=options.json))
 
 
-def _refuse_language(options: argparse.Namespace) -> None:
-    """Refuse a language that there is not, or that nothing would be said in."""
-    from reportgen.words.catalogue import catalogue
-
-    if not options.json:
-        raise UsageError("`--language` is that of the sentences in `--json`", help_text="add `--json`, or leave it out")
-    catalogue(options.language)
-
-
 def _check_one(day: Path, options: argparse.Namespace) -> tuple[int, Checked | None]:
     """Check one day and say what there is to say; return the exit code, and the day where it could be evaluated."""
-    from reportgen.cli import terminal
-    from reportgen.diagnostics import printable
+    from reportgen.cli import check_text
     from reportgen.pipeline import check as check_day
     from reportgen.pipeline import now
 
@@ -75,15 +73,10 @@ def _check_one(day: Path, options: argparse.Namespace) -> tuple[int, Checked | N
     if options.json:
         print(_as_data(checked, options.language), flush=True)
     else:
-        print(_told(checked, options), flush=True)
-    return _code(checked), checked
-
-
-def _told(checked: Checked, options: argparse.Namespace) -> str:
-    from reportgen.cli import check_text, terminal
-    from reportgen.pipeline import now
-
-    return check_text.render_check(checked, now(), colour=terminal.colours_wanted(), everything=options.all)
+        colour = terminal.colours_wanted()
+        print(check_text.render_check(checked, now(), colour=colour, everything=options.all), flush=True)
+    failing = any(finding.severity == "nonconformance" for finding in checked.evaluation.findings)
+    return EXIT_FINDINGS if failing or checked.evaluation.verdict != "conforms" else EXIT_DONE, checked
 
 
 def _as_data(checked: Checked, language: str | None) -> str:
@@ -97,8 +90,3 @@ def _as_data(checked: Checked, language: str | None) -> str:
     members = {field.name: getattr(checked.evaluation, field.name) for field in fields(checked.evaluation)}
     more = {"rules_edition": RULES_EDITION, "standing": said.members(checked.standing)}
     return canonical_json({**members, **more}).decode("utf-8")
-
-
-def _code(checked: Checked) -> int:
-    failing = any(finding.severity == "nonconformance" for finding in checked.evaluation.findings)
-    return EXIT_FINDINGS if failing or checked.evaluation.verdict != "conforms" else EXIT_DONE

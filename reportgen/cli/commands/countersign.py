@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 
 from reportgen.cli.answers import Answer
 from reportgen.cli.options import add_signer, add_timestamp
+from reportgen.cli.output import finished
+from reportgen.cli.terminal import wrapped
 
 if TYPE_CHECKING:
     import argparse
@@ -28,9 +30,7 @@ def add(parser: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> Answer:
     """Fill one empty signature field of an issued report."""
     from reportgen import pipeline
-    from reportgen.cli.output import finished
     from reportgen.cli.signers import signer, timestamp_service
-    from reportgen.cli.terminal import wrapped
 
     name = pipeline.countersign(
         options.report,

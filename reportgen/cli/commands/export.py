@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from reportgen.cli.answers import Answer
+from reportgen.cli.output import finished
 from reportgen.cli.terminal import wrapped
 from reportgen.errors import UsageError
 
@@ -29,7 +30,6 @@ def add(parser: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> Answer:
     """Write the export; nothing is overwritten."""
     from reportgen import atomicfile
-    from reportgen.cli.output import finished
     from reportgen.export import export as exported
     from reportgen.export import reports_at
     from reportgen.pipeline.onsite import write_together

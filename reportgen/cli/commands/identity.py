@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from reportgen.cli.answers import Answer
 from reportgen.cli.options import add_passphrase
+from reportgen.cli.output import finished
 from reportgen.errors import UsageError
 
 if TYPE_CHECKING:
@@ -30,13 +31,28 @@ def add(parser: argparse.ArgumentParser) -> None:
 
 
 def run(options: argparse.Namespace) -> Answer:
-    """Make a new identity, or show one."""
-    return _new(options) if options.action == "new" else _show(options)
+    """Make a new identity; or show one: whose it is, who issued it, until when, and its fingerprint."""
+    if options.action == "new":
+        return _new(options)
+    from reportgen import certificates
+    from reportgen.cli.passphrase import ask_passphrase
+    from reportgen.seal import load_identity
+
+    identity = load_identity(options.place, ask_passphrase(str(options.place), options.passphrase_file))
+    facts = {
+        "subject": certificates.readable_name(identity.certificate.subject),
+        "issuer": certificates.readable_name(identity.certificate.issuer),
+        "valid_from": f"{identity.certificate.not_valid_before_utc:%Y-%m-%d}",
+        "valid_until": f"{identity.certificate.not_valid_after_utc:%Y-%m-%d}",
+        "fingerprint": identity.fingerprint,
+    }
+    lines = [f"{name.replace('_', ' '):<12} {value}" for name, value in facts.items() if name != "fingerprint"]
+    first, *rest = _fingerprint(facts["fingerprint"], " " * 13)
+    return Answer(data=facts, text="\n".join([*lines, f"{'fingerprint':<12} {first.strip()}", *rest]))
 
 
 def _new(options: argparse.Namespace) -> Answer:
     """Write root and signer into a folder and return what to do with the files."""
-    from reportgen.cli.output import finished
     from reportgen.cli.passphrase import new_passphrase
     from reportgen.pipeline import now
     from reportgen.seal import new_identity
@@ -72,25 +88,6 @@ def _new(options: argparse.Namespace) -> Answer:
         )
     )
     return Answer(data=facts, text=text)
-
-
-def _show(options: argparse.Namespace) -> Answer:
-    """Describe an identity file: whose it is, who issued it, until when, and its fingerprint."""
-    from reportgen import certificates
-    from reportgen.cli.passphrase import ask_passphrase
-    from reportgen.seal import load_identity
-
-    identity = load_identity(options.place, ask_passphrase(str(options.place), options.passphrase_file))
-    facts = {
-        "subject": certificates.readable_name(identity.certificate.subject),
-        "issuer": certificates.readable_name(identity.certificate.issuer),
-        "valid_from": f"{identity.certificate.not_valid_before_utc:%Y-%m-%d}",
-        "valid_until": f"{identity.certificate.not_valid_after_utc:%Y-%m-%d}",
-        "fingerprint": identity.fingerprint,
-    }
-    lines = [f"{name.replace('_', ' '):<12} {value}" for name, value in facts.items() if name != "fingerprint"]
-    first, *rest = _fingerprint(facts["fingerprint"], " " * 13)
-    return Answer(data=facts, text="\n".join([*lines, f"{'fingerprint':<12} {first.strip()}", *rest]))
 
 
 def _fingerprint(text: str, indent: str) -> list[str]:

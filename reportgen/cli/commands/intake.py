@@ -5,9 +5,10 @@ from __future__ import annotations
 import sys
 import textwrap
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from reportgen.cli.answers import Answer
+from reportgen.cli.output import finished
 from reportgen.cli.terminal import WIDTH, wrapped
 from reportgen.diagnostics import printable
 from reportgen.errors import EXIT_DONE, EXIT_FINDINGS
@@ -15,7 +16,7 @@ from reportgen.errors import EXIT_DONE, EXIT_FINDINGS
 if TYPE_CHECKING:
     import argparse
 
-    from reportgen.intake import Doubted, Intake, Refused
+    from reportgen.intake import Doubted, Intake
 
 DOES = "bring a filled-in sheet, a table or typed lines into a day file, its comments kept"
 EXAMPLE = "reportgen intake sheet.pdf --into 2026-05-14.yaml"
@@ -32,7 +33,7 @@ def add(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> Answer:
     """Bring a filled sheet, a table or typed lines into a day file; 1 when something was left out or is missing."""
-    from reportgen.cli.output import finished
+    from reportgen.formats import plain
     from reportgen.pipeline import onsite
 
     typed = str(options.source) == "-"
@@ -50,9 +51,15 @@ def run(options: argparse.Namespace) -> Answer:
     )
     if not options.dry_run:
         finished(f"`{options.into}` holds what could be taken in ({len(outcome.added)} values added)")
-    code = EXIT_DONE if outcome.complete else EXIT_FINDINGS
-    text = _in_words(outcome, options.into, written=not options.dry_run)
-    return Answer(code=code, data=_data(outcome), text=text)
+    facts = plain(outcome)
+    del facts["data"]
+    for doubt in facts["doubted"]:
+        del doubt["parts"]
+    return Answer(
+        code=EXIT_DONE if outcome.complete else EXIT_FINDINGS,
+        data=facts,
+        text=_in_words(outcome, options.into, written=not options.dry_run),
+    )
 
 
 def _asked(doubt: Doubted) -> str | None:
@@ -64,24 +71,12 @@ def _asked(doubt: Doubted) -> str | None:
     while True:
         print("\n".join(lines), end="", file=sys.stderr, flush=True)
         answer = sys.stdin.readline().strip()
-        if answer.lower() in _YES:
+        if answer.lower() in ("y", "yes"):
             return None
-        if answer.lower() in _NO or single:
-            return "" if answer.lower() in _NO else answer
-
-
-_YES = ("y", "yes")
-_NO = ("", "n", "no")
-
-
-def _data(outcome: Intake) -> dict[str, Any]:
-    from reportgen.formats import plain
-
-    facts: dict[str, Any] = plain(outcome)
-    del facts["data"]
-    for doubt in facts["doubted"]:
-        del doubt["parts"]
-    return facts
+        if answer.lower() in ("", "n", "no"):
+            return ""
+        if single:
+            return answer
 
 
 def _in_words(outcome: Intake, day: Path, *, written: bool) -> str:
@@ -91,17 +86,20 @@ def _in_words(outcome: Intake, day: Path, *, written: bool) -> str:
     lines = wrapped(f"{head}, {outcome.already} there already")
     lines += _listed("Added", outcome.added)
     lines += _listed("Removed", outcome.removed)
-    kept = "now"
     lines += _listed(
         "Different",
         [
-            f"{one.name}: {kept} `{one.came}`, was `{one.present}`"
+            f"{one.name}: now `{one.came}`, was `{one.present}`"
             if one.replaced
             else f"{one.name}: stays `{one.present}`; came in as `{one.came}` ({one.remedy or '--overwrite takes it'})"
             for one in outcome.differences
         ],
     )
-    lines += _listed("Not taken", [_refusal(one) for one in outcome.refused])
+    refused = []
+    for one in outcome.refused:
+        place = one.place if one.name in ("row", "area", "line") else f"{one.place}, {one.name}"
+        refused.append(f"{place} `{one.value}`: {one.message}{'; ' + one.help_text if one.help_text else ''}")
+    lines += _listed("Not taken", refused)
     if any(one.kept for one in outcome.refused):
         keeps = "keeps" if written else "would keep"
         where = "in the field itself or under `not_taken`"
@@ -113,11 +111,6 @@ def _in_words(outcome: Intake, day: Path, *, written: bool) -> str:
     lines += _listed("Missing", outcome.missing)
     lines += _listed("Note", outcome.notes)
     return "\n".join(lines)
-
-
-def _refusal(one: Refused) -> str:
-    place = one.place if one.name in ("row", "area", "line") else f"{one.place}, {one.name}"
-    return f"{place} `{one.value}`: {one.message}{'; ' + one.help_text if one.help_text else ''}"
 
 
 def _listed(title: str, entries: tuple[str, ...] | list[str]) -> list[str]:

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 from reportgen.cli.answers import Answer
 from reportgen.cli.options import add_output, add_signer, add_spread, add_timestamp, instant
+from reportgen.cli.output import finished
+from reportgen.diagnostics import printable
 from reportgen.errors import EXIT_DONE, UsageError
 
 if TYPE_CHECKING:
@@ -38,7 +40,33 @@ def run(options: argparse.Namespace) -> Answer:
         raise UsageError(
             "for several day files -o names a folder that exists", help_text=f"make the folder `{options.output}` first"
         )
-    return _told(_many(options), registered=options.identity != "demo")
+    notes, lines = [], []
+    reports: list[dict[str, Any]] = []
+    outcomes = _many(options)
+    for one in outcomes:
+        if one.failure:
+            notes.append(f"{one.day}: {one.failure}")
+            reports.append({"day": str(one.day), "error": one.failure})
+        else:
+            registered = f", issued and registered as {one.number} revision {one.revision}"
+            finished(f"`{one.path}` is written{registered if options.identity != 'demo' else ''}")
+            lines.append(f"{one.path}: {one.number} revision {one.revision}, {one.verdict}, {one.pages} pages")
+            reports.append(
+                {
+                    "day": str(one.day), "file": str(one.path), "number": one.number, "revision": one.revision,
+                    "verdict": one.verdict, "pages": one.pages, "sha256": one.sha256,
+                }
+            )  # fmt: skip
+        notes += [f"note: {notice}" for notice in one.notices]
+    failed = sum(bool(one.failure) for one in outcomes)
+    if failed:
+        notes.append(f"{failed} of {len(outcomes)} day files gave no report; the others are written")
+    return Answer(
+        code=max((one.exit_code for one in outcomes), default=EXIT_DONE),
+        data={"reports": reports},
+        text="\n".join(map(printable, lines)),
+        notes=tuple(map(printable, notes)),
+    )
 
 
 def _one(options: argparse.Namespace) -> Answer:
@@ -80,41 +108,3 @@ def _many(options: argparse.Namespace) -> list[Outcome]:
         return issue_registered(
             options.days, identity, Order(None, options.template), spread, timestamper=service, progress=progress
         )
-
-
-def _told(outcomes: list[Outcome], *, registered: bool) -> Answer:
-    from reportgen.cli.output import finished
-    from reportgen.diagnostics import printable
-
-    notes, lines, failed = [], [], 0
-    for one in outcomes:
-        if one.failure:
-            failed += 1
-            notes.append(f"{one.day}: {one.failure}")
-        else:
-            issued = f", issued and registered as {one.number} revision {one.revision}" if registered else ""
-            finished(f"`{one.path}` is written{issued}")
-            lines.append(f"{one.path}: {one.number} revision {one.revision}, {one.verdict}, {one.pages} pages")
-        notes += [f"note: {notice}" for notice in one.notices]
-    if failed:
-        notes.append(f"{failed} of {len(outcomes)} day files gave no report; the others are written")
-    return Answer(
-        code=max((one.exit_code for one in outcomes), default=EXIT_DONE),
-        data={"reports": [_facts(one) for one in outcomes]},
-        text="\n".join(map(printable, lines)),
-        notes=tuple(map(printable, notes)),
-    )
-
-
-def _facts(one: Outcome) -> dict[str, Any]:
-    if one.failure:
-        return {"day": str(one.day), "error": one.failure}
-    return {
-        "day": str(one.day),
-        "file": str(one.path),
-        "number": one.number,
-        "revision": one.revision,
-        "verdict": one.verdict,
-        "pages": one.pages,
-        "sha256": one.sha256,
-    }

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from reportgen.cli.answers import Answer
+from reportgen.cli.output import finished
 from reportgen.cli.terminal import wrapped
 from reportgen.errors import UsageError
 
@@ -47,10 +48,14 @@ def add_more(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> Answer:
     """Start a contract folder, or the next shift of one."""
-    from reportgen.cli.output import finished
     from reportgen.pipeline import onsite
 
-    date = _date(options.date)
+    try:
+        date = None if options.date is None else dt.date.fromisoformat(options.date)
+    except ValueError:
+        raise UsageError(
+            f"`{options.date}` is not a date", help_text="write year-month-day, such as 2026-05-14"
+        ) from None
     if options.next is not None:
         path, areas = onsite.start_next_day(options.next, date=date)
         written, facts = [path], {"written": [str(path)], "areas_due": list(areas)}
@@ -65,13 +70,6 @@ def run(options: argparse.Namespace) -> Answer:
     finished(f"written: {', '.join(map(str, written))}")
     told = [*(f"wrote {path}" for path in written), closing]
     return Answer(data=facts, text="\n".join(line for one in told for line in wrapped(one)))
-
-
-def _date(text: str | None) -> dt.date | None:
-    try:
-        return None if text is None else dt.date.fromisoformat(text)
-    except ValueError:
-        raise UsageError(f"`{text}` is not a date", help_text="write year-month-day, such as 2026-05-14") from None
 
 
 def _answers(options: argparse.Namespace, date: dt.date | None) -> dict[str, str]:

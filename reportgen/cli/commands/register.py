@@ -6,6 +6,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from reportgen.cli.answers import Answer
+from reportgen.cli.output import finished
+from reportgen.cli.terminal import wrapped
 from reportgen.errors import EXIT_DONE, EXIT_FINDINGS
 
 if TYPE_CHECKING:
@@ -26,28 +28,16 @@ def add(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> Answer:
     """Check a register against its reports, or rebuild it."""
-    return _rebuilt(options) if options.action == "rebuild" else _checked(options)
-
-
-def _rebuilt(options: argparse.Namespace) -> Answer:
     from reportgen import pipeline
-    from reportgen.cli.output import finished
-    from reportgen.cli.terminal import wrapped
     from reportgen.formats import plain
 
-    rebuilt = pipeline.rebuild_register_of(options.folder, options.report)
-    lines = [f"register of {options.folder} rebuilt: {rebuilt.reports} reports, {rebuilt.rows_kept} rows kept"]
-    finished(lines[0])
-    lines += [f"the old register stays as {rebuilt.kept_aside}"] if rebuilt.kept_aside else []
-    text = "\n".join(line for sentence in (*lines, *rebuilt.losses) for line in wrapped(sentence))
-    return Answer(data=plain(rebuilt), text=text)
-
-
-def _checked(options: argparse.Namespace) -> Answer:
-    from reportgen import pipeline
-    from reportgen.cli.terminal import wrapped
-    from reportgen.formats import plain
-
+    if options.action == "rebuild":
+        rebuilt = pipeline.rebuild_register_of(options.folder, options.report)
+        lines = [f"register of {options.folder} rebuilt: {rebuilt.reports} reports, {rebuilt.rows_kept} rows kept"]
+        finished(lines[0])
+        lines += [f"the old register stays as {rebuilt.kept_aside}"] if rebuilt.kept_aside else []
+        text = "\n".join(line for sentence in (*lines, *rebuilt.losses) for line in wrapped(sentence))
+        return Answer(data=plain(rebuilt), text=text)
     problems = pipeline.check_register_of(options.folder, options.report)
     lines = [line for problem in problems for line in wrapped(f"{problem.message} [{problem.code}]")]
     lines.append(f"register of {options.folder}: {len(problems) or 'no'} problem{'s' if len(problems) != 1 else ''}")

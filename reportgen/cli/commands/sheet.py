@@ -6,6 +6,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from reportgen.cli.answers import Answer
+from reportgen.cli.output import finished
+from reportgen.cli.terminal import wrapped
 
 if TYPE_CHECKING:
     import argparse
@@ -26,8 +28,6 @@ def add(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> Answer:
     """Write the field sheet of a day."""
-    from reportgen.cli.output import finished
-    from reportgen.cli.terminal import wrapped
     from reportgen.pipeline import onsite
 
     out = options.output or Path(f"{options.day.stem}-sheet.pdf")

@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING
 
 from reportgen.cli.answers import Answer
 from reportgen.cli.options import add_passphrase, add_processes, add_trust, passed_over
+from reportgen.cli.output import finished
+from reportgen.diagnostics import printable
 
 if TYPE_CHECKING:
     import argparse
-
-    from reportgen.seal import Identity
 
 DOES = "enclose a contract's reports, verified, with index, state, statistics and log, in one signed file"
 EXAMPLE = "reportgen submittal contract/reports --identity engineer.p12 --trust authority.pem -o submittal-1.pdf"
@@ -42,22 +42,26 @@ def add(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> Answer:
     """Write the submittal and say what is in it."""
-    from reportgen.cli.output import finished
+    from reportgen.cli.passphrase import ask_passphrase
     from reportgen.cli.progress import Progress
-    from reportgen.diagnostics import printable
     from reportgen.issued import shown_name
     from reportgen.pipeline import filing
     from reportgen.pipeline.workers import Spread
+    from reportgen.seal import load_identity
     from reportgen.words.numbers import counted
 
     passed = passed_over(options.trust)
     sent = filing.Sent(
         options.reference, options.to, options.remarks, options.role, options.organisation, options.page_copies
     )
+    identity = None  # one is made on the spot
+    if options.identity != "demo":
+        file = Path(options.identity)
+        identity = load_identity(file, ask_passphrase(str(file), options.passphrase_file))
     with Progress("verified") as progress:
         made = filing.submittal(
             options.reports,
-            _identity(options),
+            identity,
             options.output,
             trust=options.trust,
             sent=sent,
@@ -73,14 +77,3 @@ def run(options: argparse.Namespace) -> Answer:
         text=f"{printable(said)}\nnonconformances open: {made.open_nonconformances}",
         notes=(*passed, *(f"note: {printable(notice)}" for notice in made.notices)),
     )
-
-
-def _identity(options: argparse.Namespace) -> Identity | None:
-    """Return the identity named; None stands for one made on the spot."""
-    if options.identity == "demo":
-        return None
-    from reportgen.cli.passphrase import ask_passphrase
-    from reportgen.seal import load_identity
-
-    file = Path(options.identity)
-    return load_identity(file, ask_passphrase(str(file), options.passphrase_file))

@@ -7,12 +7,12 @@ from typing import TYPE_CHECKING
 
 from reportgen.cli.answers import Answer
 from reportgen.cli.options import add_trust, passed_over
+from reportgen.cli.output import finished
+from reportgen.cli.terminal import colours_wanted
 from reportgen.errors import EXIT_DONE, EXIT_FINDINGS, UsageError
 
 if TYPE_CHECKING:
     import argparse
-
-    from reportgen.verification import Verification
 
 DOES = "prove or disprove issued reports: integrity, signer, recomputation; verdict and reasons"
 EXAMPLE = "reportgen verify AB-12-001.pdf --trust authority.pem"
@@ -35,7 +35,9 @@ def add(parser: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> Answer:
     """Verify each report; 0 when all passed, else 1."""
     from reportgen.cli.progress import Progress
+    from reportgen.cli.verification_text import render_proof
     from reportgen.pipeline import verify as verify_one
+    from reportgen.verification import render_verification
 
     if options.record is not None and len(options.reports) != 1:
         raise UsageError("a record is of one report", help_text="verify the reports one by one")
@@ -47,30 +49,20 @@ def run(options: argparse.Namespace) -> Answer:
             progress(done, len(options.reports))
             answers.append((report, verify_one(report, **given)))
     if options.record is not None:
-        _write_record(options.record, *answers[0])
+        from reportgen import atomicfile
+        from reportgen.pipeline.verification_record import verification_record
+
+        report, answer = answers[0]
+        atomicfile.write_new(options.record, verification_record(answer, report.name))
+        finished(f"`{options.record}` is written")
+    if options.details:
+        text = "\n".join(render_verification(answer, str(path)) for path, answer in answers)
+    else:
+        colour = colours_wanted()
+        text = "\n\n".join(render_proof(answer, str(path), colour=colour) for path, answer in answers)
     return Answer(
         code=EXIT_DONE if all(answer.overall == "passed" for _, answer in answers) else EXIT_FINDINGS,
         data=[{"file": str(path), **answer.plain()} for path, answer in answers],
-        text=_text(answers, details=options.details),
+        text=text,
         notes=notes,
     )
-
-
-def _text(answers: list[tuple[Path, Verification]], *, details: bool) -> str:
-    from reportgen.cli import terminal
-    from reportgen.cli.verification_text import render_proof
-    from reportgen.verification import render_verification
-
-    if details:
-        return "\n".join(render_verification(answer, str(path)) for path, answer in answers)
-    colour = terminal.colours_wanted()
-    return "\n\n".join(render_proof(answer, str(path), colour=colour) for path, answer in answers)
-
-
-def _write_record(out: Path, report: Path, answer: Verification) -> None:
-    from reportgen import atomicfile
-    from reportgen.cli.output import finished
-    from reportgen.pipeline.verification_record import verification_record
-
-    atomicfile.write_new(out, verification_record(answer, report.name))
-    finished(f"`{out}` is written")

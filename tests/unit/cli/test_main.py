@@ -7,8 +7,6 @@ import sys
 
 import pytest
 
-from reportgen.cli.commands import check
-
 
 def failing(error):
     def run(*_, **__):
@@ -23,7 +21,7 @@ def test_ctrl_c_while_checking(run, monkeypatch):
 
 
 def test_ctrl_c_while_the_options_are_read(run, monkeypatch):
-    monkeypatch.setattr("reportgen.cli.arguments.build_parser", failing(KeyboardInterrupt()))
+    monkeypatch.setattr("reportgen.cli.commands.build_parser", failing(KeyboardInterrupt()))
     assert run("check", "day.yaml").code == 130
 
 
@@ -79,7 +77,7 @@ def test_what_is_done_is_said_whatever_ends_the_command(run, monkeypatch):
 
 
 def test_a_bug_does_not_look_like_a_verdict(run, monkeypatch):
-    monkeypatch.setattr(check, "_told", failing(ZeroDivisionError("of ours")))
+    monkeypatch.setattr("reportgen.cli.check_text.render_check", failing(ZeroDivisionError("of ours")))
     code, out, err = run("check", "day.yaml")
     assert (code, out) == (3, "")
     assert err.startswith("reportgen: internal error, which ended the command. This is a bug of the program:\nTrace")

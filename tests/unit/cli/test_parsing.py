@@ -4,7 +4,7 @@ import argparse
 
 import pytest
 
-from reportgen.cli.arguments import build_parser
+from reportgen.cli.commands import build_parser
 from reportgen.cli.parsing import parse_path, shell_lines
 
 COMMANDS = next(

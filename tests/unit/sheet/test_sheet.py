@@ -289,11 +289,12 @@ def test_an_open_nonconformance_of_an_earlier_day_is_at_the_head_of_its_area():
     assert "N-1 is open: odd" in heading
 
 
-def test_more_than_two_spots_have_letters_then_numbers():
-    from reportgen.sheet.plan import _spots
-
-    assert _spots(3) == ["a", "b", "c"]
-    assert _spots(30)[-1] == "30"
+@pytest.mark.parametrize(("count", "first", "last"), [(3, "a", "c"), (26, "a", "z"), (30, "1", "30")])
+def test_spots_have_letters_then_numbers(count, first, last):
+    project = PROJECT.replace("readings_per_location: 2", f"readings_per_location: {count}")
+    block = next(block for block in sheet_plan(job_of(project=project)).blocks if block.kind == "readings")
+    spots = [row["spot"] for row in block.rows if row.get("location") == block.rows[-1 - count]["location"]]
+    assert (len(spots), spots[0], spots[-1]) == (count, first, last)
 
 
 def test_the_same_plan_gives_the_same_bytes():
