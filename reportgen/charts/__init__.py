@@ -4,14 +4,20 @@ matplotlib lays out the axes of each kind of chart once; ``Frame`` keeps what it
 of an area are then placed over a frame with those axes. Nothing here knows pages: the layout paints the commands.
 """
 
+from reportgen.charts.axes import Faces
 from reportgen.charts.conditions import Activity, ConditionPoint, conditions_frame, conditions_marks
-from reportgen.charts.drawing import Axis, ChartError, Command, Frame, Label, Shape, Stroke
+from reportgen.charts.drawing import Axis, ChartError, Command, Frame, Label, Shape, Stroke, verdict_mark
 from reportgen.charts.histogram import Bins, histogram_frame, histogram_marks
-from reportgen.charts.individuals import IndividualPoint, individuals_frame, individuals_marks
-from reportgen.charts.locations import LocationPoint, locations_frame, locations_marks, strip_marks
-from reportgen.charts.marks import verdict_mark
+from reportgen.charts.locations import (
+    IndividualPoint,
+    LocationPoint,
+    individuals_frame,
+    individuals_marks,
+    locations_frame,
+    locations_marks,
+    strip_marks,
+)
 from reportgen.charts.scale import ProfileScale, profile_scale
-from reportgen.charts.typefaces import Faces
 
 __all__ = [
     "Activity",

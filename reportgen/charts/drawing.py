@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
+from reportgen.charts.palette import PAPER, VERDICT_COLOUR
+
 FaceName = Literal["regular", "semibold"]
 
 Segment = tuple[str, tuple[float, ...]]
@@ -105,8 +107,7 @@ _ARC = 0.5522847498  # control point of a quarter circle by a cubic curve: 4/3 (
 
 def disc(x: float, y: float, radius: float, fill: str | None, pen: Stroke | None = None) -> Shape:
     """Return a circle around (x, y), by four cubic curves."""
-    k = _ARC * radius
-    r = radius
+    k, r = _ARC * radius, radius
     steps: tuple[Segment, ...] = (
         ("m", (x + r, y)),
         ("c", (x + r, y + k, x + k, y + r, x, y + r)),
@@ -116,3 +117,20 @@ def disc(x: float, y: float, radius: float, fill: str | None, pen: Stroke | None
         ("h", ()),
     )
     return Shape(steps, fill, pen)
+
+
+def verdict_mark(verdict: str, x: float, y: float, size: float) -> Shape:
+    """Return the mark of a verdict around (x, y); ``size`` is the height of its box in points.
+
+    Disc: conforms. Diamond: does not conform. Square: inconclusive or not evaluated. The same everywhere, so that none
+    needs its colour.
+    """
+    colour = VERDICT_COLOUR[verdict]
+    pen = Stroke(colour, max(0.8, size * 0.15))
+    half = size / 2
+    if verdict == "conforms":
+        return disc(x, y, half * 0.8, colour)
+    if verdict == "does not conform":
+        return polygon(((x, y - half), (x + half, y), (x, y + half), (x - half, y)), PAPER, pen)
+    side = half * 0.78
+    return polygon(((x - side, y - side), (x + side, y - side), (x + side, y + side), (x - side, y + side)), PAPER, pen)

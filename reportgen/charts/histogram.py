@@ -7,9 +7,10 @@ from fractions import Fraction
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from reportgen.charts.axes import bare_axes, set_ticks, shade_between, show_baseline, write_note
 from reportgen.charts.drawing import Command, Frame, Label, Stroke, rectangle
 from reportgen.charts.loading import load_matplotlib
-from reportgen.charts.palette import BAND, DATA, FAILS, INK, MUTED, PAPER
+from reportgen.charts.palette import DATA, FAILS, INK, MUTED, PAPER
 from reportgen.charts.scale import ProfileScale, nice_step
 from reportgen.charts.second_process import frame_maker
 
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
     from decimal import Decimal
 
-    from reportgen.charts.typefaces import Faces
+    from reportgen.charts.axes import Faces
 
 _BINS_ABOUT = 24
 _ROOM_FOR_LIMITS = 66.0
@@ -50,9 +51,12 @@ class Bins:
 
     def counts(self, values: Iterable[Decimal]) -> tuple[int, ...]:
         """Return how many values fall into each bin; values beyond the ends are counted in the end bins."""
-        counts = [0] * (len(self.edges) - 1)
-        for value in values:
-            counts[self._bin(Fraction(value))] += 1
+        counts, width = [0] * (len(self.edges) - 1), self.edges[1] - self.edges[0]
+        for value in map(Fraction, values):
+            index, beyond = divmod(value - self.edges[0], width)
+            if not beyond and self.maximum is not None and value >= self.maximum:
+                index -= 1
+            counts[min(max(int(index), 0), len(counts) - 1)] += 1
         return tuple(counts)
 
     def inside(self, index: int) -> bool:
@@ -60,15 +64,8 @@ class Bins:
         low, high = self.edges[index], self.edges[index + 1]
         return (self.minimum is None or low >= self.minimum) and (self.maximum is None or high <= self.maximum)
 
-    def _bin(self, value: Fraction) -> int:
-        width = self.edges[1] - self.edges[0]
-        index = int((value - self.edges[0]) // width)
-        on_edge = (value - self.edges[0]) % width == 0
-        if on_edge and self.maximum is not None and value >= self.maximum:
-            index -= 1
-        return min(max(index, 0), len(self.edges) - 2)
 
-
+@frame_maker
 def histogram_frame(
     scale: ProfileScale, tallest: int, size: tuple[float, float], faces: Faces, limits: tuple[str, str], caption: str
 ) -> Frame:
@@ -77,15 +74,7 @@ def histogram_frame(
     ``tallest`` is the largest count of any bar of the report (at least 1), ``size`` width and height in points,
     ``limits`` the texts at the lower and the upper limit, ``caption`` the text under the horizontal axis.
     """
-    return _frame(scale, max(1, tallest), size, faces, limits, caption)
-
-
-@frame_maker
-def _frame(
-    scale: ProfileScale, tallest: int, size: tuple[float, float], faces: Faces, limits: tuple[str, str], caption: str
-) -> Frame:
     load_matplotlib()
-    from reportgen.charts.axes import bare_axes, set_ticks, show_baseline, write_note
     from reportgen.charts.renderer import empty_figure, frame_of, settings
 
     with settings():
@@ -99,30 +88,16 @@ def _frame(
         show_baseline(axes)
         shade_between(axes, scale, across=True)
         style = {"transform": axes.get_xaxis_transform(), "color": "#" + DATA, "va": "top"}
-        narrow = _band_width(scale, size[0]) < _ROOM_FOR_LIMITS
-        sides = ("right", "left") if narrow else ("left", "right")  # names beside a narrow band, inside a wide one
+        band = size[0]  # in points; the whole chart where there is only one limit
+        if scale.minimum is not None and scale.maximum is not None:
+            band *= float((Fraction(scale.maximum) - Fraction(scale.minimum)) / (scale.high - scale.low))
+        # names beside a narrow band, inside a wide one
+        sides = ("right", "left") if band < _ROOM_FOR_LIMITS else ("left", "right")
         for limit, text, side in zip((scale.minimum, scale.maximum), limits, sides, strict=True):
             if limit is not None:
                 write_note(axes, float(limit), 0.975, f" {text} ", faces, ha=side, **style)
         write_note(axes, 1.0, -21 / (size[1] - 33), caption, faces, ha="right", va="bottom")
         return frame_of(figure, axes, faces)
-
-
-def _band_width(scale: ProfileScale, width: float) -> float:
-    """Width of the specified band in points, of the whole chart where there is only one limit."""
-    if scale.minimum is None or scale.maximum is None:
-        return width
-    return width * float((Fraction(scale.maximum) - Fraction(scale.minimum)) / (scale.high - scale.low))
-
-
-def shade_between(axes: object, scale: ProfileScale, *, across: bool) -> None:
-    """Shade the specified band of vertical (``across``) or horizontal extent; one limit shades to the end."""
-    if scale.minimum is None and scale.maximum is None:
-        return
-    low = float(scale.low if scale.minimum is None else scale.minimum)
-    high = float(scale.high if scale.maximum is None else scale.maximum)
-    span = axes.axvspan if across else axes.axhspan  # type: ignore[attr-defined] # matplotlib's Axes
-    span(low, high, facecolor="#" + BAND, edgecolor="none", linewidth=0, zorder=0.5)
 
 
 def histogram_marks(frame: Frame, bins: Bins, values: Iterable[Decimal]) -> list[Command]:

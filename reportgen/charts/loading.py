@@ -17,24 +17,16 @@ def settle_matplotlib() -> None:
 
     It would make one itself, say so on standard error, and leave it behind when its process is ended.
     """
-    if os.environ.get(_PLACE) or _home_is_usable():
+    home = os.path.expanduser("~")  # noqa: PTH111 - pathlib raises where there is no home
+    wanted = [Path(os.environ.get(name) or f"{home}/{place}") for name, place in (
+        ("XDG_CONFIG_HOME", ".config"), ("XDG_CACHE_HOME", ".cache"))]  # fmt: skip
+    # each folder, or the nearest above it that is there, can be written
+    present = [next((place for place in (folder, *folder.parents) if place.exists()), folder) for folder in wanted]
+    if os.environ.get(_PLACE) or all(place.is_dir() and os.access(place, os.W_OK) for place in present):
         return
     folder = tempfile.mkdtemp(prefix="reportgen-")
     atexit.register(shutil.rmtree, folder, ignore_errors=True)
     os.environ[_PLACE] = folder
-
-
-def _home_is_usable() -> bool:
-    """Whether the folders for settings and caches can be written, or made."""
-    home = os.path.expanduser("~")  # noqa: PTH111 - pathlib raises where there is no home
-    wanted = [os.environ.get(name) or f"{home}/{place}" for name, place in (
-        ("XDG_CONFIG_HOME", ".config"), ("XDG_CACHE_HOME", ".cache"))]  # fmt: skip
-    return all(_writable(Path(place)) for place in wanted)
-
-
-def _writable(folder: Path) -> bool:
-    present = next((place for place in (folder, *folder.parents) if place.exists()), folder)
-    return present.is_dir() and os.access(present, os.W_OK)
 
 
 @cache

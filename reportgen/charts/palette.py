@@ -19,4 +19,4 @@ VERDICT_COLOUR = {
     "inconclusive": OPEN,
     "not evaluated": OPEN,
 }
-"""Colour of each verdict; its shape says the same again (`reportgen.charts.marks`)."""
+"""Colour of each verdict; its shape says the same again (`verdict_mark`)."""

@@ -17,9 +17,10 @@ from reportgen.charts.drawing import Axis, ChartError, Command, Frame, Label, Se
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from reportgen.charts.typefaces import Faces
+    from reportgen.charts.axes import Faces
 
-_STEP = {MplPath.MOVETO: "m", MplPath.LINETO: "l", MplPath.CURVE4: "c", MplPath.CLOSEPOLY: "h"}
+# code of a path: its step, and how many numbers that has
+_STEP = {MplPath.MOVETO: ("m", 2), MplPath.LINETO: ("l", 2), MplPath.CURVE4: ("c", 6), MplPath.CLOSEPOLY: ("h", 0)}
 _OPAQUE = 255
 _MEASURED = 32
 
@@ -48,10 +49,9 @@ def frame_of(figure: Figure, axes: Any, faces: Faces) -> Frame:
     width, height = (float(side) for side in figure.bbox.size)
     recorder = CommandRenderer(width, height, faces)
     figure.draw(recorder)
-    matrix = axes.transData.get_affine().get_matrix() if axes.transData.is_affine else None
-    if matrix is None:
+    if not axes.transData.is_affine:
         raise ChartError("the axes of a chart are not linear")
-    box = axes.bbox
+    matrix, box = axes.transData.get_affine().get_matrix(), axes.bbox
     return Frame(
         width,
         height,
@@ -87,17 +87,20 @@ class CommandRenderer(RendererBase):
         _refuse(gc)
         fill = None if rgbFace is None else _colour(rgbFace)
         width = float(gc.get_linewidth())
-        pen = Stroke(_colour(gc.get_rgb()), width, _dashes(gc)) if width > 0 else None
+        _, dashes = gc.get_dashes()
+        pen = Stroke(_colour(gc.get_rgb()), width, tuple(map(float, dashes or ()))) if width > 0 else None
         if fill is None and pen is None:
             return
         steps: list[Segment] = []
         for points, code in path.iter_segments(transform, remove_nans=True, simplify=False, curves=True):
-            step = _STEP.get(code)
-            if step is None:
+            if code not in _STEP:
                 raise ChartError(f"a chart used path code {code}, which has no drawing command")
-            steps.append((step, () if step == "h" else tuple(float(value) for value in points)))
+            step, count = _STEP[code]
+            steps.append((step, tuple(map(float, points[:count]))))
+        box = gc.get_clip_rectangle()
+        clip = None if box is None else (float(box.x0), float(box.y0), float(box.x1), float(box.y1))
         if steps:
-            self.commands.append(Shape(tuple(steps), fill, pen, _clip(gc)))
+            self.commands.append(Shape(tuple(steps), fill, pen, clip))
 
     def draw_text(
         self, gc: Any, x: float, y: float, s: str, prop: Any, angle: float,
@@ -151,15 +154,3 @@ def _colour(rgb: Any) -> str:
     if int(text[6:8], 16) != _OPAQUE:
         raise ChartError("a chart tried to fill transparently")
     return text[:6]
-
-
-def _dashes(gc: Any) -> tuple[float, ...]:
-    _, pattern = gc.get_dashes()
-    return () if pattern is None else tuple(float(length) for length in pattern)
-
-
-def _clip(gc: Any) -> tuple[float, float, float, float] | None:
-    box = gc.get_clip_rectangle()
-    if box is None:
-        return None
-    return (float(box.x0), float(box.y0), float(box.x1), float(box.y1))

@@ -12,10 +12,10 @@ import signal
 import sys
 import threading
 from contextlib import contextmanager, suppress
-from functools import lru_cache
-from typing import TYPE_CHECKING, Any, BinaryIO, NoReturn, ParamSpec, cast
+from functools import lru_cache, wraps
+from typing import TYPE_CHECKING, Any, BinaryIO, ParamSpec, cast
 
-from reportgen.charts.loading import settle_matplotlib
+from reportgen.charts.loading import load_matplotlib, settle_matplotlib
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -31,10 +31,11 @@ _SECOND: list[_Second] = []
 
 def frame_maker(make: Callable[P, Frame]) -> Callable[P, Frame]:
     """Keep the frames a function makes, and have them made by the second process while there is one."""
-    _MAKERS[make.__module__] = make
+    _MAKERS[make.__name__] = make
 
+    @wraps(make)
     def made(*given: P.args, **named: P.kwargs) -> Frame:
-        frame = _SECOND[-1].ask(make.__module__, given) if _SECOND and not named else None
+        frame = _SECOND[-1].ask(make.__name__, given) if _SECOND and not named else None
         return make(*given, **named) if frame is None else frame
 
     return cast("Callable[P, Frame]", lru_cache(maxsize=_FRAMES_KEPT)(made))
@@ -68,9 +69,14 @@ class _Second:
         answered, answer = os.pipe()
         self._process = os.fork()
         if self._process == 0:  # pragma: no cover - another process, which the measurement does not follow
-            os.close(ask)
-            os.close(answered)
-            _live(asked, answer)
+            try:
+                os.close(ask)
+                os.close(answered)
+                signal.signal(signal.SIGINT, signal.SIG_IGN)  # the first one hears Ctrl-C too
+                with os.fdopen(asked, "rb") as questions, os.fdopen(answer, "wb") as answers:
+                    serve(questions, answers)
+            finally:
+                os._exit(0)  # quietly
         os.close(asked)
         os.close(answer)
         self._questions, self._answers = os.fdopen(ask, "wb"), os.fdopen(answered, "rb")
@@ -94,19 +100,8 @@ class _Second:
         self._answers.close()
 
 
-def _live(asked: int, answer: int) -> NoReturn:  # pragma: no cover - runs in the second process alone
-    """Be the second process: quiet, deaf to Ctrl-C, which the first one hears too, and gone when that is."""
-    try:
-        signal.signal(signal.SIGINT, signal.SIG_IGN)
-        with os.fdopen(asked, "rb") as questions, os.fdopen(answer, "wb") as answers:
-            serve(questions, answers)
-    finally:
-        os._exit(0)
-
-
 def serve(questions: BinaryIO, answers: BinaryIO) -> None:
     """Load matplotlib, then answer each question with its frame, until the questions end or one cannot be answered."""
-    from reportgen.charts.loading import load_matplotlib
 
     load_matplotlib()
     with suppress(EOFError):

@@ -1,7 +1,8 @@
-"""The small pieces pages are made of: section titles, facts, ledgers, verdicts, running text."""
+"""The small pieces pages are made of: section titles, facts, ledgers, verdicts, the banner, running text."""
 
 from __future__ import annotations
 
+from itertools import accumulate
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
 from reportlab.platypus import Flowable
@@ -17,6 +18,7 @@ from reportgen.pdf.styles import (
     LABEL,
     LEADING,
     MUTED,
+    PANEL,
     REGULAR,
     VERDICT_COLOUR,
     colour,
@@ -51,36 +53,35 @@ def title_text(text: str, style: str, level: int, *, bookmark: str, outline: boo
 class TextBlock(Flowable):  # type: ignore[misc] # reportlab has no types
     """Plain text in a paragraph style, left-aligned; may break between its lines, never leaving one alone."""
 
-    def __init__(self, text: str, style: str, *, before: float = 0.0, lines: Sequence[str] | None = None) -> None:
+    def __init__(self, text: str, style: str, *, before: float = 0.0) -> None:
         super().__init__()
         self.text, self.style_name = text, style
         self.face, self.size, self.leading, self.ink = text_style(style)
-        self.spaceBefore, self.spaceAfter = before, 0.0
-        self._lines = lines
+        self.spaceBefore = before
+        self.lines: tuple[str, ...] = ()
 
     def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803, ARG002 - reportlab's names
         """The whole width; as many lines as the text needs."""
-        if self._lines is None:
-            self.size, self._lines = unbroken(self.text, self.face, self.size, aW)
-        self.width, self.height = aW, self.leading * len(self._lines)
+        if not self.lines:
+            self.size, self.lines = unbroken(self.text, self.face, self.size, aW)
+        self.width, self.height = aW, self.leading * len(self.lines)
         return self.width, self.height
 
     def split(self, aW: float, aH: float) -> list[Flowable]:  # noqa: N803 - reportlab's names
         """The lines that fit, and the rest."""
         self.wrap(aW, aH)
-        assert self._lines is not None  # noqa: S101 - set by wrap
-        fits = min(int(aH // self.leading), len(self._lines) - 2)
+        fits = min(int(aH // self.leading), len(self.lines) - 2)
         if fits < 2:
             return []
-        parts = [TextBlock("", self.style_name, lines=part) for part in (self._lines[:fits], self._lines[fits:])]
-        for part in parts:
-            part.size = self.size
+        parts = [TextBlock("", self.style_name) for _ in range(2)]
+        for part, lines in zip(parts, (self.lines[:fits], self.lines[fits:]), strict=True):
+            part.size, part.lines = self.size, lines
         return parts
 
     def draw(self) -> None:
         """Line under line."""
         y = self.height - self.leading + (self.leading - self.size) * 0.55 + self.size * 0.12
-        for line in self._lines or ():
+        for line in self.lines:
             show_text(self.canv, 0, y, line, self.face, self.size, self.ink)
             y -= self.leading
 
@@ -94,7 +95,7 @@ class SectionTitle(Flowable):  # type: ignore[misc] # reportlab has no types
         super().__init__()
         self.heading = title_text(text, "section", level, bookmark=bookmark, outline=outline)
         self.note, self.ruled, self.text = note, ruled, text
-        self.spaceBefore, self.spaceAfter = SECTION_GAP, 2.0 if ruled else 0.0
+        self.spaceBefore, self.spaceAfter = SECTION_GAP, 2.0 * ruled
 
     def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803 - reportlab's names
         """The whole width; as high as the heading needs, and the note beside it or, where that is narrow, below."""
@@ -145,7 +146,7 @@ class Facts(Flowable):  # type: ignore[misc] # reportlab has no types
     def __init__(self, facts: Sequence[Fact], columns: int, *, before: float = 0.0) -> None:
         super().__init__()
         self.facts, self.columns = tuple(facts), columns
-        self.spaceBefore, self.spaceAfter = before, 0.0
+        self.spaceBefore = before
 
     def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803, ARG002 - reportlab's names
         """The whole width; the sum of the rows."""
@@ -168,23 +169,16 @@ class Facts(Flowable):  # type: ignore[misc] # reportlab has no types
     def split(self, aW: float, aH: float) -> list[Flowable]:  # noqa: N803 - reportlab's names
         """The rows that fit, and the rest."""
         self.wrap(aW, aH)
-        used, fits = 0.0, 0
-        for height in self._heights:
-            if used + height > aH:
-                break
-            used, fits = used + height, fits + 1
-        if not fits:
-            return self._within_row(aH)
-        count = sum(len(row) for row in self._rows[:fits])
-        return [Facts(part, self.columns) for part in (self.facts[:count], self.facts[count:]) if part]
-
-    def _within_row(self, room: float) -> list[Flowable]:
-        """Break inside the first row when it is too tall for most pages; its labels stay with the first part."""
-        fit = int((room - _FACT_PADS) // LEADING)
-        if self._heights[0] < _TALL_FACT or fit < 2:
+        fits = sum(used <= aH for used in accumulate(self._heights))
+        if fits:
+            count = sum(len(row) for row in self._rows[:fits])
+            return [Facts(part, self.columns) for part in (self.facts[:count], self.facts[count:]) if part]
+        # inside the first row when it is too tall for most pages; its labels stay with the first part
+        lines = int((aH - _FACT_PADS) // LEADING)
+        if self._heights[0] < _TALL_FACT or lines < 2:
             return []
-        first = [(fact.label, "\n".join(fact.lines[:fit])) for fact in self._rows[0]]
-        rest = [("", "\n".join(fact.lines[fit:])) for fact in self._rows[0]]
+        first = [(fact.label, "\n".join(fact.lines[:lines])) for fact in self._rows[0]]
+        rest = [("", "\n".join(fact.lines[lines:])) for fact in self._rows[0]]
         return [Facts(part, self.columns) for part in (first, [*rest, *self.facts[len(self._rows[0]) :]])]
 
     def draw(self) -> None:
@@ -195,8 +189,7 @@ class Facts(Flowable):  # type: ignore[misc] # reportlab has no types
                 x = index * self.width / self.columns
                 with tagged(canvas, "P"):
                     write(canvas, x, y - 7, fact.label, LABEL, MUTED)
-                    for number, line in enumerate(fact.lines):
-                        write(canvas, x, y - 17.5 - LEADING * number, line, fact.size, INK)
+                    write_lines(canvas, x, y - 17.5, fact.lines, LEADING, fact.size, INK)
             y -= height
 
 
@@ -211,32 +204,28 @@ class Ledger(Flowable):  # type: ignore[misc] # reportlab has no types
     def __init__(self, facts: Sequence[Fact], *, columns: int = 2, before: float = 0.0) -> None:
         super().__init__()
         self.facts, self.columns = tuple(facts), columns
-        self.spaceBefore, self.spaceAfter = before, 0.0
+        self.spaceBefore = before
 
     def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803, ARG002 - reportlab's names
         """The whole width; the sum of the rows."""
         self.width = aW
         self._room = (aW - 24 * (self.columns - 1)) / self.columns
         self._rows: list[tuple[float, list[_Value]]] = []
-        for fact in self.facts:
-            beside = self._beside(fact, self._room)
-            if beside is None:
-                self._rows.append((aW, [self._beside(fact, aW) or _below(fact, aW)]))
-            elif self._rows and self._rows[-1][0] == self._room and len(self._rows[-1][1]) < self.columns:
-                self._rows[-1][1].append(beside)
+        for label, value in self.facts:
+            widest, labelled = widest_piece(value, REGULAR, BODY), text_width(label, REGULAR, BODY) + 8
+            alone = widest > self._room - labelled + HAIR
+            wide = aW if alone else self._room
+            if widest > wide - labelled + HAIR:  # no room beside its label: the value begins on the line below
+                size, lines = unbroken(value, REGULAR, BODY, wide)
+                fact = _Value(label, ("", *lines), size)
             else:
-                self._rows.append((self._room, [beside]))
+                fact = _Value(label, lines_of(value, REGULAR, BODY, wide - labelled), BODY)
+            if not alone and self._rows and self._rows[-1][0] == self._room and len(self._rows[-1][1]) < self.columns:
+                self._rows[-1][1].append(fact)
+            else:
+                self._rows.append((wide, [fact]))
         self.height = sum(self._height(row) for _, row in self._rows)
         return self.width, self.height
-
-    @staticmethod
-    def _beside(fact: Fact, width: float) -> _Value | None:
-        """Return the fact with its value beside its label; None when a word does not fit there."""
-        label, value = fact
-        room = width - text_width(label, REGULAR, BODY) - 8
-        if widest_piece(value, REGULAR, BODY) > room + HAIR:
-            return None
-        return _Value(label, lines_of(value, REGULAR, BODY, room), BODY)
 
     def _height(self, row: list[_Value]) -> float:
         return self.ROW + LEADING * (max(len(fact.lines) for fact in row) - 1)
@@ -250,20 +239,12 @@ class Ledger(Flowable):  # type: ignore[misc] # reportlab has no types
                 x, y = column * (self._room + 24), top - 10
                 with tagged(canvas, "P"):
                     write(canvas, x, y, fact.label, BODY, MUTED)
-                    for number, line in enumerate(fact.lines):
-                        write(canvas, x + wide, y - LEADING * number, line, fact.size, INK, align="right")
+                    write_lines(canvas, x + wide, y, fact.lines, LEADING, fact.size, INK, align="right")
                 with artifact(canvas):
                     canvas.setStrokeColor(colour(HAIRLINE))
                     canvas.setLineWidth(0.5)
                     canvas.line(x, top - height + 0.2, x + wide, top - height + 0.2)
             top -= height
-
-
-def _below(fact: Fact, width: float) -> _Value:
-    """Return a fact whose value has no room beside its label: it begins on the line below."""
-    label, value = fact
-    size, lines = unbroken(value, REGULAR, BODY, width)
-    return _Value(label, ("", *lines), size)
 
 
 class Verdict(Flowable):  # type: ignore[misc] # reportlab has no types
@@ -275,17 +256,52 @@ class Verdict(Flowable):  # type: ignore[misc] # reportlab has no types
         self.size, self.lines = unbroken(word, face, size, width - 11)
         self.width, self.height = width, LEADING * len(self.lines)
 
-    def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803, ARG002 - reportlab's names
-        """As stated at the start."""
-        return self.width, self.height
-
     def draw(self) -> None:
         """Mark, then word."""
         baseline = self.height - self.size
         paint(self.canv, [verdict_mark(self.verdict, 3.4, baseline + self.size * 0.345, 6.6)])
-        for index, line in enumerate(self.lines):
-            y = baseline - LEADING * index
-            write(self.canv, 11, y, line, self.size, VERDICT_COLOUR[self.verdict], face=self.face)
+        ink = VERDICT_COLOUR[self.verdict]
+        write_lines(self.canv, 11, baseline, self.lines, LEADING, self.size, ink, face=self.face)
+
+
+class VerdictBanner(Flowable):  # type: ignore[misc] # reportlab has no types
+    """The verdict sentence with its reasons on a light panel, a bar of the verdict's colour at its left."""
+
+    def __init__(self, verdict: str, headline: str, details: Sequence[str]) -> None:
+        super().__init__()
+        self.verdict, self.headline, self.details = verdict, headline, details
+        self.spaceBefore = 11.0
+
+    def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803, ARG002 - reportlab's names
+        """The whole width; as high as the sentences."""
+        self.width = aW
+        self._size, self._head = unbroken(self.headline, BOLD, 12.5, aW - 46)
+        set_texts = [unbroken(text, REGULAR, _VALUE, aW - 46) for text in self.details]
+        self._body = [(size, line) for size, lines in set_texts for line in lines]
+        self.height = 16 * len(self._head) + 11.5 * len(self._body) + 13
+        return self.width, self.height
+
+    def draw(self) -> None:
+        """Panel, bar, mark, sentences."""
+        canvas, ink = self.canv, VERDICT_COLOUR[self.verdict]
+        with artifact(canvas, "Background"):
+            canvas.setFillColor(colour(PANEL))
+            canvas.rect(0, 0, self.width, self.height, stroke=0, fill=1)
+            canvas.setFillColor(colour(ink))
+            canvas.rect(0, 0, 3, self.height, stroke=0, fill=1)
+            paint(canvas, [verdict_mark(self.verdict, 19, self.height - 16.3, 11)])
+        y = self.height - 20.6
+        with tagged(canvas, "P"):
+            for line in self._head:
+                write(canvas, 33, y, line, self._size, INK, face=BOLD)
+                y -= 16
+        y += 2.5
+        if not self._body:
+            return
+        with tagged(canvas, "P"):
+            for size, line in self._body:
+                write(canvas, 33, y, line, size, INK)
+                y -= 11.5
 
 
 def write(
@@ -295,3 +311,12 @@ def write(
     """Write one line of text at its baseline."""
     start = x - text_width(text, face, size) if align == "right" else x
     show_text(canvas, start, y, text, face, size, ink)
+
+
+def write_lines(
+    canvas: Any, x: float, y: float, lines: Sequence[str], leading: float, size: float, ink: str,
+    *, face: str = REGULAR, align: Literal["left", "right"] = "left",
+) -> None:  # fmt: skip
+    """Write lines of text under each other, the first with its baseline at ``y``."""
+    for number, line in enumerate(lines):
+        write(canvas, x, y - leading * number, line, size, ink, face=face, align=align)

@@ -17,10 +17,7 @@ if TYPE_CHECKING:
     from reportgen.charts import Command, Frame
 
 
-CHART_HEIGHT = 118.0
-
-
-CHART_TITLE = 16.0
+CHART_HEIGHT, CHART_TITLE = 118.0, 16.0
 
 
 class Chart(Flowable):  # type: ignore[misc] # reportlab has no types
@@ -30,10 +27,6 @@ class Chart(Flowable):  # type: ignore[misc] # reportlab has no types
         super().__init__()
         self.title, self.frame, self.marks, self.alt, self.form = title, frame, marks, alt, form
         self.width, self.height = frame.width, frame.height + (CHART_TITLE if title else 0)
-
-    def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803, ARG002 - reportlab's names
-        """As large as the frame and its title."""
-        return self.width, self.height
 
     def draw(self) -> None:
         """Title, frame, marks."""
@@ -52,16 +45,14 @@ class SideBySide(Flowable):  # type: ignore[misc] # reportlab has no types
     def __init__(self, parts: Sequence[Any], *, before: float = 0.0) -> None:
         super().__init__()
         self.parts = parts
-        self.spaceBefore, self.spaceAfter = before, 0.0
+        self.spaceBefore = before
 
     def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803 - reportlab's names
         """The whole width; the height of the tallest."""
         sizes = [part.wrapOn(self.canv, aW, aH) for part in self.parts]
         self.width, self.height = aW, max(height for _, height in sizes)
-        free = aW - sum(width for width, _ in sizes)
-        gap = free / max(1, len(sizes) - 1)
-        self._places = []
-        x = 0.0
+        gap = (aW - sum(width for width, _ in sizes)) / max(1, len(sizes) - 1)
+        self._places, x = list[tuple[float, float]](), 0.0
         for width, height in sizes:
             self._places.append((x, self.height - height))
             x += width + gap

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, Literal, NamedTuple
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from reportlab.platypus import Flowable
 
@@ -66,11 +66,11 @@ def fitted(
     needed = {index: need for index in range(len(columns)) if (need := _lacking(index, columns[index], rows, size))}
     if not needed:
         return tuple(columns)
-    free = {
-        index: _spare(index, column, rows, size)
-        for index, column in enumerate(columns)
-        if index not in needed and index not in rigid
-    }
+    free = {}
+    for index, column in enumerate(columns):
+        if index not in needed and index not in rigid and not any(isinstance(row[index], Flowable) for row in rows):
+            held = max([text_width(column.head, REGULAR, LABEL), *(_widest(row[index], column, size) for row in rows)])
+            free[index] = max(0.0, min(column.width - column.gap - held, column.width * _GIVES))
     left = sum(free.values())
     granted: dict[int, float] = {}
     for index in sorted(needed, key=needed.__getitem__):
@@ -87,12 +87,9 @@ def fitted(
 def _lacking(index: int, column: Column, rows: Sequence[Row], size: float) -> float:
     """Points that the widest piece of text in a column has too little."""
     room = column.width - column.gap + HAIR
-    return max([0.0, *(_widest(row[index], column, size) - room for row in rows if _may_lack(row[index], room, size))])
-
-
-def _may_lack(cell: Any, room: float, size: float) -> bool:
-    """Whether a cell is worth measuring: no letter is wider than its size."""
-    return not isinstance(cell, Flowable) and len(_plain(cell)) * size > room
+    cells = [row[index] for row in rows if not isinstance(row[index], Flowable)]
+    # no letter is wider than its size: a cell of few letters need not be measured
+    return max([0.0, *(_widest(cell, column, size) - room for cell in cells if len(_plain(cell)) * size > room)])
 
 
 def _plain(cell: str | Cell) -> str:
@@ -104,31 +101,23 @@ def _widest(cell: str | Cell, column: Column, size: float) -> float:
     return widest_piece(_plain(cell), face, size)
 
 
-def _spare(index: int, column: Column, rows: Sequence[Row], size: float) -> float:
-    """Points that a column can do without."""
-    if any(isinstance(row[index], Flowable) for row in rows):
-        return 0.0
-    held = max([text_width(column.head, REGULAR, LABEL), *(_widest(row[index], column, size) for row in rows)])
-    return max(0.0, min(column.width - column.gap - held, column.width * _GIVES))
-
-
 def settings_of(
     row: Row, columns: Sequence[Column], edges: Sequence[float], size: float
 ) -> tuple[Setting | Flowable | None, ...]:
     """Return the cells of a row ready to set; None for an empty one."""
     total = edges[-1] + columns[-1].width
-    return tuple(
-        cell if isinstance(cell, Flowable) else _setting(cell, column, x, total, size) if _plain(cell) else None
-        for cell, column, x in zip(row, columns, edges, strict=True)
-    )
-
-
-def _setting(cell: str | Cell, column: Column, x: float, total: float, size: float) -> Setting:
-    text, face, ink = cell if isinstance(cell, Cell) else (cell, None, None)
-    face, ink, room = face or column.face, ink or column.ink, column.width - column.gap
-    end = x + room if column.align == "RIGHT" else None
-    if fitting(text, face, size, room) == size:
-        return Setting(lines_of(text, face, size, room), x, end, face, size, ink, across=False)
-    start = min(x, max(0.0, total - widest_piece(text, face, size)))
-    small, lines = unbroken(text, face, size, total - start)
-    return Setting(lines, start, None, face, small, ink, across=True)
+    ready: list[Setting | Flowable | None] = []
+    for cell, column, x in zip(row, columns, edges, strict=True):
+        if isinstance(cell, Flowable) or not _plain(cell):
+            ready.append(cell or None)
+            continue
+        text, face, ink = cell if isinstance(cell, Cell) else (cell, None, None)
+        face, ink, room = face or column.face, ink or column.ink, column.width - column.gap
+        if fitting(text, face, size, room) == size:
+            end = x + room if column.align == "RIGHT" else None
+            ready.append(Setting(lines_of(text, face, size, room), x, end, face, size, ink, across=False))
+        else:
+            start = min(x, max(0.0, total - widest_piece(text, face, size)))
+            small, lines = unbroken(text, face, size, total - start)
+            ready.append(Setting(lines, start, None, face, small, ink, across=True))
+    return tuple(ready)

@@ -40,27 +40,27 @@ class Imported:
         return name
 
     def _inline(self, canvas: Any, value: Any) -> list[Any]:
-        """Return the value written out, with references to the objects it shares with others."""
+        """Return the value written out, with references to the objects it shares with others.
+
+        An object of its own is kept once; of two alike the first.
+        """
+
+        def shared(inner: Any) -> list[Any]:
+            if not isinstance(inner, pikepdf.Object) or inner.objgen == (0, 0):
+                return self._inline(canvas, inner)
+            name = self._names.get(inner.objgen)
+            if name is None:
+                parts = self._inline(canvas, inner)
+                stream = isinstance(inner, pikepdf.Stream)
+                kept = _Copied(parts[:-1], inner.read_raw_bytes()) if stream else _Copied(parts)
+                name = self._names[inner.objgen] = f"kept.{kept.digest()}"
+                canvas.keep(name, kept)
+            return [pdfdoc.PDFObjectReference(name)]
+
         flat: list[Any] = []
-        for piece in pieces(value, lambda inner: self._piece(canvas, inner)):
+        for piece in pieces(value, shared):
             flat += piece if isinstance(piece, list) else [piece]
         return flat
-
-    def _piece(self, canvas: Any, value: Any) -> list[Any]:
-        if not isinstance(value, pikepdf.Object) or value.objgen == (0, 0):
-            return self._inline(canvas, value)
-        name = self._names.get(value.objgen)
-        if name is None:
-            name = self._names[value.objgen] = self._kept(canvas, value)
-        return [pdfdoc.PDFObjectReference(name)]
-
-    def _kept(self, canvas: Any, value: Any) -> str:
-        """Keep an object of its own; of two alike the first."""
-        parts = self._inline(canvas, value)
-        kept = _Copied(parts[:-1], value.read_raw_bytes()) if isinstance(value, pikepdf.Stream) else _Copied(parts)
-        name = f"kept.{kept.digest()}"
-        canvas.keep(name, kept)
-        return name
 
 
 class _Copied(pdfdoc.PDFObject):  # type: ignore[misc]  # reportlab has no types

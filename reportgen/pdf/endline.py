@@ -17,10 +17,9 @@ _RULE = 30.0  # at least, at either side of the line that ends the report
 class EndLine(Flowable):  # type: ignore[misc] # reportlab has no types
     """The line that ends the report; on further lines where it names something long."""
 
-    def __init__(self, text: str) -> None:
+    def __init__(self, text: str, *, before: float = 18.0) -> None:
         super().__init__()
-        self.text = text
-        self.spaceBefore, self.spaceAfter = 18.0, 0.0
+        self.text, self.spaceBefore = text, before
 
     def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803, ARG002 - reportlab's names
         """The whole width; as high as the text."""

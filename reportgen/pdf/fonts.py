@@ -45,13 +45,8 @@ def register_fonts() -> None:
 
     for name in FONT_NAMES:
         _register(name)
-    pdfmetrics.registerFontFamily(
-        "PlexSans",
-        normal="PlexSans",
-        bold="PlexSans-SemiBold",
-        italic="PlexSans-Italic",
-        boldItalic="PlexSans-SemiBold",
-    )
+    regular, bold, italic = FONT_NAMES
+    pdfmetrics.registerFontFamily(regular, normal=regular, bold=bold, italic=italic, boldItalic=bold)
 
 
 def _register(name: str) -> Any:
@@ -156,9 +151,6 @@ def _undrawable() -> re.Pattern[str]:
 
 
 def _code_points(found: re.Match[str]) -> str:
-    return f"[{' '.join(map(_code_point, found[0]))}]"
-
-
-def _code_point(character: str) -> str:
-    code = ord(character)
-    return f"0x{code - 0xDC00:02X}" if 0xDC80 <= code <= 0xDCFF else f"U+{code:04X}"
+    codes = map(ord, found[0])
+    shown = [f"0x{code - 0xDC00:02X}" if 0xDC80 <= code <= 0xDCFF else f"U+{code:04X}" for code in codes]
+    return f"[{' '.join(shown)}]"

@@ -3,14 +3,11 @@
 from __future__ import annotations
 
 import re
-from typing import TYPE_CHECKING, Any, Literal
+from typing import Literal
 
 from reportlab.pdfgen.textobject import PDFTextObject
 
 from reportgen.pdf.structure import CONTAINERS, Content, Element, StructureTree
-
-if TYPE_CHECKING:
-    from reportlab.pdfgen.canvas import Canvas
 
 ArtifactKind = Literal["Layout", "Background", "Pagination", "Header", "Footer", "Watermark"]
 
@@ -48,25 +45,6 @@ class Marks:
         self.gap = 0  # where in the page's code the stretch without a mark began
         self.gap_kind: ArtifactKind | None = None  # what text in the gap is taken for; None: an error
         self.heading = 0  # level of the last heading
-        self.links: list[Element] = []  # drawn, waiting for their annotation
-
-    def enter_heading(self, level: int) -> None:
-        """Note that a heading begins; ValueError when it skips a level (ISO 14289-1 §7.4.2)."""
-        if level > self.heading + 1:
-            raise ValueError(f"heading H{level} follows H{self.heading}: a level is skipped")
-        self.heading = level
-
-    def number(self, element: Element) -> str:
-        """The operator that opens the next marked-content sequence of the page for ``element``."""
-        mark = len(self.owners)
-        self.owners.append(element)
-        element.kids.append(Content(len(self.tree.pages), mark))
-        return f"/{element.role}<</MCID {mark}>>BDC"
-
-    def take_back(self) -> None:
-        """Undo the last `number`, which turned out to hold nothing."""
-        owner = self.owners.pop()
-        owner.kids.remove(Content(len(self.tree.pages), len(self.owners)))
 
     def start(self, code: list[str], operator: str) -> None:
         """Open a mark in the content; the stretch before it is checked."""
@@ -87,7 +65,8 @@ class Marks:
         else:
             del code[self._opened_at]
             if not self.in_artifact:
-                self.take_back()
+                owner = self.owners.pop()
+                owner.kids.remove(Content(len(self.tree.pages), len(self.owners)))
         self.gap = len(code)
         self.open = None
         self.in_artifact = False
@@ -97,12 +76,9 @@ class Marks:
 
         Readers of structure do not see where a line ends or how far apart two texts stand (ISO 32000-1 §14.8.2.5).
         """
-        before = None
-        for place in range(self._opened_at + 1, len(code)):
-            if code[place].endswith(_TEXT_ENDS):
-                if before is not None:
-                    code[before] = _TEXT_END.sub(rf" {_SPACE}\1", code[before])
-                before = place
+        texts = [place for place in range(self._opened_at + 1, len(code)) if code[place].endswith(_TEXT_ENDS)]
+        for place in texts[:-1]:
+            code[place] = _TEXT_END.sub(rf" {_SPACE}\1", code[place])
 
     def close_gap(self, code: list[str]) -> None:
         """Content outside every mark: bare drawing becomes an artifact, text and images are an error."""
@@ -120,7 +96,10 @@ class Marks:
         """Mark what follows as content of the innermost element, unless that only holds elements."""
         element = self.stack[-1]
         if element.role not in CONTAINERS:
-            self.start(code, self.number(element))
+            mark = len(self.owners)
+            self.owners.append(element)
+            element.kids.append(Content(len(self.tree.pages), mark))
+            self.start(code, f"/{element.role}<</MCID {mark}>>BDC")
 
 
 class SpacedText(PDFTextObject):  # type: ignore[misc]  # reportlab has no types
@@ -128,55 +107,3 @@ class SpacedText(PDFTextObject):  # type: ignore[misc]  # reportlab has no types
 
     def _textOut(self, text: str, TStar: int = 0) -> None:  # noqa: N802, N803  # reportlab's names
         super()._textOut(f"{text} " if TStar and not text.endswith(" ") else text, TStar)
-
-
-class LinkedText(SpacedText):
-    """Text in which links are elements of their own: the marks change inside the text object.
-
-    ``texts`` are the words of each link, by the key that Paragraph gives it. The text belongs to the innermost open
-    element, whose mark the caller has closed.
-    """
-
-    def __init__(self, canvas: Canvas, marks: Marks, texts: dict[Any, str], x: float, y: float) -> None:
-        super().__init__(canvas, x, y)
-        self._marks, self._texts = marks, texts
-        self._links: dict[Any, Element] = {}
-        self._owner = marks.stack[-1]
-        self._opened_at = 1  # after BT
-        self._piece_at = 0
-        self._code.insert(1, marks.number(self._owner))
-
-    def _textOut(self, text: str, TStar: int = 0) -> None:  # noqa: N802, N803  # reportlab's names
-        self._piece_at = len(self._code)
-        super()._textOut(text, TStar)
-
-    def _linkRecord(self, key: Any, edge: str) -> None:  # noqa: N802  # reportlab's name
-        """Called by Paragraph after the first piece of a link's text, and before the first piece after the link."""
-        if edge == "start":
-            if key not in self._links:
-                self._links[key] = self._owner.child("Link")
-                self._links[key].alt = self._texts.get(key)
-            self._change(self._links[key], self._piece_at)
-        else:
-            self._marks.links.append(self._links[key])
-            self._change(self._owner, len(self._code))
-
-    def _change(self, element: Element, place: int) -> None:
-        place = self._close(place)
-        self._code.insert(place, self._marks.number(element))
-        self._opened_at = place
-
-    def _close(self, place: int) -> int:
-        """End the open mark at a place in the code; an empty one is taken back. Where the next may begin."""
-        if any("Tj" in piece for piece in self._code[self._opened_at + 1 : place]):
-            self._code.insert(place, "EMC")
-            return place + 1
-        del self._code[self._opened_at]
-        self._marks.take_back()
-        return place - 1
-
-    def getCode(self) -> str:  # noqa: N802  # reportlab's name
-        """The text object with its last mark closed."""
-        self._close(len(self._code))
-        code: str = super().getCode()
-        return code

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 from io import BytesIO
 from typing import TYPE_CHECKING, Any
 
 from reportlab.lib.pagesizes import A4, letter
 from reportlab.platypus import BaseDocTemplate, Frame, PageTemplate
 
-from reportgen.pdf.canvas import artifact, canvas_maker
+from reportgen.pdf.canvas import ReportCanvas, artifact
 from reportgen.pdf.painting import show_text
 from reportgen.pdf.styles import BOLD, HAIRLINE, INK, LABEL, MUTED, REGULAR, colour
 from reportgen.pdf.textlines import lines_of, one_line, text_width
@@ -66,12 +67,31 @@ class Furniture:
 
     def __call__(self, canvas: Any, page: int, pages: int) -> None:
         """Draw the furniture of a page; the canvas calls this when the page count is known."""
+        place = self.geometry
         if self.watermark:
-            self._watermark(canvas)
+            with artifact(canvas, "Watermark"):
+                canvas.saveState()
+                canvas.translate(place.page_width / 2, place.page_height / 2)
+                canvas.rotate(54)
+                size = min(170.0, 0.86 * place.page_height * 100 / text_width(self.watermark, BOLD, 100))
+                canvas.setStrokeColor(colour(WATERMARK))
+                canvas.setLineWidth(0.9)
+                # outlines only: they survive a photocopier and leave what is printed over them legible
+                text = canvas.beginText(-text_width(self.watermark, BOLD, size) / 2, -size * 0.34)
+                text.setFont(BOLD, size)
+                text.setTextRenderMode(1)
+                text.textOut(self.watermark)
+                canvas.drawText(text)
+                canvas.restoreState()
         with artifact(canvas, "Header"):
             self._header(canvas)
         with artifact(canvas, "Footer"):
-            self._footer(canvas, page, pages)
+            _hairline(canvas, FOOTER_RULE, place.width)
+            count = self.count(page, pages)
+            wide = text_width(count, BOLD, LABEL + 0.5)
+            _say(canvas, place.page_width - MARGIN - wide, FOOTER_BASELINE, count, BOLD, LABEL + 0.5, INK)
+            size = one_line(self.footer, REGULAR, LABEL, place.width - wide - 16)
+            _say(canvas, MARGIN, FOOTER_BASELINE, self.footer, REGULAR, size, MUTED)
 
     def _header(self, canvas: Any) -> None:
         place = self.geometry
@@ -81,46 +101,17 @@ class Furniture:
         _say(canvas, place.page_width - MARGIN - wide, y, self.right, REGULAR, size, MUTED)
         left = MARGIN
         if self.logo is not None:
-            left += self._draw_logo(canvas, y) + 6
+            logo_wide, logo_high = self.logo.getSize()
+            scale = min(60 / logo_wide, 16 / logo_high)
+            canvas.drawImage(self.logo, MARGIN, y - 5, logo_wide * scale, logo_high * scale)
+            left += float(logo_wide * scale) + 6
         room = place.page_width - MARGIN - left - wide - 12
         above = text_width(self.left, BOLD, LABEL + 0.5) > room  # then on lines of its own
         lines = lines_of(self.left, BOLD, LABEL + 0.5, place.page_width - MARGIN - left) if above else (self.left,)
         for index, line in enumerate(lines):
             up = 8.5 * (len(lines) - index) if above else 0.0
             _say(canvas, left, y + up, line, BOLD, LABEL + 0.5, MUTED)
-        _hairline(canvas, MARGIN, place.page_height - HEADER_RULE, place.width)
-
-    def _draw_logo(self, canvas: Any, y: float) -> float:
-        wide, high = self.logo.getSize()
-        scale = min(60 / wide, 16 / high)
-        canvas.drawImage(self.logo, MARGIN, y - 5, wide * scale, high * scale)
-        return float(wide * scale)
-
-    def _footer(self, canvas: Any, page: int, pages: int) -> None:
-        place = self.geometry
-        _hairline(canvas, MARGIN, FOOTER_RULE, place.width)
-        text = self.count(page, pages)
-        wide = text_width(text, BOLD, LABEL + 0.5)
-        _say(canvas, place.page_width - MARGIN - wide, FOOTER_BASELINE, text, BOLD, LABEL + 0.5, INK)
-        size = one_line(self.footer, REGULAR, LABEL, place.width - wide - 16)
-        _say(canvas, MARGIN, FOOTER_BASELINE, self.footer, REGULAR, size, MUTED)
-
-    def _watermark(self, canvas: Any) -> None:
-        assert self.watermark is not None  # noqa: S101 - the caller asked
-        with artifact(canvas, "Watermark"):
-            canvas.saveState()
-            canvas.translate(self.geometry.page_width / 2, self.geometry.page_height / 2)
-            canvas.rotate(54)
-            size = min(170.0, 0.86 * self.geometry.page_height * 100 / text_width(self.watermark, BOLD, 100))
-            canvas.setStrokeColor(colour(WATERMARK))
-            canvas.setLineWidth(0.9)
-            # outlines only: they survive a photocopier and leave what is printed over them legible
-            text = canvas.beginText(-text_width(self.watermark, BOLD, size) / 2, -size * 0.34)
-            text.setFont(BOLD, size)
-            text.setTextRenderMode(1)
-            text.textOut(self.watermark)
-            canvas.drawText(text)
-            canvas.restoreState()
+        _hairline(canvas, place.page_height - HEADER_RULE, place.width)
 
 
 def _say(canvas: Any, x: float, y: float, text: str, face: str, size: float, ink: str) -> None:
@@ -128,28 +119,28 @@ def _say(canvas: Any, x: float, y: float, text: str, face: str, size: float, ink
     show_text(canvas, x, y, f"{text} ", face, size, ink)
 
 
-def _hairline(canvas: Any, x: float, y: float, width: float) -> None:
+def _hairline(canvas: Any, y: float, width: float) -> None:
     canvas.setStrokeColor(colour(HAIRLINE))
     canvas.setLineWidth(0.5)
-    canvas.line(x, y, x + width, y)
+    canvas.line(MARGIN, y, MARGIN + width, y)
 
 
 def build_pages(
-    story: Sequence[Flowable], furniture: Furniture, *, title: str, language: str, first_page_foot: float,
-    finish_first_page: Callable[[Any], None],
+    story: Sequence[Flowable], furniture: Furniture, *, title: str, language: str, first_page_foot: float = 0.0,
+    finish_first_page: Callable[[Any], None] = lambda _canvas: None,
 ) -> tuple[bytes, int]:  # fmt: skip
     """Lay the story out and return the file's bytes and its number of pages.
 
     ``first_page_foot`` is the height kept free at the bottom of page 1 for what ``finish_first_page(canvas)`` draws.
     """
-    place = furniture.geometry
-    target = BytesIO()
+    place, target = furniture.geometry, BytesIO()
     document = BaseDocTemplate(
         target,
         pagesize=(place.page_width, place.page_height),
         title=title,
         author=furniture.left,
         initialFontName=REGULAR,
+        lang=language,
     )
 
     def frame(foot: float) -> Frame:
@@ -164,5 +155,5 @@ def build_pages(
             PageTemplate("later", [frame(0)]),
         ]
     )
-    document.build(list(story), canvasmaker=canvas_maker(title=title, lang=language, furniture=furniture))
+    document.build(list(story), canvasmaker=partial(ReportCanvas, title=title, furniture=furniture))
     return target.getvalue(), document.page

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from functools import cache
+from itertools import groupby
 from typing import TYPE_CHECKING, Any
 from weakref import WeakKeyDictionary
 
@@ -12,11 +13,14 @@ from reportgen.pdf.styles import BOLD, REGULAR
 from reportgen.pdf.textlines import one_line, text_width
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Sequence
 
     from reportgen.charts import Command, Frame
+    from reportgen.charts.drawing import Segment
 
 _FACE = {"regular": REGULAR, "semibold": BOLD}
+_BACK = {"start": 0.0, "middle": 0.5, "end": 1.0}
+_HAIR = 0.5  # by which a shape may leave its clip rectangle without being clipped
 
 
 def paint(canvas: Any, commands: Iterable[Command], x: float = 0.0, y: float = 0.0) -> None:
@@ -24,21 +28,14 @@ def paint(canvas: Any, commands: Iterable[Command], x: float = 0.0, y: float = 0
     canvas.saveState()
     if x or y:
         canvas.translate(x, y)
-    shapes: list[str] = []
-    for command in commands:
-        if isinstance(command, Label):
-            _flush(canvas, shapes)
-            _write(canvas, command)
-        else:
-            shapes.append(operators(command))
-    _flush(canvas, shapes)
+    for _, run in groupby(commands, key=type):
+        alike = list(run)
+        if shapes := [operators(each) for each in alike if isinstance(each, Shape)]:
+            canvas.addLiteral("\n".join(shapes))
+        for label in alike:
+            if isinstance(label, Label):
+                _write(canvas, label)
     canvas.restoreState()
-
-
-def _flush(canvas: Any, shapes: list[str]) -> None:
-    if shapes:
-        canvas.addLiteral("\n".join(shapes))
-        shapes.clear()
 
 
 def paint_frame(canvas: Any, frame: Frame, x: float, y: float, *, form: str | None) -> None:
@@ -57,11 +54,9 @@ def paint_frame(canvas: Any, frame: Frame, x: float, y: float, *, form: str | No
 
 
 def _write(canvas: Any, label: Label) -> None:
-    face = _FACE[label.face]
-    text = drawable(label.text)
-    back = {"start": 0.0, "middle": 0.5, "end": 1.0}[label.anchor]
+    face, text = _FACE[label.face], drawable(label.text)
     size = one_line(text, face, label.size, label.room) if label.room else label.size
-    back = back * text_width(text, face, size) if back else 0.0
+    back = _BACK[label.anchor] and _BACK[label.anchor] * text_width(text, face, size)
     if label.angle:
         canvas.saveState()
         canvas.translate(label.x, label.y)
@@ -72,6 +67,9 @@ def _write(canvas: Any, label: Label) -> None:
         show_text(canvas, label.x - back, label.y, text, face, size, label.colour)
 
 
+_texts: WeakKeyDictionary[Any, dict[tuple[str, str], list[tuple[str, str]]]] = WeakKeyDictionary()
+
+
 def show_text(canvas: Any, x: float, y: float, text: str, face: str, size: float, ink: str) -> None:
     """Set one line of plain text at its baseline, in one go; fill colour and font of the canvas are as before.
 
@@ -80,27 +78,21 @@ def show_text(canvas: Any, x: float, y: float, text: str, face: str, size: float
     """
     if not text:
         return
-    shown = "".join(f"{font} {size:g} Tf ({escaped}) Tj " for font, escaped in _encoded(canvas, drawable(text), face))
-    canvas.addLiteral(f"q BT {_rgb(ink)} rg 1 0 0 1 {x:.2f} {y:.2f} Tm {shown}ET Q")
-
-
-_texts: WeakKeyDictionary[Any, dict[tuple[str, str], list[tuple[str, str]]]] = WeakKeyDictionary()
-
-
-def _encoded(canvas: Any, text: str, face: str) -> list[tuple[str, str]]:
-    """Text in the subsets of a face that the document embeds: (name of the subset, escaped codes)."""
+    text = drawable(text)
     known = _texts.setdefault(canvas, {})
-    found = known.get((face, text))
-    if found is None:
+    # the text in the subsets of a face that the document embeds: (name of the subset, escaped codes)
+    encoded = known.get((face, text))
+    if encoded is None:
         from reportlab.pdfbase.pdfmetrics import getFont
 
         document = canvas._doc  # noqa: SLF001 - fonts are encoded for a document
-        found = known[face, text] = [
+        encoded = known[face, text] = [
             (font.getSubsetInternalName(subset, document), canvas._escape(codes))  # noqa: SLF001 - reportlab's own
             for font, piece in ((getFont(name), piece) for name, piece in runs(text, face))
             for subset, codes in font.splitString(piece, document)
         ]
-    return found
+    shown = "".join(f"{font} {size:g} Tf ({escaped}) Tj " for font, escaped in encoded)
+    canvas.addLiteral(f"q BT {_rgb(ink)} rg 1 0 0 1 {x:.2f} {y:.2f} Tm {shown}ET Q")
 
 
 def operators(shape: Shape) -> str:
@@ -113,10 +105,18 @@ def operators(shape: Shape) -> str:
         code.append(f"{_rgb(shape.stroke.colour)} RG {shape.stroke.width:.2f} w [{dash}] 0 d")
     code.extend(" ".join([*(f"{value:.2f}" for value in points), step]) for step, points in shape.path)
     code.append(_PAINT[shape.fill is not None, shape.stroke is not None])
-    if shape.clip is not None and _reaches_over(shape):
+    if shape.clip is not None and _reaches_over(shape.path, *shape.clip):
         x0, y0, x1, y1 = shape.clip
         return "\n".join([f"q {x0:.2f} {y0:.2f} {x1 - x0:.2f} {y1 - y0:.2f} re W n", *code, "Q"])
     return "\n".join(code)
+
+
+def _reaches_over(path: Sequence[Segment], x0: float, y0: float, x1: float, y1: float) -> bool:
+    """Whether the points of a path leave a rectangle by more than a hair."""
+    across = [x for _, points in path for x in points[::2]]
+    upwards = [y for _, points in path for y in points[1::2]]
+    held = x0 - _HAIR <= min(across) <= max(across) <= x1 + _HAIR
+    return not (held and y0 - _HAIR <= min(upwards) <= max(upwards) <= y1 + _HAIR)
 
 
 _PAINT = {(True, True): "B", (True, False): "f", (False, True): "S", (False, False): "n"}
@@ -126,16 +126,3 @@ _PAINT = {(True, True): "B", (True, False): "f", (False, True): "S", (False, Fal
 def _rgb(code: str) -> str:
     """Colour operands of ``rrggbb``."""
     return " ".join(f"{int(code[place : place + 2], 16) / 255:.4f}" for place in (0, 2, 4))
-
-
-def _reaches_over(shape: Shape) -> bool:
-    """Whether the points of a shape leave its clip rectangle by more than a hair."""
-    assert shape.clip is not None  # noqa: S101 - the caller asked
-    x0, y0, x1, y1 = shape.clip
-    hair = 0.5
-    for _, points in shape.path:
-        if any(not x0 - hair <= x <= x1 + hair for x in points[::2]):
-            return True
-        if any(not y0 - hair <= y <= y1 + hair for y in points[1::2]):
-            return True
-    return False

@@ -14,10 +14,12 @@ from typing import TYPE_CHECKING, Any
 from reportlab import rl_config
 from reportlab.pdfbase import pdfdoc
 
-from reportgen.pdf.structure import StructureTree, text_string
+from reportgen.pdf.structure import text_string
 
 if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas
+
+    from reportgen.pdf.structure import StructureTree
 
 # reportlab reads these from files and variables of the machine it runs on; the bytes of a report do not depend on them.
 # Streams are binary: encoding them as ASCII costs a quarter of size and time and is of no use today.
@@ -37,10 +39,10 @@ class _TreeRoot(pdfdoc.PDFObject):  # type: ignore[misc]  # reportlab has no typ
 
 
 class ReportFile(pdfdoc.PDFDocument):  # type: ignore[misc]  # reportlab has no types
-    """A PDF document under construction and its structure tree (None: untagged)."""
+    """A PDF document under construction and its structure tree."""
 
-    def __init__(self, *, lang: str, compression: int, tree: StructureTree | None) -> None:
-        super().__init__(compression=compression, invariant=1, lang=lang, pdfVersion=(1, 7))
+    def __init__(self, lang: str, tree: StructureTree) -> None:
+        super().__init__(compression=1, invariant=1, lang=lang, pdfVersion=(1, 7))
         self.tree = tree
         self._tree_root = _TreeRoot()
 
@@ -52,61 +54,39 @@ class ReportFile(pdfdoc.PDFDocument):  # type: ignore[misc]  # reportlab has no 
         """Adds a page without the empty transition that reportlab gives each."""
         page.__NoDefault__ = _PAGE_KEYS
         page.Trans = None
-        if self.tree is not None:
-            page.StructParents = self.pageCounter - 1
-            page.Tabs = "/S"
+        page.StructParents = self.pageCounter - 1
+        page.Tabs = "/S"
         super().addPage(page)
 
     def write(self, canvas: Canvas, title: str) -> bytes:
         """The whole file. Once only; raises what reportlab raises for a link to a bookmark that does not exist."""
         for font in self.delayedFonts:
             font.addObjects(self)
-        self._complete_catalog(title)
+        self.Catalog.MarkInfo = "<</Marked true>>"
+        self.Catalog.StructTreeRoot = self._tree_root
+        self.Catalog.ViewerPreferences = "<</DisplayDocTitle true>>"
         self.Outlines.prepare(self, canvas)
         if self.Outlines.ready < 0:
             self.Catalog.Outlines = None
-        catalog = self._number(self.Reference(self.Catalog))
+        catalog = self._number(self.Catalog)
         catalog_body = pdfdoc.format(self.Catalog, self, toplevel=1)  # gives numbers to what it refers to
-        if self.tree is None:
-            bodies = self._object_bodies({catalog})
-        else:
-            root = self._number(self.Reference(self._tree_root))
-            bodies = self._object_bodies({catalog, root})
-            pages = [self._number(self.Reference(page)) for page in self.Pages.pages]
-            bodies += self.tree.objects(root, self.objectcounter + 1, pages)
+        root = self._number(self._tree_root)
+        bodies = []
+        number = 1
+        while number in self.numberToId:  # formatting an object may add further ones
+            if number not in (catalog, root):
+                body = pdfdoc.format(self.idToObject[self.numberToId[number]], self, toplevel=1)
+                bodies.append((number, body[:-10] + b"\nendstream" if body.endswith(b"endstream\n") else body))
+            number += 1
+        pages = [self._number(page) for page in self.Pages.pages]
+        bodies += self.tree.objects(root, self.objectcounter + 1, pages)
         info = max(catalog, *(number for number, _ in bodies)) + 1
         bodies.append((info, f"<</Title {text_string(title)}>>".encode("ascii")))
         bodies.append((catalog, catalog_body))
         return assemble(bodies, info=info, catalog=catalog)
 
-    def _complete_catalog(self, title: str) -> None:
-        catalog = self.Catalog
-        if self.tree is not None:
-            catalog.MarkInfo = "<</Marked true>>"
-            catalog.StructTreeRoot = self._tree_root
-        if title:
-            catalog.ViewerPreferences = "<</DisplayDocTitle true>>"
-
-    def _object_bodies(self, postponed: set[int]) -> list[tuple[int, bytes]]:
-        bodies = []
-        number = 1
-        while number in self.numberToId:  # formatting an object may add further ones
-            if number not in postponed:
-                body = pdfdoc.format(self.idToObject[self.numberToId[number]], self, toplevel=1)
-                if body.endswith(b"endstream\n"):
-                    body = body[:-10] + b"\nendstream"
-                bodies.append((number, body))
-            number += 1
-        return bodies
-
-    @property
-    def last_object_number(self) -> int:
-        """Number of the object added last."""
-        number: int = self.objectcounter
-        return number
-
-    def _number(self, reference: Any) -> int:
-        number: int = self.idToObjectNumberAndVersion[reference.name][0]
+    def _number(self, thing: Any) -> int:
+        number: int = self.idToObjectNumberAndVersion[self.Reference(thing).name][0]
         return number
 
 

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-
 Box = tuple[int, float, float, float, float]
 """Page index from 0, then x0, y0, x1, y1 in points from the page's lower left corner."""
 
@@ -39,9 +38,5 @@ class Rendered:
 
 BOX_HEIGHT = 60.0
 """Of a box whose texts take a line each; a longer text makes the boxes of its document higher."""
-
-
 BOX_GAP = 12.0
-
-
 TITLE_ROOM = 30.0

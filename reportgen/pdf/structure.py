@@ -67,8 +67,6 @@ class Element:
     parent: Element | None
     kids: list[Element | Content | Annotation] = field(default_factory=list)
     alt: str | None = None
-    actual_text: str | None = None
-    lang: str | None = None
     attributes: str = ""
     number: int = 0  # of its object; given when the file is written
 
@@ -96,28 +94,16 @@ class Element:
 
     def body(self, parent: int, pages: Sequence[int]) -> str:
         """The dictionary in PDF syntax; ``pages`` are the object numbers of the pages."""
-        opening = f"<</S/{self.role}/P {parent} 0 R"
-        kids = self.kids
+        kids, held = self.kids, ""
         if len(kids) == 1 and type(kids[0]) is Content:  # nine of ten: a cell with its text
-            opening += f"/Pg {pages[kids[0].page]} 0 R/K {kids[0].number}"
+            held = f"/Pg {pages[kids[0].page]} 0 R/K {kids[0].number}"
         elif kids:
-            opening += self._kids(pages)
-        if self.attributes:
-            opening += f"/A<<{self.attributes}>>"
-        return opening + self._words() + ">>"
-
-    def _kids(self, pages: Sequence[int]) -> str:
-        home = next((kid.page for kid in self.kids if type(kid) is Content), None)
-        place = "" if home is None else f"/Pg {pages[home]} 0 R"
-        return f"{place}/K[{' '.join([_kid(kid, home, pages) for kid in self.kids])}]"
-
-    def _words(self) -> str:
+            home = next((kid.page for kid in kids if type(kid) is Content), None)
+            place = "" if home is None else f"/Pg {pages[home]} 0 R"
+            held = f"{place}/K[{' '.join([_kid(kid, home, pages) for kid in kids])}]"
+        attributes = f"/A<<{self.attributes}>>" if self.attributes else ""
         words = "" if self.alt is None else f"/Alt{text_string(self.alt)}"
-        if self.actual_text is not None:
-            words += f"/ActualText{text_string(self.actual_text)}"
-        if self.lang is not None:
-            words += f"/Lang{text_string(self.lang)}"
-        return words
+        return f"<</S/{self.role}/P {parent} 0 R{held}{attributes}{words}>>"
 
 
 def _kid(kid: Element | Content | Annotation, home: int | None, pages: Sequence[int]) -> str:
@@ -152,9 +138,6 @@ class StructureTree:
         for element in elements:
             parent = element.parent.number if element.parent else root_number
             yield element.number, element.body(parent, pages).encode("ascii")
-        yield root_number, self._root(first).encode("ascii")
-
-    def _root(self, document: int) -> str:
         nums = [
             f"{index}[{' '.join([f'{element.number} 0 R' for element in owners])}]"
             for index, owners in enumerate(self.pages)
@@ -162,10 +145,11 @@ class StructureTree:
         ]
         nums += [f"{key} {element.number} 0 R" for key, element in enumerate(self.annotations, _FIRST_ANNOTATION_KEY)]
         following = _FIRST_ANNOTATION_KEY + len(self.annotations)
-        return (
-            f"<</Type/StructTreeRoot/K {document} 0 R/ParentTree<</Nums[{chr(10).join(nums)}]>>"
+        root = (
+            f"<</Type/StructTreeRoot/K {first} 0 R/ParentTree<</Nums[{chr(10).join(nums)}]>>"
             f"/ParentTreeNextKey {following}>>"
         )
+        yield root_number, root.encode("ascii")
 
 
 def placement(canvas: Any, x: float, y: float, width: float, height: float) -> str:

@@ -8,12 +8,12 @@ have none to give, the text stands on lines of its own across the table, above t
 from __future__ import annotations
 
 from bisect import bisect_right
-from itertools import accumulate
+from itertools import accumulate, pairwise
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from reportlab.platypus import Flowable, FrameBreak
 
-from reportgen.pdf.canvas import SharedElement, is_tagged
+from reportgen.pdf.canvas import SharedElement, artifact
 from reportgen.pdf.columnwidths import Cell, Column, Row, Setting, fitted, settings_of
 from reportgen.pdf.painting import show_text
 from reportgen.pdf.structure import text_string
@@ -76,7 +76,6 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
         self._ends = list(accumulate(sum(row.height for row in group) for group in self._groups))
         self._start, self._stop = 0, len(self._groups)
         self._table, self._body = SharedElement(), SharedElement()
-        self.spaceBefore = self.spaceAfter = 0.0
 
     def lead(self, groups: int = 2) -> float:
         """Height of the head with the first groups: what must stay together with a heading above."""
@@ -116,13 +115,19 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
         rows = [row for group in self._groups[self._start : self._stop] for row in group]
         if not rows:
             return
-        canvas, tags, is_new = self.canv, is_tagged(self.canv), True
-        if tags:
-            element, is_new = self._table.begin(canvas, "Table")
-            element.attributes = f"/O/Table/Summary{text_string(self.summary)}"
-        self._draw_head(canvas, tags=tags, is_new=is_new)
-        if tags:
-            self._body.begin(canvas, "TBody")
+        canvas = self.canv
+        element, is_new = self._table.begin(canvas, "Table")
+        element.attributes = f"/O/Table/Summary{text_string(self.summary)}"
+        if is_new:
+            canvas.begin("THead")
+            canvas.begin("TR")
+            self._draw_head(canvas, reads=True)
+            canvas.end()
+            canvas.end()
+        else:  # on a later page an artifact, since it was read before
+            with artifact(canvas, "Pagination"):
+                self._draw_head(canvas, reads=False)
+        self._body.begin(canvas, "TBody")
         y = self.height - _HEAD
         lines = [(0.0, y, self.width, y)]
         for row in rows:
@@ -130,29 +135,13 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
             y -= row.height
             if row.last:
                 lines.append((0.0, y, self.width, y))
-        if tags:
-            canvas.end()
-            canvas.end()
+        canvas.end()
+        canvas.end()
         canvas.setStrokeColor(colour(HAIRLINE))
         canvas.setLineWidth(0.5)
         canvas.lines(lines)
 
-    def _draw_head(self, canvas: Any, *, tags: bool, is_new: bool) -> None:
-        """The head; on a later page it is an artifact, since it was read before."""
-        if not tags:
-            self._draw_head_cells(canvas, reads=False)
-        elif is_new:
-            canvas.begin("THead")
-            canvas.begin("TR")
-            self._draw_head_cells(canvas, reads=True)
-            canvas.end()
-            canvas.end()
-        else:
-            canvas.begin_artifact("Pagination")
-            self._draw_head_cells(canvas, reads=False)
-            canvas.end_artifact()
-
-    def _draw_head_cells(self, canvas: Any, *, reads: bool) -> None:
+    def _draw_head(self, canvas: Any, *, reads: bool) -> None:
         foot = self.height - _HEAD
         for index, (column, x) in enumerate(zip(self.columns, self._edges, strict=True)):
             if reads:
@@ -175,18 +164,14 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
         canvas.begin("TR")
         for index, (cell, column, x) in enumerate(zip(row.cells, self.columns, self._edges, strict=True)):
             head = index == 0 and self.row_head
-            element = canvas.begin("TH" if head else "TD")
-            if head and element is not None:
-                element.attributes = "/O/Table/Scope/Row"
+            canvas.begin("TH" if head else "TD").attributes = "/O/Table/Scope/Row" if head else ""
             if isinstance(cell, Flowable):
                 width, height = cell.wrapOn(canvas, column.width, row.height)
                 shift = column.width - column.gap - width if column.align == "RIGHT" else 0
                 cell.drawOn(canvas, x + shift, beside - height)
-            elif cell is not None and cell.across:
-                self._set(canvas, cell, above)
-                above -= self.leading * len(cell.lines)
             elif cell is not None:
-                self._set(canvas, cell, beside)
+                self._set(canvas, cell, above if cell.across else beside)
+                above -= self.leading * len(cell.lines) * cell.across
             canvas.end()
         canvas.end()
 
@@ -203,28 +188,28 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
         part = GroupedTable.__new__(GroupedTable)
         part.__dict__.update(self.__dict__)
         part.__dict__.pop("_postponed", None)  # reportlab's note that the whole was moved to a fresh page
-        part.__dict__.update(_start=start, _stop=stop, spaceBefore=0.0)
+        part.__dict__.update(_start=start, _stop=stop)
         return part
 
     def _broken(self, group: Sequence[Row]) -> list[list[_Ready]]:
         """Return the group with its lines, in several groups when it is taller than a page can be asked to hold."""
         rows = [part for row in group for part in self._parts(row)]
-        groups: list[list[_Ready]] = []
-        start, used = 0, 0.0
-        for index, height in enumerate([*(self._tall(cells) + 2 * _INNER for cells in rows), 0.0]):
-            if index > start and (index == len(rows) or used + height > _TALLEST_GROUP):
-                groups.append(self._ready(rows[start:index], last=index == len(rows)))
-                start, used = index, 0.0
-            used += height
+        tall = [self._tall(cells) for cells in rows]
+        starts, used = [0], 0.0
+        for index, height in enumerate(tall):
+            room = height + 2 * _INNER
+            if index > starts[-1] and used + room > _TALLEST_GROUP:
+                starts.append(index)
+                used = 0.0
+            used += room
+        groups = []
+        for start, stop in pairwise([*starts, len(rows)]):
+            part = []
+            for index in range(start, stop):
+                pads = (self._pad if index == start else _INNER) + (self._pad if index == stop - 1 else _INNER)
+                part.append(_Ready(rows[index], tall[index] + pads, index == start, index == len(rows) - 1))
+            groups.append(part)
         return groups
-
-    def _ready(self, rows: list[_Cells], *, last: bool) -> list[_Ready]:
-        ready = []
-        for index, cells in enumerate(rows):
-            is_first, is_last = index == 0, index == len(rows) - 1
-            pads = (self._pad if is_first else _INNER) + (self._pad if is_last else _INNER)
-            ready.append(_Ready(cells, self._tall(cells) + pads, is_first, is_last and last))
-        return ready
 
     def _tall(self, cells: _Cells) -> float:
         """Height of a row without the room above and below it: at least one line."""
@@ -239,19 +224,19 @@ class GroupedTable(Flowable):  # type: ignore[misc] # reportlab has no types
         across = sum(isinstance(cell, Setting) and cell.across for cell in cells)
         most = _LONGEST_ROW // max(1, across + (across > 0))
         longest = max([1, *(len(cell.lines) for cell in cells if isinstance(cell, Setting))])
-        return [tuple(_slice(cell, start, start + most) for cell in cells) for start in range(0, longest, most)]
+
+        def part(cell: Setting | Flowable | None, start: int) -> Setting | Flowable | None:
+            if not isinstance(cell, Setting):
+                return None if start else cell
+            lines = cell.lines[start : start + most]
+            return cell._replace(lines=lines) if any(lines) else None
+
+        return [tuple(part(cell, start) for cell in cells) for start in range(0, longest, most)]
 
 
 def time_width(times: Iterable[str | None]) -> float:
     """Width of a column of times as printed: room for a date where one of them has it."""
     return 58.0 if any(time and len(time) > len("00:00") for time in times) else 36.0
-
-
-def _slice(cell: Any, start: int, stop: int) -> Any:
-    if not isinstance(cell, Setting):
-        return cell if start == 0 else None
-    lines = cell.lines[start:stop]
-    return cell._replace(lines=lines) if any(lines) else None
 
 
 def _lines_across(cells: _Cells) -> int:

@@ -85,10 +85,11 @@ def widest_piece(text: str, face: str, size: float) -> float:
 
 def fitting(text: str, face: str, size: float, width: float) -> float:
     """Return the size in points, ``size`` at most and `SMALLEST` at least, at which no piece of a text is broken."""
-    if len(text) * size <= width:
-        return size
-    widest = widest_piece(text, face, size)
-    return size if widest <= width + HAIR else max(SMALLEST, int(size * width / widest * 100) / 100)
+    return size if len(text) * size <= width else _shrunk(size, widest_piece(text, face, size), width)
+
+
+def _shrunk(size: float, wide: float, width: float) -> float:
+    return size if wide <= width + HAIR else max(SMALLEST, int(size * width / wide * 100) / 100)
 
 
 def unbroken(text: str, face: str, size: float, width: float) -> tuple[float, tuple[str, ...]]:
@@ -99,8 +100,7 @@ def unbroken(text: str, face: str, size: float, width: float) -> tuple[float, tu
 
 def one_line(text: str, face: str, size: float, width: float) -> float:
     """Return the size in points, ``size`` at most and `SMALLEST` at least, at which a text fits on one line."""
-    wide = text_width(text, face, size)
-    return size if wide <= width + HAIR else max(SMALLEST, int(size * width / wide * 100) / 100)
+    return _shrunk(size, text_width(text, face, size), width)
 
 
 def _filled(text: str, face: str, size: float, width: float) -> list[str]:

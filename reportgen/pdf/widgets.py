@@ -9,6 +9,7 @@ from __future__ import annotations
 from typing import Any, Final
 
 from reportlab.pdfbase import pdfdoc
+from reportlab.pdfbase.pdfmetrics import stringWidth
 
 from reportgen.pdf.structure import text_string
 
@@ -22,14 +23,6 @@ _READ_ONLY: Final = 1
 _LEFT: Final = 3.0
 _ON: Final = b"q 0.09 0.13 0.16 RG 2 w 1 J 3.5 9 m 7.5 4.5 l 15.5 14.5 l S Q"
 _LOOK: Final = f"/Helv {TEXT_SIZE} Tf 0 g"
-
-
-def _fitting(value: str, room: float) -> float:
-    """Return the size at which a value filled in beforehand is seen whole in a field, as far as it can be read."""
-    from reportlab.pdfbase.pdfmetrics import stringWidth
-
-    wide = stringWidth(value, "Helvetica", TEXT_SIZE)
-    return float(TEXT_SIZE) if wide <= room else max(_SMALLEST, int(10 * TEXT_SIZE * room / wide) / 10)
 
 
 class FormFields:
@@ -49,14 +42,22 @@ class FormFields:
         self._shared: dict[float, Any] = {}
 
     def text(self, name: str, tip: str, rect: tuple[float, float, float, float], value: str = "") -> None:
-        """Add a text field; ``rect`` is (x, y, width, height) in points of the page."""
-        size = _fitting(value, rect[2] - 2 * _LEFT)
+        """Add a text field; ``rect`` is (x, y, width, height) in points of the page.
+
+        A value filled in beforehand is set small enough to be seen whole, as far as it can be read.
+        """
+        room, wide = rect[2] - 2 * _LEFT, stringWidth(value, "Helvetica", TEXT_SIZE)
+        size = float(TEXT_SIZE) if wide <= room else max(_SMALLEST, int(10 * TEXT_SIZE * room / wide) / 10)
         entries: dict[str, Any] = {
             "FT": "/Tx", "T": text_string(name), "TU": text_string(tip), "F": _PRINTED, "Ff": 0,
             "DA": f"(/Helv {size:g} Tf 0 g)", "MaxLen": TEXT_LIMIT,
         }  # fmt: skip
         if value:
-            entries |= {"V": text_string(value), "AP": pdfdoc.PDFDictionary({"N": self._shown(value, size, rect)})}
+            shown = value.encode("cp1252", "replace").replace(b"\\", rb"\\").replace(b"(", rb"\(").replace(b")", rb"\)")
+            base = (rect[3] - size) / 2 + 2
+            code = b"/Tx BMC q BT /Helv %g Tf 0 g %.1f %.1f Td (%b) Tj ET Q EMC" % (size, _LEFT, base, shown)
+            looks = pdfdoc.PDFDictionary({"N": self._drawing(code, rect[2], rect[3])})
+            entries |= {"V": text_string(value), "AP": looks}
         self._add(entries, rect)
 
     def tick(self, name: str, tip: str, rect: tuple[float, float, float, float]) -> None:
@@ -103,12 +104,6 @@ class FormFields:
 
     def _ref(self, entries: dict[str, Any]) -> Any:
         return self._doc.Reference(pdfdoc.PDFDictionary(entries))
-
-    def _shown(self, value: str, size: float, rect: tuple[float, float, float, float]) -> Any:
-        text = value.encode("cp1252", "replace").replace(b"\\", rb"\\").replace(b"(", rb"\(").replace(b")", rb"\)")
-        base = (rect[3] - size) / 2 + 2
-        code = b"/Tx BMC q BT /Helv %g Tf 0 g %.1f %.1f Td (%b) Tj ET Q EMC" % (size, _LEFT, base, text)
-        return self._drawing(code, rect[2], rect[3])
 
     def _drawing(self, code: bytes, width: float, height: float) -> Any:
         stream = pdfdoc.PDFStream(content=code)

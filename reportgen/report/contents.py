@@ -66,7 +66,7 @@ def has_replicas(context: Context) -> bool:
 def _entry(context: Context, entry: tuple[str, str]) -> Row:
     title, bookmark = entry
     page = PageReference(
-        bookmark, font=REGULAR, size=BODY, width=_PAGE, color=colour(INK), align="right",
+        bookmark, width=_PAGE, color=colour(INK),
         title=context.words("page.title", place=title),
     )  # fmt: skip
     return (title, page)

@@ -6,8 +6,7 @@ import re
 from typing import TYPE_CHECKING, Any
 
 from reportgen.gc_pause import collector_off
-from reportgen.pdf.banner import VerdictBanner
-from reportgen.pdf.blocks import Facts, SectionTitle, Verdict, running_text, title_text
+from reportgen.pdf.blocks import Facts, SectionTitle, Verdict, VerdictBanner, running_text, title_text
 from reportgen.pdf.endline import EndLine
 from reportgen.pdf.flow import CondPageBreak, Flowable
 from reportgen.pdf.fonts import drawable
@@ -52,12 +51,9 @@ def render_record(verification_plain: Mapping[str, Any], name: str, *, page: str
             lambda number, pages: words("page.count", page=number, pages=pages),
         )  # fmt: skip
 
-        def finish(_canvas: Any) -> None:
-            """Nobody signs a record."""
-
         pdf, _ = build_pages(
             _story(content, shown, words, place.width), furniture, title=record_title(name, language),
-            language=words.language, first_page_foot=0.0, finish_first_page=finish,
+            language=words.language,
         )  # fmt: skip
         return pdf
 

@@ -7,8 +7,7 @@ from typing import TYPE_CHECKING, Any
 from reportgen.charts import LocationPoint, strip_marks
 from reportgen.charts.palette import BAND
 from reportgen.measurements import LOGS
-from reportgen.pdf.banner import VerdictBanner
-from reportgen.pdf.blocks import Facts, SectionTitle, Verdict, running_text, title_text, write
+from reportgen.pdf.blocks import Facts, SectionTitle, Verdict, VerdictBanner, running_text, title_text, write
 from reportgen.pdf.canvas import tagged
 from reportgen.pdf.flow import CondPageBreak, Flowable
 from reportgen.pdf.painting import paint
@@ -266,7 +265,7 @@ def finding_row(context: Context, finding: Finding, *, own: bool = False) -> Row
     mark = "does not conform" if finding.severity == "nonconformance" else "inconclusive"
     page = PageReference(
         finding_bookmark(context, finding),
-        font=REGULAR, size=BODY, width=34, color=colour(INK), align="right", prefix=words("page.prefix"),
+        width=34, color=colour(INK), prefix=words("page.prefix"),
         title=words("page.title", place=finding.area or words("findings.title")),
     )  # fmt: skip
     return (Verdict(mark, context.finding_name(finding.code), FINDING - 8, face=BOLD), where, requirement, page)

@@ -3,27 +3,21 @@
 from __future__ import annotations
 
 import io
+from functools import partial
 from typing import Any
 
 from PIL import Image
 from reportlab.lib.colors import HexColor
 from reportlab.lib.pagesizes import A4
-from reportlab.lib.styles import ParagraphStyle
 from reportlab.lib.utils import ImageReader
-from reportlab.platypus import BaseDocTemplate, Flowable, Frame, PageBreak, PageTemplate, Paragraph, Spacer
+from reportlab.platypus import BaseDocTemplate, Flowable, Frame, PageBreak, PageTemplate, Paragraph
 
-from reportgen.pdf.fonts import register_fonts
-from reportgen.pdf.tagging import (
-    LayoutTable,
-    PageReference,
-    Tagged,
-    TaggedTable,
-    artifact,
-    canvas_maker,
-    group,
-    heading,
-    tagged_list,
-)
+from reportgen.pdf.blocks import running_text, title_text
+from reportgen.pdf.canvas import ReportCanvas, artifact
+from reportgen.pdf.charted import SideBySide
+from reportgen.pdf.styles import paragraph_style
+from reportgen.pdf.tables import Column, GroupedTable
+from reportgen.pdf.tagging import PageReference, Tagged, group, tagged_list
 
 TITLE = "Inspection report TEST-7"
 SUMMARY = "Every location of area A1 conforms; see page 2."
@@ -75,73 +69,50 @@ def furniture(canvas: Any, number: int, count: int) -> None:
     canvas.drawCentredString(297, 400, "DRAFT")
 
 
-def readings(rows: int) -> list[list[Any]]:
-    """A table of readings: a head, then ``rows`` rows."""
+def readings(rows: int) -> GroupedTable:
+    """A table of ``rows`` readings."""
+    columns = [Column(head, 80) for head in ("location", "spot", "profile", "verdict")]
     body = [
-        [f"{row // 2 + 1}", "ab"[row % 2], f"{2 + row % 7 / 10:.1f}", "conforms" if row % 3 else ""]
+        (f"{row // 2 + 1}", "ab"[row % 2], f"{2 + row % 7 / 10:.1f}", "conforms" if row % 3 else "")
         for row in range(rows)
     ]
-    return [["location", "spot", "profile", "verdict"], *body]
+    return GroupedTable(columns, [[row] for row in body], "Readings of area A1")
 
 
 def story(*, rows: int = 90) -> list[Flowable]:
-    """Headings, paragraphs with links, a list, tables, figures, layout tables and a page reference."""
-    register_fonts()
-    body = ParagraphStyle("body", fontName="PlexSans", fontSize=9, leading=12, bulletFontName="PlexSans", leftIndent=0)
-    item = ParagraphStyle("item", parent=body, leftIndent=12)
-    title = ParagraphStyle("title", parent=body, fontName="PlexSans-SemiBold", fontSize=16, leading=20, keepWithNext=1)
-    section = ParagraphStyle("section", parent=title, fontSize=11, leading=14)
-    box = [("BOX", (0, 0), (-1, -1), 1, "black")]
-    block = LayoutTable([["Signed by the inspector", Spacer(10, 30)]], colWidths=[140, 60], style=box)
+    """Headings, text, a list, tables, figures beside each other and a page reference."""
+    item = paragraph_style("body").clone("item", leftIndent=12)
+    means = [Column("area", 80), Column("mean", 80), Column("page", 80, "RIGHT", gap=0)]
+    limits = [Column("quantity", 80), Column("minimum", 80), Column("maximum", 80)]
+    first = Tagged(Bars([1.0, 2.5, 3.0]), "Figure", alt="Three bars: 1.0, 2.5 and 3.0 mil")
+    second = Tagged(Bars([2.0]), "Figure", alt="One bar: 2.0 mil, Sa 2½, 60 µm")
     return [
-        heading(TITLE, title, 1),
-        Tagged(Paragraph(SUMMARY, body), "P"),
-        Tagged(Paragraph('Limits in <a href="#limits"><b>requirements</b></a>, air ≤ 85 %, 2½ mil ± 0.1.', body), "P"),
-        Tagged(Paragraph('<a href="https://example.org/method">Method</a>', body), "P"),
+        title_text(TITLE, "title", 1, bookmark="top"),
+        running_text(SUMMARY),
+        running_text("air ≤ 85 %, 2½ mil ± 0.1."),
         *tagged_list(
             [
                 Paragraph("wait for dry steel", item, bulletText="•"),
-                Paragraph('see <a href="#limits">there</a>.', item, bulletText="•"),
+                Paragraph("see <b>there</b>.", item, bulletText="•"),
             ]
         ),
-        TaggedTable(
-            [["area", "mean", "page"], ["A1", "2.4", PageReference("a1", font="PlexSans", size=9, width=40)]],
-            header_columns=1,
-            summary="Result of each area",
+        GroupedTable(
+            means, [[("A1", "2.4", PageReference("a1", width=80, title="A1"))]], "Result of each area", row_head=True
         ),
-        block,
         PageBreak(),
         *group(
             "Sect",
-            [
-                heading("Area A1", section, 2, bookmark="a1"),
-                LayoutTable(
-                    [
-                        [
-                            Tagged(Bars([1.0, 2.5, 3.0]), "Figure", alt="Three bars: 1.0, 2.5 and 3.0 mil"),
-                            Tagged(Bars([2.0]), "Figure", alt="One bar: 2.0 mil, Sa 2½, 60 µm"),
-                        ]
-                    ],
-                    colWidths=[220, 220],
-                ),
-                TaggedTable(readings(rows), colWidths=[80] * 4, style=[("LINEBELOW", (0, 0), (-1, -1), 0.4, "grey")]),
-            ],
+            [title_text("Area A1", "section", 2, bookmark="a1"), SideBySide([first, second]), readings(rows)],
         ),
-        heading("Requirements", section, 2, bookmark="limits"),
-        TaggedTable(
-            [["quantity", "limit", ""], ["", "minimum", "maximum"], ["profile", "2.0 mil", "3.5 mil"]],
-            header_rows=2,
-            header_columns=1,
-            style=[("SPAN", (1, 0), (2, 0)), ("SPAN", (0, 0), (0, 1)), ("BACKGROUND", (0, 0), (-1, 1), "lightgrey")],
-        ),
+        title_text("Requirements", "section", 2, bookmark="limits"),
+        GroupedTable(limits, [[("profile", "2.0 mil", "3.5 mil")]], "Limits", row_head=True),
     ]
 
 
-def build(*, tagged: bool = True, rows: int = 90) -> bytes:
+def build() -> bytes:
     """The sample as bytes, before it is made archival."""
     file = io.BytesIO()
-    template = BaseDocTemplate(file, pagesize=A4)
+    template = BaseDocTemplate(file, pagesize=A4, lang="en")
     template.addPageTemplates([PageTemplate("page", [Frame(50, 60, 495, 720, id="main")])])
-    maker = canvas_maker(title=TITLE, furniture=furniture, tagged=tagged)
-    template.build(story(rows=rows), canvasmaker=maker)
+    template.build(story(), canvasmaker=partial(ReportCanvas, title=TITLE, furniture=furniture))
     return file.getvalue()

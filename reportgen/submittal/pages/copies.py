@@ -64,9 +64,7 @@ def copies_section(
 
 
 def _contents_row(row: IndexRow) -> Row:
-    link = PageReference(
-        _bookmark(row), font=REGULAR, size=7.5, width=90, align="right", title=f"{row.number} r{row.revision}"
-    )
+    link = PageReference(_bookmark(row), size=7.5, width=90, title=f"{row.number} r{row.revision}")
     return (f"{row.number} r{row.revision}", row.date, row.file, str(row.copied_pages), link)
 
 

@@ -24,7 +24,7 @@ from reportgen.charts import (
     strip_marks,
     verdict_mark,
 )
-from reportgen.charts.conditions import clock_text
+from reportgen.charts.axes import clock_text
 from reportgen.charts.palette import BAND, CONFORMS, DATA, FAILS, PAPER
 from reportgen.pdf.fonts import font_path
 

@@ -11,7 +11,7 @@ from fractions import Fraction
 
 import pytest
 
-from reportgen.charts import Faces, ProfileScale, locations, locations_frame, second_process, value_axes
+from reportgen.charts import Faces, ProfileScale, axes, locations, locations_frame, second_process
 from reportgen.pdf.fonts import font_path
 
 FACES = Faces(font_path("PlexSans"), font_path("PlexSans-SemiBold"))
@@ -33,7 +33,7 @@ print(frame == locations_frame(*given), "matplotlib" in sys.modules, pickle.dump
 
 
 def test_questions_are_answered_until_they_end():
-    maker, room = value_axes.__name__, locations._RIGHT
+    maker, room = axes.profile_frame.__name__, locations._RIGHT
     asked = ((maker, (*GIVEN, room)), (maker, (*GIVEN[:3], "um", room)))
     questions = io.BytesIO(b"".join(map(pickle.dumps, asked)))
     answers = io.BytesIO()

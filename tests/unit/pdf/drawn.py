@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.platypus import BaseDocTemplate, Frame, PageTemplate
 
-from reportgen.pdf.canvas import ReportCanvas, canvas_maker
+from reportgen.pdf.canvas import ReportCanvas
 from reportgen.pdf.fonts import register_fonts
 from reportgen.pdf.structure import Content, Element
 
@@ -57,10 +57,10 @@ def laid_out(story: list[Flowable], *, height: float = 300, **options: Any) -> R
     made: list[ReportCanvas] = []
 
     def make(filename: Any, **given: Any) -> ReportCanvas:
-        made.append(canvas_maker(**({"title": "Title"} | options))(filename, **given))
+        made.append(ReportCanvas(filename, **({"title": "Title"} | options | given)))
         return made[-1]
 
-    template = BaseDocTemplate(io.BytesIO(), pagesize=(300, height))
+    template = BaseDocTemplate(io.BytesIO(), pagesize=(300, height), lang="en")
     frame = Frame(0, 0, 300, height, 0, 0, 0, 0)
     template.addPageTemplates([PageTemplate("page", [frame])])
     template.build(story, canvasmaker=make)

@@ -6,7 +6,7 @@ import pikepdf
 from pypdf import PdfReader
 
 from reportgen.copies import Drawing
-from reportgen.pdf.canvas import ReportCanvas
+from reportgen.pdf.canvas import ReportCanvas, tagged
 from reportgen.pdf.copied_objects import Imported
 
 
@@ -27,13 +27,14 @@ def source(program: bytes, *texts: bytes) -> Drawing:
 def drawn(*drawings: Drawing) -> pikepdf.Pdf:
     """A file with a page for each page of the drawings."""
     out = io.BytesIO()
-    canvas = ReportCanvas(out, tagged=False)
+    canvas = ReportCanvas(out, title="Copies")
     imported = Imported()
     for drawing in drawings:
         for page in range(len(drawing)):
             name = imported.form(canvas, drawing, page)
-            canvas.addLiteral("q 1 1 1 rg 0 0 200 300 re f Q")
-            canvas.doForm(name)
+            with tagged(canvas, "Figure", alt="a copy"):
+                canvas.addLiteral("q 1 1 1 rg 0 0 200 300 re f Q")
+                canvas.doForm(name)
             canvas.showPage()
     canvas.save()
     PdfReader(io.BytesIO(out.getvalue()), strict=True)
@@ -56,7 +57,8 @@ def test_what_pages_share_is_kept_once_also_across_files():
 
 def test_nothing_of_the_other_structure_comes_along():
     pdf = drawn(source(b"glyphs", b"a"))
-    keys = {key for thing in pdf.objects if isinstance(thing, pikepdf.Dictionary | pikepdf.Stream) for key in thing}
+    things = [thing for thing in pdf.objects if isinstance(thing, pikepdf.Dictionary | pikepdf.Stream)]
+    keys = {key for thing in things if thing.get("/Type") != "/Page" for key in thing}
     assert not keys & {"/StructParent", "/StructParents", "/Properties", "/MCID"}
     forms = [thing for thing in pdf.objects if isinstance(thing, pikepdf.Stream) and thing.get("/Subtype") == "/Form"]
     assert [b"BDC" in form.read_bytes() for form in forms] == [False]

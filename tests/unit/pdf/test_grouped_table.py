@@ -7,7 +7,7 @@ from reportlab.platypus.doctemplate import ActionFlowable
 
 from reportgen.charts import Label, Shape, Stroke
 from reportgen.pdf.blocks import Facts, TextBlock
-from reportgen.pdf.canvas import ReportCanvas
+from reportgen.pdf.canvas import ReportCanvas, artifact
 from reportgen.pdf.painting import operators, paint
 from reportgen.pdf.tables import Cell, Column, GroupedTable, time_width
 
@@ -134,20 +134,6 @@ def test_cells_may_have_a_face_and_colour_of_their_own():
     assert "0.7020 0.1490 0.1176 rg" in stream
 
 
-def test_an_untagged_canvas_gets_the_same_drawing_without_tags():
-    streams = []
-    for tagged in (True, False):
-        target = canvas(tagged=tagged)
-        whole = table(3, row_head=True)
-        whole.wrapOn(target, 160, 300)
-        whole.drawOn(target, 10, 10)
-        target.showPage()
-        streams.append(target._doc.Pages.pages[0].stream)
-    assert "BDC" in streams[0]
-    assert "BDC" not in streams[1]
-    assert streams[0].count("Tj") == streams[1].count("Tj")
-
-
 def test_times_with_a_date_get_room_for_it():
     assert time_width(["06:40", None]) < time_width(["06:40", "2026-06-04 00:20"])
 
@@ -159,7 +145,7 @@ def test_a_text_breaks_between_lines_but_leaves_none_alone():
     assert block.split(100, 12) == []
     first, rest = block.split(100, height / 2)
     assert first.wrap(100, 999)[1] + rest.wrap(100, 999)[1] == pytest.approx(height)
-    assert min(len(first._lines), len(rest._lines)) >= 2
+    assert min(len(first.lines), len(rest.lines)) >= 2
 
 
 def test_facts_break_between_rows_and_inside_a_row_only_when_it_is_very_long():
@@ -186,9 +172,9 @@ def test_a_shape_is_clipped_only_where_it_leaves_its_rectangle():
 
 
 def test_labels_are_anchored_and_turned():
-    target = canvas(tagged=False)
-    paint(
-        target, [Label(50, 50, "turned", 7, "000000", angle=90.0, anchor="middle"), Label(10, 10, "flat", 7, "000000")]
-    )
+    target = canvas()
+    labels = [Label(50, 50, "turned", 7, "000000", angle=90.0, anchor="middle"), Label(10, 10, "flat", 7, "000000")]
+    with artifact(target):
+        paint(target, labels)
     target.showPage()
     assert target._doc.Pages.pages[0].stream.count("Tj") == 2

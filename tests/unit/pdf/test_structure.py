@@ -55,8 +55,8 @@ def test_bodies_of_elements():
 
 
 def test_words_of_elements():
-    element = Element("Figure", None, alt="3 bars", actual_text="µ", lang="de", attributes="/O/Layout")
-    expected = "<</S/Figure/P 1 0 R/A<</O/Layout>>/Alt(3 bars)/ActualText<FEFF00B5>/Lang(de)>>"
+    element = Element("Figure", None, alt="3 bars, µm", attributes="/O/Layout")
+    expected = f"<</S/Figure/P 1 0 R/A<</O/Layout>>/Alt{text_string('3 bars, µm')}>>"
     assert element.body(1, []) == expected
 
 
