@@ -61,12 +61,13 @@ def start_next_day(day: Path, *, date: dt.date | None = None) -> tuple[Path, tup
         InputError: ``day`` cannot be used. UsageError: there is a day file of that date already, or a later revision
             of ``day``.
     """
-    from reportgen.pipeline.checking import check
+    from reportgen.pipeline.checking import check, evaluated
     from reportgen.starter import next_day
 
-    checked = check(day)
-    _refuse_superseded(day, checked.job)
-    following = next_day(checked.job, checked.evaluation, date=date, taken=_numbers_in(day.parent))
+    job = check(day).job
+    _refuse_superseded(day, job)
+    left = evaluated(day, itself=True).evaluation  # what the report of the day left to do; the contract as it is now
+    following = next_day(job, left, date=date, taken=_numbers_in(day.parent))
     path = _write_into(day.parent, following.name, following.data)
     return path, following.areas
 

@@ -148,13 +148,21 @@ class ToClose(Facts):
     refused: NotReworked | None = None
 
 
+@dataclass(frozen=True, slots=True)
+class RestsOn(Facts):
+    """The file of an earlier day, or of the contract, that is not what was issued."""
+
+    file: str
+
+
 MISSING: Final = defers("nonconformance-missing", Uncovered)
 FAILED_EARLIER: Final = defers("failed-earlier", FailedBefore)
 OPEN: Final = defers(
     "nonconformance-open", StillOpen, ClosedByInspector, ClosedOnPaper, ClosedTooEarly, part="next"
 )  # fmt: skip
+NOT_AS_ISSUED: Final = defers("earlier-not-as-issued", RestsOn, part="wrong")
 INSPECT_AGAIN: Final = TaskCode("inspect-again", ToClose, answers=OPEN.name)
 BRING_EVIDENCE: Final = TaskCode("bring-evidence", ToClose, answers=OPEN.name)
 HAVE_DECIDED: Final = TaskCode("have-decided", ToClose, answers=OPEN.name)
-STATEMENTS: Final = (MISSING, FAILED_EARLIER, OPEN, INSPECT_AGAIN, BRING_EVIDENCE, HAVE_DECIDED)
+STATEMENTS: Final = (MISSING, FAILED_EARLIER, OPEN, NOT_AS_ISSUED, INSPECT_AGAIN, BRING_EVIDENCE, HAVE_DECIDED)
 WORDS: Final[Mapping[str, tuple[str, ...]]] = {"disposition": ("use-as-is", "rework", "repair", "reject")}
