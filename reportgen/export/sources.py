@@ -38,7 +38,8 @@ _PDF_LIMIT: Final = 256 << 20
 def reports_at(path: Path, of_day: Callable[[Path], Exported]) -> tuple[Exported, ...]:
     """Return the reports of a day file, of all day files of a folder (by date and number), or of an issued PDF.
 
-    ``of_day`` loads and evaluates a day file. A PDF is not verified: that is another command. Its embedded files must be those its list names.
+    ``of_day`` loads and evaluates a day file. A PDF is not verified: that is another command. Its embedded files must
+    be those its list names.
 
     Raises:
         UsageError: nothing of that name, a folder without day files, a PDF that holds no report.

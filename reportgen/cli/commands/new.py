@@ -8,12 +8,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from reportgen.cli.answers import Answer
-from reportgen.cli.terminal import wrapped
+from reportgen.cli.terminal import render_diagnostic, wrapped
 from reportgen.errors import UsageError
 
 if TYPE_CHECKING:
     import argparse
 
+    from reportgen.diagnostics import Diagnostic
     from reportgen.starter.answers import Question
 
 DOES = "start a contract folder, or the next shift of one, with commented files ready to edit"
@@ -51,8 +52,9 @@ def run(options: argparse.Namespace) -> Answer:
     from reportgen.pipeline import onsite
 
     date = _date(options.date)
+    warnings: tuple[Diagnostic, ...] = ()
     if options.next is not None:
-        path, areas = onsite.start_next_day(options.next, date=date)
+        path, areas, warnings = onsite.start_next_day(options.next, date=date)
         written, facts = [path], {"written": [str(path)], "areas_due": list(areas)}
         closing = f"areas due: {', '.join(areas) or 'none'}"
     else:
@@ -64,7 +66,11 @@ def run(options: argparse.Namespace) -> Answer:
         closing = f"next: fill in the project file, then `reportgen check {written[-1]}`"
     finished(f"written: {', '.join(map(str, written))}")
     told = [*(f"wrote {path}" for path in written), closing]
-    return Answer(data=facts, text="\n".join(line for one in told for line in wrapped(one)))
+    return Answer(
+        data=facts,
+        text="\n".join(line for one in told for line in wrapped(one)),
+        notes=tuple(map(render_diagnostic, warnings)),
+    )
 
 
 def _date(text: str | None) -> dt.date | None:

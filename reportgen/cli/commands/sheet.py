@@ -27,11 +27,15 @@ def add(parser: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> Answer:
     """Write the field sheet of a day."""
     from reportgen.cli.output import finished
-    from reportgen.cli.terminal import wrapped
+    from reportgen.cli.terminal import render_diagnostic, wrapped
     from reportgen.pipeline import onsite
 
     out = options.output or Path(f"{options.day.stem}-sheet.pdf")
-    blocks = onsite.write_sheet(options.day, out, areas=options.area, paper=options.paper)
+    blocks, warnings = onsite.write_sheet(options.day, out, areas=options.area, paper=options.paper)
     finished(f"`{out}` is written")
     said = f"{out}: field sheet of {options.day}, to print, or to fill in and take in again"
-    return Answer(data={"file": str(out), "blocks": blocks}, text="\n".join(wrapped(said)))
+    return Answer(
+        data={"file": str(out), "blocks": blocks},
+        text="\n".join(wrapped(said)),
+        notes=tuple(map(render_diagnostic, warnings)),
+    )
