@@ -8,7 +8,7 @@ import re
 from functools import partial
 from operator import attrgetter
 from pathlib import Path
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from reportgen.archival import read_attachments
 from reportgen.errors import UsageError
@@ -22,19 +22,23 @@ from reportgen.formats import (
     issue_moment,
     read_manifest,
 )
-from reportgen.loader import job_from_files, load_job
+from reportgen.loader import job_from_files
 from reportgen.rules import evaluate
 from reportgen.sandbox import confined
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
 
 _REPORT: Final = re.compile(rb"(?m)^['\"]?report['\"]?[ \t]*:")
 _HEAD: Final = 64 << 10
 _PDF_LIMIT: Final = 256 << 20
 
 
-def reports_at(path: Path) -> tuple[Exported, ...]:
+def reports_at(path: Path, of_day: Callable[[Path], Exported]) -> tuple[Exported, ...]:
     """Return the reports of a day file, of all day files of a folder (by date and number), or of an issued PDF.
 
-    A PDF is not verified: that is another command. Its embedded files must be those its list names.
+    ``of_day`` loads and evaluates a day file. A PDF is not verified: that is another command. Its embedded files must
+    be those its list names.
 
     Raises:
         UsageError: nothing of that name, a folder without day files, a PDF that holds no report.
@@ -46,12 +50,12 @@ def reports_at(path: Path) -> tuple[Exported, ...]:
         if not days:
             raise UsageError(f"{path} holds no day file", help_text="name a contract folder, a day file or a report")
         moment = attrgetter("evaluation.report.date", "evaluation.report.number", "evaluation.report.revision")
-        return tuple(sorted(map(_of_day, days), key=moment))
+        return tuple(sorted(map(of_day, days), key=moment))
     if not path.is_file():
         raise UsageError(f"{path} is neither a file nor a folder")
     with path.open("rb") as stream:
         pdf = stream.read(5) == b"%PDF-"
-    return (report_of(path.read_bytes(), path.name),) if pdf else (_of_day(path),)
+    return (report_of(path.read_bytes(), path.name),) if pdf else (of_day(path),)
 
 
 def day_files(folder: Path) -> list[Path]:
@@ -64,11 +68,6 @@ def day_files(folder: Path) -> list[Path]:
             if _REPORT.search(stream.read(_HEAD)):
                 found.append(path)
     return found
-
-
-def _of_day(day: Path) -> Exported:
-    job = load_job(day)
-    return Exported(job, evaluate(job))
 
 
 def report_of(pdf: bytes, name: str) -> Exported:

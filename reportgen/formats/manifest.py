@@ -36,7 +36,7 @@ SPANS: Final[Mapping[str, Span]] = {}
 _UNSAFE = re.compile(r'[<>:"/\\|?*\x00-\x1f\x7f-\x9f]|[. ]+\Z|\A +')
 _DEVICE = re.compile(r"(?:con|prn|aux|nul|(?:com|lpt)[\d¹²³]|conin\$|conout\$)(?:\.|\Z)", re.IGNORECASE)
 
-Role = Literal["day", "project", "csv", "photo-hash", "evaluation", "issue", "earlier-day", "readme"]
+Role = Literal["day", "project", "csv", "photo-hash", "evaluation", "issue", "earlier-day", "earlier-project", "readme"]
 ROLES: tuple[Role, ...] = get_args(Role)
 _EMBEDDED = frozenset(ROLES) - {"photo-hash"}
 _MADE = frozenset({"evaluation", "issue", "readme"})

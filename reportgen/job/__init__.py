@@ -142,11 +142,12 @@ class SiteClock:
 class SourceFile:
     """One input file, byte for byte: ``name`` relative to the job folder, the folder of the day file, with ``/``.
 
-    ``role`` is project, day, csv, photo, logo, or earlier: the day file of an earlier day, whose CSVs have role csv.
+    ``role`` is project, day, csv, photo, logo, or earlier: the day file of an earlier day, whose CSVs have role csv; or
+    earlier project: the project file by which an earlier day was issued, where it is another by now.
     """
 
     name: str
-    role: str  # project | day | csv | photo | logo | earlier
+    role: str  # project | day | csv | photo | logo | earlier | earlier project
     data: bytes
 
 
@@ -157,7 +158,8 @@ class Job:
     ``readings[i]`` belongs to ``day.surfaces[i]``: in the order in which they were taken, empty when the surface has
     no ``profile``. ``earlier`` holds the earlier days of the folder, oldest first, from which nonconformances are
     carried forward. ``warnings`` do not stand in the way of a report, but must be shown. ``unfilled`` are the entries
-    of the two files that hold a placeholder: a draft may show them, nobody may sign them.
+    of the two files that hold a placeholder: a draft may show them, nobody may sign them. ``not_as_issued`` are the
+    files of earlier days, or of the contract, on which the day rests and that are not what was issued.
     """
 
     project: Project
@@ -169,3 +171,4 @@ class Job:
     photos: Mapping[str, bytes] = field(default_factory=dict)
     warnings: tuple[Diagnostic, ...] = ()
     unfilled: tuple[Diagnostic, ...] = ()
+    not_as_issued: tuple[str, ...] = ()

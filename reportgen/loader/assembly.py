@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
-from typing import TYPE_CHECKING, Final, Generic, TypeVar
+from typing import TYPE_CHECKING, Final, Generic, TypeAlias, TypeVar
 
 from reportgen.diagnostics import Span
 from reportgen.errors import InputError
@@ -34,13 +34,21 @@ from reportgen.loader.unfinished import set_aside, stood_in
 from reportgen.yamlsource import Document, parse_yaml
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Mapping
 
     from reportgen.units import UnitSystem
 
 M = TypeVar("M", bound=Model)
 
 YAML_LIMIT: Final = 8 * 1024 * 1024
+
+
+ProjectAsIssued: TypeAlias = "Callable[[Day, bytes], bytes | None]"
+"""Takes a day and the project file as it is now; gives the one by which the report of the day was issued, if other."""
+
+
+def _never_issued(_day: Day, _project: bytes) -> None:
+    """Give no other project file."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,19 +58,29 @@ class _Wanted:
     photos: bool
     earlier: bool
     until: dt.datetime | None = None
+    issued: ProjectAsIssued = _never_issued
 
 
-def load_job(path: Path, *, with_earlier: bool = True, until: dt.datetime | None = None) -> Job:
+def load_job(
+    path: Path,
+    *,
+    with_earlier: bool = True,
+    until: dt.datetime | None = None,
+    issued: ProjectAsIssued = _never_issued,
+    itself: bool = False,
+) -> Job:
     """Load a day file with its project file, readings, photos and earlier days.
 
-    ``until``, an aware instant, is the moment of signing: a recorded time after it is refused.
+    ``until``, an aware instant, is the moment of signing: a recorded time after it is refused. ``issued`` gives the
+    project file by which an earlier day was issued; with ``itself`` the day is loaded by that of its own report too.
 
     Raises:
         InputError: with every diagnostic of every file, in the order of the files.
     """
     path = Path(path)
     with collector_off():
-        return _load(FolderFiles(path.parent), path.name, _Wanted(photos=True, earlier=with_earlier, until=until))
+        files, wanted = FolderFiles(path.parent), _Wanted(photos=True, earlier=with_earlier, until=until, issued=issued)
+        return _load(files, path.name, wanted, itself=itself)
 
 
 def superseded_by(path: Path, day: Day) -> tuple[str, int] | None:
@@ -79,8 +97,18 @@ def job_from_files(files: Mapping[str, bytes], day_name: str, *, have_photos: bo
         InputError: as for ``load_job``.
     """
     day = PurePosixPath(day_name)
+
+    def embedded(other: Day, _: bytes) -> bytes | None:
+        return files.get(str(day.parent / _as_issued_name(other)))
+
     with collector_off():
-        return _load(MemoryFiles(files, day.parent), day.name, _Wanted(photos=have_photos, earlier=True))
+        wanted = _Wanted(photos=have_photos, earlier=True, issued=embedded)
+        return _load(MemoryFiles(files, day.parent), day.name, wanted)
+
+
+def _as_issued_name(day: Day) -> str:
+    """Return under which name a report embeds the project file of an earlier day, where that is not its own."""
+    return f"as-issued/{day.report.number}-r{day.report.revision}.yaml"
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,7 +125,7 @@ class _Sheet(Generic[M]):
     written: Document
 
 
-def _load(files: JobFiles, day_name: str, wanted: _Wanted) -> Job:
+def _load(files: JobFiles, day_name: str, wanted: _Wanted, *, itself: bool = False) -> Job:
     found = Collected()
     pair = _two_sheets(files, day_name, found)
     if found.errors and pair is not None:  # said again, with examples in the units of the contract
@@ -105,7 +133,8 @@ def _load(files: JobFiles, day_name: str, wanted: _Wanted) -> Job:
         pair = _two_sheets(files, day_name, found, pair[1].model.units)
     if pair is None:
         raise InputError(found.in_order())
-    return _joined(files, *pair, wanted, found)
+    day, project = pair
+    return _joined(files, day, _project_of(day.model, project, wanted, found) if itself else project, wanted, found)
 
 
 def _two_sheets(
@@ -156,9 +185,11 @@ def _joined(files: JobFiles, day: _Sheet[Day], project: _Sheet[Project], wanted:
     photos = load_photos(files, sheets) if wanted.photos else {}
     logo = load_logo(files, sheets, project.name) if wanted.photos else None
     not_earlier: dict[str, str] = {}
-    jobs, broken = _earlier_days(files, day, project, found, not_earlier) if wanted.earlier else ([], [])
+    jobs, broken = _earlier_days(files, day, project, wanted, found, not_earlier) if wanted.earlier else ([], [])
     earlier = latest_revisions(jobs)
-    earlier_files = [*broken, *(_as_earlier(file) for job in earlier for file in job.files if file.role != "project")]
+    earlier_files = [
+        *broken, *(_as_earlier(file) for job in earlier for file in job.files if file.name != project.name)
+    ]  # fmt: skip
     if wanted.earlier:
         check_nonconformances(sheets, earlier, jobs, not_earlier)
     left_open = (*unfilled(project.document), *unfilled(day.written))
@@ -191,7 +222,12 @@ def _clock_of(project: Project, day: Day) -> SiteClock | None:
 
 
 def _earlier_days(
-    files: JobFiles, day: _Sheet[Day], project: _Sheet[Project], found: Collected, not_earlier: dict[str, str]
+    files: JobFiles,
+    day: _Sheet[Day],
+    project: _Sheet[Project],
+    wanted: _Wanted,
+    found: Collected,
+    not_earlier: dict[str, str],
 ) -> tuple[list[Job], list[SourceFile]]:
     """Load the earlier days of the folder, in every revision, and the files of those with faults: a warning each.
 
@@ -209,7 +245,7 @@ def _earlier_days(
     for name, data in earlier_candidates(files, day.name, day.model, YAML_LIMIT, unread):
         own = Collected()
         try:
-            job = _earlier_day(files, name, day, project, own, not_earlier)
+            job = _earlier_day(files, name, day, project, wanted, own, not_earlier)
         except InputError as failure:
             broken += [SourceFile(name, "earlier", data)] if carries(data) else []
             first = failure.diagnostics[0]
@@ -225,10 +261,11 @@ def _earlier_day(
     name: str,
     day: _Sheet[Day],
     project: _Sheet[Project],
+    wanted: _Wanted,
     found: Collected,
     not_earlier: dict[str, str],
 ) -> Job | None:
-    """Load another day of the folder; None when it is no earlier day of this project."""
+    """Load another day of the folder, by the project file it was issued by; None when it is no earlier day."""
     other = _sheet(files, name, Day, Span(files.shown(name), 1, 1), found, project.model.units)
     if other is None:
         raise InputError(found.in_order())
@@ -237,7 +274,8 @@ def _earlier_day(
         told = f"`{files.shown(name)}` raises it and is no earlier report: {reason}"
         not_earlier.update(dict.fromkeys((raised.id for raised in other.model.nonconformances), told))
         return None
-    job = _joined(files, other, project, _Wanted(photos=False, earlier=False), found)
+    own = _project_of(other.model, project, wanted, found)
+    job = _joined(files, other, own, _Wanted(photos=False, earlier=False), found)
     if carries(other.data):
         return job
     if not same_steel(job, day.model, _clock_of(project.model, day.model)):
@@ -245,5 +283,18 @@ def _earlier_day(
     return job if later_revision(files, name, job.day, YAML_LIMIT) is None else None
 
 
+def _project_of(day: Day, project: _Sheet[Project], wanted: _Wanted, found: Collected) -> _Sheet[Project]:
+    """Return the project file by which a day was issued, under a name of its own; that of now where it is no other."""
+    data = wanted.issued(day, project.data)
+    if data is None or data == project.data:
+        return project
+    name = _as_issued_name(day)
+    own = _sheet(MemoryFiles({name: data}, PurePosixPath()), name, Project, Span(name, 1, 1), found)
+    if own is None:
+        raise InputError(found.in_order())
+    return own
+
+
 def _as_earlier(source: SourceFile) -> SourceFile:
-    return SourceFile(source.name, "earlier", source.data) if source.role == "day" else source
+    roles = {"day": "earlier", "project": "earlier project"}
+    return SourceFile(source.name, roles.get(source.role, source.role), source.data)

@@ -1,16 +1,20 @@
-"""A day against what was issued before it: earlier days as they were signed, and the report that a revision replaces.
+"""What an earlier day said: a day loaded upon what was issued before it, and the report that a revision replaces.
 
-The register of the contract folder says which reports were issued and with which files; a report's own PDF, taken only
-with the hash that the register has of it, says what was in them. Without a register nothing was issued here, and
-revisions are held against the day file beside them.
+The register of the contract folder says which reports were issued and with which files, by their hashes; a report's own
+PDF, taken only with the hash that the register has of it, holds them. An earlier day is judged by the project file that
+its report was issued by, whatever has become of the project file since: what was agreed later holds for the reports
+that are issued under it. Without a register nothing was issued here, and revisions are held against the day file beside
+them.
 """
 
 from __future__ import annotations
 
+import datetime as dt
 import hashlib
 import re
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
+from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
 from reportgen.diagnostics import Diagnostic, Span
@@ -18,16 +22,43 @@ from reportgen.errors import InputError, MachineError, UsageError
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
-    from pathlib import Path
 
     from reportgen.issued import ReportRecord
-    from reportgen.job import Job
+    from reportgen.job import Day, Job
     from reportgen.register import Report
     from reportgen.results import Evaluation
 
 _LONGEST_DAY = 8 * 1024 * 1024
 _SAME_STEEL_DAYS = 4
 """Days between reports that can be of one blasting, as the loader takes it."""
+NOT_AS_ISSUED = frozenset({"JOB250", "JOB251"})
+"""Codes of warnings that a day rests on what is not as it was issued: nothing is released or issued upon that."""
+_NUMBER = re.compile(rb"\bnumber['\"]?[ \t]*:[ \t]*['\"]?([A-Z0-9.-]+)['\"]?[ \t]*[,}#\r\n]")
+
+
+def load(day: Path, *, until: dt.datetime | None = None, itself: bool = False) -> Job:
+    """Load a day upon its earlier days as they were issued; with ``itself`` it is one too, where it was issued.
+
+    Of what is not as it was issued the job has a warning, and the file among ``not_as_issued``.
+
+    Raises:
+        InputError: as ``load_job``, which ``until`` is for.
+    """
+    from reportgen.loader import load_job
+
+    folder = _Folder(day.parent)
+    try:
+        job = load_job(day, until=until, issued=folder.project_of, itself=itself)
+    except InputError as failure:
+        raise InputError([*failure.diagnostics, *folder.without_project()]) from None
+    told = [*folder.without_project(), *_otherwise_than_issued(folder, job)]
+    files = {span.file for one in told for span in one.spans}
+    kept = [
+        one for one in job.warnings if one.code != "JOB250" or not files.intersection(span.file for span in one.spans)
+    ]
+    warnings = (*kept, *told)
+    resting = dict.fromkeys(Path(one.spans[0].file).name for one in warnings if one.code in NOT_AS_ISSUED)
+    return replace(job, warnings=warnings, not_as_issued=tuple(resting))
 
 
 class _Document(NamedTuple):
@@ -39,9 +70,14 @@ class _Document(NamedTuple):
 
 @dataclass(frozen=True)
 class _Folder:
-    """A contract folder: its day files by SHA-256, and the last revision issued of each number."""
+    """A contract folder: its day files by SHA-256, what was issued of each number, and what its reports hold.
+
+    ``lost`` are reports that an earlier day of the folder is of, by the hash of a project file that nothing holds.
+    """
 
     path: Path
+    lost: dict[str, list[Report]] = field(default_factory=dict)
+    contents: dict[str, bytes] = field(default_factory=dict)
 
     @cached_property
     def days(self) -> Mapping[str, tuple[str, bytes]]:
@@ -54,6 +90,15 @@ class _Folder:
                     found[hashlib.sha256(data).hexdigest()] = (path.name, data)
             except OSError:
                 continue
+        return found
+
+    @cached_property
+    def stating(self) -> Mapping[str, Mapping[str, str]]:
+        """Names of the day files by report number, in each by their hash."""
+        found: dict[str, dict[str, str]] = {}
+        for digest, (name, data) in self.days.items():
+            for number in _NUMBER.findall(data):
+                found.setdefault(number.decode("ascii"), {})[digest] = name
         return found
 
     @cached_property
@@ -74,47 +119,92 @@ class _Folder:
         """The highest revision issued of each number."""
         return {number: report for (number, _), report in sorted(self.issued.items())}
 
-    def stating(self, number: str) -> Iterator[tuple[str, str]]:
-        """Yield hash and name of every day file of a report number."""
-        own = re.compile(rb"\bnumber['\"]?[ \t]*:[ \t]*['\"]?" + re.escape(number.encode()) + rb"['\"]?[ \t]*[,}#\r\n]")
-        for digest, (name, data) in self.days.items():
-            if own.search(data):
-                yield digest, name
-
-    def document(self, report: Report) -> _Document | None:
-        """Return a report as issued, from its PDF; None where that is not at hand, or is another file by now."""
+    def files_of(self, report: Report) -> Mapping[str, bytes] | None:
+        """Return what a report as issued holds, by attachment; None where it is not there, or another file by now."""
         from reportgen.archival import read_attachments
-        from reportgen.formats import MANIFEST_NAME, by_path, read_manifest
-        from reportgen.issued import Recomputation, record_of
 
-        known = Recomputation()
         try:
             pdf = (self.path / report.file).read_bytes()
             if hashlib.sha256(pdf[: report.size]).hexdigest() != report.signed_sha256:
                 return None
-            files = read_attachments(pdf)
+            return read_attachments(pdf)
+        except (OSError, ValueError):
+            return None
+
+    def content(self, digest: str) -> bytes | None:
+        """Return a file as issued by its hash: from the folder, else from any report that holds it, opened for that."""
+        if digest in self.days:
+            return self.days[digest][1]
+        for report in self.issued.values():
+            if digest in self.contents:
+                break
+            if digest in report.inputs.values():
+                held = self.files_of(report) or {}
+                self.contents.update({hashlib.sha256(data).hexdigest(): data for data in held.values()})
+        return self.contents.get(digest)
+
+    def project_of(self, day: Day, project: bytes) -> bytes | None:
+        """Return the project file by which a day was issued, where that is not ``project``; None where it was not."""
+        report = self.issued.get((day.report.number, day.report.revision))
+        digest = None if report is None else report.inputs.get(str(day.project))
+        if report is None or digest is None or digest == hashlib.sha256(project).hexdigest():
+            return None
+        found = self.content(digest)
+        if found is None:
+            self.lost.setdefault(digest, []).append(report)
+        return found
+
+    def without_project(self) -> Iterator[Diagnostic]:
+        """Yield a warning for each project file that earlier days were issued by and that is nowhere to be found."""
+        for digest, reports in self.lost.items():
+            first = reports[0]
+            name = next(name for name, known in first.inputs.items() if known == digest)
+            days = [day for one in reports for day in self.stating.get(one.number, {}).values()]
+            spans = tuple(Span(str(self.path / one), 1, 1) for one in (name, *days))
+            sentence = f"`{name}` is not as issued: {_signed_with(first, 'another content')}, and {self.gone(first)}"
+            yield Diagnostic("JOB251", sentence, spans, self._put_back(first, name), "warning")
+
+    def gone(self, report: Report) -> str:
+        there = (self.path / report.file).exists()
+        return f"`{report.file}` is {'not the file that was registered' if there else 'not there'}"
+
+    def _put_back(self, report: Report, what: str) -> str:
+        return f"put `{report.file}` back as it was issued: earlier days are judged by the `{what}` that it holds"
+
+    def document(self, report: Report) -> _Document | None:
+        """Return a report as issued, from its PDF; None where that is not at hand, or is another file by now."""
+        from reportgen.formats import MANIFEST_NAME, by_path, read_manifest
+        from reportgen.issued import Recomputation, record_of
+
+        files, known = self.files_of(report), Recomputation()
+        if files is None:
+            return None
+        try:
             manifest = read_manifest(files[MANIFEST_NAME])
             known(by_path(manifest, files))
         except InputError:
             pass  # by today's rules its input cannot be read; its evaluation still can
-        except (OSError, ValueError, KeyError):
+        except (ValueError, KeyError):
             return None
         record = record_of(known)
         return None if record is None else _Document(manifest.day, record)
 
 
-def otherwise_than_issued(folder: Path, job: Job) -> Iterator[Diagnostic]:
+def _otherwise_than_issued(folder: _Folder, job: Job) -> Iterator[Diagnostic]:
     """Yield a warning for each earlier day that the day depends on and that is not as it was issued, or missing."""
-    known = _Folder(folder)
     resting = {one.day.report.number: one for one in job.earlier}
-    for number, report in known.latest.items():
+    for number, report in folder.latest.items():
         if number == job.day.report.number or report.date > job.day.report.date.isoformat():
             continue
-        earlier = resting.get(number)
-        if earlier is not None:
-            yield from _rests_on_other(known, earlier, report)
-        elif not any(digest in report.inputs.values() for digest, _ in known.stating(number)):
-            yield from _lost(known, job, report)
+        as_issued = [
+            name for digest, name in folder.stating.get(number, {}).items() if digest in report.inputs.values()
+        ]
+        if number in resting:
+            yield from _rests_on_other(folder, resting[number], report)
+        elif not as_issued:
+            yield from _lost(folder, job, report)
+        elif str(job.day.project) not in report.inputs:
+            yield from _passed_over(folder, job, report, as_issued[0])
 
 
 def _rests_on_other(folder: _Folder, earlier: Job, report: Report) -> Iterator[Diagnostic]:
@@ -133,16 +223,47 @@ def _rests_on_other(folder: _Folder, earlier: Job, report: Report) -> Iterator[D
 
 
 def _lost(folder: _Folder, job: Job, report: Report) -> Iterator[Diagnostic]:
-    """Yield an earlier day that is missing or changed, where what was issued of it bears on the day."""
+    """Yield an earlier day that is missing or changed, where what was issued of it bears on the day.
+
+    Where its report is not at hand either nobody can say whether it does.
+    """
     document = folder.document(report)
-    present = sorted(name for _, name in folder.stating(report.number))
-    if not (bool(present) if document is None else _bears_on(document.record, job)):
+    if document is not None and not _bears_on(document.record, job):
         return
+    present = sorted(folder.stating.get(report.number, {}).values())
     name = present[0] if present else document.day if document is not None else report.number
     exists = (folder.path / name).exists()
     what = "is not as issued" if exists else "is missing"
     sentence = f"the earlier day `{name}` {what}: {_signed_with(report, 'another content' if exists else 'it')}"
-    yield _diagnostic(folder, name, sentence, report)
+    if document is None:
+        sentence += f", and {folder.gone(report)}"
+    yield _diagnostic(folder, name, sentence, report, put_back=document is None)
+
+
+def _passed_over(folder: _Folder, job: Job, report: Report, name: str) -> Iterator[Diagnostic]:
+    """Yield an earlier day that names another project file of the same contract, and so is not taken for one."""
+    from reportgen.loader.earlier import carries
+    from reportgen.yamlsource import parse_yaml
+
+    data = next(data for known, data in folder.days.values() if known == name)
+    areas: set[str] = set()
+    if carries(data):
+        areas = {area.id for structure in job.project.structures for area in structure.areas}
+    elif _near(report.date, job):
+        areas = {one.area for one in job.day.surfaces}
+    if not any(area.encode() in data for area in areas):
+        return
+    project = str(parse_yaml(data, name).data.get("project"))
+    content = folder.content(report.inputs.get(project, ""))
+    if content is not None and parse_yaml(content, project).data["project"].get("contract") != _contract(job):
+        return
+    sentence = f"the earlier day `{name}` is passed over: it names `{project}`, and this day `{job.day.project}`"
+    remedy = f"name `{project}` here too: a contract has one project file, and {report.number} stays as it was issued"
+    yield Diagnostic("JOB251", sentence, (Span(str(folder.path / name), 1, 1),), remedy, "warning")
+
+
+def _contract(job: Job) -> str:
+    return str(job.project.project.contract)
 
 
 def _signed_with(report: Report, content: str) -> str:
@@ -151,16 +272,22 @@ def _signed_with(report: Report, content: str) -> str:
 
 def _bears_on(record: ReportRecord, job: Job) -> bool:
     """Say whether a report left a nonconformance open, or is of the last days on an area of this day."""
-    import datetime as dt
-
     if any(one.status == "open" for one in record.nonconformances):
         return True
-    near = job.day.report.date - dt.date.fromisoformat(record.date) <= dt.timedelta(days=_SAME_STEEL_DAYS)
-    return near and bool({area.id for area in record.areas} & {str(one.area) for one in job.day.surfaces})
+    shared = {area.id for area in record.areas} & {str(one.area) for one in job.day.surfaces}
+    return _near(record.date, job) and bool(shared)
 
 
-def _diagnostic(folder: _Folder, name: str, sentence: str, report: Report) -> Diagnostic:
+def _near(date: str, job: Job) -> bool:
+    """Say whether a report of a date can be of the blasting of a day."""
+    return job.day.report.date - dt.date.fromisoformat(date) <= dt.timedelta(days=_SAME_STEEL_DAYS)
+
+
+def _diagnostic(
+    folder: _Folder, name: str, sentence: str, report: Report, *, put_back: bool = False
+) -> Diagnostic:  # fmt: skip
     remedy = f"restore it as issued, from `{report.file}` to which it is attached, or issue a revision of"
+    remedy = f"put `{report.file}` back; {remedy}" if put_back else remedy
     shown = str(folder.path / name)
     return Diagnostic("JOB251", sentence, (Span(shown, 1, 1),), f"{remedy} {report.number} first", "warning")
 
@@ -178,6 +305,10 @@ def against_the_report_replaced(day: Path, job: Job, evaluation: Evaluation) -> 
     document = None if before is None else folder.document(before)
     span = Span(str(day), 1, 1)
     title = f"{own.number} revision {own.revision}"
+    if before is not None and document is None:
+        sentence = f"{title} replaces a report that is not at hand: {folder.gone(before)}"
+        yield Diagnostic("JOB254", sentence, (span,), f"put `{before.file}` back as it was issued")
+        return
     left = _left_open(document.record) if document is not None else _left_open_beside(folder, job)
     named = {(one.id, one.area) for one in evaluation.nonconformances}
     for name, area in left:
@@ -208,14 +339,13 @@ def _left_open(record: ReportRecord) -> list[tuple[str, str | None]]:
 
 def _left_open_beside(folder: _Folder, job: Job) -> list[tuple[str, str | None]]:
     """Return what the day file of the highest lower revision in the folder of a revision leaves open."""
-    from reportgen.loader import load_job
     from reportgen.rules import evaluate
 
     number, revision = job.day.report.number, job.day.report.revision
     jobs = []
-    for _, name in folder.stating(number):
+    for name in folder.stating.get(number, {}).values():
         try:
-            jobs.append(load_job(folder.path / name))
+            jobs.append(load(folder.path / name))
         except InputError:
             continue
     before = [one for one in jobs if one.day.report.number == number and one.day.report.revision < revision]
@@ -232,12 +362,3 @@ def _may_revise(record: ReportRecord, job: Job) -> bool:
     own = job.project.people[job.day.report.inspector]
     named = [one for one in record.may_revise if spelt_alike(one.name, own.name)]
     return bool(named) or not record.may_revise or spelt_alike(record.inspector, own.name)
-
-
-def with_warnings(job: Job, told: list[Diagnostic]) -> Job:
-    """Return a job with warnings of earlier days; each replaces what the loader says of that file."""
-    files = {span.file for one in told for span in one.spans}
-    kept = [
-        one for one in job.warnings if one.code != "JOB250" or not files.intersection(span.file for span in one.spans)
-    ]
-    return replace(job, warnings=(*kept, *told))

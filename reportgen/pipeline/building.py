@@ -47,6 +47,7 @@ _ROLES: dict[str, Role] = {
     "project": "project",
     "day": "day",
     "earlier": "earlier-day",
+    "earlier project": "earlier-project",
     "csv": "csv",
     "photo": "photo-hash",
     "logo": "photo-hash",
@@ -56,6 +57,7 @@ _TOLD = {
     "project": "project file: what stays the same on the contract",
     "day": "day file: the shift as the inspector recorded it",
     "earlier": "earlier day of the contract, from which nonconformances are carried forward",
+    "earlier project": "project file by which an earlier day was issued",
     "csv": "readings as recorded",
 }
 

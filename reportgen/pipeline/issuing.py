@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from reportgen import atomicfile
 from reportgen.errors import InputError, ProgramError, UsageError
 from reportgen.formats import ISSUE_NAME, read_issue
+from reportgen.pipeline.as_issued import NOT_AS_ISSUED
 from reportgen.pipeline.building import Built, Terms, build, signature_boxes
 from reportgen.pipeline.checking import Checked, check
 from reportgen.pipeline.clock import now
@@ -25,7 +26,7 @@ if TYPE_CHECKING:
     from reportgen.seal import Identity, TimestampService
 
 REPORTS_FOLDER = "reports"
-_UNFIT = frozenset({"JOB219", "JOB250", "JOB251"})
+_UNFIT = NOT_AS_ISSUED | {"JOB219"}
 """Codes of warnings that a report cannot be signed with."""
 BUILDING, SIGNING = "building the pages", "signing, and verifying what was signed"
 

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Mapping, Sequence
 
+    from reportgen.diagnostics import Diagnostic
     from reportgen.intake import Ask, Incoming, Intake
     from reportgen.job import Job
 
@@ -54,21 +55,24 @@ def answer_refused(key: str, answer: str, given: Mapping[str, str], *, date: dt.
     return None if found is None else "; ".join(part for part in (found.message, found.help_text) if part)
 
 
-def start_next_day(day: Path, *, date: dt.date | None = None) -> tuple[Path, tuple[str, ...]]:
-    """Write the day file of the shift after ``day``; return its path and the areas due.
+def start_next_day(
+    day: Path, *, date: dt.date | None = None
+) -> tuple[Path, tuple[str, ...], tuple[Diagnostic, ...]]:  # fmt: skip
+    """Write the day file of the shift after ``day``; return its path, the areas due, and the warnings of ``day``.
 
     Raises:
         InputError: ``day`` cannot be used. UsageError: there is a day file of that date already, or a later revision
             of ``day``.
     """
-    from reportgen.pipeline.checking import check
+    from reportgen.pipeline.checking import check, evaluated
     from reportgen.starter import next_day
 
-    checked = check(day)
-    _refuse_superseded(day, checked.job)
-    following = next_day(checked.job, checked.evaluation, date=date, taken=_numbers_in(day.parent))
+    job = check(day).job
+    _refuse_superseded(day, job)
+    left = evaluated(day, itself=True).evaluation  # what the report of the day left to do; the contract as it is now
+    following = next_day(job, left, date=date, taken=_numbers_in(day.parent))
     path = _write_into(day.parent, following.name, following.data)
-    return path, following.areas
+    return path, following.areas, job.warnings
 
 
 def _refuse_superseded(day: Path, job: Job) -> None:
@@ -128,8 +132,10 @@ def _make_folder(folder: Path) -> None:
         raise atomicfile.refusal(error, folder) from error
 
 
-def write_sheet(day: Path, out: Path, *, areas: Sequence[str] = (), paper: str = "a4") -> int:
-    """Write the field sheet of a day to ``out``, which must not exist; return its number of blocks.
+def write_sheet(
+    day: Path, out: Path, *, areas: Sequence[str] = (), paper: str = "a4"
+) -> tuple[int, tuple[Diagnostic, ...]]:
+    """Write the field sheet of a day to ``out``, which must not exist; return its number of blocks, and the warnings.
 
     Raises:
         InputError: the day cannot be used. UsageError: an unknown area, a later revision of ``day``, or ``out`` exists.
@@ -142,7 +148,7 @@ def write_sheet(day: Path, out: Path, *, areas: Sequence[str] = (), paper: str =
     plan = sheet_plan(checked.job, paper=paper, evaluation=checked.evaluation, areas=areas)  # type: ignore[arg-type]
     # the command line offers the two sizes of paper that the plan knows
     atomicfile.write_new(out, render_sheet(plan))
-    return len(plan.blocks)
+    return len(plan.blocks), checked.job.warnings
 
 
 def take_in(

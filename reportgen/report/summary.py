@@ -280,6 +280,7 @@ _PLACES = {
     "nonconformance-missing": "nonconformances",
     "nonconformance-open": "nonconformances",
     "failed-earlier": "nonconformances",
+    "earlier-not-as-issued": "nonconformances",
 }
 """Findings that are shown in a section of their own; such a log has one of its name."""
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from reportgen.measurements import LOGS, MEASUREMENTS
 from reportgen.results import CheckResult, Evaluation, LeftOut, ReportIdentity, Task
 from reportgen.results.codes.coating import PREPARE_AGAIN
+from reportgen.results.codes.follow_up import NOT_AS_ISSUED, RestsOn
 from reportgen.rules.apparatus import joined_apparatus
 from reportgen.rules.area_statistics import AreaStatistics, area_statistics, flagged
 from reportgen.rules.blasted_again import blasted_again
@@ -133,7 +134,10 @@ class _Evaluated:
         inspected = Inspected(view, found, formerly, frozenset(clean))
         follow = followed(inspected, earlier)
         carried, unmeasured = follow.outcome, unmeasured_before(inspected, earlier)
-        findings = (*follow.findings, *uncovered(follow.findings), *carried.findings, *unmeasured.findings)
+        findings = (
+            *follow.findings, *uncovered(follow.findings), *carried.findings, *unmeasured.findings,
+            *(NOT_AS_ISSUED.found(RestsOn(name)) for name in self.job.not_as_issued),
+        )  # fmt: skip
         by_area, accepted = FindingsByArea(findings), accepted_ids(carried.results)
         areas = (
             *(_concluded_area(parts, by_area, accepted) for parts in self.areas),

@@ -14,7 +14,6 @@ from reportgen.results.codes.profile import SpotCame
 from reportgen.results.codes.rules import RangeOf
 from reportgen.results.facts import NOTHING
 from reportgen.rules.derivation import surroundings
-from reportgen.rules.evaluate import evaluate
 from reportgen.rules.readings import measured_surface
 from reportgen.rules.requirement import requirement_of
 from reportgen.rules.scene import JobView
@@ -37,7 +36,7 @@ if TYPE_CHECKING:
     from reportgen.rules.requirement import Requirement
 
 
-def explain_area(job: Job, area: str) -> tuple[DerivationStep, ...]:
+def explain_area(job: Job, evaluation: Evaluation, area: str) -> tuple[DerivationStep, ...]:
     """Return every step from the readings of an area to the decision on it, in order.
 
     Raises:
@@ -49,7 +48,7 @@ def explain_area(job: Job, area: str) -> tuple[DerivationStep, ...]:
         raise UsageError(
             f"area `{area}` is not inspected in {job.day.report.number}", help_text=f"inspected: {', '.join(inspected)}"
         )
-    return dict(_explained(view, evaluate(job), {area}))[area]
+    return dict(_explained(view, evaluation, {area}))[area]
 
 
 def explain_areas(job: Job, evaluation: Evaluation) -> dict[str, tuple[DerivationStep, ...]]:

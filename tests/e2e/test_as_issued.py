@@ -1,7 +1,12 @@
 """A day held against what was issued before it, by command: earlier days, and the report that a revision replaces."""
 
-import pytest
+import json
+import shutil
 
+import pytest
+from pypdf import PdfReader
+
+from reportgen.archival import read_attachments
 from tests.e2e.conftest import PASSPHRASE, Tool
 from tests.footbridge import BODY, COLLEAGUE, CONTRACTORS, INSPECTOR, OPEN, ROUGH, SMOOTH, day, folder
 
@@ -36,6 +41,10 @@ def checked(place, name, code):
     return " ".join(Tool(place)("check", f"{name}.yaml", code=code).stderr.split())
 
 
+def decisions(result):
+    return {area["id"]: area["decision"] for area in json.loads(result.stdout)["areas"]}
+
+
 def refused(place, name, signer):
     """What `issue` says when it refuses; nothing is registered or written by that."""
     kept = {path: path.read_bytes() for path in sorted(place.rglob("*")) if path.is_file()}
@@ -67,7 +76,9 @@ def test_an_earlier_day_that_is_not_as_issued_keeps_today_back(failed, signers, 
     one = failed / "one.yaml"
     text = change(one.read_text(encoding="utf-8"))
     one.unlink() if text is None else one.write_text(text, encoding="utf-8")
-    warned = " ".join(Tool(failed)("check", "two.yaml", "--json", code=checks(text)).stderr.split())
+    result = Tool(failed)("check", "two.yaml", "--json", code=1)
+    assert decisions(result) == {"B-1": "hold"}
+    warned = " ".join(result.stderr.split())
     said = refused(failed, "two", signers[INSPECTOR])
     for told, severity in ((warned, "warning"), (said, "error")):
         assert told.count(f"{severity}[JOB25") == 1
@@ -77,14 +88,7 @@ def test_an_earlier_day_that_is_not_as_issued_keeps_today_back(failed, signers, 
         assert "or issue a revision of HD-9-001 first" in told
 
 
-def checks(text):
-    """Exit code of `check`: only a nonconformance that is still carried forward holds the area by itself."""
-    return 1 if text is not None and "evidence: none" in text else 0
-
-
 def test_an_earlier_day_restored_from_the_report_is_as_issued(failed, signers):
-    from reportgen.archival import read_attachments
-
     one = failed / "one.yaml"
     one.write_text(one.read_text(encoding="utf-8") + "# a note\n", encoding="utf-8")
     refused(failed, "two", signers[INSPECTOR])
@@ -107,8 +111,164 @@ def test_an_earlier_day_under_another_name_is_the_same_day(failed, signers):
 
 def test_an_earlier_day_that_was_never_issued_and_cannot_be_read_keeps_today_back(tmp_path, signers):
     place = folder(tmp_path / "hd", one=day(1, SMOOTH, raised=OPEN) + "bogus: 1\n", two=day(2))
-    assert "warning[JOB250]: the earlier day `one.yaml` cannot be loaded" in checked(place, "two", 0)
+    assert "warning[JOB250]: the earlier day `one.yaml` cannot be loaded" in checked(place, "two", 1)
     assert "error[JOB250]" in refused(place, "two", signers[INSPECTOR])
+
+
+@pytest.mark.parametrize("command", ["sheet", "draft", "new --next"])
+def test_what_rests_on_an_edited_day_is_on_hold_wherever_it_is_told(failed, command):
+    """The draft on its pages; the next day has the area due again."""
+    one = failed / "one.yaml"
+    one.write_text(one.read_text(encoding="utf-8").replace(OPEN, "").replace("nonconformances:", ""), encoding="utf-8")
+    named = ("two.yaml",) if command == "new --next" else ("two.yaml", "-o", "out.pdf")
+    result = Tool(failed)(*command.split(), *named)
+    assert "warning[JOB251]: the earlier day `one.yaml` is not as issued" in " ".join(result.stderr.split())
+    if command == "new --next":
+        assert "areas due: B-1" in result.stdout
+    if command == "draft":
+        text = " ".join("".join(page.extract_text() for page in PdfReader(failed / "out.pdf").pages).split())
+        assert "`one.yaml` is not as it was issued" in text
+
+
+# --- the project file
+
+
+@pytest.fixture(scope="session")
+def bridge(tmp_path_factory, signers):
+    """Two reports of other days: the first area failed and no nonconformance was written, the second one conforms."""
+    place = folder(tmp_path_factory.mktemp("as-issued") / "hd", one=day(1, SMOOTH), two=day(2, LOW, area="B-2"))
+    issued(place, "one", signers[INSPECTOR])
+    issued(place, "two", signers[INSPECTOR])
+    return place
+
+
+@pytest.fixture
+def contract(bridge, tmp_path):
+    """A copy of that folder."""
+    return shutil.copytree(bridge, tmp_path / "hd")
+
+
+def third(place, area, **more):
+    """The day file of a day that measures the steel of an earlier one again."""
+    since = {"B-1": "2026-05-04", "B-2": "2026-05-05"}[area]
+    blasted = f'{{start: "{since}T08:00:00Z", end: "{since}T10:00:00Z", abrasive: steel grit}}'
+    (place / "three.yaml").write_text(day(3, area=area, blasted=blasted, **more), encoding="utf-8")
+
+
+def edited(place, *pairs):
+    project = place / "project.yaml"
+    text = project.read_text(encoding="utf-8")
+    for old, new in pairs:
+        assert old in text
+        text = text.replace(old, new)
+    project.write_text(text, encoding="utf-8")
+
+
+LOW = "2.2, c1: 2.1"
+"""Readings of a location that conforms to 2.0 mil and not to 2.5 mil."""
+RELAXED = ("minimum: 2.0 mil", "minimum: 1.0 mil")
+TIGHTENED = ("minimum: 2.0 mil", "minimum: 2.5 mil")
+RESIZED = ("name: north half, size: 12 m2", "name: north half, size: 900 m2")
+REMOVED = (f"  vintry: {{name: {INSPECTOR}, role: inspector}}\n", "")
+
+
+@pytest.mark.parametrize("changes", [[RELAXED], [RESIZED], [REMOVED], [RELAXED, REMOVED]])
+def test_a_failure_that_was_reported_stays_one_whatever_becomes_of_the_project_file(contract, signers, changes):
+    edited(contract, *changes)
+    who = "sandrel" if REMOVED in changes else "vintry"
+    third(contract, "B-1", inspector=who)
+    result = Tool(contract)("check", "three.yaml", "--json", code=1)
+    assert "JOB25" not in result.stderr
+    assert decisions(result) == {"B-1": "hold"}
+    assert [one["code"] for one in json.loads(result.stdout)["findings"]] == ["failed-earlier"]
+    issued(contract, "three", signers[COLLEAGUE if who == "sandrel" else INSPECTOR])
+    held = read_attachments((contract / "reports" / "HD-9-003.pdf").read_bytes())
+    assert (
+        held["HD-9-001-r0.yaml"]
+        == read_attachments((contract / "reports" / "HD-9-001.pdf").read_bytes())["project.yaml"]
+    )
+    for source in ("reports/HD-9-003.pdf", "three.yaml"):
+        out = contract / f"{source[:3]}.json"
+        Tool(contract)("export", source, "--to", "json", "-o", out)
+        assert "failed-earlier" in out.read_text(encoding="utf-8")
+    explained = Tool(contract)("explain", "three.yaml", "--area", "B-1").stdout
+    assert "profile-below-minimum of HD-9-001" in " ".join(explained.split())
+
+
+def test_steel_that_was_released_is_judged_anew_only_by_what_is_measured_under_a_later_limit(contract, signers):
+    edited(contract, TIGHTENED)
+    third(contract, "B-2")
+    assert decisions(Tool(contract)("check", "three.yaml", "--json")) == {"B-2": "release"}
+    issued(contract, "three", signers[INSPECTOR])
+
+
+def test_a_later_change_holds_for_a_revision_of_an_earlier_report(contract, signers):
+    edited(contract, TIGHTENED)
+    (contract / "two.yaml").write_text(day(2, LOW, area="B-2", revision=1), encoding="utf-8")
+    assert decisions(Tool(contract)("check", "two.yaml", "--json", code=1)) == {"B-2": "rework"}
+    issued(contract, "two", signers[INSPECTOR])
+    third(contract, "B-2")
+    assert decisions(Tool(contract)("check", "three.yaml", "--json", code=1)) == {"B-2": "hold"}
+
+
+def test_the_next_day_has_due_what_the_report_left_to_do(contract):
+    edited(contract, RELAXED)
+    assert "areas due: B-1" in Tool(contract)("new", "--next", "one.yaml", "--date", "2026-05-07").stdout
+
+
+def away(report):
+    report.rename(report.parent.parent.parent / report.name)
+
+
+def broken(report):
+    data = bytearray(report.read_bytes())
+    data[len(data) // 2] ^= 1
+    report.write_bytes(data)
+
+
+@pytest.mark.parametrize(("fault", "what"), [(away, "is not there"), (broken, "is not the file that was registered")])
+def test_where_no_report_holds_the_former_project_file_nothing_rests_on_it(contract, signers, fault, what):
+    kept = (contract / "reports" / "HD-9-001.pdf").read_bytes()
+    for report in (contract / "reports").iterdir():
+        fault(report)
+    third(contract, "B-1")
+    assert "JOB25" not in checked(contract, "three", 1)
+    edited(contract, RELAXED, REMOVED)
+    third(contract, "B-1", inspector="sandrel")
+    result = Tool(contract)("check", "three.yaml", "--json", code=1)
+    assert decisions(result) == {"B-1": "hold"}
+    for said in (" ".join(result.stderr.split()), refused(contract, "three", signers[COLLEAGUE])):
+        assert said.count("[JOB25") == 1
+        assert "`project.yaml` is not as issued: HD-9-001 revision 0 was signed on" in said
+        assert f"with another content, and `reports/HD-9-001.pdf` {what}" in said
+        assert "put `reports/HD-9-001.pdf` back as it was issued" in said
+    (contract / "reports" / "HD-9-001.pdf").write_bytes(kept)
+    assert "JOB25" not in checked(contract, "three", 1)
+    edited(contract, ("minimum: 1.0 mil", "minimum: 1.1 mil"))
+    (contract / "reports" / "HD-9-001.pdf").unlink()
+    (contract / "reports" / "HD-9-002.pdf").write_bytes(b"")
+    (contract / "project-as-signed.yaml").write_bytes(read_attachments(kept)["project.yaml"])
+    assert "JOB25" not in checked(contract, "three", 1)
+
+
+def test_another_project_file_of_the_contract_does_not_pass_over_what_was_reported(contract, signers):
+    other = contract / "later.yaml"
+    other.write_text((contract / "project.yaml").read_text(encoding="utf-8").replace(*RELAXED), encoding="utf-8")
+    third(contract, "B-1")
+    three = contract / "three.yaml"
+    three.write_text(three.read_text(encoding="utf-8").replace("project.yaml", "later.yaml"), encoding="utf-8")
+    for said in (checked(contract, "three", 1), refused(contract, "three", signers[INSPECTOR])):
+        assert "the earlier day `one.yaml` is passed over: it names `project.yaml`, and this day `later.yaml`" in said
+        assert "name `project.yaml` here too" in said
+
+
+def test_a_day_that_is_gone_with_its_report_keeps_today_back(contract, signers):
+    away(contract / "reports" / "HD-9-001.pdf")
+    (contract / "one.yaml").unlink()
+    third(contract, "B-1")
+    for said in (checked(contract, "three", 1), refused(contract, "three", signers[INSPECTOR])):
+        assert "the earlier day `HD-9-001` is missing" in said
+        assert "and `reports/HD-9-001.pdf` is not there" in said
 
 
 # --- the report that a revision replaces
@@ -140,3 +300,14 @@ def test_a_revision_is_signed_by_an_inspector_of_the_report_it_replaces(failed, 
     said = refused(failed, "r1", signers[name])
     assert f"error[JOB253]: {name} may not sign HD-9-001 revision 1" in said
     assert f"in the role or the organisation of its inspector, {INSPECTOR}" in said
+
+
+@pytest.mark.parametrize("fault", [away, broken])
+def test_a_revision_needs_the_report_that_it_replaces(contract, signers, fault):
+    fault(contract / "reports" / "HD-9-001.pdf")
+    (contract / "one.yaml").write_text(day(1, SMOOTH, revision=1, inspector="maddock"), encoding="utf-8")
+    for said in (checked(contract, "one", 2), refused(contract, "one", signers[CONTRACTORS])):
+        assert (
+            "error[JOB254]: HD-9-001 revision 1 replaces a report that is not at hand: `reports/HD-9-001.pdf`" in said
+        )
+        assert "put `reports/HD-9-001.pdf` back" in said

@@ -13,7 +13,7 @@ def test_all_areas_at_once_are_explained_as_each_alone():
     checked = check(DAY)
     together = explain_areas(checked.job, checked.evaluation)
     assert list(together) == [area.id for area in checked.evaluation.areas if area.locations]
-    assert all(steps == explain_area(checked.job, area) for area, steps in together.items())
+    assert all(steps == explain_area(checked.job, checked.evaluation, area) for area, steps in together.items())
 
 
 def test_the_appendix_derives_every_area_and_names_each_source_once():

@@ -62,11 +62,12 @@ def explain_area(day: Path, area: str) -> Answer:
         InputError: the day file cannot be used. UsageError: the area is not inspected in it.
     """
     from reportgen.formats import canonical_json
-    from reportgen.loader import load_job
+    from reportgen.pipeline.checking import evaluated
     from reportgen.rules.explain import explain_area as derivation
     from reportgen.words.sentences import sentences
 
-    steps = derivation(load_job(day), area)
+    checked = evaluated(day)
+    steps = derivation(checked.job, checked.evaluation, area)
     words, lines = sentences(), []
     for number, step in enumerate(steps, start=1):
         lines += textwrap.wrap(

@@ -30,12 +30,17 @@ def add(parser: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> Answer:
     """Write the export; nothing is overwritten."""
     from reportgen import atomicfile
+    from reportgen.export import Exported, reports_at
     from reportgen.export import export as exported
-    from reportgen.export import reports_at
+    from reportgen.pipeline.checking import evaluated
     from reportgen.pipeline.onsite import write_together
 
+    def of_day(day: Path) -> Exported:
+        checked = evaluated(day)
+        return Exported(checked.job, checked.evaluation)
+
     try:
-        files = exported(reports_at(options.source), options.to, table=options.table)
+        files = exported(reports_at(options.source, of_day), options.to, table=options.table)
     except KeyError:
         raise UsageError(f"there is no table `{options.table}`", help_text="without --table all are written") from None
     out = options.output or Path(f"{options.source.stem}-export{'' if len(files) > 1 else '.' + options.to}")

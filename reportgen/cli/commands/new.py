@@ -9,12 +9,13 @@ from typing import TYPE_CHECKING
 
 from reportgen.cli.answers import Answer
 from reportgen.cli.output import finished
-from reportgen.cli.terminal import wrapped
+from reportgen.cli.terminal import render_diagnostic, wrapped
 from reportgen.errors import UsageError
 
 if TYPE_CHECKING:
     import argparse
 
+    from reportgen.diagnostics import Diagnostic
     from reportgen.starter.answers import Question
 
 DOES = "start a contract folder, or the next shift of one, with commented files ready to edit"
@@ -56,8 +57,9 @@ def run(options: argparse.Namespace) -> Answer:
         raise UsageError(
             f"`{options.date}` is not a date", help_text="write year-month-day, such as 2026-05-14"
         ) from None
+    warnings: tuple[Diagnostic, ...] = ()
     if options.next is not None:
-        path, areas = onsite.start_next_day(options.next, date=date)
+        path, areas, warnings = onsite.start_next_day(options.next, date=date)
         written, facts = [path], {"written": [str(path)], "areas_due": list(areas)}
         closing = f"areas due: {', '.join(areas) or 'none'}"
     else:
@@ -69,7 +71,11 @@ def run(options: argparse.Namespace) -> Answer:
         closing = f"next: fill in the project file, then `reportgen check {written[-1]}`"
     finished(f"written: {', '.join(map(str, written))}")
     told = [*(f"wrote {path}" for path in written), closing]
-    return Answer(data=facts, text="\n".join(line for one in told for line in wrapped(one)))
+    return Answer(
+        data=facts,
+        text="\n".join(line for one in told for line in wrapped(one)),
+        notes=tuple(map(render_diagnostic, warnings)),
+    )
 
 
 def _answers(options: argparse.Namespace, date: dt.date | None) -> dict[str, str]:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from reportgen.cli.answers import Answer
 from reportgen.cli.output import finished
-from reportgen.cli.terminal import wrapped
+from reportgen.cli.terminal import render_diagnostic, wrapped
 
 if TYPE_CHECKING:
     import argparse
@@ -31,7 +31,11 @@ def run(options: argparse.Namespace) -> Answer:
     from reportgen.pipeline import onsite
 
     out = options.output or Path(f"{options.day.stem}-sheet.pdf")
-    blocks = onsite.write_sheet(options.day, out, areas=options.area, paper=options.paper)
+    blocks, warnings = onsite.write_sheet(options.day, out, areas=options.area, paper=options.paper)
     finished(f"`{out}` is written")
     said = f"{out}: field sheet of {options.day}, to print, or to fill in and take in again"
-    return Answer(data={"file": str(out), "blocks": blocks}, text="\n".join(wrapped(said)))
+    return Answer(
+        data={"file": str(out), "blocks": blocks},
+        text="\n".join(wrapped(said)),
+        notes=tuple(map(render_diagnostic, warnings)),
+    )

@@ -129,11 +129,18 @@ class ToClose(Facts):
     refused: NotReworked | None = None
 
 
+class RestsOn(Facts):
+    """The file of an earlier day, or of the contract, that is not what was issued."""
+
+    file: str
+
+
 MISSING: Final = defers("nonconformance-missing", Uncovered)
 FAILED_EARLIER: Final = defers("failed-earlier", FailedBefore)
 OPEN: Final = defers(
     "nonconformance-open", StillOpen, ClosedByInspector, ClosedOnPaper, ClosedTooEarly, part="next"
 )  # fmt: skip
+NOT_AS_ISSUED: Final = defers("earlier-not-as-issued", RestsOn, part="wrong")
 INSPECT_AGAIN: Final = TaskCode("inspect-again", ToClose, answers=OPEN.name)
 BRING_EVIDENCE: Final = TaskCode("bring-evidence", ToClose, answers=OPEN.name)
 HAVE_DECIDED: Final = TaskCode("have-decided", ToClose, answers=OPEN.name)

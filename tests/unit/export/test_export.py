@@ -16,6 +16,7 @@ from reportgen.export import FORMATS, Exported, Table, export, report_of, report
 from reportgen.export.sources import day_files
 from reportgen.export.writing import render_csv, render_xlsx
 from reportgen.formats import EVALUATION_NAME, MANIFEST_NAME, build_manifest, canonical_json, entry_of, plain
+from reportgen.pipeline.checking import evaluated
 from reportgen.rules import evaluate
 from tests.unit.intake.small import METRIC, PROJECT, job_of
 
@@ -168,13 +169,13 @@ def test_two_apparatus_on_one_area_keep_their_readings_apart():
 def test_a_folder_gives_its_days_in_order(tmp_path):
     folder = JOBS / "quarrowmere"
     assert [path.name for path in day_files(folder)] == ["2026-06-08.yaml", "2026-06-09.yaml", "2026-06-11.yaml"]
-    reports = reports_at(folder)
+    reports = reports_at(folder, evaluated)
     assert [report.evaluation.report.number[-3:] for report in reports] == ["001", "002", "003"]
-    assert reports_at(folder / "2026-06-09.yaml")[0].evaluation == reports[1].evaluation
+    assert reports_at(folder / "2026-06-09.yaml", evaluated)[0].evaluation == reports[1].evaluation
     with pytest.raises(UsageError, match=r"holds no day file$"):
-        reports_at(tmp_path)
+        reports_at(tmp_path, evaluated)
     with pytest.raises(UsageError, match=r"is neither a file nor a folder$"):
-        reports_at(tmp_path / "absent.yaml")
+        reports_at(tmp_path / "absent.yaml", evaluated)
 
 
 def pdf_with(files):
@@ -202,7 +203,7 @@ def report_files(**changed):
 def test_a_report_gives_what_its_day_file_gives(tmp_path):
     assert report_of(pdf_with(report_files()), "r.pdf").evaluation == reported().evaluation
     (tmp_path / "r.pdf").write_bytes(pdf_with(report_files()))
-    assert reports_at(tmp_path / "r.pdf")[0].evaluation == reported().evaluation
+    assert reports_at(tmp_path / "r.pdf", evaluated)[0].evaluation == reported().evaluation
 
 
 @pytest.mark.parametrize(
@@ -226,7 +227,7 @@ def test_a_pdf_too_large_is_refused(monkeypatch):
 
 
 def test_findings_and_nonconformances_have_their_sheets():
-    files = export(reports_at(JOBS / "quarrowmere" / "2026-06-09.yaml"), "csv")
+    files = export(reports_at(JOBS / "quarrowmere" / "2026-06-09.yaml", evaluated), "csv")
     found = rows_of(files, "findings.csv")
     assert {row["code"] for row in found} >= {"profile-below-minimum", "humidity-above-maximum"}
     assert [row["status"] for row in rows_of(files, "nonconformances.csv")] == ["open"] * 3

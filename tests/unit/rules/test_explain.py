@@ -31,12 +31,13 @@ def said(step):
 
 
 def _steps(*texts, area="A", **given):
-    return {step.what: step for step in map(said, explain_area(job(*texts, **given), area))}
+    one = job(*texts, **given)
+    return {step.what: step for step in map(said, explain_area(one, evaluate(one), area))}
 
 
 def test_an_area_that_is_not_inspected():
     with pytest.raises(UsageError, match="area `Z` is not inspected in R-1") as refused:
-        explain_area(job(), "Z")
+        explain_area(job(), evaluate(job()), "Z")
     assert refused.value.help_text == "inspected: A"
 
 
@@ -190,7 +191,7 @@ def test_the_whole_derivation_of_an_area():
     surfaces = [surface(salts=[salt], dust=[dust], coated="10:00"), surface(area="B")]
     text = "1 a x1 3.0; 1 b x1 2.8; 2 a x1 2.2; 2 b x1 3.0"
     one = job(text, "1 a x1 3.0; 1 b x1 2.8", spec=spec, day={"conditions": LOG}, surfaces=surfaces)
-    steps = explain_area(one, "A")
+    steps = explain_area(one, evaluate(one), "A")
     sources = [key if isinstance(key, str) else "; ".join(citation(part).text for part in key) for *_, key, _ in WHOLE]
     expected = [
         (what, inputs, rule, source, result)
@@ -198,7 +199,7 @@ def test_the_whole_derivation_of_an_area():
     ]
     found = [(one.what, one.inputs, one.rule, one.source, one.result) for one in map(said, steps)]
     assert found == expected
-    assert explain_areas(one, evaluate(one)) == {"A": steps, "B": explain_area(one, "B")}
+    assert explain_areas(one, evaluate(one)) == {"A": steps, "B": explain_area(one, evaluate(one), "B")}
 
 
 def test_values_are_derived_in_the_unit_of_the_specification():
@@ -221,7 +222,7 @@ def test_a_plan_and_a_grade_without_a_stain_limit_in_words():
 def test_the_steps_of_a_location_are_facts():
     """What is compared is data: the number printed, the range, U with its factor, the verdict."""
     one = job("1 a x1 5.0; 1 b x1 4.8", surfaces=[surface(profile__film="included")])
-    spot, _, location, verdict = explain_area(one, "A")[:4]
+    spot, _, location, verdict = explain_area(one, evaluate(one), "A")[:4]
     two_mil = Amount(Decimal("2.0"), "mil")
     assert spot.what == codes.SPOT.of(NOTHING, Place(location="1", spot="a"))
     taken = codes.OnTape("x1", Word("tape-grade", "extra coarse"), Amount(Decimal("5.0"), "mil"),
