@@ -11,7 +11,7 @@ from reportgen.audit.across_reports import area_states, conduct_problems, noncon
 from reportgen.audit.copies import copied_readings
 from reportgen.audit.digit_screens import screens
 from reportgen.audit.numbering import numbering_problems
-from reportgen.audit.other_folders import refuted
+from reportgen.audit.refuted import refuted
 from reportgen.audit.problems import PROBLEMS, Problem
 from reportgen.diagnostics import printable
 
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
     from reportgen.audit.across_reports import Held
     from reportgen.audit.index import Index
-    from reportgen.audit.other_folders import Refuted, Together
+    from reportgen.audit.refuted import Judge, Refuted
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,14 +67,14 @@ class Audit:
         return {code: counts[code] for code in PROBLEMS if counts[code]}
 
 
-def audit_of(index: Index, together: Together | None = None) -> Audit:
+def audit_of(index: Index, judge: Judge | None = None) -> Audit:
     """Compare across all files of a complete index, keep what is found in it, and return the answer.
 
-    ``together`` judges a report beside others; without it reports of several folders are not judged again.
+    ``judge`` judges a report beside others; without it none is judged again.
     """
     index.settle()
     followed = list(nonconformance_problems(index))
-    against = [] if together is None else list(refuted(index, together))
+    against = [] if judge is None else list(refuted(index, judge))
     areas = list(area_states(index, _held(followed, against)))
     found = (
         *_file_problems(index),
@@ -113,7 +113,7 @@ def _held(followed: Sequence[tuple[str, Problem]], against: Sequence[Refuted]) -
             held.setdefault((problem.contract, problem.area), []).append(f"{name} (raised in {problem.number})")
     for one in against:
         if one.problem.code == "failure-not-undone" and not one.problem.unproven:
-            name = f"{one.nonconformance} (not closed)" if one.nonconformance else "a report of another folder"
+            name = f"{one.nonconformance} (not closed)" if one.nonconformance else one.by
             held.setdefault((one.path, one.area), []).append(name)
     return held
 

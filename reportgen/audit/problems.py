@@ -36,9 +36,9 @@ PROBLEMS: Mapping[str, Kind] = {
     "superseded-in-use": Kind("fault", "something builds upon a revision that had been superseded"),
     "nonconformance-never-closed": Kind("fault", "the last report that names a nonconformance leaves it open"),
     "failure-not-undone": Kind(
-        "fault", "an area is released or a nonconformance closed against a report of another folder, on the same steel"
+        "fault", "an area is released or a nonconformance closed against another report, on the same steel"
     ),
-    "not-compared": Kind("doubt", "a report could not be held against the reports of other folders"),
+    "not-compared": Kind("doubt", "a report could not be held against another one"),
     "area-left-out": Kind("doubt", "a revision is silent about an area that the one before it had not released"),
     "coated-while-not-released": Kind("fault", "an area was coated although it was not released"),
     "instrument-past-calibration": Kind("fault", "an instrument was used after its calibration had fallen due"),

@@ -45,7 +45,7 @@ from reportgen.issued.revisions import (
 )
 from reportgen.issued.standing import Said, Standing, last_words, standing_of
 from reportgen.issued.submittal_file import SUBMITTAL_NAME, Listed, looks_like_submittal, read_list, render_list
-from reportgen.issued.together import Undone, undone_together
+from reportgen.issued.together import Undone, undone_together, what_undone, which_of
 
 __all__ = [
     "COUNTING",
@@ -94,5 +94,7 @@ __all__ = [
     "standing_of",
     "undone_together",
     "verify_submittal",
+    "what_undone",
+    "which_of",
     "with_originals",
 ]

@@ -1,0 +1,83 @@
+"""What a report released or closed, against other reports of its contract that it was not built upon.
+
+Who inspects in a folder of their own does not see what failed in another's; who was right upon a report does not see
+what a revision of it, issued since, found instead. Each report that releases an area, or closes a nonconformance, is
+judged again beside those of the contract that count, are not later days, and found against the same area or raised that
+nonconformance, unless it was built upon their days.
+"""
+
+from __future__ import annotations
+
+from itertools import groupby
+from typing import TYPE_CHECKING, NamedTuple, Protocol
+
+from reportgen.audit.problems import Problem
+from reportgen.errors import UsageError
+from reportgen.issued import what_undone, which_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from reportgen.audit.index import Index
+    from reportgen.issued import Undone
+
+
+class Judge(Protocol):
+    """Judges a report again, all reports named by their paths; ``UsageError`` where one cannot be read."""
+
+    def beside(self, path: str, others: Sequence[str]) -> Sequence[Undone]:
+        """Return what it would not release or close beside the days of others."""
+
+
+_PAIRS = """
+WITH counting AS (SELECT * FROM reports WHERE counts),
+pairs AS (
+    SELECT mine.path AS path, other.path AS other
+    FROM counting AS mine JOIN areas ON areas.path = mine.path AND areas.decision = 'release'
+    JOIN counting AS other ON other.contract = mine.contract
+    JOIN areas AS theirs ON theirs.path = other.path AND theirs.area = areas.area AND theirs.decision != 'release'
+    UNION
+    SELECT mine.path, other.path
+    FROM counting AS mine JOIN nonconformances AS closed ON closed.path = mine.path AND closed.status = 'closed'
+    JOIN counting AS other ON other.contract = mine.contract AND other.number = closed.raised_in
+)
+SELECT mine.contract, mine.number, mine.revision, mine.path, mine.issued_at, mine.unproven,
+    other.path, other.number, other.revision, other.issued_at, other.unproven
+FROM pairs JOIN reports AS mine ON mine.path = pairs.path JOIN reports AS other ON other.path = pairs.other
+WHERE other.number != mine.number AND other.date <= mine.date
+AND other.day_sha256 NOT IN (SELECT day_sha256 FROM earlier WHERE earlier.path = mine.path)
+ORDER BY mine.contract, mine.date, mine.number, mine.path, other.path
+"""
+
+
+class Refuted(NamedTuple):
+    """What a report released or closed, against others: an area, or a nonconformance, and the problem that it is.
+
+    ``by`` names the others.
+    """
+
+    path: str
+    area: str
+    nonconformance: str
+    problem: Problem
+    by: str
+
+
+def refuted(index: Index, judge: Judge) -> Iterator[Refuted]:
+    """Yield what reports release or close that they would not beside other reports of their contract."""
+    for (contract, number, revision, path, issued_at), members in groupby(index.rows(_PAIRS), key=lambda row: row[:5]):
+        others = list(members)
+        files = (path, *(row[6] for row in others))
+        unproven = any(row[5] or row[10] for row in others)
+        title, by = f"{number} revision {revision}", " and ".join(f"{row[7]} revision {row[8]}" for row in others)
+        try:
+            found = judge.beside(path, files[1:])
+        except UsageError as fault:
+            sentence = f"{title} could not be held against {by}: {fault.message}"
+            yield Refuted(path, "", "", Problem(contract, number, "not-compared", "", sentence, files), by)
+            continue
+        beside = which_of((f"{row[7]} revision {row[8]}", row[9] > issued_at) for row in others)
+        for one in found:
+            sentence = f"{title} {what_undone(one)}; beside {beside}, it may not: {one.why}"
+            problem = Problem(contract, number, "failure-not-undone", one.area, sentence, files, unproven=unproven)
+            yield Refuted(path, one.area, one.nonconformance, problem, by)
