@@ -11,8 +11,9 @@ from reportgen.audit.across_reports import area_states, conduct_problems, noncon
 from reportgen.audit.copies import copied_readings
 from reportgen.audit.digit_screens import screens
 from reportgen.audit.numbering import numbering_problems
-from reportgen.audit.refuted import refuted
 from reportgen.audit.problems import PROBLEMS, Problem
+from reportgen.audit.refuted import refuted
+from reportgen.audit.requirements import requirement_problems
 from reportgen.diagnostics import printable
 
 if TYPE_CHECKING:
@@ -80,6 +81,7 @@ def audit_of(index: Index, judge: Judge | None = None) -> Audit:
         *_file_problems(index),
         *_noticed(index),
         *numbering_problems(index),
+        *requirement_problems(index),
         *(problem for _, problem in followed),
         *(one.problem for one in against),
         *conduct_problems(index),
@@ -112,7 +114,7 @@ def _held(followed: Sequence[tuple[str, Problem]], against: Sequence[Refuted]) -
         if problem.code == "nonconformance-never-closed" and not problem.unproven:
             held.setdefault((problem.contract, problem.area), []).append(f"{name} (raised in {problem.number})")
     for one in against:
-        if one.problem.code == "failure-not-undone" and not one.problem.unproven:
+        if one.problem.code != "not-compared" and not one.problem.unproven:
             name = f"{one.nonconformance} (not closed)" if one.nonconformance else one.by
             held.setdefault((one.path, one.area), []).append(name)
     return held

@@ -4,12 +4,17 @@ Who inspects in a folder of their own does not see what failed in another's; who
 what a revision of it, issued since, found instead. Each report that releases an area, or closes a nonconformance, is
 judged again beside those of the contract that count, are not later days, and found against the same area or raised that
 nonconformance, unless it was built upon their days.
+
+Limits may change by agreement on steel that nobody has judged yet. What an earlier report was judged by stays the
+measure of its area and its day: steel that misses it is accepted by a decision on a nonconformance, not by other
+limits, and a limit that was written wrongly is put right by a revision of the report that has it, which then no longer
+counts here. So a release is judged again under the limits of such a report, where they differ.
 """
 
 from __future__ import annotations
 
 from itertools import groupby
-from typing import TYPE_CHECKING, NamedTuple, Protocol
+from typing import TYPE_CHECKING, Any, NamedTuple, Protocol
 
 from reportgen.audit.problems import Problem
 from reportgen.errors import UsageError
@@ -27,6 +32,9 @@ class Judge(Protocol):
 
     def beside(self, path: str, others: Sequence[str]) -> Sequence[Undone]:
         """Return what it would not release or close beside the days of others."""
+
+    def under(self, path: str, other: str) -> Sequence[Undone]:
+        """Return what it would not release under the limits of another."""
 
 
 _PAIRS = """
@@ -48,6 +56,17 @@ WHERE other.number != mine.number AND other.date <= mine.date
 AND other.day_sha256 NOT IN (SELECT day_sha256 FROM earlier WHERE earlier.path = mine.path)
 ORDER BY mine.contract, mine.date, mine.number, mine.path, other.path
 """
+_LIMITS = """
+SELECT mine.contract, mine.number, mine.revision, mine.path, mine.unproven OR other.unproven, other.path,
+    other.number || ' revision ' || other.revision, other.limits, areas.area
+FROM reports AS mine JOIN areas ON areas.path = mine.path AND areas.decision = 'release'
+JOIN reports AS other ON other.contract = mine.contract AND other.number != mine.number
+    AND other.limits NOT IN ('', mine.limits) AND (other.date, other.number) < (mine.date, mine.number)
+WHERE mine.counts AND other.counts AND mine.limits != ''
+AND (other.date = mine.date OR areas.area IN (SELECT area FROM areas AS theirs WHERE theirs.path = other.path))
+AND mine.contract IN (SELECT contract FROM reports GROUP BY contract HAVING COUNT(DISTINCT limits) > 1)
+ORDER BY mine.contract, mine.date, mine.number, mine.path, other.date, other.number, other.path, areas.area
+"""
 
 
 class Refuted(NamedTuple):
@@ -65,6 +84,11 @@ class Refuted(NamedTuple):
 
 def refuted(index: Index, judge: Judge) -> Iterator[Refuted]:
     """Yield what reports release or close that they would not beside other reports of their contract."""
+    yield from _beside(index, judge)
+    yield from _under(index, judge)
+
+
+def _beside(index: Index, judge: Judge) -> Iterator[Refuted]:
     for (contract, number, revision, path, issued_at), members in groupby(index.rows(_PAIRS), key=lambda row: row[:5]):
         others = list(members)
         files = (path, *(row[6] for row in others))
@@ -81,3 +105,27 @@ def refuted(index: Index, judge: Judge) -> Iterator[Refuted]:
             sentence = f"{title} {what_undone(one)}; beside {beside}, it may not: {one.why}"
             problem = Problem(contract, number, "failure-not-undone", one.area, sentence, files, unproven=unproven)
             yield Refuted(path, one.area, one.nonconformance, problem, by)
+
+
+def _under(index: Index, judge: Judge) -> Iterator[Refuted]:
+    """Yield releases that are none under other limits: of several reports with the same ones the last is asked."""
+    asked: dict[tuple[Any, ...], dict[str, tuple[Any, ...]]] = {}
+    for *mine, unproven, other, title, limits, area in index.rows(_LIMITS):
+        asked.setdefault((*mine, limits), {})[area] = (unproven, other, title)
+    for (contract, number, revision, path, _), areas in asked.items():
+        for unproven, other, by in dict.fromkeys(areas.values()):
+            title, files = f"{number} revision {revision}", (path, other)
+            try:
+                found = judge.under(path, other)
+            except UsageError as fault:
+                sentence = f"{title} could not be judged under the limits of {by}: {fault.message}"
+                yield Refuted(path, "", "", Problem(contract, number, "not-compared", "", sentence, files), by)
+                continue
+            for one in found:
+                if areas.get(one.area) == (unproven, other, by):
+                    sentence = f"{title} releases area {one.area}; under the limits of {by} it may not: {one.why}"
+                    problem = Problem(
+                        contract, number, "released-under-other-limits", one.area, sentence, files,
+                        unproven=bool(unproven),
+                    )  # fmt: skip
+                    yield Refuted(path, one.area, "", problem, f"limits of {by}")

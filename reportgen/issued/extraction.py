@@ -30,6 +30,7 @@ from reportgen.issued.record import (
     ReportRecord,
     SurfaceRecord,
 )
+from reportgen.issued.requirements import requirements_of
 from reportgen.loader import job_from_files
 from reportgen.names import spelt_alike
 from reportgen.rules import evaluate
@@ -107,6 +108,7 @@ def _record(known: Recomputation) -> ReportRecord:
         **_results(known, found, surfaces) if told.format <= FORMAT else _head_alone(told),
         **_supersedes(known.job, issue),
         may_revise=() if known.job is None else _may_revise(known.job),
+        requirements=() if known.job is None else requirements_of(known.job),
         **_contract(known.job),
     )
 

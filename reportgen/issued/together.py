@@ -57,6 +57,25 @@ def undone_together(pdf: bytes, others: Sequence[bytes], name: str, checks: Chec
     return [one for one in found if one.nonconformance or not closed & {one.area, ""}]
 
 
+def undone_under(pdf: bytes, other: bytes, name: str, checks: Checks) -> list[Undone]:
+    """Return what a report, called ``name``, would not release if it were judged by the limits of another one.
+
+    Raises:
+        UsageError: as ``undone_together``.
+    """
+    work = partial(_under, pdf, other)
+    answer = confined(work, name, seconds=checks.seconds * 2, memory=checks.memory * 2)
+    return [Undone(*row) for row in json.loads(answer)]
+
+
+def _under(pdf: bytes, other: bytes) -> bytes:
+    job, moment = _job_in(pdf)
+    theirs, _ = _job_in(other)
+    project = job.project.model_copy(update={"specification": theirs.project.specification})
+    alone, under = (evaluate(one, at=moment) for one in (job, replace(job, project=project)))
+    return json.dumps([*_not_released(alone, under)]).encode()
+
+
 def what_undone(one: Undone) -> str:
     """Return what a report did, as the middle of a sentence about it."""
     return f"closes {one.nonconformance}" if one.nonconformance else f"releases area {one.area}"
@@ -88,7 +107,7 @@ def _job_in(pdf: bytes) -> tuple[Job, dt.datetime | None]:
 
 
 def _earlier(job: Job, others: Sequence[Job]) -> tuple[Job, ...]:
-    """Return the earlier days of a job with others: the other as issued where it is the revision held, or a later one."""
+    """Return the earlier days of a job with others, each as issued where it is the revision held or a later one."""
     own = {one.day.report.number: one for one in job.earlier}
     for one in others:
         report = one.day.report

@@ -131,6 +131,11 @@ class _Judge:
         read = [read_pdf(self._paths[one]) for one in (path, *others)]
         return undone_together(read[0], read[1:], path, self._checks)
 
+    def under(self, path: str, other: str) -> Sequence[Undone]:
+        from reportgen.issued import read_pdf, undone_under
+
+        return undone_under(read_pdf(self._paths[path]), read_pdf(self._paths[other]), path, self._checks)
+
 
 def _tasks(folder: Path, known: dict[str, str]) -> tuple[list[Task], list[tuple[str, str]]]:
     """Return the files to examine, and folders that cannot be listed, each with the sentence that says why."""

@@ -16,7 +16,7 @@ from reportgen.sandbox import SECONDS
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable, Mapping, Sequence
     from pathlib import Path
 
     from reportgen.issued import Checks, Examined, Inside, ReportRecord, Undone
@@ -128,7 +128,7 @@ def _contradicted(examined: dict[Path, Examined], content: Submittal, checks: Ch
     of their own does not see them, nor a revision that was issued since. One that is less proven accuses nobody. What
     a later report has decided since is returned, as a sentence for each.
     """
-    from reportgen.issued import COUNTING, read_pdf, shown_name, undone_together, what_undone, which_of
+    from reportgen.issued import COUNTING, read_pdf, shown_name, undone_together, undone_under, what_undone, which_of
 
     counting = {row.sha256 for row in content.reports if row.place in COUNTING}
     counted = {
@@ -138,22 +138,50 @@ def _contradicted(examined: dict[Path, Examined], content: Submittal, checks: Ch
     }
     settled = []
     for path, (mine, record) in counted.items():
-        against = {
+        name = shown_name(path)
+        others = {
             other: theirs
             for other, (one, theirs) in counted.items()
-            if _may_speak_against(record, theirs)
+            if theirs.number != record.number
             and (one.verification.overall == "passed" or mine.verification.overall != "passed")
         }
-        if not against:
-            continue
-        name = shown_name(path)
+        against = {other: theirs for other, theirs in others.items() if _may_speak_against(record, theirs)}
         beside = which_of((shown_name(other), one.issued_at > record.issued_at) for other, one in against.items())
-        for one in undone_together(read_pdf(path), [read_pdf(other) for other in against], name, checks):
-            sentence = f"{name} {what_undone(one)}; beside {beside}, it may not: {one.why}"
+        found = []
+        if against:
+            read = [read_pdf(other) for other in against]
+            found = [(f"beside {beside}", _APART, one) for one in undone_together(read_pdf(path), read, name, checks)]
+        for limits, areas in _other_limits(record, others).items():
+            for one in undone_under(read_pdf(path), read_pdf(limits), name, checks):
+                if one.area in areas:
+                    found.append((f"by the limits of {shown_name(limits)}", _OTHER_LIMITS, one))
+        for told, way_out, one in found:
+            sentence = f"{name} {what_undone(one)}; {told}, it may not: {one.why}"
             if _rests_on(content, record, one):
-                raise UsageError(sentence, help_text="issue a revision of it in the folder that holds them all")
+                raise UsageError(sentence, help_text=way_out)
             settled.append(f"{sentence}; a later report has decided since")
     return settled
+
+
+_APART = "issue a revision of it in the folder that holds them all"
+_OTHER_LIMITS = "issue a revision of the report whose project file has the wrong limits"
+
+
+def _other_limits(record: ReportRecord, others: Mapping[Path, ReportRecord]) -> dict[Path, set[str]]:
+    """Return earlier reports on an area that a report releases, or of its day, which had other limits; with the areas.
+
+    Of several with the same limits the last is named.
+    """
+    from reportgen.issued import limits_of
+
+    own, found = limits_of(record), {}
+    released = {area.id for area in record.areas if area.decision == "release"}
+    for path, other in sorted(others.items(), key=lambda pair: (pair[1].date, pair[1].number)):
+        theirs = limits_of(other)
+        if own and theirs and theirs != own and (other.date, other.number) < (record.date, record.number):
+            for area in released & {one.id for one in other.areas} if other.date < record.date else released:
+                found[theirs, area] = path
+    return {path: {area for (_, area), one in found.items() if one == path} for path in dict.fromkeys(found.values())}
 
 
 def _rests_on(content: Submittal, record: ReportRecord, one: Undone) -> bool:

@@ -23,6 +23,7 @@ from tests.footbridge import (
     FIRST_BLASTING,
     INSPECTOR,
     OPEN,
+    PROJECT,
     SMOOTH,
     day,
     folder,
@@ -33,6 +34,16 @@ OLD = {"blasted": FIRST_BLASTING, "inspector": "sandrel"}
 AGAIN = {"inspector": "sandrel"}
 LATER = {"first": day(1), "second": day(2, **OLD)}
 """The first report released B-1, and the second went on upon it: of the same steel."""
+LOW = "1.5"
+"""Readings below the limit of the contract, and above that of a project file with laxer ones."""
+PROJECTS = {
+    "lax": PROJECT.replace("minimum: 2.0 mil", "minimum: 1.0 mil"),
+    "grown": PROJECT.replace("size: 12 m2}]}", "size: 12 m2}, {id: B-3, name: deck, size: 9 m2}]}").replace(
+        "  eng: {name: E. Torrance", "  new: {name: N. Ostrey, role: inspector}\n  eng: {name: E. Torrance"
+    ),
+    "body": PROJECT.replace(f"{{name: {BODY},", "{name: Ardley Inspection,"),
+}
+"""Project files of folders that have one of their own."""
 CASES = {
     "closed, old steel": {"one/1": FAILED_AND_RAISED, "two/2": day(2, raised=CLOSED, reinspects=True, **OLD)},
     "released, old steel": {"one/1": FAILED, "two/2": day(2, **OLD)},
@@ -47,6 +58,19 @@ CASES = {
         "one/1": day(1), "one/2": day(2, **OLD), "one/3": day(1, SMOOTH, raised=OPEN, revision=1),
         "one/4": day(3, raised=CLOSED, reinspects=True),
     },
+    "closed by the contractor": {
+        "one/1": FAILED_AND_RAISED, "two/2": day(2, raised=CLOSED, reinspects=True, inspector="maddock"),
+    },
+    "closed again": {
+        "one/1": FAILED_AND_RAISED, "two/2": day(2, raised=CLOSED, reinspects=True, inspector="maddock"),
+        "one/3": day(3, raised=CLOSED, reinspects=True),
+    },
+    "laxer, same area": {"one/1": FAILED, "lax/2": day(2, LOW, **AGAIN)},
+    "laxer, another day and area": {"one/1": day(1), "lax/2": day(2, LOW, area="B-2", **AGAIN)},
+    "laxer, same day": {"one/1": day(1), "lax/2": day(2, LOW, area="B-2", **AGAIN).replace("05-05", "05-04")},
+    "laxer, of no matter": {"one/1": day(1), "lax/2": day(2, **AGAIN)},
+    "other people and areas": {"one/1": day(1), "grown/2": day(2, **AGAIN), "grown/3": day(3)},
+    "another body": {"one/1": day(1), "body/2": day(2, **AGAIN)},
 }  # fmt: skip
 """Day files by folder and the order of their issue."""
 CONTRACT = {name: f"HD-{number}" for number, name in enumerate(CASES, start=11)}
@@ -78,7 +102,8 @@ def archive(tmp_path_factory):
             (place / "all" / CONTRACT[name]).mkdir(parents=True)
             for where, text in days.items():
                 at, _, file = where.partition("/")
-                made = folder(place / CONTRACT[name] / at, **{file: text}, contract=CONTRACT[name])
+                terms = {"contract": CONTRACT[name], "project": PROJECTS.get(at, PROJECT)}
+                made = folder(place / CONTRACT[name] / at, **{file: text}, **terms)
                 who = text.partition("inspector: ")[2].partition("}")[0].partition(",")[0]
                 called(made, "issue", f"{file}.yaml", "--identity", place / "keys" / f"{signers[who]}.p12")
             for file in (place / CONTRACT[name]).glob("*/reports/*.pdf"):
@@ -174,3 +199,86 @@ def test_a_later_report_deals_with_what_a_revision_found(archive, audited, trust
     (area,) = audited(case, "areas")
     assert (area["decision"], area["last_report"][11:]) == ("release", number(case, 3))
     assert "a later report has decided since" in submitted(archive, trust, case, 0)
+
+
+def test_who_may_not_revise_the_report_that_raised_it_closes_no_nonconformance(archive, audited, trust):
+    """The contractor's inspector blasts again in a folder of his own, with a report that passes."""
+    case = "closed by the contractor"
+    one = next(one for one in audited(case, "problems") if one["code"] == "closing-not-entitled")
+    assert (one["weight"], one["number"], one["area"]) == ("fault", number(case, 2), "B-1")
+    assert [one["code"] for one in audited(case, "problems") if one["number"] == number(case, 1)] == [
+        "nonconformance-never-closed"
+    ]
+    (area,) = audited(case, "areas")
+    assert (area["decision"], area["held_by"]) == ("hold", f"NCR-001 (raised in {number(case, 1)})")
+    said = submitted(archive, trust, case, 0)
+    assert f"{number(case, 2)} r0 says otherwise of NCR-001 than {number(case, 1)}, and may not" in said
+    pdf = pypdf.PdfReader(archive / f"{CONTRACT[case]}.pdf")
+    pages = " ".join(" ".join(page.extract_text() for page in pdf.pages).split())
+    assert f"{number(case, 2)} r0 says otherwise, and may not." in pages
+
+
+def test_a_colleague_of_who_raised_it_closes_it_after_that(audited):
+    case = "closed again"
+    assert [(one["code"], one["number"]) for one in audited(case, "problems")] == [
+        ("closing-not-entitled", number(case, 2))
+    ]
+    (area,) = audited(case, "areas")
+    assert (area["decision"], area["held_by"]) == ("release", "")
+
+
+def codes(problems):
+    return sorted((one["code"], one["weight"]) for one in problems)
+
+
+DIFFER = ("requirements-differ", "doubt")
+
+
+@pytest.mark.parametrize("case", ["laxer, same area", "laxer, same day"])
+def test_a_release_by_laxer_limits_than_those_of_its_area_or_day_is_a_fault(archive, audited, trust, case):
+    problems = audited(case, "problems")
+    assert codes(problems) == [("released-under-other-limits", "fault"), DIFFER]
+    told = {one["code"]: one["sentence"] for one in problems}
+    first, second = f"{number(case, 1)} revision 0", f"{number(case, 2)} revision 0"
+    since = "2026-05-05" if "area" in case else "2026-05-04"
+    assert told["requirements-differ"] == (
+        f"requirements differ between {first} and {second}, from {since} on: profile minimum 2 mil / 1 mil"
+    )
+    area = "B-1" if "area" in case else "B-2"
+    assert told["released-under-other-limits"].startswith(
+        f"{second} releases area {area}; under the limits of {first} it may not: "
+    )
+    (stands,) = [row for row in audited(case, "areas") if row["area"] == area]
+    assert (stands["decision"], stands["held_by"]) == ("hold", f"limits of {first}")
+    assert told["released-under-other-limits"] in [row["sentence"] for row in audited(case, "open")]
+    said = submitted(archive, trust, case, 2)
+    assert f"{number(case, 2)}.pdf releases area {area}; by the limits of" in said
+    assert "issue a revision of the report whose project file has the wrong limits" in said
+
+
+@pytest.mark.parametrize("case", ["laxer, another day and area", "laxer, of no matter"])
+def test_limits_that_differ_are_a_doubt(archive, audited, trust, case):
+    """A change may be agreed upon; steel that conforms by either is released."""
+    assert codes(audited(case, "problems")) == [DIFFER]
+    assert audited(case, "areas")[-1]["decision"] == "release"
+    said = submitted(archive, trust, case, 0)
+    (one,) = audited(case, "problems")
+    assert one["sentence"] in said
+    pdf = pypdf.PdfReader(archive / f"{CONTRACT[case]}.pdf")
+    assert one["sentence"][1:] in " ".join(pdf.pages[0].extract_text().split())
+
+
+def test_people_and_areas_that_differ_are_named_once(audited):
+    case = "other people and areas"
+    (one,) = audited(case, "problems")
+    first, second, third = (f"{number(case, sequence)} revision 0" for sequence in (1, 2, 3))
+    assert one["sentence"] == (
+        f"requirements differ between {first} and {second}, from 2026-05-05 on: areas (B-3); people (N. Ostrey);"
+        f" those of {second} have {third} too"
+    )
+
+
+def test_two_inspection_bodies_under_one_number_are_a_fault(audited):
+    (one,) = audited("another body", "problems")
+    assert (one["code"], one["weight"]) == ("contract-not-one", "fault")
+    assert one["sentence"].endswith("from 2026-05-05 on: inspection body Vintry Inspection / Ardley Inspection")
