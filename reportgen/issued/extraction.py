@@ -32,7 +32,6 @@ from reportgen.issued.record import (
 )
 from reportgen.issued.requirements import requirements_of
 from reportgen.loader import job_from_files
-from reportgen.names import spelt_alike
 from reportgen.rules import evaluate
 from reportgen.verification import Recomputed
 from reportgen.words.sentences import sentences
@@ -114,20 +113,14 @@ def _record(known: Recomputation) -> ReportRecord:
 
 
 def _may_revise(job: Job) -> tuple[PersonRecord, ...]:
-    """Return whom the job lets sign a revision: who has the role of the report's inspector, or is of one organisation.
-
-    A role is free text, so that only the same words are the same role; the client's or the contractor's people are
-    named in a job too, and answer for other things.
-    """
+    """Return whom the job lets sign a revision: who answers for what the report's inspector signed."""
     people = job.project.people
     own = people[job.day.report.inspector]
     return tuple(
         PersonRecord(str(one.name), None if one.organisation is None else str(one.organisation))
         for one in people.values()
-        if spelt_alike(one.role, own.role)
-        or (own.organisation is not None and one.organisation is not None
-            and spelt_alike(one.organisation, own.organisation))
-    )  # fmt: skip
+        if one.answers_for(own)
+    )
 
 
 def _results(known: Recomputation, found: dict[str, Any], surfaces: tuple[SurfaceRecord, ...]) -> dict[str, Any]:

@@ -93,6 +93,18 @@ NotReworked = FoundHere | BlastedBefore | OlderSteel | OtherSteel | NotTested | 
 
 
 @dataclass(frozen=True, slots=True)
+class NotTheirs(Facts):
+    """``inspector`` has neither the role nor the organisation of the inspector of ``report``, which raised it."""
+
+    inspector: str
+    report: str
+
+
+NotClosed = NotReworked | NotTheirs
+"""Why a report that is to close a nonconformance does not."""
+
+
+@dataclass(frozen=True, slots=True)
 class FailedBefore(Facts):
     """Why an area that failed in an earlier report is not shown to be reworked."""
 
@@ -106,7 +118,7 @@ class StillOpen(Facts):
     nonconformance: str
     raised_in: str
     disposition: Annotated[Word, "disposition"]
-    refused: NotReworked | None = None
+    refused: NotClosed | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,7 +142,7 @@ class ClosedTooEarly(Facts):
     """A nonconformance written as closed, and why its re-inspection does not close it."""
 
     nonconformance: str
-    refused: NotReworked
+    refused: NotClosed
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,7 +157,7 @@ class ToClose(Facts):
     description: str
     action: str | None = None
     raised_in: str | None = None
-    refused: NotReworked | None = None
+    refused: NotClosed | None = None
 
 
 MISSING: Final = defers("nonconformance-missing", Uncovered)
