@@ -56,12 +56,11 @@ _WALK_OUT = """\
 """
 
 
-def folder(place: Path, **days: str) -> Path:
-    """Write a contract folder with day files by their names."""
+def folder(place: Path, *, contract: str = "HD-9", project: str = PROJECT, **days: str) -> Path:
+    """Write a contract folder with day files by their names; ``contract`` is its number, which begins the reports'."""
     place.mkdir(parents=True, exist_ok=True)
-    (place / "project.yaml").write_text(PROJECT, encoding="utf-8")
-    for name, text in days.items():
-        (place / f"{name}.yaml").write_text(text, encoding="utf-8")
+    for name, text in {"project": project, **days}.items():
+        (place / f"{name}.yaml").write_text(text.replace("HD-9", contract), encoding="utf-8")
     return place
 
 

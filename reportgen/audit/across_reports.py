@@ -2,6 +2,7 @@
 
 Only reports that count are heard, and a later one overrides what is proven no better than itself. A revision takes back
 by saying so, never by silence: a nonconformance that the one before it left open, and that it does not name, is open.
+Who may not revise the report that raised a nonconformance closes it by no other report either.
 """
 
 from __future__ import annotations
@@ -11,7 +12,7 @@ from dataclasses import dataclass
 from itertools import groupby
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from reportgen.audit.places import standing_from
+from reportgen.audit.places import filed_as, standing_from
 from reportgen.audit.problems import Problem
 from reportgen.issued import COUNTING, Counting, Said, Spoken, last_words, left_out
 
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from reportgen.audit.index import Index
+    from reportgen.issued import Filed
 
 _FINDINGS = {
     "coated-without-release": "coated-while-not-released",
@@ -26,9 +28,11 @@ _FINDINGS = {
 }
 _STANDING = (
     "reports.date, reports.number, reports.path, reports.revision, place, reports.overall, reports.unproven, doubts,"
-    " certificate, signer"
+    " certificate, signer, hands"
 )
 _HEARD = "place IN ('decides', 'disputed', 'superseded', 'not entitled')"
+_MAY_NOT_CLOSE = "may not close"
+"""Place of a report that counts, among those that speak of a nonconformance: it names it, and its closing is void."""
 
 
 class _Word(NamedTuple):
@@ -51,7 +55,10 @@ class _Word(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class _Heard:
-    """All that is said of one thing: by reports that count, by revisions replaced since, by those not entitled."""
+    """All that is said of one thing: by reports that count, by revisions replaced since, by those not entitled.
+
+    One that may not close it is among ``spoken``, so that it is not taken for silent.
+    """
 
     counting: list[Said[_Word]]
     spoken: list[Spoken[_Word]]
@@ -97,7 +104,7 @@ def area_states(index: Index, held: Held) -> Iterator[tuple[State | None, list[P
     )
     silent = _Counted(index)
     for (contract, area), members in groupby(rows, key=_first_two):
-        heard = _heard([_said(row[2:12], _word(row[2:12], row[12], area)) for row in members])
+        heard = _heard([_said(row[2:13], _word(row[2:13], row[13], area)) for row in members])
         gone = list(_areas_gone(contract, area, heard, silent))
         if not heard.counting:
             yield None, [problem for _, problem in gone]
@@ -140,13 +147,40 @@ def nonconformance_problems(index: Index) -> Iterator[tuple[str, Problem]]:
         " ORDER BY contract, id, area, date, reports.number, revision, path"
     )  # a number used for two areas is two nonconformances: neither closes the other
     silent = _Counted(index)
-    for (contract, name, _), members in groupby(rows, key=lambda row: (*row[:2], row[13])):
-        heard = _heard([_said(row[2:12], _word(row[2:12], *row[12:])) for row in members])
+    for (contract, name, _), members in groupby(rows, key=lambda row: (*row[:2], row[14])):
+        found = [(_filed(row), *_said(row[2:13], _word(row[2:13], *row[13:]))) for row in members]
+        void = {one.what: raised for filed, place, one in found if (raised := _forbidden(filed, place, one, found))}
+        yield from ((name, _void(contract, name, word, raised)) for word, raised in void.items())
+        heard = _heard([(_MAY_NOT_CLOSE if one.what in void else place, one) for _, place, one in found])
         gone = [pair for pair in left_out(heard.spoken, silent.of(contract)) if pair[0].said.what.word == "open"]
         by = {one.said.what: revision for one, revision in gone}
         said = [*heard.counting, *(one.said for one, _ in gone)]
         if said:
             yield from ((name, problem) for problem in _left_open(contract, name, *last_words(said), by))
+
+
+def _filed(row: tuple[Any, ...]) -> Filed:
+    return filed_as(row[5], row[9], row[10], row[12])
+
+
+def _forbidden(filed: Filed, place: str, one: Said[_Word], found: Sequence[tuple[Filed, str, Said[_Word]]]) -> str:
+    """Return the path of the report that raised what another one closes whose signer it does not name; else none."""
+    if one.what.word != "closed" or place not in COUNTING:
+        return ""
+    for raised, where, other in found:
+        itself = other.what.number == other.what.raised_in and where in COUNTING
+        if itself and other.when < one.when and other.what.number != one.what.number and not filed.may_close(raised):
+            return other.what.path
+    return ""
+
+
+def _void(contract: str, name: str, word: _Word, raised: str) -> Problem:
+    sentence = (
+        f"{word.number} revision {word.revision}, {word.path}, closes {name}; who signed it is not named in {raised},"
+        " which raised it, in the role or the organisation of its inspector, and it stays open by that"
+    )
+    files = (word.path, raised)
+    return Problem(contract, word.number, "closing-not-entitled", word.area, sentence, files, unproven=word.unproven)
 
 
 def _left_open(
@@ -200,9 +234,9 @@ class _Counted:
 
 def _heard(said: Sequence[tuple[str, Said[_Word]]]) -> _Heard:
     valid = [(place, one) for place, one in said if place != "not entitled"]
-    spoken = [Spoken(one.what.path, one.what.revision, place in COUNTING, one) for place, one in valid]
+    spoken = [Spoken(one.what.path, one.what.revision, place != "superseded", one) for place, one in valid]
     barred = [one.what for place, one in said if place == "not entitled"]
-    return _Heard([one.said for one in spoken if one.counts], spoken, barred)
+    return _Heard([one for place, one in valid if place in COUNTING], spoken, barred)
 
 
 def _first_two(row: tuple[Any, ...]) -> tuple[Any, ...]:
@@ -210,7 +244,7 @@ def _first_two(row: tuple[Any, ...]) -> tuple[Any, ...]:
 
 
 def _said(row: tuple[Any, ...], word: _Word) -> tuple[str, Said[_Word]]:
-    date, number, _, _, place, _, _, doubts, certificate, signer = row
+    date, number, _, _, place, _, _, doubts, certificate, signer, _ = row
     return place, Said((date, number), standing_from(doubts, certificate, signer), word)
 
 

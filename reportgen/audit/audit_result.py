@@ -11,8 +11,9 @@ from reportgen.audit.across_reports import area_states, conduct_problems, noncon
 from reportgen.audit.copies import copied_readings
 from reportgen.audit.digit_screens import screens
 from reportgen.audit.numbering import numbering_problems
-from reportgen.audit.other_folders import refuted
 from reportgen.audit.problems import PROBLEMS, Problem
+from reportgen.audit.refuted import refuted
+from reportgen.audit.requirements import requirement_problems
 from reportgen.diagnostics import printable
 
 if TYPE_CHECKING:
@@ -20,7 +21,7 @@ if TYPE_CHECKING:
 
     from reportgen.audit.across_reports import Held
     from reportgen.audit.index import Index
-    from reportgen.audit.other_folders import Refuted, Together
+    from reportgen.audit.refuted import Judge, Refuted
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,19 +68,20 @@ class Audit:
         return {code: counts[code] for code in PROBLEMS if counts[code]}
 
 
-def audit_of(index: Index, together: Together | None = None) -> Audit:
+def audit_of(index: Index, judge: Judge | None = None) -> Audit:
     """Compare across all files of a complete index, keep what is found in it, and return the answer.
 
-    ``together`` judges a report beside others; without it reports of several folders are not judged again.
+    ``judge`` judges a report beside others; without it none is judged again.
     """
     index.settle()
     followed = list(nonconformance_problems(index))
-    against = [] if together is None else list(refuted(index, together))
+    against = [] if judge is None else list(refuted(index, judge))
     areas = list(area_states(index, _held(followed, against)))
     found = (
         *_file_problems(index),
         *_noticed(index),
         *numbering_problems(index),
+        *requirement_problems(index),
         *(problem for _, problem in followed),
         *(one.problem for one in against),
         *conduct_problems(index),
@@ -112,8 +114,8 @@ def _held(followed: Sequence[tuple[str, Problem]], against: Sequence[Refuted]) -
         if problem.code == "nonconformance-never-closed" and not problem.unproven:
             held.setdefault((problem.contract, problem.area), []).append(f"{name} (raised in {problem.number})")
     for one in against:
-        if one.problem.code == "failure-not-undone" and not one.problem.unproven:
-            name = f"{one.nonconformance} (not closed)" if one.nonconformance else "a report of another folder"
+        if one.problem.code != "not-compared" and not one.problem.unproven:
+            name = f"{one.nonconformance} (not closed)" if one.nonconformance else one.by
             held.setdefault((one.path, one.area), []).append(name)
     return held
 

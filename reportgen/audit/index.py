@@ -14,7 +14,7 @@ from reportgen.audit.index_faults import explained
 from reportgen.audit.places import settle_places
 from reportgen.diagnostics import printable
 from reportgen.errors import UsageError
-from reportgen.issued import NOT_STATED, filed, shown_name
+from reportgen.issued import NOT_STATED, filed, limits_of, shown_name
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -23,10 +23,10 @@ if TYPE_CHECKING:
 
     from reportgen.audit.across_reports import State
     from reportgen.audit.problems import Problem
-    from reportgen.issued import Examined, ReportRecord
+    from reportgen.issued import Examined, ReportRecord, RequirementRecord
     from reportgen.verification import Verification
 
-FORMAT = 6
+FORMAT = 7
 _OF_A_FILE = ("reports", "left_as", "areas", "nonconformances", "findings", "earlier", "enclosed", "sequences")
 _EVERY = 50
 _NO_INDEX = frozenset({sqlite3.SQLITE_ERROR, sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_CORRUPT})
@@ -113,7 +113,7 @@ class Index:
             self._database.executescript(resources.files("reportgen.audit").joinpath("schema.sql").read_text("utf-8"))
             self._remember(format=str(FORMAT), folder=folder)
         if fresh or self.value("fingerprint") != fingerprint:
-            for table in ("files", *_OF_A_FILE, "states", "problems"):
+            for table in ("files", *_OF_A_FILE, "requirements", "states", "problems"):
                 self._database.execute(f"DELETE FROM {table}")  # noqa: S608 - names of our own
         self._remember(fingerprint=fingerprint, verified_at=at, finished="")
         self._database.commit()
@@ -211,11 +211,17 @@ class Index:
         standing = claim.standing
         may_revise = [(one.name, one.organisation) for one in claim.may_revise]
         hands = {"signer": standing.name, "inspector": claim.inspector, "may_revise": may_revise}
+        versions = [_version(record.requirements), _version(limits_of(record))]
+        known = self.rows("SELECT 1 FROM requirements WHERE version = ? LIMIT 1", versions[0])
+        if not known:
+            self._insert("requirements", [
+                (versions[0], one.part, one.member, one.value) for one in record.requirements
+            ])  # fmt: skip
         self._insert("reports", [(
             path, answer.sha256, record.contract, record.number, record.revision, record.number_pattern, record.date,
             record.issued_at, record.status, record.verdict, record.inspector, *told, record.day_sha256,
             answer.overall, " ".join(sorted(standing.doubts)), standing.certificate, standing.name,
-            _json(hands), " ".join(claim.hashes), "decides", 1, 0,
+            _json(hands), " ".join(claim.hashes), "decides", 1, *versions, 0,
         )])  # fmt: skip
         self._insert("left_as", [(path, digest) for digest in claim.hashes])
         coated = {surface.area: surface.coated for surface in record.surfaces if surface.coated}
@@ -278,6 +284,12 @@ class Index:
         self.save()
         with suppress(sqlite3.OperationalError):  # somebody reads: it then stays in several files until the next audit
             self._database.execute("PRAGMA journal_mode = DELETE")
+
+
+def _version(requirements: Iterable[RequirementRecord]) -> str:
+    """Return what is equal where requirements are; empty where nothing is known."""
+    told = [(one.part, one.member, one.value) for one in requirements]
+    return hashlib.sha256(_json(told).encode()).hexdigest()[:32] if told else ""
 
 
 def _json(value: object) -> str:

@@ -68,12 +68,14 @@ def _claims(index: Index) -> Iterator[tuple[str, str, list[Claim]]]:
         " USING (contract, number) ORDER BY contract, number, revision, path"
     )
     for (contract, number), members in groupby(rows, key=lambda row: (row[0], row[1])):
-        files = [(path, verdict, _filed(*rest)) for _, _, path, verdict, *rest in members]
+        files = [(path, verdict, filed_as(*rest)) for _, _, path, verdict, *rest in members]
         found = outcomes([filed for _, _, filed in files])
         yield contract, number, [Claim(*file, outcome) for file, outcome in zip(files, found, strict=True)]
 
 
-def _filed(revision: int, doubts: str, certificate: str, hands: str, hashes: str, supersedes: str | None) -> Filed:
+def filed_as(
+    revision: int, doubts: str, certificate: str, hands: str, hashes: str = "", supersedes: str | None = None
+) -> Filed:
     """Return what a row of the table of reports says that a file claims."""
     told: Any = json.loads(hands)
     standing = standing_from(doubts, certificate, told["signer"])

@@ -35,10 +35,18 @@ PROBLEMS: Mapping[str, Kind] = {
     "claim-less-proven": Kind("doubt", "a file says otherwise than a better proven one, which decides"),
     "superseded-in-use": Kind("fault", "something builds upon a revision that had been superseded"),
     "nonconformance-never-closed": Kind("fault", "the last report that names a nonconformance leaves it open"),
-    "failure-not-undone": Kind(
-        "fault", "an area is released or a nonconformance closed against a report of another folder, on the same steel"
+    "closing-not-entitled": Kind(
+        "fault", "a nonconformance is closed by one whom the report that raised it does not name: it stays open"
     ),
-    "not-compared": Kind("doubt", "a report could not be held against the reports of other folders"),
+    "failure-not-undone": Kind(
+        "fault", "an area is released or a nonconformance closed against another report, on the same steel"
+    ),
+    "released-under-other-limits": Kind(
+        "fault", "an area is released that is not by the limits of an earlier report on that area, or of that day"
+    ),
+    "contract-not-one": Kind("fault", "reports under one contract number name different owners or inspection bodies"),
+    "requirements-differ": Kind("doubt", "reports of one contract were judged by different project files"),
+    "not-compared": Kind("doubt", "a report could not be held against another one"),
     "area-left-out": Kind("doubt", "a revision is silent about an area that the one before it had not released"),
     "coated-while-not-released": Kind("fault", "an area was coated although it was not released"),
     "instrument-past-calibration": Kind("fault", "an instrument was used after its calibration had fallen due"),

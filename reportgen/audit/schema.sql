@@ -1,4 +1,4 @@
--- The index of an audit, format 6. One row of `files` for each file; everything else follows from it.
+-- The index of an audit, format 7. One row of `files` for each file; everything else follows from it.
 CREATE TABLE meta (key TEXT PRIMARY KEY, value TEXT NOT NULL) WITHOUT ROWID;
 -- format, folder, fingerprint (of release, trust and checks), verified_at, finished (empty until an audit came to its end)
 
@@ -31,10 +31,17 @@ CREATE TABLE reports (            -- files of kind report that did not fail, eac
     place TEXT NOT NULL DEFAULT 'decides',  -- decides, disputed (so does another file), superseded, set aside (less proven),
                                             -- not entitled (a revision by one whom the report revised does not name)
     counts INTEGER NOT NULL DEFAULT 1,      -- 1 where it decides or is disputed
+    requirements TEXT NOT NULL,   -- version of what its project file requires, and of whom; empty where that cannot be read
+    limits TEXT NOT NULL,         -- version of the limits in it, and of the rules by which they are judged
     unproven INTEGER NOT NULL DEFAULT 0     -- 1 where it did not pass and another of its contract did
 ) WITHOUT ROWID;
 CREATE INDEX reports_by_number ON reports (contract, number, revision);
 CREATE INDEX reports_by_day ON reports (day_sha256);
+
+CREATE TABLE requirements (       -- what a version of the requirements says, once for all reports that have it
+    version TEXT NOT NULL, part TEXT NOT NULL, member TEXT NOT NULL, value TEXT NOT NULL,
+    PRIMARY KEY (version, part, member)
+) WITHOUT ROWID;
 
 CREATE TABLE left_as (            -- SHA-256 of a report, and of copies of it that have no row of their own, as each signature left it
     path TEXT NOT NULL, sha256 TEXT NOT NULL, PRIMARY KEY (path, sha256)

@@ -27,8 +27,10 @@ from reportgen.issued.record import (
     NonconformanceRecord,
     PersonRecord,
     ReportRecord,
+    RequirementRecord,
     SurfaceRecord,
 )
+from reportgen.issued.requirements import Change, Judged, changes, limits_of
 from reportgen.issued.revisions import (
     COUNTING,
     Counting,
@@ -43,19 +45,21 @@ from reportgen.issued.revisions import (
 )
 from reportgen.issued.standing import Said, Standing, last_words, standing_of
 from reportgen.issued.submittal_file import SUBMITTAL_NAME, Listed, looks_like_submittal, read_list, render_list
-from reportgen.issued.together import Undone, undone_together
+from reportgen.issued.together import Undone, undone_together, undone_under, what_undone, which_of
 
 __all__ = [
     "COUNTING",
     "NOT_STATED",
     "SUBMITTAL_NAME",
     "AreaRecord",
+    "Change",
     "Checks",
     "Counting",
     "Examined",
     "Filed",
     "FindingRecord",
     "Inside",
+    "Judged",
     "Listed",
     "LocationRecord",
     "NonconformanceRecord",
@@ -64,11 +68,13 @@ __all__ = [
     "Place",
     "Recomputation",
     "ReportRecord",
+    "RequirementRecord",
     "Said",
     "Spoken",
     "Standing",
     "SurfaceRecord",
     "Undone",
+    "changes",
     "copy_faults",
     "examine",
     "examine_original",
@@ -77,6 +83,7 @@ __all__ = [
     "inside_of",
     "last_words",
     "left_out",
+    "limits_of",
     "load_for_examination",
     "looks_like_submittal",
     "named_later",
@@ -91,6 +98,9 @@ __all__ = [
     "shown_name",
     "standing_of",
     "undone_together",
+    "undone_under",
     "verify_submittal",
+    "what_undone",
+    "which_of",
     "with_originals",
 ]

@@ -30,8 +30,8 @@ from reportgen.issued.record import (
     ReportRecord,
     SurfaceRecord,
 )
+from reportgen.issued.requirements import requirements_of
 from reportgen.loader import job_from_files
-from reportgen.names import spelt_alike
 from reportgen.rules import evaluate
 from reportgen.verification import Recomputed
 from reportgen.words.sentences import sentences
@@ -143,15 +143,15 @@ def _findings(evaluation: Evaluation | None, rows: list[dict[str, Any]]) -> tupl
 
 
 def _stated(job: Job | None) -> dict[str, Any]:
-    """Return what the embedded project and day files say, which the evaluation does not hold.
-
-    A role is free text, so that only the same words are the same role; the client's or the contractor's people are
-    named in a job too, and answer for other things than the inspector's report.
-    """
+    """Return what the embedded project and day files say, which the evaluation does not hold."""
     if job is None:
         names = ("contract", "contract_name", "client", "contractor", "body", "inspector")
         absent = ("number_pattern", "minimum", "maximum", "unit")
-        return {**dict.fromkeys(names, NOT_STATED), **dict.fromkeys(absent), "surfaces": (), "may_revise": ()}
+        return {
+            **dict.fromkeys(names, NOT_STATED),
+            **dict.fromkeys(absent),
+            **dict.fromkeys(("surfaces", "may_revise", "requirements"), ()),
+        }
     project, profile = job.project.project, job.project.specification.profile
     limits = (profile.minimum, profile.maximum)
     low, high = (
@@ -159,12 +159,6 @@ def _stated(job: Job | None) -> dict[str, Any]:
     )
     people = job.project.people
     own = people[job.day.report.inspector]
-    may_revise = (
-        one
-        for one in people.values()
-        if spelt_alike(one.role, own.role)
-        or (own.organisation and one.organisation and spelt_alike(one.organisation, own.organisation))
-    )
     return {
         "contract": str(project.contract),
         "contract_name": str(project.name),
@@ -179,8 +173,10 @@ def _stated(job: Job | None) -> dict[str, Any]:
         "surfaces": _surfaces(job),
         "may_revise": tuple(
             PersonRecord(str(one.name), None if one.organisation is None else str(one.organisation))
-            for one in may_revise
+            for one in people.values()
+            if one.answers_for(own)
         ),
+        "requirements": requirements_of(job),
     }
 
 

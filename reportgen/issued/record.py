@@ -89,6 +89,15 @@ class PersonRecord:
 
 
 @dataclass(frozen=True, slots=True)
+class RequirementRecord:
+    """One member of a part of the project file, with its value as text."""
+
+    part: str
+    member: str
+    value: str
+
+
+@dataclass(frozen=True, slots=True)
 class ReportRecord:
     """One report. ``supersedes`` is revision, SHA-256 (where recorded) and reason; limits in the area's unit.
 
@@ -123,6 +132,7 @@ class ReportRecord:
     nonconformances: tuple[NonconformanceRecord, ...] = ()
     findings: tuple[FindingRecord, ...] = ()
     may_revise: tuple[PersonRecord, ...] = ()
+    requirements: tuple[RequirementRecord, ...] = ()
 
     @property
     def title(self) -> str:

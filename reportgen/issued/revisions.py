@@ -74,6 +74,13 @@ class Filed:
             return self.entitled(before)
         return self.standing.known or self.standing.same_hand(before.standing)
 
+    def may_close(self, raised: Filed) -> bool:
+        """Say whether this may close what ``raised`` raised: whoever may answer for that by a revision of it.
+
+        Of a file of which nothing proves who signed it, anybody may.
+        """
+        return not raised.standing.known or self.entitled(raised)
+
     def outdoes(self, other: Filed) -> bool:
         """Say whether this counts alone where both claim the number, and it is no revision of the other."""
         own = self.standing

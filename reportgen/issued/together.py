@@ -1,4 +1,4 @@
-"""A report judged again beside reports of the same contract that it does not hold: those of another folder.
+"""A report judged again beside reports of the same contract that it does not hold: of another folder, or issued since.
 
 The days that the others hold take the place of earlier days in its folder, and the rules are the same. Nothing else of
 the report changes; what it releases or closes by itself and no longer releases or closes then rests on steel that is
@@ -23,7 +23,7 @@ from reportgen.words.sentences import sentences
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
 
     from reportgen.issued.examination import Checks
     from reportgen.job import Job
@@ -52,7 +52,39 @@ def undone_together(pdf: bytes, others: Sequence[bytes], name: str, checks: Chec
     scale = 1 + len(others)
     work = partial(_undone, pdf, others)
     answer = confined(work, name, seconds=checks.seconds * scale, memory=checks.memory * scale)
+    found = [Undone(*row) for row in json.loads(answer)]
+    closed = {one.area for one in found if one.nonconformance}
+    return [one for one in found if one.nonconformance or not closed & {one.area, ""}]
+
+
+def undone_under(pdf: bytes, other: bytes, name: str, checks: Checks) -> list[Undone]:
+    """Return what a report, called ``name``, would not release if it were judged by the limits of another one.
+
+    Raises:
+        UsageError: as ``undone_together``.
+    """
+    work = partial(_under, pdf, other)
+    answer = confined(work, name, seconds=checks.seconds * 2, memory=checks.memory * 2)
     return [Undone(*row) for row in json.loads(answer)]
+
+
+def _under(pdf: bytes, other: bytes) -> bytes:
+    job, moment = _job_in(pdf)
+    theirs, _ = _job_in(other)
+    project = job.project.model_copy(update={"specification": theirs.project.specification})
+    alone, under = (evaluate(one, at=moment) for one in (job, replace(job, project=project)))
+    return json.dumps([one for one in _undone_of(alone, under) if not one.nonconformance]).encode()
+
+
+def what_undone(one: Undone) -> str:
+    """Return what a report did, as the middle of a sentence about it."""
+    return f"closes {one.nonconformance}" if one.nonconformance else f"releases area {one.area}"
+
+
+def which_of(others: Iterable[tuple[str, bool]]) -> str:
+    """Name reports that another one did not hold, each with whether it was ``issued`` after that, or only not used."""
+    said = {True: "which was issued after it", False: "upon which it was not built"}
+    return ", and ".join(f"{title}, {said[issued]}" for title, issued in others)
 
 
 def _undone(pdf: bytes, others: Sequence[bytes]) -> bytes:
@@ -60,14 +92,18 @@ def _undone(pdf: bytes, others: Sequence[bytes]) -> bytes:
     days = [day for day, _ in map(_job_in, others)]
     alone = evaluate(job, at=moment)
     together = evaluate(replace(job, earlier=_earlier(job, days)), at=moment)
+    return json.dumps(_undone_of(alone, together)).encode()
+
+
+def _undone_of(alone: Evaluation, otherwise: Evaluation) -> list[Undone]:
+    """Return what an evaluation settles and the other one does not, with what was found there."""
     before = _settled(alone)
-    new = [one for one in together.findings if one not in alone.findings]
-    undone = [
+    new = [one for one in otherwise.findings if one not in alone.findings]
+    return [
         Undone(area, nonconformance, _why(new, area, nonconformance))
-        for (area, nonconformance), settled in _settled(together).items()
+        for (area, nonconformance), settled in _settled(otherwise).items()
         if before.get((area, nonconformance)) and not settled
     ]
-    return json.dumps(undone).encode()
 
 
 def _why(found: Sequence[Finding], area: str, nonconformance: str) -> str:
@@ -98,12 +134,12 @@ def _job_in(pdf: bytes) -> tuple[Job, dt.datetime | None]:
 
 
 def _earlier(job: Job, others: Sequence[Job]) -> tuple[Job, ...]:
-    """Return the earlier days of a job with others: of one revision the other as issued, not the one that it holds."""
+    """Return the earlier days of a job with others, each as issued where it is the revision held or a later one."""
     own = {one.day.report.number: one for one in job.earlier}
     for one in others:
         report = one.day.report
         held = own.get(report.number)
-        same = held is None or held.day.report.revision == report.revision
-        if same and report.number != job.day.report.number and is_earlier(one.day, job.day):
+        newer = held is None or held.day.report.revision <= report.revision
+        if newer and report.number != job.day.report.number and is_earlier(one.day, job.day):
             own[report.number] = one
     return latest_revisions(list(own.values()))

@@ -30,6 +30,7 @@ from reportgen.measurements.cleanliness import SurfacePreparation
 from reportgen.measurements.conditions import ConditionLimits
 from reportgen.measurements.dust import DustLimit
 from reportgen.measurements.salts import SaltLimit
+from reportgen.names import spelt_alike
 from reportgen.units import Kind, Quantity, UnitSystem, parse_quantity, unit_system
 
 Place = Annotated[
@@ -192,6 +193,20 @@ class Person(Model):
     certificate: Name | None = None
     certificate_expires: Date | None = None
     organisation: Name | None = None
+
+    def answers_for(self, other: "Person") -> bool:
+        """Say whether what ``other`` signed is this one's to revise or close: of one role, or of one organisation.
+
+        A role is free text, so that only the same words are the same role; the client's or the contractor's people are
+        named in a job too, and answer for other things.
+        """
+        if spelt_alike(self.role, other.role):
+            return True
+        return (
+            self.organisation is not None
+            and other.organisation is not None
+            and spelt_alike(self.organisation, other.organisation)
+        )
 
 
 class Instrument(Model):

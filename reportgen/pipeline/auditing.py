@@ -18,7 +18,6 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from reportgen.audit import Audit, Index, Task, Terms
-    from reportgen.audit.other_folders import Together
     from reportgen.issued import Undone
 
 INDEX_SUFFIX = "-audit.sqlite"
@@ -85,7 +84,7 @@ def audit(
         made = Index.make(place, folder=shown_name(terms.folder), fingerprint=terms.fingerprint, at=moment, fresh=fresh)
         with made as open_index:
             taken_over = _examine_all(open_index, terms, spread or Spread(), progress)
-            answer = audit_of(open_index, _together(terms))
+            answer = audit_of(open_index, _Judge(terms))
             if tables is not None:
                 write_tables(answer, open_index, tables)
     if report is not None:
@@ -116,16 +115,26 @@ def _examine_all(index: Index, terms: Terms, spread: Spread, progress: Callable[
     return unchanged
 
 
-def _together(terms: Terms) -> Together:
-    """Return what judges a report beside others, all named as the index names them."""
-    from reportgen.issued import pdf_files, read_pdf, shown_name, undone_together
+class _Judge:
+    """Judges a report beside others, all named as the index names them."""
 
-    paths = {shown_name(path.relative_to(terms.folder)): path for path in pdf_files([terms.folder], lambda _: None)}
+    def __init__(self, terms: Terms) -> None:
+        from reportgen.issued import pdf_files, shown_name
 
-    def judged(name: str, others: Sequence[str]) -> Sequence[Undone]:
-        return undone_together(read_pdf(paths[name]), [read_pdf(paths[one]) for one in others], name, terms.checks)
+        files = pdf_files([terms.folder], lambda _: None)
+        self._paths = {shown_name(path.relative_to(terms.folder)): path for path in files}
+        self._checks = terms.checks
 
-    return judged
+    def beside(self, path: str, others: Sequence[str]) -> Sequence[Undone]:
+        from reportgen.issued import read_pdf, undone_together
+
+        read = [read_pdf(self._paths[one]) for one in (path, *others)]
+        return undone_together(read[0], read[1:], path, self._checks)
+
+    def under(self, path: str, other: str) -> Sequence[Undone]:
+        from reportgen.issued import read_pdf, undone_under
+
+        return undone_under(read_pdf(self._paths[path]), read_pdf(self._paths[other]), path, self._checks)
 
 
 def _tasks(folder: Path, known: dict[str, str]) -> tuple[list[Task], list[tuple[str, str]]]:

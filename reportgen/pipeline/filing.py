@@ -16,10 +16,10 @@ from reportgen.sandbox import SECONDS
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable, Mapping, Sequence
     from pathlib import Path
 
-    from reportgen.issued import Checks, Examined, Inside, ReportRecord
+    from reportgen.issued import Checks, Examined, Inside, ReportRecord, Undone
     from reportgen.seal import Identity
     from reportgen.submittal.pages.model import Submittal
     from reportgen.verification import Verification
@@ -111,48 +111,93 @@ def submittal(
             copied_pages=_page_counts(examined) if sent.page_copies else {},
         ),
     )
-    _refuse_contradicted(examined, content, checks)
+    settled = _contradicted(examined, content, checks)
     sources = [Source(path, one.verification.sha256) for path, one in examined.items()]
     pages, sha256 = write_submittal(
         content, listed, sources, signer, out, proven=partial(_require_sound, identity=signer, moment=moment)
     )
-    told = (*_notices(examined, {row.sha256 for row in content.reports}), *contradictions(content))
+    told = (*_notices(examined, {row.sha256 for row in content.reports}), *contradictions(content), *settled)
     return Submitted(out, pages, sha256, content.count, content.open_nonconformances, told)
 
 
-def _refuse_contradicted(examined: dict[Path, Examined], content: Submittal, checks: Checks) -> None:
+def _contradicted(examined: dict[Path, Examined], content: Submittal, checks: Checks) -> list[str]:
     """Refuse to sign for a release, or a closed nonconformance, that another report enclosed speaks against.
 
     A report that was built upon another's day has been judged by it. Any other is judged again beside those of the
-    contract that are not later and found against the same area or raised what it closes: who inspects in a folder of
-    their own does not see them. One that is less proven accuses nobody.
+    contract that are not later days and found against the same area or raised what it closes: who inspects in a folder
+    of their own does not see them, nor a revision that was issued since. One that is less proven accuses nobody. What
+    a later report has decided since is returned, as a sentence for each.
     """
-    from reportgen.issued import COUNTING, read_pdf, shown_name, undone_together
+    from reportgen.issued import COUNTING, read_pdf, shown_name, undone_together, undone_under, what_undone, which_of
 
     counting = {row.sha256 for row in content.reports if row.place in COUNTING}
-    counted = {path: one for path, one in examined.items() if one.verification.sha256 in counting and one.record}
-    for path, mine in counted.items():
-        against = [
-            other
-            for other, theirs in counted.items()
-            if _may_speak_against(mine.record, theirs.record)
-            and (theirs.verification.overall == "passed" or mine.verification.overall != "passed")
-        ]
-        if not against:
-            continue
+    counted = {
+        path: (one, one.record)
+        for path, one in examined.items()
+        if one.verification.sha256 in counting and one.record is not None
+    }
+    settled = []
+    for path, (mine, record) in counted.items():
         name = shown_name(path)
-        for one in undone_together(read_pdf(path), [read_pdf(other) for other in against], name, checks):
-            what = f"closes {one.nonconformance}" if one.nonconformance else f"releases area {one.area}"
-            beside = ", ".join(shown_name(other) for other in against)
-            raise UsageError(
-                f"{name} {what}; beside {beside}, upon which it was not built, it may not: {one.why}",
-                help_text="issue a revision of it in the folder that holds them all",
-            )
+        others = {
+            other: theirs
+            for other, (one, theirs) in counted.items()
+            if theirs.number != record.number
+            and (one.verification.overall == "passed" or mine.verification.overall != "passed")
+        }
+        against = {other: theirs for other, theirs in others.items() if _may_speak_against(record, theirs)}
+        beside = which_of((shown_name(other), one.issued_at > record.issued_at) for other, one in against.items())
+        found = []
+        if against:
+            read = [read_pdf(other) for other in against]
+            found = [(f"beside {beside}", _APART, one) for one in undone_together(read_pdf(path), read, name, checks)]
+        for limits, areas in _other_limits(record, others).items():
+            for one in undone_under(read_pdf(path), read_pdf(limits), name, checks):
+                if one.area in areas:
+                    found.append((f"by the limits of {shown_name(limits)}", _OTHER_LIMITS, one))
+        for told, way_out, one in found:
+            sentence = f"{name} {what_undone(one)}; {told}, it may not: {one.why}"
+            if _rests_on(content, record, one):
+                raise UsageError(sentence, help_text=way_out)
+            settled.append(f"{sentence}; a later report has decided since")
+    return settled
 
 
-def _may_speak_against(mine: ReportRecord | None, other: ReportRecord | None) -> bool:
+_APART = "issue a revision of it in the folder that holds them all"
+_OTHER_LIMITS = "issue a revision of the report whose project file has the wrong limits"
+
+
+def _other_limits(record: ReportRecord, others: Mapping[Path, ReportRecord]) -> dict[Path, set[str]]:
+    """Return earlier reports on an area that a report releases, or of its day, which had other limits; with the areas.
+
+    Of several with the same limits the last is named.
+    """
+    from reportgen.issued import limits_of
+
+    own, found = limits_of(record), {}
+    released = {area.id for area in record.areas if area.decision == "release"}
+    for path, other in sorted(others.items(), key=lambda pair: (pair[1].date, pair[1].number)):
+        theirs = limits_of(other)
+        if own and theirs and theirs != own and (other.date, other.number) < (record.date, record.number):
+            for area in released & {one.id for one in other.areas} if other.date < record.date else released:
+                found[theirs, area] = path
+    return {path: {area for (_, area), one in found.items() if one == path} for path in dict.fromkeys(found.values())}
+
+
+def _rests_on(content: Submittal, record: ReportRecord, one: Undone) -> bool:
+    """Whether what a report did is how the area, or the nonconformance, stands in the end."""
+    if one.nonconformance:
+        return any(
+            row.id == one.nonconformance and row.status == "closed" and row.last_in == record.number
+            for row in content.nonconformances
+        )
+    title = f"{record.number} r{record.revision}"
+    return any(area.id == one.area and area.by == title for area in content.areas)
+
+
+def _may_speak_against(mine: ReportRecord, other: ReportRecord) -> bool:
     """Whether a report found against what a later one, that was not built upon it, releases or closes."""
-    if mine is None or other is None or other.number == mine.number or other.date > mine.date:
+    if other.number == mine.number or other.date > mine.date:
         return False
     if other.contract != mine.contract or other.day_sha256 in mine.earlier:
         return False

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Final
 from reportgen.names import perhaps_one, spelling
 from reportgen.results import NonconformanceState, Outcome, Word
 from reportgen.results.codes import follow_up
+from reportgen.results.codes.follow_up import NotTheirs
 from reportgen.results.facts import Place
 from reportgen.rules.reinspection import Failure, found_again, on_the_same_steel, why_not_reworked
 from reportgen.rules.release import effect_of
@@ -19,8 +20,9 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Sequence
 
     from reportgen.job import Job, Nonconformance
+    from reportgen.job.project import Person
     from reportgen.results import Facts, Finding, Task
-    from reportgen.results.codes.follow_up import NotReworked
+    from reportgen.results.codes.follow_up import NotClosed, NotReworked
 
 DECIDED_ON_PAPER = frozenset({"use-as-is", "repair", "reject"})
 """Dispositions that a decision with evidence closes; rework is closed only by a re-inspection that passes."""
@@ -37,8 +39,8 @@ class _Raised:
     """A nonconformance as last written down, with the report that raised it and the values that it saw.
 
     ``areas`` are those that it was raised on, ``again`` those of them that passed a re-inspection since. ``failures``
-    are what it was written against, and what was found of the same since; ``refused`` says why the last re-inspection
-    that was to close it does not.
+    are what it was written against, and what was found of the same since; ``refused`` says why the last report that was
+    to close it does not. ``inspector`` is that of the report which raised it, where that is at hand.
     """
 
     record: Nonconformance
@@ -50,7 +52,8 @@ class _Raised:
     seen: tuple[Finding, ...]
     again: frozenset[str] = frozenset()
     closed_by: str | None = None
-    refused: NotReworked | None = None
+    refused: NotClosed | None = None
+    inspector: Person | None = None
 
 
 @dataclass(frozen=True)
@@ -112,14 +115,21 @@ class _Carried:
             before = self.known.get(key)
             inspector = _decided_by_inspector(day.job, record)
             if before is not None:
-                self.known[key] = replace(before, record=record, by_inspector=inspector)
+                refused = before.refused
+                if record.status == "closed":
+                    refused = _not_theirs(before, day.job) or (None if isinstance(refused, NotTheirs) else refused)
+                self.known[key] = replace(before, record=record, by_inspector=inspector, refused=refused)
                 continue
             here = [] if record.raised_in not in (None, number) else day.failures
             covered = [*self._still_uncovered(record, day), *(one for one in here if _covers(record, one[0]))]
             seen = tuple(finding for finding, _ in covered)
             failures = (*(failure for _, failure in covered), *_unseen(record, seen, day))
             on = _raised_on(record, day.job, seen)
-            self.known[key] = _Raised(record, record.raised_in or number, seen, inspector, on, failures, seen)
+            own = record.raised_in in (None, number)
+            person = day.job.project.people[day.job.day.report.inspector] if own else None
+            self.known[key] = _Raised(
+                record, record.raised_in or number, seen, inspector, on, failures, seen, inspector=person
+            )
             self.uncovered = [pair for pair in self.uncovered if not _covers(record, pair[0])]
 
     def _cover(self, day: Inspected, closed_before: set[tuple[str, str | None]]) -> None:
@@ -172,13 +182,21 @@ def _inspected_again(raised: _Raised, day: Inspected, index: int) -> _Raised:
     name = day.job.day.surfaces[index].area
     area = next(one for one in day.view.areas if one.id == name)
     failures = [failure for failure in raised.failures if failure.area in (None, name)]
-    reasons = (why_not_reworked(failure, day.view, area) for failure in failures)
+    reasons = (_not_theirs(raised, day.job), *(why_not_reworked(failure, day.view, area) for failure in failures))
     refused = next((reason for reason in reasons if reason is not None), None)
     if refused is not None:
         return replace(raised, refused=refused)
     again = raised.again | {name}
     closed_by = day.job.day.report.number if raised.areas <= again else None
     return replace(raised, again=again, closed_by=closed_by, refused=None)
+
+
+def _not_theirs(raised: _Raised, job: Job) -> NotTheirs | None:
+    """Return why an inspector does not close what another raised: who may not revise that report closes it neither."""
+    person = job.project.people[job.day.report.inspector]
+    if raised.inspector is None or person.answers_for(raised.inspector):
+        return None
+    return NotTheirs(str(person.name), raised.report)
 
 
 def _unseen(record: Nonconformance, seen: Sequence[Finding], day: Inspected) -> list[Failure]:
@@ -317,7 +335,7 @@ def _still_covers(raised: _Raised, finding: Finding, failure: Failure, day: Insp
 
 def _status(raised: _Raised) -> str:
     on_paper = raised.record.disposition in DECIDED_ON_PAPER and not raised.by_inspector
-    decided = raised.record.status == "closed" and on_paper
+    decided = raised.record.status == "closed" and on_paper and not isinstance(raised.refused, NotTheirs)
     return "closed" if decided or raised.closed_by is not None else "open"
 
 

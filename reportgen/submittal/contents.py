@@ -6,7 +6,7 @@ import hashlib
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal
 
-from reportgen.issued import SUBMITTAL_NAME, Listed, render_list
+from reportgen.issued import SUBMITTAL_NAME, Judged, Listed, changes, render_list
 from reportgen.submittal.enclosing import enclosed
 from reportgen.submittal.histories import gone, held_by, histories, holding, log_of
 from reportgen.submittal.pages.model import IndexRow, Submittal
@@ -78,9 +78,21 @@ def submittal_of(examined: Sequence[Examined], sent: Transmittal) -> tuple[Submi
         nonconformances=log,
         gone=gone(reports),
         left_out=len(valid) - len(pooled),
+        differing=_differing(reports, pooled),
         page=sent.page,
         language=sent.language,
     ), listed
+
+
+def _differing(reports: Sequence[Enclosed], pooled: Sequence[Enclosed]) -> tuple[str, ...]:
+    """Return a sentence for each change of the project file, revisions replaced since included."""
+    proven = any(one.standing.proven for one in pooled)
+    judged = [
+        Judged(one.record.title, one.record.date, proven and not one.standing.proven, one.record.requirements, one.file)
+        for one in reports
+        if (one.counts or one.place == "superseded") and one.record.requirements
+    ]
+    return tuple(one.sentence for one in changes(judged, lambda requirements: requirements))
 
 
 def best_proven(reports: Sequence[Enclosed]) -> list[Enclosed]:
@@ -152,9 +164,14 @@ def contradictions(content: Submittal) -> tuple[str, ...]:
     ]
     left = [f"{row.silent} says nothing of {row.id}, which stays open" for row in content.nonconformances if row.silent]
     left += [
+        f"{', '.join(row.barred)} says otherwise of {row.id} than {row.last_in}, and may not"
+        for row in content.nonconformances
+        if row.barred
+    ]
+    left += [
         f"{one.by} says nothing of area {one.area}, of which {one.report} said {one.decision}" for one in content.gone
     ]
-    return (*reports, *areas, *left)
+    return (*reports, *areas, *left, *content.differing)
 
 
 def _beside(row: IndexRow) -> str:

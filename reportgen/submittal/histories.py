@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from reportgen.issued import Counting, Said, Spoken, last_words, left_out
+from reportgen.issued import Counting, Said, Spoken, filed, last_words, left_out
 from reportgen.submittal.pages.model import AreaEvent, AreaHistory, Gone, LogRow
 
 if TYPE_CHECKING:
@@ -143,21 +143,45 @@ def log_of(reports: Sequence[Enclosed], pooled: Sequence[Enclosed]) -> tuple[Log
     """Return each nonconformance as the last report that is proven enough left it, open ones first.
 
     A number used for two areas is two nonconformances: neither closes the other. One that only others than those
-    ``pooled`` name is listed, and does not count. One that a revision leaves out is as open as before.
+    ``pooled`` name is listed, and does not count. One that a revision leaves out is as open as before, and so is one
+    that is closed by who may not revise the report that raised it.
     """
     heard = {one.standing.doubts for one in pooled}
     said: dict[tuple[str, str | None], list[Spoken[_State]]] = {}
     barred: dict[tuple[str, str | None], list[_State]] = {}
+    void: dict[tuple[str, str | None], list[Spoken[_State]]] = {}
     for one in reports:
         for state in one.record.nonconformances:
             key, what = (state.id, state.area), (state, one.record)
             if one.counts or one.place == "superseded":
                 spoken = Spoken(one.file, one.record.revision, one.counts, Said(_when(one), one.standing, what))
                 said.setdefault(key, []).append(spoken)
+                if _may_not_close(one, state, reports):
+                    void.setdefault(key, []).append(spoken)
+                    barred.setdefault(key, []).append(what)
             elif one.place == "not entitled":
                 barred.setdefault(key, []).append(what)
-    rows = [_standing_row(said[key], barred.get(key, ()), _counting(reports), heard) for key in said]
+    rows = [_standing_row(said[key], barred.get(key, ()), _counting(reports), heard, void.get(key, ())) for key in said]
     return tuple(sorted(filter(None, rows), key=lambda row: (_OPEN_FIRST[row.status], row.id)))
+
+
+def _may_not_close(one: Enclosed, state: NonconformanceRecord, reports: Sequence[Enclosed]) -> bool:
+    """Say whether a report that counts closes what another one raised which does not name its signer."""
+    if state.status != "closed" or not one.counts:
+        return False
+    own = filed(one.examined.verification, one.record)
+    return any(
+        (other.record.date, other.record.number) < _when(one)
+        and other.record.number != one.record.number
+        and (state.id, state.area, other.record.number) in _raised_by(other)
+        and not own.may_close(filed(other.examined.verification, other.record))
+        for other in reports
+        if other.counts
+    )
+
+
+def _raised_by(one: Enclosed) -> set[tuple[str, str | None, str]]:
+    return {(state.id, state.area, state.raised_in) for state in one.record.nonconformances}
 
 
 def _standing_row(
@@ -165,10 +189,16 @@ def _standing_row(
     barred: Sequence[_State],
     counting: Mapping[str, Sequence[Counting]],
     heard: set[frozenset[str]],
+    void: Sequence[Spoken[_State]],
 ) -> LogRow | None:
-    """Return how a nonconformance stands; None for one that only replaced revisions name, not as open."""
+    """Return how a nonconformance stands; None for one that only replaced revisions name, not as open.
+
+    ``void`` are those of the ``statements`` whose closing does not count, though they are no silence.
+    """
     left = [(one.said, by) for one, by in left_out(statements, counting) if one.said.what[0].status == "open"]
-    stands, _ = last_words([*(one.said for one in statements if one.counts), *(one for one, _ in left)])
+    stands, _ = last_words(
+        [*(one.said for one in statements if one.counts and one not in void), *(one for one, _ in left)]
+    )
     if not stands:
         return None
     word = ([one for one in stands if one.what[0].status == "open"] or stands)[-1]

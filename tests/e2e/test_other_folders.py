@@ -1,90 +1,283 @@
-"""Two inspectors, a folder each: the audit holds what one releases or closes against what the other found."""
+"""Reports that do not hold each other: the audit holds what one releases or closes against what others found.
 
+Each case is a contract of its own, so that one audit answers for all of them.
+"""
+
+import contextlib
+import datetime as dt
+import io
+import itertools
 import json
 import shutil
 
+import pypdf
 import pytest
 
-from tests.e2e.conftest import PASSPHRASE, Tool
-from tests.footbridge import BODY, CLOSED, COLLEAGUE, FIRST_BLASTING, INSPECTOR, OPEN, SMOOTH, day, folder
+from reportgen.cli.main import main
+from tests.e2e.conftest import PASSPHRASE
+from tests.footbridge import (
+    BODY,
+    CLOSED,
+    COLLEAGUE,
+    CONTRACTORS,
+    FIRST_BLASTING,
+    INSPECTOR,
+    OPEN,
+    PROJECT,
+    SMOOTH,
+    day,
+    folder,
+)
 
-SECRET = {"REPORTGEN_PASSPHRASE": PASSPHRASE}
 FAILED, FAILED_AND_RAISED = day(1, SMOOTH), day(1, SMOOTH, raised=OPEN)
 OLD = {"blasted": FIRST_BLASTING, "inspector": "sandrel"}
 AGAIN = {"inspector": "sandrel"}
+LATER = {"first": day(1), "second": day(2, **OLD)}
+"""The first report released B-1, and the second went on upon it: of the same steel."""
+LOW = "1.9, c1: 1.9"
+"""Readings below the limit of the contract, and above that of a project file with laxer ones."""
+PROJECTS = {
+    "lax": PROJECT.replace("minimum: 2.0 mil", "minimum: 1.0 mil"),
+    "grown": PROJECT.replace("size: 12 m2}]", "size: 12 m2}, {id: B-3, name: deck, size: 9 m2}]").replace(
+        "  eng: {name: E. Torrance", "  new: {name: N. Ostrey, role: inspector}\n  eng: {name: E. Torrance"
+    ),
+    "hired": PROJECT.replace("role: contractor's inspector, organisation: Pellworth", "role: inspector"),
+    "body": PROJECT.replace(f"{{name: {BODY},", "{name: Ardley Inspection,"),
+}
+"""Project files of folders that have one of their own."""
+CASES = {
+    "closed, old steel": {"one/1": FAILED_AND_RAISED, "two/2": day(2, raised=CLOSED, reinspects=True, **OLD)},
+    "released, old steel": {"one/1": FAILED, "two/2": day(2, **OLD)},
+    "closed, blasted again": {"one/1": FAILED_AND_RAISED, "two/2": day(2, raised=CLOSED, reinspects=True, **AGAIN)},
+    "released, blasted again": {"one/1": FAILED, "two/2": day(2, **AGAIN)},
+    "both good": {"one/1": day(1), "two/2": day(2, **OLD)},
+    "another area": {"one/1": FAILED, "two/2": day(2, area="B-2", **AGAIN)},
+    "revised since": {"one/1": day(1), "one/2": day(2, **OLD), "one/3": day(1, SMOOTH, raised=OPEN, revision=1)},
+    "revised since, bare": {"one/1": day(1), "one/2": day(2, **OLD), "one/3": day(1, SMOOTH, revision=1)},
+    "revised since, blasted again": {"one/1": day(1), "one/2": day(2, **AGAIN), "one/3": day(1, SMOOTH, revision=1)},
+    "revised since, dealt with": {
+        "one/1": day(1), "one/2": day(2, **OLD), "one/3": day(1, SMOOTH, raised=OPEN, revision=1),
+        "one/4": day(3, raised=CLOSED, reinspects=True),
+    },
+    "closed by the contractor": {
+        "one/1": FAILED_AND_RAISED, "hired/2": day(2, raised=CLOSED, reinspects=True, inspector="maddock"),
+    },
+    "closed again": {
+        "one/1": FAILED_AND_RAISED, "hired/2": day(2, raised=CLOSED, reinspects=True, inspector="maddock"),
+        "one/3": day(3, raised=CLOSED, reinspects=True),
+    },
+    "laxer, same area": {"one/1": FAILED, "lax/2": day(2, LOW, **AGAIN)},
+    "laxer, another day and area": {"one/1": day(1), "lax/2": day(2, LOW, area="B-2", **AGAIN)},
+    "laxer, same day": {"one/1": day(1), "lax/2": day(2, LOW, area="B-2", **AGAIN).replace("05-05", "05-04")},
+    "laxer, of no matter": {"one/1": day(1), "lax/2": day(2, **AGAIN)},
+    "other people and areas": {"one/1": day(1), "grown/2": day(2, **AGAIN), "grown/3": day(3)},
+    "another body": {"one/1": day(1), "body/2": day(2, **AGAIN)},
+}  # fmt: skip
+"""Day files by folder and the order of their issue."""
+CONTRACT = {name: f"HD-{number}" for number, name in enumerate(CASES, start=11)}
 
 
-@pytest.fixture(scope="session")
-def signers(tmp_path_factory):
-    place = tmp_path_factory.mktemp("signers")
-    for name in (INSPECTOR, COLLEAGUE):
-        Tool(place)("identity", "new", "made", "--name", name, "--organisation", BODY, env=SECRET)
-    return place / "made"
+def called(place, *arguments, code=0):
+    """What the command says when it is called in a folder."""
+    out, err = io.StringIO(), io.StringIO()
+    with contextlib.chdir(place), contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
+        found = main([str(one) for one in arguments])
+    assert found == code, f"exit {found}\n{out.getvalue()}\n{err.getvalue()}"
+    return out.getvalue(), " ".join(err.getvalue().split())
 
 
-def audited(place, signers, first, second, code):
-    """What the audit of both reports finds, and its answers on areas and what is open."""
-    for name, text, signer in (("one", first, "a-vintry"), ("two", second, "b-sandrel")):
-        Tool(folder(place / name, **{name: text}))(
-            "issue", f"{name}.yaml", "--identity", signers / f"{signer}.p12", env=SECRET
-        )
-    (place / "all").mkdir()
-    for file in place.glob("*/reports/*.pdf"):
-        shutil.copy(file, place / "all")
-    roots = [part for root in sorted(signers.glob("*-root.pem")) for part in ("--trust", root)]
-    run = Tool(place)
+@pytest.fixture(scope="module")
+def archive(tmp_path_factory):
+    """Every case issued by the people of its days, each report at least a second after the one before."""
+    place = tmp_path_factory.mktemp("archive")
+    seconds = itertools.count()
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("REPORTGEN_PASSPHRASE", PASSPHRASE)
+        patch.setenv("COLUMNS", "200")
+        begin = dt.datetime.now(dt.UTC)
+        patch.setattr("reportgen.pipeline.issuing.now", lambda: begin + dt.timedelta(seconds=next(seconds)))
+        for name, body in ((INSPECTOR, BODY), (COLLEAGUE, BODY), (CONTRACTORS, "Pellworth")):
+            called(place, "identity", "new", "keys", "--name", name, "--organisation", body)
+        signers = {"vintry": "a-vintry", "sandrel": "b-sandrel", "maddock": "q-maddock"}
+        for name, days in CASES.items():
+            (place / "all" / CONTRACT[name]).mkdir(parents=True)
+            for where, text in days.items():
+                at, _, file = where.partition("/")
+                terms = {"contract": CONTRACT[name], "project": PROJECTS.get(at, PROJECT)}
+                made = folder(place / CONTRACT[name] / at, **{file: text}, **terms)
+                who = text.partition("inspector: ")[2].partition("}")[0].partition(",")[0]
+                called(made, "issue", f"{file}.yaml", "--identity", place / "keys" / f"{signers[who]}.p12")
+            for file in (place / CONTRACT[name]).glob("*/reports/*.pdf"):
+                shutil.copy(file, place / "all" / CONTRACT[name])
+        yield place
+
+
+@pytest.fixture(scope="module")
+def trust(archive):
+    """The options that name who is trusted."""
+    return [part for root in sorted((archive / "keys").glob("*-root.pem")) for part in ("--trust", root)]
+
+
+@pytest.fixture(scope="module")
+def audited(archive, trust):
+    """What one audit finds, and its answers on areas and what is open, by contract."""
     outputs = ["--without-text", "--index", "i.sqlite", "--json", "-o", "audit.pdf"]
-    found = json.loads(run("audit", "all", *roots, *outputs, code=code).stdout)["problems"]
-    asked = [
-        json.loads(run("audit", "query", one, "--index", "i.sqlite", "--json").stdout)["rows"]
-        for one in ("areas", "open")
-    ]
-    return found, *asked
+    answers = {"problems": json.loads(called(archive, "audit", "all", *trust, *outputs, code=1)[0])["problems"]}
+    for one in ("areas", "open"):
+        answers[one] = json.loads(called(archive, "audit", "query", one, "--index", "i.sqlite", "--json")[0])["rows"]
+    return lambda case, what: [row for row in answers[what] if row["contract"] == CONTRACT[case]]
 
 
-def submitted(place, signers, code):
-    """The submittal of both reports."""
-    roots = [part for root in sorted(signers.glob("*-root.pem")) for part in ("--trust", root)]
-    return Tool(place)("submittal", "all", *roots, "--identity", "demo", "-o", "s.pdf", code=code)
+def submitted(archive, trust, case, code):
+    """What is said on the way to a submittal of a case."""
+    out = archive / f"{CONTRACT[case]}.pdf"
+    said = called(archive, "submittal", f"all/{CONTRACT[case]}", *trust, "--identity", "demo", "-o", out, code=code)[1]
+    assert out.exists() is (code == 0)
+    return said
 
 
-@pytest.mark.parametrize(
-    ("first", "second", "what"),
-    [
-        (FAILED_AND_RAISED, day(2, raised=CLOSED, reinspects=True, **OLD), "closes NCR-001"),
-        (FAILED, day(2, **OLD), "releases area B-1"),
-    ],
-)
-def test_steel_measured_again_without_blasting_is_found_across_folders(tmp_path, signers, first, second, what):
-    problems, areas, still_open = audited(tmp_path, signers, first, second, 1)
-    (one,) = [one for one in problems if one["code"] == "failure-not-undone"]
-    assert (one["weight"], one["number"], one["area"]) == ("fault", "HD-9-002", "B-1")
-    assert one["sentence"].startswith(f"HD-9-002 revision 0 {what}; ")
-    assert "HD-9-001" in one["sentence"].partition(";")[2]
-    assert one["files"] == ["HD-9-002.pdf", "HD-9-001.pdf"]
-    assert [(row["area"], row["decision"]) for row in areas] == [("B-1", "hold")]
-    assert one["sentence"] in [row["sentence"] for row in still_open]
-    from pypdf import PdfReader
-
-    pages = " ".join(" ".join(page.extract_text() for page in PdfReader(tmp_path / "audit.pdf").pages).split())
-    assert what in pages
-    said = " ".join(submitted(tmp_path, signers, 2).stderr.split())
-    assert f"HD-9-002.pdf {what}; beside" in said
-    assert not (tmp_path / "s.pdf").exists()
+def number(case, sequence):
+    return f"{CONTRACT[case]}-00{sequence}"
 
 
 @pytest.mark.parametrize(
-    ("first", "second"),
+    ("case", "what", "since"),
     [
-        (FAILED_AND_RAISED, day(2, raised=CLOSED, reinspects=True, **AGAIN)),
-        (FAILED, day(2, **AGAIN)),
-        (day(1), day(2, **OLD)),
-        (FAILED, day(2, area="B-2", **AGAIN)),
+        ("closed, old steel", "closes NCR-001", 0),
+        ("released, old steel", "releases area B-1", 0),
+        ("revised since", "releases area B-1", 1),
+        ("revised since, bare", "releases area B-1", 1),
     ],
 )
-def test_steel_blasted_again_is_no_fault_across_folders(tmp_path, signers, first, second):
-    problems, areas, still_open = audited(tmp_path, signers, first, second, 0)
-    assert problems == []
-    assert still_open == []
-    assert areas[-1]["decision"] == "release"
-    submitted(tmp_path, signers, 0)
+def test_steel_measured_again_without_blasting_is_found(archive, audited, case, what, since):
+    """Whether the other folder found it before, or a revision of what was built upon finds it afterwards."""
+    (one,) = [one for one in audited(case, "problems") if one["code"] == "failure-not-undone"]
+    first, second = number(case, 1), number(case, 2)
+    assert (one["weight"], one["number"], one["area"]) == ("fault", second, "B-1")
+    which = "which was issued after it" if since else "upon which it was not built"
+    assert one["sentence"].startswith(f"{second} revision 0 {what}; beside {first} revision {since}, {which}, it may")
+    assert f"{CONTRACT[case]}-001" in one["sentence"].partition(" may not: ")[2]
+    assert one["files"] == [f"{CONTRACT[case]}/{second}.pdf", f"{CONTRACT[case]}/{first}{'-r1' if since else ''}.pdf"]
+    (area,) = audited(case, "areas")
+    assert (area["area"], area["decision"]) == ("B-1", "hold")
+    assert (f"{first} revision {since}" in area["held_by"]) is what.startswith("releases")
+    assert one["sentence"] in [row["sentence"] for row in audited(case, "open")]
+    pages = " ".join(" ".join(page.extract_text() for page in pypdf.PdfReader(archive / "audit.pdf").pages).split())
+    assert f"{second} revision 0 {what}" in pages
+    assert "another folder" not in pages
+
+
+@pytest.mark.parametrize("case", ["closed, old steel", "revised since"])
+def test_it_is_not_submitted(archive, trust, case):
+    what = "closes NCR-001" if case.startswith("closed") else "releases area B-1"
+    assert f"{number(case, 2)}.pdf {what}; beside" in submitted(archive, trust, case, 2)
+
+
+GOOD = [
+    "closed, blasted again",
+    "released, blasted again",
+    "both good",
+    "another area",
+    "revised since, blasted again",
+]
+
+
+@pytest.mark.parametrize("case", GOOD)
+def test_steel_blasted_again_is_no_fault(audited, case):
+    assert audited(case, "problems") == []
+    assert audited(case, "open") == []
+    assert audited(case, "areas")[-1]["decision"] == "release"
+
+
+def test_what_is_no_fault_is_submitted(archive, trust):
+    submitted(archive, trust, "released, blasted again", 0)
+
+
+def test_a_later_report_deals_with_what_a_revision_found(archive, audited, trust):
+    """The release upon the withdrawn basis stays a fault; the area is released by the report that came after."""
+    case = "revised since, dealt with"
+    assert [one["number"] for one in audited(case, "problems")] == [number(case, 2)]
+    (area,) = audited(case, "areas")
+    assert (area["decision"], area["last_report"][11:]) == ("release", number(case, 3))
+    assert "a later report has decided since" in submitted(archive, trust, case, 0)
+
+
+def test_who_may_not_revise_the_report_that_raised_it_closes_no_nonconformance(archive, audited, trust):
+    """The contractor's inspector has a project file of his own, by which he may, and a report that passes."""
+    case = "closed by the contractor"
+    one = next(one for one in audited(case, "problems") if one["code"] == "closing-not-entitled")
+    assert (one["weight"], one["number"], one["area"]) == ("fault", number(case, 2), "B-1")
+    assert codes(audited(case, "problems")) == [
+        ("closing-not-entitled", "fault"), ("nonconformance-never-closed", "fault"), DIFFER,
+    ]  # fmt: skip
+    (area,) = audited(case, "areas")
+    assert (area["decision"], area["held_by"]) == ("hold", f"NCR-001 (raised in {number(case, 1)})")
+    said = submitted(archive, trust, case, 0)
+    assert f"{number(case, 2)} r0 says otherwise of NCR-001 than {number(case, 1)}, and may not" in said
+    pdf = pypdf.PdfReader(archive / f"{CONTRACT[case]}.pdf")
+    pages = " ".join(" ".join(page.extract_text() for page in pdf.pages).split())
+    assert f"{number(case, 2)} r0 says otherwise, and may not." in pages
+
+
+def test_a_colleague_of_who_raised_it_closes_it_after_that(audited):
+    case = "closed again"
+    assert codes(audited(case, "problems")) == [("closing-not-entitled", "fault"), DIFFER]
+    (area,) = audited(case, "areas")
+    assert (area["decision"], area["held_by"]) == ("release", "")
+
+
+def codes(problems):
+    return sorted((one["code"], one["weight"]) for one in problems)
+
+
+DIFFER = ("requirements-differ", "doubt")
+
+
+@pytest.mark.parametrize("case", ["laxer, same area", "laxer, same day"])
+def test_a_release_by_laxer_limits_than_those_of_its_area_or_day_is_a_fault(archive, audited, trust, case):
+    problems = audited(case, "problems")
+    assert codes(problems) == [("released-under-other-limits", "fault"), DIFFER]
+    told = {one["code"]: one["sentence"] for one in problems}
+    first, second = f"{number(case, 1)} revision 0", f"{number(case, 2)} revision 0"
+    since = "2026-05-05" if "area" in case else "2026-05-04"
+    assert told["requirements-differ"] == (
+        f"requirements differ between {first} and {second}, from {since} on: profile minimum 2 mil / 1 mil"
+    )
+    area = "B-1" if "area" in case else "B-2"
+    assert told["released-under-other-limits"].startswith(
+        f"{second} releases area {area}; under the limits of {first} it may not: "
+    )
+    (stands,) = [row for row in audited(case, "areas") if row["area"] == area]
+    assert (stands["decision"], stands["held_by"]) == ("hold", f"limits of {first}")
+    assert told["released-under-other-limits"] in [row["sentence"] for row in audited(case, "open")]
+    said = submitted(archive, trust, case, 2)
+    assert f"{number(case, 2)}.pdf releases area {area}; by the limits of" in said
+    assert "issue a revision of the report whose project file has the wrong limits" in said
+
+
+@pytest.mark.parametrize("case", ["laxer, another day and area", "laxer, of no matter"])
+def test_limits_that_differ_are_a_doubt(archive, audited, trust, case):
+    """A change may be agreed upon; steel that conforms by either is released."""
+    assert codes(audited(case, "problems")) == [DIFFER]
+    assert audited(case, "areas")[-1]["decision"] == "release"
+    said = submitted(archive, trust, case, 0)
+    (one,) = audited(case, "problems")
+    assert one["sentence"] in said
+    pdf = pypdf.PdfReader(archive / f"{CONTRACT[case]}.pdf")
+    assert one["sentence"][1:] in " ".join(pdf.pages[0].extract_text().split())
+
+
+def test_people_and_areas_that_differ_are_named_once(audited):
+    case = "other people and areas"
+    (one,) = audited(case, "problems")
+    first, second, third = (f"{number(case, sequence)} revision 0" for sequence in (1, 2, 3))
+    assert one["sentence"] == (
+        f"requirements differ between {first} and {second}, from 2026-05-05 on: areas (B-3); people (N. Ostrey);"
+        f" those of {second} have {third} too"
+    )
+
+
+def test_two_inspection_bodies_under_one_number_are_a_fault(audited):
+    (one,) = audited("another body", "problems")
+    assert (one["code"], one["weight"]) == ("contract-not-one", "fault")
+    assert one["sentence"].endswith("from 2026-05-05 on: inspection body Vintry Inspection / Ardley Inspection")

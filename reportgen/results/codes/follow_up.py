@@ -79,6 +79,17 @@ NotReworked = FoundHere | BlastedBefore | OlderSteel | OtherSteel | NotTested | 
 """Why an inspection is not of steel reworked after what failed."""
 
 
+class NotTheirs(Facts):
+    """``inspector`` has neither the role nor the organisation of the inspector of ``report``, which raised it."""
+
+    inspector: str
+    report: str
+
+
+NotClosed = NotReworked | NotTheirs
+"""Why a report that is to close a nonconformance does not."""
+
+
 class FailedBefore(Facts):
     """Why an area that failed in an earlier report is not shown to be reworked."""
 
@@ -91,7 +102,7 @@ class StillOpen(Facts):
     nonconformance: str
     raised_in: str
     disposition: Disposition
-    refused: NotReworked | None = None
+    refused: NotClosed | None = None
 
 
 class ClosedByInspector(Facts):
@@ -112,7 +123,7 @@ class ClosedTooEarly(Facts):
     """A nonconformance written as closed, and why its re-inspection does not close it."""
 
     nonconformance: str
-    refused: NotReworked
+    refused: NotClosed
 
 
 class ToClose(Facts):
@@ -126,7 +137,7 @@ class ToClose(Facts):
     description: str
     action: str | None = None
     raised_in: str | None = None
-    refused: NotReworked | None = None
+    refused: NotClosed | None = None
 
 
 class RestsOn(Facts):

@@ -109,6 +109,7 @@ def _state(content: Submittal, words: Words) -> list[Flowable]:
     if unproven := content.unproven:
         counted = "state.unproven.some" if len(unproven) < content.count else "state.unproven.all"
         story.append(running_text(words(counted, reports=_named(unproven, words)), "note", before=4))
+    story += [running_text(f"{one[0].upper()}{one[1:]}.", "note", before=4) for one in content.differing]
     return story
 
 

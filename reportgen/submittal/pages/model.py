@@ -168,6 +168,8 @@ class Submittal:
     gone: tuple[Gone, ...] = ()
     left_out: int = 0
     """Reports whose values are not in ``groups`` because they are not proven and others are."""
+    differing: tuple[str, ...] = ()
+    """A sentence for each change of what the reports were judged by, or of whose contract it is."""
     page: Literal["A4", "letter"] = "A4"
     language: str = "en"
 

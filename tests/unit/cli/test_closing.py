@@ -230,3 +230,50 @@ def test_a_sheet_that_names_one_of_another_area_is_taken_without_it(run, contrac
     assert code == 1
     assert "A-1, reinspects `NCR-002`: nonconformance `NCR-002` belongs to area `A-2`" in " ".join(out.split())
     assert load_job(contract / following).day.surfaces[0].reinspects == ["NCR-001"]
+
+
+CONTRACTORS = "people: {jon: {name: J. On, role: contractor's inspector, organisation: Pellworth}, ines:"
+
+
+@pytest.fixture
+def by_the_contractor(contract, shifts):
+    """The second shift is inspected by the contractor's inspector."""
+    project = (contract / "project.yaml").read_text(encoding="utf-8")
+    (contract / "project.yaml").write_text(project.replace("people: {ines:", CONTRACTORS), encoding="utf-8")
+    first, file = contract / shifts[0], contract / shifts[1]
+    first.write_text(first.read_text(encoding="utf-8").partition("  - {id: NCR-002")[0], encoding="utf-8")
+    file.write_text(file.read_text(encoding="utf-8").replace("inspector: ines", "inspector: jon"), encoding="utf-8")
+    return shifts
+
+
+def test_who_may_not_revise_the_report_that_raised_it_does_not_close_it(run, contract, by_the_contractor):
+    """By a good re-inspection neither; the area stays on hold until the inspection body closes it."""
+    code, out, _ = run("check", by_the_contractor[1], "--all")
+    said = " ".join(out.split())
+    why = "J. On, who inspects here, has neither the role nor the organisation of the inspector of SL-1-001"
+    assert (code, why in said) == (1, True), said
+    result = json.loads(run("check", by_the_contractor[1], "--json").out)
+    states = {one["id"]: one["status"] for one in result["nonconformances"]}
+    assert (states["NCR-001"], result["areas"][0]["decision"]) == ("open", "hold")
+    assert run("issue", by_the_contractor[1], "--identity", "demo", "-o", "r.pdf").code == 0
+    assert why in words_of(contract / "r.pdf")
+    file = contract / by_the_contractor[1]
+    file.write_text(file.read_text(encoding="utf-8").replace("inspector: jon", "inspector: ines"), encoding="utf-8")
+    assert json.loads(run("check", by_the_contractor[1], "--json").out)["areas"][0]["decision"] == "release"
+
+
+def test_nor_by_a_decision_that_he_records(run, contract, by_the_contractor):
+    raised = RAISED.replace("rework", "use-as-is").replace("decided_by: ines, status: open", DECIDED, 1)
+    project = (contract / "project.yaml").read_text(encoding="utf-8")
+    engineer = "people: {eng: {name: E. Ng, role: client's engineer}, jon:"
+    (contract / "project.yaml").write_text(project.replace("people: {jon:", engineer), encoding="utf-8")
+    file = contract / by_the_contractor[1]
+    text = file.read_text(encoding="utf-8").replace("    reinspects: [NCR-001]\n", "")
+    file.write_text(text + raised.partition("  - {id: NCR-002")[0], encoding="utf-8")
+    for who, status in (("jon", "open"), ("ines", "closed")):
+        file.write_text(re.sub("inspector: (jon|ines)", f"inspector: {who}", file.read_text(encoding="utf-8")), "utf-8")
+        result = json.loads(run("check", by_the_contractor[1], "--json").out)
+        assert {one["id"]: one["status"] for one in result["nonconformances"]}["NCR-001"] == status
+
+
+DECIDED = "decided_by: eng, status: closed, raised_in: SL-1-001, evidence: letter of the engineer"

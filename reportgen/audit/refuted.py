@@ -1,0 +1,131 @@
+"""What a report released or closed, against other reports of its contract that it was not built upon.
+
+Who inspects in a folder of their own does not see what failed in another's; who was right upon a report does not see
+what a revision of it, issued since, found instead. Each report that releases an area, or closes a nonconformance, is
+judged again beside those of the contract that count, are not later days, and found against the same area or raised that
+nonconformance, unless it was built upon their days.
+
+Limits may change by agreement on steel that nobody has judged yet. What an earlier report was judged by stays the
+measure of its area and its day: steel that misses it is accepted by a decision on a nonconformance, not by other
+limits, and a limit that was written wrongly is put right by a revision of the report that has it, which then no longer
+counts here. So a release is judged again under the limits of such a report, where they differ.
+"""
+
+from __future__ import annotations
+
+from itertools import groupby
+from typing import TYPE_CHECKING, Any, NamedTuple, Protocol
+
+from reportgen.audit.problems import Problem
+from reportgen.errors import UsageError
+from reportgen.issued import what_undone, which_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from reportgen.audit.index import Index
+    from reportgen.issued import Undone
+
+
+class Judge(Protocol):
+    """Judges a report again, all reports named by their paths; ``UsageError`` where one cannot be read."""
+
+    def beside(self, path: str, others: Sequence[str]) -> Sequence[Undone]:
+        """Return what it would not release or close beside the days of others."""
+
+    def under(self, path: str, other: str) -> Sequence[Undone]:
+        """Return what it would not release under the limits of another."""
+
+
+_PAIRS = """
+WITH counting AS (SELECT * FROM reports WHERE counts),
+pairs AS (
+    SELECT mine.path AS path, other.path AS other
+    FROM counting AS mine JOIN areas ON areas.path = mine.path AND areas.decision = 'release'
+    JOIN counting AS other ON other.contract = mine.contract
+    JOIN areas AS theirs ON theirs.path = other.path AND theirs.area = areas.area AND theirs.decision != 'release'
+    UNION
+    SELECT mine.path, other.path
+    FROM counting AS mine JOIN nonconformances AS closed ON closed.path = mine.path AND closed.status = 'closed'
+    JOIN counting AS other ON other.contract = mine.contract AND other.number = closed.raised_in
+)
+SELECT mine.contract, mine.number, mine.revision, mine.path, mine.issued_at, mine.unproven,
+    other.path, other.number, other.revision, other.issued_at, other.unproven
+FROM pairs JOIN reports AS mine ON mine.path = pairs.path JOIN reports AS other ON other.path = pairs.other
+WHERE other.number != mine.number AND other.date <= mine.date
+AND other.day_sha256 NOT IN (SELECT day_sha256 FROM earlier WHERE earlier.path = mine.path)
+ORDER BY mine.contract, mine.date, mine.number, mine.path, other.path
+"""
+_LIMITS = """
+SELECT mine.contract, mine.number, mine.revision, mine.path, mine.unproven OR other.unproven, other.path,
+    other.number || ' revision ' || other.revision, other.limits, areas.area
+FROM reports AS mine JOIN areas ON areas.path = mine.path AND areas.decision = 'release'
+JOIN reports AS other ON other.contract = mine.contract AND other.number != mine.number
+    AND other.limits NOT IN ('', mine.limits) AND (other.date, other.number) < (mine.date, mine.number)
+WHERE mine.counts AND other.counts AND mine.limits != ''
+AND (other.date = mine.date OR areas.area IN (SELECT area FROM areas AS theirs WHERE theirs.path = other.path))
+AND mine.contract IN (SELECT contract FROM reports GROUP BY contract HAVING COUNT(DISTINCT limits) > 1)
+ORDER BY mine.contract, mine.date, mine.number, mine.path, other.date, other.number, other.path, areas.area
+"""
+
+
+class Refuted(NamedTuple):
+    """What a report released or closed, against others: an area, or a nonconformance, and the problem that it is.
+
+    ``by`` names the others.
+    """
+
+    path: str
+    area: str
+    nonconformance: str
+    problem: Problem
+    by: str
+
+
+def refuted(index: Index, judge: Judge) -> Iterator[Refuted]:
+    """Yield what reports release or close that they would not beside other reports of their contract."""
+    yield from _beside(index, judge)
+    yield from _under(index, judge)
+
+
+def _beside(index: Index, judge: Judge) -> Iterator[Refuted]:
+    for (contract, number, revision, path, issued_at), members in groupby(index.rows(_PAIRS), key=lambda row: row[:5]):
+        others = list(members)
+        files = (path, *(row[6] for row in others))
+        unproven = any(row[5] or row[10] for row in others)
+        title, by = f"{number} revision {revision}", " and ".join(f"{row[7]} revision {row[8]}" for row in others)
+        try:
+            found = judge.beside(path, files[1:])
+        except UsageError as fault:
+            sentence = f"{title} could not be held against {by}: {fault.message}"
+            yield Refuted(path, "", "", Problem(contract, number, "not-compared", "", sentence, files), by)
+            continue
+        beside = which_of((f"{row[7]} revision {row[8]}", row[9] > issued_at) for row in others)
+        for one in found:
+            sentence = f"{title} {what_undone(one)}; beside {beside}, it may not: {one.why}"
+            problem = Problem(contract, number, "failure-not-undone", one.area, sentence, files, unproven=unproven)
+            yield Refuted(path, one.area, one.nonconformance, problem, by)
+
+
+def _under(index: Index, judge: Judge) -> Iterator[Refuted]:
+    """Yield releases that are none under other limits: of several reports with the same ones the last is asked."""
+    asked: dict[tuple[Any, ...], dict[str, tuple[Any, ...]]] = {}
+    for *mine, unproven, other, title, limits, area in index.rows(_LIMITS):
+        asked.setdefault((*mine, limits), {})[area] = (unproven, other, title)
+    for (contract, number, revision, path, _), areas in asked.items():
+        for unproven, other, by in dict.fromkeys(areas.values()):
+            title, files = f"{number} revision {revision}", (path, other)
+            try:
+                found = judge.under(path, other)
+            except UsageError as fault:
+                sentence = f"{title} could not be judged under the limits of {by}: {fault.message}"
+                yield Refuted(path, "", "", Problem(contract, number, "not-compared", "", sentence, files), by)
+                continue
+            for one in found:
+                if areas.get(one.area) == (unproven, other, by):
+                    sentence = f"{title} releases area {one.area}; under the limits of {by} it may not: {one.why}"
+                    problem = Problem(
+                        contract, number, "released-under-other-limits", one.area, sentence, files,
+                        unproven=bool(unproven),
+                    )  # fmt: skip
+                    yield Refuted(path, one.area, "", problem, f"limits of {by}")

@@ -1,0 +1,159 @@
+"""What a report was judged by and who answers for it, as its project file says, and in what two of them differ.
+
+Gauges and rolls of tape come and go on every contract, and so do certificates of people: these are left out.
+"""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import TYPE_CHECKING, Any, Final, Generic, NamedTuple, TypeVar
+
+from reportgen.fields import Model
+from reportgen.issued.record import RequirementRecord
+from reportgen.names import spelt_alike
+from reportgen.units import Quantity
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Iterator, Sequence
+
+    from reportgen.issued.record import ReportRecord
+    from reportgen.job import Job
+
+T = TypeVar("T")
+
+LIMITS: Final = "requirements"
+"""Part whose members are told with the values before and after: limits, and the rules by which they are judged."""
+_NAMED: Final = {"inspection body": ("name", "address", "accreditation"),
+                 "contract": ("name", "client", "contractor", "site", "time_zone", "report_numbers")}  # fmt: skip
+_WHOSE: Final = {("inspection body", "name"): "inspection body", ("contract", "client"): "client"}
+"""Members that say whose contract it is, and who inspects, and how they are called: under one number they are one."""
+
+
+def requirements_of(job: Job) -> tuple[RequirementRecord, ...]:
+    """Return what the project file of a job requires, and of whom, by part and member; nothing absent is listed."""
+    project, people = job.project, job.project.people
+    found = [(LIMITS, *pair) for pair in _members(project.specification, "")]
+    for part, model in (("inspection body", project.inspection_body), ("contract", project.project)):
+        found += [(part, name, str(value)) for name in _NAMED[part] if (value := getattr(model, name)) is not None]
+    found += [("people", str(one.name), f"{one.role}, {one.organisation or ''}") for one in people.values()]
+    for structure in project.structures:
+        for area in structure.areas:
+            size = ", ".join(_text(one) for one in (area.size, area.weld_length) if one is not None)
+            found.append(("areas", str(area.id), f"{area.name}, {structure.name}, {size}"))
+    found += [("countersigners", str(people[who].name), people[who].role) for who in job.day.report.countersigners]
+    return tuple(RequirementRecord(*one) for one in sorted(dict.fromkeys(found)))
+
+
+def limits_of(record: ReportRecord) -> tuple[RequirementRecord, ...]:
+    """Return the limits that a report was judged by, and the rules by which; empty where they cannot be read."""
+    return tuple(one for one in record.requirements if one.part == LIMITS)
+
+
+def _members(value: Any, path: str) -> Iterator[tuple[str, str]]:
+    """Yield what a part of a project file states, each by its path in words."""
+    if isinstance(value, Model):
+        for name in type(value).model_fields:
+            yield from _members(getattr(value, name), f"{path} {name.replace('_', ' ')}".strip())
+    elif isinstance(value, dict):
+        for name, member in value.items():
+            yield from _members(member, f"{path} {name}".strip())
+    elif isinstance(value, list | tuple) and any(isinstance(one, Model) for one in value):
+        for number, member in enumerate(value, start=1):
+            yield from _members(member, f"{path} {number}".strip())
+    elif isinstance(value, list | tuple):
+        yield path, ", ".join(map(_text, value))
+    elif value is not None:
+        yield path, _text(value)
+
+
+def _text(value: Any) -> str:
+    """Return a value as text, one number always alike: 2 mil is 2.0 mil."""
+    if isinstance(value, Quantity):
+        return f"{_text(value.magnitude)} {value.unit}"
+    return f"{value.normalize():f}" if isinstance(value, Decimal) else str(value)
+
+
+class Difference(NamedTuple):
+    """In what two project files differ, as text; ``whose`` is whether in who owns the contract or inspects."""
+
+    told: str
+    whose: bool
+
+
+def difference(before: Sequence[RequirementRecord], after: Sequence[RequirementRecord]) -> Difference | None:
+    """Return in what the project file of a report differs from that of one before it; None for nothing.
+
+    Limits, inspection body and client are told by name with both values, of everything else the part and the members.
+    """
+    old, new = ({(one.part, one.member): one.value for one in told} for told in (before, after))
+    differing = [
+        key
+        for key in sorted(old.keys() | new.keys())
+        if key not in old or key not in new or not (old[key] == new[key] or spelt_alike(old[key], new[key]))
+    ]
+    told: list[str] = []
+    others: dict[str, list[str]] = {}
+    for part, member in differing:
+        name = _WHOSE.get((part, member), member if part == LIMITS else "")
+        if name:
+            told.append(f"{name} {old.get((part, member), 'not stated')} / {new.get((part, member), 'not stated')}")
+        else:
+            others.setdefault(part, []).append(member.replace("_", " "))
+    told += [f"{part} ({', '.join(members)})" for part, members in others.items()]
+    return Difference("; ".join(told), any(key in _WHOSE for key in differing)) if told else None
+
+
+class Judged(NamedTuple, Generic[T]):
+    """A report with the version of its requirements, equal where these are; ``unproven`` where others are proven."""
+
+    title: str
+    date: str
+    unproven: bool
+    version: T
+    file: str
+
+
+class Change(NamedTuple, Generic[T]):
+    """A version of the requirements that a report is the first to have, against that of the report before it."""
+
+    before: Judged[T]
+    after: Judged[T]
+    difference: Difference
+    also: tuple[str, ...]
+
+    @property
+    def sentence(self) -> str:
+        """Which reports differ, in what, and from when."""
+        pair = f"requirements differ between {self.before.title} and {self.after.title}, from {self.after.date} on"
+        more = len(self.also) - _MOST_NAMED
+        named = ", ".join(self.also[:_MOST_NAMED]) + (f" and {more} more" if more > 0 else "")
+        return f"{pair}: {self.difference.told}" + (f"; those of {self.after.title} have {named} too" if named else "")
+
+
+_MOST_NAMED: Final = 5
+
+
+def changes(reports: Iterable[Judged[T]], read: Callable[[T], Sequence[RequirementRecord]]) -> Iterator[Change[T]]:
+    """Yield each version of the requirements of one contract but the first, told once however many reports have it.
+
+    ``reports`` are in the order of time; ``read`` returns what a version says. A report that is not proven is held
+    against the proven ones, and none of these against it.
+    """
+    told = list(reports)
+    proven = [one for one in told if not one.unproven]
+    seen: dict[T, Judged[T]] = {}
+    found: list[tuple[Judged[T], Judged[T]]] = []
+    for number, one in enumerate(proven):
+        if one.version not in seen and number:
+            found.append((proven[number - 1], one))
+        seen.setdefault(one.version, one)
+    for one in told:
+        if one.unproven and one.version not in seen and proven:
+            known = [other for other in proven if other.date <= one.date]
+            found.append((known[-1] if known else proven[0], one))
+        seen.setdefault(one.version, one)
+    for before, after in found:
+        differs = difference(read(before.version), read(after.version))
+        if differs is not None:
+            also = [one.title for one in told if one.version == after.version and one is not after]
+            yield Change(before, after, differs, tuple(also))
