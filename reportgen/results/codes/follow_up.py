@@ -6,10 +6,10 @@ A code within facts is a finding's, by its name in the closed list.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Annotated, Final
+from typing import TYPE_CHECKING, Annotated, Any, Final
 
 from reportgen.results.facts import Facts, Word
-from reportgen.results.statements import TaskCode, defers
+from reportgen.results.statements import Code, TaskCode, defers, missing
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -100,6 +100,43 @@ class FailedBefore(Facts):
 
 
 @dataclass(frozen=True, slots=True)
+class LeftOpen(Facts):
+    """What ``report`` left open by ``code`` on what ``apparatus`` blasted, and nothing settled; times as printed.
+
+    ``coated`` where that was primed, ``until`` the end of its time to coat where it was not.
+    """
+
+    code: str
+    report: str
+    date: str
+    apparatus: str
+    start: str
+    end: str
+    coated: str | None = None
+    until: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class SteelOpen(LeftOpen):
+    """The steel was not entered again."""
+
+
+@dataclass(frozen=True, slots=True)
+class PlaceOpen(LeftOpen):
+    """The location was not measured or tested again."""
+
+
+@dataclass(frozen=True, slots=True)
+class EntryOpen(LeftOpen):
+    """What came in from the site was never taken."""
+
+
+@dataclass(frozen=True, slots=True)
+class NotPrimedSince(LeftOpen):
+    """The steel was entered bare, and no primer since."""
+
+
+@dataclass(frozen=True, slots=True)
 class StillOpen(Facts):
     """A nonconformance, the report that raised it, its disposition, and why its re-inspection does not close it."""
 
@@ -150,11 +187,21 @@ class ToClose(Facts):
 
 MISSING: Final = defers("nonconformance-missing", Uncovered)
 FAILED_EARLIER: Final = defers("failed-earlier", FailedBefore)
+LEFT_OPEN: Final[Code[Any]] = missing("left-open-earlier", SteelOpen, PlaceOpen, EntryOpen, NotPrimedSince)
 OPEN: Final = defers(
     "nonconformance-open", StillOpen, ClosedByInspector, ClosedOnPaper, ClosedTooEarly, part="next"
 )  # fmt: skip
 INSPECT_AGAIN: Final = TaskCode("inspect-again", ToClose, answers=OPEN.name)
 BRING_EVIDENCE: Final = TaskCode("bring-evidence", ToClose, answers=OPEN.name)
 HAVE_DECIDED: Final = TaskCode("have-decided", ToClose, answers=OPEN.name)
-STATEMENTS: Final = (MISSING, FAILED_EARLIER, OPEN, INSPECT_AGAIN, BRING_EVIDENCE, HAVE_DECIDED)
+SETTLE: Final[dict[type[LeftOpen], TaskCode[LeftOpen]]] = {
+    SteelOpen: TaskCode("enter-steel-again", LeftOpen, answers=LEFT_OPEN.name),
+    PlaceOpen: TaskCode("measure-there-again", LeftOpen, answers=LEFT_OPEN.name),
+    EntryOpen: TaskCode("enter-in-revision", LeftOpen, answers=LEFT_OPEN.name),
+    NotPrimedSince: TaskCode("enter-primer", LeftOpen, answers=LEFT_OPEN.name),
+}
+"""What to do about each kind of what was left open."""
+STATEMENTS: Final = (
+    MISSING, FAILED_EARLIER, LEFT_OPEN, OPEN, INSPECT_AGAIN, BRING_EVIDENCE, HAVE_DECIDED, *SETTLE.values(),
+)  # fmt: skip
 WORDS: Final[Mapping[str, tuple[str, ...]]] = {"disposition": ("use-as-is", "rework", "repair", "reject")}

@@ -118,28 +118,13 @@ class ChangeNotMeasured(LocationsMissing):
 
 
 @dataclass(frozen=True, slots=True)
-class NotMeasured(Facts):
-    """A surface that was blasted and not measured."""
-
-
-@dataclass(frozen=True, slots=True)
-class Unmeasured(NotMeasured):
+class Unmeasured(Facts):
     """A surface that was blasted and not measured, and how many locations it needs at least."""
 
     apparatus: str
     start: str
     end: str
     least: int
-
-
-@dataclass(frozen=True, slots=True)
-class UnmeasuredBefore(NotMeasured):
-    """A surface that lacked locations in an earlier ``report``, and is not entered again."""
-
-    apparatus: str
-    start: str
-    end: str
-    report: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -194,19 +179,18 @@ class NextStep(Facts):
 
 
 LOCATIONS_MISSING: Final = missing("locations-missing", AreaShort, PartShort, PlanUnknown, ChangeNotMeasured)
-SURFACE_NOT_MEASURED: Final = missing("surface-not-measured", Unmeasured, UnmeasuredBefore)
+SURFACE_NOT_MEASURED: Final = missing("surface-not-measured", Unmeasured)
 WALK_OUT_MISSING: Final = missing("walk-out-missing", NoWalkOut, WalkOutOpen)
 MEASURE_AREA: Final = TaskCode("measure-area", MoreOnArea, answers=LOCATIONS_MISSING.name)
 MEASURE_PART: Final = TaskCode("measure-part", MoreOnPart, answers=LOCATIONS_MISSING.name)
 MEASURE_SURFACE: Final = TaskCode("measure-surface", Unmeasured, answers=SURFACE_NOT_MEASURED.name)
-ENTER_SURFACE: Final = TaskCode("enter-surface", UnmeasuredBefore, answers=SURFACE_NOT_MEASURED.name)
 WALK_OUT: Final = TaskCode("walk-out", NoWalkOut, answers=WALK_OUT_MISSING.name)
 WALK_ON: Final = TaskCode("walk-on", NextStep)
 """One step: no single one settles the walk-out."""
 PLAN_UNKNOWN: Final = GapCode("sampling-plan-unknown", Lacking)
 STATEMENTS: Final = (
     LOCATIONS_MISSING, SURFACE_NOT_MEASURED, WALK_OUT_MISSING, MEASURE_AREA, MEASURE_PART, MEASURE_SURFACE,
-    ENTER_SURFACE, WALK_OUT, WALK_ON, PLAN_UNKNOWN,
+    WALK_OUT, WALK_ON, PLAN_UNKNOWN,
 )  # fmt: skip
 WORDS: Final[Mapping[str, tuple[str, ...]]] = {
     "lacking": ("size", "weld-length"),
