@@ -37,10 +37,15 @@ _SERIES_OF: Final = {one.name: kind.key for kind in TESTS for one in kind.statem
 """Codes of findings on tests, with the series of entries that they are about."""
 
 
+_Blasting = tuple[str, tuple["dt.datetime", "dt.datetime"]]
+"""An apparatus, and from when to when it blasted."""
+
+
 @dataclass(frozen=True, slots=True)
 class _Open:
     """Something left open on one blasting: its code, and the location whose ``series`` of entries are to be made again.
 
+    ``beside`` is what other apparatus blasted on the area by that report, whose shift ended at ``shift_end``.
     ``until`` is the end of the time to coat of steel entered bare: it is open from then on.
     """
 
@@ -48,8 +53,10 @@ class _Open:
     apparatus: str
     blasted: tuple[dt.datetime, dt.datetime]
     coated: dt.datetime | None
+    beside: frozenset[_Blasting]
     report: str
     date: str
+    shift_end: dt.datetime
     code: str
     clause: str | None = None
     location: str | None = None
@@ -103,21 +110,32 @@ def _facts(one: _Open, view: JobView) -> codes.LeftOpen:
 def _opened(day: Inspected, accepted: frozenset[str]) -> Iterator[_Open]:
     """Yield what a day leaves open, surface by surface: what holds and no decision accepted, and bare steel."""
     areas = {area.id: area for area in day.view.areas}
-    decided: set[str | None] = set()
+    decided = {(one.area, one.location) for one in day.findings if one.nonconformance in accepted}
     for finding in day.findings:
-        if effect_of(finding) != "holds" or finding.code == OVERDUE.name:
-            decided |= {finding.area} if finding.code == OVERDUE.name and finding.nonconformance in accepted else set()
-        elif finding.code not in DECIDABLE or finding.nonconformance not in accepted:
+        if effect_of(finding) == "holds" and _lasts(finding, decided=(finding.area, finding.location) in decided):
             for area in areas.values() if finding.area is None else [areas[finding.area]] * (finding.area in areas):
                 for surface in _on(finding, area, day.view):
                     yield _left(finding, area, surface, day.view)
+    late = {one.area for one in day.findings if one.code == OVERDUE.name and one.nonconformance in accepted}
     stated = day.view.specification.time_to_coat
-    for area in areas.values() if stated is not None else ():
-        for surface in area.surfaces if area.id not in decided else ():
-            start, end = surface.blasted
-            if stated is not None and surface.coated is None and start <= end:
-                until = later(end, stated.maximum)
-                yield _Open(area.id, *_steel(surface), *_stated(day.view), OVERDUE.name, stated.clause, until=until)
+    bare = [
+        (area, one) for area in areas.values() if area.id not in late for one in area.surfaces if one.coated is None
+    ]
+    for area, surface in bare if stated is not None else ():
+        start, end = surface.blasted
+        if stated is not None and start <= end:
+            until = later(end, stated.maximum)
+            yield _Open(area.id, *_steel(surface, area), *_stated(day.view), OVERDUE.name, stated.clause, until=until)
+
+
+def _lasts(finding: Finding, *, decided: bool) -> bool:
+    """Whether what a finding holds stays open by itself; ``decided`` is whether something was accepted at its place.
+
+    The bounds of what failed are asked for only where it was accepted: else the failure itself stays.
+    """
+    if finding.code == sampling.WALK_OUT_MISSING.name:
+        return decided
+    return finding.code != OVERDUE.name and not (finding.code in DECIDABLE and decided)
 
 
 def _left(finding: Finding, area: AreaView, surface: SurfaceView, view: JobView) -> _Open:
@@ -129,16 +147,20 @@ def _left(finding: Finding, area: AreaView, surface: SurfaceView, view: JobView)
         own = known if finding.code == ENTRY_DOUBTFUL.name else {_SERIES_OF.get(finding.code, _PROFILE)}
         series = frozenset(own or {_PROFILE})
     return _Open(
-        area.id, *_steel(surface), *_stated(view), finding.code, finding.clause, location, series,
+        area.id, *_steel(surface, area), *_stated(view), finding.code, finding.clause, location, series,
     )  # fmt: skip
 
 
-def _steel(surface: SurfaceView) -> tuple[str, tuple[dt.datetime, dt.datetime], dt.datetime | None]:
-    return surface.record.apparatus, surface.blasted, surface.coated
+def _steel(
+    surface: SurfaceView, area: AreaView
+) -> tuple[str, tuple[dt.datetime, dt.datetime], dt.datetime | None, frozenset[_Blasting]]:
+    own = surface.record.apparatus
+    others = [one for one in area.surfaces if not spelt_alike(one.record.apparatus, own)]
+    return own, surface.blasted, surface.coated, frozenset((one.record.apparatus, one.blasted) for one in others)
 
 
-def _stated(view: JobView) -> tuple[str, str]:
-    return view.job.day.report.number, view.date.isoformat()
+def _stated(view: JobView) -> tuple[str, str, dt.datetime]:
+    return view.job.day.report.number, view.date.isoformat(), view.shift[1]
 
 
 def _entered(record: Surface, readings: Sequence[Reading]) -> dict[str, set[str]]:
@@ -151,8 +173,6 @@ def _entered(record: Surface, readings: Sequence[Reading]) -> dict[str, set[str]
 def _on(finding: Finding, area: AreaView, view: JobView) -> list[SurfaceView]:
     """Return the surfaces of an area that a finding is of, as far as it tells; all of them where it does not."""
     facts = finding.facts
-    if isinstance(facts, sampling.ChangeNotMeasured):
-        return [one for one in area.surfaces if facts.change in {each.change for each in one.record.process_changes}]
     if finding.location is not None:
         return list(failed_on(Failure(finding.code, area.id, finding.location, view), area.id))
     if isinstance(facts, sampling.AreaShort):
@@ -196,7 +216,7 @@ def _settled(one: _Open, view: JobView) -> bool:
     if not entries:
         return False
     start, end = one.blasted
-    if _blasted_again(one, [(record, began) for record, _, began, _ in entries]):
+    if _blasted_again(one, [(record, (began, ended)) for record, _, began, ended in entries], view.shift[0]):
         return True
     return one.code != ENTRY_NOT_TAKEN.name and any(
         _says_again(one, record, readings)
@@ -205,15 +225,23 @@ def _settled(one: _Open, view: JobView) -> bool:
     )
 
 
-def _blasted_again(one: _Open, entries: Sequence[tuple[Surface, dt.datetime]]) -> bool:
-    """Whether steel was blasted again: `blasted_again` says so, or its own apparatus blasted and all entries are after.
+def _blasted_again(
+    one: _Open, entries: Sequence[tuple[Surface, tuple[dt.datetime, dt.datetime]]], shift: dt.datetime
+) -> bool:  # fmt: skip
+    """Whether steel was blasted again: `blasted_again` says so, or its own apparatus blasted later.
 
-    With another apparatus only what is stated counts: it may have blasted what lies beside.
+    Within the shift it may go on with what lies beside: there all entries are after, or re-inspect. On a later one,
+    known steel of other apparatus may be entered again with it. Another apparatus always may have blasted beside.
     """
-    after = [record for record, began in entries if began >= one.blasted[1]]
+    after = [record for record, blasted in entries if blasted[0] >= one.blasted[1]]
     if any(spelt_alike(name, one.apparatus) for record in after for name in record.blasted_again):
         return True
-    return len(after) == len(entries) and any(spelt_alike(record.apparatus, one.apparatus) for record in after)
+    own = [record for record in after if spelt_alike(record.apparatus, one.apparatus)]
+    known = sum(
+        blasted[0] < one.blasted[1] and shift >= one.shift_end and (record.apparatus, blasted) in one.beside
+        for record, blasted in entries
+    )
+    return bool(own) and (len(after) + known == len(entries) or any(record.reinspects for record in own))
 
 
 def _says_again(one: _Open, record: Surface, readings: Sequence[Reading]) -> bool:

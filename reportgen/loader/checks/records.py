@@ -42,7 +42,11 @@ def check_blasted_again(sheets: Sheets, earlier: Sequence[Job]) -> None:
                 message = f"no entry above, and no earlier report, blasts area `{surface.area}` with `{name}`"
                 used = list(dict.fromkeys(one.apparatus for one in (*above, *before)))
                 meant = closest(name, used)
-                listed = "there are " + ", ".join(f"`{one}`" for one in used) if used else "enter first what was first"
+                listed = (
+                    "there are " + ", ".join(f"`{one}`" for one in used)
+                    if used
+                    else "enter first what was blasted first"
+                )
                 help_text = f"did you mean `{meant}`?" if meant else listed
                 sheets.refuse(("surfaces", index, "blasted_again", number), "JOB245", message, help_text)
 

@@ -14,6 +14,8 @@ from reportgen.results.statements import Code, TaskCode, defers, missing
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+    from reportgen.results.statements import Statement
+
 
 @dataclass(frozen=True, slots=True)
 class Uncovered(Facts):
@@ -201,7 +203,7 @@ SETTLE: Final[dict[type[LeftOpen], TaskCode[LeftOpen]]] = {
     NotPrimedSince: TaskCode("enter-primer", LeftOpen, answers=LEFT_OPEN.name),
 }
 """What to do about each kind of what was left open."""
-STATEMENTS: Final = (
+STATEMENTS: Final[tuple[Statement, ...]] = (
     MISSING, FAILED_EARLIER, LEFT_OPEN, OPEN, INSPECT_AGAIN, BRING_EVIDENCE, HAVE_DECIDED, *SETTLE.values(),
 )  # fmt: skip
 WORDS: Final[Mapping[str, tuple[str, ...]]] = {"disposition": ("use-as-is", "rework", "repair", "reject")}
