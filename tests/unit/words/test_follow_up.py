@@ -105,8 +105,8 @@ LEFT = [
         "pot 2, blasted 07:00 to 09:00: bare in R-1 of 2026-05-04, to be primed by 17:00, and no primer recorded",
         ("enter again what pot 2 blasted 07:00 to 09:00, with the time of its primer, or prepare it again and inspect "
          f"it: bare in R-1 of 2026-05-04, to be primed by 17:00; {AGAIN}, with `blasted_again: [pot 2]`"),
-        ("pot 2, gestrahlt 07:00 bis 09:00: blank in R-1 vom 2026-05-04, zu grundieren bis 17:00, und keine Grundierung "
-         "eingetragen"),
+        ("pot 2, gestrahlt 07:00 bis 09:00: blank in R-1 vom 2026-05-04, zu grundieren bis 17:00, und keine "
+         "Grundierung eingetragen"),
     ),
 ]  # fmt: skip
 
