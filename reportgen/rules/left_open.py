@@ -77,18 +77,12 @@ def left_open_before(day: Inspected, earlier: Sequence[Inspected], accepted: fro
         left = {one: None for one in left if not _settled(one, before.view)}
         left.update(dict.fromkeys(_opened(before, accepted)))
     inspected, moment = {area.id for area in day.view.areas}, day.view.moment
-    still = [one for one in left if one.area in inspected and not _settled(one, day.view)]
-    told: dict[tuple[Place, codes.LeftOpen], list[_Open]] = {}
-    for one in still:
-        if one.until is None or one.until < moment:
-            told.setdefault((Place(one.area, one.location), _facts(one, day.view)), []).append(one)
-    findings, todo = [], []
-    for (place, facts), several in told.items():
-        clauses = {one.clause for one in several}
-        clause = clauses.pop() if len(clauses) == 1 else None
-        findings.append(codes.LEFT_OPEN.found(facts, place, clause=clause))
-        todo.append(codes.SETTLE[type(facts)].due(facts, place, apparatus=facts.apparatus))
-    return Outcome((), tuple(dict.fromkeys(findings)), measure_next=tuple(dict.fromkeys(todo)))
+    due = (one for one in left if one.area in inspected and (one.until is None or one.until < moment))
+    still = [one for one in due if not _settled(one, day.view)]
+    told = {(Place(one.area, one.location), _facts(one, day.view)): one.clause for one in still}
+    findings = tuple(codes.LEFT_OPEN.found(facts, place, clause=clause) for (place, facts), clause in told.items())
+    todo = (codes.SETTLE[type(facts)].due(facts, place, apparatus=facts.apparatus) for place, facts in told)
+    return Outcome((), findings, measure_next=tuple(todo))
 
 
 def _facts(one: _Open, view: JobView) -> codes.LeftOpen:
@@ -109,23 +103,25 @@ def _facts(one: _Open, view: JobView) -> codes.LeftOpen:
 
 def _opened(day: Inspected, accepted: frozenset[str]) -> Iterator[_Open]:
     """Yield what a day leaves open, surface by surface: what holds and no decision accepted, and bare steel."""
-    areas = {area.id: area for area in day.view.areas}
     decided = {(one.area, one.location) for one in day.findings if one.nonconformance in accepted}
-    for finding in day.findings:
-        if effect_of(finding) == "holds" and _lasts(finding, decided=(finding.area, finding.location) in decided):
-            for area in areas.values() if finding.area is None else [areas[finding.area]] * (finding.area in areas):
-                for surface in _on(finding, area, day.view):
-                    yield _left(finding, area, surface, day.view)
+    lasting = (one for one in day.findings if _lasts(one, decided=(one.area, one.location) in decided))
+    concerned = ((one, area) for one in lasting for area in day.view.areas if one.area in (None, area.id))
+    for finding, area in concerned:
+        for surface in _on(finding, area, day.view):
+            yield _left(finding, area, surface, day.view)
     late = {one.area for one in day.findings if one.code == OVERDUE.name and one.nonconformance in accepted}
-    stated = day.view.specification.time_to_coat
-    bare = [
-        (area, one) for area in areas.values() if area.id not in late for one in area.surfaces if one.coated is None
-    ]
-    for area, surface in bare if stated is not None else ():
+    yield from _bare(day.view, [area for area in day.view.areas if area.id not in late])
+
+
+def _bare(view: JobView, areas: Sequence[AreaView]) -> Iterator[_Open]:
+    """Yield the steel of some areas that is not primed, where the contract says until when it has to be."""
+    stated = view.specification.time_to_coat
+    surfaces = ((area, surface) for area in areas for surface in area.surfaces)
+    for area, surface in surfaces if stated is not None else ():
         start, end = surface.blasted
-        if stated is not None and start <= end:
+        if stated is not None and surface.coated is None and start <= end:
             until = later(end, stated.maximum)
-            yield _Open(area.id, *_steel(surface, area), *_stated(day.view), OVERDUE.name, stated.clause, until=until)
+            yield _Open(area.id, *_steel(surface, area), *_stated(view), OVERDUE.name, stated.clause, until=until)
 
 
 def _lasts(finding: Finding, *, decided: bool) -> bool:
@@ -133,8 +129,8 @@ def _lasts(finding: Finding, *, decided: bool) -> bool:
 
     The bounds of what failed are asked for only where it was accepted: else the failure itself stays.
     """
-    if finding.code == sampling.WALK_OUT_MISSING.name:
-        return decided
+    if effect_of(finding) != "holds" or finding.code == sampling.WALK_OUT_MISSING.name:
+        return effect_of(finding) == "holds" and decided
     return finding.code != OVERDUE.name and not (finding.code in DECIDABLE and decided)
 
 
