@@ -195,7 +195,7 @@ def _names_something(value: list[str], info: ValidationInfo) -> list[str]:
 
 
 _NAMED = {
-    "blasted_again": "the apparatus whose steel in an entry above was blasted again here",
+    "blasted_again": "the apparatus whose steel in an entry above or an earlier report was blasted again here",
     "reinspects": "the nonconformances that this re-inspection is to close",
 }
 
@@ -217,8 +217,8 @@ class Surface(Model):
     blasted_again: Annotated[
         list[Name],
         Field(
-            description="apparatus whose steel on this area, in an entry above, was blasted again here, all of it: "
-            "what was found on it before stays on record and no longer counts"
+            description="apparatus whose steel on this area, in an entry above or an earlier report, was blasted again "
+            "here, all of it: what was found on it before stays on record and no longer counts"
         ),
         AfterValidator(_names_something),
     ] = []

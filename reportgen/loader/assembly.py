@@ -12,7 +12,7 @@ from reportgen.errors import InputError
 from reportgen.gc_pause import collector_off
 from reportgen.job import Day, Job, Model, Project, SiteClock, SourceFile, salvaged, validated
 from reportgen.loader.checks import check_job
-from reportgen.loader.checks.records import check_nonconformances
+from reportgen.loader.checks.records import check_blasted_again, check_nonconformances
 from reportgen.loader.checks.specification import known_zone
 from reportgen.loader.checks.times import check_not_ahead
 from reportgen.loader.collected import Collected
@@ -192,6 +192,7 @@ def _joined(files: JobFiles, day: _Sheet[Day], project: _Sheet[Project], wanted:
     ]  # fmt: skip
     if wanted.earlier:
         check_nonconformances(sheets, earlier, jobs, not_earlier)
+        check_blasted_again(sheets, earlier)
     left_open = (*unfilled(project.document), *unfilled(day.written))
     found.complete(left_open)
     if found.errors or clock is None:

@@ -84,7 +84,7 @@ CODES: Final[dict[str, str]] = {
     "JOB242": "A re-inspection of what no day file raises: correct the id, or add the earlier day file.",
     "JOB243": "A re-inspection that names a nonconformance of another area: name one of its own area.",
     "JOB244": "A nonconformance with a number that belongs to another area: give it a number of its own.",
-    "JOB245": "Blasted again, but no entry above has this apparatus on the area: name that of the earlier entry.",
+    "JOB245": "Blasted again, but no entry above or in an earlier report has this apparatus on the area: name that.",
     "JOB246": "A check of compressed air for an apparatus not in use: check its name (warning).",
     "JOB247": "A nonconformance unlike the one an earlier report raised: keep its findings and the report's number.",
     "JOB250": "An earlier day that cannot be loaded: correct it; until then no report can be issued (warning).",

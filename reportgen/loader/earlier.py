@@ -1,8 +1,8 @@
 """Which other day files of the folder are earlier days from which something may be carried forward.
 
-A day that raises or re-inspects a nonconformance can be, and a report of the same steel, which this one does not undo:
-one of the same or the last days, with an area that was not blasted again after it. The others are not loaded, so that
-the cost of a day does not grow with the length of the contract.
+A day that raises or re-inspects a nonconformance can be, and a report, however old, of steel on an area of this one
+that this one does not blast again with the same apparatus. The others are not loaded, so that the cost of a day does
+not grow with the length of the contract.
 """
 
 from __future__ import annotations
@@ -15,6 +15,7 @@ from reportgen.errors import InputError, RangeError
 from reportgen.job import parse_clock
 from reportgen.loader.paths import UnreadableFileError
 from reportgen.measurements import MEASUREMENTS
+from reportgen.names import spelt_alike
 from reportgen.yamlsource import parse_yaml
 
 if TYPE_CHECKING:
@@ -28,9 +29,6 @@ _NOT_A_MATTER_OF_KIND: Final = ("PTH105", "PTH107")
 _CARRIES: Final = re.compile(rb"(?m)^[ \t]*['\"]?(nonconformances|reinspects)\b|[{,][ \t]*reinspects\b")
 _REPORT: Final = re.compile(rb"(?m)^['\"]?report['\"]?[ \t]*:")
 _DATES: Final = re.compile(rb"\bdate['\"]?[ \t]*:[ \t]*['\"]?(\d{4}-\d{2}-\d{2})\b")
-
-_SAME_STEEL: Final = dt.timedelta(days=4)
-"""How far apart the dates of reports on one blasting can be: its times lie within two days of either."""
 
 
 def earlier_candidates(
@@ -63,20 +61,28 @@ def carries(data: bytes) -> bool:
 
 
 def _may_be_same_steel(data: bytes, day: Day) -> bool:
-    """Return whether a file may be a report of the last days on an area of this day."""
-    since = (day.report.date - _SAME_STEEL).isoformat().encode("ascii")
-    dates = _DATES.findall(data)
-    recent = not dates or max(dates) >= since
-    return recent and any(surface.area.encode() in data for surface in day.surfaces)
+    """Return whether a file may be a report on an area of this day."""
+    return any(surface.area.encode() in data for surface in day.surfaces)
 
 
 def same_steel(other: Job, day: Day, clock: SiteClock | None) -> bool:
-    """Whether an area of this day was not blasted again after all that another report records of it."""
+    """Whether another report has steel on an area of this day that this day does not blast again after all it records.
+
+    Blasted again means that every entry of the area is after it and one is of the same apparatus. A report that says
+    itself what was blasted again, or is named so here, is needed for that.
+    """
     if clock is None:
         return False
     for surface, readings in zip(other.day.surfaces, other.readings, strict=True):
         mine = [one for one in day.surfaces if one.area == surface.area]
         if mine:
+            named = [name for one in mine for name in one.blasted_again]
+            if (
+                surface.blasted_again
+                or surface.apparatus in named
+                or not any(spelt_alike(surface.apparatus, one.apparatus) for one in mine)
+            ):
+                return True
             times = [*_recorded(surface), *(parse_clock(one.time) for one in readings if one.time is not None)]
             last = max(other.clock.instant(time).astimezone(dt.UTC) for time in times)
             if any(_begins_before(one, clock, last) for one in mine):

@@ -100,7 +100,7 @@ def _sampling(context: Context) -> Row:
     if stated.further_area is not None:
         limit += words("sampling.further", count=stated.further_locations, area=stated.further_area)
     rule = words("required.spots", count=context.job.project.specification.profile.readings_per_location)
-    lacking = {finding.area for finding in context.evaluation.findings if finding.code in _LACKING}
+    lacking = {one.area for one in context.evaluation.findings if {one.code, getattr(one.facts, "code", "")} & _LACKING}
     verdicts = [
         "inconclusive" if area.id in lacking else "conforms"
         for area in context.evaluation.areas

@@ -18,6 +18,7 @@ from reportgen.rules.doubts import doubts
 from reportgen.rules.editions import NEWEST
 from reportgen.rules.equipment import calibrations, certificates, tapes
 from reportgen.rules.gauges import gauge_checks, gauge_proofs
+from reportgen.rules.left_open import left_open_before
 from reportgen.rules.locations import location_findings
 from reportgen.rules.nonconformances import Inspected, day_evaluations, followed, uncovered
 from reportgen.rules.not_taken import entries_not_taken
@@ -37,7 +38,6 @@ from reportgen.rules.requirement import requirement_of
 from reportgen.rules.rules import rules_applied
 from reportgen.rules.sampling import Required, sampling_findings
 from reportgen.rules.scene import AreaView, JobView, Stood, replaced_surfaces, scene_of
-from reportgen.rules.unmeasured import unmeasured_before
 from reportgen.rules.walkout import walk_outs
 from reportgen.rules.whereabouts import whereabouts
 
@@ -133,9 +133,9 @@ class _Evaluated:
         clean = [area.profile.area.id for area in self.areas if _passes(area, measured)]
         inspected = Inspected(view, found, formerly, frozenset(clean))
         follow = followed(inspected, earlier)
-        carried, unmeasured = follow.outcome, unmeasured_before(inspected, earlier)
+        carried, left = follow.outcome, left_open_before(inspected, follow.earlier, follow.accepted)
         findings = (
-            *follow.findings, *uncovered(follow.findings), *carried.findings, *unmeasured.findings,
+            *follow.findings, *uncovered(follow.findings), *carried.findings, *left.findings,
             *(NOT_AS_ISSUED.found(RestsOn(name)) for name in self.job.not_as_issued),
         )  # fmt: skip
         by_area, accepted = FindingsByArea(findings), accepted_ids(carried.results)
@@ -160,7 +160,7 @@ class _Evaluated:
                 *coated_without_release(view, released),
                 *blasted_again(view, follow.formerly),
             ),
-            measure_next=self._measure_next((unmeasured, carried), coating, released),
+            measure_next=self._measure_next((left, carried), coating, released),
             rules=rules_applied(view, self.requirement),
             not_evaluated=self._not_evaluated(),
             **kinds,

@@ -13,8 +13,8 @@ from reportgen.results.codes import follow_up
 from reportgen.results.codes.follow_up import NotTheirs
 from reportgen.results.facts import Place
 from reportgen.rules.reinspection import Failure, found_again, on_the_same_steel, why_not_reworked
-from reportgen.rules.release import effect_of
-from reportgen.rules.scene import JobView
+from reportgen.rules.release import accepted_ids, effect_of
+from reportgen.rules.scene import JobView, replaced_surfaces
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Sequence
@@ -206,7 +206,8 @@ def _unseen(record: Nonconformance, seen: Sequence[Finding], day: Inspected) -> 
     """
     if record.raised_in not in (None, day.job.day.report.number):
         return []
-    again = any(surface.blasted_again for surface in day.job.day.surfaces if record.area in (None, surface.area))
+    surfaces = day.job.day.surfaces
+    again = any(record.area in (None, surfaces[index].area) for index in replaced_surfaces(day.job.day))
     view = JobView(day.job, replaced=True, edition=day.view.edition) if again else day.view
     found_codes = {finding.code for finding in seen}
     return [Failure(code, record.area, None, view) for code in record.findings if code not in found_codes]
@@ -239,11 +240,17 @@ def _concerned(earlier: Job, areas: set[str]) -> bool:
 
 @dataclass(frozen=True, slots=True)
 class Followed:
-    """What nonconformances are after a report, with the findings of it and of what was blasted again linked to them."""
+    """What nonconformances are after a report, with the findings of it and of what was blasted again linked to them.
+
+    ``earlier`` are the days before it with their findings linked, ``accepted`` the nonconformances of any of them that
+    are closed with a decision that lets the steel stay.
+    """
 
     outcome: Outcome[NonconformanceState]
     findings: tuple[Finding, ...]
     formerly: tuple[Finding, ...]
+    earlier: tuple[Inspected, ...]
+    accepted: frozenset[str]
 
 
 def followed(day: Inspected, earlier: Sequence[Inspected]) -> Followed:
@@ -257,8 +264,10 @@ def followed(day: Inspected, earlier: Sequence[Inspected]) -> Followed:
         before and is covered by none.
     """
     carried = _Carried()
+    linked = []
     for before in earlier:
         carried.take(before)
+        linked.append(replace(before, findings=carried.linked(before)[0]))
     closed = {name for name, raised in carried.known.items() if _status(raised) == "closed"}
     carried.take(day)
     named = {(record.id, record.area) for record in day.job.day.nonconformances}
@@ -274,7 +283,8 @@ def followed(day: Inspected, earlier: Sequence[Inspected]) -> Followed:
         ),
         measure_next=tuple(_to_close(state, carried.known[state.id, state.area], number) for state in still_open),
     )
-    return Followed(outcome, *carried.linked(day))
+    accepted = accepted_ids(_state(raised) for raised in carried.known.values())
+    return Followed(outcome, *carried.linked(day), tuple(linked), frozenset(accepted))
 
 
 def _failed_earlier(day: Inspected, failures: Sequence[Failure]) -> Iterator[Finding]:

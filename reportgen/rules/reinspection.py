@@ -95,19 +95,25 @@ def why_not_reworked(failure: Failure, view: JobView, area: AreaView) -> NotRewo
 def _not_entered(
     failure: Failure, failed: Sequence[SurfaceView], area: str, entries: Sequence[SurfaceView]
 ) -> list[str]:
-    """Return the apparatus whose steel failed and is not entered again; one that was not there may have reworked it."""
+    """Return the apparatus whose steel failed and is not entered again, nor stated to be blasted again.
+
+    One that was not there reworked it where its entry re-inspects; else it may have blasted what lies beside.
+    """
     there = [one.record.apparatus for each in failure.view.areas if each.id == area for one in each.surfaces]
-    used = [one.record.apparatus for one in entries]
-    if any(not any(spelt_alike(name, known) for known in there) for name in used):
+    new = [one.record for one in entries if not any(spelt_alike(one.record.apparatus, name) for name in there)]
+    if any(record.reinspects for record in new):
         return []
-    return [one.record.apparatus for one in failed if not any(spelt_alike(one.record.apparatus, name) for name in used)]
+    again = [name for one in entries for name in (one.record.apparatus, *one.record.blasted_again)]
+    return [
+        one.record.apparatus for one in failed if not any(spelt_alike(one.record.apparatus, name) for name in again)
+    ]
 
 
 def found_again(failure: Failure, earlier: Failure) -> bool:
     """Whether a failure of a later report is at the place of an earlier one, on steel not blasted since."""
     if (failure.area, failure.code) != (earlier.area, earlier.code) or failure.area is None:
         return False
-    return _place(failure) == _place(earlier) and on_the_same_steel(failure, earlier)
+    return place_of(failure) == place_of(earlier) and on_the_same_steel(failure, earlier)
 
 
 def on_the_same_steel(failure: Failure, earlier: Failure) -> bool:
@@ -121,7 +127,7 @@ def on_the_same_steel(failure: Failure, earlier: Failure) -> bool:
     )
 
 
-def _place(failure: Failure) -> str | None:
+def place_of(failure: Failure) -> str | None:
     """Return the location of a failure without the apparatus, which is told only where several use the name."""
     if failure.location is None:
         return None

@@ -105,14 +105,21 @@ def _works(view: JobView, profile: AreaProfile) -> list[_Work]:
 
 
 def _begin(view: JobView) -> dt.datetime:
-    """Return when the first period begins: with the shift, or with the first blasting where that was before."""
-    return min(view.shift[0], *(surface.blasted[0] for area in view.areas for surface in area.surfaces))
+    """Return when the first period begins: with the shift, or with the first blasting that went on into it.
+
+    Steel of an earlier shift that is entered again does not move the periods of this one.
+    """
+    start = view.shift[0]
+    blasted = (surface.blasted for area in view.areas for surface in area.surfaces)
+    return min((start, *(began for began, ended in blasted if ended > start)))
 
 
 def _periods(view: JobView, surface: SurfaceView) -> range:
     """Return the periods in which a surface was blasted; the first or last is none for a few minutes' work."""
     begin, (start, end) = _begin(view), surface.blasted
     first = (start - begin) // PERIOD
+    if end <= begin and end - start <= PERIOD:
+        return range(first, first + 1)  # of an earlier shift, whose periods began with that
     last = max(first, (end - begin - dt.timedelta(microseconds=1)) // PERIOD)
     into_first, into_last = begin + (first + 1) * PERIOD - start, end - (begin + last * PERIOD)
     if first < last and into_last <= min(OVERRUN, into_first):

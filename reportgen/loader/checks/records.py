@@ -20,7 +20,7 @@ def check_records(sheets: Sheets, rows: Sequence[SurfaceRows | None]) -> None:
     """Refuse a finding code that does not exist, and a location that was not measured where one must have been."""
     _check_findings(sheets)
     for index, surface in enumerate(sheets.day.surfaces):
-        _check_blasted_again(sheets, index, surface)
+        _check_order(sheets, index, surface)
         surface_rows = rows[index]
         measured = {row.location for row in surface_rows.rows} if surface_rows is not None else set()
         if surface_rows is None and surface.profile is not None:
@@ -32,35 +32,33 @@ def check_records(sheets: Sheets, rows: Sequence[SurfaceRows | None]) -> None:
                 sheets.refuse(loc, "JOB240", f"{what} `{location}` has no readings in area `{surface.area}`", help_text)
 
 
-def _check_blasted_again(sheets: Sheets, index: int, surface: Surface) -> None:
-    """Refuse a second blasting of what no entry above has, or that began before the first had ended."""
+def check_blasted_again(sheets: Sheets, earlier: Sequence[Job]) -> None:
+    """Refuse a second blasting of what neither an entry above nor an earlier report has."""
+    for index, surface in enumerate(sheets.day.surfaces):
+        above = [one for one in sheets.day.surfaces[:index] if one.area == surface.area]
+        before = [one for job in earlier for one in job.day.surfaces if one.area == surface.area]
+        for number, name in enumerate(surface.blasted_again):
+            if not any(one.apparatus == name for one in (*above, *before)):
+                message = f"no entry above, and no earlier report, blasts area `{surface.area}` with `{name}`"
+                used = list(dict.fromkeys(one.apparatus for one in (*above, *before)))
+                meant = closest(name, used)
+                listed = (
+                    "there are " + ", ".join(f"`{one}`" for one in used)
+                    if used
+                    else "enter first what was blasted first"
+                )
+                help_text = f"did you mean `{meant}`?" if meant else listed
+                sheets.refuse(("surfaces", index, "blasted_again", number), "JOB245", message, help_text)
+
+
+def _check_order(sheets: Sheets, index: int, surface: Surface) -> None:
+    """Refuse a second blasting that began before the first, in an entry above, had ended."""
     above = [one for one in sheets.day.surfaces[:index] if one.area == surface.area]
     for number, name in enumerate(surface.blasted_again):
-        loc = ("surfaces", index, "blasted_again", number)
-        before = [one for one in above if one.apparatus == name]
-        if not before:
-            message = f"no entry above blasts area `{surface.area}` with `{name}`"
-            sheets.refuse(loc, "JOB245", message, _first_blasted(name, surface, above))
-        elif any(_begins_before(sheets, surface, one) for one in before):
+        if any(one.apparatus == name and _begins_before(sheets, surface, one) for one in above):
             message = f"this blasting begins at {surface.blasted.start:%H:%M}, before the first one of `{name}` ended"
+            loc = ("surfaces", index, "blasted_again", number)
             sheets.refuse(loc, "JOB222", message, "check the times of both entries")
-
-
-def _first_blasted(name: str, surface: Surface, above: Sequence[Surface]) -> str:
-    """Return which entry may be meant; of what another report found `reinspects` says enough."""
-    used = list(dict.fromkeys(one.apparatus for one in above))
-    meant = closest(name, used)
-    if meant:
-        return f"did you mean `{meant}`?"
-    if used:
-        return "above are " + ", ".join(f"`{one}`" for one in used)
-    if surface.reinspects:
-        listed = ", ".join(surface.reinspects)
-        return f"leave it out: for what another report found, `reinspects: [{listed}]` is enough"
-    return (
-        "enter first what was blasted first; where that is in another report, leave this out and name the "
-        "nonconformance of that report: `reinspects: [<id>]`"
-    )
 
 
 def _begins_before(sheets: Sheets, surface: Surface, before: Surface) -> bool:

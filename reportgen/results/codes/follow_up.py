@@ -3,10 +3,10 @@
 A code within facts is a finding's, by its name in the closed list.
 """
 
-from typing import Annotated, Final
+from typing import Annotated, Any, Final
 
 from reportgen.results.facts import Facts, Word
-from reportgen.results.statements import TaskCode, defers
+from reportgen.results.statements import Code, TaskCode, defers, missing
 
 Disposition = Annotated[Word, "disposition", ("use-as-is", "rework", "repair", "reject")]
 
@@ -96,6 +96,38 @@ class FailedBefore(Facts):
     why: NotReworked
 
 
+class LeftOpen(Facts):
+    """What ``report`` left open by ``code`` on what ``apparatus`` blasted, and nothing settled; times as printed.
+
+    ``coated`` where that was primed, ``until`` the end of its time to coat where it was not.
+    """
+
+    code: str
+    report: str
+    date: str
+    apparatus: str
+    start: str
+    end: str
+    coated: str | None = None
+    until: str | None = None
+
+
+class SteelOpen(LeftOpen):
+    """The steel was not entered again."""
+
+
+class PlaceOpen(LeftOpen):
+    """The location was not measured or tested again."""
+
+
+class EntryOpen(LeftOpen):
+    """What came in from the site was never taken."""
+
+
+class NotPrimedSince(LeftOpen):
+    """The steel was entered bare, and no primer since."""
+
+
 class StillOpen(Facts):
     """A nonconformance, the report that raised it, its disposition, and why its re-inspection does not close it."""
 
@@ -148,6 +180,7 @@ class RestsOn(Facts):
 
 MISSING: Final = defers("nonconformance-missing", Uncovered)
 FAILED_EARLIER: Final = defers("failed-earlier", FailedBefore)
+LEFT_OPEN: Final[Code[Any]] = missing("left-open-earlier", SteelOpen, PlaceOpen, EntryOpen, NotPrimedSince)
 OPEN: Final = defers(
     "nonconformance-open", StillOpen, ClosedByInspector, ClosedOnPaper, ClosedTooEarly, part="next"
 )  # fmt: skip
@@ -155,3 +188,14 @@ NOT_AS_ISSUED: Final = defers("earlier-not-as-issued", RestsOn, part="wrong")
 INSPECT_AGAIN: Final = TaskCode("inspect-again", ToClose, answers=OPEN.name)
 BRING_EVIDENCE: Final = TaskCode("bring-evidence", ToClose, answers=OPEN.name)
 HAVE_DECIDED: Final = TaskCode("have-decided", ToClose, answers=OPEN.name)
+ENTER_STEEL_AGAIN: Final = TaskCode("enter-steel-again", LeftOpen, answers=LEFT_OPEN.name)
+MEASURE_THERE_AGAIN: Final = TaskCode("measure-there-again", LeftOpen, answers=LEFT_OPEN.name)
+ENTER_IN_REVISION: Final = TaskCode("enter-in-revision", LeftOpen, answers=LEFT_OPEN.name)
+ENTER_PRIMER: Final = TaskCode("enter-primer", LeftOpen, answers=LEFT_OPEN.name)
+SETTLE: Final[dict[type[LeftOpen], TaskCode[LeftOpen]]] = {
+    SteelOpen: ENTER_STEEL_AGAIN,
+    PlaceOpen: MEASURE_THERE_AGAIN,
+    EntryOpen: ENTER_IN_REVISION,
+    NotPrimedSince: ENTER_PRIMER,
+}
+"""What to do about each kind of what was left open."""

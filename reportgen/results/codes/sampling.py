@@ -108,15 +108,6 @@ class Unmeasured(Facts):
     least: int
 
 
-class UnmeasuredBefore(Facts):
-    """A surface that lacked locations in an earlier ``report``, and is not entered again."""
-
-    apparatus: str
-    start: str
-    end: str
-    report: str
-
-
 class Lacking(Facts):
     """What the plan needs and the project does not state."""
 
@@ -160,14 +151,11 @@ class NextStep(Facts):
 LOCATIONS_MISSING: Final[Code[AreaShort | PartShort | PlanUnknown | ChangeNotMeasured]] = missing(
     "locations-missing", AreaShort, PartShort, PlanUnknown, ChangeNotMeasured
 )
-SURFACE_NOT_MEASURED: Final[Code[Unmeasured | UnmeasuredBefore]] = missing(
-    "surface-not-measured", Unmeasured, UnmeasuredBefore
-)
+SURFACE_NOT_MEASURED: Final = missing("surface-not-measured", Unmeasured)
 WALK_OUT_MISSING: Final[Code[NoWalkOut | WalkOutOpen]] = missing("walk-out-missing", NoWalkOut, WalkOutOpen)
 MEASURE_AREA: Final = TaskCode("measure-area", MoreOnArea, answers=LOCATIONS_MISSING.name)
 MEASURE_PART: Final = TaskCode("measure-part", MoreOnPart, answers=LOCATIONS_MISSING.name)
 MEASURE_SURFACE: Final = TaskCode("measure-surface", Unmeasured, answers=SURFACE_NOT_MEASURED.name)
-ENTER_SURFACE: Final = TaskCode("enter-surface", UnmeasuredBefore, answers=SURFACE_NOT_MEASURED.name)
 WALK_OUT: Final = TaskCode("walk-out", NoWalkOut, answers=WALK_OUT_MISSING.name)
 WALK_ON: Final = TaskCode("walk-on", NextStep)
 """One step: no single one settles the walk-out."""

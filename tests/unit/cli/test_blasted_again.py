@@ -101,7 +101,7 @@ def test_what_was_blasted_again_must_still_be_measured(run, contract):
 @pytest.mark.parametrize(
     ("second", "message", "remedy"),
     [
-        (SECOND.replace("[pot 1]", "[pot 3]"), "no entry above blasts area `A-1` with `pot 3`", "did you mean `pot 1`"),
+        (SECOND.replace("[pot 1]", "[pot 3]"), "earlier report, blasts area `A-1`", "did you mean `pot 1`"),
         (SECOND.replace('"11:00"', '"10:00"').replace("apparatus: pot 1", "apparatus: pot 2"),
          "this blasting begins at 10:00, before the first one of `pot 1` ended", "check the times"),
     ],

@@ -349,16 +349,15 @@ def test_an_empty_list_is_asked_about(contract, run, field):
     assert (code, f"error[JOB164]: `{field}` names nothing" in err) == (2, True)
 
 
-def test_blasted_again_in_a_second_report_is_told_that_reinspects_is_enough(contract, run):
-    (contract / "day.yaml").write_text(report(1, reading="4.2", more=raised(HIGH)), "utf-8")
-    for reinspects, remedy in (
-        ("N1", "leave it out: for what another report found, `reinspects: [N1]` is enough"),
-        ("", "name the nonconformance of that report: `reinspects: [<id>]`"),
-    ):
-        again = report(2, ("10:00", "10:30"), reinspects=reinspects, tests=f"{CLEAN}    blasted_again: [pot 1]\n")
-        (contract / "second.yaml").write_text(again, "utf-8")
-        code, err = refused(run, "check", "second.yaml")
-        assert (code, "JOB245" in err, remedy in err) == (2, True, True)
+def test_blasted_again_in_a_second_report_closes_nothing_without_reinspects(contract, run, decided):
+    first = report(1, reading="4.2", more=raised(HIGH))
+    late = CLEAN.replace("10:40", "11:20")
+    for reinspects, states in (("N1", ["closed"]), ("", ["open"])):
+        again = report(2, ("10:00", "10:30"), reinspects=reinspects, tests=f"{late}    blasted_again: [pot 1]\n")
+        assert decided(first, again)[1] == states
+    (contract / "day1.yaml").unlink()
+    code, err = refused(run, "check", "day2.yaml")
+    assert (code, "JOB245" in err, "enter first what was blasted first" in err) == (2, True, True)
 
 
 def test_check_names_what_to_write_where_steel_was_blasted_again(contract, run):

@@ -160,7 +160,7 @@ def test_steel_known_as_other_shows_nothing(decided):
     )
     decision, states, (held,) = decided(first, alone)
     assert (decision, states) == ("hold", ["open"])
-    assert held.endswith("is of what pot 1 blasted, and only steel that was entered beside it is entered again")
+    assert held.endswith("is of what pot 1 blasted, and only other steel of the area is entered here")
 
 
 @pytest.mark.parametrize("number", [SALTS, ""])
@@ -189,12 +189,14 @@ def test_leaving_a_surface_out_measures_nothing(run, decided):
     first = beside(report(1), reading="")
     assert decided(first, report(2))[0] == "hold"
     said = " ".join(run("check", "day2.yaml").out.split())
-    assert "pot 2, blasted 07:00 to 09:00: too few locations in SL-1-001, and not entered again" in said
+    assert (
+        "pot 2, blasted 07:00 to 09:00: surface-not-measured in SL-1-001 of 2026-05-04, and this steel is not" in said
+    )
     assert decided(first, report(2), report(3))[0] == "hold"
     assert decided(first, beside(report(2)))[0] == "release"
     assert decided(first, beside(report(2)), report(3))[0] == "release"
     assert decided(first, report(2, ("09:00", "10:00")))[0] == "hold"  # by the other apparatus alone
-    assert decided(first, report(2, **NEXT))[0] == "release"
+    assert decided(first, report(2, **NEXT))[0] == "hold"  # the same on another day
     all_again = report(2, ("09:00", "10:00")).replace("pot 1", "pot 2")
     assert decided(first, all_again)[0] == "release"
     assert decided(first, report(2, OLD, reading=TIMED, **NEXT))[0] == "hold"

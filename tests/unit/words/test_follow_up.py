@@ -45,8 +45,8 @@ WHY = [
     ),
     (
         codes.OtherSteel(HIGH, ("pot 1",)),
-        f"{HIGH_SAID} is of what pot 1 blasted, and only steel that was entered beside it is entered again",
-        f"{HIGH_GESAGT} gilt Stahl, den pot 1 gestrahlt hat, und nur anderer Stahl ist erneut eingetragen",
+        f"{HIGH_SAID} is of what pot 1 blasted, and only other steel of the area is entered here",
+        f"{HIGH_GESAGT} gilt Stahl, den pot 1 gestrahlt hat, und hier ist nur anderer Stahl der Fläche eingetragen",
     ),
     (
         codes.NotTested(SALTY),
@@ -70,6 +70,55 @@ WHY = [
 def test_why_steel_is_not_shown_to_be_reworked(why, english, german):
     found = codes.FAILED_EARLIER.found(codes.FailedBefore(why), Place("A"))
     assert (ENGLISH.observed(found), GERMAN.observed(found)) == (english, german)
+
+
+POT = ("R-1", "2026-05-04", "pot 2", "07:00", "09:00")
+AGAIN, ERNEUT = "if it was blasted again, enter that", "wurde erneut gestrahlt, das eintragen"
+LEFT = [
+    (
+        codes.SteelOpen("salts-missing", *POT, "13:00"),
+        ("pot 2, blasted 07:00 to 09:00, primed 13:00: salts-missing in R-1 of 2026-05-04, and this steel is not "
+         "entered again"),
+        ("enter again what pot 2 blasted 07:00 to 09:00, primed 13:00, with what was missing or in doubt: "
+         f"salts-missing in R-1 of 2026-05-04; {AGAIN}, with `blasted_again: [pot 2]`"),
+        ("pot 2, gestrahlt 07:00 bis 09:00, grundiert 13:00: salts-missing in R-1 vom 2026-05-04, und dieser Stahl ist "
+         "nicht erneut eingetragen"),
+    ),
+    (
+        codes.PlaceOpen("outside-grade-range", *POT),
+        ("pot 2, blasted 07:00 to 09:00: outside-grade-range in R-1 of 2026-05-04, and this location is not measured "
+         "again"),
+        ("measure location 3 again on what pot 2 blasted 07:00 to 09:00: outside-grade-range in R-1 of 2026-05-04; "
+         f"{AGAIN}, with `blasted_again: [pot 2]`"),
+        ("pot 2, gestrahlt 07:00 bis 09:00: outside-grade-range in R-1 vom 2026-05-04, und diese Messstelle ist nicht "
+         "erneut gemessen"),
+    ),
+    (
+        codes.EntryOpen("entry-not-taken", *POT),
+        "pot 2, blasted 07:00 to 09:00: an entry of R-1 of 2026-05-04 was not taken",
+        (f"enter in a revision of R-1 what was not taken: entry-not-taken in R-1 of 2026-05-04; {AGAIN}, with "
+         "`blasted_again: [pot 2]`"),
+        "pot 2, gestrahlt 07:00 bis 09:00: ein Eintrag von R-1 vom 2026-05-04 wurde nicht übernommen",
+    ),
+    (
+        codes.NotPrimedSince("coating-overdue", *POT, until="17:00"),
+        "pot 2, blasted 07:00 to 09:00: bare in R-1 of 2026-05-04, to be primed by 17:00, and no primer recorded",
+        ("enter again what pot 2 blasted 07:00 to 09:00, with the time of its primer, or prepare it again and inspect "
+         f"it: bare in R-1 of 2026-05-04, to be primed by 17:00; {AGAIN}, with `blasted_again: [pot 2]`"),
+        ("pot 2, gestrahlt 07:00 bis 09:00: blank in R-1 vom 2026-05-04, zu grundieren bis 17:00, und keine "
+         "Grundierung eingetragen"),
+    ),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("facts", "english", "to_do", "german"), LEFT, ids=lambda one: type(one).__name__)
+def test_what_an_earlier_report_left_open(facts, english, to_do, german):
+    found, due = codes.LEFT_OPEN.found(facts, Place("A", "3")), codes.SETTLE[type(facts)].due(facts, Place("A", "3"))
+    assert (ENGLISH.observed(found), GERMAN.observed(found)) == (english, german)
+    assert ENGLISH.told(found).startswith(f"{english}; required: ")
+    assert ENGLISH.required(found).endswith("(`blasted_again: [pot 2]`)")
+    assert f"{ENGLISH.task(due)}: {ENGLISH.because(due)}" == to_do
+    assert GERMAN.because(due).endswith(f"{ERNEUT}, mit `blasted_again: [pot 2]`")
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,247 @@
+"""What earlier reports left open on steel of an area inspected here: a report that does not enter it settles nothing.
+
+Every surface and every location of an earlier report is asked after by itself. What held its area is settled where that
+steel is entered again, with the location that was open measured again, so that the later report's own rules speak of
+it; or where it was blasted again. Steel entered bare has to be primed in time, whichever report says so.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Final
+
+from reportgen.measurements import TESTS
+from reportgen.names import spelt_alike
+from reportgen.results import Outcome
+from reportgen.results.codes import follow_up as codes
+from reportgen.results.codes import sampling
+from reportgen.results.codes.coating import OVERDUE
+from reportgen.results.codes.doubts import ENTRY_DOUBTFUL, ENTRY_NOT_TAKEN
+from reportgen.results.facts import Place
+from reportgen.results.statements import Code
+from reportgen.rules.reinspection import Failure, failed_on, place_of
+from reportgen.rules.release import DECIDABLE, effect_of
+from reportgen.units import later
+
+if TYPE_CHECKING:
+    import datetime as dt
+    from collections.abc import Iterator, Sequence
+
+    from reportgen.job import Reading, Surface
+    from reportgen.results import Finding
+    from reportgen.rules.nonconformances import Inspected
+    from reportgen.rules.scene import AreaView, JobView, SurfaceView
+
+_PROFILE: Final = "profile"
+_SERIES_OF: Final = {one.name: kind.key for kind in TESTS for one in kind.statements if isinstance(one, Code)}
+"""Codes of findings on tests, with the series of entries that they are about."""
+
+
+_Blasting = tuple[str, tuple["dt.datetime", "dt.datetime"]]
+"""An apparatus, and from when to when it blasted."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Open:
+    """Something left open on one blasting: its code, and the location whose ``series`` of entries are to be made again.
+
+    ``beside`` is what other apparatus blasted on the area by that report, whose shift ended at ``shift_end``.
+    ``until`` is the end of the time to coat of steel entered bare: it is open from then on.
+    """
+
+    area: str
+    apparatus: str
+    blasted: tuple[dt.datetime, dt.datetime]
+    coated: dt.datetime | None
+    beside: frozenset[_Blasting]
+    report: str
+    date: str
+    shift_end: dt.datetime
+    code: str
+    clause: str | None = None
+    location: str | None = None
+    series: frozenset[str] = frozenset()
+    until: dt.datetime | None = None
+
+
+def left_open_before(day: Inspected, earlier: Sequence[Inspected], accepted: frozenset[str]) -> Outcome[None]:
+    """Find what earlier reports left open on steel of the areas of this one, and nothing has settled since.
+
+    Parameters:
+        day: the day of the report.
+        earlier: the days before it that count, oldest first, their findings linked to nonconformances.
+        accepted: nonconformances closed with a decision that lets the steel stay as it is.
+    """
+    left: dict[_Open, None] = {}
+    for before in earlier:
+        left = {one: None for one in left if not _settled(one, before.view)}
+        left.update(dict.fromkeys(_opened(before, accepted)))
+    inspected, moment = {area.id for area in day.view.areas}, day.view.moment
+    due = (one for one in left if one.area in inspected and (one.until is None or one.until < moment))
+    still = [one for one in due if not _settled(one, day.view)]
+    told = {(Place(one.area, one.location), _facts(one, day.view)): one.clause for one in still}
+    findings = tuple(codes.LEFT_OPEN.found(facts, place, clause=clause) for (place, facts), clause in told.items())
+    todo = (codes.SETTLE[type(facts)].due(facts, place, apparatus=facts.apparatus) for place, facts in told)
+    return Outcome((), findings, measure_next=tuple(todo))
+
+
+def _facts(one: _Open, view: JobView) -> codes.LeftOpen:
+    kind: type[codes.LeftOpen] = codes.SteelOpen
+    if one.until is not None:
+        kind = codes.NotPrimedSince
+    elif one.code == ENTRY_NOT_TAKEN.name:
+        kind = codes.EntryOpen
+    elif one.location is not None:
+        kind = codes.PlaceOpen
+    start, end = (view.printed(instant) for instant in one.blasted)
+    coated, until = (None if at is None else view.printed(at) for at in (one.coated, one.until))
+    return kind(one.code, one.report, one.date, one.apparatus, start, end, coated, until)
+
+
+# What a report leaves open
+
+
+def _opened(day: Inspected, accepted: frozenset[str]) -> Iterator[_Open]:
+    """Yield what a day leaves open, surface by surface: what holds and no decision accepted, and bare steel."""
+    decided = {(one.area, one.location) for one in day.findings if one.nonconformance in accepted}
+    lasting = (one for one in day.findings if _lasts(one, decided=(one.area, one.location) in decided))
+    concerned = ((one, area) for one in lasting for area in day.view.areas if one.area in (None, area.id))
+    for finding, area in concerned:
+        for surface in _on(finding, area, day.view):
+            yield _left(finding, area, surface, day.view)
+    late = {one.area for one in day.findings if one.code == OVERDUE.name and one.nonconformance in accepted}
+    yield from _bare(day.view, [area for area in day.view.areas if area.id not in late])
+
+
+def _bare(view: JobView, areas: Sequence[AreaView]) -> Iterator[_Open]:
+    """Yield the steel of some areas that is not primed, where the contract says until when it has to be."""
+    stated = view.specification.time_to_coat
+    surfaces = ((area, surface) for area in areas for surface in area.surfaces)
+    for area, surface in surfaces if stated is not None else ():
+        start, end = surface.blasted
+        if stated is not None and surface.coated is None and start <= end:
+            until = later(end, stated.maximum)
+            yield _Open(area.id, *_steel(surface, area), *_stated(view), OVERDUE.name, stated.clause, until=until)
+
+
+def _lasts(finding: Finding, *, decided: bool) -> bool:
+    """Whether what a finding holds stays open by itself; ``decided`` is whether something was accepted at its place.
+
+    The bounds of what failed are asked for only where it was accepted: else the failure itself stays.
+    """
+    if effect_of(finding) != "holds" or finding.code == sampling.WALK_OUT_MISSING.name:
+        return effect_of(finding) == "holds" and decided
+    return finding.code != OVERDUE.name and not (finding.code in DECIDABLE and decided)
+
+
+def _left(finding: Finding, area: AreaView, surface: SurfaceView, view: JobView) -> _Open:
+    """Return what a finding leaves open on a surface, by location where that is one whose entries can be made again."""
+    location, series = None, frozenset[str]()
+    if finding.location is not None and finding.code != ENTRY_NOT_TAKEN.name:
+        location = place_of(Failure(finding.code, area.id, finding.location, view))
+        known = {name for name, used in _entered(surface.record, surface.readings).items() if location in used}
+        own = known if finding.code == ENTRY_DOUBTFUL.name else {_SERIES_OF.get(finding.code, _PROFILE)}
+        series = frozenset(own or {_PROFILE})
+    return _Open(
+        area.id, *_steel(surface, area), *_stated(view), finding.code, finding.clause, location, series,
+    )  # fmt: skip
+
+
+def _steel(
+    surface: SurfaceView, area: AreaView
+) -> tuple[str, tuple[dt.datetime, dt.datetime], dt.datetime | None, frozenset[_Blasting]]:
+    own = surface.record.apparatus
+    others = [one for one in area.surfaces if not spelt_alike(one.record.apparatus, own)]
+    return own, surface.blasted, surface.coated, frozenset((one.record.apparatus, one.blasted) for one in others)
+
+
+def _stated(view: JobView) -> tuple[str, str, dt.datetime]:
+    return view.job.day.report.number, view.date.isoformat(), view.shift[1]
+
+
+def _entered(record: Surface, readings: Sequence[Reading]) -> dict[str, set[str]]:
+    """Return the locations of a surface by the series of its entries: the profile, and each kind of test."""
+    profile = {one.location for one in readings}
+    profile |= {row.location for row in (record.profile.comparator if record.profile is not None else ())}
+    return {_PROFILE: profile} | {kind.key: {one.location for one in kind.entries_on(record)} for kind in TESTS}
+
+
+def _on(finding: Finding, area: AreaView, view: JobView) -> list[SurfaceView]:
+    """Return the surfaces of an area that a finding is of, as far as it tells; all of them where it does not."""
+    facts = finding.facts
+    if finding.location is not None:
+        return list(failed_on(Failure(finding.code, area.id, finding.location, view), area.id))
+    if isinstance(facts, sampling.AreaShort):
+        return _without(_PROFILE, area)
+    if finding.code in _SERIES_OF:
+        return _without(_SERIES_OF[finding.code], area)
+    told = [one for one in area.surfaces if _is_told(facts, one, view)]
+    return told or list(area.surfaces)
+
+
+def _without(series: str, area: AreaView) -> list[SurfaceView]:
+    """Return the surfaces that have no entry of a series of which the area as a whole has too few."""
+    alone = len({one.record.apparatus for one in area.surfaces}) == 1
+    return [one for one in area.surfaces if alone or not _entered(one.record, one.readings)[series]]
+
+
+def _is_told(facts: Any, surface: SurfaceView, view: JobView) -> bool:
+    """Whether what facts say of apparatus, beginning, gauge, roll and abrasive is of a surface."""
+    record, profile = surface.record, surface.record.profile
+    own: dict[str, set[str | None]] = {
+        "apparatus": {record.apparatus},
+        "gauge": {None if profile is None else profile.gauge},
+        "roll": {one.roll for one in surface.readings},
+        "abrasive": {record.blasted.abrasive},
+    }
+    if isinstance(facts, sampling.Unmeasured) and view.printed(surface.blasted[0]) != facts.start:
+        return False
+    return all((told := getattr(facts, name, None)) is None or told in used for name, used in own.items())
+
+
+# What settles it
+
+
+def _settled(one: _Open, view: JobView) -> bool:
+    """Whether a report enters what was left open again, or blasts that steel again."""
+    entries = [
+        (record, readings, view.at(record.blasted.start), view.at(record.blasted.end))
+        for record, readings in zip(view.job.day.surfaces, view.job.readings, strict=True)
+        if record.area == one.area
+    ]
+    if not entries:
+        return False
+    start, end = one.blasted
+    if _blasted_again(one, [(record, (began, ended)) for record, _, began, ended in entries], view.shift[0]):
+        return True
+    return one.code != ENTRY_NOT_TAKEN.name and any(
+        _says_again(one, record, readings)
+        for record, readings, began, ended in entries
+        if spelt_alike(record.apparatus, one.apparatus) and began < max(end, start) and start < max(ended, began)
+    )
+
+
+def _blasted_again(
+    one: _Open, entries: Sequence[tuple[Surface, tuple[dt.datetime, dt.datetime]]], shift: dt.datetime
+) -> bool:  # fmt: skip
+    """Whether steel was blasted again: `blasted_again` says so, or its own apparatus blasted later.
+
+    Within the shift it may go on with what lies beside: there all entries are after, or re-inspect. On a later one,
+    known steel of other apparatus may be entered again with it. Another apparatus always may have blasted beside.
+    """
+    after = [record for record, blasted in entries if blasted[0] >= one.blasted[1]]
+    if any(spelt_alike(name, one.apparatus) for record in after for name in record.blasted_again):
+        return True
+    own = [record for record in after if spelt_alike(record.apparatus, one.apparatus)]
+    known = sum(
+        blasted[0] < one.blasted[1] and shift >= one.shift_end and (record.apparatus, blasted) in one.beside
+        for record, blasted in entries
+    )
+    return bool(own) and (len(after) + known == len(entries) or any(record.reinspects for record in own))
+
+
+def _says_again(one: _Open, record: Surface, readings: Sequence[Reading]) -> bool:
+    """Whether an entry of the same steel says again what was open: its location, and its primer where it has one."""
+    entered = _entered(record, readings)
+    there = one.location is None or all(one.location in entered[series] for series in one.series)
+    return there and (one.coated is None or record.coated is not None)

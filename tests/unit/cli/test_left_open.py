@@ -1,0 +1,297 @@
+"""What a report left open stays open in later reports that enter other steel of the area, or other locations of it."""
+
+import json
+
+import pytest
+
+from tests.unit.cli.test_reinspection import CLEAN, HIGH, NEXT, OLD, contract, decided, raised, report
+from tests.unit.cli.test_reinspection_apart import ENGINEER, LOGGED, beside
+
+__all__ = ["contract", "decided"]
+
+YESTERDAY = ("2026-05-04T07:00+00:00", "2026-05-04T09:00+00:00")
+"""The blasting of the first report, as a report of the next day enters it again."""
+UNTIMED = CLEAN.replace(', time: "10:40"', "")
+PRIMED = 'coated: "2026-05-04T13:00+00:00"'
+
+
+@pytest.fixture
+def left(run):
+    """Answer what the last day file is told to be left open: code, report, apparatus, location, and the task for it."""
+
+    def told(name):
+        result = json.loads(run("check", name, "--json").out)
+        found = [one for one in result["findings"] if one["code"] == "left-open-earlier"]
+        tasks = {(one["code"], one["place"].get("location")) for one in result["measure_next"]}
+        return [
+            (one["facts"]["code"], one["facts"]["report"], one["facts"]["apparatus"], one["place"].get("location"))
+            for one in found
+        ], tasks
+
+    return told
+
+
+@pytest.fixture
+def project(contract):
+    """Change the project file; given back for the next change."""
+
+    def change(*pairs):
+        path = contract / "project.yaml"
+        text = path.read_text("utf-8")
+        for old, new in pairs:
+            assert old in text
+            text = text.replace(old, new)
+        path.write_text(text, "utf-8")
+
+    return change
+
+
+def dated(number, date, **more):
+    return report(number, **{"date: 2026-05-04": f"date: {date}"}, **more)
+
+
+def readings(*rows):
+    """A profile with readings at locations: ``(location, roll, reading)``; several of one location are its spots."""
+    listed = ", ".join(f"{{location: {where}, spot: {spot}, {taken}}}" for where, spot, taken in rows)
+    return {"[{location: 1, spot: a, x1: 2.9}]": f"[{listed}]"}
+
+
+# A surface
+
+
+@pytest.mark.parametrize("date", ["2026-05-05", "2026-05-09", "2026-07-01"])
+def test_steel_never_measured_is_not_forgotten_on_another_day(decided, left, date):
+    """Pot 2 blasted and was not measured; a later day has pot 1 alone, blasted anew."""
+    first, later = beside(report(1), reading=""), dated(2, date)
+    assert decided(first, later)[0] == "hold"
+    assert left("day2.yaml")[0][0] == ("surface-not-measured", "SL-1-001", "pot 2", None)
+    assert ("enter-steel-again", None) in left("day2.yaml")[1]
+    assert decided(first, later, dated(3, "2026-07-02"))[0] == "hold"
+    third_pot = later.replace("apparatus: pot 1", "apparatus: pot 3")
+    assert decided(first, third_pot)[0] == "hold"
+
+
+def test_each_way_out_of_it_works(decided):
+    first, later = beside(report(1), reading=""), report(2, **NEXT)
+    measured = beside(report(2, OLD, reading='2.9, time: "07:20"', **NEXT), YESTERDAY)
+    both = beside(later, YESTERDAY)
+    again = later.replace("apparatus: pot 1", "apparatus: pot 2")
+    stated = report(2, tests=f"{CLEAN}    blasted_again: [pot 2]\n", **NEXT)
+    third = stated.replace("apparatus: pot 1", "apparatus: pot 3")
+    for way in (measured, both, again, stated):
+        assert decided(first, way)[0] == "release"
+        assert decided(first, way, report(3, **NEXT))[0] == "release"
+    assert decided(first, third)[0] == "release"
+    revised = beside(report(1)).replace("revision: 0", "revision: 1")
+    assert decided(first, revised, later)[0] == "release"
+
+
+def test_a_blasting_before_it_does_not_undo_it(decided):
+    first = beside(report(1), ("10:00", "11:00"), reading="")
+    assert decided(first, report(2, ("09:10", "09:50"), tests=f"{CLEAN}    blasted_again: [pot 2]\n"))[0] == "hold"
+
+
+def test_what_failed_and_no_nonconformance_covers_is_not_forgotten_either(decided):
+    first = beside(report(1), reading="4.2")
+    for apparatus in ("pot 1", "pot 3"):
+        later = report(2, **NEXT).replace("apparatus: pot 1", f"apparatus: {apparatus}")
+        decision, _, held = decided(first, later)
+        assert (decision, f"{HIGH} of SL-1-001" in held[0]) == ("hold", True)
+        stated = later.replace("\nnot_inspected", "\n    blasted_again: [pot 2]\nnot_inspected")
+        assert decided(first, stated)[0] == "release"
+
+
+# Bare steel
+
+
+def test_steel_released_and_never_primed_is_not_forgotten(decided, left, project):
+    """Released to be primed by 17:00, after the shift; the next day's report has the other pot alone."""
+    project(("maximum: 48 h", "maximum: 8 h"))
+    first, later = beside(report(1)), report(2, **NEXT)
+    assert decided(first)[0] == "release"
+    assert decided(first, later)[0] == "hold"
+    assert left("day2.yaml") == (
+        [("coating-overdue", "SL-1-001", "pot 2", None)], {("enter-primer", None)},
+    )  # fmt: skip
+    primed = beside(later, YESTERDAY, more=PRIMED)
+    assert decided(first, primed)[0] == "release"
+    assert decided(first, primed, dated(3, "2026-05-06"))[0] == "release"
+    assert decided(beside(report(1), more='coated: "13:00"'), later)[0] == "release"
+    again = report(2, tests=f"{CLEAN}    blasted_again: [pot 2]\n", **NEXT)
+    assert decided(first, again)[0] == "release"
+    late = beside(later, YESTERDAY, more=PRIMED.replace("13:00", "18:00"))
+    assert decided(first, late)[0] == "rework"
+
+
+def test_steel_overdue_in_its_own_report_is_not_forgotten(decided, left, project):
+    project(("maximum: 48 h", "maximum: 4 h"))
+    own = f'{UNTIMED}    coated: "12:30"\n'
+    first = beside(report(1, tests=own), ("08:00", "10:00"))
+    assert decided(first)[0] == "hold"
+    later = report(2, tests=own, **NEXT)
+    assert decided(first, later)[0] == "hold"
+    assert left("day2.yaml")[0] == [("coating-overdue", "SL-1-001", "pot 2", None)]
+    same = ("2026-05-04T08:00+00:00", "2026-05-04T10:00+00:00")
+    assert decided(first, beside(later, same, more=PRIMED.replace("13:00", "12:50")))[0] == "release"
+
+
+def test_bare_steel_is_asked_after_only_when_its_time_has_passed(decided):
+    assert decided(beside(report(1)), report(2, **NEXT))[0] == "release"  # 48 h
+
+
+# A location
+
+
+COARSE = ("tape_rolls: {", 'tape_rolls: {c1: {grade: coarse, lot: "8", expires: 2027-06-30}, ')
+LOCATIONS = {
+    "second-reading-missing": ((), [("2", "a", "x1: 2.2")]),
+    "outside-grade-range": ((), [("2", "a", "x1: 1.1")]),
+    "spots-missing": ((("readings_per_location: 1", "readings_per_location: 2"),), [("2", "a", "x1: 2.9")]),
+    "profile-in-guard-band": ((("decision_rule: simple", "decision_rule: guarded"),), [("2", "a", "x1: 3.4")]),
+    "profile-inconclusive": ((("decision_rule: simple", "decision_rule: banded"),), [("2", "a", "x1: 3.4")]),
+    "spots-disagree": (
+        (("readings_per_location: 1", "readings_per_location: 2, agreement_tolerance: 0.2 mil"),),
+        [("2", "a", "x1: 2.6"), ("2", "b", "x1: 3.3")],
+    ),
+    "contradictory-readings": ((COARSE,), [("2", "a", "x1: 2.9, c1: 1.2")]),
+}
+
+
+@pytest.mark.parametrize("code", LOCATIONS)
+def test_a_location_that_is_open_is_not_forgotten_by_measuring_others(decided, left, project, code):
+    changes, owed = LOCATIONS[code]
+    project(*changes)
+    two = code in ("spots-missing", "spots-disagree")
+    spots = ("a", "b") if two else ("a",)
+    fine = [("1", spot, "x1: 2.9") for spot in spots]
+    coarse = '  - {time: "07:15", roll: x1, gauge: g1, thickness: 5.6 mil}\n'
+    more = {coarse: coarse + coarse.replace("x1", "c1").replace("5.6", "4.1")} if code[:3] == "con" else {}
+    first = report(1, **readings(*fine, *owed), **more)
+    assert decided(first)[0] == "hold"
+    elsewhere = [(where, spot, taken) for where in ("1", "3") for _, spot, taken in fine]
+    second = report(2, tests=CLEAN, **readings(*elsewhere), **more)
+    assert decided(first, second)[0] == "hold"
+    assert (code, "SL-1-001", "pot 1", "2") in left("day2.yaml")[0]
+    assert ("measure-there-again", "2") in left("day2.yaml")[1]
+    there = [("2", spot, taken) for _, spot, taken in fine]
+    measured = report(2, **readings(*fine, *there), **more)
+    assert decided(first, measured)[0] == "release"
+    assert decided(first, measured, report(3, **readings(*elsewhere), **more))[0] == "release"
+    assert decided(first, second, report(3, **readings(*elsewhere, *there), **more))[0] == "release"
+    late = CLEAN.replace("10:40", "12:00")
+    assert decided(first, report(2, ("10:00", "11:00"), tests=late, **readings(*elsewhere), **more))[0] == "release"
+    assert decided(first, report(2, tests=CLEAN, **readings(*elsewhere), **more, **NEXT))[0] == "release"
+
+
+def test_a_location_of_one_apparatus_is_not_measured_on_another(decided):
+    """Both have a location 2."""
+    first = beside(report(1, **readings(("2", "a", "x1: 2.9"))), reading="1.1")
+    assert decided(first)[0] == "hold"
+    mine, with_two = report(2, **readings(("2", "a", "x1: 2.9"))), beside(report(2), reading="2.8", location="3")
+    assert decided(first, mine)[0] == "hold"
+    assert decided(first, with_two)[0] == "hold"
+    assert decided(first, beside(mine))[0] == "release"
+
+
+@pytest.mark.parametrize("again", ["release", "hold"])
+def test_what_was_decided_is_not_asked_for_again(decided, project, again):
+    """The engineer accepts what lies within the limits and too near to them."""
+    project(("decision_rule: simple", "decision_rule: guarded"), ("people: {", ENGINEER))
+    one = raised("profile-in-guard-band")
+    if again == "release":
+        one = one.replace("rework, decided_by: ines, status: open", "use-as-is, decided_by: eng, status: closed")
+        one = one.replace("}\n", ", evidence: letter 7}\n")
+    first = report(1, more=one, **readings(("1", "a", "x1: 2.9"), ("2", "a", "x1: 3.4")))
+    assert decided(first)[0] == again
+    assert decided(first, report(2))[0] == again
+
+
+def test_a_doubtful_value_is_not_forgotten(decided, left):
+    first = report(1, **readings(("1", "a", "x1: 2.9"), ("2", "a", "x1: 2.95")))
+    assert decided(first)[0] == "hold"
+    assert decided(first, report(2))[0] == "release"  # the digits of the whole entry, which is entered again
+    other = beside(report(1, **{"location: 1, spot: a, x1: 2.9": "location: 1, spot: a, x1: 2.95"}))
+    assert decided(other, beside(report(2).replace("pot 1", "pot 3"), apparatus="pot 2"))[0] == "hold"
+    assert left("day2.yaml")[0] == [("entry-doubtful", "SL-1-001", "pot 1", None)]
+
+
+# The area
+
+
+@pytest.mark.parametrize(
+    ("code", "old", "new"),
+    [
+        ("salts-missing", 'salts: [{location: S1, chloride: 10 mg/m2, time: "10:40"}]', "photos: []"),
+        ("dust-missing", "dust: [{location: D1, quantity: 1, size: 1}]", "photos: []"),
+        ("cleanliness-missing", "    cleanliness: {observed: SSPC-SP 10, staining: 2 %}\n", ""),
+    ],
+)
+def test_a_test_that_was_not_made_is_made_on_that_steel(decided, left, code, old, new):
+    first = beside(report(1))
+    for each, changed in ((old, new), ("quantity: 1, size: 1}]\n    photos", "quantity: 1, size: 1}]\n    photos")):
+        first = first.replace(each, changed)
+    assert decided(first)[0] == "hold"
+    assert decided(first, report(2, **NEXT))[0] == "hold"
+    assert (code, "SL-1-001", "pot 2", None) in left("day2.yaml")[0]
+    assert decided(first, beside(report(2, **NEXT), YESTERDAY))[0] == "release"
+    again = report(2, tests=f"{CLEAN}    blasted_again: [pot 2]\n", **NEXT)
+    assert decided(first, again)[0] == "release"
+
+
+def test_conditions_that_nobody_read_are_not_forgotten(decided, left, project):
+    project(("people:", LOGGED))
+    log = 'conditions:\n  - {{time: "{}", air: 18.0 degC, humidity: 50 %, steel: 18.0 degC}}\ngauge_checks:'
+    first = beside(report(1))
+    assert decided(first)[0] == "hold"
+    later = report(2, **NEXT).replace("gauge_checks:", log.format("06:50"))
+    assert decided(first, later)[0] == "hold"
+    assert ("conditions-interval", "SL-1-001", "pot 2", None) in left("day2.yaml")[0]
+    remembered = beside(report(2, **NEXT), YESTERDAY).replace("gauge_checks:", log.format(YESTERDAY[0]))
+    dated = log.format("06:50").split("\n")[1]
+    remembered = remembered.replace("gauge_checks:", f"{dated}\ngauge_checks:")
+    assert decided(first, remembered)[0] == "release"
+
+
+def test_steel_measured_with_a_gauge_that_failed_is_not_forgotten(decided, left):
+    first = beside(report(1)).replace(
+        "shim: 3.0 mil, shim_reading: 3.0 mil}\ntape", "shim: 3.0 mil, shim_reading: 3.9 mil}\ntape"
+    )
+    assert decided(first)[0] == "hold"
+    assert decided(first, report(2, **NEXT))[0] == "hold"
+    assert ("gauge-check-failed", "SL-1-001", "pot 2", None) in left("day2.yaml")[0]
+    again = report(2, tests=f"{CLEAN}    blasted_again: [pot 2]\n", **NEXT)
+    assert decided(first, again)[0] == "release"
+
+
+def test_an_entry_that_was_not_taken_is_settled_in_its_own_report_alone(decided, left):
+    untaken = "not_taken: [{area: A-1, where: sheet.pdf page 1, entry: location 2, written: 1.2?}]\n"
+    first = report(1, more=untaken)
+    assert decided(first)[0] == "hold"
+    assert decided(first, report(2))[0] == "hold"
+    found, tasks = left("day2.yaml")
+    assert found == [("entry-not-taken", "SL-1-001", "pot 1", None)]
+    assert ("enter-in-revision", None) in tasks
+    revised = report(1, **readings(("1", "a", "x1: 2.9"), ("2", "a", "x1: 3.2"))).replace("revision: 0", "revision: 1")
+    assert decided(first, revised, report(2))[0] == "release"
+
+
+def test_primed_steel_entered_again_as_bare_settles_nothing(decided):
+    untimed = UNTIMED
+    first = report(1, tests=f'{untimed}    coated: "07:05"\n', **{"x1: 2.9": 'x1: 2.9, time: "10:00"'})
+    assert decided(first.replace("07:05", "09:30"))[0] == "hold"  # measured after the primer
+    assert decided(first.replace("07:05", "09:30"), report(2))[0] == "hold"
+
+
+# What stands in `blasted_again`
+
+
+def test_blasted_again_names_what_an_earlier_report_has(contract, run, decided):
+    first = beside(report(1), reading="")
+    (contract / "day1.yaml").write_text(first, "utf-8")
+    wrong = report(2, tests=f"{CLEAN}    blasted_again: [pot 9]\n", **NEXT)
+    (contract / "day2.yaml").write_text(wrong, "utf-8")
+    said = run("check", "day2.yaml")
+    message = "no entry above, and no earlier report, blasts area `A-1` with `pot 9`"
+    assert (said.code, "JOB245" in said.err, message in " ".join(said.err.split())) == (
+        2, True, True,
+    )  # fmt: skip
