@@ -101,10 +101,14 @@ class Drawing:
 def unmarked(drawn: Any) -> bytes:
     """Return the content of a page or form without marked-content operators: they are its file's, not the drawing's."""
     try:
-        kept = [one for one in pikepdf.parse_content_stream(drawn) if str(one.operator) not in _MARKS]
+        kept = _operations(drawn)
     except (pikepdf.PdfError, TypeError) as fault:
         raise ValueError("what a page draws cannot be read") from fault
     return pikepdf.unparse_content_stream(kept)
+
+
+def _operations(drawn: Any) -> list[Any]:
+    return [one for one in pikepdf.parse_content_stream(drawn) if str(one.operator) not in _MARKS]
 
 
 def pieces(value: Any, inner: Callable[[Any], Any], depth: int = 0) -> Iterator[Any]:
@@ -148,7 +152,7 @@ def _scalar(value: Any) -> bytes:
 
 def _shown_form(page: Any) -> Any:
     """Return the form that a page ends with, whole, on white ground of just its size; None without one."""
-    drawn = [one for one in pikepdf.parse_content_stream(page) if str(one.operator) not in _MARKS]
+    drawn = _operations(page)
     names = [str(one.operator) for one in drawn]
     while names and names[-1] in _IDLE:
         names.pop()

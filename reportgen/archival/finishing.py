@@ -100,7 +100,7 @@ def write_archival(pdf: bytes, out: BinaryIO, *, metadata: Metadata, attachments
         before = files.name_key(attachment)
         packed = files.embedded_file(attachment, metadata.issued)
         if _GIVEAWAY.search(packed):
-            packed = files.embedded_file(attachment, metadata.issued, pack=_cut_and_packed)
+            packed = files.embedded_file(attachment, metadata.issued, pack=cut_and_packed)
         sink.body(number, packed)
         sink.body(number + 1, files.file_specification(attachment, number))
         specifications[pdfsyntax.string(attachment.name)] = number + 1
@@ -120,7 +120,7 @@ def write_archival(pdf: bytes, out: BinaryIO, *, metadata: Metadata, attachments
     sink.end(pages.catalog_number, pages.info_number)
 
 
-def _cut_and_packed(data: bytes) -> bytes:
+def cut_and_packed(data: bytes) -> bytes:
     """Deflate ``data`` so that no mark of a PDF's structure shows through, as one does in a block that is only stored.
 
     The marks of an embedded PDF would be counted as this file's own. Each is cut in two by the border of a block.

@@ -163,9 +163,12 @@ def humidity_from_wet_bulb(
     station, standard = (decimal_of(one.in_unit("hPa")) for one in (pressure, STANDARD_PRESSURE))
     low, high = (WORKING.multiply(share, standard) for share in _PRESSURE_SHARE)
     if not low <= station <= high:
-        message = f"the pressure {pressure} is not within 30 % of {STANDARD_PRESSURE}"
-        help_text = "enter the pressure at the site, not one reduced to sea level"
-        raise ClimateRangeError(message, "pressure", (pressure,), help_text=help_text)
+        raise ClimateRangeError(
+            f"the pressure {pressure} is not within 30 % of {STANDARD_PRESSURE}",
+            "pressure",
+            (pressure,),
+            help_text="enter the pressure at the site, not one reduced to sea level",
+        )
     enhancement = _enhancement(station)
     term = WORKING.add(Decimal(1), WORKING.multiply(_WET_BULB_TERM[psychrometer][wick], wet))
     cooling = WORKING.multiply(WORKING.multiply(_COEFFICIENT[psychrometer][wick], term), station)

@@ -45,9 +45,16 @@ class CsvTable:
     def span_of_cell(self, line: int, index: int | None) -> Span:
         """Return the place of the cell with an index on a line; of the whole row when there is none."""
         source = self.lines[line - 1] if line <= len(self.lines) else ""
-        cells = _cell_places(source, self.separator) if index is not None else []
-        if index is not None and index < len(cells):
-            return Span(self.file, line, cells[index][0] + 1, max(1, cells[index][1]), source)
+        start, quoted, before = 0, False, 0
+        for at, character in enumerate(source + self.separator if index is not None else ""):
+            quoted ^= character == '"'
+            if character != self.separator or quoted:  # a separator in quotes is text
+                continue
+            if before == index:
+                cell = source[start:at]
+                blanks = len(cell) - len(cell.lstrip())
+                return Span(self.file, line, start + blanks + 1, max(1, len(cell.strip())), source)
+            start, before = at + 1, before + 1
         return Span(self.file, line, 1, max(1, len(source.rstrip())), source)
 
     def cell(self, line: int, column: str) -> str:
@@ -60,19 +67,6 @@ class CsvTable:
         self.problems.append(
             Diagnostic(problem.code, problem.message, (self.span(problem.place, problem.column),), problem.help_text)
         )
-
-
-def _cell_places(line: str, separator: str) -> list[tuple[int, int]]:
-    """Return start and length of each cell of a line, blanks around it left out; a separator in quotes is text."""
-    places: list[tuple[int, int]] = []
-    start, quoted = 0, False
-    for index, character in enumerate(line + separator):
-        quoted ^= character == '"'
-        if character == separator and not quoted:
-            cell = line[start:index]
-            places.append((start + len(cell) - len(cell.lstrip()), len(cell.strip())))
-            start = index + 1
-    return places
 
 
 def parse_readings_csv(text: str, file: str, *, more: tuple[str, ...] = ()) -> CsvTable:

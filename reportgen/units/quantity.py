@@ -109,7 +109,7 @@ class Quantity:
         """
         if unit == self.unit:
             return self.exact
-        scale, offset = _conversion(self.unit, unit)
+        scale, offset = conversion(self.unit, unit)
         return self.exact * scale + offset
 
     def to(self, unit: str) -> Quantity:
@@ -179,47 +179,47 @@ def render_quantity(quantity: Quantity, places: int | None = None, rule: Roundin
 
 
 @lru_cache(maxsize=256)
-def _conversion(source: str, target: str) -> tuple[Fraction, Fraction]:
+def conversion(source: str, target: str) -> tuple[Fraction, Fraction]:
     """Return (scale, offset) with target = source x scale + offset: from the table, else asked of the registry once."""
-    written = _table().get((source, target))
+    written = written_conversions().get((source, target))
     if written is not None:
         return Fraction(written[0]), Fraction(written[1])
-    return _asked(source, target)
+    return asked_of_registry(source, target)
 
 
 @lru_cache(maxsize=1)
-def _table() -> dict[tuple[str, str], tuple[str, str]]:
+def written_conversions() -> dict[tuple[str, str], tuple[str, str]]:
     """Return what the registry answers for every pair of units of a kind: a file, because asking it costs far more."""
     lines = Path(__file__).with_name("data").joinpath("conversions.csv").read_text("utf-8").splitlines()
     rows = (line.split(",") for line in lines[1:])
     return {(source, target): (scale, offset) for source, target, scale, offset in rows}
 
 
-def _asked(source: str, target: str) -> tuple[Fraction, Fraction]:
+def asked_of_registry(source: str, target: str) -> tuple[Fraction, Fraction]:
     """Return the answer of the registry.
 
     Raises:
         QuantityError: when the two units are of different kinds.
     """
-    registry = _registry()
+    asked = registry()
     names = [_REGISTRY_NAME.get(unit, unit) for unit in (source, target)]
     try:
-        zero, one = (registry.Quantity(Fraction(value), names[0]).to(names[1]).magnitude for value in (0, 1))
-    except registry.wrong_kind as failure:
+        zero, one = (asked.Quantity(Fraction(value), names[0]).to(names[1]).magnitude for value in (0, 1))
+    except asked.wrong_kind as failure:
         raise QuantityError(f"{source} cannot be converted to {target}") from failure
     return Fraction(one) - Fraction(zero), Fraction(zero)
 
 
 @lru_cache(maxsize=1)
-def _registry() -> Any:
+def registry() -> Any:
     """Build the registry late: its import costs more than a whole check."""
     import pint
 
-    registry: Any = pint.UnitRegistry(None, non_int_type=Fraction, autoconvert_offset_to_baseunit=False)  # noqa: TID251 - the one place
+    built: Any = pint.UnitRegistry(None, non_int_type=Fraction, autoconvert_offset_to_baseunit=False)  # noqa: TID251 - the one place
     definitions = Path(__file__).with_name("data").joinpath("units.txt").read_text("utf-8")
-    registry.load_definitions([line for line in definitions.splitlines() if line and not line.startswith("#")])
-    registry.wrong_kind = pint.DimensionalityError
-    return registry
+    built.load_definitions([line for line in definitions.splitlines() if line and not line.startswith("#")])
+    built.wrong_kind = pint.DimensionalityError
+    return built
 
 
 _LENGTH_OF_ONE: Final = {

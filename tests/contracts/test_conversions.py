@@ -20,7 +20,7 @@ def answers() -> dict[tuple[str, str], str]:
     found = {}
     for source, target in permutations(UNITS, 2):
         try:
-            scale, offset = quantity._asked(source, target)
+            scale, offset = quantity.asked_of_registry(source, target)
         except QuantityError:
             continue
         found[source, target] = f"{source},{target},{scale},{offset}"
@@ -39,9 +39,9 @@ def test_the_table_converts_within_a_kind_and_nothing_else():
 
 
 def test_a_pair_outside_the_table_is_asked_of_the_registry():
-    assert ("mil", "h") not in quantity._table()
+    assert ("mil", "h") not in quantity.written_conversions()
     with pytest.raises(QuantityError, match="mil cannot be converted to h"):
-        quantity._conversion("mil", "h")
+        quantity.conversion("mil", "h")
 
 
 if __name__ == "__main__":

@@ -8,7 +8,7 @@ import zlib
 import pytest
 
 from reportgen.archival import Attachment, Metadata, make_archival, read_attachments, write_archival
-from reportgen.archival.finishing import _cut_and_packed
+from reportgen.archival.finishing import cut_and_packed
 from reportgen.pdf.page import Furniture, build_pages, geometry
 
 
@@ -48,7 +48,7 @@ def test_marks_between_what_cannot_be_packed_do_not_show_through(pages):
     marks = b"\n/ByteRange [0 1 2 3]\nstartxref\n12\n%%EOF\ntrailer\n"
     data = noise[:100_000] + marks + noise[100_000:]
     assert b"startxref" in zlib.compress(data)
-    packed = _cut_and_packed(data)
+    packed = cut_and_packed(data)
     assert zlib.decompress(packed) == data
     assert not any(mark in packed for mark in (b"ByteRange", b"startxref", b"%%EOF", b"trailer"))
     out = io.BytesIO()
