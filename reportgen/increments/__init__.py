@@ -3,15 +3,9 @@
 One writer for both: whatever else stands in the revision of a signature was not put there by signing.
 """
 
-from reportgen.lean_import import network_client_left_out
-
-with network_client_left_out():
-    import pyhanko.sign.timestamps
-    import pyhanko.sign.validation  # noqa: F401 - what other rooms need of the library is imported with it
-
-    from reportgen.increments.fields import Box, SignatureField
-    from reportgen.increments.signatories import Signatory, countersigner_field, described, signatories_of
-    from reportgen.increments.writing import REASONS, Prepared, RevocationData, Statement, append_first, append_further
+from reportgen.increments.fields import Box, SignatureField
+from reportgen.increments.signatories import Signatory, countersigner_field, described, signatories_of
+from reportgen.increments.writing import REASONS, Prepared, RevocationData, Statement, append_first, append_further
 
 __all__ = [
     "REASONS",

@@ -12,10 +12,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from pyhanko.pdf_utils import generic
-from pyhanko.pdf_utils.generic import TextStringEncoding, TextStringObject, pdf_name
-
 from reportgen.errors import SealError
+from reportgen.lean_import import network_client_left_out
+
+with network_client_left_out():  # the first import of the library in every process: whoever uses it imports this room
+    import pyhanko.sign.timestamps
+    import pyhanko.sign.validation  # noqa: F401 - for its effect
+    from pyhanko.pdf_utils import generic
+    from pyhanko.pdf_utils.generic import TextStringEncoding, TextStringObject, pdf_name
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -112,7 +112,7 @@ def _word(signature: EmbeddedPdfSignature, key: str) -> str:
 
 def _fields(reader: PdfFileReader) -> Iterator[SignatureField]:
     """Yield the fields of the form in the first signature's revision, in its order."""
-    pages: dict[Number, int] = {}  # the places of the page objects, from 1
+    order: list[Number] = []  # of the page objects
     waiting = [reader.get_historical_resolver(0).root.raw_get("/Pages")]
     while waiting:
         reference = waiting.pop()
@@ -121,7 +121,8 @@ def _fields(reader: PdfFileReader) -> Iterator[SignatureField]:
             kids = node["/Kids"]
             waiting += [kids.raw_get(place) for place in reversed(range(len(kids)))]
         else:
-            pages[_number(reference)] = len(pages) + 1
+            order.append(_number(reference))
+    pages = {number: place for place, number in enumerate(order, start=1)}
     listed = reader.get_historical_resolver(1).root["/AcroForm"]["/Fields"]
     for field in (listed[place] for place in range(len(listed))):
         page = pages[_number(field.raw_get("/P"))]
