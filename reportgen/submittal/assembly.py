@@ -53,11 +53,20 @@ def write_submittal(
     originals = {one.file: one for one in read_list(listed).reports}
     rendered = render_submittal(content, lambda file: _original(by_hash, originals[file]))
     attachments = _attachments(listed, originals, by_hash)
+    metadata = Metadata(
+        title=f"Submittal of inspection reports, {content.reference}",
+        number=content.reference,
+        issued=content.at,
+        producer=f"reportgen {content.version}",
+        author=content.signer.organisation or content.signer.name,
+        subject=f"{content.project}, contract {content.contract}",
+        language=content.language,
+    )
     part = out.with_name(f".{out.name}.{os.getpid()}.{secrets.token_hex(4)}.part")
     try:
         try:
             with part.open("x+b") as stream:
-                write_archival(rendered.pdf, stream, metadata=_metadata(content), attachments=attachments)
+                write_archival(rendered.pdf, stream, metadata=metadata, attachments=attachments)
                 page, *corners = rendered.signature_box
                 seal_file(
                     stream,
@@ -80,18 +89,6 @@ def write_submittal(
     finally:
         part.unlink(missing_ok=True)
     return rendered.pages, digest
-
-
-def _metadata(content: Submittal) -> Metadata:
-    return Metadata(
-        title=f"Submittal of inspection reports, {content.reference}",
-        number=content.reference,
-        issued=content.at,
-        producer=f"reportgen {content.version}",
-        author=content.signer.organisation or content.signer.name,
-        subject=f"{content.project}, contract {content.contract}",
-        language=content.language,
-    )
 
 
 def _attachments(listed: bytes, originals: dict[str, Listed], by_hash: dict[str, Path]) -> Iterator[Attachment]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass, replace
+from operator import attrgetter
 from typing import TYPE_CHECKING, Literal
 
 from reportgen.errors import UsageError
@@ -55,7 +56,8 @@ def enclosed(examined: Sequence[Examined]) -> list[Enclosed]:
         UsageError: when there is none, they belong to several contracts, or one revision lies there in two versions of
         which neither is better proven.
     """
-    reports = sorted(_reports(examined), key=lambda report: _order(report.record))
+    order = attrgetter("record.date", "record.number", "record.revision")
+    reports = sorted(_reports(examined), key=order)
     contracts = dict.fromkeys(report.record.contract for report in reports)
     if not reports:
         raise UsageError("there is no report to submit")
@@ -66,9 +68,13 @@ def enclosed(examined: Sequence[Examined]) -> list[Enclosed]:
         )
     placed = _placed(reports)
     files = [(report, one) for report in reports for one in report.files]
-    names = _names([(report.record, one) for report, one in files])
+    records = [report.record for report, _ in files]
+    stems = [f"{one.number}-r{one.revision}" if one.revision else one.number for one in records]
+    # no two names alike, also where capitals do not count, as in `-R1` and `-r1`
+    often = Counter(map(str.casefold, stems))
     found = []
-    for name, (report, one) in zip(names, files, strict=True):
+    for stem, (report, one) in zip(stems, files, strict=True):
+        name = f"{stem}.pdf" if often[stem.casefold()] == 1 else f"{stem}-{one.verification.sha256[:8]}.pdf"
         outcome, beside = placed[report.claim.hashes[0]]
         place: Place | Literal["copy"] = outcome.place if one is report.files[0] else "copy"
         found.append(Enclosed(name, one, report.record, report.claim.standing, place, beside))
@@ -127,21 +133,3 @@ def _refuse_duplicates(reports: Sequence[_Report]) -> None:
                 f"there are two different files for {report.record.title} (SHA-256 {verdicts}), neither better proven",
                 help_text="leave one out, or name with --trust the authority of the one that is genuine",
             )
-
-
-def _names(found: Sequence[tuple[ReportRecord, Examined]]) -> list[str]:
-    """Return the names of the originals: no two alike, also where capitals do not count, as in `-R1` and `-r1`."""
-    stems = [_stem(record) for record, _ in found]
-    often = Counter(stem.casefold() for stem in stems)
-    return [
-        f"{stem}.pdf" if often[stem.casefold()] == 1 else f"{stem}-{one.verification.sha256[:8]}.pdf"
-        for stem, (_, one) in zip(stems, found, strict=True)
-    ]
-
-
-def _order(record: ReportRecord) -> tuple[str, str, int]:
-    return (record.date, record.number, record.revision)
-
-
-def _stem(record: ReportRecord) -> str:
-    return record.number if record.revision == 0 else f"{record.number}-r{record.revision}"

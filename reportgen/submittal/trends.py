@@ -25,17 +25,12 @@ _Key = tuple[str, str, str, str]
 def groups_of(records: Sequence[ReportRecord]) -> tuple[Group, ...]:
     """Return a group for each structure, apparatus, abrasive and unit, its locations in the order of ``records``."""
     found: dict[_Key, list[tuple[ReportRecord, AreaRecord, LocationRecord]]] = {}
-    for record in records:
-        for area in record.areas:
-            for location in area.locations:
-                if location.profile is not None:
-                    key = (
-                        area.structure_name,
-                        location.apparatus or NOT_STATED,
-                        location.abrasive or NOT_STATED,
-                        area.unit,
-                    )
-                    found.setdefault(key, []).append((record, area, location))
+    named = [(record, area) for record in records for area in record.areas]
+    for record, area, location in ((*one, location) for one in named for location in one[1].locations):
+        if location.profile is not None:
+            apparatus, abrasive = location.apparatus or NOT_STATED, location.abrasive or NOT_STATED
+            key = (area.structure_name, apparatus, abrasive, area.unit)
+            found.setdefault(key, []).append((record, area, location))
     return tuple(_group(key, found[key]) for key in sorted(found))
 
 

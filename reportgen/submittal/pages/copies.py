@@ -45,7 +45,11 @@ def copies_section(
         Column(words("copies.pages"), 70, "RIGHT"),
         Column(words("copies.from"), 90, "RIGHT", gap=0),
     ]
-    groups: list[list[Row]] = [[_contents_row(row)] for row in copied]
+    groups: list[list[Row]] = []
+    for row in copied:
+        title = f"{row.number} r{row.revision}"
+        link = PageReference(_bookmark(row), size=7.5, width=90, title=title)
+        groups.append([(title, row.date, row.file, str(row.copied_pages), link)])
     table = GroupedTable(columns, groups, words("copies.title"), row_head=True, size=7.5, leading=9.8)
     story: list[Flowable] = [
         PageBreak(),
@@ -61,11 +65,6 @@ def copies_section(
             end = words("end", reference=content.reference) if last else None
             story += [PageBreak(), PageCopy(original, page, imported, words, place, end)]
     return story
-
-
-def _contents_row(row: IndexRow) -> Row:
-    link = PageReference(_bookmark(row), size=7.5, width=90, title=f"{row.number} r{row.revision}")
-    return (f"{row.number} r{row.revision}", row.date, row.file, str(row.copied_pages), link)
 
 
 def _bookmark(row: IndexRow) -> str:

@@ -6,21 +6,25 @@ from typing import TYPE_CHECKING, Any
 
 from reportgen.gc_pause import collector_off
 from reportgen.pdf.blocks import Facts, SectionTitle, running_text, title_text
+from reportgen.pdf.canvas import artifact
 from reportgen.pdf.drawn import drawn
 from reportgen.pdf.endline import EndLine
-from reportgen.pdf.page import Furniture, build_pages, geometry
-from reportgen.pdf.signing import Rendered
+from reportgen.pdf.page import BODY_BOTTOM, MARGIN, Furniture, build_pages, geometry
+from reportgen.pdf.signing import BOX_GAP, BOX_HEIGHT, TITLE_ROOM, Rendered
+from reportgen.pdf.styles import INK, colour
 from reportgen.pdf.tagging import group
+from reportgen.report.signature import block_height, paint_block, signer_texts, write_covered
 from reportgen.submittal.pages.copies import copies_section
 from reportgen.submittal.pages.sections import areas_section, index_section, integrity_section, log_section
-from reportgen.submittal.pages.signature_foot import SubmittalFoot
 from reportgen.submittal.pages.trends import statistics_section
 from reportgen.words.filing import filing_words
+from reportgen.words.numbers import zone_text
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from reportgen.pdf.flow import Flowable
+    from reportgen.pdf.signing import Box
     from reportgen.submittal.pages.model import Submittal
     from reportgen.words.catalogue import Words
 
@@ -37,7 +41,7 @@ def render_submittal(content: Submittal, read: Callable[[str], bytes]) -> Render
     with collector_off():
         content = drawn(content)
         words, place = filing_words(content.language), geometry(content.page)
-        foot = SubmittalFoot(content, words, place.width)
+        foot = _Foot(content, words, place.width)
         story = _cover(content, words)
         for section in (index_section, areas_section, statistics_section, log_section, integrity_section):
             blocks = section(content, words, place.width)
@@ -54,15 +58,46 @@ def render_submittal(content: Submittal, read: Callable[[str], bytes]) -> Render
             lambda page, pages: words("page.count", page=page, pages=pages),
         )
 
-        def finish(canvas: Any) -> None:
-            foot.draw(canvas)
-
         title = f"{words('submittal.title')}, {content.reference}"
         pdf, pages = build_pages(
             story, furniture, title=title, language=words.language, first_page_foot=foot.height,
-            finish_first_page=finish,
+            finish_first_page=foot.draw,
         )  # fmt: skip
         return Rendered(pdf, pages, foot.box())
+
+
+class _Foot:
+    """The foot of page 1: who signs, and what the signature covers; ``height`` is the room it takes."""
+
+    def __init__(self, content: Submittal, words: Words, width: float) -> None:
+        self.content, self.words, self.width = content, words, width
+        signed = words("signature.digital", at=f"{content.at:%Y-%m-%d %H:%M} {zone_text(content.at)}")
+        self._texts = signer_texts(content.signer.name, content.signer, signed)
+        self._high = max(BOX_HEIGHT, block_height(self._texts, (width - BOX_GAP) / 2))
+        self.height = TITLE_ROOM + self._high + BOX_GAP
+
+    def box(self) -> Box:
+        """Where the signature lies on page 1."""
+        half = (self.width - BOX_GAP) / 2
+        y = BODY_BOTTOM + BOX_GAP
+        return (0, round(MARGIN, 2), round(y, 2), round(MARGIN + half, 2), round(y + self._high, 2))
+
+    def draw(self, canvas: Any) -> None:
+        """Title, block, what the signature covers."""
+        title = title_text(self.words("signature.title"), "section", 2, bookmark="signature", outline=False)
+        y = BODY_BOTTOM + self.height - TITLE_ROOM + 6
+        title.wrapOn(canvas, self.width, 40)
+        title.drawOn(canvas, MARGIN, y + 2)
+        with artifact(canvas):
+            canvas.setStrokeColor(colour(INK))
+            canvas.setLineWidth(0.8)
+            canvas.line(MARGIN, y, MARGIN + self.width, y)
+        demonstration = self.words("signature.demonstration") if self.content.status == "demonstration" else None
+        paint_block(canvas, self.box(), self._texts, strong=True, demonstration=demonstration)
+        _, _, _, x1, y1 = self.box()
+        x, room = x1 + BOX_GAP + 4, MARGIN + self.width - x1 - BOX_GAP - 4
+        digest = self.words("signature.list", digest=self.content.list_sha256)
+        write_covered(canvas, x, y1 - 10, room, self.words("signature.covers"), digest)
 
 
 def _cover(content: Submittal, words: Words) -> list[Flowable]:
@@ -88,11 +123,7 @@ def _cover(content: Submittal, words: Words) -> list[Flowable]:
     ]
     if content.remarks:
         story += [SectionTitle(words("submittal.remarks"), "remarks"), running_text(content.remarks, before=4)]
-    return [*story, *_state(content, words)]
-
-
-def _state(content: Submittal, words: Words) -> list[Flowable]:
-    """How many areas are where now, and how many nonconformances are open."""
+    # how many areas are where now, and how many nonconformances are open
     now = [area.decision for area in content.areas]
     facts = [
         (words("state.release"), f"{now.count('release')} of {len(now) - now.count('unproven')}"),
@@ -103,7 +134,7 @@ def _state(content: Submittal, words: Words) -> list[Flowable]:
     if undecided := now.count("disputed") + now.count("unproven"):
         facts.insert(3, (words("state.undecided"), str(undecided)))
     title = SectionTitle(words("state.title"), "state", note=words("state.note"))
-    story: list[Flowable] = [title, Facts(facts, len(facts), before=4)]
+    story += [title, Facts(facts, len(facts), before=4)]
     if barred := content.not_entitled:
         story.append(running_text(words("state.not_entitled", reports=_named(barred, words)), "note", before=4))
     if unproven := content.unproven:

@@ -2,23 +2,30 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+import datetime as dt
+from typing import TYPE_CHECKING, Any
 
+from reportgen.charts import verdict_mark
 from reportgen.pdf.blocks import Ledger, SectionTitle, Verdict, running_text
+from reportgen.pdf.canvas import artifact, tagged
 from reportgen.pdf.flow import CondPageBreak, Flowable, Paragraph
-from reportgen.pdf.styles import BOLD, MUTED, REGULAR, paragraph_style
+from reportgen.pdf.painting import paint
+from reportgen.pdf.styles import BOLD, HAIRLINE, LEADING, MUTED, REGULAR, colour, paragraph_style
 from reportgen.pdf.tables import Cell, Column, GroupedTable, Row
 from reportgen.pdf.tagging import tagged_list
 from reportgen.pdf.textlines import markup
-from reportgen.submittal.pages.timeline import DECISION_MARK, Timeline
 
 if TYPE_CHECKING:
-    from reportgen.submittal.pages.model import AreaHistory, Gone, IndexRow, LogRow, Submittal
+    from collections.abc import Sequence
+
+    from reportgen.submittal.pages.model import AreaHistory, LogRow, Submittal
     from reportgen.words.catalogue import Words
 
 _SIGNATURE_MARK = {"passed": "conforms", "failed": "does not conform", "indeterminate": "inconclusive"}
+_DECISION_MARK = {"release": "conforms", "hold": "inconclusive", "rework": "does not conform"}
 _SIZE = 7.5
 _LEADING = 9.8
+_LINE_END = 5.0
 
 
 def index_section(content: Submittal, words: Words, width: float) -> list[Flowable]:
@@ -29,28 +36,57 @@ def index_section(content: Submittal, words: Words, width: float) -> list[Flowab
         Column(words("index.areas"), width - 84 - 80 - 112),
         Column(words("index.signature"), 112, gap=0),
     ]
-    groups = [_index_rows(row, words) for row in content.reports]
+    groups: list[list[Row]] = []
+    for row in content.reports:
+        areas = []
+        for area, decision in row.areas:
+            said = f"{area} {words(f'decision.{decision}')}"
+            names = [name for held, name in row.held if held == area]  # by which it is on hold all the same
+            areas.append(f"{said} ({words('index.held', open=', '.join(names))})" if names else said)
+        state = Verdict(_SIGNATURE_MARK[row.signature], words(f"signature.{row.signature}"), 112, size=_SIZE)
+        same = ".same" if row.place == "set aside" and row.beside == row.revision else ""
+        revision = words(f"index.{row.place.replace(' ', '.')}{same}", revision=row.revision, other=row.beside)
+        issued = Cell(words("index.issued", at=row.issued_at), ink=MUTED)
+        signed = "; ".join(filter(None, (row.signer, row.remark)))
+        groups.append(
+            [
+                (row.number, row.date, ", ".join(areas) or words("index.noarea"), state),
+                (Cell(revision, REGULAR, MUTED), issued, Cell(f"SHA-256 {row.sha256}", ink=MUTED), signed),
+            ]
+        )
     table = GroupedTable(columns, groups, words("index.title"), size=_SIZE, leading=_LEADING)
     return [CondPageBreak(table.need(2)), SectionTitle(words("index.title"), "index"), table]
 
 
-def _index_rows(row: IndexRow, words: Words) -> list[Row]:
-    areas = ", ".join(_decided(row, area, decision, words) for area, decision in row.areas)
-    state = Verdict(_SIGNATURE_MARK[row.signature], words(f"signature.{row.signature}"), 112, size=_SIZE)
-    same = ".same" if row.place == "set aside" and row.beside == row.revision else ""
-    revision = words(f"index.{row.place.replace(' ', '.')}{same}", revision=row.revision, other=row.beside)
-    first: Row = (row.number, row.date, areas or words("index.noarea"), state)
-    issued = Cell(words("index.issued", at=row.issued_at), ink=MUTED)
-    signed = "; ".join(filter(None, (row.signer, row.remark)))
-    second: Row = (Cell(revision, REGULAR, MUTED), issued, Cell(f"SHA-256 {row.sha256}", ink=MUTED), signed)
-    return [first, second]
+class _Timeline(Flowable):  # type: ignore[misc] # reportlab has no types
+    """Marks by decision at their dates between ``first`` and ``last``; ``alt`` says the same in words."""
 
+    def __init__(self, events: Sequence[tuple[str, str]], first: str, last: str, width: float, alt: str) -> None:
+        super().__init__()
+        self.events, self.alt = tuple(events), alt
+        self.width, self.height = width, LEADING
+        self._first = dt.date.fromisoformat(first)
+        self._days = max(1, (dt.date.fromisoformat(last) - self._first).days)
 
-def _decided(row: IndexRow, area: str, decision: str, words: Words) -> str:
-    """What a report decided of an area, and by what it is on hold all the same."""
-    said = f"{area} {words(f'decision.{decision}')}"
-    names = [name for held, name in row.held if held == area]
-    return f"{said} ({words('index.held', open=', '.join(names))})" if names else said
+    def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803, ARG002 - reportlab's names
+        """As stated at the start."""
+        return self.width, self.height
+
+    def draw(self) -> None:
+        """The line, then the marks."""
+        canvas: Any = self.canv
+        y = self.height / 2 - 0.6
+        with artifact(canvas):
+            canvas.setStrokeColor(colour(HAIRLINE))
+            canvas.setLineWidth(0.6)
+            canvas.line(_LINE_END, y, self.width - _LINE_END, y)
+        with tagged(canvas, "Figure", alt=self.alt, at=(0, 0, self.width, self.height)):
+            marks = []
+            for date, how in self.events:
+                days = (dt.date.fromisoformat(date) - self._first).days
+                at = _LINE_END + (self.width - 2 * _LINE_END) * days / self._days
+                marks.append(verdict_mark(_DECISION_MARK[how], at, y, 6.2))
+            paint(canvas, marks)
 
 
 def areas_section(content: Submittal, words: Words, width: float) -> list[Flowable]:
@@ -70,13 +106,12 @@ def areas_section(content: Submittal, words: Words, width: float) -> list[Flowab
     groups = [[_area_row(area, words, (first, last), line - 8)] for area in content.areas]
     table = GroupedTable(columns, groups, words("areas.title"), row_head=True, size=_SIZE, leading=_LEADING)
     title = SectionTitle(words("areas.title"), "areas", note=words("areas.note"))
-    left = [running_text(_gone(one, words), "note", before=4) for one in content.gone]
+    left = []
+    for one in content.gone:
+        decision = words(f"decision.{one.decision}")
+        told = words("areas.gone", by=one.by, area=one.area, report=one.report, decision=decision)
+        left.append(running_text(told, "note", before=4))
     return [CondPageBreak(table.need(2)), title, table, *left]
-
-
-def _gone(one: Gone, words: Words) -> str:
-    decision = words(f"decision.{one.decision}")
-    return words("areas.gone", by=one.by, area=one.area, report=one.report, decision=decision)
 
 
 def _area_row(area: AreaHistory, words: Words, period: tuple[str, str], line: float) -> Row:
@@ -87,12 +122,12 @@ def _area_row(area: AreaHistory, words: Words, period: tuple[str, str], line: fl
         word = f"{word}, {words('areas.coated')}"
     if area.decision != "unproven" and not area.proven:
         word = f"{word}, {words('decision.unproven')}"
-    state = Verdict(DECISION_MARK.get(area.decision, "inconclusive"), word, 96, size=_SIZE)
-    others = [("contested", report) for report in area.contested] + [("barred", report) for report in area.barred]
-    others += [("open", name) for name in area.open]
-    by = "\n".join([area.by, *(words(f"areas.{why}", report=report) for why, report in others)])
-    name = f"{area.structure}, {area.name}"
-    return (area.id, name, Timeline(marks, *period, line, said), state, by)
+    state = Verdict(_DECISION_MARK.get(area.decision, "inconclusive"), word, 96, size=_SIZE)
+    by = [area.by, *(words("areas.contested", report=report) for report in area.contested)]
+    by += [words("areas.barred", report=report) for report in area.barred]
+    by += [words("areas.open", report=name) for name in area.open]
+    history = _Timeline(marks, *period, line, said)
+    return (area.id, f"{area.structure}, {area.name}", history, state, "\n".join(by))
 
 
 def log_section(content: Submittal, words: Words, width: float) -> list[Flowable]:

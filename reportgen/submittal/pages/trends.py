@@ -44,7 +44,10 @@ def statistics_section(content: Submittal, words: Words, width: float) -> list[F
 def _group(group: Group, words: Words, width: float, number: int) -> list[Flowable]:
     named = words("statistics.group", structure=group.structure, apparatus=group.apparatus, abrasive=group.abrasive)
     unit = shown_unit(group.unit)
-    limits = _limits(group)
+    low, high = group.minimum, group.maximum
+    limits = f"{digits(low)}–{digits(high)}"
+    if low is None or high is None:
+        limits = " ".join(f"{sign} {digits(one)}" for sign, one in (("≥", low), ("≤", high)) if one is not None)
     control = words("statistics.none")
     if group.control is not None:
         control = f"{digits(group.control[0])} to {digits(group.control[2])} {unit}"
@@ -66,14 +69,6 @@ def _group(group: Group, words: Words, width: float, number: int) -> list[Flowab
         SideBySide([_histogram(group, words), _individuals(group, words, width)], before=4),
         *([running_text(words("statistics.few"), "note", before=2)] if group.few else []),
     ]
-
-
-def _limits(group: Group) -> str:
-    """The specified limits as a range, or the one there is."""
-    low, high = group.minimum, group.maximum
-    if low is None or high is None:
-        return " ".join(f"{sign} {digits(limit)}" for sign, limit in (("≥", low), ("≤", high)) if limit is not None)
-    return f"{digits(low)}–{digits(high)}"
 
 
 def _faces() -> Faces:
