@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from reportgen.pdf.blocks import SectionTitle, running_text
+from reportgen.pdf.blocks import SectionTitle, running_text, titled
 from reportgen.pdf.flow import CondPageBreak, Flowable
 from reportgen.pdf.styles import BOLD, MUTED, SMALL
 from reportgen.pdf.tables import Column, GroupedTable, Row
 from reportgen.report.verdicts import lowered
 from reportgen.results import Finding
-from reportgen.rules.explain import explain_areas
 from reportgen.words.numbers import typeset
 
 if TYPE_CHECKING:
@@ -25,40 +24,26 @@ _WHAT = 92.0
 def derivation_section(context: Context) -> list[Flowable]:
     """A table of steps per area: what, from what, by which rule of which source, and what came of it."""
     words = context.words
-    blocks: list[Flowable] = []
-    sources: dict[str, int] = {}
-    for area, steps in explain_areas(context.job, context.evaluation).items():
-        table = GroupedTable(
-            _columns(context),
-            _rows(context, steps, sources),
-            words("derivation.of", area=area),
-            leading=9.5,
-            size=SMALL,
-        )
-        title = SectionTitle(words("derivation.of", area=area), f"derivation-{area}", level=3, outline=False)
-        blocks += [CondPageBreak(table.need(3)), title, table]
-    title = SectionTitle(words("section.derivation"), "derivation", note=words("derivation.note"))
-    if not blocks:
-        return [CondPageBreak(60), title, running_text(words("derivation.none"), "muted", before=4)]
-    return [CondPageBreak(140), title, *blocks, *_sources(context, sources)]
-
-
-def _sources(context: Context, sources: dict[str, int]) -> list[Flowable]:
-    """The sources that the steps refer to by number."""
-    title = SectionTitle(context.words("derivation.sources"), "derivation-sources", level=3, outline=False)
-    listed = [running_text(f"[{number}] {typeset(source)}", "note", before=2) for source, number in sources.items()]
-    return [CondPageBreak(90), title, *listed]
-
-
-def _columns(context: Context) -> list[Column]:
-    words = context.words
     rest = (context.width - _WHAT) / 10
-    return [
+    columns = [
         Column(words("derivation.what"), _WHAT, face=BOLD),
         Column(words("derivation.inputs"), rest * 3.6, gap=10),
         Column(words("derivation.rule"), rest * 3.4, ink=MUTED, gap=10),
         Column(words("derivation.result"), rest * 3.0, gap=0),
     ]
+    blocks: list[Flowable] = []
+    sources: dict[str, int] = {}
+    for area, steps in context.derivation.items():
+        text = words("derivation.of", area=area)
+        table = GroupedTable(columns, _rows(context, steps, sources), text, leading=9.5, size=SMALL)
+        blocks += titled(table, text, f"derivation-{area}", groups=3)
+    title = SectionTitle(words("section.derivation"), "derivation", note=words("derivation.note"))
+    if not blocks:
+        return [CondPageBreak(60), title, running_text(words("derivation.none"), "muted", before=4)]
+    # the sources that the steps refer to by number
+    below = SectionTitle(words("derivation.sources"), "derivation-sources", level=3, outline=False)
+    listed = [running_text(f"[{number}] {typeset(source)}", "note", before=2) for source, number in sources.items()]
+    return [CondPageBreak(140), title, *blocks, CondPageBreak(90), below, *listed]
 
 
 def _rows(context: Context, steps: Iterable[DerivationStep], sources: dict[str, int]) -> list[list[Row]]:
