@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import chain
 from typing import TYPE_CHECKING, Any
 
 from reportgen.charts import Bins, histogram_frame, histogram_marks, locations_frame, locations_marks, verdict_mark
@@ -100,9 +101,21 @@ class AreaHeader(Flowable):  # type: ignore[misc] # reportlab has no types
 
 
 def area_facts(context: Context, area_id: str, surfaces: list[Surface]) -> list[str]:
-    """One line on the area itself, one per time it was blasted."""
+    """One line on the area itself, as far as the project file states it, and one per time it was blasted."""
     words = context.words
-    lines = [" · ".join(_plan_facts(context, area_id))]
+    try:
+        structure, plan = context.job.project.area(area_id)
+    except KeyError:  # an area of an older project file
+        lines = []
+    else:
+        stated = (
+            ("area.welds", "length", plan.weld_length),
+            ("area.place", "place", plan.place or structure.place),
+            ("area.drawing", "drawing", plan.drawing or structure.drawing),
+        )
+        facts = [context.limit(plan.size)] if plan.size else []
+        facts += [words(key, **{name: value}) for key, name, value in stated if value]
+        lines = [" · ".join(facts)]
     for place, surface in enumerate(surfaces):
         blasted, later = surface.blasted, surfaces[place + 1 :]
         start, end = f"{blasted.start:%H:%M}", f"{blasted.end:%H:%M}"
@@ -115,26 +128,10 @@ def area_facts(context: Context, area_id: str, surfaces: list[Surface]) -> list[
             parts.append(words("area.nozzle", nozzle=blasted.nozzle))
         if blasted.pressure:
             parts.append(str(blasted.pressure))
-        if any(surface.apparatus in each.blasted_again for each in later):
+        if surface.apparatus in chain.from_iterable(each.blasted_again for each in later):
             parts.append(words("area.blasted-again"))
         lines.append(" · ".join(parts))
-    return [line for line in lines if line]
-
-
-def _plan_facts(context: Context, area_id: str) -> list[str]:
-    """Size, welds, place and drawing, as far as stated; nothing for an area of an older project file."""
-    words = context.words
-    try:
-        structure, plan = context.job.project.area(area_id)
-    except KeyError:
-        return []
-    stated = (
-        ("area.welds", "length", plan.weld_length),
-        ("area.place", "place", plan.place or structure.place),
-        ("area.drawing", "drawing", plan.drawing or structure.drawing),
-    )
-    facts = [words(key, **{name: value}) for key, name, value in stated if value]
-    return [context.limit(plan.size), *facts] if plan.size else facts
+    return list(filter(None, lines))
 
 
 def profile_charts(context: Context, area: AreaResult) -> list[Flowable]:

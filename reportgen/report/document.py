@@ -19,11 +19,10 @@ from reportgen.pdf.textlines import widest_piece
 from reportgen.report.area import area_section
 from reportgen.report.climate import conditions_section
 from reportgen.report.context import Context
-from reportgen.report.derivation import derivation_section
 from reportgen.report.equipment import equipment_section
 from reportgen.report.integrity import integrity_section, report_line
 from reportgen.report.issue import EmbeddedFile, Issue, RegisterHead
-from reportgen.report.method import method_section, safety_section
+from reportgen.report.method import derivation_section, method_section, safety_section
 from reportgen.report.nonconformances import nonconformances_section
 from reportgen.report.photos import Pictures, printed_photo
 from reportgen.report.readings import readings_as_entered
@@ -90,6 +89,22 @@ def render_report(
 
 
 def _render(context: Context, *, contents: bool) -> Rendered:
+    words, body = context.words, context.job.project.inspection_body
+    draft, line = context.issue.status == "draft", report_line(context)
+    data = next((file.data for file in context.job.files if file.role == "logo"), None)
+    logo = None
+    if body.logo is not None and context.template.logo and data is not None:
+        printed = context.pictures.logo or printed_photo(str(body.logo), data, 120, 32)
+        logo = ImageReader(io.BytesIO(printed.jpeg))
+    furniture = Furniture(
+        geometry(context.template.page),
+        body.name,
+        line,
+        words("footer.draft" if draft else "footer"),
+        lambda page, pages: words("page.count", page=page, pages=pages),
+        words("watermark.draft") if draft else None,
+        logo,
+    )
     foot = SignatureFoot(context)
     further: list[Box] = []
     pages_of: dict[str, int] = {}
@@ -101,9 +116,9 @@ def _render(context: Context, *, contents: bool) -> Rendered:
 
     pdf, pages = build_pages(
         _story(context, further, contents=contents),
-        _furniture(context),
-        title=f"{context.words('title')}, {report_line(context)}",
-        language=context.words.language,
+        furniture,
+        title=f"{words('title')}, {line}",
+        language=words.language,
         first_page_foot=foot.height,
         finish_first_page=finish_first_page,
     )
@@ -134,25 +149,6 @@ def _story(context: Context, further: list[Box], *, contents: bool) -> list[Flow
         blocks = makers[section]()
         story += group("Sect", blocks) if blocks and section not in {"summary", "areas"} else blocks
     return story
-
-
-def _furniture(context: Context) -> Furniture:
-    words, body = context.words, context.job.project.inspection_body
-    draft = context.issue.status == "draft"
-    data = next((file.data for file in context.job.files if file.role == "logo"), None)
-    logo = None
-    if body.logo is not None and context.template.logo and data is not None:
-        printed = context.pictures.logo or printed_photo(str(body.logo), data, 120, 32)
-        logo = ImageReader(io.BytesIO(printed.jpeg))
-    return Furniture(
-        geometry(context.template.page),
-        body.name,
-        report_line(context),
-        words("footer.draft" if draft else "footer"),
-        lambda page, pages: words("page.count", page=page, pages=pages),
-        words("watermark.draft") if draft else None,
-        logo,
-    )
 
 
 def contents_section(context: Context) -> list[Flowable]:

@@ -1,24 +1,27 @@
-"""How the results came about: rules applied with their sources, uncertainty budget; and the cautions for this work."""
+"""How the results came about: rules and their sources, budgets, every step where asked for; cautions for this work."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from reportgen.pdf.blocks import SECTION_HEIGHT, SectionTitle, running_text
+from reportgen.pdf.blocks import SECTION_HEIGHT, SectionTitle, running_text, titled
 from reportgen.pdf.flow import CondPageBreak, Flowable, Paragraph
-from reportgen.pdf.styles import BOLD, MUTED, paragraph_style
+from reportgen.pdf.styles import BOLD, MUTED, SMALL, paragraph_style
 from reportgen.pdf.tables import Column, GroupedTable, Row
 from reportgen.pdf.tagging import tagged_list
 from reportgen.pdf.textlines import markup
 from reportgen.references import citation
+from reportgen.report.verdicts import lowered
+from reportgen.results import Finding
 from reportgen.words.numbers import digits, shown_unit, typeset
 
 if TYPE_CHECKING:
     from reportgen.report.context import Context
-    from reportgen.results import AreaResult, BudgetLine, RuleApplied
+    from reportgen.results import AreaResult, BudgetLine, RuleApplied, Stated
 
 CAUTIONS = 9
 _LAST = 3  # the last two and the end of the list
+_WHAT = 92.0
 
 
 def method_section(context: Context) -> list[Flowable]:
@@ -101,6 +104,43 @@ def _budget(context: Context, area: AreaResult, name: str, lines: tuple[BudgetLi
     note = words("budget.unit", unit=shown_unit(area.unit))
     title = SectionTitle(text, f"budget-{name}", level=3, outline=False, note=note)
     return [CondPageBreak(SECTION_HEIGHT + table.total() + 20), title, table]
+
+
+def derivation_section(context: Context) -> list[Flowable]:
+    """A table of steps per area: what, from what, by which rule of which source, and what came of it."""
+    words, said = context.words, context.said.text
+
+    def named(one: str | Stated | Finding) -> str:
+        if not isinstance(one, Finding):
+            return said(one)
+        return f"{lowered(context, context.finding_name(one.code))}: {context.said.observed(one)}"
+
+    rest = (context.width - _WHAT) / 10
+    columns = [
+        Column(words("derivation.what"), _WHAT, face=BOLD),
+        Column(words("derivation.inputs"), rest * 3.6, gap=10),
+        Column(words("derivation.rule"), rest * 3.4, ink=MUTED, gap=10),
+        Column(words("derivation.result"), rest * 3.0, gap=0),
+    ]
+    blocks: list[Flowable] = []
+    sources: dict[str, int] = {}
+    for area, steps in context.derivation.items():
+        text = words("derivation.of", area=area)
+        rows: list[list[Row]] = []
+        for step in steps:
+            number = sources.setdefault(said(step.source), len(sources) + 1)  # a new one gets the next number
+            inputs = typeset("; ".join(map(named, step.inputs))) or "–"
+            rule = typeset(f"{said(step.rule)} [{number}]")
+            rows.append([(said(step.what), inputs, rule, typeset(said(step.result)))])
+        table = GroupedTable(columns, rows, text, leading=9.5, size=SMALL)
+        blocks += titled(table, text, f"derivation-{area}", groups=3)
+    title = SectionTitle(words("section.derivation"), "derivation", note=words("derivation.note"))
+    if not blocks:
+        return [CondPageBreak(60), title, running_text(words("derivation.none"), "muted", before=4)]
+    # the sources that the steps refer to by number
+    below = SectionTitle(words("derivation.sources"), "derivation-sources", level=3, outline=False)
+    listed = [running_text(f"[{number}] {typeset(source)}", "note", before=2) for source, number in sources.items()]
+    return [CondPageBreak(140), title, *blocks, CondPageBreak(90), below, *listed]
 
 
 def safety_section(context: Context) -> list[Flowable]:

@@ -35,17 +35,33 @@ def requirements_section(context: Context) -> list[Flowable]:
         Column(words("required.found"), 92),
         Column(words("readings.verdict"), _VERDICT, gap=0),
     ]
+    profile, sampling, evaluation = stated.profile, stated.sampling, context.evaluation
+    rules = [f"{profile.method} ({profile.edition})"]
+    rules += [words(f"overlap.{profile.overlap_rule}")] if profile.overlap_rule else []
+    rules += [words(f"rule.{profile.decision_rule}"), words(f"rounding.{profile.rounding}")]
+    heights = context.limits(profile.minimum, profile.maximum) or f"{profile.comparator_grade}"
+    judged = [location.verdict for area in evaluation.areas for location in area.locations]
+    counts = {"count": sampling.locations, "area": sampling.first_area, "length": sampling.length}
+    plan = words(f"sampling.{sampling.plan}", **counts)
+    if sampling.further_area is not None:
+        plan += words("sampling.further", count=sampling.further_locations, area=sampling.further_area)
+    spots = words("required.spots", count=profile.readings_per_location)
+    lacking = {finding.area for finding in evaluation.findings if finding.code in _LACKING}
+    planned = [area.id in lacking for area in evaluation.areas if area.required_locations is not None]
+    met = ["inconclusive"] * planned.count(True) + ["conforms"] * planned.count(False)
     rows = [
-        *_limited(context, OF_A_SURFACE), _profile(context), _sampling(context),
+        *_limited(context, OF_A_SURFACE),
+        _row(context, "profile", heights, "; ".join(rules), judged, profile.clause),
+        _row(context, "sampling", plan, spots, met, sampling.clause),
         *_limited(context, [kind for kind in MEASUREMENTS if kind not in OF_A_SURFACE]),
-    ]  # fmt: skip
+    ]
     if (time := stated.time_to_coat) is not None:
         limit = words("limit.at-most", limit=context.limit(time.maximum))
-        verdicts = [each.verdict for each in context.evaluation.coating_times]
+        verdicts = [each.verdict for each in evaluation.coating_times]
         rows.append(_row(context, "time", limit, words("required.from-blast-end"), verdicts, time.clause))
     table = GroupedTable(columns, [[row] for row in rows], words("required.title"), row_head=True)
     title = SectionTitle(words("required.title"), "requirements", note=words("required.note", document=stated.document))
-    notes = [running_text(text, "muted", before=4) for text in context.left_out(context.evaluation.not_evaluated)]
+    notes = [running_text(text, "muted", before=4) for text in context.left_out(evaluation.not_evaluated)]
     return [CondPageBreak(table.need(2)), title, table, *notes]
 
 
@@ -70,35 +86,6 @@ def _row(context: Context, topic: str, limit: str, rule: str, verdicts: Sequence
     worst = next((each for each in WORST_FIRST if counts[each]), "not evaluated")
     told = ", ".join(found) or words("required.no-data")
     return (context.topic_name(topic), shown, rule, told, context.mark(worst, _VERDICT))
-
-
-def _profile(context: Context) -> Row:
-    words, stated = context.words, context.job.project.specification.profile
-    limit = context.limits(stated.minimum, stated.maximum) or f"{stated.comparator_grade}"
-    rules = [
-        f"{stated.method} ({stated.edition})",
-        words(f"rule.{stated.decision_rule}"),
-        words(f"rounding.{stated.rounding}"),
-    ]
-    if stated.overlap_rule:
-        rules.insert(1, words(f"overlap.{stated.overlap_rule}"))
-    verdicts = [location.verdict for area in context.evaluation.areas for location in area.locations]
-    return _row(context, "profile", limit, "; ".join(rules), verdicts, stated.clause)
-
-
-def _sampling(context: Context) -> Row:
-    words, stated = context.words, context.job.project.specification.sampling
-    limit = words(f"sampling.{stated.plan}", count=stated.locations, area=stated.first_area, length=stated.length)
-    if stated.further_area is not None:
-        limit += words("sampling.further", count=stated.further_locations, area=stated.further_area)
-    rule = words("required.spots", count=context.job.project.specification.profile.readings_per_location)
-    lacking = {finding.area for finding in context.evaluation.findings if finding.code in _LACKING}
-    verdicts = [
-        "inconclusive" if area.id in lacking else "conforms"
-        for area in context.evaluation.areas
-        if area.required_locations is not None
-    ]
-    return _row(context, "sampling", limit, rule, verdicts, stated.clause)
 
 
 def _limited(context: Context, kinds: Sequence[Measurement[Any, Any, Any]]) -> list[Row]:

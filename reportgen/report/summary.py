@@ -180,8 +180,9 @@ def strip_in_words(context: Context, points: list[LocationPoint]) -> str:
 def _areas(context: Context) -> list[Flowable]:
     words = context.words
     profile = context.job.project.specification.profile
-    ids = [area.id for area in context.evaluation.areas] + [missed.area for missed in context.job.day.not_inspected]
-    first = min(118.0, max([34.0, *(text_width(each, BOLD, BODY) for each in ids)]) + 8)
+    ids = [area.id for area in context.evaluation.areas]
+    unseen = {missed.area: missed.reason for missed in reversed(context.job.day.not_inspected)}
+    first = min(118.0, max([34.0, *(text_width(each, BOLD, BODY) for each in (*ids, *unseen))]) + 8)
     room = context.width - first - _STRIP - 14 - 36 - 56 - _DECISION
     columns = [
         Column(words("areas.area"), first, face=BOLD),
@@ -191,35 +192,31 @@ def _areas(context: Context) -> list[Flowable]:
         Column(words("areas.uncertainty"), 56, "RIGHT", gap=12),
         Column(words("areas.decision"), _DECISION, gap=0),
     ]
-    rows = [[_area_row(context, area)] for area in context.evaluation.areas]
-    seen = {area.id for area in context.evaluation.areas}
+    rows: list[list[Row]] = []
+    for area in context.evaluation.areas:
+        points = location_points(area)
+        strip: Any = Tagged(Strip(context, points), "Figure", alt=strip_in_words(context, points))
+        if not any(point.profile is not None for point in points):
+            strip = Cell(unseen.get(area.id, words("areas.no-profile")), ink=MUTED)
+        uncertainty = digits(area.expanded_uncertainty)
+        if area.coverage_factor is not None:
+            uncertainty += f" ({digits(area.coverage_factor)})"
+        word = words("decision.unseen" if area.id in unseen else f"decision.{area.decision}")
+        mark = Verdict(decision_verdict(area), word, _DECISION, face=BOLD)
+        rows.append([(area.id, context.area_name(area.id), strip, digits(area.mean), uncertainty, mark)])
     for missed in context.job.day.not_inspected:
-        if missed.area not in seen:
+        if missed.area not in ids:
             mark = Verdict("not evaluated", words("decision.unseen"), _DECISION, face=BOLD)
             name, reason = context.area_name(missed.area), Cell(missed.reason, ink=MUTED)
             rows.append([(missed.area, name, reason, "–", "–", mark)])
     unit, limits = context.unit, context.limits(profile.minimum, profile.maximum)
-    note = words("areas.note" if limits else "areas.note.unlimited", unit=unit, limits=limits) if unit else ""
+    key = "areas.note" if limits else "areas.note.unlimited"
+    note = words(key, unit=unit, limits=limits) if unit else ""
     title = SectionTitle(words("areas.title"), "areas", note=note)
     if not rows:
         return [title, running_text(words("areas.none"), "muted", before=4)]
     table = GroupedTable(columns, rows, words("areas.summary"), row_head=True, heads={2: StripHead(context)})
     return [CondPageBreak(table.need(3)), title, table, Legend(context)]
-
-
-def _area_row(context: Context, area: AreaResult) -> Row:
-    words = context.words
-    points = location_points(area)
-    missed = next((each.reason for each in context.job.day.not_inspected if each.area == area.id), None)
-    strip: Any = Tagged(Strip(context, points), "Figure", alt=strip_in_words(context, points))
-    if not any(point.profile is not None for point in points):
-        strip = Cell(missed or words("areas.no-profile"), ink=MUTED)
-    uncertainty = digits(area.expanded_uncertainty)
-    if area.coverage_factor is not None:
-        uncertainty += f" ({digits(area.coverage_factor)})"
-    word = words("decision.unseen") if missed else words(f"decision.{area.decision}")
-    mark = Verdict(decision_verdict(area), word, _DECISION, face=BOLD)
-    return (area.id, context.area_name(area.id), strip, digits(area.mean), uncertainty, mark)
 
 
 class Legend(Flowable):  # type: ignore[misc] # reportlab has no types
