@@ -5,7 +5,7 @@ from __future__ import annotations
 from itertools import accumulate
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
-from reportlab.platypus import Flowable
+from reportlab.platypus import CondPageBreak, Flowable
 
 from reportgen.charts import verdict_mark
 from reportgen.pdf.canvas import artifact, tagged
@@ -29,6 +29,8 @@ from reportgen.pdf.textlines import HAIR, fitting, lines_of, text_width, unbroke
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+
+    from reportgen.pdf.tables import GroupedTable
 
 SECTION_GAP = 16.0
 SECTION_HEIGHT = 21.0
@@ -302,6 +304,12 @@ class VerdictBanner(Flowable):  # type: ignore[misc] # reportlab has no types
             for size, line in self._body:
                 write(canvas, 33, y, line, size, INK)
                 y -= 11.5
+
+
+def titled(table: GroupedTable, text: str, bookmark: str, *, groups: int = 2) -> list[Flowable]:
+    """Return a table under a title of its own, which keeps with the first groups of it."""
+    title = SectionTitle(text, bookmark, level=3, outline=False)
+    return [CondPageBreak(table.need(groups)), title, table]
 
 
 def write(

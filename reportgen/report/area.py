@@ -2,68 +2,64 @@
 
 from __future__ import annotations
 
+from itertools import chain
 from typing import TYPE_CHECKING, Any
 
-from reportgen.pdf.blocks import SECTION_HEIGHT, Ledger, SectionTitle, running_text, title_text, write
+from reportgen.charts import Bins, histogram_frame, histogram_marks, locations_frame, locations_marks, verdict_mark
+from reportgen.measurements import OF_A_SURFACE, TESTS, Measurement
+from reportgen.pdf.blocks import SECTION_HEIGHT, Ledger, SectionTitle, running_text, title_text, titled, write
 from reportgen.pdf.canvas import tagged
+from reportgen.pdf.charted import CHART_HEIGHT, CHART_TITLE, Chart, SideBySide
 from reportgen.pdf.flow import CondPageBreak, Flowable
 from reportgen.pdf.painting import paint
-from reportgen.pdf.styles import BODY, BOLD, MUTED, REGULAR, VERDICT_COLOUR
-from reportgen.pdf.tables import Column, GroupedTable
+from reportgen.pdf.styles import BODY, BOLD, LEADING, MUTED, REGULAR, VERDICT_COLOUR
+from reportgen.pdf.tables import Column, GroupedTable, Row
 from reportgen.pdf.tagging import group
 from reportgen.pdf.textlines import text_width, unbroken
-from reportgen.report.figures import profile_charts
-from reportgen.report.measurements import other_measurements
+from reportgen.report.context import spot_profiles
 from reportgen.report.photos import photo_blocks
 from reportgen.report.readings import readings_table
-from reportgen.report.summary import FINDING, area_bookmark, finding_row
+from reportgen.report.summary import FINDING, area_bookmark, finding_row, location_points, strip_in_words
 from reportgen.report.verdicts import decision_verdict, main_reason
-from reportgen.words.numbers import digits, shown_unit
+from reportgen.words.numbers import digits, number, shown_unit
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
-
     from reportgen.job import Surface
     from reportgen.report.context import Context
-    from reportgen.results import AreaResult
+    from reportgen.results import AreaResult, CoatingTime
 
-_AREA_GAP = 24.0
 _HEADER = 78.0  # room for a header, which stays together with what follows
-
-
-def area_sections(context: Context) -> Iterable[list[Flowable]]:
-    """The section of each area, in the order of the evaluation."""
-    for area in context.evaluation.areas:
-        yield area_section(context, area)
+_BETWEEN = 22.0
+_VERDICT = 100.0
 
 
 def area_section(context: Context, area: AreaResult) -> list[Flowable]:
     """All about one area; starts on a new page only where its header and first readings do not fit."""
-    surfaces = context.surfaces.get(area.id, [])
-    header = AreaHeader(context, area, [surface for _, surface in surfaces])
+    words, surfaces = context.words, context.surfaces.get(area.id, [])
+    header = AreaHeader(context, area, surfaces)
     if area.locations:
         readings = readings_table(context, area)
         blocks = [CondPageBreak(_HEADER + readings[-1].need(2)), header, *readings]
         blocks += [*profile_charts(context, area), *_result(context, area)]
-    else:
-        blocks = [CondPageBreak(_HEADER + 60), header, *_nothing_measured(context, area)]
-    blocks += _findings(context, area)
+    else:  # why there are no results, and what follows for the release
+        missed = [each.reason for each in context.job.day.not_inspected if each.area == area.id]
+        sentences = [words("area.unseen", reason=reason) for reason in missed] or [words("readings.none")]
+        sentences.append(words("result.decision", decision=words(f"decision.{area.decision}")))
+        sentences += context.left_out(() if missed else area.not_evaluated)
+        blocks = [CondPageBreak(_HEADER + 60), header, *(running_text(text, before=5) for text in sentences)]
+    if found := context.findings.get(area.id):
+        columns = [
+            Column(words("findings.finding"), FINDING, face=BOLD),
+            Column(words("findings.observed"), context.width - FINDING - 170, gap=10),
+            Column(words("findings.requirement"), 170, ink=MUTED, gap=0),
+        ]
+        rows = [[finding_row(context, finding, own=True)[:3]] for finding in found]
+        table = GroupedTable(columns, rows, words("findings.summary"))
+        blocks += titled(table, words("findings.title"), f"{area_bookmark(area.id)}-findings", groups=1)
     blocks += other_measurements(context, area)
     blocks += photo_blocks(context, area.id)
     blocks += _next(context, area)
-    blocks += _remarks(context, area, [surface for _, surface in surfaces])
-    return group("Sect", blocks)
-
-
-def _nothing_measured(context: Context, area: AreaResult) -> list[Flowable]:
-    """Why there are no results, and what follows for the release."""
-    words = context.words
-    missed = [each.reason for each in context.job.day.not_inspected if each.area == area.id]
-    sentences = [words("area.unseen", reason=reason) for reason in missed] or [words("readings.none")]
-    sentences.append(words("result.decision", decision=words(f"decision.{area.decision}")))
-    if not missed:
-        sentences += [words("not-evaluated", what=context.said.left_out(what)) for what in area.not_evaluated]
-    return [running_text(text, before=5) for text in sentences]
+    return group("Sect", blocks + _remarks(context, area, surfaces))
 
 
 class AreaHeader(Flowable):  # type: ignore[misc] # reportlab has no types
@@ -78,7 +74,7 @@ class AreaHeader(Flowable):  # type: ignore[misc] # reportlab has no types
         text = f"{area.id} {context.area_name(area.id)}"
         self.heading = title_text(text, "area", 2, bookmark=area_bookmark(area.id))
         self.details = area_facts(context, area.id, surfaces)
-        self.spaceBefore, self.spaceAfter = _AREA_GAP, 0.0
+        self.spaceBefore = 24.0
 
     def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803 - reportlab's names
         """The whole width."""
@@ -87,98 +83,113 @@ class AreaHeader(Flowable):  # type: ignore[misc] # reportlab has no types
         _, self._head = self.heading.wrapOn(self.canv, self._room, aH)
         set_texts = [unbroken(text, REGULAR, BODY, aW - 18) for text in self.details]
         self._lines = [(size, line) for size, lines in set_texts for line in lines]
-        self.height = self._head + LEADING_SMALL * len(self._lines) + 4
+        self.height = self._head + LEADING * len(self._lines) + 4
         return self.width, self.height
 
     def draw(self) -> None:
         """Mark, heading, decision, details."""
-        from reportgen.charts import verdict_mark
-
         canvas, top = self.canv, self.height
         paint(canvas, [verdict_mark(self.verdict, 6, top - 9.2, 12)])
         self.heading.drawOn(canvas, 18, top - self._head)
         with tagged(canvas, "P"):
-            write(
-                canvas,
-                self.width,
-                top - 13.6,
-                self.decision,
-                12.5,
-                VERDICT_COLOUR[self.verdict],
-                face=BOLD,
-                align="right",
-            )
+            ink = VERDICT_COLOUR[self.verdict]
+            write(canvas, self.width, top - 13.6, self.decision, 12.5, ink, face=BOLD, align="right")
         if self._lines:
             with tagged(canvas, "P"):
                 for index, (size, line) in enumerate(self._lines):
-                    write(canvas, 18, top - self._head - 9 - LEADING_SMALL * index, line, size, MUTED)
-
-
-LEADING_SMALL = 11.0
+                    write(canvas, 18, top - self._head - 9 - LEADING * index, line, size, MUTED)
 
 
 def area_facts(context: Context, area_id: str, surfaces: list[Surface]) -> list[str]:
-    """One line on the area itself, one per time it was blasted."""
+    """One line on the area itself, as far as the project file states it, and one per time it was blasted."""
     words = context.words
-    lines = [" · ".join(_plan_facts(context, area_id))]
+    try:
+        structure, plan = context.job.project.area(area_id)
+    except KeyError:  # an area of an older project file
+        lines = []
+    else:
+        stated = (
+            ("area.welds", "length", plan.weld_length),
+            ("area.place", "place", plan.place or structure.place),
+            ("area.drawing", "drawing", plan.drawing or structure.drawing),
+        )
+        facts = [context.limit(plan.size)] if plan.size else []
+        facts += [words(key, **{name: value}) for key, name, value in stated if value]
+        lines = [" · ".join(facts)]
     for place, surface in enumerate(surfaces):
-        blasted = surface.blasted
+        blasted, later = surface.blasted, surfaces[place + 1 :]
+        start, end = f"{blasted.start:%H:%M}", f"{blasted.end:%H:%M}"
         parts = [
             surface.apparatus,
             words("area.condition", condition=words.named("condition", surface.initial_condition)),
-            words(
-                "area.blasted", start=f"{blasted.start:%H:%M}", end=f"{blasted.end:%H:%M}", abrasive=blasted.abrasive
-            ),
+            words("area.blasted", start=start, end=end, abrasive=blasted.abrasive),
         ]
         if blasted.nozzle:
             parts.append(words("area.nozzle", nozzle=blasted.nozzle))
         if blasted.pressure:
             parts.append(str(blasted.pressure))
-        if any(surface.apparatus in later.blasted_again for later in surfaces[place + 1 :]):
+        if surface.apparatus in chain.from_iterable(each.blasted_again for each in later):
             parts.append(words("area.blasted-again"))
         lines.append(" · ".join(parts))
-    return [line for line in lines if line]
+    return list(filter(None, lines))
 
 
-def _plan_facts(context: Context, area_id: str) -> list[str]:
-    """Size, welds, place and drawing, as far as stated; nothing for an area of an older project file."""
-    words = context.words
-    try:
-        structure, plan = context.job.project.area(area_id)
-    except KeyError:
+def profile_charts(context: Context, area: AreaResult) -> list[Flowable]:
+    """Histogram of the spots and chart of the locations, side by side; nothing when there is no profile.
+
+    Of more than one area the frame is shared, with the marks of each over it; both say the same in numbers.
+    """
+    words, scale, unit = context.words, context.scale, context.unit
+    points = location_points(area)
+    if scale is None or not any(point.profile is not None for point in points):
         return []
-    stated = (
-        ("area.welds", "length", plan.weld_length),
-        ("area.place", "place", plan.place or structure.place),
-        ("area.drawing", "drawing", plan.drawing or structure.drawing),
+    profile = context.job.project.specification.profile
+    limits = (
+        words("chart.minimum", limit=number(profile.minimum)) if profile.minimum else "",
+        words("chart.maximum", limit=number(profile.maximum)) if profile.maximum else "",
     )
-    facts = [words(key, **{name: value}) for key, name, value in stated if value]
-    return [context.limit(plan.size), *facts] if plan.size else facts
+    size = (round((context.width - _BETWEEN) / 2, 1), CHART_HEIGHT)
+    left = histogram_frame(scale, context.tallest, size, context.faces, limits, words("chart.profile", unit=unit))
+    right = locations_frame(scale, size, context.faces, words("chart.locations", unit=unit))
+    spots, bins = spot_profiles(area), Bins.of(scale)
+    outside = sum(count for index, count in enumerate(bins.counts(spots)) if not bins.inside(index))
+    low, high = digits(min(spots, default=None)), digits(max(spots, default=None))
+    told = words("chart.histogram-alt", count=len(spots), low=low, high=high, unit=unit, outside=outside)
+    in_order = words("chart.locations-alt", points=strip_in_words(context, points))
+    shared = len(context.evaluation.areas) > 1
+    charts = [
+        Chart(words("chart.distribution"), left, histogram_marks(left, bins, spots), told,
+              "histogram" if shared else None),
+        Chart(words("chart.order"), right, locations_marks(right, points), in_order, "locations" if shared else None),
+    ]  # fmt: skip
+    return [CondPageBreak(CHART_HEIGHT + CHART_TITLE + 14), SideBySide(charts, before=14)]
 
 
 def _result(context: Context, area: AreaResult) -> list[Flowable]:
     """Statistics of the area, its release and the reasons for it."""
-    words = context.words
+    words, said = context.words, context.said
     facts = _result_facts(context, area)
     need = SECTION_HEIGHT + min(140.0, Ledger.ROW * ((len(facts) + 1) // 2)) + 12
     title = SectionTitle(words("result.title"), f"{area_bookmark(area.id)}-result", level=3, outline=False)
     blocks: list[Flowable] = [CondPageBreak(need), title, Ledger(facts)]
-    reason = main_reason(context, area)
-    if reason:
+    if reason := main_reason(context, area):
         reasons = words("result.reasons", decision=words(f"decision.{area.decision}"), reasons=reason)
         blocks.append(running_text(reasons, before=6))
     if any(location.walk_out is not None for location in area.locations):
         blocks.append(running_text(words("result.walk-outs"), "muted", before=3))
-    if area.sampling:
-        blocks.append(running_text(words("result.sampling", parts=_parts(context, area)), before=3))
+    parts = [  # what each apparatus has, in each period, of what it needs
+        words(
+            "result.part", part=", ".join(said.shown(one) for one in (part.apparatus, part.period) if one),
+            taken=part.taken, required=part.required,
+        )
+        for part in area.sampling
+    ]  # fmt: skip
+    if parts:
+        blocks.append(running_text(words("result.sampling", parts="; ".join(parts)), before=3))
     if area.bounded_area:
-        bounds = "; ".join(map(context.said.shown, area.bounded_area))
+        bounds = "; ".join(map(said.shown, area.bounded_area))
         blocks.append(running_text(words("result.bounded", area=bounds), before=3))
-    missing = [
-        running_text(words("not-evaluated", what=context.said.left_out(what)), "muted", before=3)
-        for what in area.not_evaluated
-    ]
-    return [*blocks, *missing]
+    return blocks + [running_text(text, "muted", before=3) for text in context.left_out(area.not_evaluated)]
 
 
 def _result_facts(context: Context, area: AreaResult) -> list[tuple[str, str]]:
@@ -194,17 +205,21 @@ def _result_facts(context: Context, area: AreaResult) -> list[tuple[str, str]]:
         key, low = ("result.interval-cut", "0") if pair[0] < 0 else ("result.interval", digits(pair[0]))
         return words(key, low=low, high=digits(pair[1]), unit=unit)
 
-    required = _locations(context, area)
-    smallest = "–" if area.minimum is None else f"{digits(area.minimum)}, {digits(area.maximum)} {unit}"
+    taken = str(area.n_locations)
+    if area.required_locations is not None:
+        taken = words("result.of", taken=area.n_locations, required=area.required_locations)
+    walked = sum(location.walk_out is not None for location in area.locations)
+    if walked:
+        taken += words("result.walked", count=walked)
     uncertainty = value(area.expanded_uncertainty)
     if area.coverage_factor is not None:
         uncertainty += f" (k = {digits(area.coverage_factor)})"
     facts = [
-        ("result.locations", required),
+        ("result.locations", taken),
         ("result.mean", value(area.mean)),
         ("result.spots", str(area.n_spots)),
         ("result.deviation", value(area.standard_deviation)),
-        ("result.extremes", smallest),
+        ("result.extremes", "–" if area.minimum is None else f"{digits(area.minimum)}, {value(area.maximum)}"),
         ("result.uncertainty", uncertainty),
         ("result.confidence", interval(area.confidence_interval)),
         ("result.tolerance", interval(area.tolerance_interval)),
@@ -216,47 +231,55 @@ def _result_facts(context: Context, area: AreaResult) -> list[tuple[str, str]]:
     return [(words(key), text) for key, text in facts]
 
 
-def _locations(context: Context, area: AreaResult) -> str:
-    """How many locations, how many are required, how many more were measured on walk-outs."""
-    words = context.words
-    text = str(area.n_locations)
-    if area.required_locations is not None:
-        text = words("result.of", taken=area.n_locations, required=area.required_locations)
-    walked = sum(location.walk_out is not None for location in area.locations)
-    return text + words("result.walked", count=walked) if walked else text
-
-
-def _parts(context: Context, area: AreaResult) -> str:
-    """What each apparatus has, in each period, of what it needs."""
-    return "; ".join(
-        context.words(
-            "result.part", part=", ".join(context.said.shown(one) for one in (part.apparatus, part.period) if one),
-            taken=part.taken, required=part.required,
-        )
-        for part in area.sampling
-    )  # fmt: skip
-
-
-def _findings(context: Context, area: AreaResult) -> list[Flowable]:
-    """The findings on this area, with requirement and clause."""
-    words = context.words
-    found = context.findings.get(area.id, [])
-    if not found:
+def other_measurements(context: Context, area: AreaResult) -> list[Flowable]:
+    """What else was measured, in a fixed order of kinds: kind, place, result, requirement, verdict."""
+    words, evaluation = context.words, context.evaluation
+    rows: list[Row] = []
+    for kind in (*OF_A_SURFACE, *TESTS):
+        rows += [_measured(context, kind, each) for each in getattr(evaluation, kind.key) if each.area == area.id]
+    rows += [_coating(context, each) for each in evaluation.coating_times if each.area == area.id]
+    if not rows:
         return []
     columns = [
-        Column(words("findings.finding"), FINDING, face=BOLD),
-        Column(words("findings.observed"), context.width - FINDING - 170, gap=10),
-        Column(words("findings.requirement"), 170, ink=MUTED, gap=0),
+        Column(words("other.kind"), 106, face=BOLD),
+        Column(words("other.place"), 58),
+        Column(words("other.result"), (context.width - 264) * 0.5, gap=10),
+        Column(words("other.required"), (context.width - 264) * 0.5, ink=MUTED, gap=10),
+        Column(words("readings.verdict"), _VERDICT, gap=0),
     ]
-    rows = [[finding_row(context, finding, own=True)[:3]] for _, finding in found]
-    table = GroupedTable(columns, rows, words("findings.summary"))
-    title = SectionTitle(words("findings.title"), f"{area_bookmark(area.id)}-findings", level=3, outline=False)
-    return [CondPageBreak(table.need(1)), title, table]
+    table = GroupedTable(columns, [[row] for row in rows], words("other.title"))
+    return titled(table, words("other.title"), f"area-{area.id}-other")
+
+
+def _measured(context: Context, kind: Measurement[Any, Any, Any], result: Any) -> Row:
+    said = context.said
+    limit = getattr(context.job.project.specification, kind.limit_key)
+    required = "–" if limit is None else context.limit_of(kind, limit) + context.clause(limit.clause)
+    shown = said.say("result", kind.key, kind.result_facts(result))
+    place = context.words("location", location=result.location) if kind in TESTS else ""
+    return (said.say("measurement", kind.key), place, shown, required, context.mark(result.verdict, _VERDICT))
+
+
+def _coating(context: Context, result: CoatingTime) -> Row:
+    words = context.words
+    limit = context.job.project.specification.time_to_coat
+    if result.hours is not None:
+        shown = words("other.hours", hours=digits(result.hours))
+    elif result.coat_by is not None:
+        shown = words("other.coat-by", time=result.coat_by)
+    elif any(finding.code == "coating-overdue" for finding in context.findings.get(result.area, [])):
+        shown = words("other.not-in-time")
+    else:
+        shown = words("other.not-coated")
+    required = "–"
+    if limit is not None:
+        required = words("limit.at-most", limit=context.limit(limit.maximum)) + context.clause(limit.clause)
+    return (words("other.time"), "", shown, required, context.mark(result.verdict, _VERDICT))
 
 
 def _next(context: Context, area: AreaResult) -> list[Flowable]:
     """What to measure next, with its reason."""
-    words = context.words
+    words, said = context.words, context.said
     steps = [step for step in context.evaluation.measure_next if step.area == area.id]
     if not steps:
         return []
@@ -265,24 +288,18 @@ def _next(context: Context, area: AreaResult) -> list[Flowable]:
         Column(words("next.count"), 56, "RIGHT", gap=14),
         Column(words("next.reason"), context.width * 0.6 - 56, ink=MUTED, gap=0),
     ]
-    rows = [[(context.said.task(step), digits(step.count, ""), context.said.because(step))] for step in steps]
+    rows = [[(said.task(step), digits(step.count, ""), said.because(step))] for step in steps]
     table = GroupedTable(columns, rows, words("next.title"))
-    title = SectionTitle(words("next.title"), f"{area_bookmark(area.id)}-next", level=3, outline=False)
-    return [CondPageBreak(table.need(1)), title, table]
+    return titled(table, words("next.title"), f"{area_bookmark(area.id)}-next", groups=1)
 
 
 def _remarks(context: Context, area: AreaResult, surfaces: list[Surface]) -> list[Flowable]:
     words = context.words
     texts = [surface.remarks for surface in surfaces if surface.remarks]
-    texts += [
-        words(
-            "area.change", time=f"{change.time:%H:%M}", change=change.change, before=change.before, after=change.after
-        )
-        for surface in surfaces
-        for change in surface.process_changes
-    ]
+    for change in (each for surface in surfaces for each in surface.process_changes):
+        at = f"{change.time:%H:%M}"
+        texts.append(words("area.change", time=at, change=change.change, before=change.before, after=change.after))
     if not texts:
         return []
     title = SectionTitle(words("area.remarks"), f"{area_bookmark(area.id)}-remarks", level=3, outline=False)
-    items = [running_text(text, before=3) for text in texts]
-    return [CondPageBreak(SECTION_HEIGHT + 40), title, *items]
+    return [CondPageBreak(SECTION_HEIGHT + 40), title, *(running_text(text, before=3) for text in texts)]

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from reportgen.charts import Activity, ConditionPoint, conditions_frame, conditions_marks
 from reportgen.job import Places
 from reportgen.job.places import folded
-from reportgen.pdf.blocks import SectionTitle, Verdict, running_text
+from reportgen.pdf.blocks import SectionTitle, running_text
 from reportgen.pdf.charted import Chart, SideBySide
 from reportgen.pdf.flow import CondPageBreak, Flowable, Spacer
 from reportgen.pdf.styles import MUTED
@@ -17,7 +17,7 @@ from reportgen.units import DISPLAY
 from reportgen.words.numbers import digits
 
 if TYPE_CHECKING:
-    from collections.abc import Collection
+    from collections.abc import Collection, Sequence
 
     from reportgen.measurements.conditions import ConditionResult
     from reportgen.report.context import Context
@@ -31,7 +31,7 @@ _CLOCK = len("00:00")
 
 
 def conditions_section(context: Context) -> list[Flowable]:
-    """Table and charts of the conditions."""
+    """Charts and table of the conditions."""
     words = context.words
     title = SectionTitle(words("climate.title"), "conditions", note=words("climate.note"))
     by_place: dict[str, list[ConditionResult]] = {}
@@ -39,25 +39,22 @@ def conditions_section(context: Context) -> list[Flowable]:
         by_place.setdefault(folded(result.place or ""), []).append(result)
     if not by_place:
         return [CondPageBreak(60), title, running_text(words("climate.none"), before=4)]
-    rows = [[_row(context, result)] for results in by_place.values() for result in results]
-    table = GroupedTable(_columns(context), rows, words("climate.title"))
     # the charts come first: they stay with their title and the first rows, and the table may go on over the page
-    charts = _charts(context, by_place)
-    panels = [part for place, chart in charts.items() for part in _panel(by_place[place], chart, len(by_place))]
+    charts, several = _charts(context, by_place), len(by_place) > 1
+    panels: list[Flowable] = []
+    for place, chart in charts.items():  # under the name of its place where there are several
+        if several:
+            panels.append(running_text(by_place[place][0].place or "–", "bold", before=8, role="Caption"))
+        panels.append(SideBySide([chart], before=4 if several else 6))
+    table = _table(context, [result for results in by_place.values() for result in results])
     need = SECTION_ROOM + table.lead(2) + sum(chart.height + 24 for chart in charts.values()) + 8
     return [CondPageBreak(need), title, *panels, Spacer(1, 6), table, *_further(context)]
 
 
-def _panel(results: list[ConditionResult], chart: Chart, places: int) -> list[Flowable]:
-    """A chart, under the name of its place where there are several."""
-    name = running_text(results[0].place or "–", "bold", before=8, role="Caption")
-    return [*([name] if places > 1 else []), SideBySide([chart], before=4 if places > 1 else 6)]
-
-
-def _columns(context: Context) -> list[Column]:
+def _table(context: Context, results: Sequence[ConditionResult]) -> GroupedTable:
     words = context.words
-    wide = time_width(result.time for result in context.evaluation.conditions)
-    return [
+    wide = time_width(result.time for result in results)
+    columns = [
         Column(words("climate.time"), wide),
         Column(words("climate.place"), context.width - wide - 34 - 44 - 36 - 48 - 56 - 104 - _VERDICT),
         Column(words("climate.air"), 34, "RIGHT"),
@@ -68,6 +65,18 @@ def _columns(context: Context) -> list[Column]:
         Column(words("climate.during"), 104, ink=MUTED),
         Column(words("readings.verdict"), _VERDICT, gap=0),
     ]
+    rows: list[list[Row]] = []
+    for result in results:
+        work: dict[str, list[str]] = {}  # each kind once with the areas it was done on: `blasting G-1, G-2`
+        for each in result.during:
+            kind, _, area = each.partition(" ")
+            work.setdefault(kind, []).extend([area] if area else [])
+        during = "; ".join(f"{words.named('during', kind)} {', '.join(ids)}".strip() for kind, ids in work.items())
+        measured = [digits(value) for value in (result.air, result.humidity, result.steel, result.dew_point)]
+        measured.append(f"{digits(result.margin)} {DISPLAY.get(result.margin_unit, result.margin_unit)}")
+        mark = context.mark(result.verdict, _VERDICT)
+        rows.append([(result.time, result.place or "–", *measured, during or words("climate.idle"), mark)])
+    return GroupedTable(columns, rows, words("climate.title"))
 
 
 def _further(context: Context) -> list[Flowable]:
@@ -85,31 +94,6 @@ def _further(context: Context) -> list[Flowable]:
         if parts:
             texts.append(f"{entry.time:%H:%M} {entry.taken_at}".rstrip() + f": {', '.join(parts)}")
     return [running_text("; ".join(texts), "note", before=5)] if texts else []
-
-
-def _row(context: Context, result: ConditionResult) -> Row:
-    words = context.words
-    margin = f"{digits(result.margin)} {DISPLAY.get(result.margin_unit, result.margin_unit)}"
-    during = _during(context, result.during) or words("climate.idle")
-    mark = Verdict(result.verdict, words(f"verdict.{result.verdict}"), _VERDICT)
-    return (
-        result.time,
-        result.place or "–",
-        *(digits(value) for value in (result.air, result.humidity, result.steel, result.dew_point)),
-        margin,
-        during,
-        mark,
-    )
-
-
-def _during(context: Context, work: tuple[str, ...]) -> str:
-    """Kinds of work, each once with the areas it was done on: `blasting G-1, G-2`."""
-    areas: dict[str, list[str]] = {}
-    for each in work:
-        kind, _, area = each.partition(" ")
-        areas.setdefault(kind, []).extend([area] if area else [])
-    parts = [f"{context.words.named('during', kind)} {', '.join(ids)}".strip() for kind, ids in areas.items()]
-    return "; ".join(parts)
 
 
 def _minutes(context: Context, at: str) -> int:
@@ -130,9 +114,7 @@ def _instant(context: Context, clock: dt.time | dt.datetime) -> int:
 def activities(context: Context, areas: Collection[str]) -> list[Activity]:
     """When some areas were blasted and coated."""
     work: list[Activity] = []
-    for surface in context.job.day.surfaces:
-        if surface.area not in areas:
-            continue
+    for surface in (each for each in context.job.day.surfaces if each.area in areas):
         start, end = _instant(context, surface.blasted.start), _instant(context, surface.blasted.end)
         work.append(Activity("blasting", start, max(start, end)))
         if surface.coated is not None:
@@ -143,30 +125,24 @@ def activities(context: Context, areas: Collection[str]) -> list[Activity]:
 
 def _charts(context: Context, by_place: dict[str, list[ConditionResult]]) -> dict[str, Chart]:
     """One chart for each place, on one axis of time; of many places the ones that matter most, in their order."""
-    work = {place: activities(context, areas) for place, areas in _areas_at(context).items()}
-    days_work = [one for several in work.values() for one in several]
-    shift = [_instant(context, clock) for clock in (context.job.clock.start, context.job.clock.end)]
-    shift += [_minutes(context, each.time) for each in context.evaluation.conditions]
-    shift += [at for one in days_work for at in (one.start, one.end)]
+    log = context.job.day.conditions
+    places = Places(context.job.project.structures, log)
+    areas: dict[str, set[str]] = {}  # whose conditions were read at each place
+    for reading in log:
+        areas.setdefault(folded(reading.taken_at), set()).update(places.covered(reading) or ())
+    work = {place: activities(context, those) for place, those in areas.items()}
+    span = [_instant(context, clock) for clock in (context.job.clock.start, context.job.clock.end)]
+    span += [_minutes(context, each.time) for each in context.evaluation.conditions]
+    span += [at for several in work.values() for one in several for at in (one.start, one.end)]
     failing = {place for place, results in by_place.items() if any(r.verdict == "does not conform" for r in results)}
     weighed = sorted(by_place, key=lambda place: (place not in failing, -len(work.get(place, ()))))
     shown = set(weighed[:_PANELS])
     height = _CHART_HEIGHT if len(shown) == 1 else _PANEL_HEIGHT
     return {
-        place: _chart(context, results, work.get(place, []), (min(shift), max(shift)), height)
+        place: _chart(context, results, work.get(place, []), (min(span), max(span)), height)
         for place, results in by_place.items()
         if place in shown
     }
-
-
-def _areas_at(context: Context) -> dict[str, set[str]]:
-    """The areas whose conditions were read at each place."""
-    log = context.job.day.conditions
-    places = Places(context.job.project.structures, log)
-    found: dict[str, set[str]] = {}
-    for reading in log:
-        found.setdefault(folded(reading.taken_at), set()).update(places.covered(reading) or ())
-    return found
 
 
 def _chart(
@@ -185,15 +161,10 @@ def _chart(
     frame = conditions_frame(points, work, span, kelvin, size, context.faces, words("climate.chart"))
     names = {key: words(f"climate.line.{key}") for key in ("air", "steel", "dew_point", "blasting", "coating")}
     names["margin"] = words("climate.line.margin", margin=margin) if margin is not None else ""
-    return Chart("", frame, conditions_marks(frame, points, work, kelvin, names), _alt(context, results), None)
-
-
-def _alt(context: Context, results: list[ConditionResult]) -> str:
-    """The chart in numbers."""
-    words = context.words
-    readings = [
+    told = [
         words("climate.alt-point", time=each.time, place=each.place or "–", air=digits(each.air),
               steel=digits(each.steel), dew=digits(each.dew_point))
         for each in results
     ]  # fmt: skip
-    return words("climate.alt", readings="; ".join(readings))
+    alt = words("climate.alt", readings="; ".join(told))
+    return Chart("", frame, conditions_marks(frame, points, work, kelvin, names), alt, None)

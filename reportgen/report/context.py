@@ -3,27 +3,30 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from decimal import Decimal
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
-from reportgen.charts import Faces, ProfileScale, profile_scale
+from reportgen.charts import Bins, Faces, ProfileScale, profile_scale
+from reportgen.pdf.blocks import Verdict
 from reportgen.pdf.fonts import font_path
-from reportgen.report.photos import Pictures
 from reportgen.units import DISPLAY, Quantity, render_quantity
-from reportgen.words.numbers import number
+from reportgen.words.numbers import number, shown_unit
 from reportgen.words.sentences import Sentences, sentences
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Mapping, Sequence
 
     from reportgen.job import Job, Surface
     from reportgen.job.template import Template
     from reportgen.measurements import Measurement
     from reportgen.report.issue import Issue
-    from reportgen.results import AreaResult, Evaluation, Finding
+    from reportgen.report.photos import Pictures
+    from reportgen.results import AreaResult, DerivationStep, Evaluation, Finding
     from reportgen.words.catalogue import Words
+
+    Derivation = Mapping[str, Sequence[DerivationStep]]
 
 # printed in brackets behind a limit: the other unit and its decimals
 _OTHER = {
@@ -35,7 +38,10 @@ _OTHER = {
 
 @dataclass(frozen=True)
 class Context:
-    """All that pages are made from. ``width`` and ``height`` of the text area in points."""
+    """All that pages are made from. ``width`` and ``height`` of the text area in points.
+
+    ``derivation`` has the steps behind every value, by area; ``pictures`` are printed in place of the job's originals.
+    """
 
     job: Job
     evaluation: Evaluation
@@ -44,13 +50,61 @@ class Context:
     words: Words
     width: float
     height: float
-    scale: ProfileScale | None
-    faces: Faces
-    surfaces: dict[str, list[tuple[int, Surface]]] = field(default_factory=dict)
-    findings: dict[str | None, list[tuple[int, Finding]]] = field(default_factory=dict)
-    tallest: int = 1
-    area_ids: frozenset[str] = frozenset()
-    pictures: Pictures = field(default_factory=Pictures)
+    pictures: Pictures
+    derivation: Derivation
+
+    @cached_property
+    def surfaces(self) -> Mapping[str, list[Surface]]:
+        """What was blasted, by area."""
+        found = defaultdict(list)
+        for surface in self.job.day.surfaces:
+            found[surface.area].append(surface)
+        return found
+
+    @cached_property
+    def findings(self) -> Mapping[str | None, list[Finding]]:
+        """The findings of the evaluation, by area."""
+        found = defaultdict(list)
+        for finding in self.evaluation.findings:
+            found[finding.area].append(finding)
+        return found
+
+    @cached_property
+    def faces(self) -> Faces:
+        """The faces of the charts."""
+        return Faces(font_path("PlexSans"), font_path("PlexSans-SemiBold"))
+
+    @cached_property
+    def scale(self) -> ProfileScale | None:
+        """The scale of every strip and chart of profiles; None where there is nothing to show."""
+        stated = self.job.project.specification.profile
+        unit = next((limit.unit for limit in (stated.minimum, stated.maximum) if limit), "")
+        if not unit and self.evaluation.areas:
+            unit = self.evaluation.areas[0].unit
+        low, high = (
+            limit.magnitude if limit and isinstance(limit.magnitude, Decimal) else None
+            for limit in (stated.minimum, stated.maximum)
+        )
+        shown = [value for area in self.evaluation.areas for value in spot_profiles(area)]
+        for location in (each for area in self.evaluation.areas for each in area.locations):
+            if location.profile is not None:
+                shown.append(location.profile)
+            if location.profile is not None and (about := location.expanded_uncertainty) is not None:
+                shown += [max(Decimal(0), location.profile - about), location.profile + about]
+        return profile_scale(shown, low, high, unit)
+
+    @cached_property
+    def unit(self) -> str:
+        """The unit of that scale as printed."""
+        return shown_unit(self.scale.unit) if self.scale else ""
+
+    @cached_property
+    def tallest(self) -> int:
+        """Largest count of any bar of any area: the histograms share their height."""
+        if self.scale is None:
+            return 1
+        bins = Bins.of(self.scale)
+        return max([1, *(max(bins.counts(spot_profiles(area))) for area in self.evaluation.areas)])
 
     @cached_property
     def said(self) -> Sentences:
@@ -76,6 +130,18 @@ class Context:
         """Name of a finding code, as short as a heading."""
         own = self.said.knows("finding", code)
         return self.said.say("finding", code) if own else self.words.named("finding", code)
+
+    def clause(self, clause: str | None) -> str:
+        """A clause of the contract behind what it asks for; empty where none is stated."""
+        return f" · {self.words('clause', clause=clause)}" if clause else ""
+
+    def mark(self, verdict: str, width: float) -> Verdict:
+        """A verdict's mark with its word, for a cell of that width."""
+        return Verdict(verdict, self.words(f"verdict.{verdict}"), width)
+
+    def left_out(self, what: Iterable[Any]) -> list[str]:
+        """A sentence for each thing that nothing has judged."""
+        return [self.words("not-evaluated", what=self.said.left_out(one)) for one in what]
 
     def area_name(self, area_id: str) -> str:
         """Name of an area with its structure's, or the id when the project has none of that id."""
@@ -118,58 +184,6 @@ class Context:
         return f" ({'–'.join([*(text.removesuffix(f' {shown}') for text in texts[:-1]), texts[-1]])})"
 
 
-def build_context(
-    job: Job, evaluation: Evaluation, issue: Issue, template: Template, words: Words, size: tuple[float, float]
-) -> Context:
-    """Return the context of a report; ``size`` is the text area in points."""
-    surfaces: dict[str, list[tuple[int, Surface]]] = defaultdict(list)
-    for index, surface in enumerate(job.day.surfaces):
-        surfaces[surface.area].append((index, surface))
-    findings: dict[str | None, list[tuple[int, Finding]]] = defaultdict(list)
-    for index, finding in enumerate(evaluation.findings):
-        findings[finding.area].append((index, finding))
-    scale = _scale(job, evaluation)
-    faces = Faces(font_path("PlexSans"), font_path("PlexSans-SemiBold"))
-    tallest = _tallest(scale, evaluation)
-    ids = frozenset(area.id for area in evaluation.areas)
-    return Context(
-        job, evaluation, issue, template, words, *size, scale, faces, dict(surfaces), dict(findings), tallest, ids
-    )
-
-
-def _scale(job: Job, evaluation: Evaluation) -> ProfileScale | None:
-    profile = job.project.specification.profile
-    limits = [limit.magnitude if limit else None for limit in (profile.minimum, profile.maximum)]
-    low, high = (limit if isinstance(limit, Decimal) else None for limit in limits)
-    unit = next((limit.unit for limit in (profile.minimum, profile.maximum) if limit), "")
-    if not unit and evaluation.areas:
-        unit = evaluation.areas[0].unit
-    return profile_scale(list(_plotted(evaluation)), low, high, unit)
-
-
-def _plotted(evaluation: Evaluation) -> Iterable[Decimal]:
-    for area in evaluation.areas:
-        for location in area.locations:
-            for spot in location.spots:
-                if spot.profile is not None:
-                    yield spot.profile
-            if location.profile is not None:
-                yield location.profile
-                if location.expanded_uncertainty is not None:
-                    yield max(Decimal(0), location.profile - location.expanded_uncertainty)
-                    yield location.profile + location.expanded_uncertainty
-
-
 def spot_profiles(area: AreaResult) -> list[Decimal]:
     """Profiles of all spots of an area, in order."""
     return [spot.profile for location in area.locations for spot in location.spots if spot.profile is not None]
-
-
-def _tallest(scale: ProfileScale | None, evaluation: Evaluation) -> int:
-    """Largest count of any bar of any area: the histograms share their height."""
-    if scale is None:
-        return 1
-    from reportgen.charts import Bins
-
-    bins = Bins.of(scale)
-    return max([1, *(max(bins.counts(spot_profiles(area))) for area in evaluation.areas)])

@@ -1,92 +1,85 @@
-"""How the results came about: rules applied with their sources, uncertainty budget; and the cautions for this work."""
+"""How the results came about: rules and their sources, budgets, every step where asked for; cautions for this work."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from reportgen.pdf.blocks import SECTION_HEIGHT, SectionTitle, running_text
+from reportgen.pdf.blocks import SECTION_HEIGHT, SectionTitle, running_text, titled
 from reportgen.pdf.flow import CondPageBreak, Flowable, Paragraph
-from reportgen.pdf.styles import BOLD, MUTED, paragraph_style
+from reportgen.pdf.styles import BOLD, MUTED, SMALL, paragraph_style
 from reportgen.pdf.tables import Column, GroupedTable, Row
 from reportgen.pdf.tagging import tagged_list
 from reportgen.pdf.textlines import markup
 from reportgen.references import citation
+from reportgen.report.verdicts import lowered
+from reportgen.results import Finding
 from reportgen.words.numbers import digits, shown_unit, typeset
 
 if TYPE_CHECKING:
     from reportgen.report.context import Context
-    from reportgen.results import AreaResult, BudgetLine, RuleApplied
+    from reportgen.results import AreaResult, BudgetLine, RuleApplied, Stated
 
 CAUTIONS = 9
 _LAST = 3  # the last two and the end of the list
+_WHAT = 92.0
 
 
 def method_section(context: Context) -> list[Flowable]:
     """Rules applied, decision rule, uncertainty budgets, what the report does not cover."""
     words = context.words
     title = SectionTitle(words("method.title"), "method")
-    blocks: list[Flowable] = []
-    rules = _rules(context)
-    if rules is not None:
-        blocks += [CondPageBreak(rules.need(3)), title, rules]
-    else:
-        blocks += [CondPageBreak(80), title, running_text(words("method.no-rules"), "muted", before=4)]
-    blocks.append(running_text(words("method.decision"), before=8))
-    blocks.append(running_text(words("method.digits"), before=4))
-    blocks += _budgets(context)
-    blocks += _limits_of_the_report(context)
-    return blocks
-
-
-def _rules(context: Context) -> GroupedTable | None:
-    words, rules = context.words, context.evaluation.rules
-    if not rules:
-        return None
     columns = [
         Column(words("method.topic"), 96, face=BOLD),
         Column(words("method.rule"), context.width - 96 - 170, gap=12),
         Column(words("method.source"), 170, ink=MUTED, gap=0),
     ]
-    rows: list[list[Row]] = [
-        [(_topic(context, rule), typeset(context.said.text(rule.rule)), _source(context, rule))] for rule in rules
+    rows: list[list[Row]] = []
+    for rule in context.evaluation.rules:
+        topic = context.said.topic(rule.topic) or words.named("topic", rule.topic)
+        rows.append([(topic, typeset(context.said.text(rule.rule)), _source(context, rule))])
+    blocks: list[Flowable] = [CondPageBreak(80), title, running_text(words("method.no-rules"), "muted", before=4)]
+    if rows:
+        table = GroupedTable(columns, rows, words("method.title"))
+        blocks = [CondPageBreak(table.need(3)), title, table]
+    limits = [words("method.limits.scope"), words("method.limits.advice")]
+    limits += [
+        words("method.limits.unseen", area=missed.area, reason=missed.reason)
+        for missed in context.job.day.not_inspected
     ]
-    return GroupedTable(columns, rows, words("method.title"))
-
-
-def _topic(context: Context, rule: RuleApplied) -> str:
-    return context.said.topic(rule.topic) or context.words.named("topic", rule.topic)
+    return [
+        *blocks,
+        running_text(words("method.decision"), before=8),
+        running_text(words("method.digits"), before=4),
+        *_budgets(context),
+        CondPageBreak(SECTION_HEIGHT + 50),
+        SectionTitle(words("method.limits"), "limits", level=3, outline=False),
+        *bullets(limits),
+    ]
 
 
 def _source(context: Context, rule: RuleApplied) -> str:
     """The contract with its clause; or a published text, how far it was read, and the clause that calls for it."""
-    words = context.words
-    source = typeset(rule.source)
-    if rule.confidence:
-        source += f" ({rule.confidence})"
+    source = typeset(rule.source) + (f" ({rule.confidence})" if rule.confidence else "")
     if rule.clause is None:
         return source
     is_contract = rule.source == context.job.project.specification.document
-    key = "method.clause" if is_contract else "method.called-for"
-    return words(key, source=source, clause=rule.clause)
+    return context.words("method.clause" if is_contract else "method.called-for", source=source, clause=rule.clause)
 
 
 def _budgets(context: Context) -> list[Flowable]:
     """The budget of one location and of an area mean, of the first area that has them: the others differ in s and n."""
-    words = context.words
-    area = next((each for each in context.evaluation.areas if each.location_budget or each.budget), None)
-    if area is None:
-        return []
+    having = [each for each in context.evaluation.areas if each.location_budget or each.budget]
     blocks: list[Flowable] = []
-    for name, lines in (("location", area.location_budget), ("mean", area.budget)):
-        if lines:
-            blocks += _budget(context, area, name, lines)
-    if sum(bool(each.location_budget or each.budget) for each in context.evaluation.areas) > 1:
-        blocks.append(running_text(words("budget.others"), "muted", before=4))
+    for area in having[:1]:
+        for name, lines in (("location", area.location_budget), ("mean", area.budget)):
+            blocks += _budget(context, area, name, lines) if lines else []
+    if len(having) > 1:
+        blocks.append(running_text(context.words("budget.others"), "muted", before=4))
     return blocks
 
 
 def _budget(context: Context, area: AreaResult, name: str, lines: tuple[BudgetLine, ...]) -> list[Flowable]:
-    words = context.words
+    words, shown = context.words, context.said.shown
     columns = [
         Column(words("budget.component"), 108, face=BOLD),
         Column(words("budget.value"), 46, "RIGHT", gap=12),
@@ -96,46 +89,58 @@ def _budget(context: Context, area: AreaResult, name: str, lines: tuple[BudgetLi
         Column(words("budget.freedom"), 36, "RIGHT", gap=12),
         Column(words("budget.source"), context.width - 108 - 46 - 84 - 46 - 50 - 36, ink=MUTED, gap=0),
     ]
-    rows: list[list[Row]] = [
-        [
-            (
-                _capital(context.said.shown(line.component)),
-                digits(line.value),
-                context.said.shown(line.distribution),
-                digits(line.divisor),
-                digits(line.standard_uncertainty),
-                digits(line.degrees_of_freedom, "∞"),
-                f"{_origin(context, line)}, {words('budget.common')}" if line.common else _origin(context, line),
-            )
-        ]
-        for line in lines
-    ]
-    table = GroupedTable(columns, rows, words(f"budget.{name}", area=area.id))
+    rows: list[list[Row]] = []
+    for line in lines:
+        component = shown(line.component)
+        numbers = (digits(line.divisor), digits(line.standard_uncertainty), digits(line.degrees_of_freedom, "∞"))
+        # where it comes from, a published text by its title
+        published = line.source.group == "citation"
+        origin = typeset(citation(line.source.key).title) if published else shown(line.source)
+        origin += f", {words('budget.common')}" if line.common else ""
+        named = component[0].upper() + component[1:]
+        rows.append([(named, digits(line.value), shown(line.distribution), *numbers, origin)])
+    text = words(f"budget.{name}", area=area.id)
+    table = GroupedTable(columns, rows, text)
     note = words("budget.unit", unit=shown_unit(area.unit))
-    title = SectionTitle(words(f"budget.{name}", area=area.id), f"budget-{name}", level=3, outline=False, note=note)
+    title = SectionTitle(text, f"budget-{name}", level=3, outline=False, note=note)
     return [CondPageBreak(SECTION_HEIGHT + table.total() + 20), title, table]
 
 
-def _origin(context: Context, line: BudgetLine) -> str:
-    """Where a component of a budget comes from, a published text by its title."""
-    if line.source.group == "citation":
-        return typeset(citation(line.source.key).title)
-    return context.said.shown(line.source)
+def derivation_section(context: Context) -> list[Flowable]:
+    """A table of steps per area: what, from what, by which rule of which source, and what came of it."""
+    words, said = context.words, context.said.text
 
+    def named(one: str | Stated | Finding) -> str:
+        if not isinstance(one, Finding):
+            return said(one)
+        return f"{lowered(context, context.finding_name(one.code))}: {context.said.observed(one)}"
 
-def _capital(text: str) -> str:
-    return text[0].upper() + text[1:]
-
-
-def _limits_of_the_report(context: Context) -> list[Flowable]:
-    words = context.words
-    title = SectionTitle(words("method.limits"), "limits", level=3, outline=False)
-    items = [words("method.limits.scope"), words("method.limits.advice")]
-    items += [
-        words("method.limits.unseen", area=missed.area, reason=missed.reason)
-        for missed in context.job.day.not_inspected
+    rest = (context.width - _WHAT) / 10
+    columns = [
+        Column(words("derivation.what"), _WHAT, face=BOLD),
+        Column(words("derivation.inputs"), rest * 3.6, gap=10),
+        Column(words("derivation.rule"), rest * 3.4, ink=MUTED, gap=10),
+        Column(words("derivation.result"), rest * 3.0, gap=0),
     ]
-    return [CondPageBreak(SECTION_HEIGHT + 50), title, *bullets(items)]
+    blocks: list[Flowable] = []
+    sources: dict[str, int] = {}
+    for area, steps in context.derivation.items():
+        text = words("derivation.of", area=area)
+        rows: list[list[Row]] = []
+        for step in steps:
+            number = sources.setdefault(said(step.source), len(sources) + 1)  # a new one gets the next number
+            inputs = typeset("; ".join(map(named, step.inputs))) or "–"
+            rule = typeset(f"{said(step.rule)} [{number}]")
+            rows.append([(said(step.what), inputs, rule, typeset(said(step.result)))])
+        table = GroupedTable(columns, rows, text, leading=9.5, size=SMALL)
+        blocks += titled(table, text, f"derivation-{area}", groups=3)
+    title = SectionTitle(words("section.derivation"), "derivation", note=words("derivation.note"))
+    if not blocks:
+        return [CondPageBreak(60), title, running_text(words("derivation.none"), "muted", before=4)]
+    # the sources that the steps refer to by number
+    below = SectionTitle(words("derivation.sources"), "derivation-sources", level=3, outline=False)
+    listed = [running_text(f"[{number}] {typeset(source)}", "note", before=2) for source, number in sources.items()]
+    return [CondPageBreak(140), title, *blocks, CondPageBreak(90), below, *listed]
 
 
 def safety_section(context: Context) -> list[Flowable]:
@@ -156,9 +161,5 @@ def safety_section(context: Context) -> list[Flowable]:
 
 def bullets(texts: list[str]) -> list[Flowable]:
     """A bulleted list of plain texts."""
-    style = paragraph_style("body").clone("bullets", leftIndent=10, bulletIndent=0)
-    items = [Paragraph(markup(text), style, bulletText="•") for text in texts]
-    for item in items:
-        item.spaceBefore = 2.5
-    listed: list[Flowable] = tagged_list(items)
-    return listed
+    style = paragraph_style("body").clone("bullets", leftIndent=10, bulletIndent=0, spaceBefore=2.5)
+    return tagged_list([Paragraph(markup(text), style, bulletText="•") for text in texts])

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from reportgen.charts import verdict_mark
 from reportgen.pdf.blocks import SECTION_GAP, SECTION_HEIGHT, Facts, SectionTitle, running_text, title_text, write
 from reportgen.pdf.canvas import tagged
 from reportgen.pdf.flow import CondPageBreak, Flowable
@@ -26,55 +27,39 @@ def nonconformances_section(context: Context) -> list[Flowable]:
     states = context.evaluation.nonconformances
     if not states:
         return [CondPageBreak(60), title, running_text(words("nonconformance.none"), before=4)]
-    first, *further = [_block(context, state) for state in states]
-    blocks: list[Flowable] = [CondPageBreak(_need(context, first) + SECTION_HEIGHT + SECTION_GAP), title, *first]
-    for block in further:
-        blocks += [CondPageBreak(_need(context, block)), *block]
+    blocks: list[Flowable] = []
+    for state in states:
+        facts = Facts(_facts(context, state), 2, before=5)
+        # a block stays whole unless it is a long one
+        need = min(_WHOLE, float(facts.wrap(context.width, context.height)[1])) + 45
+        blocks += [CondPageBreak(need)] if blocks else [CondPageBreak(need + SECTION_HEIGHT + SECTION_GAP), title]
+        blocks += [BlockHead(context, state), running_text(state.description, before=2), facts]
     return blocks
 
 
-def _need(context: Context, block: list[Flowable]) -> float:
-    """Room to ask for before a block: a block stays whole unless it is a long one."""
-    return min(_WHOLE, float(block[-1].wrap(context.width, context.height)[1])) + 45
-
-
-def _block(context: Context, state: NonconformanceState) -> list[Flowable]:
-    words = context.words
-    findings = _sentence(context, [context.finding_name(code) for code in state.findings])
-    facts = [
-        (words("nonconformance.findings"), findings),
-        (words("nonconformance.requirement"), _requirement(context, state)),
-        (words("nonconformance.disposition"), words.named("disposition", state.disposition)),
-        (words("nonconformance.decided"), context.person(state.decided_by)),
-        (words("nonconformance.action"), state.corrective_action or "–"),
-        (words("nonconformance.raised"), state.raised_in),
-    ]
-    evidence = context.said.evidence(state.evidence, state.closed_by)
-    if evidence:
-        facts.append((words("nonconformance.evidence"), evidence))
-    if state.original:
-        shown = "; ".join(
-            context.said.seen(one, lowered(context, context.finding_name(one.code))) for one in state.original
-        )
-        facts.append((words("nonconformance.original"), shown))
-    head = [BlockHead(context, state), running_text(state.description, before=2)]
-    return [*head, Facts(facts, 2, before=5)]
-
-
-def _sentence(context: Context, names: list[str]) -> str:
-    """Names in a row: only the first keeps its capital."""
-    return ", ".join([*names[:1], *(lowered(context, name) for name in names[1:])])
-
-
-def _requirement(context: Context, state: NonconformanceState) -> str:
-    """What the findings that it covers were measured against, where this report holds them."""
-    words = context.words
-    texts = [
-        context.said.required(finding) + (f" · {words('clause', clause=finding.clause)}" if finding.clause else "")
+def _facts(context: Context, state: NonconformanceState) -> list[tuple[str, str]]:
+    words, said = context.words, context.said
+    names = [context.finding_name(code) for code in state.findings]  # only the first keeps its capital
+    # what the findings that it covers were measured against, where this report holds them
+    required = dict.fromkeys(
+        said.required(finding) + context.clause(finding.clause)
         for finding in context.evaluation.findings
         if finding.nonconformance == state.id and not finding.code.startswith("nonconformance-")
+    )
+    facts = [
+        ("findings", ", ".join([*names[:1], *(lowered(context, name) for name in names[1:])])),
+        ("requirement", "; ".join(required) or words("nonconformance.see", report=state.raised_in)),
+        ("disposition", words.named("disposition", state.disposition)),
+        ("decided", context.person(state.decided_by)),
+        ("action", state.corrective_action or "–"),
+        ("raised", state.raised_in),
     ]
-    return "; ".join(dict.fromkeys(texts)) or words("nonconformance.see", report=state.raised_in)
+    if evidence := said.evidence(state.evidence, state.closed_by):
+        facts.append(("evidence", evidence))
+    original = [said.seen(one, lowered(context, context.finding_name(one.code))) for one in state.original]
+    if original:
+        facts.append(("original", "; ".join(original)))
+    return [(words(f"nonconformance.{key}"), value) for key, value in facts]
 
 
 class BlockHead(Flowable):  # type: ignore[misc] # reportlab has no types
@@ -86,7 +71,7 @@ class BlockHead(Flowable):  # type: ignore[misc] # reportlab has no types
         area = f"  {state.area}" if state.area else ""
         self.heading = title_text(f"{state.id}{area}", "block", 3, bookmark=f"nonconformance-{state.id}", outline=False)
         self.status = context.words(f"nonconformance.{state.status}")
-        self.spaceBefore, self.spaceAfter = 12.0, 0.0
+        self.spaceBefore = 12.0
 
     def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803 - reportlab's names
         """The whole width, one line."""
@@ -96,12 +81,8 @@ class BlockHead(Flowable):  # type: ignore[misc] # reportlab has no types
 
     def draw(self) -> None:
         """Mark, id, state."""
-        from reportgen.charts import verdict_mark
-
         paint(self.canv, [verdict_mark(self.verdict, 4, self.height - 5.8, 7.4)])
         self.heading.drawOn(self.canv, 13, 0)
         with tagged(self.canv, "P"):
-            write(
-                self.canv, self.width, self.height - 9, self.status, BODY, VERDICT_COLOUR[self.verdict],
-                face=BOLD, align="right",
-            )  # fmt: skip
+            ink = VERDICT_COLOUR[self.verdict]
+            write(self.canv, self.width, self.height - 9, self.status, BODY, ink, face=BOLD, align="right")

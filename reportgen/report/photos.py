@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING, Any
 
 from reportgen.diagnostics import Diagnostic
 from reportgen.errors import InputError
-from reportgen.pdf.blocks import SECTION_HEIGHT, SectionTitle, running_text, write
+from reportgen.pdf.blocks import SECTION_HEIGHT, SectionTitle, running_text, write, write_lines
 from reportgen.pdf.canvas import artifact, tagged
-from reportgen.pdf.flow import CondPageBreak, Flowable
+from reportgen.pdf.flow import CondPageBreak, Flowable, ImageReader
 from reportgen.pdf.styles import BODY, HAIRLINE, INK, LABEL, MUTED, PANEL, REGULAR, colour
 from reportgen.pdf.textlines import SMALLEST, unbroken, widest_piece
 
@@ -104,19 +104,24 @@ def printed_photo(name: str, data: bytes, width: float, height: float) -> Printe
 
 @lru_cache(maxsize=64)
 def _printed(name: str, data: bytes, wide: int, high: int) -> PrintedPhoto:
-    from PIL import ImageOps
+    from PIL import Image, ImageOps
 
     image = _opened(name, data)
     try:
         taken, position = _notes(image)
         side = 2 * max(wide, high)
         image.draft("RGB", (side, side))  # a JPEG is decoded no larger than needed
-        flat = _on_white(ImageOps.exif_transpose(image))
-        flat.thumbnail((wide, high), resample=1)  # LANCZOS
+        flat = ImageOps.exif_transpose(image)
+        if flat.mode in {"RGBA", "LA", "PA"} or "transparency" in flat.info:
+            # what is transparent becomes white, since a PDF/A page keeps no transparency
+            flat = flat.convert("RGBA")
+            flat = Image.alpha_composite(Image.new("RGBA", flat.size, (255, 255, 255, 255)), flat)
+        flat = flat.convert("RGB")
+        flat.thumbnail((wide, high), resample=Image.Resampling.LANCZOS)
         target = io.BytesIO()
         flat.save(target, "JPEG", quality=_QUALITY, optimize=False, progressive=False, subsampling=2)
     except (OSError, SyntaxError, ValueError, EOFError, IndexError) as reason:
-        raise _refused("PHO102", f"photo `{name}` is cut short or damaged", "save it again from the camera") from reason
+        raise _damaged(name) from reason
     wide, high = flat.size
     return PrintedPhoto(target.getvalue(), wide, high, hashlib.sha256(data).hexdigest(), taken, position)
 
@@ -132,7 +137,7 @@ def _opened(name: str, data: bytes) -> Any:
     except (Image.DecompressionBombError, Image.DecompressionBombWarning) as reason:
         raise _too_large(name) from reason
     except (OSError, SyntaxError, ValueError) as reason:
-        raise _refused("PHO102", f"photo `{name}` is cut short or damaged", "save it again from the camera") from reason
+        raise _damaged(name) from reason
     if image.width * image.height > MOST_PIXELS:
         raise _too_large(name)
     return image
@@ -144,19 +149,12 @@ def _too_large(name: str) -> InputError:
     )
 
 
+def _damaged(name: str) -> InputError:
+    return _refused("PHO102", f"photo `{name}` is cut short or damaged", "save it again from the camera")
+
+
 def _refused(code: str, message: str, help_text: str) -> InputError:
     return InputError([Diagnostic(code, message, help_text=help_text)])
-
-
-def _on_white(image: Any) -> Any:
-    """The picture in RGB; what is transparent becomes white, since a PDF/A page keeps no transparency."""
-    from PIL import Image
-
-    if image.mode in {"RGBA", "LA", "PA"} or "transparency" in image.info:
-        image = image.convert("RGBA")
-        ground = Image.new("RGBA", image.size, (255, 255, 255, 255))
-        return Image.alpha_composite(ground, image).convert("RGB")
-    return image.convert("RGB")
 
 
 def camera_notes(name: str, data: bytes) -> tuple[str | None, str | None]:
@@ -164,7 +162,7 @@ def camera_notes(name: str, data: bytes) -> tuple[str | None, str | None]:
     try:
         return _notes(_opened(name, data))
     except (OSError, SyntaxError, ValueError, EOFError, IndexError) as reason:
-        raise _refused("PHO102", f"photo `{name}` is cut short or damaged", "save it again from the camera") from reason
+        raise _damaged(name) from reason
 
 
 def _notes(image: Any) -> tuple[str | None, str | None]:
@@ -200,7 +198,7 @@ class PhotoRow(Flowable):  # type: ignore[misc] # reportlab has no types
     ) -> None:
         super().__init__()
         self.context, self.photos, self.alone = context, photos, alone
-        self.spaceBefore, self.spaceAfter = 8.0, 0.0
+        self.spaceBefore = 8.0
 
     def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803, ARG002 - reportlab's names
         """The whole width; the tallest photo and the longest caption."""
@@ -223,8 +221,7 @@ class PhotoRow(Flowable):  # type: ignore[misc] # reportlab has no types
             self._draw_picture(x, y, photo, printed)
             if caption:
                 with tagged(self.canv, "Caption"):
-                    for number, line in enumerate(caption):
-                        write(self.canv, x, y - 12 - 11 * number, line, size, INK)
+                    write_lines(self.canv, x, y - 12, caption, 11, size, INK)
             with tagged(self.canv, "P"):
                 below = y - 12 - 11 * len(caption)
                 for number, (small, line) in enumerate(self._notes[index]):
@@ -241,11 +238,8 @@ class PhotoRow(Flowable):  # type: ignore[misc] # reportlab has no types
             with tagged(canvas, "P"):
                 size, lines = self._missing(photo)
                 top = y + self._picture - high / 2 + 4.5 * (len(lines) - 1)
-                for index, text in enumerate(lines):
-                    write(canvas, x + 8, top - 9 * index, text, size, MUTED)
+                write_lines(canvas, x + 8, top, lines, 9, size, MUTED)
             return
-        from reportgen.pdf.flow import ImageReader
-
         alt = self.context.words("photo.alt", caption=caption_of(self.context, photo))
         at = (x, y + self._picture - high, wide, high)
         with tagged(canvas, "Figure", alt=alt, at=at):
@@ -262,23 +256,18 @@ class PhotoRow(Flowable):  # type: ignore[misc] # reportlab has no types
 
     def _note_lines(self, photo: Photo, printed: PrintedPhoto | None) -> list[tuple[float, str]]:
         """Sizes and lines below the caption: time, file, what the camera noted, hash."""
-        notes = [(" · ".join(self._facts(photo, printed)), LABEL - 0.5)]
+        style = self.context.template.photos
+        parts = [f"{photo.time:%H:%M}", str(photo.file)] if photo.time else [str(photo.file)]
+        if printed is not None:
+            if style.time and printed.taken:
+                parts.append(self.context.words("photo.taken", time=printed.taken))
+            if style.position and printed.position:
+                parts.append(printed.position)
+            parts.append("SHA-256")
+        notes = [(" · ".join(parts), LABEL - 0.5)]
         notes += [(printed.sha256, _HASH_SIZE)] if printed is not None else []
         set_texts = [unbroken(text, REGULAR, size, self._text_room) for text, size in notes]
         return [(size, line) for size, lines in set_texts for line in lines]
-
-    def _facts(self, photo: Photo, printed: PrintedPhoto | None) -> list[str]:
-        words, style = self.context.words, self.context.template.photos
-        parts = [str(photo.file)]
-        if photo.time:
-            parts.insert(0, f"{photo.time:%H:%M}")
-        if printed is None:
-            return parts
-        if style.time and printed.taken:
-            parts.append(words("photo.taken", time=printed.taken))
-        if style.position and printed.position:
-            parts.append(printed.position)
-        return [*parts, "SHA-256"]
 
 
 def caption_of(context: Context, photo: Photo) -> str:
@@ -308,20 +297,19 @@ def _rows(context: Context, photos: list[tuple[Photo, PrintedPhoto | None]], roo
     return [*rows, [PhotoRow(context, waiting)]] if waiting else rows
 
 
-def _ready(context: Context, name: str, room: float) -> PrintedPhoto | None:
-    if name in context.pictures.photos:
-        return context.pictures.photos[name]
-    data = context.job.photos.get(name)
-    return None if data is None else printed_photo(name, data, room, _TALLEST)
-
-
 def photo_blocks(context: Context, area: str) -> list[Flowable]:
     """The photos of an area, two to a row."""
-    photos = [photo for _, surface in context.surfaces.get(area, []) for photo in surface.photos]
+    photos = [photo for surface in context.surfaces.get(area, []) for photo in surface.photos]
     if not photos:
         return []
     room = (context.width - _GAP) / _COLUMNS
-    ready = [(photo, _ready(context, str(photo.file), room)) for photo in photos]
+    ready: list[tuple[Photo, PrintedPhoto | None]] = []
+    for photo in photos:
+        name = str(photo.file)
+        printed, data = context.pictures.photos.get(name), context.job.photos.get(name)
+        if printed is None and data is not None:
+            printed = printed_photo(name, data, room, _TALLEST)
+        ready.append((photo, printed))
     rows = [block for row in _rows(context, ready, room) for block in row]
     title = SectionTitle(context.words("photo.title"), f"area-{area}-photos", level=3, outline=False)
     rows[0].wrap(context.width, context.height)

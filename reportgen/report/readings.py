@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import groupby, zip_longest
+from operator import attrgetter
 from typing import TYPE_CHECKING
 
 from reportgen.pdf.blocks import SectionTitle, Verdict, running_text
@@ -12,11 +14,9 @@ from reportgen.report.verdicts import location_word
 from reportgen.words.numbers import digits, shown_unit
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
     from reportgen.job import Reading
     from reportgen.report.context import Context
-    from reportgen.results import AreaResult, LocationResult, SpotReading, SpotResult
+    from reportgen.results import AreaResult, LocationResult, SpotResult
 
 _VERDICT = 84.0
 _MOST_ROLLS = 4  # columns for rolls; with more rolls the readings stand in one column, each with its roll
@@ -25,34 +25,35 @@ _MOST_ROLLS = 4  # columns for rolls; with more rolls the readings stand in one 
 def readings_table(context: Context, area: AreaResult) -> list[Flowable]:
     """The readings of an area: each spot's readings, how they were combined, spot, location, uncertainty, verdict."""
     words = context.words
-    bookmark = f"area-{area.id}-readings"
-    note = _note(context, area)
-    title = SectionTitle(words("readings.title"), bookmark, level=3, outline=False, note=note)
-    rolls = _rolls(area)
-    columns = _columns(context, area, rolls)
-    towards = _directions(context, area)
+    readings = [reading for location in area.locations for spot in location.spots for reading in spot.readings]
+    rolls = list(dict.fromkeys(reading.roll for reading in readings))  # in the order in which they first occur
+    if len(rolls) > _MOST_ROLLS:
+        rolls = []
+    has_film = any(reading.gross != reading.net for reading in readings)
+    records = [surface.profile for surface in context.surfaces.get(area.id, []) if surface.profile is not None]
+    towards = {  # from the failing location of a walk-out, as the day file says
+        location: direction.towards
+        for record in records
+        for walk in record.walk_outs
+        for direction in walk.directions
+        for location in direction.locations
+    }
     groups = [_location_rows(context, location, rolls, towards.get(location.id)) for location in area.locations]
+    columns = _columns(context, area, rolls, has_film=has_film)
     table = GroupedTable(columns, groups, words("readings.summary", area=area.id))
+    note = _note(context, area, rolls)
+    title = SectionTitle(words("readings.title"), f"area-{area.id}-readings", level=3, outline=False, note=note)
     return [CondPageBreak(table.need(2)), title, table]
 
 
-def _all_readings(area: AreaResult) -> Iterator[SpotReading]:
-    for location in area.locations:
-        for spot in location.spots:
-            yield from spot.readings
-
-
-def _rolls(area: AreaResult) -> list[str | None]:
-    """Rolls in the order in which they first occur; [] when there are too many for a column each."""
-    rolls = dict.fromkeys(reading.roll for reading in _all_readings(area))
-    return list(rolls) if len(rolls) <= _MOST_ROLLS else []
-
-
-def _columns(context: Context, area: AreaResult, rolls: list[str | None]) -> list[Column]:
+def _columns(context: Context, area: AreaResult, rolls: list[str | None], *, has_film: bool) -> list[Column]:
     words = context.words
-    heads = [_roll_head(context, roll) for roll in rolls] or [words("readings.readings")]
+    heads = [] if rolls else [words("readings.readings")]
+    for roll in rolls:
+        known = context.job.project.tape_rolls.get(roll or "")
+        heads.append(words(f"grade.short.{known.grade}") if known else roll or words("readings.depth"))
     wide = (50.0 if len(heads) > 1 else 64.0) if rolls else 120.0
-    if rolls and any(each.gross != each.net for each in _all_readings(area)):
+    if rolls and has_film:
         wide = 54.0  # gross → net
     place = 64.0 if any(each.walk_out is not None for each in area.locations) else 46.0
     fixed = place + 28 + wide * len(heads) + 36 + 46 + 38 + _VERDICT
@@ -68,81 +69,46 @@ def _columns(context: Context, area: AreaResult, rolls: list[str | None]) -> lis
     ]
 
 
-def _roll_head(context: Context, roll: str | None) -> str:
-    if roll is None:
-        return context.words("readings.depth")
-    known = context.job.project.tape_rolls.get(roll)
-    return roll if known is None else context.words(f"grade.short.{known.grade}")
-
-
-def _directions(context: Context, area: AreaResult) -> dict[str, str]:
-    """In which direction from the failing location each location of a walk-out lies, as the day file says."""
-    records = [surface.profile for _, surface in context.surfaces.get(area.id, []) if surface.profile is not None]
-    return {
-        location: direction.towards
-        for record in records
-        for walk in record.walk_outs
-        for direction in walk.directions
-        for location in direction.locations
-    }
-
-
 def _location_rows(
     context: Context, location: LocationResult, rolls: list[str | None], towards: str | None
 ) -> list[Row]:
-    words = context.words
-    rows: list[Row] = []
+    """A row for each spot of a location; what is said of the location as a whole stands in the first."""
     verdict = Verdict(location.verdict, location_word(context, location), _VERDICT)
-    ink = VERDICT_COLOUR[location.verdict] if location.verdict == "does not conform" else None
+    value, uncertainty = digits(location.profile), digits(location.expanded_uncertainty)
+    if not location.spots:
+        return [(location.id, "–", *[""] * max(1, len(rolls)), "", "–", value, uncertainty, verdict)]
     names: list[str | Cell] = [location.id]
     if location.walk_out is not None:
-        origin = words("readings.walk-out", failing=location.walk_out)
+        origin = context.words("readings.walk-out", failing=location.walk_out)
         names.append(Cell(f"{origin}: {towards}" if towards else origin, face=REGULAR, ink=MUTED))
-    for index, spot in enumerate(location.spots or ()):
-        first = index == 0
-        rows.append(
-            (
-                names[index] if index < len(names) else "",
-                spot.id,
-                *_spot_readings(spot, rolls),
-                context.said.say("how", spot.how),
-                digits(spot.profile),
-                Cell(digits(location.profile), ink=ink) if first else "",
-                (_uncertainty(location) if first else ""),
-                verdict if first else "",
-            )
-        )
-    for name in names[len(location.spots) :] if rows else ():  # of a walk-out with one spot a location
-        rows.append((name, *[""] * (len(rows[0]) - 1)))
-    if not rows:
-        empty = [""] * max(1, len(rolls))
-        rows.append((location.id, "–", *empty, "", "–", digits(location.profile), _uncertainty(location), verdict))
+    ink = VERDICT_COLOUR[location.verdict] if location.verdict == "does not conform" else None
+    whole: Row = (Cell(value, ink=ink), uncertainty, verdict)
+    rows: list[Row] = []
+    for name, spot in zip_longest(names, location.spots, fillvalue=None):
+        if spot is None:  # of a walk-out with one spot a location
+            rows.append((name or "", *[""] * (len(rows[0]) - 1)))
+            continue
+        how = context.said.say("how", spot.how)
+        rows.append((name or "", spot.id, *_spot_readings(spot, rolls), how, digits(spot.profile), *whole))
+        whole = ("", "", "")
     return rows
 
 
-def _uncertainty(location: LocationResult) -> str:
-    return digits(location.expanded_uncertainty)
-
-
 def _spot_readings(spot: SpotResult, rolls: list[str | None]) -> list[str]:
-    if not rolls:
-        return [" · ".join(f"{reading.roll or ''} {_net(reading.gross, reading.net)}" for reading in spot.readings)]
-    return [
-        " · ".join(_net(reading.gross, reading.net) for reading in spot.readings if reading.roll == roll)
-        for roll in rolls
+    """The readings of a spot in a column for each roll; with the film included, gross and what is left of it."""
+    shown = [
+        (each.roll, str(each.net) if each.gross == each.net else f"{each.gross} → {each.net}") for each in spot.readings
     ]
+    if not rolls:
+        return [" · ".join(f"{roll or ''} {text}" for roll, text in shown)]
+    return [" · ".join(text for of, text in shown if of == roll) for roll in rolls]
 
 
-def _net(gross: object, net: object) -> str:
-    """A reading; with the film included, gross and what is left of it."""
-    return str(net) if gross == net else f"{gross} → {net}"
-
-
-def _note(context: Context, area: AreaResult) -> str:
-    """Unit, film, gauge and rolls, in the small note beside the title."""
+def _note(context: Context, area: AreaResult, rolls: list[str | None]) -> str:
+    """Unit, film, gauge and the rolls that have a column, in the small note beside the title."""
     words, project = context.words, context.job.project
     parts = [shown_unit(area.unit)]
-    for _, surface in context.surfaces.get(area.id, []):
+    for surface in context.surfaces.get(area.id, []):
         record = surface.profile
         if record is None:
             continue
@@ -151,15 +117,16 @@ def _note(context: Context, area: AreaResult) -> str:
         unit = shown_unit(gauge.unit) if gauge and gauge.unit and gauge.unit != area.unit else ""
         serial = gauge.serial if gauge else record.gauge
         parts.append(words("readings.gauge-unit" if unit else "readings.gauge", gauge=serial, unit=unit))
-    for roll in _rolls(area):
-        known = project.tape_rolls.get(roll or "")
-        if known is not None:
-            parts.append(words("readings.lot", grade=words(f"grade.{known.grade}"), lot=known.lot))
+    known = [project.tape_rolls[roll] for roll in rolls if roll in project.tape_rolls]
+    parts += [words("readings.lot", grade=words(f"grade.{roll.grade}"), lot=roll.lot) for roll in known]
     return " · ".join(dict.fromkeys(parts))
 
 
 def readings_as_entered(context: Context) -> list[Flowable]:
-    """The appendix of readings as entered, in the order in which they were taken, with the line of the file."""
+    """The appendix of readings as entered, in the order in which they were taken, with the line of the file.
+
+    One row for the readings of a spot that follow each other.
+    """
     words = context.words
     timed = any(reading.time for readings in context.job.readings for reading in readings)
     title = SectionTitle(words("entered.title"), "readings", note=words("entered.note"))
@@ -173,25 +140,17 @@ def readings_as_entered(context: Context) -> list[Flowable]:
     ]
     rows: list[list[Row]] = []
     for surface, readings in zip(context.job.day.surfaces, context.job.readings, strict=True):
-        rows.extend([row] for row in _entered(context, surface.area, readings))
+        for _, run in groupby(readings, key=attrgetter("location", "spot")):
+            rows.append([_entered(context, surface.area, list(run))])
     if not rows:
         return [CondPageBreak(60), title, running_text(words("entered.none"), "muted", before=4)]
     table = GroupedTable(columns, rows, words("entered.title"), leading=9.5, size=SMALL)
     return [CondPageBreak(table.need(4)), title, table]
 
 
-def _entered(context: Context, area: str, readings: tuple[Reading, ...]) -> list[Row]:
-    """One row for the readings of a spot that follow each other."""
-    rows: list[Row] = []
-    run: list[Reading] = []
-    for reading in (*readings, None):
-        if reading is not None and (not run or (run[-1].location, run[-1].spot) == (reading.location, reading.spot)):
-            run.append(reading)
-            continue
-        if run:
-            shown = " · ".join(f"{each.roll or context.words('readings.depth')} {each.value}" for each in run)
-            times = " ".join(dict.fromkeys(each.time for each in run if each.time))
-            lines = "–".join(dict.fromkeys((str(run[0].line), str(run[-1].line)))) if run[0].line else ""
-            rows.append((area, run[0].location, run[0].spot, shown, times, lines))
-        run = [reading] if reading is not None else []
-    return rows
+def _entered(context: Context, area: str, run: list[Reading]) -> Row:
+    depth = context.words("readings.depth")
+    shown = " · ".join(f"{each.roll or depth} {each.value}" for each in run)
+    times = " ".join(dict.fromkeys(each.time for each in run if each.time))
+    lines = "–".join(dict.fromkeys((str(run[0].line), str(run[-1].line)))) if run[0].line else ""
+    return (area, run[0].location, run[0].spot, shown, times, lines)

@@ -45,53 +45,33 @@ def render_record(verification_plain: Mapping[str, Any], name: str, *, page: str
     with collector_off():
         words, place = catalogue(language), geometry(page)
         content = _cleaned(verification_plain)
-        shown = _plain(name)
+        shown, overall, versions = _plain(name), content["overall"], content["versions"]
+        reasons = [reason["sentence"][:1].upper() + reason["sentence"][1:] + "." for reason in content["reasons"]]
+        size = words("record.size.value", size=content["size"])
+        used = ", ".join(f"{library} {version}" for library, version in versions.items())
+        facts = [
+            (words("record.at"), f"{_instant(content['verified_at'])}; {size}"),
+            (words("record.with"), used or "–"),
+        ]
+        notices = [words("record.notice", told=notice["sentence"]) for notice in content["notices"]]
+        story = [
+            title_text(words("record.title"), "title", 1, bookmark="record"),
+            running_text(words("record.subtitle", name=shown), "subtitle"),
+            VerdictBanner(_MARK[overall], words(f"record.{overall}"), reasons or [words("record.no-reason")]),
+            *(running_text(notice, "note", before=5) for notice in notices),
+            Facts([(words("record.sha256"), content["sha256"])], 1, before=9),
+            Facts(facts, 2),
+            *_signers(content, words, place.width),
+            *_steps(content, words, place.width),
+            *_files(content, words, place.width),
+            running_text(words("record.proves"), "note", before=5),
+            EndLine(words("record.end", name=shown), before=6.0),
+        ]
         furniture = Furniture(
-            place, f"reportgen {content['versions'].get('reportgen', '')}".strip(), shown, words("record.footer"),
+            place, f"reportgen {versions.get('reportgen', '')}".strip(), shown, words("record.footer"),
             lambda number, pages: words("page.count", page=number, pages=pages),
         )  # fmt: skip
-
-        pdf, _ = build_pages(
-            _story(content, shown, words, place.width), furniture, title=record_title(name, language),
-            language=words.language,
-        )  # fmt: skip
-        return pdf
-
-
-def _story(content: Mapping[str, Any], name: str, words: Words, width: float) -> list[Flowable]:
-    reasons = [reason["sentence"][:1].upper() + reason["sentence"][1:] + "." for reason in content["reasons"]]
-    overall = content["overall"]
-    return [
-        title_text(words("record.title"), "title", 1, bookmark="record"),
-        running_text(words("record.subtitle", name=name), "subtitle"),
-        VerdictBanner(_MARK[overall], words(f"record.{overall}"), reasons or [words("record.no-reason")]),
-        *(
-            running_text(words("record.notice", told=notice["sentence"]), "note", before=5)
-            for notice in content["notices"]
-        ),
-        Facts([(words("record.sha256"), content["sha256"])], 1, before=9),
-        Facts(_facts(content, words), 2),
-        *_signers(content, words, width),
-        *_steps(content, words, width),
-        *_files(content, words, width),
-        running_text(words("record.proves"), "note", before=5),
-        _end(words("record.end", name=name)),
-    ]
-
-
-def _end(text: str) -> EndLine:
-    line = EndLine(text)
-    line.spaceBefore = 6.0
-    return line
-
-
-def _facts(content: Mapping[str, Any], words: Words) -> list[tuple[str, str]]:
-    versions = ", ".join(f"{library} {version}" for library, version in content["versions"].items())
-    size = words("record.size.value", size=content["size"])
-    return [
-        (words("record.at"), f"{_instant(content['verified_at'])}; {size}"),
-        (words("record.with"), versions or "–"),
-    ]
+        return build_pages(story, furniture, title=record_title(name, language), language=words.language)[0]
 
 
 def _signers(content: Mapping[str, Any], words: Words, width: float) -> list[Flowable]:
@@ -104,27 +84,25 @@ def _signers(content: Mapping[str, Any], words: Words, width: float) -> list[Flo
         Column(words("record.time"), 92),
         Column(words("record.certificate"), width - 134 - 118 - 92, ink=MUTED, gap=0),
     ]
-    rows = [[_signer(signer, words)] for signer in content["signers"]]
+    rows: list[list[Row]] = []
+    for signer in content["signers"]:
+        anchor = words("record.anchor", anchor=signer["anchor"]) if signer.get("anchor") else words("record.no-anchor")
+        if signer.get("proven_time"):
+            authority = signer.get("timestamp_authority", "–")
+            time = words("record.proven", time=_instant(signer["proven_time"]), authority=authority)
+        elif signer.get("claimed_time"):
+            time = words("record.claimed", time=_instant(signer["claimed_time"]))
+        else:
+            time = words("record.no-time")
+        certificate = words(
+            "record.certificate.value", fingerprint=signer["fingerprint"].replace(":", ""),
+            algorithm=signer["algorithm"], revocation=signer["revocation"],
+        )  # fmt: skip
+        who = f"{signer['subject']} ({words.named('record.kind', signer['kind'])})"
+        rows.append([(who, f"{signer['issuer']}; {anchor}", time, certificate)])
     if content["unfilled_fields"]:
         rows.append([(words("record.unfilled"), ", ".join(content["unfilled_fields"]), "–", "–")])
     return [title, GroupedTable(columns, rows, words("record.signers"), size=_SIZE, leading=_LEADING)]
-
-
-def _signer(signer: Mapping[str, Any], words: Words) -> Row:
-    anchor = words("record.anchor", anchor=signer["anchor"]) if signer.get("anchor") else words("record.no-anchor")
-    if signer.get("proven_time"):
-        authority = signer.get("timestamp_authority", "–")
-        time = words("record.proven", time=_instant(signer["proven_time"]), authority=authority)
-    elif signer.get("claimed_time"):
-        time = words("record.claimed", time=_instant(signer["claimed_time"]))
-    else:
-        time = words("record.no-time")
-    certificate = words(
-        "record.certificate.value", fingerprint=signer["fingerprint"].replace(":", ""), algorithm=signer["algorithm"],
-        revocation=signer["revocation"],
-    )  # fmt: skip
-    who = f"{signer['subject']} ({words.named('record.kind', signer['kind'])})"
-    return (who, f"{signer['issuer']}; {anchor}", time, certificate)
 
 
 def _steps(content: Mapping[str, Any], words: Words, width: float) -> list[Flowable]:
@@ -134,14 +112,12 @@ def _steps(content: Mapping[str, Any], words: Words, width: float) -> list[Flowa
         Column(words("record.outcome"), 76),
         Column(words("record.found"), (width - 18 - 76) * 0.58, ink=MUTED, gap=0),
     ]
-    rows = [[_step(step, words, content["sha256"])] for step in content["steps"]]
+    rows: list[list[Row]] = []
+    for step in content["steps"]:
+        mark = Verdict(_MARK[step["status"]], words(f"record.status.{step['status']}"), 76, size=_SIZE)
+        rows.append([(str(step["number"]), step["title"], mark, _found(step, words, content["sha256"]))])
     table = GroupedTable(columns, rows, words("record.steps"), size=_SIZE, leading=_LEADING)
     return [CondPageBreak(table.need(2)), SectionTitle(words("record.steps"), "steps"), table]
-
-
-def _step(step: Mapping[str, Any], words: Words, sha256: str) -> Row:
-    mark = Verdict(_MARK[step["status"]], words(f"record.status.{step['status']}"), 76, size=_SIZE)
-    return (str(step["number"]), step["title"], mark, _found(step, words, sha256))
 
 
 def _found(step: Mapping[str, Any], words: Words, sha256: str) -> str:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from reportgen.charts.drawing import Stroke, disc, rectangle
@@ -12,7 +11,6 @@ from reportgen.pdf.flow import CondPageBreak, Flowable
 from reportgen.pdf.painting import operators
 from reportgen.pdf.styles import BOLD, INK, LABEL, MUTED, REGULAR, SMALL
 from reportgen.pdf.textlines import one_line, text_width
-from reportgen.report.contents import has_replicas
 
 if TYPE_CHECKING:
     from reportgen.report.context import Context
@@ -33,27 +31,25 @@ class Replica(NamedTuple):
     reading: str
 
 
-def replicas(context: Context) -> list[Replica]:
-    """All readings taken on tape, in the order of the file."""
-    words = context.words
-    found: list[Replica] = []
-    for surface, readings in zip(context.job.day.surfaces, context.job.readings, strict=True):
-        for reading in readings:
-            if reading.roll is not None:
-                place = words("location", location=reading.location)
-                found.append(Replica(surface.area, place, reading.spot, reading.roll, str(reading.value)))
-    return found
+def has_replicas(context: Context) -> bool:
+    """Whether any reading was taken on replica tape."""
+    return any(reading.roll is not None for readings in context.job.readings for reading in readings)
 
 
 def replicas_section(context: Context) -> list[Flowable]:
-    """A label for each replica, in rows; nothing where no tape was used."""
+    """A label for each reading on tape, in rows, in the order of the file; nothing where no tape was used."""
     words = context.words
     if not has_replicas(context):
         return []
     label = context.template.replica_label
     wide, high = float(label.width.in_unit("mm")) * _MM, float(label.height.in_unit("mm")) * _MM
     circle = float(label.circle.in_unit("mm")) * _MM
-    pieces = replicas(context)
+    pieces = [
+        Replica(surface.area, words("location", location=one.location), one.spot, one.roll, str(one.value))
+        for surface, readings in zip(context.job.day.surfaces, context.job.readings, strict=True)
+        for one in readings
+        if one.roll is not None
+    ]
     longest = max(text_width(text, face, size) for piece in pieces for text, size, face, _ in _texts(context, piece))
     per_row = max(1, int(context.width // (wide + max(_DATA, _INSET + longest + _END))))
     rows = [
@@ -76,14 +72,6 @@ def _texts(context: Context, piece: Replica) -> tuple[tuple[str, float, str, str
     )
 
 
-@lru_cache(maxsize=8)
-def _outline(wide: float, high: float, circle: float) -> str:
-    """Frame of a label and the round of its tape."""
-    frame = rectangle(0, 0, wide, high, None, Stroke(MUTED, 0.5))
-    tape = disc(wide / 2, high / 2, circle / 2, None, Stroke(MUTED, 0.5, (1.5, 1.5)))
-    return f"{operators(frame)}\n{operators(tape)}"
-
-
 class LabelRow(Flowable):  # type: ignore[misc] # reportlab has no types
     """Labels side by side at their real size, each with the data of its tape at its right."""
 
@@ -93,7 +81,7 @@ class LabelRow(Flowable):  # type: ignore[misc] # reportlab has no types
         super().__init__()
         self.context, self.pieces = context, pieces
         self.label, self.circle, self.per_row = label, circle, per_row
-        self.spaceBefore, self.spaceAfter = _GAP, 0.0
+        self.spaceBefore = _GAP
 
     def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803, ARG002 - reportlab's names
         """The whole width, one label high."""
@@ -101,18 +89,20 @@ class LabelRow(Flowable):  # type: ignore[misc] # reportlab has no types
         return self.width, self.height
 
     def draw(self) -> None:
-        """Each label with its circle and texts."""
+        """Each label with the round of its tape, and its texts."""
+        canvas: Any = self.canv
+        wide, high = self.label
+        frame = rectangle(0, 0, wide, high, None, Stroke(MUTED, 0.5))
+        tape = disc(wide / 2, high / 2, self.circle / 2, None, Stroke(MUTED, 0.5, (1.5, 1.5)))
+        outline = f"{operators(frame)}\n{operators(tape)}"
         pitch = self.width / self.per_row
         for index, piece in enumerate(self.pieces):
-            self._draw(self.canv, index * pitch, piece, pitch)
-
-    def _draw(self, canvas: Any, x: float, piece: Replica, pitch: float) -> None:
-        wide, high = self.label
-        canvas.addLiteral(f"q 1 0 0 1 {x:.2f} 0 cm {_outline(wide, high, self.circle)} Q")
-        texts = _texts(self.context, piece)
-        room = pitch - wide - _INSET - _END
-        step = min(13.0, (high - 8) / len(texts))
-        with tagged(canvas, "P"):
-            for index, (text, size, face, ink) in enumerate(texts):
-                y = high - 4 - step * (index + 0.75)
-                write(canvas, x + wide + _INSET, y, text, one_line(text, face, size, room), ink, face=face)
+            x = index * pitch
+            canvas.addLiteral(f"q 1 0 0 1 {x:.2f} 0 cm {outline} Q")
+            texts = _texts(self.context, piece)
+            step = min(13.0, (high - 8) / len(texts))
+            with tagged(canvas, "P"):
+                for number, (text, size, face, ink) in enumerate(texts):
+                    y = high - 4 - step * (number + 0.75)
+                    fitted = one_line(text, face, size, pitch - wide - _INSET - _END)
+                    write(canvas, x + wide + _INSET, y, text, fitted, ink, face=face)

@@ -1,4 +1,4 @@
-"""What the contract requires against what was found; the conditions of the shift with their chart."""
+"""What the contract requires against what was found."""
 
 from __future__ import annotations
 
@@ -6,14 +6,14 @@ from collections import Counter
 from typing import TYPE_CHECKING, Any
 
 from reportgen.measurements import MEASUREMENTS, OF_A_SURFACE
-from reportgen.pdf.blocks import SectionTitle, Verdict, running_text
+from reportgen.pdf.blocks import SectionTitle, running_text
 from reportgen.pdf.flow import CondPageBreak, Flowable
 from reportgen.pdf.styles import BOLD, MUTED
 from reportgen.pdf.tables import Column, GroupedTable, Row
 from reportgen.report.verdicts import WORST_FIRST
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Sequence
 
     from reportgen.measurements import Measurement
     from reportgen.report.context import Context
@@ -23,8 +23,11 @@ _LACKING = frozenset({"locations-missing", "surface-not-measured"})
 
 
 def requirements_section(context: Context) -> list[Flowable]:
-    """Each requirement with clause and limit in both unit systems, the rule it is judged by, and what was found."""
-    words = context.words
+    """Each requirement with clause and limit in both unit systems, the rule it is judged by, and what was found.
+
+    Below, what the job holds and nothing has judged, each in a sentence.
+    """
+    words, stated = context.words, context.job.project.specification
     columns = [
         Column(words("required.topic"), 78, face=BOLD),
         Column(words("required.limit"), 126, gap=10),
@@ -32,20 +35,34 @@ def requirements_section(context: Context) -> list[Flowable]:
         Column(words("required.found"), 92),
         Column(words("readings.verdict"), _VERDICT, gap=0),
     ]
-    rows = requirement_rows(context)
+    profile, sampling, evaluation = stated.profile, stated.sampling, context.evaluation
+    rules = [f"{profile.method} ({profile.edition})"]
+    rules += [words(f"overlap.{profile.overlap_rule}")] if profile.overlap_rule else []
+    rules += [words(f"rule.{profile.decision_rule}"), words(f"rounding.{profile.rounding}")]
+    heights = context.limits(profile.minimum, profile.maximum) or f"{profile.comparator_grade}"
+    judged = [location.verdict for area in evaluation.areas for location in area.locations]
+    counts = {"count": sampling.locations, "area": sampling.first_area, "length": sampling.length}
+    plan = words(f"sampling.{sampling.plan}", **counts)
+    if sampling.further_area is not None:
+        plan += words("sampling.further", count=sampling.further_locations, area=sampling.further_area)
+    spots = words("required.spots", count=profile.readings_per_location)
+    lacking = {one.area for one in evaluation.findings if {one.code, getattr(one.facts, "code", "")} & _LACKING}
+    planned = [area.id in lacking for area in evaluation.areas if area.required_locations is not None]
+    met = ["inconclusive"] * planned.count(True) + ["conforms"] * planned.count(False)
+    rows = [
+        *_limited(context, OF_A_SURFACE),
+        _row(context, "profile", heights, "; ".join(rules), judged, profile.clause),
+        _row(context, "sampling", plan, spots, met, sampling.clause),
+        *_limited(context, [kind for kind in MEASUREMENTS if kind not in OF_A_SURFACE]),
+    ]
+    if (time := stated.time_to_coat) is not None:
+        limit = words("limit.at-most", limit=context.limit(time.maximum))
+        verdicts = [each.verdict for each in evaluation.coating_times]
+        rows.append(_row(context, "time", limit, words("required.from-blast-end"), verdicts, time.clause))
     table = GroupedTable(columns, [[row] for row in rows], words("required.title"), row_head=True)
-    note = words("required.note", document=context.job.project.specification.document)
-    title = SectionTitle(words("required.title"), "requirements", note=note)
-    return [CondPageBreak(table.need(2)), title, table]
-
-
-def requirement_rows(context: Context) -> list[Row]:
-    """One row per requirement that the project file states."""
-    kinds = [kind for kind in MEASUREMENTS if kind not in OF_A_SURFACE]
-    return [
-        *_limited(context, OF_A_SURFACE), _profile(context), _sampling(context), *_limited(context, kinds),
-        *_time(context),
-    ]  # fmt: skip
+    title = SectionTitle(words("required.title"), "requirements", note=words("required.note", document=stated.document))
+    notes = [running_text(text, "muted", before=4) for text in context.left_out(evaluation.not_evaluated)]
+    return [CondPageBreak(table.need(2)), title, table, *notes]
 
 
 def stated_topics(context: Context) -> list[str]:
@@ -57,56 +74,18 @@ def stated_topics(context: Context) -> list[str]:
     return [*first, "profile", "sampling", *others, *([] if stated.time_to_coat is None else ["time"])]
 
 
-def _row(
-    context: Context, topic: str, limit: str, rule: str, verdicts: Iterable[str], clause: str | None = None
-) -> Row:
+def _row(context: Context, topic: str, limit: str, rule: str, verdicts: Sequence[str], clause: str | None) -> Row:
     words = context.words
     shown = f"{limit} ({words('clause', clause=clause)})" if clause else limit
-    listed = list(verdicts)
-    verdict = next((each for each in WORST_FIRST if each in listed), "not evaluated")
-    mark = Verdict(verdict, words(f"verdict.{verdict}"), _VERDICT)
-    return (context.topic_name(topic), shown, rule, _found(context, listed), mark)
-
-
-def _found(context: Context, verdicts: list[str]) -> str:
-    """How many of each verdict, in the order of weight."""
-    words = context.words
     counts = Counter(verdicts)
-    parts = [
+    found = [  # how many of each verdict, in the order of weight
         words(f"found.{each}.one" if counts[each] == 1 else f"found.{each}", count=counts[each])
         for each in reversed(WORST_FIRST)
         if counts[each]
     ]
-    return ", ".join(parts) or words("required.no-data")
-
-
-def _profile(context: Context) -> Row:
-    words, stated = context.words, context.job.project.specification.profile
-    limit = context.limits(stated.minimum, stated.maximum) or f"{stated.comparator_grade}"
-    rules = [
-        f"{stated.method} ({stated.edition})",
-        words(f"rule.{stated.decision_rule}"),
-        words(f"rounding.{stated.rounding}"),
-    ]
-    if stated.overlap_rule:
-        rules.insert(1, words(f"overlap.{stated.overlap_rule}"))
-    verdicts = [location.verdict for area in context.evaluation.areas for location in area.locations]
-    return _row(context, "profile", limit, "; ".join(rules), verdicts, stated.clause)
-
-
-def _sampling(context: Context) -> Row:
-    words, stated = context.words, context.job.project.specification.sampling
-    limit = words(f"sampling.{stated.plan}", count=stated.locations, area=stated.first_area, length=stated.length)
-    if stated.further_area is not None:
-        limit += words("sampling.further", count=stated.further_locations, area=stated.further_area)
-    rule = words("required.spots", count=context.job.project.specification.profile.readings_per_location)
-    lacking = {one.area for one in context.evaluation.findings if {one.code, getattr(one.facts, "code", "")} & _LACKING}
-    verdicts = [
-        "inconclusive" if area.id in lacking else "conforms"
-        for area in context.evaluation.areas
-        if area.required_locations is not None
-    ]
-    return _row(context, "sampling", limit, rule, verdicts, stated.clause)
+    worst = next((each for each in WORST_FIRST if counts[each]), "not evaluated")
+    told = ", ".join(found) or words("required.no-data")
+    return (context.topic_name(topic), shown, rule, told, context.mark(worst, _VERDICT))
 
 
 def _limited(context: Context, kinds: Sequence[Measurement[Any, Any, Any]]) -> list[Row]:
@@ -120,21 +99,3 @@ def _limited(context: Context, kinds: Sequence[Measurement[Any, Any, Any]]) -> l
             limit = context.limit_of(kind, stated, whole=True)
             rows.append(_row(context, kind.key, limit, method, verdicts, stated.clause))
     return rows
-
-
-def _time(context: Context) -> list[Row]:
-    words, stated = context.words, context.job.project.specification.time_to_coat
-    if stated is None:
-        return []
-    limit = words("limit.at-most", limit=context.limit(stated.maximum))
-    verdicts = [each.verdict for each in context.evaluation.coating_times]
-    return [_row(context, "time", limit, words("required.from-blast-end"), verdicts, stated.clause)]
-
-
-def not_evaluated_notes(context: Context) -> list[Flowable]:
-    """What the job holds and nothing has judged, each in a sentence."""
-    words = context.words
-    return [
-        running_text(words("not-evaluated", what=context.said.left_out(what)), "muted", before=4)
-        for what in context.evaluation.not_evaluated
-    ]

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from itertools import accumulate
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from reportgen.pdf.blocks import title_text, write
+from reportgen.pdf.blocks import title_text, write, write_lines
 from reportgen.pdf.canvas import artifact, tagged
 from reportgen.pdf.page import BODY_BOTTOM, MARGIN
 from reportgen.pdf.signing import BOX_GAP, BOX_HEIGHT, TITLE_ROOM
@@ -63,24 +64,9 @@ class SignatureFoot:
 
     def draw(self, canvas: Any) -> None:
         """Draw title, blocks, what the signature covers, limitation line."""
-        context = self.context
-        self._title(canvas)
-        boxes = self.boxes()
-        draw_block(canvas, context, boxes[0], context.issue.signer, None)
-        for number, (box, who) in enumerate(zip(boxes[1:], self.countersigners, strict=True), start=1):
-            draw_block(canvas, context, box, who, number)
-        if self.countersigners:
-            self._covers(canvas, MARGIN, BODY_BOTTOM + LIMITATION_ROOM + 20, context.width)
-        else:
-            _, _, _, x1, y1 = boxes[0]
-            self._covers(canvas, x1 + BOX_GAP + 4, y1 - 12, MARGIN + context.width - x1 - BOX_GAP - 4)
-        self._limitation(canvas)
-
-    def _title(self, canvas: Any) -> None:
-
-        context = self.context
+        context, words = self.context, self.context.words
         draft = context.issue.status == "draft"
-        text = context.words("signature.title.draft" if draft else "signature.title")
+        text = words("signature.title.draft" if draft else "signature.title")
         title = title_text(text, "section", 2, bookmark="signature", outline=False)
         y = BODY_BOTTOM + self.height - TITLE_ROOM + 6
         title.wrapOn(canvas, context.width, 40)
@@ -89,27 +75,29 @@ class SignatureFoot:
             canvas.setStrokeColor(colour(INK))
             canvas.setLineWidth(0.8)
             canvas.line(MARGIN, y, MARGIN + context.width, y)
+        first, *others = self.boxes()
+        draw_block(canvas, context, first, context.issue.signer, None)
+        for number, (box, who) in enumerate(zip(others, self.countersigners, strict=True), start=1):
+            draw_block(canvas, context, box, who, number)
+        covers = words("signature.covers.draft" if draft else "signature.covers")
+        digest = words("signature.evaluation", digest=context.issue.evaluation_sha256)
+        if self.countersigners:
+            write_covered(canvas, MARGIN, BODY_BOTTOM + LIMITATION_ROOM + 20, context.width, covers, digest)
+        else:
+            _, _, _, x1, y1 = first
+            room = MARGIN + context.width - x1 - BOX_GAP - 4
+            write_covered(canvas, x1 + BOX_GAP + 4, y1 - 12, room, covers, digest)
 
-    def _covers(self, canvas: Any, x: float, y: float, room: float) -> None:
-        context = self.context
-        key = {"draft": "signature.covers.draft"}.get(context.issue.status, "signature.covers")
-        digest = context.words("signature.evaluation", digest=context.issue.evaluation_sha256)
-        write_covered(canvas, x, y, room, context.words(key), digest)
+        def safety(late: Any) -> None:
+            late.setFont(ITALIC, LABEL)
+            late.setFillColor(colour(MUTED))
+            text = words("limitation.safety", page=late.page_of("safety"))
+            late.drawRightString(MARGIN + context.width, BODY_BOTTOM + 4, text)
 
-    def _limitation(self, canvas: Any) -> None:
-        context = self.context
-        lines = lines_of(context.words("limitation"), ITALIC, LABEL, context.width - 90)
+        lines = lines_of(words("limitation"), ITALIC, LABEL, context.width - 90)
         with tagged(canvas, "P"):
             y = BODY_BOTTOM + 4 + 9 * (len(lines) - 1)
-            for index, line in enumerate(lines):
-                write(canvas, MARGIN, y - 9 * index, line, LABEL, MUTED, face=ITALIC)
-
-            def safety(late: Any) -> None:
-                late.setFont(ITALIC, LABEL)
-                late.setFillColor(colour(MUTED))
-                text = context.words("limitation.safety", page=late.page_of("safety"))
-                late.drawRightString(MARGIN + context.width, BODY_BOTTOM + 4, text)
-
+            write_lines(canvas, MARGIN, y, lines, 9, LABEL, MUTED, face=ITALIC)
             canvas.later(safety)
 
 
@@ -117,12 +105,10 @@ def write_covered(canvas: Any, x: float, y: float, room: float, covers: str, dig
     """Write what a signature covers from its first baseline ``y`` down, and below it the hash that says so."""
     lines = lines_of(covers, REGULAR, SMALL, room)
     with tagged(canvas, "P"):
-        for index, line in enumerate(lines):
-            write(canvas, x, y - 10 * index, line, SMALL, INK)
+        write_lines(canvas, x, y, lines, 10, SMALL, INK)
     size, hashed = unbroken(digest, REGULAR, LABEL, room)
     with tagged(canvas, "P"):
-        for index, line in enumerate(hashed):
-            write(canvas, x, y - 10 * len(lines) - 2 - 8.5 * index, line, size, MUTED)
+        write_lines(canvas, x, y - 10 * len(lines) - 2, hashed, 8.5, size, MUTED)
 
 
 class BlockText(NamedTuple):
@@ -136,20 +122,19 @@ class BlockText(NamedTuple):
 
 def block_height(texts: Iterable[BlockText], width: float) -> float:
     """Height of a signature block of that width, with room below its texts for one more line."""
-    lines = [line for line, *_ in _placed(texts, width)]
-    return lines[-1] + _BELOW if lines else BOX_HEIGHT
+    placed = _placed(texts, width)
+    return placed[-1][2][-1][0] + _BELOW if placed else BOX_HEIGHT
 
 
-def _placed(texts: Iterable[BlockText], width: float) -> list[tuple[float, str, BlockText, float]]:
-    """Each line of a block: how far below the top, what it says, the text it is of, size."""
-    placed: list[tuple[float, str, BlockText, float]] = []
+def _placed(texts: Iterable[BlockText], width: float) -> list[tuple[BlockText, float, list[tuple[float, str]]]]:
+    """The texts of a block with the size each is set in, and how far below the top each of its lines stands."""
+    placed = []
     down = _FIRST
     for each in texts:
         size, lines = unbroken(each.text, each.face, each.size, width - 2 * _INSET)
-        for line in lines:
-            placed.append((down, line, each, size))
-            down += each.size * 1.2
-        down = placed[-1][0] + _NEXT
+        below = list(accumulate([each.size * 1.2] * (len(lines) - 1), initial=down))
+        placed.append((each, size, list(zip(below, lines, strict=True))))
+        down = below[-1] + _NEXT
     return placed
 
 
@@ -160,12 +145,10 @@ def paint_block(canvas: Any, box: Box, texts: Sequence[BlockText], *, strong: bo
         canvas.setStrokeColor(colour(DATA if strong else HAIRLINE))
         canvas.setLineWidth(0.9)
         canvas.roundRect(x0, y0, x1 - x0, y1 - y0, 2.5, stroke=1, fill=0)
-    lines = _placed(texts, x1 - x0)
-    for each in texts:
+    for each, size, lines in _placed(texts, x1 - x0):
         with tagged(canvas, "P"):
-            for down, line, of, size in lines:
-                if of is each:
-                    write(canvas, x0 + _INSET, y1 - down, line, size, each.ink, face=each.face)
+            for down, line in lines:
+                write(canvas, x0 + _INSET, y1 - down, line, size, each.ink, face=each.face)
     if demonstration:
         with tagged(canvas, "P"):
             write(canvas, x0 + _INSET, y0 + 7, demonstration, SMALL, FAILS, face=BOLD)

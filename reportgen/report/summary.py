@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from reportgen.charts import LocationPoint, strip_marks
+from reportgen.charts import LocationPoint, strip_marks, verdict_mark
 from reportgen.charts.palette import BAND
 from reportgen.measurements import LOGS
 from reportgen.pdf.blocks import Facts, SectionTitle, Verdict, VerdictBanner, running_text, title_text, write
@@ -23,9 +23,9 @@ from reportgen.pdf.styles import (
 from reportgen.pdf.tables import Cell, Column, GroupedTable, Row
 from reportgen.pdf.tagging import PageReference, Tagged
 from reportgen.pdf.textlines import text_width
-from reportgen.report.identity import identity_facts, judged_against, report_name, supersedes
-from reportgen.report.verdicts import decision_verdict, headline, headline_details
-from reportgen.words.numbers import digits, shown_unit
+from reportgen.report.requirements import stated_topics
+from reportgen.report.verdicts import decision_verdict, headline, headline_details, lowered
+from reportgen.words.numbers import digits, zone_text
 
 if TYPE_CHECKING:
     from reportgen.report.context import Context
@@ -40,18 +40,78 @@ FINDING = 128.0
 
 def summary_pages(context: Context) -> list[Flowable]:
     """The flowables of the summary, all but the foot of the page with the signature."""
-    words, day = context.words, context.job.day
+    words, day, report = context.words, context.job.day, context.evaluation.report
     shift = f"{day.report.shift.start:%H:%M}–{day.report.shift.end:%H:%M}"
-    title = title_text(words("title"), "title", 1, bookmark="summary")
+    name = words("report.name", number=report.number, revision=report.revision)
     story: list[Flowable] = [
-        title,
-        running_text(words("subtitle", report=report_name(context), shift=shift), "subtitle"),
-        *supersedes(context),
+        title_text(words("title"), "title", 1, bookmark="summary"),
+        running_text(words("subtitle", report=name, shift=shift), "subtitle"),
+    ]
+    if replaced := day.report.supersedes:
+        text = words("supersedes", revision=replaced.revision, reason=replaced.reason)
+        story.append(running_text(text, "bold", before=5))
+    return [
+        *story,
         VerdictBanner(context.evaluation.verdict, headline(context), headline_details(context)),
         Facts(identity_facts(context), 3, before=12),
         Facts([(words("identity.judged"), judged_against(context))], 1),
+        *_areas(context),
+        *_findings(context),
     ]
-    return [*story, *_areas(context), *_findings(context)]
+
+
+def judged_against(context: Context) -> str:
+    """What page 1 owes a reader who sees no other page: specification, limits, method and decision rule."""
+    words, specification = context.words, context.job.project.specification
+    stated = specification.profile
+    limits = context.limits(stated.minimum, stated.maximum) or f"{stated.comparator_grade}"
+    clause = f", {words('clause', clause=stated.clause)}" if stated.clause else ""
+    sentence = words(
+        "judged.profile", document=f"{specification.document}{clause}", limits=limits,
+        method=f"{stated.method} ({stated.edition})", rule=words(f"rule.{stated.decision_rule}"),
+        rounding=words(f"rounding.{stated.rounding}"),
+    )  # fmt: skip
+    others = [topic for topic in stated_topics(context) if topic != "profile"]
+    listed = ", ".join(lowered(context, context.topic_name(topic)) for topic in others)
+    return f"{sentence} {words('judged.others', topics=listed)}" if others else sentence
+
+
+def identity_facts(context: Context) -> list[tuple[str, str]]:
+    """Labels and values of the identity of a report."""
+    words, job = context.words, context.job
+    contract, day, body = job.project.project, job.day, job.project.inspection_body
+    shift = day.report.shift
+    inspector = job.project.people.get(day.report.inspector)
+    name = day.report.inspector if inspector is None else inspector.name
+    if inspector is not None and inspector.certificate:
+        name = f"{name}, {inspector.certificate}"
+    # the register's row this report was issued upon, or why there is none
+    head = context.issue.register_head
+    if head is None:
+        register = words(f"identity.unregistered.{context.issue.status}")
+    elif not head.sequence:
+        register = words("identity.register-first")
+    else:
+        register = words("identity.register-head", sequence=head.sequence, hash=head.hash)
+    client = contract.client if contract.client_contact is None else f"{contract.client}, {contract.client_contact}"
+    facts = [
+        ("project", contract.name),
+        ("contract", contract.contract),
+        ("client", client),
+        ("contractor", contract.contractor),
+        ("site", contract.site),
+        ("specification", job.project.specification.document),
+        ("inspected", f"{day.report.date.isoformat()}, {shift.start:%H:%M}–{shift.end:%H:%M} {contract.time_zone}"),
+        ("issued", f"{context.issue.at:%Y-%m-%d %H:%M} {zone_text(context.issue.at)}"),
+        ("inspector", name),
+        ("body", f"{body.name}, {body.address}"),
+        ("register", register),
+    ]
+    if day.report.present:
+        facts.append(("present", ", ".join(day.report.present)))
+    if body.accreditation:
+        facts.append(("accreditation", body.accreditation))
+    return [(words(f"identity.{key}"), value) for key, value in facts]
 
 
 class StripHead(Flowable):  # type: ignore[misc] # reportlab has no types
@@ -60,10 +120,6 @@ class StripHead(Flowable):  # type: ignore[misc] # reportlab has no types
     def __init__(self, context: Context) -> None:
         super().__init__()
         self.scale, self.width, self.height = context.scale, _STRIP, 9.0
-
-    def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803, ARG002 - reportlab's names
-        """As stated."""
-        return self.width, self.height
 
     def draw(self) -> None:
         """Every tick, or every second or further one, whichever has room."""
@@ -86,17 +142,11 @@ class Strip(Flowable):  # type: ignore[misc] # reportlab has no types
         super().__init__()
         self.scale, self.points, self.width, self.height = context.scale, points, _STRIP, 11.0
 
-    def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803, ARG002 - reportlab's names
-        """As stated."""
-        return self.width, self.height
-
     def draw(self) -> None:
         """Band and marks."""
         if self.scale is not None:
-            paint(
-                self.canv,
-                strip_marks(_STRIP_END, -1.0, self.width - 2 * _STRIP_END, self.height, self.scale, self.points),
-            )
+            room = self.width - 2 * _STRIP_END
+            paint(self.canv, strip_marks(_STRIP_END, -1.0, room, self.height, self.scale, self.points))
 
 
 def location_points(area: AreaResult) -> list[LocationPoint]:
@@ -116,27 +166,23 @@ def location_points(area: AreaResult) -> list[LocationPoint]:
 def strip_in_words(context: Context, points: list[LocationPoint]) -> str:
     """What a strip shows, in numbers, for a reader who does not see it."""
     words = context.words
-    unit = shown_unit(context.scale.unit) if context.scale else ""
     judged = [
         words(
-            "strip.point",
-            location=point.id,
-            value=digits(point.profile),
-            unit=unit,
+            "strip.point", location=point.id, value=digits(point.profile), unit=context.unit,
             verdict=words(f"verdict.{point.verdict}"),
         )
         for point in points
         if point.profile is not None
-    ]
+    ]  # fmt: skip
     return "; ".join(judged) or words("strip.none")
 
 
 def _areas(context: Context) -> list[Flowable]:
     words = context.words
     profile = context.job.project.specification.profile
-    unit = shown_unit(context.scale.unit) if context.scale else ""
-    ids = [area.id for area in context.evaluation.areas] + [missed.area for missed in context.job.day.not_inspected]
-    first = min(118.0, max([34.0, *(text_width(each, BOLD, BODY) for each in ids)]) + 8)
+    ids = [area.id for area in context.evaluation.areas]
+    unseen = {missed.area: missed.reason for missed in reversed(context.job.day.not_inspected)}
+    first = min(118.0, max([34.0, *(text_width(each, BOLD, BODY) for each in (*ids, *unseen))]) + 8)
     room = context.width - first - _STRIP - 14 - 36 - 56 - _DECISION
     columns = [
         Column(words("areas.area"), first, face=BOLD),
@@ -146,49 +192,31 @@ def _areas(context: Context) -> list[Flowable]:
         Column(words("areas.uncertainty"), 56, "RIGHT", gap=12),
         Column(words("areas.decision"), _DECISION, gap=0),
     ]
-    rows = [_area_row(context, area) for area in context.evaluation.areas]
-    seen = {area.id for area in context.evaluation.areas}
-    rows += [
-        _unseen_row(context, missed.area, missed.reason)
-        for missed in context.job.day.not_inspected
-        if missed.area not in seen
-    ]
-    limits = context.limits(profile.minimum, profile.maximum)
-    note = words("areas.note" if limits else "areas.note.unlimited", unit=unit, limits=limits) if unit else ""
+    rows: list[list[Row]] = []
+    for area in context.evaluation.areas:
+        points = location_points(area)
+        strip: Any = Tagged(Strip(context, points), "Figure", alt=strip_in_words(context, points))
+        if not any(point.profile is not None for point in points):
+            strip = Cell(unseen.get(area.id, words("areas.no-profile")), ink=MUTED)
+        uncertainty = digits(area.expanded_uncertainty)
+        if area.coverage_factor is not None:
+            uncertainty += f" ({digits(area.coverage_factor)})"
+        word = words("decision.unseen" if area.id in unseen else f"decision.{area.decision}")
+        mark = Verdict(decision_verdict(area), word, _DECISION, face=BOLD)
+        rows.append([(area.id, context.area_name(area.id), strip, digits(area.mean), uncertainty, mark)])
+    for missed in context.job.day.not_inspected:
+        if missed.area not in ids:
+            mark = Verdict("not evaluated", words("decision.unseen"), _DECISION, face=BOLD)
+            name, reason = context.area_name(missed.area), Cell(missed.reason, ink=MUTED)
+            rows.append([(missed.area, name, reason, "–", "–", mark)])
+    unit, limits = context.unit, context.limits(profile.minimum, profile.maximum)
+    key = "areas.note" if limits else "areas.note.unlimited"
+    note = words(key, unit=unit, limits=limits) if unit else ""
     title = SectionTitle(words("areas.title"), "areas", note=note)
     if not rows:
         return [title, running_text(words("areas.none"), "muted", before=4)]
-    table = GroupedTable(
-        columns, [[row] for row in rows], words("areas.summary"), row_head=True, heads={2: StripHead(context)}
-    )
+    table = GroupedTable(columns, rows, words("areas.summary"), row_head=True, heads={2: StripHead(context)})
     return [CondPageBreak(table.need(3)), title, table, Legend(context)]
-
-
-def _area_row(context: Context, area: AreaResult) -> Row:
-    words = context.words
-    points = location_points(area)
-    missed = next((each.reason for each in context.job.day.not_inspected if each.area == area.id), None)
-    strip: Any = Tagged(Strip(context, points), "Figure", alt=strip_in_words(context, points))
-    if not any(point.profile is not None for point in points):
-        strip = Cell(missed or words("areas.no-profile"), ink=MUTED)
-    uncertainty = digits(area.expanded_uncertainty)
-    if area.coverage_factor is not None:
-        uncertainty += f" ({digits(area.coverage_factor)})"
-    verdict = decision_verdict(area)
-    word = words("decision.unseen") if missed else words(f"decision.{area.decision}")
-    return (
-        area.id,
-        context.area_name(area.id),
-        strip,
-        digits(area.mean),
-        uncertainty,
-        Verdict(verdict, word, _DECISION, face=BOLD),
-    )
-
-
-def _unseen_row(context: Context, area: str, reason: str) -> Row:
-    mark = Verdict("not evaluated", context.words("decision.unseen"), _DECISION, face=BOLD)
-    return (area, context.area_name(area), Cell(reason, ink=MUTED), "–", "–", mark)
 
 
 class Legend(Flowable):  # type: ignore[misc] # reportlab has no types
@@ -196,11 +224,8 @@ class Legend(Flowable):  # type: ignore[misc] # reportlab has no types
 
     def __init__(self, context: Context) -> None:
         super().__init__()
-        self.words = context.words
-        self.banded = context.scale is not None and (
-            context.scale.minimum is not None or context.scale.maximum is not None
-        )
-        self.spaceBefore, self.spaceAfter = 5.0, 0.0
+        self.words, self.scale = context.words, context.scale
+        self.spaceBefore = 5.0
 
     def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803, ARG002 - reportlab's names
         """One line."""
@@ -209,10 +234,8 @@ class Legend(Flowable):  # type: ignore[misc] # reportlab has no types
 
     def draw(self) -> None:
         """Band, then the three marks, from the right margin leftwards as one line of text."""
-        from reportgen.charts import verdict_mark
-
         entries = [(verdict, self.words(f"legend.{key}")) for verdict, key in _LEGEND]
-        if self.banded:
+        if self.scale is not None and (self.scale.minimum, self.scale.maximum) != (None, None):
             entries.insert(0, ("", self.words("legend.band")))
         widths = [text_width(text, REGULAR, LABEL) + (22 if not verdict else 20) for verdict, text in entries]
         x = self.width - sum(widths) + 9
@@ -254,14 +277,13 @@ def finding_row(context: Context, finding: Finding, *, own: bool = False) -> Row
     ``own``: in the section of its area, which need not be named again.
     """
     words = context.words
-    place = " ".join(part for part in ("" if own else finding.area, _location(context, finding)) if part)
+    location = words("location", location=finding.location) if finding.location else ""
+    place = " ".join(part for part in ("" if own else finding.area, location) if part)
     observed = context.said.observed(finding)
     where = f"{place}: {observed}" if place else observed
     if finding.nonconformance and finding.nonconformance not in observed:
         where += f" · {finding.nonconformance}"
-    requirement = context.said.required(finding) + (
-        f" · {words('clause', clause=finding.clause)}" if finding.clause else ""
-    )
+    requirement = context.said.required(finding) + context.clause(finding.clause)
     mark = "does not conform" if finding.severity == "nonconformance" else "inconclusive"
     page = PageReference(
         finding_bookmark(context, finding),
@@ -269,10 +291,6 @@ def finding_row(context: Context, finding: Finding, *, own: bool = False) -> Row
         title=words("page.title", place=finding.area or words("findings.title")),
     )  # fmt: skip
     return (Verdict(mark, context.finding_name(finding.code), FINDING - 8, face=BOLD), where, requirement, page)
-
-
-def _location(context: Context, finding: Finding) -> str:
-    return context.words("location", location=finding.location) if finding.location else ""
 
 
 _PLACES = {
@@ -290,9 +308,9 @@ def finding_bookmark(context: Context, finding: Finding) -> str:
     place = _PLACES.get(finding.code)
     if place is not None:
         return place
-    if finding.area in context.area_ids:
-        return area_bookmark(str(finding.area))
-    return "equipment" if finding.area is None else "areas"
+    if finding.area is None:
+        return "equipment"
+    return area_bookmark(finding.area) if finding.area in {area.id for area in context.evaluation.areas} else "areas"
 
 
 def area_bookmark(area: str) -> str:

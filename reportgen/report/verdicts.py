@@ -56,28 +56,25 @@ def headline_details(context: Context) -> list[str]:
     for decision in ("rework", "hold", "release"):
         areas = [area for area in inspected_areas(context) if area.decision == decision]
         if areas:
-            sentences.append(_named(context, decision, areas))
+            sentences.append(words(f"details.{decision}", areas=_named(context, decision, areas)))
     missed = [each.area for each in context.job.day.not_inspected]
     if missed:
         sentences.append(words("details.unseen", areas=_list(context, missed)))
-    closed = [state for state in context.evaluation.nonconformances if state.status == "closed"]
+    closed = [each for each in context.evaluation.nonconformances if each.status == "closed"]
     if closed:
-        named = [
-            words("details.reason", area=state.id, reason=state.area) if state.area else state.id for state in closed
-        ]
-        sentences.append(words("details.closed", ids=", ".join(named)))
+        ids = ", ".join(_with_reason(context, each.id, each.area) for each in closed)
+        sentences.append(words("details.closed", ids=ids))
     return sentences
 
 
 def _named(context: Context, decision: str, areas: list[AreaResult]) -> str:
-    words = context.words
     if decision == "release" or len(areas) > _NAMED:
-        return words(f"details.{decision}", areas=_list(context, [area.id for area in areas]))
-    texts = []
-    for area in areas:
-        reason = main_reason(context, area)
-        texts.append(words("details.reason", area=area.id, reason=reason) if reason else area.id)
-    return words(f"details.{decision}", areas="; ".join(texts))
+        return _list(context, [area.id for area in areas])
+    return "; ".join(_with_reason(context, area.id, main_reason(context, area)) for area in areas)
+
+
+def _with_reason(context: Context, name: str, reason: str | None) -> str:
+    return context.words("details.reason", area=name, reason=reason) if reason else name
 
 
 def main_reason(context: Context, area: AreaResult) -> str:
@@ -85,15 +82,13 @@ def main_reason(context: Context, area: AreaResult) -> str:
 
     What was accepted does not weigh, nor what is only noted; an open nonconformance does where nothing else is left.
     """
-    words, accepted = context.words, accepted_ids(context.evaluation.nonconformances)
-    own = [finding for _, finding in context.findings.get(area.id, []) if finding.nonconformance not in accepted]
+    accepted = accepted_ids(context.evaluation.nonconformances)
+    own = [finding for finding in context.findings.get(area.id, []) if finding.nonconformance not in accepted]
     weighing = [finding for finding in own if effect_of(finding) in {"fails", "holds"}]
     most = [finding for finding in weighing if finding.severity == "nonconformance"] or weighing
     most = most or [finding for finding in own if effect_of(finding) == "defers"]
-    names = dict.fromkeys(context.finding_name(finding.code) for finding in most)
-    return words("details.join").join(lowered(context, name) for name in names) or "; ".join(
-        context.said.reasons(context.evaluation, area)
-    )
+    names = dict.fromkeys(lowered(context, context.finding_name(finding.code)) for finding in most)
+    return context.words("details.join").join(names) or "; ".join(context.said.reasons(context.evaluation, area))
 
 
 def lowered(context: Context, name: str) -> str:
