@@ -135,12 +135,12 @@ class _Folder:
         """Return a file as issued by its hash: from the folder, else from any report that holds it, opened for that."""
         if digest in self.days:
             return self.days[digest][1]
-        for report in self.issued.values():
-            if digest in self.contents:
-                break
-            if digest in report.inputs.values():
-                held = self.files_of(report) or {}
+        holders = [] if digest in self.contents else self.issued.values()
+        for report in holders:
+            held = self.files_of(report) if digest in report.inputs.values() else None
+            if held is not None:  # as registered, and so with what the register says it was made from
                 self.contents.update({hashlib.sha256(data).hexdigest(): data for data in held.values()})
+                break
         return self.contents.get(digest)
 
     def project_of(self, day: Day, project: bytes) -> bytes | None:
@@ -165,6 +165,7 @@ class _Folder:
             yield Diagnostic("JOB251", sentence, spans, self._put_back(first, name), "warning")
 
     def gone(self, report: Report) -> str:
+        """Return a clause that says how the PDF of a report is not at hand."""
         there = (self.path / report.file).exists()
         return f"`{report.file}` is {'not the file that was registered' if there else 'not there'}"
 
