@@ -169,7 +169,7 @@ def _forbidden(filed: Filed, place: str, one: Said[_Word], found: Sequence[tuple
         return ""
     for raised, where, other in found:
         itself = other.what.number == other.what.raised_in and where in COUNTING
-        if itself and other.when < one.when and other.what.number != one.what.number and not filed.may_close(raised):
+        if itself and other.when < one.when and other.what.number != one.what.number and filed.may_not_close(raised):
             return other.what.path
     return ""
 

@@ -74,12 +74,12 @@ class Filed:
             return self.entitled(before)
         return self.standing.known or self.standing.same_hand(before.standing)
 
-    def may_close(self, raised: Filed) -> bool:
-        """Say whether this may close what ``raised`` raised: whoever may answer for that by a revision of it.
+    def may_not_close(self, raised: Filed) -> bool:
+        """Say whether this is by one who may not close what ``raised`` raised, nor revise it.
 
-        Of a file of which nothing proves who signed it, anybody may.
+        It is not asked of what is less proven, which closes nothing anyway, nor where nothing proves who raised it.
         """
-        return not raised.standing.known or self.entitled(raised)
+        return raised.standing.known and self.standing.at_least(raised.standing) and not self.entitled(raised)
 
     def outdoes(self, other: Filed) -> bool:
         """Say whether this counts alone where both claim the number, and it is no revision of the other."""

@@ -126,12 +126,14 @@ class _Judge:
         self._checks = terms.checks
 
     def beside(self, path: str, others: Sequence[str]) -> Sequence[Undone]:
+        """Return what it would not release or close beside the days of others."""
         from reportgen.issued import read_pdf, undone_together
 
         read = [read_pdf(self._paths[one]) for one in (path, *others)]
         return undone_together(read[0], read[1:], path, self._checks)
 
     def under(self, path: str, other: str) -> Sequence[Undone]:
+        """Return what it would not release under the limits of another."""
         from reportgen.issued import read_pdf, undone_under
 
         return undone_under(read_pdf(self._paths[path]), read_pdf(self._paths[other]), path, self._checks)

@@ -174,7 +174,7 @@ def _may_not_close(one: Enclosed, state: NonconformanceRecord, reports: Sequence
         (other.record.date, other.record.number) < _when(one)
         and other.record.number != one.record.number
         and (state.id, state.area, other.record.number) in _raised_by(other)
-        and not own.may_close(filed(other.examined.verification, other.record))
+        and own.may_not_close(filed(other.examined.verification, other.record))
         for other in reports
         if other.counts
     )

@@ -5,6 +5,7 @@ Each case is a contract of its own, so that one audit answers for all of them.
 
 import contextlib
 import datetime as dt
+import functools
 import io
 import itertools
 import json
@@ -14,6 +15,7 @@ import pypdf
 import pytest
 
 from reportgen.cli.main import main
+from reportgen.seal import load_identity
 from tests.e2e.conftest import PASSPHRASE
 from tests.footbridge import (
     BODY,
@@ -92,6 +94,7 @@ def archive(tmp_path_factory):
     place = tmp_path_factory.mktemp("archive")
     seconds = itertools.count()
     with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("reportgen.seal.load_identity", functools.cache(load_identity))
         patch.setenv("REPORTGEN_PASSPHRASE", PASSPHRASE)
         patch.setenv("COLUMNS", "200")
         begin = dt.datetime.now(dt.UTC)

@@ -201,6 +201,7 @@ def test_a_revision_by_one_whom_the_report_does_not_name_is_disputed_and_the_rep
             " organisation of its inspector; it does not count"
         ),
         "HM-1-IR-001 r1 says otherwise of area A than HM-1-IR-001 r0, which it may not revise",
+        "HM-1-IR-001 r1 says otherwise of NC-1 than HM-1-IR-001, and may not",
     )
     assert [float(value) for group in shown.groups for value in group.spots] == [1.1]
     named = revision_of(bad, **good, inspector="C. Olleague")

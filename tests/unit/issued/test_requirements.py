@@ -1,0 +1,67 @@
+"""Which project files of one contract differ, in what, and who is named for it."""
+
+import pytest
+
+from reportgen.issued import Judged, RequirementRecord, changes
+
+PEOPLE = RequirementRecord("people", "A. Vintry", "inspector, ")
+
+
+def minimum(value):
+    return RequirementRecord("requirements", "profile minimum", value)
+
+
+STRICT, LAX = (minimum("50 um"), PEOPLE), (minimum("40 um"), PEOPLE)
+
+
+def said(*reports):
+    """What is said of reports by day, proven or not, and requirements."""
+    judged = [Judged(f"R-{day}", f"2026-05-0{day}", not proven, told, f"{day}.pdf") for day, proven, told in reports]
+    return [one.sentence for one in changes(judged, lambda told: told)]
+
+
+def test_limits_are_told_with_both_values():
+    assert said((1, True, STRICT), (2, True, LAX)) == [
+        "requirements differ between R-1 and R-2, from 2026-05-02 on: profile minimum 50 um / 40 um"
+    ]
+
+
+def test_two_versions_that_take_turns_are_told_once():
+    """Inspectors with project files of their own, or a change that was taken back."""
+    (one,) = said(*((day, True, LAX if day % 2 == 0 else STRICT) for day in range(1, 10)))
+    assert one.startswith("requirements differ between R-1 and R-2, ")
+    assert one.endswith("; those of R-2 have R-4, R-6, R-8 too")
+
+
+def test_many_are_counted():
+    (one,) = said((1, True, STRICT), *((day, True, LAX) for day in range(2, 10)))
+    assert one.endswith("; those of R-2 have R-3, R-4, R-5, R-6, R-7 and 2 more too")
+
+
+@pytest.mark.parametrize("day", [1, 3])
+def test_what_is_not_proven_is_held_against_what_is(day):
+    """Whatever its date, it is the one that differs: none of those that are proven differs from it."""
+    reports = sorted([(2, True, STRICT), (4, True, STRICT), (day, False, LAX)])
+    (one,) = said(*reports)
+    assert one.startswith(f"requirements differ between R-2 and R-{day}, ")
+
+
+def test_a_proven_version_is_told_although_an_unproven_file_had_it_first():
+    assert len(said((1, True, STRICT), (2, False, LAX), (3, True, LAX))) == 1
+    (one,) = said((1, True, STRICT), (2, False, LAX), (3, True, LAX))
+    assert one.startswith("requirements differ between R-1 and R-3, ")
+
+
+def test_what_is_no_limit_is_told_by_its_part():
+    more = (*STRICT, RequirementRecord("people", "N. Ostrey", "inspector, "), RequirementRecord("areas", "B-3", "deck"))
+    (one,) = said((1, True, STRICT), (2, True, more))
+    assert one.endswith(": areas (B-3); people (N. Ostrey)")
+
+
+def test_names_are_compared_as_names_are():
+    other = (minimum("50 um"), RequirementRecord("people", "A. Vintry", "Inspector, "))
+    assert said((1, True, STRICT), (2, True, other)) == []
+
+
+def test_a_limit_that_is_gone_is_told():
+    assert said((1, True, STRICT), (2, True, (PEOPLE,)))[0].endswith(": profile minimum 50 um / not stated")
