@@ -86,16 +86,14 @@ def left_open_before(day: Inspected, earlier: Sequence[Inspected], accepted: fro
 
 
 def _facts(one: _Open, view: JobView) -> codes.LeftOpen:
-    kind: type[codes.LeftOpen] = codes.SteelOpen
-    if one.until is not None:
-        kind = codes.NotPrimedSince
-    elif one.code == ENTRY_NOT_TAKEN.name:
-        kind = codes.EntryOpen
-    elif one.location is not None:
-        kind = codes.PlaceOpen
     start, end = (view.printed(instant) for instant in one.blasted)
-    coated, until = (None if at is None else view.printed(at) for at in (one.coated, one.until))
-    return kind(one.code, one.report, one.date, one.apparatus, start, end, coated, until)
+    steel = one.code, one.report, one.date, one.apparatus, start, end
+    if one.until is not None:
+        return codes.NotPrimedSince(*steel, view.printed(one.until))
+    coated = None if one.coated is None else view.printed(one.coated)
+    if one.code == ENTRY_NOT_TAKEN.name:
+        return codes.EntryOpen(*steel, coated)
+    return (codes.SteelOpen if one.location is None else codes.PlaceOpen)(*steel, coated)
 
 
 # What a report leaves open

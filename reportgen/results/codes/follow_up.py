@@ -97,10 +97,7 @@ class FailedBefore(Facts):
 
 
 class LeftOpen(Facts):
-    """What ``report`` left open by ``code`` on what ``apparatus`` blasted, and nothing settled; times as printed.
-
-    ``coated`` where that was primed, ``until`` the end of its time to coat where it was not.
-    """
+    """What ``report`` left open by ``code`` on what ``apparatus`` blasted, and nothing settled; times as printed."""
 
     code: str
     report: str
@@ -108,24 +105,26 @@ class LeftOpen(Facts):
     apparatus: str
     start: str
     end: str
-    coated: str | None = None
-    until: str | None = None
 
 
 class SteelOpen(LeftOpen):
-    """The steel was not entered again."""
+    """The steel was not entered again; ``coated`` where it was primed."""
+
+    coated: str | None = None
 
 
-class PlaceOpen(LeftOpen):
+class PlaceOpen(SteelOpen):
     """The location was not measured or tested again."""
 
 
-class EntryOpen(LeftOpen):
+class EntryOpen(SteelOpen):
     """What came in from the site was never taken."""
 
 
 class NotPrimedSince(LeftOpen):
-    """The steel was entered bare, and no primer since."""
+    """The steel was entered bare, ``until`` the end of its time to coat, and no primer since."""
+
+    until: str
 
 
 class StillOpen(Facts):
@@ -188,11 +187,11 @@ NOT_AS_ISSUED: Final = defers("earlier-not-as-issued", RestsOn, part="wrong")
 INSPECT_AGAIN: Final = TaskCode("inspect-again", ToClose, answers=OPEN.name)
 BRING_EVIDENCE: Final = TaskCode("bring-evidence", ToClose, answers=OPEN.name)
 HAVE_DECIDED: Final = TaskCode("have-decided", ToClose, answers=OPEN.name)
-ENTER_STEEL_AGAIN: Final = TaskCode("enter-steel-again", LeftOpen, answers=LEFT_OPEN.name)
-MEASURE_THERE_AGAIN: Final = TaskCode("measure-there-again", LeftOpen, answers=LEFT_OPEN.name)
-ENTER_IN_REVISION: Final = TaskCode("enter-in-revision", LeftOpen, answers=LEFT_OPEN.name)
-ENTER_PRIMER: Final = TaskCode("enter-primer", LeftOpen, answers=LEFT_OPEN.name)
-SETTLE: Final[dict[type[LeftOpen], TaskCode[LeftOpen]]] = {
+ENTER_STEEL_AGAIN: Final = TaskCode("enter-steel-again", SteelOpen, answers=LEFT_OPEN.name)
+MEASURE_THERE_AGAIN: Final = TaskCode("measure-there-again", PlaceOpen, answers=LEFT_OPEN.name)
+ENTER_IN_REVISION: Final = TaskCode("enter-in-revision", EntryOpen, answers=LEFT_OPEN.name)
+ENTER_PRIMER: Final = TaskCode("enter-primer", NotPrimedSince, answers=LEFT_OPEN.name)
+SETTLE: Final[dict[type[LeftOpen], TaskCode[Any]]] = {
     SteelOpen: ENTER_STEEL_AGAIN,
     PlaceOpen: MEASURE_THERE_AGAIN,
     EntryOpen: ENTER_IN_REVISION,
