@@ -85,7 +85,7 @@ class Counters(Value):
 
 def counters(data: bytes) -> Counters:
     """Return what an evaluation counts by; ``ValueError`` with one sentence where that cannot be or is not said."""
-    found = _told(Counters, data, "by what it counts")
+    found = _told(Counters, data, ValueError(f"{EVALUATION_NAME} does not say by what it counts"))
     if min(found.format, found.rules_edition) < 1:
         raise ValueError(f"{EVALUATION_NAME} has a format or an edition there never was")
     return found
@@ -93,11 +93,11 @@ def counters(data: bytes) -> Counters:
 
 def head(data: bytes) -> EvaluationHead:
     """Return the head of an evaluation of any format; ``ValueError`` with one sentence for anything else."""
-    return _told(EvaluationHead, data, "what was found")
+    return _told(EvaluationHead, data, ValueError(f"{EVALUATION_NAME} does not say what was found"))
 
 
-def _told(kind: type[T], data: bytes, what: str) -> T:
+def _told(kind: type[T], data: bytes, refusal: ValueError) -> T:
     try:
         return value_from(kind, json.loads(data, parse_float=Decimal))
     except (AttributeError, KeyError, TypeError, ValueError, ArithmeticError, RecursionError) as reason:
-        raise ValueError(f"{EVALUATION_NAME} does not say {what}") from reason
+        raise refusal from reason

@@ -233,20 +233,21 @@ def _checked(manifest: Manifest) -> Manifest:
     flat = all(name and name == _free_name(name, set()) for name in attached)
     once = len({_folded(str(name)) for name in (*attached, MANIFEST_NAME)}) > len(attached)
     hashed = any(entry.role == "photo-hash" and entry.attachment for entry in manifest.files)
-    unsafe = "names attachments twice, or by names that cannot be saved everywhere"
+    unsafe = ValueError(f"{MANIFEST_NAME} names attachments twice, or by names that cannot be saved everywhere")
     by_role = {role: [entry.name for entry in manifest.files if entry.role == role] for role in ROLES}
     consistent = by_role["day"] == [manifest.day] and by_role["evaluation"] == [EVALUATION_NAME]
-    for kept, fault in (
-        (len(set(names)) == len(names), "lists a file twice"),
-        (MANIFEST_NAME not in names, "lists itself"),
-        (not hashed, unsafe),
+    unlike = ValueError(f"{MANIFEST_NAME} does not name its day file and {EVALUATION_NAME} consistently")
+    for kept, refusal in (
+        (len(set(names)) == len(names), ValueError(f"{MANIFEST_NAME} lists a file twice")),
+        (MANIFEST_NAME not in names, ValueError(f"{MANIFEST_NAME} lists itself")),
         (flat, unsafe),
         (once, unsafe),
-        (len(by_role["project"]) == 1, "does not list exactly one project file"),
-        (len(by_role["day"]) == 1, "does not list exactly one day file"),
-        (len(by_role["evaluation"]) == 1, "does not list exactly one evaluation file"),
-        (consistent, f"does not name its day file and {EVALUATION_NAME} consistently"),
+        (not hashed, unsafe),
+        (len(by_role["project"]) == 1, ValueError(f"{MANIFEST_NAME} does not list exactly one project file")),
+        (len(by_role["day"]) == 1, ValueError(f"{MANIFEST_NAME} does not list exactly one day file")),
+        (len(by_role["evaluation"]) == 1, ValueError(f"{MANIFEST_NAME} does not list exactly one evaluation file")),
+        (consistent, unlike),
     ):
         if not kept:
-            raise ValueError(f"{MANIFEST_NAME} {fault}")
+            raise refusal
     return manifest

@@ -11,17 +11,11 @@ from typing import Final
 from reportgen.errors import UsageError
 from reportgen.formats import evaluation, issue, manifest
 from reportgen.formats.manifest import ManifestEntry
-from reportgen.loader.collected import JOB_FORMAT
 from reportgen.rules.editions import RULES_EDITION
 from reportgen.words.catalogue import LANGUAGE, catalogue
 
 NAMES: Final = ("project", "day", "evaluation", "issue", "manifest", "register-row", "submittal", "verification")
 _SUFFIX: Final = ".schema.json"
-_ATTACHED: Final = (
-    ("project", JOB_FORMAT), ("day", JOB_FORMAT), ("evaluation", evaluation.FORMAT), ("issue", issue.FORMAT),
-    ("manifest", manifest.FORMAT),
-)  # fmt: skip
-"""Kinds of files that are attached to a report, with their formats."""
 
 
 def urn(name: str, number: int) -> str:
@@ -65,6 +59,12 @@ def render_readme(
 
     ``entries`` are those of the other files, with their attachments.
     """
+    from reportgen.loader.collected import JOB_FORMAT  # the parser of commands has no need of the loader
+
+    attached = {
+        "project": JOB_FORMAT, "day": JOB_FORMAT, "evaluation": evaluation.FORMAT, "issue": issue.FORMAT,
+        "manifest": manifest.FORMAT,
+    }  # fmt: skip
     folder = resources.files("reportgen.formats").joinpath("data")
     text = folder.joinpath(f"readme.{language}.txt")
     if not text.is_file():
@@ -80,6 +80,6 @@ def render_readme(
         rules=RULES_EDITION,
         photos=sum(one.role == "photo-hash" for one in files),
         files="\n".join(listed),
-        schemas="\n".join(f"  {urn(name, known)}" for name, known in _ATTACHED),
+        schemas="\n".join(f"  {urn(name, known)}" for name, known in attached.items()),
     )
     return filled.encode()

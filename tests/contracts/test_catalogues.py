@@ -19,7 +19,7 @@ from reportgen.results.codes.coating import TimeAllowed, TimeTaken
 from reportgen.results.codes.doubts import Asked
 from reportgen.results.codes.profile import SpotCame, SpotsMissing
 from reportgen.results.facts import Amount, Facts, Nothing, Place, Stated, Word
-from reportgen.results.statements import CheckCode, Code, GapCode, StepCode, TaskCode
+from reportgen.results.statements import CheckCode, Code, GapCode, StepCode, TaskCode, words_of
 from reportgen.results.values import Bounded
 from reportgen.words.catalogue import languages
 from reportgen.words.sentences import part_name, sentences, sources
@@ -393,9 +393,8 @@ def test_the_closed_lists_are_those_of_the_formulas_and_of_the_models():
     assert {part.source for part in (*one, *mean)} - set(citation_keys()) == set(WORDS["budget-source"])
 
 
-def test_each_closed_list_is_declared_once_and_some_fact_has_words_of_it():
-    groups = [*OWN_WORDS, *(group for kind in MEASUREMENTS for group in kind.words)]
-    assert len(groups) == len(set(groups))
+def test_some_fact_has_words_of_each_closed_list():
+    groups = [*OWN_WORDS, *(group for kind in MEASUREMENTS for group in words_of(kind.codes))]
     assert set(groups) == WORDS.keys() == {"topic"} | {group for kind in KINDS for group in groups_of(kind)}
 
 

@@ -7,6 +7,7 @@ import pytest
 from reportgen.results import Amount, Place, Word
 from reportgen.results.codes import derivation, ranges, rules
 from reportgen.results.facts import NOTHING
+from reportgen.results.statements import statements_of
 from reportgen.words.sentences import sentences
 
 ENGLISH, GERMAN = sentences("en"), sentences("de")
@@ -174,8 +175,8 @@ def test_a_step_or_a_rule(stated, english, german):
 
 
 def test_every_step_and_every_rule_of_the_profile_is_among_them():
-    assert {stated.code for stated, _, _ in APPLIED} == {one.name for one in rules.STATEMENTS}
-    assert {stated.code for stated, _, _ in STEPS} == {one.name for one in derivation.STATEMENTS}
+    assert {stated.code for stated, _, _ in APPLIED} == {one.name for one in statements_of(rules)}
+    assert {stated.code for stated, _, _ in STEPS} == {one.name for one in statements_of(derivation)}
 
 
 def test_a_topic_is_named():
