@@ -10,7 +10,7 @@ from reportgen.results import CheckResult, Evaluation, LeftOut, ReportIdentity, 
 from reportgen.results.codes.coating import PREPARE_AGAIN
 from reportgen.results.codes.follow_up import NOT_AS_ISSUED, RestsOn
 from reportgen.rules.apparatus import joined_apparatus
-from reportgen.rules.area_statistics import AreaStatistics, area_statistics, flagged
+from reportgen.rules.area_statistics import flagged, with_statistics
 from reportgen.rules.blasted_again import blasted_again
 from reportgen.rules.coating import coated_without_release, coating_times, deadlines
 from reportgen.rules.comparator import comparators
@@ -24,7 +24,7 @@ from reportgen.rules.nonconformances import Inspected, day_evaluations, followed
 from reportgen.rules.not_taken import entries_not_taken
 from reportgen.rules.order import order_of_the_day
 from reportgen.rules.profile import AreaProfile, area_profile
-from reportgen.rules.readings import MeasuredSurface, measured_surface
+from reportgen.rules.readings import measured_surface
 from reportgen.rules.release import (
     FindingsByArea,
     accepted_ids,
@@ -37,16 +37,16 @@ from reportgen.rules.release import (
 from reportgen.rules.requirement import requirement_of
 from reportgen.rules.rules import rules_applied
 from reportgen.rules.sampling import Required, sampling_findings
-from reportgen.rules.scene import AreaView, JobView, Stood, replaced_surfaces, scene_of
+from reportgen.rules.scene import JobView, Stood, replaced_surfaces, scene_of
 from reportgen.rules.walkout import walk_outs
 from reportgen.rules.whereabouts import whereabouts
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Sequence
 
     from reportgen.job import Job
-    from reportgen.results import AreaResult, Finding, LocationResult, Outcome
+    from reportgen.results import Finding, LocationResult, Outcome
     from reportgen.results.values import Bounded
     from reportgen.rules.editions import Edition
 
@@ -72,7 +72,6 @@ class _AreaParts:
 
     profile: AreaProfile
     locations: tuple[LocationResult, ...]
-    statistics: AreaStatistics
     required: Required
     bounds: tuple[Bounded, ...]
     findings: tuple[Finding, ...]
@@ -88,7 +87,10 @@ class _Evaluated:
         self.view = view
         self.requirement = requirement_of(view.specification.profile)
         proofs = gauge_proofs(view)
-        measured = {area.id: _measured(view, area) for area in view.areas}
+        measured = {
+            area.id: [one for surface in area.surfaces if (one := measured_surface(view, surface)) is not None]
+            for area in view.areas
+        }
         asked = doubts(view)
         self.areas = [
             _area_parts(area_profile(view, area, self.requirement, measured[area.id], proofs, asked), view)
@@ -129,9 +131,13 @@ class _Evaluated:
         ``formerly`` was found on steel that was blasted again: it is shown, and counts for nothing.
         """
         view, found = self.view, self.found
-        measured = FindingsByArea(found)
-        clean = [area.profile.area.id for area in self.areas if _passes(area, measured)]
-        inspected = Inspected(view, found, formerly, frozenset(clean))
+        by_area = FindingsByArea(found)
+        passed = frozenset(  # nothing measured stands against them, nonconformances aside
+            one.profile.area.id
+            for one in self.areas
+            if one.profile.locations and not {*map(effect_of, by_area.of(one.profile.area.id))} & {"fails", "holds"}
+        )
+        inspected = Inspected(view, found, formerly, passed)
         follow = followed(inspected, earlier)
         carried, left = follow.outcome, left_open_before(inspected, follow.earlier, follow.accepted)
         findings = (
@@ -140,11 +146,27 @@ class _Evaluated:
         )  # fmt: skip
         by_area, accepted = FindingsByArea(findings), accepted_ids(carried.results)
         areas = (
-            *(_concluded_area(parts, by_area, accepted) for parts in self.areas),
+            *(
+                with_statistics(
+                    area_result(
+                        one.profile,
+                        one.locations,
+                        one.required,
+                        by_area.indexed(one.profile.area.id),
+                        accepted,
+                        one.bounds,
+                        one.left_out,
+                    ),
+                    one.profile,
+                )
+                for one in self.areas
+            ),
             *(not_inspected(view, entry, self.requirement.unit) for entry in self.job.day.not_inspected),
         )
         released = {area.id for area in areas if area.decision == "release"}
         coating = deadlines(view, self.coating.results, released)
+        left_out = [gap for outcome in self.outcomes for gap in outcome.not_evaluated]
+        left_out += [gap for area in self.areas for gap in area.left_out]
         report = self.job.day.report
         kinds: dict[str, Any] = {key: outcome.results for key, outcome in self.kinds.items()}
         return Evaluation(
@@ -162,7 +184,7 @@ class _Evaluated:
             ),
             measure_next=self._measure_next((left, carried), coating, released),
             rules=rules_applied(view, self.requirement),
-            not_evaluated=self._not_evaluated(),
+            not_evaluated=tuple(dict.fromkeys(left_out)),
             **kinds,
         )
 
@@ -175,11 +197,6 @@ class _Evaluated:
         steps.extend(step for outcome in (*self.outcomes, *carried) for step in outcome.measure_next)
         again = {one for one in steps if isinstance(one, Task) and one.code == PREPARE_AGAIN.name}
         return tuple(dict.fromkeys(one for one in steps if one not in again or one.area not in released))
-
-    def _not_evaluated(self) -> tuple[LeftOut, ...]:
-        lines: list[LeftOut] = [line for outcome in self.outcomes for line in outcome.not_evaluated]
-        lines.extend(line for area in self.areas for line in area.left_out)
-        return tuple(dict.fromkeys(lines))
 
 
 def _formerly(job: Job, at: dt.datetime | None, edition: Edition) -> list[Finding]:
@@ -203,32 +220,13 @@ def _inspected_alone(
 
 def _stood(inspected: Sequence[Inspected]) -> list[Stood]:
     """Return earlier days with the areas whose logs of the shift left something open."""
-    return [Stood(day.view, frozenset(_held_by_logs(day))) for day in inspected]
-
-
-def _held_by_logs(day: Inspected) -> Iterator[str]:
     names = {one.name for kind in LOGS for one in kind.statements}
-    for finding in day.findings:
-        if finding.code in names and effect_of(finding) == "holds":
-            yield from [area.id for area in day.view.areas] if finding.area is None else [finding.area]
-
-
-def _passes(parts: _AreaParts, found: FindingsByArea) -> bool:
-    """Whether nothing measured stands against an area, nonconformances aside."""
-    effects = {effect_of(finding) for finding in found.of(parts.profile.area.id)}
-    return bool(parts.profile.locations) and not effects & {"fails", "holds"}
-
-
-def _concluded_area(parts: _AreaParts, found: FindingsByArea, accepted: set[str]) -> AreaResult:
-    return area_result(
-        parts.profile, parts.locations, parts.statistics, parts.required, found.indexed(parts.profile.area.id),
-        accepted, parts.bounds, parts.left_out,
-    )  # fmt: skip
-
-
-def _measured(view: JobView, area: AreaView) -> list[MeasuredSurface]:
-    surfaces = (measured_surface(view, surface) for surface in area.surfaces)
-    return [measured for measured in surfaces if measured is not None]
+    stood = []
+    for day in inspected:
+        held = {one.area for one in day.findings if one.code in names and effect_of(one) == "holds"}
+        areas = [area.id for area in day.view.areas if area.id in held or None in held]
+        stood.append(Stood(day.view, frozenset(areas)))
+    return stood
 
 
 def _area_parts(profile: AreaProfile, view: JobView) -> _AreaParts:
@@ -240,7 +238,6 @@ def _area_parts(profile: AreaProfile, view: JobView) -> _AreaParts:
     return _AreaParts(
         profile,
         locations,
-        area_statistics(profile),
         required,
         walked.results,
         (*places.findings, *outlier, *sampled.findings, *walked.findings),

@@ -14,7 +14,7 @@ from reportgen.units import Quantity
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Sequence
     from decimal import Decimal
 
     from reportgen.job import Instrument, ProfileRecord, Reading
@@ -80,39 +80,22 @@ def measured_surface(view: JobView, surface: SurfaceView) -> MeasuredSurface | N
     gauge = view.project.instruments[record.gauge]
     unit = gauge.unit or ""  # a gauge always has one; loading refuses others
     reader = _SpotReader(view, record, unit)
-    locations = tuple(
-        _location(view, location, spots, reader) for location, spots in _grouped(surface.readings).items()
-    )
+    grouped: dict[str, dict[str, list[Reading]]] = {}
+    for reading in surface.readings:
+        grouped.setdefault(reading.location, {}).setdefault(reading.spot, []).append(reading)
+    locations = []
+    for name, several in grouped.items():
+        spots = tuple(reader.spot(spot, readings) for spot, readings in several.items())
+        value = location_value([spot.profile for spot in spots], view.specification.profile.location_value)
+        times = [reading.time for readings in several.values() for reading in readings]
+        known = [view.at_text(time) for time in times if time is not None]
+        taken = (min(known), max(known)) if len(known) == len(times) else None
+        locations.append(MeasuredLocation(name, value, spots, taken))
+    exponents = {int(reading.value.as_tuple().exponent) for reading in surface.readings}
     return MeasuredSurface(
         surface, record, record.gauge, gauge, unit, any(reading.roll is not None for reading in surface.readings),
-        _finest(surface.readings), locations,
+        Fraction(10) ** min(exponents, default=0), tuple(locations),
     )  # fmt: skip
-
-
-def _grouped(readings: Iterable[Reading]) -> dict[str, dict[str, list[Reading]]]:
-    """Return location → spot → readings, each in the order taken."""
-    grouped: dict[str, dict[str, list[Reading]]] = {}
-    for reading in readings:
-        grouped.setdefault(reading.location, {}).setdefault(reading.spot, []).append(reading)
-    return grouped
-
-
-def _finest(readings: Iterable[Reading]) -> Fraction:
-    """Return one unit of the last digit of the finest reading."""
-    exponents = {int(reading.value.as_tuple().exponent) for reading in readings}
-    return Fraction(10) ** min(exponents, default=0)
-
-
-def _location(
-    view: JobView, location: str, spots: dict[str, list[Reading]], reader: _SpotReader
-) -> MeasuredLocation:  # fmt: skip
-    measured = tuple(reader.spot(spot, readings) for spot, readings in spots.items())
-    return MeasuredLocation(
-        location,
-        location_value([spot.profile for spot in measured], view.specification.profile.location_value),
-        measured,
-        _taken(view, [reading.time for readings in spots.values() for reading in readings]),
-    )
 
 
 def location_value(profiles: Sequence[Fraction | None], rule: str) -> Fraction | None:
@@ -121,14 +104,6 @@ def location_value(profiles: Sequence[Fraction | None], rule: str) -> Fraction |
     if len(known) < len(profiles):
         return None
     return max(known) if rule == "maximum" else sum(known, Fraction(0)) / len(known)
-
-
-def _taken(view: JobView, times: list[str | None]) -> tuple[dt.datetime, dt.datetime] | None:
-    """Return first and last time of the readings; None unless every one has its time."""
-    instants = [view.at_text(time) for time in times if time is not None]
-    if len(instants) < len(times):
-        return None
-    return min(instants), max(instants)
 
 
 class _SpotReader:
@@ -145,25 +120,27 @@ class _SpotReader:
     def spot(self, spot: str, readings: list[Reading]) -> MeasuredSpot:
         """Return one spot from its readings in the order taken."""
         key = tuple((reading.roll, reading.value) for reading in readings)
-        known = self._known.get(key)
-        if known is None:
-            known = self._known[key] = self._combined(readings)
-        return replace(known, id=spot)
+        if key not in self._known:
+            taken = tuple(self._reading(reading) for reading in readings)
+            if any(one.grade is None for one in taken):
+                # of a depth micrometer: one reading, or repeats that agree
+                agree = len({(one.roll, one.net) for one in taken}) == 1
+                profile = Fraction(taken[0].net) if agree else None
+                how: How = "recorded-as-taken" if agree else "contradictory"
+                why = Word("why", "as-taken" if agree else "read-twice")
+                self._known[key] = MeasuredSpot("", profile, how, why, taken)
+            elif self._rule is None:
+                raise RangeError(
+                    "there are tape readings but the contract's rule for two tape grades is not stated",
+                    help_text="add `overlap_rule:` to the profile requirement",
+                )
+            else:
+                of = spot_result([(one.grade or "", one.net) for one in taken], tape_scheme(self._rule, self._unit))
+                grades = (None if name is None else Word("tape-grade", name) for name in (of.spoken_of, of.next_grade))
+                self._known[key] = MeasuredSpot("", of.profile, of.how, Word("why", of.reason), taken, *grades)
+        return replace(self._known[key], id=spot)
 
-    def _combined(self, readings: list[Reading]) -> MeasuredSpot:
-        taken = tuple(self._spot_reading(reading) for reading in readings)
-        if any(one.grade is None for one in taken):
-            return _without_tape(taken)
-        if self._rule is None:
-            raise RangeError(
-                "there are tape readings but the contract's rule for two tape grades is not stated",
-                help_text="add `overlap_rule:` to the profile requirement",
-            )
-        result = spot_result([(one.grade or "", one.net) for one in taken], tape_scheme(self._rule, self._unit))
-        why, grades = Word("why", result.reason), (result.spoken_of, result.next_grade)
-        return MeasuredSpot("", result.profile, result.how, why, taken, *map(_grade, grades))
-
-    def _spot_reading(self, reading: Reading) -> SpotReading:
+    def _reading(self, reading: Reading) -> SpotReading:
         if reading.roll is None:
             return SpotReading(None, None, reading.value, reading.value)
         net = self._net.get(reading.value)
@@ -172,14 +149,3 @@ class _SpotReader:
             assert not isinstance(magnitude, Fraction)  # noqa: S101 - the difference of two decimals is one
             net = self._net[reading.value] = magnitude
         return SpotReading(reading.roll, self._rolls[reading.roll].grade, reading.value, net)
-
-
-def _grade(name: str | None) -> Word | None:
-    return None if name is None else Word("tape-grade", name)
-
-
-def _without_tape(taken: tuple[SpotReading, ...]) -> MeasuredSpot:
-    """Return the spot of a depth micrometer: one reading, or repeats that agree."""
-    if len({(one.roll, one.net) for one in taken}) > 1:
-        return MeasuredSpot("", None, "contradictory", Word("why", "read-twice"), taken)
-    return MeasuredSpot("", Fraction(taken[0].net), "recorded-as-taken", Word("why", "as-taken"), taken)

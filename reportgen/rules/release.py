@@ -16,7 +16,6 @@ if TYPE_CHECKING:
     from reportgen.job.day import NotInspected
     from reportgen.results import Decision, Effect, Finding, LeftOut, LocationResult, NonconformanceState, Verdict
     from reportgen.results.values import Bounded
-    from reportgen.rules.area_statistics import AreaStatistics
     from reportgen.rules.profile import AreaProfile
     from reportgen.rules.sampling import Required
     from reportgen.rules.scene import AreaView, JobView
@@ -66,15 +65,11 @@ def decision(verdict: Verdict, findings: Sequence[Finding], accepted: set[str]) 
     effects = {effect_of(finding) for finding in pending}
     if "fails" in effects:
         return "rework"
-    settled = verdict in {"conforms", "does not conform"} or _settled(findings, accepted)
+    settled = verdict in {"conforms", "does not conform"}
+    if not settled:  # or open for nothing but what was decided to be accepted
+        held = [finding for finding in findings if effect_of(finding) == "holds"]
+        settled = bool(held) and all(one.code in DECIDABLE and one.nonconformance in accepted for one in held)
     return "release" if settled and not effects & {"holds", "defers"} else "hold"
-
-
-def _settled(findings: Sequence[Finding], accepted: set[str]) -> bool:
-    """Whether an area is open for nothing but what was decided to be accepted."""
-    held = [finding for finding in findings if effect_of(finding) == "holds"]
-    decided = (one.code in DECIDABLE and one.nonconformance in accepted for one in held)
-    return bool(held) and all(decided)
 
 
 def reasons(findings: Iterable[tuple[int, Finding]], accepted: set[str]) -> tuple[Counted, ...]:
@@ -92,11 +87,11 @@ def accepted_ids(states: Iterable[NonconformanceState]) -> set[str]:
 
 
 def area_result(
-    profile: AreaProfile, locations: tuple[LocationResult, ...], statistics: AreaStatistics, required: Required,
+    profile: AreaProfile, locations: tuple[LocationResult, ...], required: Required,
     found: Sequence[tuple[int, Finding]], accepted: set[str], bounds: tuple[Bounded, ...],
     left_out: tuple[LeftOut, ...],
 ) -> AreaResult:  # fmt: skip
-    """Put an area together from what was found about it; ``accepted`` as for ``decision``."""
+    """Put an area together from what was found about it; ``accepted`` as for ``decision``. Its numbers are none yet."""
     area, own = profile.area, [finding for _, finding in found]
     verdict = area_verdict(locations, {effect_of(finding) for finding in own})
     return AreaResult(
@@ -109,20 +104,8 @@ def area_result(
         required_locations=required.locations,
         n_locations=len(profile.regular),
         n_spots=sum(len(location.result.spots) for location in profile.regular),
-        mean=statistics.mean,
-        standard_deviation=statistics.standard_deviation,
-        minimum=statistics.minimum,
-        maximum=statistics.maximum,
-        confidence_interval=statistics.confidence_interval,
-        tolerance_interval=statistics.tolerance_interval,
-        percent_within_limits=statistics.percent_within_limits,
-        expanded_uncertainty=statistics.expanded_uncertainty,
-        coverage_factor=statistics.coverage_factor,
-        effective_degrees_of_freedom=statistics.effective_degrees_of_freedom,
         sampling=required.parts,
         locations=locations,
-        budget=statistics.budget,
-        location_budget=statistics.location_budget,
         reasons=reasons(found, accepted),
         bounded_area=bounds,
         not_evaluated=left_out,
