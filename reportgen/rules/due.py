@@ -55,22 +55,29 @@ def areas_due(job: Job, evaluation: Evaluation | None, wanted: Sequence[str]) ->
 
 
 def _due(job: Job, plan: AreaPlan, evaluation: Evaluation | None) -> AreaDue:
-    steps = [step for step in evaluation.measure_next if step.area == plan.id] if evaluation else []
-    areas = evaluation.areas if evaluation else ()
-    # a location that several apparatus have names two things, and none of them stands on a sheet by its name alone
-    known = {location.id for area in areas if area.id == plan.id for location in area.locations}
-    tasks = [step for step in steps if step.place.location in known]
-    owed = [(one.place.location or "", one.place.spot or "") for one in tasks if one.code == READ_OTHER_GRADE.name]
-    again = [one.place.location or "" for one in tasks if one.code == MEASURE_LOCATION_AGAIN.name]
     count = required_locations(job.project.specification.sampling, plan) or _PLAN_UNKNOWN
+    numbers = [str(number) for number in range(1, count + 1)]
+    if evaluation is None:
+        return AreaDue(plan, tuple(numbers))
+    steps = tuple(step for step in evaluation.measure_next if step.area == plan.id)
+    # a location that several apparatus have names two things, and none of them stands on a sheet by its name alone
+    known = {location.id for area in evaluation.areas if area.id == plan.id for location in area.locations}
+    owed: list[tuple[str, str]] = []
+    again: list[str] = []
+    for step in steps:
+        at = step.place.location or ""
+        if at in known and step.code == READ_OTHER_GRADE.name:
+            owed.append((at, step.place.spot or ""))
+        elif at in known and step.code == MEASURE_LOCATION_AGAIN.name:
+            again.append(at)
     return AreaDue(
         plan,
-        tuple(dict.fromkeys([place for place, _ in owed] + again + [str(number + 1) for number in range(count)])),
+        tuple(dict.fromkeys([at for at, _ in owed] + again + numbers)),
         tuple(owed),
-        tuple(steps),
+        steps,
         tuple(open_nonconformances(evaluation).get(plan.id, ())),
         tuple(dict.fromkeys(step.apparatus for step in steps if step.apparatus is not None)),
-        to_close(job, evaluation).get(plan.id, ()) if evaluation else (),
+        to_close(job, evaluation).get(plan.id, ()),
     )
 
 

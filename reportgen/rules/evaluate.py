@@ -2,30 +2,30 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
+from itertools import chain
 from typing import TYPE_CHECKING, Any
 
 from reportgen.measurements import LOGS, MEASUREMENTS
 from reportgen.results import CheckResult, Evaluation, LeftOut, ReportIdentity, Task
 from reportgen.results.codes.coating import PREPARE_AGAIN
 from reportgen.results.codes.follow_up import NOT_AS_ISSUED, RestsOn
-from reportgen.rules.apparatus import joined_apparatus
-from reportgen.rules.area_statistics import flagged, with_statistics
+from reportgen.rules.area_statistics import flagged
 from reportgen.rules.blasted_again import blasted_again
 from reportgen.rules.coating import coated_without_release, coating_times, deadlines
 from reportgen.rules.comparator import comparators
-from reportgen.rules.doubts import doubts
+from reportgen.rules.doubts import doubts, entries_not_taken, joined_apparatus
 from reportgen.rules.editions import NEWEST
 from reportgen.rules.equipment import calibrations, certificates, tapes
 from reportgen.rules.gauges import gauge_checks, gauge_proofs
 from reportgen.rules.left_open import left_open_before
 from reportgen.rules.locations import location_findings
 from reportgen.rules.nonconformances import Inspected, day_evaluations, followed, uncovered
-from reportgen.rules.not_taken import entries_not_taken
 from reportgen.rules.order import order_of_the_day
 from reportgen.rules.profile import AreaProfile, area_profile
 from reportgen.rules.readings import measured_surface
 from reportgen.rules.release import (
+    AreaParts,
     FindingsByArea,
     accepted_ids,
     area_result,
@@ -36,7 +36,7 @@ from reportgen.rules.release import (
 )
 from reportgen.rules.requirement import requirement_of
 from reportgen.rules.rules import rules_applied
-from reportgen.rules.sampling import Required, sampling_findings
+from reportgen.rules.sampling import sampling_findings
 from reportgen.rules.scene import JobView, Stood, replaced_surfaces, scene_of
 from reportgen.rules.walkout import walk_outs
 from reportgen.rules.whereabouts import whereabouts
@@ -46,8 +46,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from reportgen.job import Job
-    from reportgen.results import Finding, LocationResult, Outcome
-    from reportgen.results.values import Bounded
+    from reportgen.results import Finding, Outcome
     from reportgen.rules.editions import Edition
 
 
@@ -64,19 +63,6 @@ def evaluate(job: Job, *, at: dt.datetime | None = None, edition: Edition = NEWE
     earlier = day_evaluations(job, lambda day, before: _inspected_alone(day, at, before, edition))
     view = JobView(job, at, before=_stood(earlier), edition=edition)
     return _Evaluated(job, view).concluded(earlier, _formerly(job, at, edition))
-
-
-@dataclass(frozen=True, slots=True)
-class _AreaParts:
-    """What the rules on the profile yield for one area."""
-
-    profile: AreaProfile
-    locations: tuple[LocationResult, ...]
-    required: Required
-    bounds: tuple[Bounded, ...]
-    findings: tuple[Finding, ...]
-    measure_next: tuple[Task, ...]
-    left_out: tuple[LeftOut, ...]
 
 
 class _Evaluated:
@@ -133,9 +119,9 @@ class _Evaluated:
         view, found = self.view, self.found
         by_area = FindingsByArea(found)
         passed = frozenset(  # nothing measured stands against them, nonconformances aside
-            one.profile.area.id
+            one.id
             for one in self.areas
-            if one.profile.locations and not {*map(effect_of, by_area.of(one.profile.area.id))} & {"fails", "holds"}
+            if one.profile.locations and not {*map(effect_of, by_area.of(one.id))} & {"fails", "holds"}
         )
         inspected = Inspected(view, found, formerly, passed)
         follow = followed(inspected, earlier)
@@ -146,27 +132,13 @@ class _Evaluated:
         )  # fmt: skip
         by_area, accepted = FindingsByArea(findings), accepted_ids(carried.results)
         areas = (
-            *(
-                with_statistics(
-                    area_result(
-                        one.profile,
-                        one.locations,
-                        one.required,
-                        by_area.indexed(one.profile.area.id),
-                        accepted,
-                        one.bounds,
-                        one.left_out,
-                    ),
-                    one.profile,
-                )
-                for one in self.areas
-            ),
+            *(area_result(one, by_area.indexed(one.id), accepted) for one in self.areas),
             *(not_inspected(view, entry, self.requirement.unit) for entry in self.job.day.not_inspected),
         )
         released = {area.id for area in areas if area.decision == "release"}
         coating = deadlines(view, self.coating.results, released)
         left_out = [gap for outcome in self.outcomes for gap in outcome.not_evaluated]
-        left_out += [gap for area in self.areas for gap in area.left_out]
+        left_out += chain(*(area.left_out for area in self.areas))
         report = self.job.day.report
         kinds: dict[str, Any] = {key: outcome.results for key, outcome in self.kinds.items()}
         return Evaluation(
@@ -229,13 +201,13 @@ def _stood(inspected: Sequence[Inspected]) -> list[Stood]:
     return stood
 
 
-def _area_parts(profile: AreaProfile, view: JobView) -> _AreaParts:
+def _area_parts(profile: AreaProfile, view: JobView) -> AreaParts:
     """Apply the rules on the profile to one area."""
     locations, outlier = flagged(profile)
     places = location_findings(profile)
     required, sampled = sampling_findings(view, profile)
     walked = walk_outs(profile)
-    return _AreaParts(
+    return AreaParts(
         profile,
         locations,
         required,

@@ -15,8 +15,7 @@ from reportgen.rules.uncertainty import AreaUncertainty, Uncertainty, beside
 from reportgen.units import Quantity, rounded
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-    from decimal import Decimal
+    from collections.abc import Collection, Iterator, Mapping, Sequence
 
     from reportgen.metrology.conformity import Judgement
     from reportgen.rules.doubts import Doubts
@@ -27,7 +26,6 @@ if TYPE_CHECKING:
 
 PROBABILITY_PLACES: Final = 4
 _SIDES: Final[dict[str, Literal["below", "above"]]] = {"below-minimum": "below", "above-maximum": "above"}
-_WITHOUT_VALUE: Final = LocationResult("", None, None, "inconclusive", ())
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,45 +78,54 @@ def area_profile(
     proofs: dict[str, GaugeProof], asked: Doubts,
 ) -> AreaProfile:  # fmt: skip
     """Judge every location of an area; an area without readings has no locations."""
-    record = requirement.record
-    places = _places(surfaces, requirement)
-    uncertainty = AreaUncertainty(surfaces, proofs, requirement.unit, record.location_value)
+    uncertainty = AreaUncertainty(surfaces, proofs, requirement.unit, requirement.record.location_value)
+    profile = AreaProfile(area, requirement, tuple(surfaces), (), _places(surfaces, requirement), uncertainty)
     locations: list[JudgedLocation] = []
     for surface in surfaces:
-        scale = Quantity(Fraction(1), surface.unit).in_unit(requirement.unit)
+        gauge, numbers = surface.gauge_id, {len(one.spots) for one in surface.locations}
+        uncertainties = {spots: uncertainty.of_location(gauge, spots) for spots in numbers}
         doubtful = {one.location for one in surface.surface.readings if asked.about(one, ("value",))}
-        walks = {
-            location: walk.failing
-            for walk in surface.record.walk_outs for towards in walk.directions for location in towards.locations
-        }  # fmt: skip
-        # readings have few different values: each is printed and judged once
-        profiles = {spot.profile for one in surface.locations for spot in one.spots if spot.profile is not None}
-        printed: dict[Fraction | None, Decimal] = {profile: rounded(profile * scale, places) for profile in profiles}
-        values = {(one.value, len(one.spots)) for one in surface.locations}
-        judged = {
-            (value, spots): _judged(
-                value * scale, requirement, uncertainty.of_location(surface.gauge_id, spots), places
-            )
-            for value, spots in values if value is not None
-        }  # fmt: skip
-        for one in surface.locations:
-            missing = max(0, record.readings_per_location - len(one.spots))
-            spread = _disagreement(one, requirement, surface.unit)
-            doubted = one.id in doubtful or proofs[surface.gauge_id].doubted(reading_time(view, surface.surface, one))
-            value = None if one.value is None else one.value * scale
-            found, judgement = (_WITHOUT_VALUE, None) if one.value is None else judged[one.value, len(one.spots)]
-            result = replace(
-                found,
-                id=one.id,
-                verdict="inconclusive" if missing or doubted or spread is not None else found.verdict,
-                spots=tuple(
-                    SpotResult(spot.id, printed.get(spot.profile), spot.how, spot.readings) for spot in one.spots
-                ),
-                walk_out=walks.get(one.id),
-                apparatus=surface.surface.record.apparatus if len(surfaces) > 1 else None,
-            )
-            locations.append(JudgedLocation(surface, one, result, value, judgement, doubted, spread, missing))
-    return AreaProfile(area, requirement, tuple(surfaces), tuple(locations), places, uncertainty)
+        if proofs[gauge].doubts:
+            doubtful |= {
+                one.id for one in surface.locations if proofs[gauge].doubted(reading_time(view, surface.surface, one))
+            }
+        locations.extend(_on_surface(profile, surface, uncertainties, doubtful))
+    return replace(profile, locations=tuple(locations))
+
+
+def _on_surface(
+    profile: AreaProfile, surface: MeasuredSurface, uncertainties: Mapping[int, Uncertainty | None],
+    doubtful: Collection[str],
+) -> Iterator[JudgedLocation]:  # fmt: skip
+    """Judge the locations of a surface; ``uncertainties`` are by number of spots, ``doubtful`` names what is in doubt.
+
+    Readings have few different values: each is printed and judged once.
+    """
+    requirement, places = profile.requirement, profile.places
+    scale = Quantity(Fraction(1), surface.unit).in_unit(requirement.unit)
+    walks = {
+        location: walk.failing
+        for walk in surface.record.walk_outs for towards in walk.directions for location in towards.locations
+    }  # fmt: skip
+    spots = {spot.profile for one in surface.locations for spot in one.spots}
+    printed = {spot: None if spot is None else rounded(spot * scale, places) for spot in spots}
+    values = {(one.value, len(one.spots)) for one in surface.locations}
+    judged = {key: _judged(key[0], scale, requirement, uncertainties[key[1]], places) for key in values}
+    apparatus = surface.surface.record.apparatus if len(profile.surfaces) > 1 else None
+    for one in surface.locations:
+        value, result, judgement = judged[one.value, len(one.spots)]
+        missing = max(0, requirement.record.readings_per_location - len(one.spots))
+        spread = _disagreement(one, requirement, surface.unit)
+        doubted = one.id in doubtful
+        result = replace(
+            result,
+            id=one.id,
+            verdict="inconclusive" if missing or doubted or spread is not None else result.verdict,
+            spots=tuple(SpotResult(spot.id, printed[spot.profile], spot.how, spot.readings) for spot in one.spots),
+            walk_out=walks.get(one.id),
+            apparatus=apparatus,
+        )
+        yield JudgedLocation(surface, one, result, value, judgement, doubted, spread, missing)
 
 
 def _places(surfaces: Sequence[MeasuredSurface], requirement: Requirement) -> int:
@@ -140,29 +147,31 @@ def _disagreement(location: MeasuredLocation, requirement: Requirement, unit: st
 
 
 def _judged(
-    value: Fraction, requirement: Requirement, uncertainty: Uncertainty | None, places: int
-) -> tuple[LocationResult, Judgement | None]:
-    """Return what follows from one exact value [specification's unit], for the result of any location that has it."""
+    measured: Fraction | None, scale: Fraction, requirement: Requirement, uncertainty: Uncertainty | None, places: int
+) -> tuple[Fraction | None, LocationResult, Judgement | None]:
+    """Return a value in the specification's unit, and what follows from it for the result of any location of it."""
+    if measured is None:
+        return None, LocationResult("", None, None, "inconclusive", ()), None
+    value, unit = measured * scale, requirement.unit
     judgement = requirement.judged(value, None if uncertainty is None else uncertainty.expanded, places)
-    printed = rounded(value, places) if judgement is None else judgement.shown
-    result = replace(_WITHOUT_VALUE, profile=printed)
-    if judgement is not None:
+    if judgement is None:
+        result = LocationResult("", rounded(value, places), None, "inconclusive", ())
+    else:
         side = None if judgement.side is None else _SIDES[judgement.side]
+        result = LocationResult(
+            "", judgement.shown, judgement.compared, judgement.verdict, (), side=side, band=judgement.band
+        )
+    if uncertainty is not None and result.profile is not None:
+        expanded = beside(uncertainty.expanded, result.profile)
+        if judgement is not None and judgement.guarded:
+            expanded = judgement.expanded or expanded  # with the digits that show the verdict
+        probability = probability_of_conformity(
+            Quantity(value, unit), Quantity(uncertainty.standard, unit), requirement.limits
+        )
         result = replace(
-            result, compared=judgement.compared, verdict=judgement.verdict, side=side, band=judgement.band
-        )  # fmt: skip
-    if uncertainty is None:
-        return result, judgement
-    unit = requirement.unit
-    probability = probability_of_conformity(
-        Quantity(value, unit), Quantity(uncertainty.standard, unit), requirement.limits
-    )
-    expanded = beside(uncertainty.expanded, printed)
-    if judgement is not None and judgement.guarded:
-        expanded = judgement.expanded or expanded  # with the digits that show the verdict
-    return replace(
-        result,
-        expanded_uncertainty=expanded,
-        coverage_factor=uncertainty.factor,
-        probability_of_conformity=rounded(probability, PROBABILITY_PLACES),
-    ), judgement
+            result,
+            expanded_uncertainty=expanded,
+            coverage_factor=uncertainty.factor,
+            probability_of_conformity=rounded(probability, PROBABILITY_PLACES),
+        )
+    return value, result, judgement

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from itertools import chain
 from typing import TYPE_CHECKING
 
 from reportgen.errors import RangeError
@@ -14,7 +15,7 @@ from reportgen.units import Quantity
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
     from decimal import Decimal
 
     from reportgen.job import Instrument, ProfileRecord, Reading
@@ -87,10 +88,7 @@ def measured_surface(view: JobView, surface: SurfaceView) -> MeasuredSurface | N
     for name, several in grouped.items():
         spots = tuple(reader.spot(spot, readings) for spot, readings in several.items())
         value = location_value([spot.profile for spot in spots], view.specification.profile.location_value)
-        times = [reading.time for readings in several.values() for reading in readings]
-        known = [view.at_text(time) for time in times if time is not None]
-        taken = (min(known), max(known)) if len(known) == len(times) else None
-        locations.append(MeasuredLocation(name, value, spots, taken))
+        locations.append(MeasuredLocation(name, value, spots, _taken(view, chain(*several.values()))))
     exponents = {int(reading.value.as_tuple().exponent) for reading in surface.readings}
     return MeasuredSurface(
         surface, record, record.gauge, gauge, unit, any(reading.roll is not None for reading in surface.readings),
@@ -104,6 +102,13 @@ def location_value(profiles: Sequence[Fraction | None], rule: str) -> Fraction |
     if len(known) < len(profiles):
         return None
     return max(known) if rule == "maximum" else sum(known, Fraction(0)) / len(known)
+
+
+def _taken(view: JobView, readings: Iterable[Reading]) -> tuple[dt.datetime, dt.datetime] | None:
+    """Return first and last time of some readings; None unless every one has its time."""
+    times = {reading.time for reading in readings}
+    known = [view.at_text(time) for time in times if time is not None]
+    return (min(known), max(known)) if len(known) == len(times) else None
 
 
 class _SpotReader:
@@ -120,25 +125,22 @@ class _SpotReader:
     def spot(self, spot: str, readings: list[Reading]) -> MeasuredSpot:
         """Return one spot from its readings in the order taken."""
         key = tuple((reading.roll, reading.value) for reading in readings)
-        if key not in self._known:
-            taken = tuple(self._reading(reading) for reading in readings)
-            if any(one.grade is None for one in taken):
-                # of a depth micrometer: one reading, or repeats that agree
-                agree = len({(one.roll, one.net) for one in taken}) == 1
-                profile = Fraction(taken[0].net) if agree else None
-                how: How = "recorded-as-taken" if agree else "contradictory"
-                why = Word("why", "as-taken" if agree else "read-twice")
-                self._known[key] = MeasuredSpot("", profile, how, why, taken)
-            elif self._rule is None:
-                raise RangeError(
-                    "there are tape readings but the contract's rule for two tape grades is not stated",
-                    help_text="add `overlap_rule:` to the profile requirement",
-                )
-            else:
-                of = spot_result([(one.grade or "", one.net) for one in taken], tape_scheme(self._rule, self._unit))
-                grades = (None if name is None else Word("tape-grade", name) for name in (of.spoken_of, of.next_grade))
-                self._known[key] = MeasuredSpot("", of.profile, of.how, Word("why", of.reason), taken, *grades)
-        return replace(self._known[key], id=spot)
+        if (known := self._known.get(key)) is not None:
+            return replace(known, id=spot)
+        taken = tuple(self._reading(reading) for reading in readings)
+        if any(one.grade is None for one in taken):
+            found = _without_tape(taken)
+        elif self._rule is None:
+            raise RangeError(
+                "there are tape readings but the contract's rule for two tape grades is not stated",
+                help_text="add `overlap_rule:` to the profile requirement",
+            )
+        else:
+            of = spot_result([(one.grade or "", one.net) for one in taken], tape_scheme(self._rule, self._unit))
+            grades = (None if name is None else Word("tape-grade", name) for name in (of.spoken_of, of.next_grade))
+            found = MeasuredSpot("", of.profile, of.how, Word("why", of.reason), taken, *grades)
+        self._known[key] = found
+        return replace(found, id=spot)
 
     def _reading(self, reading: Reading) -> SpotReading:
         if reading.roll is None:
@@ -149,3 +151,10 @@ class _SpotReader:
             assert not isinstance(magnitude, Fraction)  # noqa: S101 - the difference of two decimals is one
             net = self._net[reading.value] = magnitude
         return SpotReading(reading.roll, self._rolls[reading.roll].grade, reading.value, net)
+
+
+def _without_tape(taken: tuple[SpotReading, ...]) -> MeasuredSpot:
+    """Return the spot of a depth micrometer: one reading, or repeats that agree."""
+    if len({(one.roll, one.net) for one in taken}) > 1:
+        return MeasuredSpot("", None, "contradictory", Word("why", "read-twice"), taken)
+    return MeasuredSpot("", Fraction(taken[0].net), "recorded-as-taken", Word("why", "as-taken"), taken)

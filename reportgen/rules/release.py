@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from reportgen.measurements import CODES
@@ -9,12 +10,13 @@ from reportgen.metrology.conformity import combined_verdict
 from reportgen.results import AreaResult, Counted
 from reportgen.results.codes.profile import NOT_INSPECTED, NOT_MEASURED
 from reportgen.results.facts import NOTHING, Place
+from reportgen.rules.area_statistics import with_statistics
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     from reportgen.job.day import NotInspected
-    from reportgen.results import Decision, Effect, Finding, LeftOut, LocationResult, NonconformanceState, Verdict
+    from reportgen.results import Decision, Effect, Finding, LeftOut, LocationResult, NonconformanceState, Task, Verdict
     from reportgen.results.values import Bounded
     from reportgen.rules.profile import AreaProfile
     from reportgen.rules.sampling import Required
@@ -86,31 +88,46 @@ def accepted_ids(states: Iterable[NonconformanceState]) -> set[str]:
     return {state.id for state in states if state.status == "closed" and state.disposition in {"use-as-is", "repair"}}
 
 
-def area_result(
-    profile: AreaProfile, locations: tuple[LocationResult, ...], required: Required,
-    found: Sequence[tuple[int, Finding]], accepted: set[str], bounds: tuple[Bounded, ...],
-    left_out: tuple[LeftOut, ...],
-) -> AreaResult:  # fmt: skip
-    """Put an area together from what was found about it; ``accepted`` as for ``decision``. Its numbers are none yet."""
-    area, own = profile.area, [finding for _, finding in found]
-    verdict = area_verdict(locations, {effect_of(finding) for finding in own})
-    return AreaResult(
+@dataclass(frozen=True, slots=True)
+class AreaParts:
+    """What the rules on the profile yield for one area."""
+
+    profile: AreaProfile
+    locations: tuple[LocationResult, ...]
+    required: Required
+    bounds: tuple[Bounded, ...]
+    findings: tuple[Finding, ...]
+    measure_next: tuple[Task, ...]
+    left_out: tuple[LeftOut, ...]
+
+    @property
+    def id(self) -> str:
+        """Id of the area."""
+        return self.profile.area.id
+
+
+def area_result(parts: AreaParts, found: Sequence[tuple[int, Finding]], accepted: set[str]) -> AreaResult:
+    """Put an area together from what was found about it, with indices; ``accepted`` as for ``decision``."""
+    profile, area, own = parts.profile, parts.profile.area, [finding for _, finding in found]
+    verdict = area_verdict(parts.locations, {effect_of(finding) for finding in own})
+    result = AreaResult(
         id=area.id,
         structure=area.structure.id,
         name=area.plan.name,
         verdict=verdict,
         decision=decision(verdict, own, accepted),
         unit=profile.requirement.unit,
-        required_locations=required.locations,
+        required_locations=parts.required.locations,
         n_locations=len(profile.regular),
         n_spots=sum(len(location.result.spots) for location in profile.regular),
-        sampling=required.parts,
-        locations=locations,
+        sampling=parts.required.parts,
+        locations=parts.locations,
         reasons=reasons(found, accepted),
-        bounded_area=bounds,
-        not_evaluated=left_out,
+        bounded_area=parts.bounds,
+        not_evaluated=parts.left_out,
         place=area.plan.place or area.structure.place,
     )
+    return with_statistics(result, profile)
 
 
 def not_inspected(view: JobView, entry: NotInspected, unit: str) -> AreaResult:

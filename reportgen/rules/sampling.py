@@ -127,25 +127,25 @@ def required_locations(view: JobView, area: AreaView, works: Sequence[_Work]) ->
     each = plan.additional_per_failing or 0
     more = (each, failing) if failing and each else (None, None)
     if plan.plan == "per-shift-and-apparatus":
-        parts, rule, added = _per_shift(view, plan, works)
-        on_each, total = None, sum(part.required for part in parts)
-    else:
-        planned = planned_locations(plan, area.plan)
-        if isinstance(planned, Word):
-            return Required(None, lacking=planned)
-        total, rule = planned
-        parts = [SamplingPart(work.apparatus, None, max(1, work.changes), work.locations) for work in works]
-        changes = locations_for_changes(sum(len(surface.record.process_changes) for surface in area.surfaces))
-        added = (changes,) if changes > total else ()
-        total = locations_after_failures(max(total, changes), failing, each)
-        least = sum(part.required for part in parts)
-        on_each, total = 1 if least > total else None, max(total, least)
-    return Required(total, Plan(rule, added, on_each, *more), parts=tuple(parts) if len(parts) > 1 else ())
+        owed, rule, added = _per_shift(view, plan, works)
+        total = sum(part.required for part in owed)
+        return Required(total, Plan(rule, added, None, *more), parts=owed if len(owed) > 1 else ())
+    planned = planned_locations(plan, area.plan)
+    if isinstance(planned, Word):
+        return Required(None, lacking=planned)
+    total, whole = planned
+    parts = tuple(SamplingPart(work.apparatus, None, max(1, work.changes), work.locations) for work in works)
+    changes = locations_for_changes(sum(len(surface.record.process_changes) for surface in area.surfaces))
+    added = (changes,) if changes > total else ()
+    total = locations_after_failures(max(total, changes), failing, each)
+    least = sum(part.required for part in parts)
+    named = Plan(whole, added, 1 if least > total else None, *more)
+    return Required(max(total, least), named, parts=parts if len(parts) > 1 else ())
 
 
 def _per_shift(
     view: JobView, plan: Sampling, works: Sequence[_Work]
-) -> tuple[list[SamplingPart], PerArea | PerSize | FirstAndFurther | PerShift, tuple[int, ...]]:
+) -> tuple[tuple[SamplingPart, ...], PerShift, tuple[int, ...]]:
     """Return what each apparatus owes in each of its periods; changes of the process may ask for more in the last."""
     each = plan.locations or 1  # the model refuses a plan without
     over = max(view.shift[1], *(surface.blasted[1] for area in view.areas for surface in area.surfaces))
@@ -162,7 +162,7 @@ def _per_shift(
             period = Period(view.printed(start), view.printed(min(start + PERIOD, over)))
             parts.append(SamplingPart(work.apparatus, period if len(work.taken) > 1 else None, need, taken))
     most = max(len(work.taken) for work in works)
-    return parts, PerShift(each, len(works), most if most > 1 else None), tuple(around)
+    return tuple(parts), PerShift(each, len(works), most if most > 1 else None), tuple(around)
 
 
 def planned_locations(plan: Sampling, area: AreaPlan) -> tuple[int, PerArea | PerSize | FirstAndFurther] | Word:
