@@ -27,7 +27,7 @@ from reportgen.rules.readings import measured_surface
 from reportgen.rules.release import (
     AreaParts,
     FindingsByArea,
-    accepted_ids,
+    acceptance,
     area_result,
     effect_of,
     measured_nothing,
@@ -130,7 +130,7 @@ class _Evaluated:
             *follow.findings, *uncovered(follow.findings), *carried.findings, *left.findings,
             *(NOT_AS_ISSUED.found(RestsOn(name)) for name in self.job.not_as_issued),
         )  # fmt: skip
-        by_area, accepted = FindingsByArea(findings), accepted_ids(carried.results)
+        by_area, accepted = FindingsByArea(findings), acceptance(carried.results)
         areas = (
             *(area_result(one, by_area.indexed(one.id), accepted) for one in self.areas),
             *(not_inspected(view, entry, self.requirement.unit) for entry in self.job.day.not_inspected),

@@ -13,7 +13,7 @@ from reportgen.results.facts import NOTHING, Place
 from reportgen.rules.area_statistics import with_statistics
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Callable, Iterable, Sequence
 
     from reportgen.job.day import NotInspected
     from reportgen.results import Decision, Effect, Finding, LeftOut, LocationResult, NonconformanceState, Task, Verdict
@@ -21,6 +21,8 @@ if TYPE_CHECKING:
     from reportgen.rules.profile import AreaProfile
     from reportgen.rules.sampling import Required
     from reportgen.rules.scene import AreaView, JobView
+
+    Acceptance = Callable[[Finding], bool]
 
 DECIDABLE = frozenset({"profile-in-guard-band", "coating-overdue"})
 """Findings that hold an area and are no gap of the record, so that a decision can accept what they found."""
@@ -61,31 +63,38 @@ def area_verdict(locations: Sequence[LocationResult], effects: set[Effect]) -> V
     return combined_verdict(verdicts)
 
 
-def decision(verdict: Verdict, findings: Sequence[Finding], accepted: set[str]) -> Decision:
-    """Recommend release, hold or rework; ``accepted`` are nonconformances closed with use-as-is or repair."""
-    pending = [finding for finding in findings if finding.nonconformance not in accepted]
+def decision(verdict: Verdict, findings: Sequence[Finding], accepted: Acceptance) -> Decision:
+    """Recommend release, hold or rework; ``accepted`` tells the findings that a decision lets stand."""
+    pending = [finding for finding in findings if not accepted(finding)]
     effects = {effect_of(finding) for finding in pending}
     if "fails" in effects:
         return "rework"
     settled = verdict in {"conforms", "does not conform"}
     if not settled:  # or open for nothing but what was decided to be accepted
         held = [finding for finding in findings if effect_of(finding) == "holds"]
-        settled = bool(held) and all(one.code in DECIDABLE and one.nonconformance in accepted for one in held)
+        settled = bool(held) and all(one.code in DECIDABLE and accepted(one) for one in held)
     return "release" if settled and not effects & {"holds", "defers"} else "hold"
 
 
-def reasons(findings: Iterable[tuple[int, Finding]], accepted: set[str]) -> tuple[Counted, ...]:
+def reasons(findings: Iterable[tuple[int, Finding]], accepted: Acceptance) -> tuple[Counted, ...]:
     """Return why an area is not simply released: each finding that counts, by its index, and whether accepted."""
-    return tuple(
-        Counted(index, finding.nonconformance in accepted)
-        for index, finding in findings
-        if effect_of(finding) != "none"
-    )
+    return tuple(Counted(index, accepted(finding)) for index, finding in findings if effect_of(finding) != "none")
 
 
-def accepted_ids(states: Iterable[NonconformanceState]) -> set[str]:
-    """Return the nonconformances whose closed decision lets the steel stay as it is, or as repaired."""
-    return {state.id for state in states if state.status == "closed" and state.disposition in {"use-as-is", "repair"}}
+def acceptance(states: Iterable[NonconformanceState]) -> Acceptance:
+    """Return how to tell findings whose nonconformance is closed with a decision that lets the steel stay as it is.
+
+    Or as it was repaired. One number on two areas is two nonconformances, and neither accepts anything for the other.
+    """
+    decided = {
+        (one.id, one.area): one.status == "closed" and one.disposition in {"use-as-is", "repair"} for one in states
+    }  # fmt: skip
+
+    def accepted(finding: Finding) -> bool:
+        name = finding.nonconformance
+        return name is not None and decided.get((name, finding.area), decided.get((name, None), False))
+
+    return accepted
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,7 +115,7 @@ class AreaParts:
         return self.profile.area.id
 
 
-def area_result(parts: AreaParts, found: Sequence[tuple[int, Finding]], accepted: set[str]) -> AreaResult:
+def area_result(parts: AreaParts, found: Sequence[tuple[int, Finding]], accepted: Acceptance) -> AreaResult:
     """Put an area together from what was found about it, with indices; ``accepted`` as for ``decision``."""
     profile, area, own = parts.profile, parts.profile.area, [finding for _, finding in found]
     verdict = area_verdict(parts.locations, {effect_of(finding) for finding in own})
