@@ -49,7 +49,7 @@ def earlier_candidates(
             continue
         if (
             _REPORT.search(data)
-            and (carries(data) or _may_be_same_steel(data, day))
+            and (carries(data) or may_be_same_steel(data, day))
             and not _all_later(data, day.report.date)
         ):
             yield name, data
@@ -60,7 +60,7 @@ def carries(data: bytes) -> bool:
     return _CARRIES.search(data) is not None
 
 
-def _may_be_same_steel(data: bytes, day: Day) -> bool:
+def may_be_same_steel(data: bytes, day: Day) -> bool:
     """Return whether a file may be a report on an area of this day."""
     return any(surface.area.encode() in data for surface in day.surfaces)
 

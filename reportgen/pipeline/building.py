@@ -95,13 +95,15 @@ def build(checked: Checked, terms: Terms) -> Built:
     """
     from reportgen.archival import make_archival
     from reportgen.report.document import render_report
+    from reportgen.rules.explain import explain_areas
 
     embedded = {EVALUATION_NAME: checked.canonical, ISSUE_NAME: encode_issue(_issue_facts(checked.job, terms))}
     embedded[README_NAME] = _readme(checked.job, embedded, terms)
     entries = _entries(checked.job, embedded, terms.pictures)
     manifest = build_manifest(entries, generator=GENERATOR, day=_day_name(checked.job))
     issue = _issue(checked, terms, entries, hashlib.sha256(manifest).hexdigest())
-    rendered = render_report(checked.job, checked.evaluation, issue, terms.template, terms.pictures)
+    derivation = explain_areas(checked.job, checked.evaluation) if "derivation" in terms.template.sections else {}
+    rendered = render_report(checked.job, checked.evaluation, issue, terms.template, terms.pictures, derivation)
     attachments = _attachments(checked.job, entries, {**embedded, MANIFEST_NAME: manifest})
     pdf = make_archival(rendered.pdf, metadata=_metadata(checked.job, terms), attachments=attachments)
     inputs = {entry.name: entry.sha256 for entry in entries if entry.role not in _MADE.values()}
