@@ -199,6 +199,11 @@ class Folder:
             return None
         return Document(manifest.day, files) if manifest.day in files else None
 
+    def record(self, report: Report) -> ReportRecord | None:
+        """Return the record of a report as issued; None where that is not at hand, or cannot be read."""
+        document = self.document(report)
+        return None if document is None else document.record
+
 
 def _otherwise_than_issued(folder: Folder, job: Job) -> Iterator[Diagnostic]:
     """Yield a warning for each earlier day that the day depends on and that is not as it was issued, or missing."""

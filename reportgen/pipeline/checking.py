@@ -65,9 +65,10 @@ def check(day: Path, *, at: dt.datetime | None = None, until: dt.datetime | None
         InputError: as ``evaluated``, and where something stands against the revision.
     """
     checked = evaluated(day, at=at, until=until)
-    against = list(_against_the_report_replaced(day, checked.job, checked.evaluation))
-    if against:
-        raise InputError([*checked.job.warnings, *against])
+    if checked.job.day.report.revision:
+        against = list(_against_the_report_replaced(day, checked.job, checked.evaluation))
+        if against:
+            raise InputError([*checked.job.warnings, *against])
     return checked
 
 
@@ -78,12 +79,9 @@ def _against_the_report_replaced(day: Path, job: Job, evaluation: Evaluation) ->
     the revision before it in the folder.
     """
     own = job.day.report
-    if own.revision == 0:
-        return
     folder = Folder(day.parent)
     before = folder.issued.get((own.number, own.revision - 1))
-    document = None if before is None else folder.document(before)
-    record = None if document is None else document.record
+    record = None if before is None else folder.record(before)
     span = Span(str(day), 1, 1)
     title = f"{own.number} revision {own.revision}"
     if before is not None and record is None:
@@ -93,15 +91,14 @@ def _against_the_report_replaced(day: Path, job: Job, evaluation: Evaluation) ->
     told = _beside(folder, job) if record is None else record.nonconformances
     left = [(one.id, one.area) for one in told if one.status == "open" and one.raised_in == own.number]
     named = {(one.id, one.area) for one in evaluation.nonconformances}
-    for name, area in left:
-        if (name, area) not in named:
-            on = f" on area {area}" if area is not None else ""
-            yield Diagnostic(
-                "JOB252",
-                f"{title} says nothing of {name}{on}, which the revision before it leaves open",
-                (span,),
-                "list it under `nonconformances`, still open, or closed with who decided it and the evidence",
-            )
+    for name, area in (one for one in left if one not in named):
+        on = f" on area {area}" if area is not None else ""
+        yield Diagnostic(
+            "JOB252",
+            f"{title} says nothing of {name}{on}, which the revision before it leaves open",
+            (span,),
+            "list it under `nonconformances`, still open, or closed with who decided it and the evidence",
+        )
     if record is not None and not _may_revise(record, job):
         inspector = job.project.people[own.inspector].name
         yield Diagnostic(
