@@ -164,14 +164,10 @@ def _in_conditions(view: JobView) -> Iterator[_Doubted]:
             value = getattr(one.record, name)
             if value is not None:
                 entries.append(_of_reading(view, one.record, name, value, areas))
-                known += entries[-1:] if asked and name != "humidity" else []
+                known += entries[-1:] if asked else []
     yield from _unlike(series["humidity"], fewest=1)
-    for name in ("air", "steel"):
-        for entry, beside in _beside(series[name]):
-            # a point one place off brings it to those beside it
-            doubt = moved_temperature_doubt(entry.value, beside) if len(beside) >= FEWEST_NEIGHBOURS else None
-            if doubt is not None and entry not in known:
-                yield entry.unlike(doubt)
+    yield from _moved(series["air"], asked=known)
+    yield from _moved(series["steel"], asked=known)
 
 
 def _of_reading(
@@ -229,13 +225,12 @@ def _in_pressures(view: JobView) -> Iterator[_Doubted]:
 def _in_checks(view: JobView) -> Iterator[_Doubted]:
     """Doubt checks of the gauge and of the tape with more digits than the gauge shows."""
     day = view.job.day
-    read = [(one.record.area, one) for area in view.areas for one in area.surfaces]
     checked: list[tuple[GaugeCheck | TapeCheck, str, str | None, set[str]]] = []
     for check in day.gauge_checks:
-        areas = {one.area for one in day.surfaces if one.profile is not None and one.profile.gauge == check.gauge}
+        areas = {one.area for one in day.surfaces if getattr(one.profile, "gauge", None) == check.gauge}
         checked += [(check, "preset", None, areas), (check, "shim_reading", None, areas)]
     for tape in day.tape_checks:
-        areas = {area for area, surface in read if tape.roll in {one.roll for one in surface.readings}}
+        areas = {one.record.area for one in view.surfaces if tape.roll in (reading.roll for reading in one.readings)}
         checked.append((tape, "thickness", tape.roll, areas))
     for one, name, roll, areas in checked:
         value, step = getattr(one, name), view.project.instruments[one.gauge].resolution
@@ -246,14 +241,13 @@ def _in_checks(view: JobView) -> Iterator[_Doubted]:
 
 
 def _in_salts(view: JobView) -> Iterator[_Doubted]:
-    tests = [(area.id, test) for area in view.areas for surface in area.surfaces for test in surface.record.salts]
+    tests = [(surface.record.area, test) for surface in view.surfaces for test in surface.record.salts]
 
     def entries(name: str) -> list[_Entry]:
-        values = ((area, test, getattr(test, name)) for area, test in tests)
+        stated = [(area, test) for area, test in tests if getattr(test, name) is not None]
         return [
-            _Entry(name, value, (test,), (name,), (area,), Place(location=test.location))
-            for area, test, value in values
-            if value is not None
+            _Entry(name, getattr(test, name), (test,), (name,), (area,), Place(location=test.location))
+            for area, test in stated
         ]
 
     areas, volumes = entries("area"), entries("volume")
@@ -270,7 +264,7 @@ def _in_salts(view: JobView) -> Iterator[_Doubted]:
 
 
 def _in_readings(view: JobView) -> Iterator[_Doubted]:
-    for surface in (surface for area in view.areas for surface in area.surfaces):
+    for surface in view.surfaces:
         profile = surface.record.profile
         gauge = None if profile is None else view.project.instruments[profile.gauge]
         if profile is None or gauge is None or gauge.unit is None:
@@ -310,6 +304,14 @@ def _unlike(
     for entry, beside in _beside(entries):
         doubt = neighbour_doubt(entry.value, beside, fewest=fewest)
         if doubt is not None and entry not in known:
+            yield entry.unlike(doubt)
+
+
+def _moved(entries: Sequence[_Entry], asked: Sequence[_Entry]) -> Iterator[_Doubted]:
+    """Doubt temperatures that a point one place off brings to those beside them."""
+    for entry, beside in _beside(entries):
+        doubt = moved_temperature_doubt(entry.value, beside) if len(beside) >= FEWEST_NEIGHBOURS else None
+        if doubt is not None and entry not in asked:
             yield entry.unlike(doubt)
 
 

@@ -12,7 +12,7 @@ from reportgen.results.codes.profile import MEASURE_LOCATION_AGAIN, READ_OTHER_G
 from reportgen.rules.sampling import planned_locations
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Collection, Sequence
 
     from reportgen.job import AreaPlan, Instrument, Job, Project, Sampling
     from reportgen.results import Evaluation, NonconformanceState, Task
@@ -60,25 +60,27 @@ def _due(job: Job, plan: AreaPlan, evaluation: Evaluation | None) -> AreaDue:
     if evaluation is None:
         return AreaDue(plan, tuple(numbers))
     steps = tuple(step for step in evaluation.measure_next if step.area == plan.id)
-    # a location that several apparatus have names two things, and none of them stands on a sheet by its name alone
     known = {location.id for area in evaluation.areas if area.id == plan.id for location in area.locations}
-    owed: list[tuple[str, str]] = []
-    again: list[str] = []
-    for step in steps:
-        at = step.place.location or ""
-        if at in known and step.code == READ_OTHER_GRADE.name:
-            owed.append((at, step.place.spot or ""))
-        elif at in known and step.code == MEASURE_LOCATION_AGAIN.name:
-            again.append(at)
+    owed = _places(steps, READ_OTHER_GRADE.name, known)
+    again = _places(steps, MEASURE_LOCATION_AGAIN.name, known)
     return AreaDue(
         plan,
-        tuple(dict.fromkeys([at for at, _ in owed] + again + numbers)),
+        tuple(dict.fromkeys([*(location for location, _ in owed + again), *numbers])),
         tuple(owed),
         steps,
         tuple(open_nonconformances(evaluation).get(plan.id, ())),
         tuple(dict.fromkeys(step.apparatus for step in steps if step.apparatus is not None)),
         to_close(job, evaluation).get(plan.id, ()),
     )
+
+
+def _places(steps: Sequence[Task], code: str, known: Collection[str]) -> list[tuple[str, str]]:
+    """Return location and spot of the steps of a code at locations that are known by their name alone.
+
+    A location that several apparatus have names two things, and none of them stands on a sheet by its name alone.
+    """
+    there = [step.place for step in steps if step.code == code]
+    return [(place.location or "", place.spot or "") for place in there if place.location in known]
 
 
 def open_nonconformances(evaluation: Evaluation | None) -> dict[str | None, list[NonconformanceState]]:

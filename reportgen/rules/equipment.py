@@ -51,9 +51,8 @@ def _instrument_uses(view: JobView) -> Iterator[_Use]:
         date = view.local(view.at(condition.time)).date()
         for instrument in condition.instruments:
             yield from _uses(view, instrument, view.places.covered(condition), date)
-    for area in view.areas:
-        for surface in area.surfaces:
-            yield from _surface_uses(view, surface)
+    for surface in view.surfaces:
+        yield from _surface_uses(view, surface)
     for check in view.job.day.abrasive_checks:
         if check.instrument is not None:
             blasted = {one.area for one in view.job.day.surfaces if one.blasted.abrasive == check.abrasive}
@@ -92,29 +91,28 @@ def _date(view: JobView, time: str | None, otherwise: dt.date) -> dt.date:
 
 def tapes(view: JobView) -> Outcome[CheckResult]:
     """Judge the rolls used: expiry on the date of the reading, and the thickness of unused tape."""
-    rolls = view.project.tape_rolls
     uses: dict[str, dict[str, set[dt.date]]] = {}  # roll, area, dates of its readings
-    for area, surface in ((one.id, surface) for one in view.areas for surface in one.surfaces):
+    for surface in view.surfaces:
         day = view.local(surface.blasted[1]).date()
         for roll, time in dict.fromkeys((reading.roll, reading.time) for reading in surface.readings):
             if roll is not None:
-                uses.setdefault(roll, {}).setdefault(area, set()).add(_date(view, time, day))
-    expired: list[Finding] = []
-    undated: list[LeftOut] = []
+                uses.setdefault(roll, {}).setdefault(surface.record.area, set()).add(_date(view, time, day))
+    return Outcome.joined([_expiry(view, uses), _unused_tape(view, uses), _unchecked(view, uses)])
+
+
+def _expiry(view: JobView, uses: Mapping[str, Mapping[str, set[dt.date]]]) -> Outcome[CheckResult]:
+    findings: list[Finding] = []
+    left_out: list[LeftOut] = []
     for roll, areas in uses.items():
-        expires, lot = rolls[roll].expires, rolls[roll].lot
-        if expires is None:
-            undated.append(codes.EXPIRY_NOT_STATED.at(codes.TapeRollNamed(roll)))
+        record = view.project.tape_rolls[roll]
+        if record.expires is None:
+            left_out.append(codes.EXPIRY_NOT_STATED.at(codes.TapeRollNamed(roll)))
             continue
-        for area, last in ((area, max(dates)) for area, dates in areas.items()):
-            if last > expires:
-                late = codes.TapeExpired(roll, lot, last.isoformat(), expires.isoformat())
-                expired.append(codes.TAPE_EXPIRED.found(late, Place(area)))
-    checked = _unused_tape(view, uses)
-    return Outcome(
-        checked.results, (*expired, *checked.findings), measure_next=checked.measure_next,
-        not_evaluated=(*undated, *checked.not_evaluated),
-    )  # fmt: skip
+        late = [(area, max(dates)) for area, dates in areas.items() if max(dates) > record.expires]
+        for area, last in late:
+            facts = codes.TapeExpired(roll, record.lot, last.isoformat(), record.expires.isoformat())
+            findings.append(codes.TAPE_EXPIRED.found(facts, Place(area)))
+    return Outcome((), tuple(findings), not_evaluated=tuple(left_out))
 
 
 def _unused_tape(view: JobView, uses: Mapping[str, Collection[str]]) -> Outcome[CheckResult]:
@@ -127,33 +125,35 @@ def _unused_tape(view: JobView, uses: Mapping[str, Collection[str]]) -> Outcome[
     findings: list[Finding] = []
     left_out: list[LeftOut] = []
     for check in view.job.day.tape_checks:
-        allowed: codes.UnusedTapeRange | codes.NoTapeRange = codes.NoTapeRange()
-        verdict: Verdict = "not evaluated"
-        if rolls[check.roll].grade == UPPER:
-            lowest, highest = unused_tape_range(view.project.instruments[check.gauge].unit or "")
-            allowed = codes.UnusedTapeRange(Amount.of(lowest), Amount.of(highest))
-            within = lowest.exact <= check.thickness.in_unit(lowest.unit) <= highest.exact
-            verdict = "conforms" if within else "does not conform"
-        else:
-            of = codes.TapeOfGrade(check.roll, Word("tape-grade", rolls[check.roll].grade))
-            left_out.append(codes.RANGE_NOT_PUBLISHED.at(of))
-        thickness, time = Amount.of(check.thickness), view.printed(view.at(check.time))
+        grade, thickness, time = rolls[check.roll].grade, Amount.of(check.thickness), view.printed(view.at(check.time))
+        if grade != UPPER:
+            left_out.append(codes.RANGE_NOT_PUBLISHED.at(codes.TapeOfGrade(check.roll, Word("tape-grade", grade))))
+            unknown = codes.TapeChecked(thickness, codes.NoTapeRange())
+            results.append(codes.TAPE.of(check.roll, unknown, "not evaluated", time))
+            continue
+        lowest, highest = unused_tape_range(view.project.instruments[check.gauge].unit or "")
+        allowed = codes.UnusedTapeRange(Amount.of(lowest), Amount.of(highest))
+        within = lowest.exact <= check.thickness.in_unit(lowest.unit) <= highest.exact
+        verdict: Verdict = "conforms" if within else "does not conform"
         results.append(codes.TAPE.of(check.roll, codes.TapeChecked(thickness, allowed), verdict, time))
-        if verdict == "does not conform" and isinstance(allowed, codes.UnusedTapeRange):
+        if not within:
             facts = codes.TapeOutside(check.roll, thickness, allowed)
-            severity: Severity | None = None if check.roll in uses else "observation"
-            findings += [
-                codes.TAPE_OUTSIDE.found(facts, Place(area, time=time), severity=severity)
-                for area in uses.get(check.roll, (None,))
-            ]
+            findings += [codes.TAPE_OUTSIDE.found(facts, Place(area, time=time)) for area in uses.get(check.roll, ())]
+            if check.roll not in uses:
+                findings.append(codes.TAPE_OUTSIDE.found(facts, Place(time=time), severity="observation"))
+    return Outcome(tuple(results), tuple(findings), not_evaluated=tuple(left_out))
+
+
+def _unchecked(view: JobView, uses: Mapping[str, Collection[str]]) -> Outcome[CheckResult]:
     checked = {check.roll for check in view.job.day.tape_checks}
+    findings: list[Finding] = []
     todo: list[Task] = []
-    for roll in uses:
-        if roll not in checked and rolls[roll].grade == UPPER:
+    for roll, areas in uses.items():
+        if roll not in checked and view.project.tape_rolls[roll].grade == UPPER:
             named = codes.TapeRollNamed(roll)
-            findings.extend(codes.TAPE_UNCHECKED.found(named, Place(area)) for area in uses[roll])
-            todo.append(codes.MEASURE_UNUSED_TAPE.due(named, Place(next(iter(uses[roll])))))
-    return Outcome(tuple(results), tuple(findings), measure_next=tuple(todo), not_evaluated=tuple(left_out))
+            findings.extend(codes.TAPE_UNCHECKED.found(named, Place(area)) for area in areas)
+            todo.append(codes.MEASURE_UNUSED_TAPE.due(named, Place(next(iter(areas)))))
+    return Outcome((), tuple(findings), measure_next=tuple(todo))
 
 
 def certificates(view: JobView) -> Outcome[CheckResult]:

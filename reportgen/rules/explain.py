@@ -191,15 +191,20 @@ def _surroundings(view: JobView, evaluation: Evaluation, area: str) -> Iterator[
         if kind.bears_on is not None:
             steps = (kind.bears_on(one, area) for one in getattr(evaluation, kind.key))
             yield from (step for step in steps if step is not None)
-    records = [surface.record for one in view.areas if one.id == area for surface in one.surfaces]
-    for kind in MEASUREMENTS:
-        if kind.derived is not None:  # a step for each result, with the test that it came from
-            lacking = (None,) if kind in OF_A_SURFACE else ()
-            tests = [test for record in records for test in kind.entries_on(record) or lacking]
-            results = [one for one in getattr(evaluation, kind.key) if one.area == area]
-            for test, result in zip(tests, results, strict=True):
-                yield kind.derived(test, result, document)
+    yield from _tested(view, evaluation, area)
     yield from (_coating(coat, document) for coat in evaluation.coating_times if coat.area == area)
+
+
+def _tested(view: JobView, evaluation: Evaluation, area: str) -> Iterator[DerivationStep]:
+    """Yield a step for each result of the kinds of the registry, with the test that it came from."""
+    records = [surface.record for surface in view.surfaces if surface.record.area == area]
+    for kind in MEASUREMENTS:
+        if kind.derived is None:
+            continue
+        lacking = (None,) if kind in OF_A_SURFACE else ()
+        tests = [test for record in records for test in kind.entries_on(record) or lacking]
+        results = [one for one in getattr(evaluation, kind.key) if one.area == area]
+        yield from (kind.derived(*pair, view.specification.document) for pair in zip(tests, results, strict=True))
 
 
 def _coating(coat: CoatingTime, document: str) -> DerivationStep:

@@ -116,18 +116,17 @@ class _Carried:
             before = self.known.get(key)
             inspector = _decided_by_inspector(day.job, record)
             if before is not None:
-                refused = before.refused
-                if record.status == "closed":
-                    refused = _not_theirs(before, day.job) or (None if isinstance(refused, NotTheirs) else refused)
+                refused = before.refused if record.status == "open" else _refused(before, day.job)
                 self.known[key] = replace(before, record=record, by_inspector=inspector, refused=refused)
                 continue
-            here = [] if record.raised_in not in (None, number) else day.failures
+            here: list[tuple[Finding, Failure]] = []
+            person = None
+            if record.raised_in in (None, number):
+                here, person = day.failures, day.job.project.people[day.job.day.report.inspector]
             covered = [*self._still_uncovered(record, day), *(one for one in here if _covers(record, one[0]))]
             seen = tuple(finding for finding, _ in covered)
             failures = (*(failure for _, failure in covered), *_unseen(record, seen, day))
             on = _raised_on(record, day.job, seen)
-            own = record.raised_in in (None, number)
-            person = day.job.project.people[day.job.day.report.inspector] if own else None
             self.known[key] = _Raised(
                 record, record.raised_in or number, seen, inspector, on, failures, seen, inspector=person
             )
@@ -192,6 +191,11 @@ def _inspected_again(raised: _Raised, day: Inspected, index: int) -> _Raised:
     return replace(raised, again=again, closed_by=closed_by, refused=None)
 
 
+def _refused(raised: _Raised, job: Job) -> NotClosed | None:
+    """Return why a decision that a report records does not close what was raised."""
+    return _not_theirs(raised, job) or (None if isinstance(raised.refused, NotTheirs) else raised.refused)
+
+
 def _not_theirs(raised: _Raised, job: Job) -> NotTheirs | None:
     """Return why an inspector does not close what another raised: who may not revise that report closes it neither.
 
@@ -234,14 +238,9 @@ def day_evaluations(job: Job, inspect_alone: Callable[[Job, Sequence[Inspected]]
     areas = {surface.area for surface in job.day.surfaces}
     inspected: list[Inspected] = []
     for earlier in last.values():
-        if _concerned(earlier, areas):
+        if earlier.day.nonconformances or any(one.reinspects or one.area in areas for one in earlier.day.surfaces):
             inspected.append(inspect_alone(earlier, inspected))
     return inspected
-
-
-def _concerned(earlier: Job, areas: set[str]) -> bool:
-    surfaces = earlier.day.surfaces
-    return bool(earlier.day.nonconformances) or any(one.reinspects or one.area in areas for one in surfaces)
 
 
 @dataclass(frozen=True, slots=True)
@@ -365,18 +364,15 @@ def _state(raised: _Raised) -> NonconformanceState:
 
 
 def _open_finding(state: NonconformanceState, raised: _Raised) -> Finding:
-    return replace(follow_up.OPEN.found(_why_open(state, raised), Place(state.area)), nonconformance=state.id)
-
-
-def _why_open(state: NonconformanceState, raised: _Raised) -> Facts:
     disposition = Word("disposition", state.disposition)
+    why: Facts = follow_up.ClosedOnPaper(state.id, disposition)
     if raised.record.status == "open":
-        return follow_up.StillOpen(state.id, state.raised_in, disposition, raised.refused)
-    if raised.by_inspector:
-        return follow_up.ClosedByInspector(state.id, disposition)
-    if raised.refused is not None:
-        return follow_up.ClosedTooEarly(state.id, raised.refused)
-    return follow_up.ClosedOnPaper(state.id, disposition)
+        why = follow_up.StillOpen(state.id, state.raised_in, disposition, raised.refused)
+    elif raised.by_inspector:
+        why = follow_up.ClosedByInspector(state.id, disposition)
+    elif raised.refused is not None:
+        why = follow_up.ClosedTooEarly(state.id, raised.refused)
+    return replace(follow_up.OPEN.found(why, Place(state.area)), nonconformance=state.id)
 
 
 def _to_close(state: NonconformanceState, raised: _Raised, report: str) -> Task:

@@ -21,7 +21,7 @@ from reportgen.rules.scene import counts
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
 
     from reportgen.results import Finding
     from reportgen.rules.scene import JobView, SurfaceView
@@ -40,7 +40,7 @@ _BATCH: Final = 5 * _MINUTE
 
 def order_of_the_day(view: JobView) -> Outcome[Finding]:
     """Find what was measured before the blasting or after the primer, and faster than anybody can."""
-    findings = [finding for area in view.areas for surface in area.surfaces for finding in _surface(view, surface)]
+    findings = [finding for surface in view.surfaces for finding in _surface(view, surface)]
     return Outcome((), (*findings, *_paces(view)))
 
 
@@ -98,27 +98,33 @@ def _when(view: JobView, name: str, times: Sequence[dt.datetime]) -> tuple[Word,
 def _paces(view: JobView) -> Iterator[Finding]:
     """Find readings of one gauge that followed each other faster than it can be read."""
     taken: dict[str, dict[dt.datetime, list[str]]] = {}  # gauge, time, area of each reading taken then
-    for area, surface in ((one.id, surface) for one in view.areas for surface in one.surfaces):
-        profile = surface.record.profile
-        of_gauge = {} if profile is None else taken.setdefault(profile.gauge, {})
-        for reading in surface.readings:
-            if reading.time is not None:
-                of_gauge.setdefault(view.at_text(reading.time), []).append(area)
+    for surface in view.surfaces:
+        profile, timed = surface.record.profile, [one.time for one in surface.readings if one.time is not None]
+        if profile is not None:
+            of_gauge = taken.setdefault(profile.gauge, {})
+            for time in timed:
+                of_gauge.setdefault(view.at_text(time), []).append(surface.record.area)
     for gauge, stamps in taken.items():
         shortest = SHORTEST.get(view.project.instruments[gauge].kind, 1)
         times = sorted(stamps)
         window = _too_fast(times, [len(stamps[at]) for at in times], shortest)
-        if window is None:
-            continue
-        first, last = window
-        read = [area for at in times if first <= at <= last for area in stamps[at]]
-        begun, ended, needed = view.printed(first), view.printed(last), Amount(Decimal(shortest), "s")
-        if last > first:
-            facts = ReadTooFast(len(read), gauge, needed, first=begun, last=ended)
-        else:
-            facts = ReadTooFast(len(read), gauge, needed, at=begun)
-        for area in dict.fromkeys(read):
-            yield codes.READINGS_TOO_FAST.found(facts, Place(area))
+        if window is not None:
+            yield from _read_too_fast(view, gauge, stamps, window)
+
+
+def _read_too_fast(
+    view: JobView, gauge: str, stamps: Mapping[dt.datetime, Sequence[str]], window: tuple[dt.datetime, dt.datetime]
+) -> Iterator[Finding]:
+    first, last = window
+    read = [area for at in sorted(stamps) if first <= at <= last for area in stamps[at]]
+    needed = Amount(Decimal(SHORTEST.get(view.project.instruments[gauge].kind, 1)), "s")
+    begun, ended = view.printed(first), view.printed(last)
+    if last > first:
+        facts = ReadTooFast(len(read), gauge, needed, first=begun, last=ended)
+    else:
+        facts = ReadTooFast(len(read), gauge, needed, at=begun)
+    for area in dict.fromkeys(read):
+        yield codes.READINGS_TOO_FAST.found(facts, Place(area))
 
 
 def _too_fast(

@@ -101,8 +101,7 @@ def _begin(view: JobView) -> dt.datetime:
     Steel of an earlier shift that is entered again does not move the periods of this one.
     """
     start = view.shift[0]
-    blasted = (surface.blasted for area in view.areas for surface in area.surfaces)
-    return min((start, *(began for began, ended in blasted if ended > start)))
+    return min((start, *(began for began, ended in (one.blasted for one in view.surfaces) if ended > start)))
 
 
 def _periods(view: JobView, surface: SurfaceView) -> range:
@@ -148,7 +147,7 @@ def _per_shift(
 ) -> tuple[tuple[SamplingPart, ...], PerShift, tuple[int, ...]]:
     """Return what each apparatus owes in each of its periods; changes of the process may ask for more in the last."""
     each = plan.locations or 1  # the model refuses a plan without
-    over = max(view.shift[1], *(surface.blasted[1] for area in view.areas for surface in area.surfaces))
+    over = max(view.shift[1], *(surface.blasted[1] for surface in view.surfaces))
     parts: list[SamplingPart] = []
     around: list[int] = []
     for work in works:

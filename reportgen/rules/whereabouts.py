@@ -5,6 +5,7 @@ Only places that the contract states are told apart; nobody is asked how far the
 
 from __future__ import annotations
 
+from itertools import chain
 from typing import TYPE_CHECKING, NamedTuple
 
 from reportgen.job.places import folded
@@ -20,10 +21,10 @@ from reportgen.results.codes.order import (
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from reportgen.results import Finding
-    from reportgen.rules.scene import JobView
+    from reportgen.rules.scene import JobView, SurfaceView
 
 
 class _Seen(NamedTuple):
@@ -44,30 +45,28 @@ def whereabouts(view: JobView) -> Outcome[Finding]:
     if len(view.places.stated) == 1:
         return Outcome()
     together: dict[tuple[dt.datetime, str | None], dict[str, list[_Seen]]] = {}
-    for seen in _seen(view):
+    for seen in (*_logged(view), *_on_surfaces(view)):
         together.setdefault((seen.at, seen.instrument), {}).setdefault(folded(seen.where.place), []).append(seen)
     findings: list[Finding] = []
     impossible: set[dt.datetime] = set()
     for (at, instrument), places in sorted(together.items(), key=lambda pair: pair[0][1] is None):
-        if len(places) == 1 or (instrument is None and at in impossible):
-            continue
-        impossible.add(at)
-        seen_there = [seen for several in places.values() for seen in several]
-        where = tuple(dict.fromkeys(one.where for one in seen_there))
-        for area in dict.fromkeys(area for one in seen_there for area in one.areas):
-            place = Place(area, time=view.printed(at))
-            if instrument is None:
-                findings.append(INSPECTOR_IN_TWO_PLACES.found(InspectorSeen(where), place))
-            else:
-                findings.append(INSTRUMENT_IN_TWO_PLACES.found(InstrumentSeen(instrument, where), place))
+        if len(places) > 1 and (instrument is not None or at not in impossible):
+            impossible.add(at)
+            findings.extend(_found(instrument, view.printed(at), [*chain(*places.values())]))
     return Outcome((), tuple(findings))
 
 
-def _seen(view: JobView) -> Iterator[_Seen]:
-    """Yield every use of an instrument whose time and place are known, and what a person does by hand (None).
+def _found(instrument: str | None, time: str, seen: Sequence[_Seen]) -> Iterator[Finding]:
+    where = tuple(dict.fromkeys(one.where for one in seen))
+    for area in dict.fromkeys(area for one in seen for area in one.areas):
+        if instrument is None:
+            yield INSPECTOR_IN_TWO_PLACES.found(InspectorSeen(where), Place(area, time=time))
+        else:
+            yield INSTRUMENT_IN_TWO_PLACES.found(InstrumentSeen(instrument, where), Place(area, time=time))
 
-    A log of the conditions may write itself.
-    """
+
+def _logged(view: JobView) -> Iterator[_Seen]:
+    """Yield the instruments of the log of conditions at a known place; it may write itself, so nobody was there."""
     for log in view.job.day.conditions:
         covered = view.places.covered(log) or frozenset()
         places = {view.places.of(area) for area in covered}
@@ -75,22 +74,23 @@ def _seen(view: JobView) -> Iterator[_Seen]:
         if place is not None:
             inspected = tuple(area.id for area in view.areas if area.id in covered)
             yield from (_Seen(name, view.at(log.time), SeenAt(place), inspected) for name in log.instruments)
-    placed = ((surface, view.places.of(area.id)) for area in view.areas for surface in area.surfaces)
-    for surface, place in placed:
-        record = surface.record
-        if place is None:
-            continue
-        where, areas = SeenAt(place, record.area), (record.area,)
-        gauge = None if record.profile is None else record.profile.gauge
-        texts = sorted({one.time for one in surface.readings if one.time is not None})
-        used = [(gauge, view.at_text(text)) for text in texts]
-        tests = [(kind, test) for kind in MEASUREMENTS if kind.timed for test in kind.entries_on(record)]
-        used += [
-            (test.instrument if kind.instruments else None, view.at(test.time))
-            for kind, test in tests
-            if test.time is not None
-        ]
-        for name, at in used:
-            yield _Seen(None, at, where, areas)
-            if name is not None:
-                yield _Seen(name, at, where, areas)
+
+
+def _on_surfaces(view: JobView) -> Iterator[_Seen]:
+    """Yield what was done by hand at a known time and place: by a person (None), and with which instrument."""
+    for surface in view.surfaces:
+        area = surface.record.area
+        place = view.places.of(area)
+        for instrument, at in () if place is None else _used(view, surface):
+            yield from (_Seen(name, at, SeenAt(place or "", area), (area,)) for name in {None: 0, instrument: 0})
+
+
+def _used(view: JobView, surface: SurfaceView) -> Iterator[tuple[str | None, dt.datetime]]:
+    """Yield the times known of readings and tests on a surface, with the instrument where one is named."""
+    gauge = None if surface.record.profile is None else surface.record.profile.gauge
+    for text in sorted({one.time for one in surface.readings if one.time is not None}):
+        yield gauge, view.at_text(text)
+    for kind in (kind for kind in MEASUREMENTS if kind.timed):
+        for test in kind.entries_on(surface.record):
+            if test.time is not None:
+                yield test.instrument if kind.instruments else None, view.at(test.time)
