@@ -1,4 +1,4 @@
-"""What the reports themselves say, followed across the archive: areas, nonconformances, coating, instruments.
+"""What the reports themselves say, across the archive: areas, nonconformances, requirements, conduct.
 
 Only reports that count are heard, and a later one overrides what is proven no better than itself. A revision takes back
 by saying so, never by silence: a nonconformance that the one before it left open, and that it does not name, is open.
@@ -14,7 +14,18 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from reportgen.audit.places import filed_as, standing_from
 from reportgen.audit.problems import Problem
-from reportgen.issued import COUNTING, Counting, Said, Spoken, last_words, left_out
+from reportgen.issued import (
+    COUNTING,
+    NOT_STATED,
+    Counting,
+    Judged,
+    RequirementRecord,
+    Said,
+    Spoken,
+    changes,
+    last_words,
+    left_out,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -30,6 +41,12 @@ _STANDING = (
     "reports.date, reports.number, reports.path, reports.revision, place, reports.overall, reports.unproven, doubts,"
     " certificate, signer, hands"
 )
+_REPORTS = """
+SELECT contract, number, revision, date, unproven, requirements, path FROM reports
+WHERE requirements != '' AND place IN ('decides', 'disputed', 'superseded') AND contract IN
+    (SELECT contract FROM reports GROUP BY contract HAVING COUNT(DISTINCT requirements) > 1)
+ORDER BY contract, date, number, revision, path
+"""
 _HEARD = "place IN ('decides', 'disputed', 'superseded', 'not entitled')"
 _MAY_NOT_CLOSE = "may not close"
 """Place of a report that counts, among those that speak of a nonconformance: it names it, and its closing is void."""
@@ -103,27 +120,34 @@ def area_states(index: Index, held: Held) -> Iterator[tuple[State | None, list[P
         f" WHERE {_HEARD} ORDER BY contract, area, date, reports.number, revision, path"
     )
     silent = _Counted(index)
-    for (contract, area), members in groupby(rows, key=_first_two):
+    for (contract, area), members in groupby(rows, key=lambda row: row[:2]):
         heard = _heard([_said(row[2:13], _word(row[2:13], row[13], area)) for row in members])
         gone = list(_areas_gone(contract, area, heard, silent))
-        if not heard.counting:
-            yield None, [problem for _, problem in gone]
-            continue
-        stands, less = last_words(heard.counting)
-        decisions = dict.fromkeys(one.what.word for one in stands)
-        last = stands[-1].what
-        decision = last.word if len(decisions) == 1 else "disputed"
-        other = [one.what for one in less if one.what.word not in decisions]
-        words = [one for one in (*other, *heard.barred, *(word for word, _ in gone)) if one.word not in decisions]
-        contested = ", ".join(f"{one.title}: {one.word}" for one in words)
-        problems = [_less_proven(contract, one, last, f"area {area}") for one in other]
-        by = [name for place in (contract, last.path) for on in (area, "") for name in held.get((place, on), ())]
-        names = ", ".join(by)
-        decision = "hold" if names and decision == "release" else decision
-        yield (
-            State(contract, area, decision, last.path, contested, names),
-            [*problems, *(problem for _, problem in gone)],
-        )
+        left_out_of = [problem for _, problem in gone]
+        if heard.counting:
+            state, problems = _state(contract, area, heard, [word for word, _ in gone], held)
+            yield state, [*problems, *left_out_of]
+        else:
+            yield None, left_out_of
+
+
+def _state(
+    contract: str, area: str, heard: _Heard, gone: Sequence[_Word], held: Held
+) -> tuple[State, list[Problem]]:  # fmt: skip
+    """Return how an area stands, and what less proven reports say otherwise; ``gone`` is what revisions leave out."""
+    stands, less = last_words(heard.counting)
+    decisions = {one.what.word for one in stands}
+    last = stands[-1].what
+    other = [one.what for one in less if one.what.word not in decisions]
+    words = [one for one in (*other, *heard.barred, *gone) if one.word not in decisions]
+    names = ", ".join(
+        name for place in (contract, last.path) for on in (area, "") for name in held.get((place, on), ())
+    )
+    decision = last.word if len(decisions) == 1 else "disputed"
+    decision = "hold" if names and decision == "release" else decision
+    contested = ", ".join(f"{one.title}: {one.word}" for one in words)
+    problems = [_less_proven(contract, one, last, f"area {area}") for one in other]
+    return State(contract, area, decision, last.path, contested, names), problems
 
 
 def _areas_gone(contract: str, area: str, heard: _Heard, silent: _Counted) -> Iterator[tuple[_Word, Problem]]:
@@ -148,30 +172,31 @@ def nonconformance_problems(index: Index) -> Iterator[tuple[str, Problem]]:
     )  # a number used for two areas is two nonconformances: neither closes the other
     silent = _Counted(index)
     for (contract, name, _), members in groupby(rows, key=lambda row: (*row[:2], row[14])):
-        found = [(_filed(row), *_said(row[2:13], _word(row[2:13], *row[13:]))) for row in members]
-        void = {one.what: raised for filed, place, one in found if (raised := _forbidden(filed, place, one, found))}
+        found = [
+            (filed_as(row[5], row[9], row[10], row[12]), *_said(row[2:13], _word(row[2:13], *row[13:])))
+            for row in members
+        ]
+        void = _closed_in_vain(found)
         yield from ((name, _void(contract, name, word, raised)) for word, raised in void.items())
         heard = _heard([(_MAY_NOT_CLOSE if one.what in void else place, one) for _, place, one in found])
         gone = [pair for pair in left_out(heard.spoken, silent.of(contract)) if pair[0].said.what.word == "open"]
         by = {one.said.what: revision for one, revision in gone}
         said = [*heard.counting, *(one.said for one, _ in gone)]
-        if said:
-            yield from ((name, problem) for problem in _left_open(contract, name, *last_words(said), by))
+        left = _left_open(contract, name, *last_words(said), by) if said else ()
+        yield from ((name, problem) for problem in left)
 
 
-def _filed(row: tuple[Any, ...]) -> Filed:
-    return filed_as(row[5], row[9], row[10], row[12])
-
-
-def _forbidden(filed: Filed, place: str, one: Said[_Word], found: Sequence[tuple[Filed, str, Said[_Word]]]) -> str:
-    """Return the path of the report that raised what another one closes whose signer it does not name; else none."""
-    if one.what.word != "closed" or place not in COUNTING:
-        return ""
-    for raised, where, other in found:
-        itself = other.what.number == other.what.raised_in and where in COUNTING
-        if itself and other.when < one.when and other.what.number != one.what.number and filed.may_not_close(raised):
-            return other.what.path
-    return ""
+def _closed_in_vain(found: Sequence[tuple[Filed, str, Said[_Word]]]) -> dict[_Word, str]:
+    """Return reports that close what another one raised, which does not name their signer, with the path of that."""
+    counting = [(filed, one) for filed, place, one in found if place in COUNTING]
+    raising = [(raised, other) for raised, other in counting if other.what.number == other.what.raised_in]
+    void: dict[_Word, str] = {}
+    for filed, one in (pair for pair in counting if pair[1].what.word == "closed"):
+        for raised, other in raising:
+            earlier = other.when < one.when and other.what.number != one.what.number
+            if earlier and filed.may_not_close(raised):
+                void.setdefault(one.what, other.what.path)
+    return void
 
 
 def _void(contract: str, name: str, word: _Word, raised: str) -> Problem:
@@ -239,10 +264,6 @@ def _heard(said: Sequence[tuple[str, Said[_Word]]]) -> _Heard:
     return _Heard([one for place, one in valid if place in COUNTING], spoken, barred)
 
 
-def _first_two(row: tuple[Any, ...]) -> tuple[Any, ...]:
-    return row[:2]
-
-
 def _said(row: tuple[Any, ...], word: _Word) -> tuple[str, Said[_Word]]:
     date, number, _, _, place, _, _, doubts, certificate, signer, _ = row
     return place, Said((date, number), standing_from(doubts, certificate, signer), word)
@@ -272,3 +293,28 @@ def _found(index: Index, code: str, problem: str) -> Iterator[Problem]:
         place = f", area {area}" if area else ""
         sentence = f"{number}{place}: {observed}"
         yield Problem(contract, number, problem, area or "", sentence, (path,), unproven=bool(unproven))
+
+
+def requirement_problems(index: Index) -> Iterator[Problem]:
+    """Yield each version of the requirements of a contract that is not that of the report before.
+
+    Agreed changes happen on real contracts, and who may agree to them is not in the files: it is a doubt, which says
+    what differs and from when; areas and people that were added are none. Owner and inspection body of one contract
+    number are one; two are a fault.
+    """
+
+    def read(version: str) -> list[RequirementRecord]:
+        rows = index.rows("SELECT part, member, value FROM requirements WHERE version = ?", version)
+        return [RequirementRecord(*row) for row in rows]
+
+    for contract, members in groupby(index.rows(_REPORTS), key=lambda row: row[0]):
+        if contract.startswith(f"{NOT_STATED} ("):
+            continue
+        reports = {
+            path: (number, Judged(f"{number} revision {revision}", date, bool(unproven), version, path))
+            for _, number, revision, date, unproven, version, path in members
+        }
+        for one in changes((report for _, report in reports.values()), read):
+            number, files = reports[one.after.file][0], (one.after.file, one.before.file)
+            code = "contract-not-one" if one.difference.whose else "requirements-differ"
+            yield Problem(contract, number, code, "", one.sentence, files, unproven=one.after.unproven)

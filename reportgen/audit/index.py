@@ -236,11 +236,11 @@ class Index:
         ])  # fmt: skip
         self._insert("findings", [(path, one.code, one.severity, one.area, one.observed) for one in record.findings])
         self._insert("earlier", [(path, one) for one in record.earlier])
+        sequences = [(one, " ".join(map(str, one.readings))) for one in record.surfaces if one.readings]
         self._insert("sequences", [
-            (path, one.area, one.gauge, one.gauge_unit, len(one.readings), _hash(one.gauge_unit, one.readings),
-             " ".join(map(str, one.readings)))
-            for one in record.surfaces
-            if one.readings
+            (path, one.area, one.gauge, one.gauge_unit, len(one.readings),
+             hashlib.sha256(f"{one.gauge_unit} {readings}".encode()).digest()[:8], readings)
+            for one, readings in sequences
         ])  # fmt: skip
 
     def _insert(self, table: str, rows: Sequence[tuple[Any, ...]]) -> None:
@@ -298,7 +298,3 @@ def _json(value: object) -> str:
 
 def _text(value: object) -> str | None:
     return None if value is None else f"{value:f}"
-
-
-def _hash(unit: str | None, readings: Sequence[object]) -> bytes:
-    return hashlib.sha256(f"{unit} {' '.join(map(str, readings))}".encode()).digest()[:8]

@@ -112,20 +112,19 @@ def _under(index: Index, judge: Judge) -> Iterator[Refuted]:
     asked: dict[tuple[Any, ...], dict[str, tuple[Any, ...]]] = {}
     for *mine, unproven, other, title, limits, area in index.rows(_LIMITS):
         asked.setdefault((*mine, limits), {})[area] = (unproven, other, title)
-    for (contract, number, revision, path, _), areas in asked.items():
-        for unproven, other, by in dict.fromkeys(areas.values()):
-            title, files = f"{number} revision {revision}", (path, other)
-            try:
-                found = judge.under(path, other)
-            except UsageError as fault:
-                sentence = f"{title} could not be judged under the limits of {by}: {fault.message}"
-                yield Refuted(path, "", "", Problem(contract, number, "not-compared", "", sentence, files), by)
-                continue
-            for one in found:
-                if areas.get(one.area) == (unproven, other, by):
-                    sentence = f"{title} releases area {one.area}; under the limits of {by} it may not: {one.why}"
-                    problem = Problem(
-                        contract, number, "released-under-other-limits", one.area, sentence, files,
-                        unproven=bool(unproven),
-                    )  # fmt: skip
-                    yield Refuted(path, one.area, "", problem, f"limits of {by}")
+    pairs = [(mine, areas, one) for mine, areas in asked.items() for one in dict.fromkeys(areas.values())]
+    for (contract, number, revision, path, _), areas, asked_of in pairs:
+        unproven, other, by = asked_of
+        title, files = f"{number} revision {revision}", (path, other)
+        try:
+            found = judge.under(path, other)
+        except UsageError as fault:
+            sentence = f"{title} could not be judged under the limits of {by}: {fault.message}"
+            yield Refuted(path, "", "", Problem(contract, number, "not-compared", "", sentence, files), by)
+            continue
+        for one in (each for each in found if areas.get(each.area) == asked_of):
+            sentence = f"{title} releases area {one.area}; under the limits of {by} it may not: {one.why}"
+            problem = Problem(
+                contract, number, "released-under-other-limits", one.area, sentence, files, unproven=bool(unproven)
+            )
+            yield Refuted(path, one.area, "", problem, f"limits of {by}")

@@ -149,8 +149,8 @@ def _write_report(answer: Audit, out: Path) -> None:
     from reportgen import atomicfile
     from reportgen.archival import MIME_TYPES, Attachment, Metadata, make_archival
     from reportgen.audit import plain_audit
-    from reportgen.audit.pages import pages_of
     from reportgen.audit.report import render_audit
+    from reportgen.audit.reportmodel import pages_of
     from reportgen.formats import canonical_json
 
     data = canonical_json(plain_audit(answer))

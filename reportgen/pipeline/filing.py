@@ -128,7 +128,7 @@ def submittal(
 def _contradicted(examined: dict[Path, Examined], content: Submittal, checks: Checks) -> list[str]:
     """Refuse to sign for a release, or a closed nonconformance, that another report enclosed speaks against.
 
-    What a later report has decided since is returned, as a sentence for each.
+    One that is less proven accuses nobody. What a later report has decided since is returned, as a sentence for each.
     """
     from reportgen.issued import COUNTING, shown_name, what_undone
 
@@ -139,8 +139,14 @@ def _contradicted(examined: dict[Path, Examined], content: Submittal, checks: Ch
         if one.verification.sha256 in counting and one.record is not None
     }
     settled = []
-    for path, (_, record) in counted.items():
-        for told, way_out, one in _against(path, counted, checks):
+    for path, (mine, record) in counted.items():
+        weighing = {"passed", mine.verification.overall}
+        others = {
+            other: theirs
+            for other, (one, theirs) in counted.items()
+            if theirs.number != record.number and one.verification.overall in weighing
+        }
+        for told, way_out, one in _against(path, record, others, checks):
             sentence = f"{shown_name(path)} {what_undone(one)}; {told}, it may not: {one.why}"
             if _rests_on(content, record, one):
                 raise UsageError(sentence, help_text=way_out)
@@ -149,23 +155,17 @@ def _contradicted(examined: dict[Path, Examined], content: Submittal, checks: Ch
 
 
 def _against(
-    path: Path, counted: Mapping[Path, tuple[Examined, ReportRecord]], checks: Checks
+    path: Path, record: ReportRecord, others: Mapping[Path, ReportRecord], checks: Checks
 ) -> Iterator[tuple[str, str, Undone]]:
     """Yield what speaks against a report: by what it may not release or close, the way out, and what that is.
 
     A report that was built upon another's day has been judged by it. Any other is judged again beside those of the
     contract that are not later days and found against the same area or raised what it closes: who inspects in a folder
-    of their own does not see them, nor a revision that was issued since. One that is less proven accuses nobody.
+    of their own does not see them, nor a revision that was issued since.
     """
     from reportgen.issued import read_pdf, shown_name, undone_together, undone_under, which_of
 
-    (mine, record), name = counted[path], shown_name(path)
-    any_weighs = mine.verification.overall != "passed"
-    others = {
-        other: theirs
-        for other, (one, theirs) in counted.items()
-        if theirs.number != record.number and (any_weighs or one.verification.overall == "passed")
-    }
+    name = shown_name(path)
     against = {other: theirs for other, theirs in others.items() if _may_speak_against(record, theirs)}
     if against:
         beside = which_of((shown_name(other), one.issued_at > record.issued_at) for other, one in against.items())
