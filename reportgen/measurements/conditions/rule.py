@@ -185,10 +185,10 @@ def judge(limit: ConditionLimits | None, scene: Scene[Condition]) -> Outcome[Con
     findings += _unplaced(scene)
     lacking = dict.fromkeys(one.uncertain.lacking for one in taken if one.uncertain.lacking)
     left_out = [codes.NOT_COMPUTED.at(facts, Place(time=scene.printed(one.at))) for one, facts in refused]
-    left_out += [codes.UNCERTAINTY_UNKNOWN.at(codes.UncertaintyLacking(one)) for one in lacking]
     if limit is None:
         left_out.append(codes.WITHOUT_LIMIT.at(NOTHING))
     else:
+        left_out += [codes.UNCERTAINTY_UNKNOWN.at(codes.UncertaintyLacking(one)) for one in lacking]
         findings += [*_unread(limit, scene), *_elsewhere(limit, scene)]
     explained = _nearest(taken)
     results = tuple(_result(scene, reading, explained=reading in explained) for reading in taken)
