@@ -137,7 +137,7 @@ def _result_budgets(context: Context) -> list[Flowable]:
         for budget in result.budgets:
             group: list[Row] = []
             for line in budget.lines:
-                numbers = (digits(line.divisor), digits(line.sensitivity), digits(line.contribution))
+                numbers = (digits(line.divisor), typeset(digits(line.sensitivity)), digits(line.contribution))
                 freedom = digits(line.degrees_of_freedom, "∞")
                 named = (_capital(shown(line.component)), shown(line.value), shown(line.distribution))
                 group.append((*named, *numbers, freedom, shown(line.source)))
