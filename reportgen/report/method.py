@@ -17,8 +17,10 @@ from reportgen.results import Amount, Finding, Place
 from reportgen.words.numbers import digits, shown_unit, typeset
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from reportgen.report.context import Context
-    from reportgen.results import AreaResult, BudgetLine, RuleApplied, Stated
+    from reportgen.results import AreaResult, BudgetLine, ResultBudget, RuleApplied, Stated
 
 CAUTIONS = 9
 _LAST = 3  # the last two and the end of the list
@@ -106,6 +108,21 @@ def _budget(context: Context, area: AreaResult, name: str, lines: tuple[BudgetLi
     return [CondPageBreak(SECTION_HEIGHT + table.total() + 20), title, table]
 
 
+def _of_quantity(budget: ResultBudget, shown: Callable[[object], str]) -> list[Row]:
+    """The inputs of one quantity, and what they make."""
+    rows: list[Row] = []
+    for line in budget.lines:
+        named = (_capital(shown(line.component)), shown(line.value), shown(line.distribution))
+        numbers = (digits(line.divisor), typeset(digits(line.sensitivity)), digits(line.contribution))
+        rows.append((*named, *numbers, digits(line.degrees_of_freedom, "∞"), shown(line.source)))
+    expanded = shown(Amount(budget.expanded_uncertainty, budget.unit))
+    texts = (
+        _capital(shown(budget.quantity)), "", "", f"k = {digits(budget.coverage_factor)}", "",
+        digits(budget.standard_uncertainty), digits(budget.effective_degrees_of_freedom, "∞"), f"U = {expanded}",
+    )  # fmt: skip
+    return [*rows, tuple(Cell(text, BOLD) if text else "" for text in texts)]
+
+
 def _capital(text: str) -> str:
     return text[0].upper() + text[1:]
 
@@ -133,21 +150,7 @@ def _result_budgets(context: Context) -> list[Flowable]:
     for number, (kind, result) in enumerate(having, 1):
         place = Place(*(getattr(result, name, None) for name in ("area", "location", "spot", "time")))
         what = context.said.say("measured", kind.key, kind.result_facts(result), place)
-        groups: list[list[Row]] = []
-        for budget in result.budgets:
-            group: list[Row] = []
-            for line in budget.lines:
-                numbers = (digits(line.divisor), typeset(digits(line.sensitivity)), digits(line.contribution))
-                freedom = digits(line.degrees_of_freedom, "∞")
-                named = (_capital(shown(line.component)), shown(line.value), shown(line.distribution))
-                group.append((*named, *numbers, freedom, shown(line.source)))
-            expanded = Amount(budget.expanded_uncertainty, budget.unit)
-            freedom = digits(budget.effective_degrees_of_freedom, "∞")
-            factor = f"k = {digits(budget.coverage_factor)}"
-            total = (digits(budget.standard_uncertainty), freedom, f"U = {shown(expanded)}")
-            texts = (_capital(shown(budget.quantity)), "", "", factor, "", *total)
-            group.append(tuple(Cell(text, BOLD) if text else "" for text in texts))
-            groups.append(group)
+        groups = [_of_quantity(budget, shown) for budget in result.budgets]
         text = words("budget.of-result", what=what)
         table = GroupedTable(columns, groups, text)
         title = SectionTitle(text, f"budget-result-{number}", level=3, outline=False)
