@@ -4,20 +4,23 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from reportgen.measurements import MEASUREMENTS
 from reportgen.pdf.blocks import SECTION_HEIGHT, SectionTitle, running_text, titled
 from reportgen.pdf.flow import CondPageBreak, Flowable, Paragraph
 from reportgen.pdf.styles import BOLD, MUTED, SMALL, paragraph_style
-from reportgen.pdf.tables import Column, GroupedTable, Row
+from reportgen.pdf.tables import Cell, Column, GroupedTable, Row
 from reportgen.pdf.tagging import tagged_list
 from reportgen.pdf.textlines import markup
 from reportgen.references import citation
 from reportgen.report.verdicts import lowered
-from reportgen.results import Finding
+from reportgen.results import Amount, Finding, Place
 from reportgen.words.numbers import digits, shown_unit, typeset
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from reportgen.report.context import Context
-    from reportgen.results import AreaResult, BudgetLine, RuleApplied, Stated
+    from reportgen.results import AreaResult, BudgetLine, ResultBudget, RuleApplied, Stated
 
 CAUTIONS = 9
 _LAST = 3  # the last two and the end of the list
@@ -51,6 +54,7 @@ def method_section(context: Context) -> list[Flowable]:
         running_text(words("method.decision"), before=8),
         running_text(words("method.digits"), before=4),
         *_budgets(context),
+        *_result_budgets(context),
         CondPageBreak(SECTION_HEIGHT + 50),
         SectionTitle(words("method.limits"), "limits", level=3, outline=False),
         *bullets(limits),
@@ -91,19 +95,67 @@ def _budget(context: Context, area: AreaResult, name: str, lines: tuple[BudgetLi
     ]
     rows: list[list[Row]] = []
     for line in lines:
-        component = shown(line.component)
         numbers = (digits(line.divisor), digits(line.standard_uncertainty), digits(line.degrees_of_freedom, "∞"))
         # where it comes from, a published text by its title
         published = line.source.group == "citation"
         origin = typeset(citation(line.source.key).title) if published else shown(line.source)
         origin += f", {words('budget.common')}" if line.common else ""
-        named = component[0].upper() + component[1:]
-        rows.append([(named, digits(line.value), shown(line.distribution), *numbers, origin)])
+        rows.append([(_capital(shown(line.component)), digits(line.value), shown(line.distribution), *numbers, origin)])
     text = words(f"budget.{name}", area=area.id)
     table = GroupedTable(columns, rows, text)
     note = words("budget.unit", unit=shown_unit(area.unit))
     title = SectionTitle(text, f"budget-{name}", level=3, outline=False, note=note)
     return [CondPageBreak(SECTION_HEIGHT + table.total() + 20), title, table]
+
+
+def _of_quantity(budget: ResultBudget, shown: Callable[[object], str]) -> list[Row]:
+    """The inputs of one quantity, and what they make."""
+    rows: list[Row] = []
+    for line in budget.lines:
+        named = (_capital(shown(line.component)), shown(line.value), shown(line.distribution))
+        numbers = (digits(line.divisor), typeset(digits(line.sensitivity)), digits(line.contribution))
+        rows.append((*named, *numbers, digits(line.degrees_of_freedom, "∞"), shown(line.source)))
+    expanded = shown(Amount(budget.expanded_uncertainty, budget.unit))
+    texts = (
+        _capital(shown(budget.quantity)), "", "", f"k = {digits(budget.coverage_factor)}", "",
+        digits(budget.standard_uncertainty), digits(budget.effective_degrees_of_freedom, "∞"), f"U = {expanded}",
+    )  # fmt: skip
+    return [*rows, tuple(Cell(text, BOLD) if text else "" for text in texts)]
+
+
+def _capital(text: str) -> str:
+    return text[0].upper() + text[1:]
+
+
+def _result_budgets(context: Context) -> list[Flowable]:
+    """The budgets that stand with results of the kinds of measurement: for each quantity its inputs, then their sum."""
+    words, shown = context.words, context.said.shown
+    columns = [
+        Column(words("budget.component"), 124),
+        Column(words("budget.value"), 48, "RIGHT", gap=12),
+        Column(words("budget.distribution"), 66),
+        Column(words("budget.divisor"), 48, "RIGHT"),
+        Column(words("budget.sensitivity"), 54, "RIGHT"),
+        Column(words("budget.standard"), 50, "RIGHT"),
+        Column(words("budget.freedom"), 34, "RIGHT", gap=12),
+        Column(words("budget.source"), context.width - 124 - 48 - 66 - 48 - 54 - 50 - 34, ink=MUTED, gap=0),
+    ]
+    blocks: list[Flowable] = []
+    having = [
+        (kind, one)
+        for kind in MEASUREMENTS
+        for one in getattr(context.evaluation, kind.key)
+        if getattr(one, "budgets", ())
+    ]
+    for number, (kind, result) in enumerate(having, 1):
+        place = Place(*(getattr(result, name, None) for name in ("area", "location", "spot", "time")))
+        what = context.said.say("measured", kind.key, kind.result_facts(result), place)
+        groups = [_of_quantity(budget, shown) for budget in result.budgets]
+        text = words("budget.of-result", what=what)
+        table = GroupedTable(columns, groups, text)
+        title = SectionTitle(text, f"budget-result-{number}", level=3, outline=False)
+        blocks += [CondPageBreak(table.need(2)), title, table]
+    return [*blocks, running_text(words("budget.of-others"), "muted", before=4)] if blocks else []
 
 
 def derivation_section(context: Context) -> list[Flowable]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from fractions import Fraction
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from reportgen.errors import UsageError
 from reportgen.measurements import LOGS, MEASUREMENTS, OF_A_SURFACE
@@ -30,6 +30,7 @@ if TYPE_CHECKING:
         CoatingTime,
         Evaluation,
         LocationResult,
+        ResultBudget,
         SpotReading,
         SpotResult,
     )
@@ -189,8 +190,11 @@ def _surroundings(view: JobView, evaluation: Evaluation, area: str) -> Iterator[
     document = view.specification.document
     for kind in LOGS:
         if kind.bears_on is not None:
-            steps = (kind.bears_on(one, area) for one in getattr(evaluation, kind.key))
-            yield from (step for step in steps if step is not None)
+            for result in getattr(evaluation, kind.key):
+                step = kind.bears_on(result, area)
+                if step is not None:
+                    yield step
+                    yield from _budgets(result)
     yield from _tested(view, evaluation, area)
     yield from (_coating(coat, document) for coat in evaluation.coating_times if coat.area == area)
 
@@ -204,7 +208,23 @@ def _tested(view: JobView, evaluation: Evaluation, area: str) -> Iterator[Deriva
         lacking = (None,) if kind in OF_A_SURFACE else ()
         tests = [test for record in records for test in kind.entries_on(record) or lacking]
         results = [one for one in getattr(evaluation, kind.key) if one.area == area]
-        yield from (kind.derived(*pair, view.specification.document) for pair in zip(tests, results, strict=True))
+        for test, result in zip(tests, results, strict=True):
+            yield kind.derived(test, result, view.specification.document)
+            yield from _budgets(result)
+
+
+def _budgets(result: Any) -> Iterator[DerivationStep]:
+    """Yield a step for each uncertainty of a result whose budget stands with it."""
+    source, rule = citation("jcgm-100").text, codes.ROOT_SUM.of(NOTHING)
+    budgets: tuple[ResultBudget, ...] = getattr(result, "budgets", ())
+    for one in budgets:
+        inputs = tuple(map(codes.BUDGET_INPUT.of, one.lines))
+        what = codes.OF_RESULT.of(codes.OfResult(one.quantity))
+        came = codes.Combined(
+            Amount(one.standard_uncertainty, one.unit), Amount(one.expanded_uncertainty, one.unit),
+            one.coverage_factor, one.effective_degrees_of_freedom,
+        )  # fmt: skip
+        yield DerivationStep(what, inputs, rule, source, codes.RESULT_EXPANDED.of(came))
 
 
 def _coating(coat: CoatingTime, document: str) -> DerivationStep:

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
     Acceptance = Callable[[Finding], bool]
 
-DECIDABLE = frozenset({"profile-in-guard-band", "coating-overdue"})
+DECIDABLE = frozenset({"profile-in-guard-band", "conditions-in-guard-band", "coating-overdue"})
 """Findings that hold an area and are no gap of the record, so that a decision can accept what they found."""
 
 
