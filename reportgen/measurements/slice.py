@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from types import ModuleType
 
     from reportgen.fields import Clock, Model
+    from reportgen.job import Instrument
     from reportgen.results import AtTime, DerivationStep, Outcome
     from reportgen.results.facts import Facts
     from reportgen.results.statements import StepCode
@@ -105,7 +106,7 @@ class Scene(Value, Generic[T]):
     ``at`` is the instant of a clock time of the report, ``printed`` the local time of an instant as printed; ``asked``
     says of an entry of a log whether some of its fields are open to doubt, so that what follows from them is not
     known. A formula that was ever corrected is asked of the ``edition``. Of a log that is about places, ``standing`` is
-    every entry with what it stands for, in the order of time.
+    every entry with what it stands for, in the order of time. ``instruments`` are those of the project, by id.
     """
 
     areas: Sequence[SceneArea[T]]
@@ -116,6 +117,7 @@ class Scene(Value, Generic[T]):
     asked: Callable[[T, Iterable[str]], bool]
     edition: Edition
     standing: Sequence[Covering[T]] = ()
+    instruments: Mapping[str, Instrument] = field(default_factory=dict)
 
     @property
     def surfaces(self) -> Iterator[tuple[str, SceneSurface[T]]]:
@@ -196,6 +198,8 @@ class Measurement(Value, Generic[L, T, R], kw_only=True):
     """Fields of a result in the order in which they are exported."""
     codes: ModuleType
     """What can be stated of it, with the facts and the closed lists of their words."""
+    budget_unit: Callable[[R], str] | None = None
+    """Unit of the uncertainty budget of a result, where its results have one (``budget``)."""
     rows_on_sheet: int = 2
     log: str = ""
     """Its field in the day file, where that has another name."""

@@ -22,11 +22,17 @@ Component = Annotated[
     (
         "gauge accuracy", "gauge resolution", "film thickness", "shim check", "shim", "repeatability",
         "scatter of locations",
+        "method precision", "meter at sample", "meter at blank", "volume of water", "patch area", "meter",
+        "meter resolution",
     ),
 ]  # fmt: skip
 Distribution = Annotated[Word, "distribution", ("normal", "rectangular", "triangular", "u-shaped")]
 BudgetSource = Annotated[
-    Word, "budget-source", ("type-a", "calibration-certificate", "last-digit", "shim-checks", "shim-certificate")
+    Word, "budget-source",
+    (
+        "type-a", "calibration-certificate", "last-digit", "shim-checks", "shim-certificate",
+        "limits-of-error", "as-recorded", "contract", "beyond-published",
+    ),
 ]  # fmt: skip
 WalkEnd = Annotated[Word, "walk-end", ("no-room",)]
 

@@ -27,7 +27,6 @@ if TYPE_CHECKING:
     from reportgen.rules.requirement import Requirement
     from reportgen.rules.scene import AreaView, JobView
 
-PROBABILITY_PLACES: Final = 4
 
 
 @dataclass(frozen=True, slots=True)

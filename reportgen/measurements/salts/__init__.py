@@ -4,7 +4,7 @@ from dataclasses import replace
 
 from reportgen.measurements.salts import codes
 from reportgen.measurements.salts.record import SaltLimit, SaltTest
-from reportgen.measurements.salts.rule import SaltResult, allowed, derived, judge, seen
+from reportgen.measurements.salts.rule import UNIT, SaltResult, allowed, derived, judge, seen
 from reportgen.measurements.slice import Entry, Formula, Measurement
 
 __all__ = ["SALTS", "SaltLimit", "SaltResult", "SaltTest"]
@@ -22,7 +22,7 @@ _BY = (Entry("instrument", 0.9, usual=("conductivity meter",)), Entry("time", 0.
 
 def asked(limit: SaltLimit) -> tuple[Entry, ...]:
     """Return what the sheet asks for: chloride as the kit shows it, or what a density follows from."""
-    if limit.expressed_as == codes.CHLORIDE:
+    if limit.expressed_as == codes.CHLORIDE and limit.constant is None:
         return (_LOCATION, replace(_CHLORIDE, unit=limit.maximum.unit))
     return (_LOCATION, *_WASHED, *_BY)
 
@@ -46,8 +46,11 @@ SALTS = Measurement(
     counted=True,
     retested=(codes.ABOVE_MAXIMUM.name,),
     formulas=(Formula("salt-density", codes.FORMULA, "iso-8502-9", lambda test: test.chloride is None),),
+    budget_unit=lambda result: UNIT,
     named_by=("location", "time"),
-    exported=("area", "location", "density", "expressed_as", "verdict"),
+    exported=(
+        "area", "location", "density", "expanded_uncertainty", "probability_of_conformity", "expressed_as", "verdict",
+    ),
     codes=codes,
 )
 """The kind of measurement, whole."""
