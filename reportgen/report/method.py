@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from reportgen.measurements import MEASUREMENTS
 from reportgen.pdf.blocks import SECTION_HEIGHT, SectionTitle, running_text, titled
 from reportgen.pdf.flow import CondPageBreak, Flowable, Paragraph
 from reportgen.pdf.styles import BOLD, MUTED, SMALL, paragraph_style
@@ -17,7 +18,7 @@ from reportgen.words.numbers import digits, shown_unit, typeset
 
 if TYPE_CHECKING:
     from reportgen.report.context import Context
-    from reportgen.results import AreaResult, BudgetLine, RuleApplied, Stated
+    from reportgen.results import BudgetLine, RuleApplied, Stated
 
 CAUTIONS = 9
 _LAST = 3  # the last two and the end of the list
@@ -67,18 +68,32 @@ def _source(context: Context, rule: RuleApplied) -> str:
 
 
 def _budgets(context: Context) -> list[Flowable]:
-    """The budget of one location and of an area mean, of the first area that has them: the others differ in s and n."""
+    """The budget of one location and of an area mean, of the first area that has them: the others differ in s and n.
+
+    Then the one of the first result of every other kind of measurement that has one.
+    """
+    words = context.words
     having = [each for each in context.evaluation.areas if each.location_budget or each.budget]
     blocks: list[Flowable] = []
     for area in having[:1]:
         for name, lines in (("location", area.location_budget), ("mean", area.budget)):
-            blocks += _budget(context, area, name, lines) if lines else []
+            text = words(f"budget.{name}", area=area.id)
+            blocks += _budget(context, text, f"budget-{name}", area.unit, lines) if lines else []
     if len(having) > 1:
-        blocks.append(running_text(context.words("budget.others"), "muted", before=4))
+        blocks.append(running_text(words("budget.others"), "muted", before=4))
+    for kind in MEASUREMENTS:
+        if kind.budget_unit is None:
+            continue
+        results = [each for each in getattr(context.evaluation, kind.key) if each.budget]
+        for result in results[:1]:
+            text = words("budget.of-kind", kind=context.said.say("measurement", kind.key))
+            blocks += _budget(context, text, f"budget-{kind.key}", kind.budget_unit(result), result.budget)
     return blocks
 
 
-def _budget(context: Context, area: AreaResult, name: str, lines: tuple[BudgetLine, ...]) -> list[Flowable]:
+def _budget(
+    context: Context, text: str, slug: str, unit: str, lines: tuple[BudgetLine, ...]
+) -> list[Flowable]:  # fmt: skip
     words, shown = context.words, context.said.shown
     columns = [
         Column(words("budget.component"), 108, face=BOLD),
@@ -99,10 +114,9 @@ def _budget(context: Context, area: AreaResult, name: str, lines: tuple[BudgetLi
         origin += f", {words('budget.common')}" if line.common else ""
         named = component[0].upper() + component[1:]
         rows.append([(named, digits(line.value), shown(line.distribution), *numbers, origin)])
-    text = words(f"budget.{name}", area=area.id)
     table = GroupedTable(columns, rows, text)
-    note = words("budget.unit", unit=shown_unit(area.unit))
-    title = SectionTitle(text, f"budget-{name}", level=3, outline=False, note=note)
+    note = words("budget.unit", unit=shown_unit(unit))
+    title = SectionTitle(text, slug, level=3, outline=False, note=note)
     return [CondPageBreak(SECTION_HEIGHT + table.total() + 20), title, table]
 
 

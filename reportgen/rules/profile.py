@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import TYPE_CHECKING, Final, Literal
 
+from reportgen.measurements.judging import PROBABILITY_PLACES
 from reportgen.metrology.conformity import probability_of_conformity
 from reportgen.metrology.statistics import spot_agreement
 from reportgen.results import LocationResult, SpotResult
@@ -26,7 +27,6 @@ if TYPE_CHECKING:
     from reportgen.rules.readings import MeasuredLocation, MeasuredSpot, MeasuredSurface
     from reportgen.rules.requirement import Requirement
     from reportgen.rules.scene import AreaView, JobView
-
 
 
 @dataclass(frozen=True, slots=True)

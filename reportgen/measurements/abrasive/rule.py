@@ -1,18 +1,27 @@
 """Checks of the abrasive, and abrasive that was used without the checks that the contract asks for."""
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from decimal import Decimal
+from typing import TYPE_CHECKING
 
 from reportgen.measurements.abrasive import codes
 from reportgen.measurements.abrasive.record import AbrasiveCheck, AbrasiveLimits, OilSeen
 from reportgen.measurements.gaps import gap_of
+from reportgen.measurements.judging import Judged, judged, meter_of
 from reportgen.measurements.slice import Scene, SceneSurface
-from reportgen.results import AtTime, Finding, Outcome, Task, Verdict
+from reportgen.metrology.conductivity import precision_component, reading_budget
+from reportgen.metrology.conformity import DecisionRule, Limits
+from reportgen.results import AtTime, BudgetLine, Finding, Outcome, Task, Verdict
 from reportgen.results.facts import NOTHING, Amount, Place, Value, Word
+from reportgen.units import Quantity, rounded
+
+if TYPE_CHECKING:
+    from reportgen.metrology.uncertainty import Component
 
 
 class AbrasiveResult(Value):
-    """One check of the abrasive, with the conductivity as written."""
+    """One check of the abrasive: conductivity as written, or with the digits that show a verdict beside its U."""
 
     abrasive: str
     time: AtTime
@@ -21,13 +30,24 @@ class AbrasiveResult(Value):
     conductivity_unit: str | None
     method: str | None
     verdict: Verdict
+    expanded_uncertainty: Decimal | None = None
+    coverage_factor: Decimal | None = None
+    probability_of_conformity: Decimal | None = None
+    decision_rule: str | None = None
+    budget: tuple[BudgetLine, ...] = ()
 
 
 def required(limit: AbrasiveLimits) -> codes.AbrasiveRequired:
     """Return what is required as facts."""
     demands: list[codes.Demand] = []
     if limit.maximum_conductivity is not None:
-        demands.append(codes.ConductivityAtMost(Amount.of(limit.maximum_conductivity), limit.conductivity_method))
+        demands.append(
+            codes.ConductivityAtMost(
+                Amount.of(limit.maximum_conductivity), limit.conductivity_method,
+                None if limit.conductivity_precision is None else Amount.of(limit.conductivity_precision),
+                None if limit.decision_rule == "simple" else Word("decision-rule", limit.decision_rule),
+            )
+        )  # fmt: skip
     if limit.oil_free:
         demands.append(codes.NoOil())
     if limit.interval is not None:
@@ -39,49 +59,114 @@ def seen(result: AbrasiveResult) -> codes.AbrasiveSeen:
     """Return a result as facts."""
     shown: list[codes.Shown] = [] if result.oil is None else [codes.OilInVial(Word("oil", result.oil))]
     if result.conductivity is not None and result.conductivity_unit is not None:
-        shown.append(codes.LeachateConducts(Amount(result.conductivity, result.conductivity_unit), result.method))
+        unit, wide = result.conductivity_unit, result.expanded_uncertainty
+        expanded = None if wide is None else Amount(wide, unit)
+        shown.append(codes.LeachateConducts(Amount(result.conductivity, unit), result.method, expanded))
     return codes.AbrasiveSeen(tuple(shown) or (codes.NothingTested(),))
 
 
 def judge(limit: AbrasiveLimits | None, scene: Scene[AbrasiveCheck]) -> Outcome[AbrasiveResult]:
-    """Judge every check, and find abrasive that was used without the tests that the contract asks for."""
-    results = tuple(
-        AbrasiveResult(
-            check.abrasive, scene.printed(scene.at(check.time)), check.oil,
-            None if check.conductivity is None else Amount.of(check.conductivity).value,
-            None if check.conductivity is None else check.conductivity.unit, check.method, verdict_of(check, limit),
-        )
-        for check in scene.log
-    )  # fmt: skip
+    """Judge every check, and find abrasive that was used without the tests that the contract asks for.
+
+    A conductivity that the decision rule leaves open is measured again; what was blasted with the abrasive waits.
+    """
+    made = tuple(_made(check, limit, scene) for check in scene.log)
+    results = tuple(result for result, _ in made)
     if limit is None:
         return Outcome(results, not_evaluated=(codes.WITHOUT_LIMIT.at(NOTHING),))
     findings: list[Finding] = []
     todo: list[Task] = []
     demands = required(limit).demands
     for area, surface in scene.surfaces:
-        for result in results:
-            if result.abrasive == surface.abrasive and result.verdict == "does not conform":
+        for result, value in made:
+            if result.abrasive != surface.abrasive:
+                continue
+            place = Place(area, time=result.time)
+            if result.verdict == "does not conform":
                 unclean = codes.AbrasiveUnclean(seen(result).shown, demands)
-                place = Place(area, time=result.time)
                 findings.append(codes.NOT_CLEAN.found(unclean, place, clause=limit.clause))
+            elif value is not None and value.verdict == "inconclusive":
+                found = _open(place, result, value, limit)
+                findings.append(found)
+                todo.append(codes.MEASURE_AGAIN.due(codes.AbrasiveAgain(result.abrasive), place, answers=found.code))
         for facts in _unchecked(scene, surface, limit, demands):
             findings.append(codes.CHECK_MISSING.found(facts, Place(area), clause=limit.clause))
             todo.append(codes.MAKE_TEST.due(facts, Place(area)))
     return Outcome(results, tuple(findings), measure_next=tuple(todo))
 
 
-def verdict_of(check: AbrasiveCheck, limit: AbrasiveLimits | None) -> Verdict:
-    """Judge one check; a conductivity by another method than the contract's is not compared."""
+def _made(
+    check: AbrasiveCheck, limit: AbrasiveLimits | None, scene: Scene[AbrasiveCheck]
+) -> tuple[AbrasiveResult, Judged | None]:
+    """Return one check as a result, and its conductivity as judged: None where none was measured."""
+    value = _conductivity(check, limit, scene)
+    written = check.conductivity
+    stated = None if limit is None or limit.decision_rule == "simple" else limit.decision_rule
+    result = AbrasiveResult(
+        check.abrasive, scene.printed(scene.at(check.time)), check.oil,
+        None if written is None or value is None else value.shown if stated else Amount.of(written).value,
+        None if written is None else written.unit, check.method, _verdict(check, limit, value),
+    )  # fmt: skip
+    if value is None:
+        return result, None
+    judging = stated if value.band is not None or value.verdict == "inconclusive" else None
+    return replace(
+        result, expanded_uncertainty=value.expanded, coverage_factor=value.factor,
+        probability_of_conformity=value.probability, decision_rule=judging, budget=value.budget,
+    ), value  # fmt: skip
+
+
+def _conductivity(check: AbrasiveCheck, limit: AbrasiveLimits | None, scene: Scene[AbrasiveCheck]) -> Judged | None:
+    """Judge a conductivity in the unit it was read in; by another method than the contract's it is not compared."""
+    reading = check.conductivity
+    if reading is None:
+        return None
+    meter = meter_of(None if check.instrument is None else scene.instruments.get(check.instrument))
+    precision: list[Component] = []
+    limits: Limits | None = None
+    rule: DecisionRule = "simple"
+    if limit is not None and _comparable(check, limit):
+        if limit.conductivity_precision is not None:
+            precision = [precision_component(limit.conductivity_precision.in_unit(reading.unit), "contract")]
+        if limit.maximum_conductivity is not None:
+            limits, rule = _limits(limit.maximum_conductivity, reading.unit), limit.decision_rule
+    budget = reading_budget(reading, reading.unit, meter, precision)
+    return judged(reading, reading.unit, limits, rule, budget, reading.places)
+
+
+def _limits(most: Quantity, unit: str) -> Limits:
+    """The limit in the unit of the reading: 10 µS/cm are 1 mS/m, so that one more decimal loses nothing."""
+    same = most.unit == unit
+    return Limits(maximum=most if same else Quantity(rounded(most.in_unit(unit), most.places + 1), unit))
+
+
+def _verdict(check: AbrasiveCheck, limit: AbrasiveLimits | None, value: Judged | None) -> Verdict:
+    """Judge one check: oil that was seen fails whatever the leachate shows."""
     if limit is None:
         return "not evaluated"
     if check.oil not in (None, "none seen"):
         return "does not conform"
-    most = limit.maximum_conductivity
-    if check.conductivity is not None and most is not None:
-        if not _comparable(check, limit):
-            return "inconclusive"
-        return "conforms" if check.conductivity.in_unit(most.unit) <= most.exact else "does not conform"
+    if value is not None and limit.maximum_conductivity is not None:
+        return value.verdict if _comparable(check, limit) else "inconclusive"
     return "conforms" if check.oil is not None else "not evaluated"
+
+
+def _open(place: Place, result: AbrasiveResult, value: Judged, limit: AbrasiveLimits) -> Finding:
+    """Find a conductivity that the decision rule leaves open: too near to the limit, or of no known uncertainty."""
+    assert result.conductivity_unit is not None  # noqa: S101 - a conductivity was judged
+    assert limit.maximum_conductivity is not None  # noqa: S101
+    shown = Amount(value.shown, result.conductivity_unit)
+    if value.expanded is None or value.band is None:
+        rule = Word("decision-rule", limit.decision_rule)
+        unknown = codes.AbrasiveUncertain(result.abrasive, shown, rule)
+        return codes.INCONCLUSIVE.found(unknown, place, clause=limit.clause)
+    near = codes.AbrasiveNear(
+        result.abrasive, shown, Amount.of(limit.maximum_conductivity),
+        Amount(value.expanded, result.conductivity_unit), Word("guard-band", value.band),
+    )  # fmt: skip
+    if limit.decision_rule == "guarded":
+        return codes.IN_GUARD_BAND.found(near, place, clause=limit.clause)
+    return codes.INCONCLUSIVE.found(near, place, clause=limit.clause)
 
 
 def _comparable(check: AbrasiveCheck, limit: AbrasiveLimits) -> bool:

@@ -46,10 +46,16 @@ SALTS = Measurement(
     counted=True,
     retested=(codes.ABOVE_MAXIMUM.name,),
     formulas=(Formula("salt-density", codes.FORMULA, "iso-8502-9", lambda test: test.chloride is None),),
-    budget_unit=lambda result: UNIT,
+    budget_unit=lambda _: UNIT,
     named_by=("location", "time"),
     exported=(
-        "area", "location", "density", "expanded_uncertainty", "probability_of_conformity", "expressed_as", "verdict",
+        "area",
+        "location",
+        "density",
+        "expanded_uncertainty",
+        "probability_of_conformity",
+        "expressed_as",
+        "verdict",
     ),
     codes=codes,
 )

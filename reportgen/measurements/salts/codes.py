@@ -25,7 +25,7 @@ BY_SIZE: Final = Word("salts", "by-size")
 class SaltsAllowed(Facts):
     """The limit: highest areal density, what the number expresses, and what else the contract states of it.
 
-    ``constant`` is its own factor from conductivity, in kg/(m²·S); ``rule`` is the decision rule where it is not simple.
+    ``constant`` is its own factor from conductivity, in kg/(m²·S); ``rule`` the decision rule where it is not simple.
     """
 
     maximum: Amount

@@ -22,7 +22,6 @@ from reportgen.fields import (
 from reportgen.metrology.conformity import DecisionRule
 from reportgen.metrology.contamination import SaltKind
 
-
 LEAST_CONSTANT, LARGEST_CONSTANT = 1, 20
 """kg/(m²·S), between which lies every salt and every ion of one."""
 LARGEST_SHARE = 5

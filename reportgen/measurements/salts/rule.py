@@ -154,12 +154,14 @@ def _result(area: str, test: _Test, limit: SaltLimit | None) -> SaltResult:
     if limit is not None and test.made.counts and (not test.comparable or test.made.doubted):
         verdict = "inconclusive"
     precision = salt_precision(test.density) if test.kind in PUBLISHED else None
-    judging = limit is not None and limit.decision_rule != "simple" and test.comparable
+    rule = None
+    if limit is not None and test.comparable and limit.decision_rule != "simple":
+        rule = limit.decision_rule
     return SaltResult(
         area, record.location, value.shown, verdict, test.kind,
         None if precision is None else rounded(precision.exact, PRINTED_PLACES),
         None if test.constant in (None, MIXED_SALTS) else rounded(test.constant, 6).normalize(),
-        value.expanded, value.factor, value.probability, limit.decision_rule if limit and judging else None, value.budget,
+        value.expanded, value.factor, value.probability, rule, value.budget,
     )  # fmt: skip
 
 
