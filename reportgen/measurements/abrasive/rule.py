@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from decimal import Decimal
+from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from reportgen.measurements.abrasive import codes
@@ -12,6 +13,7 @@ from reportgen.measurements.judging import Judged, judged, meter_of
 from reportgen.measurements.slice import Scene, SceneSurface
 from reportgen.metrology.conductivity import precision_component, reading_budget
 from reportgen.metrology.conformity import DecisionRule, Limits
+from reportgen.metrology.uncertainty import printed_uncertainty
 from reportgen.results import AtTime, BudgetLine, Finding, Outcome, Task, Verdict
 from reportgen.results.facts import NOTHING, Amount, Place, Value, Word
 from reportgen.units import Quantity, rounded
@@ -98,21 +100,27 @@ def judge(limit: AbrasiveLimits | None, scene: Scene[AbrasiveCheck]) -> Outcome[
 def _made(
     check: AbrasiveCheck, limit: AbrasiveLimits | None, scene: Scene[AbrasiveCheck]
 ) -> tuple[AbrasiveResult, Judged | None]:
-    """Return one check as a result, and its conductivity as judged: None where none was measured."""
-    value = _conductivity(check, limit, scene)
-    written = check.conductivity
-    stated = None if limit is None or limit.decision_rule == "simple" else limit.decision_rule
+    """Return one check as a result, and its conductivity as judged: None where none was measured.
+
+    By the simple rule it stays as written, and U has its digits.
+    """
+    value, reading = _conductivity(check, limit, scene), check.conductivity
     result = AbrasiveResult(
-        check.abrasive, scene.printed(scene.at(check.time)), check.oil,
-        None if written is None or value is None else value.shown if stated else Amount.of(written).value,
-        None if written is None else written.unit, check.method, _verdict(check, limit, value),
+        check.abrasive, scene.printed(scene.at(check.time)), check.oil, None, None, check.method,
+        _verdict(check, limit, value),
     )  # fmt: skip
-    if value is None:
+    if value is None or reading is None:
         return result, None
-    judging = stated if value.band is not None or value.verdict == "inconclusive" else None
+    rule = limit.decision_rule if limit is not None and value.verdict != "not evaluated" else "simple"
+    written, expanded = Amount.of(reading).value, value.expanded
+    if rule != "simple":
+        written = value.shown
+    elif expanded is not None:
+        expanded = printed_uncertainty(Fraction(expanded), max(0, reading.places))
     return replace(
-        result, expanded_uncertainty=value.expanded, coverage_factor=value.factor,
-        probability_of_conformity=value.probability, decision_rule=judging, budget=value.budget,
+        result, conductivity=written, conductivity_unit=reading.unit, expanded_uncertainty=expanded,
+        coverage_factor=value.factor, probability_of_conformity=value.probability,
+        decision_rule=None if rule == "simple" else rule, budget=value.budget,
     ), value  # fmt: skip
 
 

@@ -14,7 +14,7 @@ class DustLimit(Model):
     maximum_quantity: Rating
     maximum_size: Rating | None = None
     sizes: Annotated[
-        tuple[Rating, ...] | None,
+        list[Rating] | None,
         Field(min_length=1, description="size classes that `maximum_quantity` is stated for, up to the coarsest, 5"),
     ] = None
 
