@@ -11,7 +11,7 @@ import re
 from collections.abc import Callable
 from decimal import Decimal
 from pathlib import PurePosixPath
-from typing import Annotated, Any, TypeVar
+from typing import Annotated, Any, Literal, TypeVar
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 from pydantic_core import PydanticCustomError, core_schema
@@ -294,4 +294,8 @@ ArealDensity = Annotated[Quantity, *_quantity_field("areal density", "mg/m2 0 10
 AnyQuantity = Annotated[Quantity, *_typed("a quantity", _already_read)]
 Conductivity = Annotated[Quantity, *_quantity_field("conductivity", "uS/cm 0 200000, mS/m 0 20000")]
 Confirmed = Annotated[YesNo, Field(description="yes: looked at again; a value that is unlikely here is true")]
+DecisionRule = Annotated[
+    Literal["simple", "guarded", "banded"],
+    Field(description="how the uncertainty of a value enters its verdict; without it a value is judged as it is"),
+]
 Clause = Annotated[str | None, Field(description="clause of the specification that states this requirement")]

@@ -31,7 +31,7 @@ from reportgen.measurements.conditions import ConditionLimits
 from reportgen.measurements.dust import DustLimit
 from reportgen.measurements.salts import SaltLimit
 from reportgen.names import spelt_alike
-from reportgen.units import Kind, Quantity, UnitSystem, parse_quantity, unit_system
+from reportgen.units import Kind, Quantity, UnitSystem, kind_of, parse_quantity, unit_system
 
 Place = Annotated[
     Name | None,
@@ -219,6 +219,9 @@ class Instrument(Model):
     accuracy: AnyQuantity | None = None
     uncertainty: AnyQuantity | None = None
     coverage_factor: Number | None = None
+    temperature_accuracy: Annotated[
+        AnyQuantity | None, Field(description="limit of error of the thermometer in a hygrometer or psychrometer")
+    ] = None
     certificate: Name | None = None
     calibrated: Date | None = None
     calibration_due: Date | None = None
@@ -231,6 +234,9 @@ class Instrument(Model):
             return values
         kinds = ACCURACY_KINDS.get(str(values.get("kind")), ())
         found = dict(values)
+        if isinstance(text := found.get("temperature_accuracy"), str):
+            thermometer: tuple[Kind, ...] = ("temperature difference",)
+            found["temperature_accuracy"] = _quantity_of_any("temperature_accuracy", text, thermometer, told.context)
         for field in ("accuracy", "resolution", "uncertainty"):
             if isinstance(found.get(field), str) and kinds:
                 found[field] = _quantity_of_any(field, found[field], kinds, told.context)
@@ -247,6 +253,15 @@ class Instrument(Model):
         if (self.uncertainty is None) != (self.coverage_factor is None):
             raise refusal(
                 "JOB152", "`uncertainty` and `coverage_factor` belong together", "copy both from the certificate"
+            )
+        if self.temperature_accuracy is not None and (
+            self.kind not in {"hygrometer", "psychrometer"}
+            or (self.accuracy is not None and kind_of(self.accuracy.unit) == "temperature difference")
+        ):
+            raise refusal(
+                "JOB152",
+                f"`temperature_accuracy` of a {self.kind} whose `accuracy` is {self.accuracy or 'not stated'}",
+                "state it beside the humidity's accuracy of a hygrometer or psychrometer; elsewhere use `accuracy`",
             )
         return self
 

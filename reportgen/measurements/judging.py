@@ -2,83 +2,84 @@
 
 from decimal import Decimal
 from fractions import Fraction
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
-from reportgen.metrology.conductivity import Meter
-from reportgen.metrology.conformity import Band, DecisionRule, Limits, judge, probability_of_conformity
-from reportgen.metrology.uncertainty import Budget, printed_places, printed_uncertainty
-from reportgen.references import citation_keys
-from reportgen.results.facts import Value, Word
-from reportgen.results.values import BudgetLine, Verdict
-from reportgen.units import Quantity, rounded
-
-if TYPE_CHECKING:
-    from reportgen.job import Instrument
+from reportgen.measurements.slice import Instrument
+from reportgen.measurements.uncertain import Uncertainty
+from reportgen.metrology.conformity import Band, DecisionRule, Limits, decide, probability_of_conformity
+from reportgen.metrology.uncertainty import Errors, printed_places, printed_uncertainty
+from reportgen.results import Verdict
+from reportgen.results.facts import Value
+from reportgen.units import Quantity, kind_of, rounded
 
 PROBABILITY_PLACES: Final = 4
 
 
 class Judged(Value):
-    """A value as printed, with what follows for it; ``band`` is None where it could not be judged.
+    """A value as printed, with what follows for it.
 
-    ``expanded``, ``factor``, ``probability`` and ``budget`` are there where an uncertainty is known.
+    ``near`` is the band of ILAC-G8 where the decision rule could be applied. ``expanded``, ``factor``, ``probability``
+    and ``uncertainty`` are there where an uncertainty is known.
     """
 
     verdict: Verdict
     shown: Decimal
-    band: Band | None = None
+    near: Band | None = None
     expanded: Decimal | None = None
     factor: Decimal | None = None
     probability: Decimal | None = None
-    budget: tuple[BudgetLine, ...] = ()
+    uncertainty: Uncertainty | None = None
 
 
 def judged(
-    value: Quantity, unit: str, limits: Limits | None, rule: DecisionRule, uncertainty: Budget | None, places: int
+    value: Quantity, unit: str, limits: Limits | None, rule: DecisionRule, uncertainty: Uncertainty | None, places: int
 ) -> Judged:
     """Judge a value against limits [unit], unrounded, and print it with ``places`` decimals or as many as show it.
 
-    Without limits it is not evaluated. A rule that needs an uncertainty leaves a value without one inconclusive.
+    Without limits it is not evaluated. A rule that needs an uncertainty leaves a value within its limit open without.
     """
-    expanded = None if uncertainty is None else Quantity(uncertainty.expanded, unit)
-    verdict: Verdict = "not evaluated"
-    band, shown, probability = None, rounded(value.in_unit(unit), places), None
-    beside = None if expanded is None else printed_uncertainty(expanded.exact, max(0, Quantity(shown, unit).places))
-    if limits is not None and expanded is None and rule != "simple":
-        verdict = "inconclusive"
-    elif limits is not None:
-        found = judge(value, limits, rule=rule, rounding="none", expanded=expanded, places=places)
-        verdict, band, shown, beside = found.verdict, found.band, found.shown, found.expanded
-    if limits is not None and uncertainty is not None:
-        standard = Quantity(uncertainty.combined, unit)
-        probability = rounded(probability_of_conformity(value, standard, limits), PROBABILITY_PLACES)
+    wide = None if uncertainty is None else uncertainty.quantified
+    if limits is None:
+        found = Judged("not evaluated", rounded(value.in_unit(unit), places))
+    else:
+        decided = decide(value, limits, rule=rule, rounding="none", expanded=wide, places=places)
+        judgement = decided.judgement
+        near = judgement.band if decided.known and judgement.guarded else None
+        found = Judged(decided.verdict, judgement.shown, near, judgement.expanded)
     if uncertainty is None:
-        return Judged(verdict, shown, band)
-    factor = rounded(uncertainty.coverage_factor, 2)
-    lines = budget_lines(uncertainty, max(0, printed_places(uncertainty.expanded)) + 1)
-    return Judged(verdict, shown, band, beside, factor, probability, lines)
+        return found
+    beside = beside_value(uncertainty.expanded, Quantity(found.shown, unit).places)
+    probability = None
+    if limits is not None:
+        standard = Quantity(uncertainty.budget.combined, unit)
+        probability = rounded(probability_of_conformity(value, standard, limits), PROBABILITY_PLACES)
+    return Judged(
+        found.verdict, found.shown, found.near, beside if found.expanded is None else found.expanded,
+        rounded(uncertainty.budget.coverage_factor, 2), probability, uncertainty,
+    )  # fmt: skip
 
 
-def budget_lines(budget: Budget, places: int, scale: Fraction = Fraction(1)) -> tuple[BudgetLine, ...]:
-    """Return a budget as printed lines in the unit that ``scale`` brings it to; ``places`` are those of U, plus one."""
-    return tuple(
-        BudgetLine(
-            Word("component", component.name),
-            rounded(component.number * scale, places),
-            Word("distribution", component.distribution),
-            rounded(component.used_divisor, 3),
-            rounded(component.contribution * scale, places),
-            component.dof,
-            component.systematic,
-            Word("citation" if component.source in citation_keys() else "budget-source", component.source),
-            rounded(budget.share(component) * 100, 1),
-        )
-        for component in budget.components
-    )
+def beside_value(expanded: Fraction, places: int) -> Decimal:
+    """Return U as printed beside a value with so many decimals: at most two significant digits of it."""
+    fine = printed_places(expanded) if expanded else places
+    return printed_uncertainty(expanded, max(0, min(fine, places)))
 
 
-def meter_of(instrument: "Instrument | None") -> Meter:
-    """Return what the project file states of an instrument; nothing where none is named."""
+def errors_at(instrument: Instrument | None, reading: Quantity, unit: str) -> Errors:
+    """Return what is on record of an instrument's errors at one reading, in ``unit``: a share is one of the reading.
+
+    An entry of another kind than the reading says nothing of it; nor does an instrument that is not named.
+    """
     if instrument is None:
-        return Meter()
-    return Meter(instrument.accuracy, instrument.uncertainty, instrument.coverage_factor, instrument.resolution)
+        return Errors(unit)
+
+    def known(stated: Quantity | None) -> Fraction | None:
+        if stated is None:
+            return None
+        if kind_of(stated.unit) == "share":
+            return abs(reading.in_unit(unit)) * stated.in_unit("%") / 100
+        return stated.in_unit(unit) if kind_of(stated.unit) == kind_of(unit) else None
+
+    certified = known(instrument.uncertainty)
+    factor = None if certified is None else instrument.coverage_factor
+    return Errors(unit, known(instrument.accuracy), certified, factor, known(instrument.resolution))

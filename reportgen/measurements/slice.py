@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import field
-from typing import TYPE_CHECKING, Any, Generic, Literal, TypeVar
+from typing import TYPE_CHECKING, Any, Generic, Literal, Protocol, TypeVar
 
 from reportgen.results.facts import Value
 from reportgen.results.statements import Statement, statements_of
@@ -11,10 +11,10 @@ from reportgen.results.statements import Statement, statements_of
 if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+    from decimal import Decimal
     from types import ModuleType
 
     from reportgen.fields import Clock, Model
-    from reportgen.job import Instrument
     from reportgen.results import AtTime, DerivationStep, Outcome
     from reportgen.results.facts import Facts
     from reportgen.results.statements import StepCode
@@ -24,6 +24,35 @@ if TYPE_CHECKING:
 L = TypeVar("L", bound="Model")
 T = TypeVar("T", bound="Model")
 R = TypeVar("R")
+
+
+class Instrument(Protocol):
+    """What the record of an instrument says, as far as a rule asks for it."""
+
+    @property
+    def kind(self) -> str:
+        """Kind of instrument."""
+
+    @property
+    def accuracy(self) -> Quantity | None:
+        """Limit of error."""
+
+    @property
+    def uncertainty(self) -> Quantity | None:
+        """Expanded uncertainty of the certificate."""
+
+    @property
+    def coverage_factor(self) -> Decimal | None:
+        """Its coverage factor."""
+
+    @property
+    def resolution(self) -> Quantity | None:
+        """One step of what it shows."""
+
+    @property
+    def temperature_accuracy(self) -> Quantity | None:
+        """Limit of error of its thermometer, where it mainly shows something else."""
+
 
 Scope = Literal["tests of an area", "one per surface", "log of the shift"]
 
@@ -106,7 +135,7 @@ class Scene(Value, Generic[T]):
     ``at`` is the instant of a clock time of the report, ``printed`` the local time of an instant as printed; ``asked``
     says of an entry of a log whether some of its fields are open to doubt, so that what follows from them is not
     known. A formula that was ever corrected is asked of the ``edition``. Of a log that is about places, ``standing`` is
-    every entry with what it stands for, in the order of time. ``instruments`` are those of the project, by id.
+    every entry with what it stands for, in the order of time. ``instruments`` are those of the contract, by id.
     """
 
     areas: Sequence[SceneArea[T]]
@@ -198,8 +227,6 @@ class Measurement(Value, Generic[L, T, R], kw_only=True):
     """Fields of a result in the order in which they are exported."""
     codes: ModuleType
     """What can be stated of it, with the facts and the closed lists of their words."""
-    budget_unit: Callable[[R], str] | None = None
-    """Unit of the uncertainty budget of a result, where its results have one (``budget``)."""
     rows_on_sheet: int = 2
     log: str = ""
     """Its field in the day file, where that has another name."""

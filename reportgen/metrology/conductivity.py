@@ -2,55 +2,23 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 from reportgen.errors import RangeError
 from reportgen.metrology.contamination import MIXED_SALTS, PRECISION, PRECISION_RANGE
 from reportgen.metrology.distributions import t_factor
-from reportgen.metrology.uncertainty import Budget, Component, budget
-from reportgen.units import Quantity, kind_of
+from reportgen.metrology.uncertainty import Budget, Component, Errors, budget, instrument_components
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
-
     from reportgen.metrology.exact import Exact
-
-METHOD_SOURCE: Final = "nace-sp0508"
-
-
-@dataclass(frozen=True, slots=True)
-class Meter:
-    """What is stated of a meter; None where it is not. A share is one of the reading.
-
-    ``accuracy`` is a limit of error, ``uncertainty`` the certificate's U with the coverage ``factor``, ``resolution``
-    the last digit.
-    """
-
-    accuracy: Quantity | None = None
-    uncertainty: Quantity | None = None
-    factor: Exact | None = None
-    resolution: Quantity | None = None
-
-    @property
-    def shares(self) -> Meter:
-        """What is stated as a share of the reading, which holds of a reading in any unit."""
-        stated = (self.accuracy, self.uncertainty, self.resolution)
-        accuracy, uncertainty, resolution = (
-            one if one is not None and kind_of(one.unit) == "share" else None for one in stated
-        )
-        return Meter(accuracy, uncertainty, self.factor if uncertainty is not None else None, resolution)
-
-    @property
-    def known(self) -> bool:
-        """Whether its error is stated; the resolution alone says nothing of it."""
-        return self.accuracy is not None or self.uncertainty is not None
+    from reportgen.units import Quantity
 
 
 @dataclass(frozen=True, slots=True)
 class Extraction:
-    """One extraction of salts: what was measured, in one unit each, and the stated errors of volume and patch area."""
+    """One extraction of salts: what was measured, and the stated errors of volume and patch area, None where not."""
 
     sample: Quantity
     blank: Quantity
@@ -60,74 +28,20 @@ class Extraction:
     area_error: Quantity | None = None
 
 
-def stated_error(stated: Quantity, reading: Quantity, unit: str) -> Fraction:
-    """Error of one reading from what is stated of the meter: a share of the reading, or a value.
-
-    Parameters:
-        stated : Quantity [share, or kind of the reading].
-        reading : Quantity.
-        unit : str, of the result.
-    Returns:
-        Error [unit], 0 or more.
-    Source: meter-budget
-    Examples:
-        >>> from decimal import Decimal
-        >>> float(stated_error(Quantity(Decimal(2), "%"), Quantity(Decimal(250), "uS/cm"), "uS/cm"))
-        5.0
-    """
-    if kind_of(stated.unit) == "share":
-        return abs(reading.in_unit(unit)) * stated.in_unit("%") / 100
-    return stated.in_unit(unit)
-
-
-def meter_components(
-    name: str, meter: Meter, reading: Quantity, unit: str, slope: Exact = 1
-) -> Iterator[Component]:  # fmt: skip
-    """Yield what a meter brings to a result at one reading: limits of error, and the certificate's U beside them.
-
-    Both count: the limits of error say how far the meter may be off its standards, U how well those were known.
-
-    Parameters:
-        name : str, of the components.
-        meter : Meter.
-        reading : Quantity.
-        unit : str, of the reading in the budget.
-        slope : number [unit of the result per unit], 0 or more.
-    Returns:
-        Components in the unit of the result, common to all readings of the meter.
-    Source: meter-budget
-    Examples:
-        >>> from decimal import Decimal
-        >>> meter = Meter(Quantity(Decimal(2), "%"))
-        >>> [float(one.number) for one in meter_components("meter", meter, Quantity(Decimal(50), "uS/cm"), "uS/cm")]
-        [1.0]
-    """
-    for stated, distribution, divisor, source in (
-        (meter.accuracy, "rectangular", None, "limits-of-error"),
-        (meter.uncertainty, "normal", meter.factor, "calibration-certificate"),
-    ):
-        if stated is not None:
-            error = stated_error(stated, reading, unit) * Fraction(slope)
-            yield Component(name, error, distribution, divisor, systematic=True, source=source)  # type: ignore[arg-type]
-
-
-def precision_component(
-    half_width: Exact, source: str, name: str = "method precision"
-) -> Component:  # fmt: skip
+def precision_component(half_width: Exact, source: str) -> Component:
     """Return the precision of a method, stated as a half-width at 95 %, as a component.
 
     Parameters:
         half_width : number [unit of the result], 0 or more.
         source : str.
-        name : str.
     Returns:
         Component whose divisor is the factor for 95 %, so that it alone gives the half-width back as U.
     Source: meter-budget
     Examples:
-        >>> round(float(precision_component(Fraction("8.2"), "nace-sp0508").standard), 3)
+        >>> round(float(precision_component(Fraction("8.2"), "contract").standard), 3)
         4.184
     """
-    return Component(name, half_width, divisor=t_factor(None, 95), source=source)
+    return Component("method precision", half_width, divisor=t_factor(None, 95), source=source)
 
 
 def salt_precision_component(density: Quantity, constant: Exact = MIXED_SALTS) -> Component:
@@ -147,6 +61,7 @@ def salt_precision_component(density: Quantity, constant: Exact = MIXED_SALTS) -
     Source: nace-sp0508
     Examples:
         >>> from decimal import Decimal
+        >>> from reportgen.units import Quantity
         >>> [float(salt_precision_component(Quantity(Decimal(text), "mg/m2")).number) for text in ("12", "45", "160")]
         [8.2, 8.2, 16.4]
     """
@@ -155,11 +70,11 @@ def salt_precision_component(density: Quantity, constant: Exact = MIXED_SALTS) -
     value = density.in_unit("mg/m2")
     published = low <= value <= high and wider == 1
     half_width = PRECISION.exact * wider * max(Fraction(1), value / high)
-    return precision_component(half_width, METHOD_SOURCE if published else "beyond-published")
+    return precision_component(half_width, "published-precision" if published else "beyond-published")
 
 
 def salt_budget(
-    density: Quantity, made: Extraction, constant: Exact, meter: Meter, precision: Component
+    density: Quantity, made: Extraction, constant: Exact, precision: Component, *, at_sample: Errors, at_blank: Errors
 ) -> Budget:  # fmt: skip
     """Budget of an areal density from conductivity, c·V·Δγ/A: precision of the method, meter, volume, patch.
 
@@ -176,8 +91,8 @@ def salt_budget(
         density : Quantity [areal density].
         made : Extraction.
         constant : number [kg/(m²·S)].
-        meter : Meter; one that states nothing brings nothing.
         precision : Component [mg/m2], of the method.
+        at_sample, at_blank : Errors [uS/cm] of the meter at each reading; what is not known brings nothing.
     Returns:
         Budget in mg/m2.
     Raises:
@@ -187,10 +102,12 @@ def salt_budget(
     Source: meter-budget, nace-sp0508
     Examples:
         >>> from decimal import Decimal
+        >>> from reportgen.units import Quantity
         >>> of = lambda text, unit: Quantity(Decimal(text), unit)
         >>> made = Extraction(of("39.6", "uS/cm"), of("2.1", "uS/cm"), of("3", "ml"), of("12.5", "cm2"))
         >>> found, precision = of("45", "mg/m2"), salt_precision_component(of("45", "mg/m2"))
-        >>> round(float(salt_budget(found, made, 5, Meter(of("2", "%")), precision).expanded), 2)
+        >>> errors = {"at_sample": Errors("uS/cm", Fraction("0.792")), "at_blank": Errors("uS/cm", Fraction("0.042"))}
+        >>> round(float(salt_budget(found, made, 5, precision, **errors).expanded), 2)
         8.27
     """
     volume, area = made.volume.in_unit("ml"), made.area.in_unit("cm2")
@@ -198,43 +115,36 @@ def salt_budget(
         raise RangeError(f"volume and area must be above 0, got {made.volume} and {made.area}")
     slope, exact = Fraction(constant) * volume / area, density.in_unit("mg/m2")
     parts = [precision]
-    parts += meter_components("meter at sample", meter, made.sample, "uS/cm", slope)
-    parts += meter_components("meter at blank", meter, made.blank, "uS/cm", slope)
+    for name, errors in (("meter at sample", at_sample), ("meter at blank", at_blank)):
+        if errors.known:
+            parts += instrument_components(name, replace(errors, resolution=None), slope)
     for name, error, whole, unit in (
         ("volume of water", made.volume_error, volume, "ml"), ("patch area", made.area_error, area, "cm2"),
     ):  # fmt: skip
         if error is not None:
-            share = error.in_unit(unit) / whole
-            parts.append(Component(name, exact * share, "rectangular", systematic=True, source="as-recorded"))
+            value = error.in_unit(unit)
+            parts.append(Component(name, value, "rectangular", None, exact / whole, source="as-recorded", unit=unit))
     return budget(parts, "mg/m2")
 
 
-def reading_budget(
-    reading: Quantity, unit: str, meter: Meter, precision: Sequence[Component] = ()
-) -> Budget | None:  # fmt: skip
-    """Budget of one reading: the meter's errors, half its last digit, and the method's precision where one is stated.
+def reading_budget(name: str, errors: Errors, precision: Component | None = None) -> Budget | None:
+    """Budget of one reading: the instrument's errors, and the method's precision where one is stated.
 
-    A precision holds the resolution already. Where neither it nor the meter's error is stated nothing is known.
+    A precision holds the resolution already. Where neither it nor the instrument's error is stated nothing is known.
 
     Parameters:
-        reading : Quantity.
-        unit : str, of the result.
-        meter : Meter.
-        precision : Components [unit], of the method; none where it is not stated.
+        name : str, of the instrument.
+        errors : Errors [unit of the result].
+        precision : Component [unit of the result], of the method, or None where it is not stated.
     Returns:
-        Budget in ``unit``, or None.
+        Budget in the unit of the errors, or None.
     Valid range: what the method itself does to the result (slurry, temperature) is contained in a precision alone.
     Source: meter-budget
     Examples:
-        >>> from decimal import Decimal
-        >>> meter = Meter(Quantity(Decimal(2), "%"), resolution=Quantity(Decimal(1), "uS/cm"))
-        >>> round(float(reading_budget(Quantity(Decimal(245), "uS/cm"), "uS/cm", meter).expanded), 2)
+        >>> round(float(reading_budget("meter", Errors("uS/cm", Fraction("4.9"), resolution=1)).expanded), 2)
         5.57
     """
-    if not meter.known and not precision:
-        return None
-    parts = [*precision, *meter_components("meter", meter, reading, unit)]
-    if meter.resolution is not None and not precision:
-        half = stated_error(meter.resolution, reading, unit) / 2
-        parts.append(Component("meter resolution", half, "rectangular", systematic=True, source="last-digit"))
-    return budget(parts, unit)
+    parts = [] if precision is None else [precision]
+    if errors.known:
+        parts += instrument_components(name, errors if precision is None else replace(errors, resolution=None))
+    return budget(parts, errors.unit) if parts else None

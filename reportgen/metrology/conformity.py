@@ -192,6 +192,59 @@ def _inside(value: Fraction, limits: Limits) -> tuple[Fraction, Side]:
     return min(distances)
 
 
+@dataclass(frozen=True, slots=True)
+class Decided:
+    """A judgement, and whether what the decision rule asks for is ``known``: without it there is no verdict.
+
+    The numbers to print are those of the judgement either way.
+    """
+
+    judgement: Judgement
+    known: bool = True
+
+    @property
+    def verdict(self) -> Verdict:
+        """The verdict; inconclusive where the rule asks for an uncertainty that is not known."""
+        return self.judgement.verdict if self.known else "inconclusive"
+
+
+def decide(
+    value: Quantity,
+    limits: Limits,
+    *,
+    rule: DecisionRule,
+    rounding: Rounding,
+    expanded: Quantity | None,
+    places: int = 0,
+) -> Decided:
+    """Judge a value by a rule that may ask for an uncertainty, whether that is known or not.
+
+    Under the simple rule the uncertainty does not enter, and no digit is printed for it.
+
+    Parameters:
+        value, limits, rule, rounding, places : as for judge.
+        expanded : Quantity [kind of the limits] or None where it is not known.
+    Returns:
+        Decided. Without an uncertainty a banded rule leaves everything open; a guarded one only what is within the
+        limits, as a value outside them does not conform however large U is.
+    Raises:
+        QuantityError: as judge.
+    Source: ilac-g8
+    Examples:
+        >>> from decimal import Decimal
+        >>> margin = lambda text: Quantity(Decimal(text), "delta_degC")
+        >>> limits, open_ = Limits(margin("3")), {"rounding": "none", "expanded": None}
+        >>> [decide(margin(text), limits, rule="guarded", **open_).verdict for text in ("3.7", "2.7")]
+        ['inconclusive', 'does not conform']
+    """
+    simple = judge(value, limits, rounding=rounding, places=places)
+    if rule == "simple":
+        return Decided(simple)
+    if expanded is None:
+        return Decided(simple, known=rule == "guarded" and simple.verdict == "does not conform")
+    return Decided(judge(value, limits, rule=rule, rounding=rounding, expanded=expanded, places=places))
+
+
 def probability_of_conformity(value: Quantity, standard_uncertainty: Quantity, limits: Limits) -> Fraction:
     """Probability that the true value lies within the limits, for a normal distribution about the measured one.
 

@@ -44,7 +44,8 @@ class Component:
 
     ``dof`` None means infinitely many degrees of freedom; a ``systematic`` component is common to all readings and
     does not average out; ``divisor`` None takes the one of the distribution (a certificate's U needs its k here).
-    Roots keep their exact squares, so that variances and degrees of freedom are exact.
+    Roots keep their exact squares, so that variances and degrees of freedom are exact. ``unit`` is that of ``value``
+    where it is not the unit of the result.
     """
 
     name: str
@@ -55,6 +56,7 @@ class Component:
     dof: int | None = None
     systematic: bool = False
     source: str = ""
+    unit: str = ""
 
     def __post_init__(self) -> None:
         if self.number < 0 or self.used_divisor <= 0 or (self.dof is not None and self.dof < 1):
@@ -134,6 +136,60 @@ class Gauge:
     film: Exact | None = None
     shim_shift: Exact | None = None
     shim: Exact | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Errors:
+    """What is on record of the errors of an instrument, in ``unit``; None where not known.
+
+    ``accuracy`` is its limit of error, ``uncertainty`` the U of a certificate with its ``coverage_factor``.
+    """
+
+    unit: str
+    accuracy: Exact | None = None
+    uncertainty: Exact | None = None
+    coverage_factor: Exact | None = None
+    resolution: Exact | None = None
+
+    @property
+    def known(self) -> bool:
+        """Whether anything but the resolution is on record."""
+        return self.accuracy is not None or self.uncertainty is not None
+
+
+def instrument_components(name: str, errors: Errors, sensitivity: Exact = 1) -> tuple[Component, ...]:
+    """Components that an instrument brings to a result: accuracy, calibration, resolution.
+
+    Parameters:
+        name : str, the quantity that it shows.
+        errors : Errors; known.
+        sensitivity : exact number [unit of the result per unit of the errors].
+    Returns:
+        Components. Limits of error are rectangular, a certificate's U is normal and divided by its k. Where both are
+        on record both enter: what the instrument shows is not corrected, so it is off by up to its limits of error,
+        and the certificate knows them no better than U. Resolution is half the last digit, rectangular.
+    Raises:
+        RangeError: a negative entry, or nothing on record.
+    Valid range: errors of different instruments are independent.
+    Accuracy: as given.
+    Source: jcgm-100
+    Examples:
+        >>> [part.source for part in instrument_components("humidity", Errors("%", 3, resolution=1))]
+        ['limits-of-error', 'last-digit']
+    """
+    if not errors.known:
+        raise RangeError(f"{name}: neither limits of error nor a certificate's uncertainty on record")
+    half = None if errors.resolution is None else Fraction(errors.resolution) / 2
+    rows: tuple[tuple[Exact | None, Distribution, Exact | None, str], ...] = (
+        (errors.accuracy, "rectangular", None, "limits-of-error"),
+        (errors.uncertainty, "normal", errors.coverage_factor, "calibration-certificate"),
+        (half, "rectangular", None, "last-digit"),
+    )
+    return tuple(
+        Component(name, value, distribution, divisor, sensitivity, source=source, unit=errors.unit)
+        for value, distribution, divisor, source in rows
+        if value is not None
+    )
 
 
 def budget(

@@ -18,6 +18,7 @@ from reportgen.words.numbers import digits
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Sequence
+    from decimal import Decimal
 
     from reportgen.measurements.conditions import ConditionResult
     from reportgen.report.context import Context
@@ -75,14 +76,28 @@ def _table(context: Context, results: Sequence[ConditionResult]) -> GroupedTable
         measured = [digits(value) for value in (result.air, result.humidity, result.steel, result.dew_point)]
         measured.append(f"{digits(result.margin)} {DISPLAY.get(result.margin_unit, result.margin_unit)}")
         mark = context.mark(result.verdict, _VERDICT)
-        rows.append([(result.time, result.place or "–", *measured, during or words("climate.idle"), mark)])
+        group: list[Row] = [(result.time, result.place or "–", *measured, during or words("climate.idle"), mark)]
+        errors = [f"± {digits(value)}" if value is not None else "" for value in _expanded(result)]
+        if any(errors):  # beneath the values to which they belong
+            group.append(("", "", *errors, "", ""))
+        rows.append(group)
     return GroupedTable(columns, rows, words("climate.title"))
 
 
+def _expanded(result: ConditionResult) -> tuple[Decimal | None, ...]:
+    """Expanded uncertainties in the order of the columns: air, humidity, steel, dew point, margin."""
+    return (
+        result.air_uncertainty, result.humidity_uncertainty, result.steel_uncertainty, result.dew_point_uncertainty,
+        result.expanded_uncertainty,
+    )  # fmt: skip
+
+
 def _further(context: Context) -> list[Flowable]:
-    """What else was read with some of the readings: wet bulb and pressure, the warmest steel, remarks."""
+    """What the second lines are, and what else was read: wet bulb and pressure, the warmest steel, remarks."""
     words = context.words
-    texts = []
+    results: Sequence[ConditionResult] = context.evaluation.conditions
+    factors = dict.fromkeys(digits(budget.coverage_factor) for each in results for budget in each.budgets)
+    texts = [words("climate.uncertainty", factors=", ".join(factors))] if factors else []
     for entry in context.job.day.conditions:
         parts = []
         if entry.wet_bulb is not None:

@@ -71,6 +71,8 @@ def _instruments(context: Context) -> GroupedTable:
     rows: list[Row] = []
     for tool_id, tool in context.job.project.instruments.items():
         parts = [words("equipment.limits-of-error", value=tool.accuracy)] if tool.accuracy else []
+        if tool.temperature_accuracy:
+            parts.append(words("equipment.thermometer", value=tool.temperature_accuracy))
         if tool.resolution:
             parts.append(words("equipment.resolution", value=tool.resolution))
         if tool.uncertainty:

@@ -4,21 +4,21 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from reportgen.measurements import MEASUREMENTS
+from reportgen.measurements import MEASUREMENTS, TESTS
 from reportgen.pdf.blocks import SECTION_HEIGHT, SectionTitle, running_text, titled
 from reportgen.pdf.flow import CondPageBreak, Flowable, Paragraph
 from reportgen.pdf.styles import BOLD, MUTED, SMALL, paragraph_style
-from reportgen.pdf.tables import Column, GroupedTable, Row
+from reportgen.pdf.tables import Cell, Column, GroupedTable, Row
 from reportgen.pdf.tagging import tagged_list
 from reportgen.pdf.textlines import markup
 from reportgen.references import citation
 from reportgen.report.verdicts import lowered
-from reportgen.results import Finding
+from reportgen.results import Amount, Finding, Place
 from reportgen.words.numbers import digits, shown_unit, typeset
 
 if TYPE_CHECKING:
     from reportgen.report.context import Context
-    from reportgen.results import BudgetLine, RuleApplied, Stated
+    from reportgen.results import AreaResult, BudgetInput, BudgetLine, RuleApplied, Stated
 
 CAUTIONS = 9
 _LAST = 3  # the last two and the end of the list
@@ -52,6 +52,7 @@ def method_section(context: Context) -> list[Flowable]:
         running_text(words("method.decision"), before=8),
         running_text(words("method.digits"), before=4),
         *_budgets(context),
+        *_result_budgets(context),
         CondPageBreak(SECTION_HEIGHT + 50),
         SectionTitle(words("method.limits"), "limits", level=3, outline=False),
         *bullets(limits),
@@ -68,32 +69,18 @@ def _source(context: Context, rule: RuleApplied) -> str:
 
 
 def _budgets(context: Context) -> list[Flowable]:
-    """The budget of one location and of an area mean, of the first area that has them: the others differ in s and n.
-
-    Then the one of the first result of every other kind of measurement that has one.
-    """
-    words = context.words
+    """The budget of one location and of an area mean, of the first area that has them: the others differ in s and n."""
     having = [each for each in context.evaluation.areas if each.location_budget or each.budget]
     blocks: list[Flowable] = []
     for area in having[:1]:
         for name, lines in (("location", area.location_budget), ("mean", area.budget)):
-            text = words(f"budget.{name}", area=area.id)
-            blocks += _budget(context, text, f"budget-{name}", area.unit, lines) if lines else []
+            blocks += _budget(context, area, name, lines) if lines else []
     if len(having) > 1:
-        blocks.append(running_text(words("budget.others"), "muted", before=4))
-    for kind in MEASUREMENTS:
-        if kind.budget_unit is None:
-            continue
-        results = [each for each in getattr(context.evaluation, kind.key) if each.budget]
-        for result in results[:1]:
-            text = words("budget.of-kind", kind=context.said.say("measurement", kind.key))
-            blocks += _budget(context, text, f"budget-{kind.key}", kind.budget_unit(result), result.budget)
+        blocks.append(running_text(context.words("budget.others"), "muted", before=4))
     return blocks
 
 
-def _budget(
-    context: Context, text: str, slug: str, unit: str, lines: tuple[BudgetLine, ...]
-) -> list[Flowable]:  # fmt: skip
+def _budget(context: Context, area: AreaResult, name: str, lines: tuple[BudgetLine, ...]) -> list[Flowable]:
     words, shown = context.words, context.said.shown
     columns = [
         Column(words("budget.component"), 108, face=BOLD),
@@ -106,18 +93,76 @@ def _budget(
     ]
     rows: list[list[Row]] = []
     for line in lines:
-        component = shown(line.component)
         numbers = (digits(line.divisor), digits(line.standard_uncertainty), digits(line.degrees_of_freedom, "∞"))
         # where it comes from, a published text by its title
         published = line.source.group == "citation"
         origin = typeset(citation(line.source.key).title) if published else shown(line.source)
         origin += f", {words('budget.common')}" if line.common else ""
-        named = component[0].upper() + component[1:]
-        rows.append([(named, digits(line.value), shown(line.distribution), *numbers, origin)])
+        rows.append([(_capital(shown(line.component)), digits(line.value), shown(line.distribution), *numbers, origin)])
+    text = words(f"budget.{name}", area=area.id)
     table = GroupedTable(columns, rows, text)
-    note = words("budget.unit", unit=shown_unit(unit))
-    title = SectionTitle(text, slug, level=3, outline=False, note=note)
+    note = words("budget.unit", unit=shown_unit(area.unit))
+    title = SectionTitle(text, f"budget-{name}", level=3, outline=False, note=note)
     return [CondPageBreak(SECTION_HEIGHT + table.total() + 20), title, table]
+
+
+def _shape(line: BudgetInput) -> tuple[str, str]:
+    return line.component.key, line.source.key
+
+
+def _capital(text: str) -> str:
+    return text[0].upper() + text[1:]
+
+
+def _result_budgets(context: Context) -> list[Flowable]:
+    """The budgets that stand with results of the kinds of measurement: for each quantity its inputs, then their sum."""
+    words, shown = context.words, context.said.shown
+    columns = [
+        Column(words("budget.component"), 124),
+        Column(words("budget.value"), 48, "RIGHT", gap=12),
+        Column(words("budget.distribution"), 66),
+        Column(words("budget.divisor"), 48, "RIGHT"),
+        Column(words("budget.sensitivity"), 54, "RIGHT"),
+        Column(words("budget.standard"), 50, "RIGHT"),
+        Column(words("budget.freedom"), 34, "RIGHT", gap=12),
+        Column(words("budget.source"), context.width - 124 - 48 - 66 - 48 - 54 - 50 - 34, ink=MUTED, gap=0),
+    ]
+    blocks: list[Flowable] = []
+    having = [
+        (kind, one)
+        for kind in MEASUREMENTS
+        for one in getattr(context.evaluation, kind.key)
+        if getattr(one, "budgets", ())
+    ]
+    shapes: set[tuple[str, ...]] = set()
+    for number, (kind, result) in enumerate(having, 1):
+        if kind in TESTS:  # of tests one of each make-up: those of the other areas differ in their values alone
+            shape = (kind.key, *(part for each in result.budgets for line in each.lines for part in _shape(line)))
+            if shape in shapes:
+                continue
+            shapes.add(shape)
+        place = Place(*(getattr(result, name, None) for name in ("area", "location", "spot", "time")))
+        what = context.said.say("measured", kind.key, kind.result_facts(result), place)
+        groups: list[list[Row]] = []
+        for budget in result.budgets:
+            group: list[Row] = []
+            for line in budget.lines:
+                numbers = (digits(line.divisor), digits(line.sensitivity), digits(line.contribution))
+                freedom = digits(line.degrees_of_freedom, "∞")
+                named = (_capital(shown(line.component)), shown(line.value), shown(line.distribution))
+                group.append((*named, *numbers, freedom, shown(line.source)))
+            expanded = Amount(budget.expanded_uncertainty, budget.unit)
+            freedom = digits(budget.effective_degrees_of_freedom, "∞")
+            factor = f"k = {digits(budget.coverage_factor)}"
+            total = (digits(budget.standard_uncertainty), freedom, f"U = {shown(expanded)}")
+            texts = (_capital(shown(budget.quantity)), "", "", factor, "", *total)
+            group.append(tuple(Cell(text, BOLD) if text else "" for text in texts))
+            groups.append(group)
+        text = words("budget.of-result", what=what)
+        table = GroupedTable(columns, groups, text)
+        title = SectionTitle(text, f"budget-result-{number}", level=3, outline=False)
+        blocks += [CondPageBreak(table.need(2)), title, table]
+    return [*blocks, running_text(words("budget.of-others"), "muted", before=4)] if blocks else []
 
 
 def derivation_section(context: Context) -> list[Flowable]:

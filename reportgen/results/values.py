@@ -21,19 +21,33 @@ Component = Annotated[
     Word, "component",
     (
         "gauge accuracy", "gauge resolution", "film thickness", "shim check", "shim", "repeatability",
-        "scatter of locations",
-        "method precision", "meter at sample", "meter at blank", "volume of water", "patch area", "meter",
-        "meter resolution",
+        "scatter of locations", "air temperature", "wet bulb", "relative humidity", "pressure", "steel temperature",
+        "method precision", "meter at sample", "meter at blank", "volume of water", "patch area", "conductivity meter",
+        "instrument",
     ),
 ]  # fmt: skip
 Distribution = Annotated[Word, "distribution", ("normal", "rectangular", "triangular", "u-shaped")]
 BudgetSource = Annotated[
     Word, "budget-source",
     (
-        "type-a", "calibration-certificate", "last-digit", "shim-checks", "shim-certificate",
-        "limits-of-error", "as-recorded", "contract", "beyond-published",
+        "type-a", "calibration-certificate", "limits-of-error", "last-digit", "shim-checks", "shim-certificate",
+        "as-recorded", "contract", "published-precision", "beyond-published",
     ),
 ]  # fmt: skip
+UncertainQuantity = Annotated[
+    Word,
+    "quantity",
+    (
+        "air-temperature",
+        "steel-temperature",
+        "humidity",
+        "dew-point",
+        "dew-point-margin",
+        "salt-density",
+        "leachate-conductivity",
+    ),
+]
+"""Results of the kinds of measurement that have an uncertainty."""
 WalkEnd = Annotated[Word, "walk-end", ("no-room",)]
 
 AtTime = str
@@ -111,6 +125,32 @@ class Period(Facts):
 
     start: str
     end: str
+
+
+class BudgetInput(Facts):
+    """One line of the budget of a computed result: an error in its own unit, and what it brings in the result's."""
+
+    component: Component
+    value: Amount
+    distribution: Distribution
+    divisor: Decimal
+    sensitivity: Decimal
+    contribution: Decimal
+    source: BudgetSource
+    share: Decimal
+    degrees_of_freedom: int | None = None
+
+
+class ResultBudget(Value):
+    """The uncertainty budget of one result, in ``unit``; without degrees of freedom where they are infinite."""
+
+    quantity: UncertainQuantity
+    unit: str
+    lines: tuple[BudgetInput, ...]
+    standard_uncertainty: Decimal
+    coverage_factor: Decimal
+    expanded_uncertainty: Decimal
+    effective_degrees_of_freedom: int | None = None
 
 
 class SamplingPart(Facts):

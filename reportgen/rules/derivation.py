@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from reportgen.measurements import LOGS, MEASUREMENTS, OF_A_SURFACE
+from reportgen.references import citation
 from reportgen.results import Amount, DerivationStep, Stated
 from reportgen.results.codes import coating as codes
+from reportgen.results.codes import derivation as steps
 from reportgen.results.codes.coating import TimeAllowed, TimeTaken
 from reportgen.results.facts import NOTHING
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from reportgen.results import CoatingTime, Evaluation
+    from reportgen.results import CoatingTime, Evaluation, ResultBudget
     from reportgen.rules.scene import JobView
 
 
@@ -44,8 +46,11 @@ def _coating(coat: CoatingTime, document: str) -> DerivationStep:
 def _logged(evaluation: Evaluation, area: str) -> Iterator[DerivationStep]:
     for kind in LOGS:
         if kind.bears_on is not None:
-            steps = (kind.bears_on(one, area) for one in getattr(evaluation, kind.key))
-            yield from (step for step in steps if step is not None)
+            for result in getattr(evaluation, kind.key):
+                step = kind.bears_on(result, area)
+                if step is not None:
+                    yield step
+                    yield from _budgets(result)
 
 
 def _measured(view: JobView, evaluation: Evaluation, area: str) -> Iterator[DerivationStep]:
@@ -59,3 +64,18 @@ def _measured(view: JobView, evaluation: Evaluation, area: str) -> Iterator[Deri
         results = [one for one in getattr(evaluation, kind.key) if one.area == area]
         for test, result in zip(tests, results, strict=True):
             yield kind.derived(test, result, view.specification.document)
+            yield from _budgets(result)
+
+
+def _budgets(result: Any) -> Iterator[DerivationStep]:
+    """Yield a step for each uncertainty of a result whose budget stands with it."""
+    source, rule = citation("jcgm-100").text, steps.ROOT_SUM.of(NOTHING)
+    budgets: tuple[ResultBudget, ...] = getattr(result, "budgets", ())
+    for one in budgets:
+        inputs = tuple(map(steps.BUDGET_INPUT.of, one.lines))
+        what = steps.OF_RESULT.of(steps.OfResult(one.quantity))
+        came = steps.Combined(
+            Amount(one.standard_uncertainty, one.unit), Amount(one.expanded_uncertainty, one.unit),
+            one.coverage_factor, one.effective_degrees_of_freedom,
+        )  # fmt: skip
+        yield DerivationStep(what, inputs, rule, source, steps.RESULT_EXPANDED.of(came))

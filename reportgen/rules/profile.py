@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import TYPE_CHECKING, Final, Literal
 
-from reportgen.measurements.judging import PROBABILITY_PLACES
 from reportgen.metrology.conformity import probability_of_conformity
 from reportgen.metrology.statistics import spot_agreement
 from reportgen.results import LocationResult, SpotResult
@@ -27,6 +26,8 @@ if TYPE_CHECKING:
     from reportgen.rules.readings import MeasuredLocation, MeasuredSpot, MeasuredSurface
     from reportgen.rules.requirement import Requirement
     from reportgen.rules.scene import AreaView, JobView
+
+PROBABILITY_PLACES: Final = 4
 
 
 @dataclass(frozen=True, slots=True)

@@ -21,7 +21,12 @@ if TYPE_CHECKING:
     from reportgen.rules.sampling import Required
     from reportgen.rules.scene import AreaView, JobView
 
-DECIDABLE = frozenset({"profile-in-guard-band", "salts-in-guard-band", "abrasive-in-guard-band", "coating-overdue"})
+DECIDABLE = frozenset(
+    {
+        "profile-in-guard-band", "conditions-in-guard-band", "salts-in-guard-band", "abrasive-in-guard-band",
+        "coating-overdue",
+    }
+)  # fmt: skip
 """Findings that hold an area and are no gap of the record, so that a decision can accept what they found."""
 
 

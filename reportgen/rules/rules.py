@@ -84,6 +84,10 @@ def _contract_rules(view: JobView) -> Iterator[RuleApplied]:
     if specification.conditions is not None and view.places.several:
         yield _contract(view, "conditions", codes.OWN_PLACE.of(NOTHING), specification.conditions.clause)
     yield from _limits(view, TESTS)
+    for kind in MEASUREMENTS:
+        limit = getattr(view.specification, kind.limit_key)
+        if (rule := getattr(limit, "decision_rule", None)) is not None:
+            yield _cited(kind.key, codes.DECISION[rule].of(NOTHING), "ilac-g8", limit.clause)
     if specification.time_to_coat is not None:
         longest = specification.time_to_coat
         facts = TimeAllowed(Amount.of(longest.maximum))

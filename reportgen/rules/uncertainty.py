@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import TYPE_CHECKING, Literal
 
-from reportgen.measurements.judging import budget_lines
 from reportgen.metrology.exact import Root
 from reportgen.metrology.tape import film_tolerance
 from reportgen.metrology.uncertainty import (
@@ -17,6 +16,8 @@ from reportgen.metrology.uncertainty import (
     pooled_standard_deviation,
     printed_uncertainty,
 )
+from reportgen.references import citation_keys
+from reportgen.results import BudgetLine, Word
 from reportgen.units import Quantity, rounded
 
 if TYPE_CHECKING:
@@ -25,7 +26,6 @@ if TYPE_CHECKING:
 
     from reportgen.job import Instrument
     from reportgen.metrology.uncertainty import Pooled
-    from reportgen.results import BudgetLine
     from reportgen.rules.gauges import GaugeProof
     from reportgen.rules.readings import MeasuredSurface
 
@@ -46,7 +46,20 @@ class Uncertainty:
 
     def lines(self, places: int) -> tuple[BudgetLine, ...]:
         """Return the budget as printed lines in the specification's unit; ``places`` are those of U, plus one."""
-        return budget_lines(self.budget, places, self.scale)
+        return tuple(
+            BudgetLine(
+                Word("component", component.name),
+                rounded(component.number * self.scale, places),
+                Word("distribution", component.distribution),
+                rounded(component.used_divisor, 3),
+                rounded(component.contribution * self.scale, places),
+                component.dof,
+                component.systematic,
+                Word("citation" if component.source in citation_keys() else "budget-source", component.source),
+                rounded(self.budget.share(component) * 100, 1),
+            )
+            for component in self.budget.components
+        )
 
 
 class AreaUncertainty:

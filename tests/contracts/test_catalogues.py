@@ -372,6 +372,7 @@ def test_every_part_and_every_word_is_rendered(language):
 
 
 def test_the_closed_lists_are_those_of_the_formulas_and_of_the_models():
+    from reportgen.measurements.conditions.uncertainty import _SHOWN_BY
     from reportgen.measurements.salts import SaltLimit
     from reportgen.metrology import conformity, plausibility, tape, uncertainty
 
@@ -389,8 +390,9 @@ def test_the_closed_lists_are_those_of_the_formulas_and_of_the_models():
     gauge = uncertainty.Gauge("mil", 1, 2, 1, 1, 1, 1)
     one = uncertainty.location_budget(gauge, uncertainty.Pooled(1, 2), 2).components
     mean = uncertainty.area_budget(gauge, 1, 2).components
-    assert {part.name for part in (*one, *mean)} == set(WORDS["component"])
-    assert {part.source for part in (*one, *mean)} - set(citation_keys()) == set(WORDS["budget-source"])
+    read = uncertainty.instrument_components("relative humidity", uncertainty.Errors("%", 3, 1, 2, 1))
+    assert {part.name for part in (*one, *mean)} | _SHOWN_BY.keys() == set(WORDS["component"])
+    assert {part.source for part in (*one, *mean, *read)} - set(citation_keys()) == set(WORDS["budget-source"])
 
 
 def test_some_fact_has_words_of_each_closed_list():

@@ -1,6 +1,7 @@
 """Salts and dust."""
 
 from decimal import Decimal
+from fractions import Fraction
 
 import numpy as np
 import pint
@@ -10,7 +11,6 @@ from uncertainties import ufloat
 from reportgen.errors import RangeError
 from reportgen.metrology.conductivity import (
     Extraction,
-    Meter,
     reading_budget,
     salt_budget,
     salt_precision_component,
@@ -25,6 +25,7 @@ from reportgen.metrology.contamination import (
     salt_density,
     salt_precision,
 )
+from reportgen.metrology.uncertainty import Errors
 from reportgen.units import Quantity
 from tests.reference.published import published
 
@@ -52,8 +53,10 @@ def test_salts_budget_by_another_library_and_by_monte_carlo():
     made = Extraction(_us("39.6"), _us("2.1"), Quantity(Decimal(3), "ml"), CM2,
                       Quantity(Decimal("0.1"), "ml"), Quantity(Decimal("0.5"), "cm2"))  # fmt: skip
     found = Quantity(Decimal(45), "mg/m2")
-    meter = Meter(Quantity(Decimal(3), "%"), Quantity(Decimal("0.4"), "uS/cm"), 2)
-    ours = salt_budget(found, made, 5, meter, salt_precision_component(found))
+    at_sample, at_blank = (
+        Errors("uS/cm", Fraction(3, 100) * Fraction(text), Fraction("0.4"), 2) for text in ("39.6", "2.1")
+    )
+    ours = salt_budget(found, made, 5, salt_precision_component(found), at_sample=at_sample, at_blank=at_blank)
     sample = ufloat(39.6, 0.03 * 39.6 / 3**0.5) + ufloat(0, 0.2)
     blank = ufloat(2.1, 0.03 * 2.1 / 3**0.5) + ufloat(0, 0.2)
     volume, area = ufloat(3, 0.1 / 3**0.5), ufloat(12.5, 0.5 / 3**0.5)
@@ -74,8 +77,7 @@ def test_salts_budget_by_another_library_and_by_monte_carlo():
 
 def test_conductivity_of_abrasive_by_monte_carlo():
     """245 µS/cm on a meter of ±2 % that shows whole µS/cm."""
-    meter = Meter(Quantity(Decimal(2), "%"), resolution=_us("1"))
-    ours = reading_budget(_us("245"), "uS/cm", meter)
+    ours = reading_budget("meter", Errors("uS/cm", Fraction("4.9"), resolution=1))
     draw, n = np.random.default_rng(20260514), 400_000
     drawn = draw.uniform(-4.9, 4.9, n) + draw.uniform(-0.5, 0.5, n)
     assert float(ours.combined) == pytest.approx(drawn.std(), rel=0.005)
@@ -85,12 +87,13 @@ def test_conductivity_of_abrasive_by_monte_carlo():
 
 def test_the_published_precision_alone_is_its_own_expanded_uncertainty():
     """NACE SP0508 1.1.3, ±8.2 mg/m² at 30, 45 and 80 mg/m²: nothing else stated, nothing else added."""
+    nothing = Errors("uS/cm")
     for text in ("30", "45", "80"):
         found = Quantity(Decimal(text), "mg/m2")
         made = Extraction(_us(text), _us("0"), Quantity(Decimal(3), "ml"), Quantity(Decimal(15), "cm2"))
-        budget = salt_budget(found, made, 5, Meter(), salt_precision_component(found))
+        budget = salt_budget(found, made, 5, salt_precision_component(found), at_sample=nothing, at_blank=nothing)
         assert float(budget.expanded) == pytest.approx(8.2, abs=1e-6)
-        assert budget.components[0].source == "nace-sp0508"
+        assert budget.components[0].source == "published-precision"
 
 
 def test_the_constant_by_dimensions():

@@ -28,7 +28,6 @@ ABRASIVE = Measurement(
     exported=("abrasive", "time", "oil", "conductivity", "expanded_uncertainty", "probability_of_conformity",
               "conductivity_unit", "method", "verdict"),
     codes=codes,
-    budget_unit=lambda result: result.conductivity_unit or "",
     log="abrasive_checks",
     series=("abrasive",),
     subject="abrasive",

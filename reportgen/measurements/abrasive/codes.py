@@ -1,14 +1,12 @@
 """What can be stated about the abrasive: facts, findings, things to do, gaps."""
 
-from decimal import Decimal
 from typing import Annotated, Final, get_args
 
 from reportgen.measurements.abrasive.record import OilSeen
 from reportgen.measurements.gaps import Gap
 from reportgen.results.codes.profile import DecisionRule, GuardBand
 from reportgen.results.facts import Amount, Facts, Nothing, Word
-from reportgen.results.statements import Code, GapCode, StepCode, TaskCode, fails, missing
-from reportgen.results.values import VerdictWord
+from reportgen.results.statements import Code, GapCode, TaskCode, fails, missing
 
 TESTS: Final = ("oil", "conductivity")
 """The tests of an abrasive that a contract can ask for."""
@@ -107,17 +105,6 @@ class AbrasiveAgain(Facts):
     abrasive: str
 
 
-class AbrasiveEntered(Facts):
-    """Conductivity of an abrasive as derived: U with its coverage factor, verdict, rule, probability of conformity."""
-
-    conductivity: Amount
-    verdict: VerdictWord
-    expanded: Amount | None = None
-    factor: Decimal | None = None
-    rule: DecisionRule | None = None
-    probability: Decimal | None = None
-
-
 class AbrasiveUnchecked(Facts):
     """The test that is missing of an abrasive, and when."""
 
@@ -136,4 +123,3 @@ INCONCLUSIVE: Final[Code[AbrasiveNear | AbrasiveUncertain]] = missing(
 MEASURE_AGAIN: Final = TaskCode("measure-abrasive-again", AbrasiveAgain)
 MAKE_TEST: Final = TaskCode("make-abrasive-test", AbrasiveUnchecked, answers=CHECK_MISSING.name)
 WITHOUT_LIMIT: Final = GapCode("abrasive-without-limit", Nothing)
-CAME: Final = StepCode("abrasive-conductivity", AbrasiveEntered)

@@ -4,8 +4,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from reportgen.fields import Clause, Clock, Conductivity, Duration, Ident, Model, Name, YesNo
-from reportgen.metrology.conformity import DecisionRule
+from reportgen.fields import Clause, Clock, Conductivity, DecisionRule, Duration, Ident, Model, Name, YesNo
 
 OilSeen = Literal["none seen", "film", "cloud"]
 """What the vial test shows."""

@@ -3,27 +3,25 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from decimal import Decimal
-from fractions import Fraction
-from typing import TYPE_CHECKING
 
 from reportgen.measurements.abrasive import codes
 from reportgen.measurements.abrasive.record import AbrasiveCheck, AbrasiveLimits, OilSeen
 from reportgen.measurements.gaps import gap_of
-from reportgen.measurements.judging import Judged, judged, meter_of
+from reportgen.measurements.judging import Judged, beside_value, errors_at, judged
 from reportgen.measurements.slice import Scene, SceneSurface
+from reportgen.measurements.uncertain import Uncertainty
 from reportgen.metrology.conductivity import precision_component, reading_budget
 from reportgen.metrology.conformity import DecisionRule, Limits
-from reportgen.metrology.uncertainty import printed_uncertainty
-from reportgen.results import AtTime, BudgetLine, Finding, Outcome, Task, Verdict
+from reportgen.results import AtTime, Finding, Outcome, ResultBudget, Task, Verdict
 from reportgen.results.facts import NOTHING, Amount, Place, Value, Word
 from reportgen.units import Quantity, rounded
 
-if TYPE_CHECKING:
-    from reportgen.metrology.uncertainty import Component
-
 
 class AbrasiveResult(Value):
-    """One check of the abrasive: conductivity as written, or with the digits that show a verdict beside its U."""
+    """One check of the abrasive: conductivity as written, or with the digits that show a verdict beside its U.
+
+    The budget stands with one check for each instrument, method and unit: that of the highest conductivity.
+    """
 
     abrasive: str
     time: AtTime
@@ -36,7 +34,7 @@ class AbrasiveResult(Value):
     coverage_factor: Decimal | None = None
     probability_of_conformity: Decimal | None = None
     decision_rule: str | None = None
-    budget: tuple[BudgetLine, ...] = ()
+    budgets: tuple[ResultBudget, ...] = ()
 
 
 def required(limit: AbrasiveLimits) -> codes.AbrasiveRequired:
@@ -72,8 +70,8 @@ def judge(limit: AbrasiveLimits | None, scene: Scene[AbrasiveCheck]) -> Outcome[
 
     A conductivity that the decision rule leaves open is measured again; what was blasted with the abrasive waits.
     """
-    made = tuple(_made(check, limit, scene) for check in scene.log)
-    results = tuple(result for result, _ in made)
+    made = [_made(check, limit, scene) for check in scene.log]
+    results = tuple(_with_budgets(scene.log, made))
     if limit is None:
         return Outcome(results, not_evaluated=(codes.WITHOUT_LIMIT.at(NOTHING),))
     findings: list[Finding] = []
@@ -115,13 +113,28 @@ def _made(
     written, expanded = Amount.of(reading).value, value.expanded
     if rule != "simple":
         written = value.shown
-    elif expanded is not None:
-        expanded = printed_uncertainty(Fraction(expanded), max(0, reading.places))
+    elif value.uncertainty is not None:
+        expanded = beside_value(value.uncertainty.expanded, reading.places)
     return replace(
         result, conductivity=written, conductivity_unit=reading.unit, expanded_uncertainty=expanded,
         coverage_factor=value.factor, probability_of_conformity=value.probability,
-        decision_rule=None if rule == "simple" else rule, budget=value.budget,
+        decision_rule=None if rule == "simple" else rule,
     ), value  # fmt: skip
+
+
+def _with_budgets(
+    log: Sequence[AbrasiveCheck], made: Sequence[tuple[AbrasiveResult, Judged | None]]
+) -> Iterator[AbrasiveResult]:
+    """Yield the results, the highest conductivity of each instrument, method and unit with its budget."""
+    most: dict[tuple[object, ...], tuple[Decimal, int]] = {}
+    for index, (check, (result, value)) in enumerate(zip(log, made, strict=True)):
+        if value is not None and value.uncertainty is not None:
+            key = (check.instrument, check.method, result.conductivity_unit)
+            most[key] = max(most.get(key, (value.shown, index)), (value.shown, index), key=lambda pair: pair[0])
+    told = {index for _, index in most.values()}
+    for index, (result, value) in enumerate(made):
+        known = None if value is None else value.uncertainty
+        yield result if known is None or index not in told else replace(result, budgets=(known.stated,))
 
 
 def _conductivity(check: AbrasiveCheck, limit: AbrasiveLimits | None, scene: Scene[AbrasiveCheck]) -> Judged | None:
@@ -129,17 +142,17 @@ def _conductivity(check: AbrasiveCheck, limit: AbrasiveLimits | None, scene: Sce
     reading = check.conductivity
     if reading is None:
         return None
-    meter = meter_of(None if check.instrument is None else scene.instruments.get(check.instrument))
-    precision: list[Component] = []
-    limits: Limits | None = None
+    instrument = None if check.instrument is None else scene.instruments.get(check.instrument)
+    precision, limits = None, None
     rule: DecisionRule = "simple"
     if limit is not None and _comparable(check, limit):
         if limit.conductivity_precision is not None:
-            precision = [precision_component(limit.conductivity_precision.in_unit(reading.unit), "contract")]
+            precision = precision_component(limit.conductivity_precision.in_unit(reading.unit), "contract")
         if limit.maximum_conductivity is not None:
             limits, rule = _limits(limit.maximum_conductivity, reading.unit), limit.decision_rule
-    budget = reading_budget(reading, reading.unit, meter, precision)
-    return judged(reading, reading.unit, limits, rule, budget, reading.places)
+    budget = reading_budget("conductivity meter", errors_at(instrument, reading, reading.unit), precision)
+    uncertainty = None if budget is None else Uncertainty("leachate-conductivity", budget)
+    return judged(reading, reading.unit, limits, rule, uncertainty, reading.places)
 
 
 def _limits(most: Quantity, unit: str) -> Limits:
@@ -164,13 +177,13 @@ def _open(place: Place, result: AbrasiveResult, value: Judged, limit: AbrasiveLi
     assert result.conductivity_unit is not None  # noqa: S101 - a conductivity was judged
     assert limit.maximum_conductivity is not None  # noqa: S101
     shown = Amount(value.shown, result.conductivity_unit)
-    if value.expanded is None or value.band is None:
+    if value.expanded is None or value.near is None:
         rule = Word("decision-rule", limit.decision_rule)
         unknown = codes.AbrasiveUncertain(result.abrasive, shown, rule)
         return codes.INCONCLUSIVE.found(unknown, place, clause=limit.clause)
     near = codes.AbrasiveNear(
         result.abrasive, shown, Amount.of(limit.maximum_conductivity),
-        Amount(value.expanded, result.conductivity_unit), Word("guard-band", value.band),
+        Amount(value.expanded, result.conductivity_unit), Word("guard-band", value.near),
     )  # fmt: skip
     if limit.decision_rule == "guarded":
         return codes.IN_GUARD_BAND.found(near, place, clause=limit.clause)

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 from reportgen.measurements.salts import codes
 from reportgen.measurements.salts.record import SaltLimit, SaltTest
-from reportgen.measurements.salts.rule import UNIT, SaltResult, allowed, derived, judge, seen
+from reportgen.measurements.salts.rule import SaltResult, allowed, derived, judge, seen
 from reportgen.measurements.slice import Entry, Formula, Measurement
 
 __all__ = ["SALTS", "SaltLimit", "SaltResult", "SaltTest"]
@@ -46,7 +46,6 @@ SALTS = Measurement(
     counted=True,
     retested=(codes.ABOVE_MAXIMUM.name,),
     formulas=(Formula("salt-density", codes.FORMULA, "iso-8502-9", lambda test: test.chloride is None),),
-    budget_unit=lambda _: UNIT,
     named_by=("location", "time"),
     exported=(
         "area",

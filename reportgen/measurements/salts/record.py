@@ -12,6 +12,7 @@ from reportgen.fields import (
     Conductivity,
     Confirmed,
     Count,
+    DecisionRule,
     Ident,
     Model,
     Number,
@@ -19,7 +20,6 @@ from reportgen.fields import (
     checked_whole,
     refusal,
 )
-from reportgen.metrology.conformity import DecisionRule
 from reportgen.metrology.contamination import SaltKind
 
 LEAST_CONSTANT, LARGEST_CONSTANT = 1, 20

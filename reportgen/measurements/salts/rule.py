@@ -6,10 +6,11 @@ from fractions import Fraction
 from typing import TYPE_CHECKING, Final
 
 from reportgen.errors import RangeError
-from reportgen.measurements.judging import Judged, judged, meter_of
+from reportgen.measurements.judging import Judged, errors_at, judged
 from reportgen.measurements.salts import codes
 from reportgen.measurements.salts.record import SaltLimit, SaltTest
-from reportgen.measurements.slice import Made, Scene, SceneArea
+from reportgen.measurements.slice import Instrument, Made, Scene, SceneArea
+from reportgen.measurements.uncertain import Uncertainty
 from reportgen.metrology.conductivity import (
     Extraction,
     precision_component,
@@ -27,13 +28,11 @@ from reportgen.metrology.contamination import (
 )
 from reportgen.metrology.sampling import locations_after_failures, locations_by_area, locations_per_size
 from reportgen.references import citation
-from reportgen.results import BudgetLine, DerivationStep, Finding, Outcome, Stated, Verdict
+from reportgen.results import DerivationStep, Finding, Outcome, ResultBudget, Stated, Verdict
 from reportgen.results.facts import NOTHING, Amount, Place, Value, Word
 from reportgen.units import Quantity, rounded
 
 if TYPE_CHECKING:
-    from reportgen.job import Instrument
-    from reportgen.metrology.uncertainty import Budget, Component
     from reportgen.rules.editions import Edition
 
 UNIT: Final = "mg/m2"
@@ -46,7 +45,8 @@ class SaltResult(Value):
     """One soluble-salt test: density in mg/m².
 
     ``constant`` is the factor from conductivity, in kg/(m²·S), where it is not that of mixed salts; ``precision`` is
-    published for the density alone, ``expanded_uncertainty`` holds it with everything else that is known.
+    published for the density alone, ``expanded_uncertainty`` holds it with everything else that is known. The budget
+    stands with one test of an area for each instrument: that of the highest density.
     """
 
     area: str
@@ -60,7 +60,7 @@ class SaltResult(Value):
     coverage_factor: Decimal | None = None
     probability_of_conformity: Decimal | None = None
     decision_rule: str | None = None
-    budget: tuple[BudgetLine, ...] = ()
+    budgets: tuple[ResultBudget, ...] = ()
 
 
 def allowed(limit: SaltLimit) -> codes.SaltsAllowed:
@@ -110,7 +110,8 @@ class _Test(Value):
 
 def _area(limit: SaltLimit | None, area: SceneArea[SaltTest], scene: Scene[SaltTest]) -> Outcome[SaltResult]:
     tests = [_judged(limit, made, scene.edition, scene.instruments) for made in area.tests]
-    outcome = Outcome(tuple(_result(area.id, test, limit) for test in tests))
+    told = _most(tests)
+    outcome = Outcome(tuple(_result(area.id, test, limit, budget=index in told) for index, test in enumerate(tests)))
     if limit is None:
         return outcome
     findings, todo = [], []
@@ -126,8 +127,19 @@ def _area(limit: SaltLimit | None, area: SceneArea[SaltTest], scene: Scene[SaltT
     return Outcome.joined((undecided, _missing(area, tests, limit)))
 
 
+def _most(tests: Sequence[_Test]) -> set[int]:
+    """Return the tests of the highest density, one for each instrument, kind of result and errors stated."""
+    most: dict[tuple[object, ...], int] = {}
+    for index, test in enumerate(tests):
+        record = test.made.record
+        key = (record.instrument, test.kind, record.volume_error is None, record.area_error is None)
+        if key not in most or tests[most[key]].value.shown < test.value.shown:
+            most[key] = index
+    return set(most.values())
+
+
 def _judged(
-    limit: SaltLimit | None, made: Made[SaltTest], edition: "Edition", instruments: "Mapping[str, Instrument]"
+    limit: SaltLimit | None, made: Made[SaltTest], edition: "Edition", instruments: Mapping[str, Instrument]
 ) -> _Test:
     test = made.record
     kind, constant = expressed(test, limit)
@@ -138,7 +150,7 @@ def _judged(
     value = judged(
         density, UNIT, None if against is None else _limits(against),
         "simple" if against is None else against.decision_rule,
-        _budget(limit, test, density, constant, instruments), PRINTED_PLACES,
+        _uncertainty(limit, test, density, constant, instruments), PRINTED_PLACES,
     )  # fmt: skip
     return _Test(made, density, kind, constant, comparable, value)
 
@@ -148,7 +160,7 @@ def _limits(limit: SaltLimit) -> Limits:
     return Limits(maximum=Quantity(rounded(limit.maximum.in_unit(UNIT), limit.maximum.places), UNIT))
 
 
-def _result(area: str, test: _Test, limit: SaltLimit | None) -> SaltResult:
+def _result(area: str, test: _Test, limit: SaltLimit | None, *, budget: bool) -> SaltResult:
     record, value = test.made.record, test.value
     verdict = value.verdict
     if limit is not None and test.made.counts and (not test.comparable or test.made.doubted):
@@ -161,7 +173,8 @@ def _result(area: str, test: _Test, limit: SaltLimit | None) -> SaltResult:
         area, record.location, value.shown, verdict, test.kind,
         None if precision is None else rounded(precision.exact, PRINTED_PLACES),
         None if test.constant in (None, MIXED_SALTS) else rounded(test.constant, 6).normalize(),
-        value.expanded, value.factor, value.probability, rule, value.budget,
+        value.expanded, value.factor, value.probability, rule,
+        (value.uncertainty.stated,) if budget and value.uncertainty is not None else (),
     )  # fmt: skip
 
 
@@ -193,20 +206,24 @@ def _comparable(kind: str, limit: SaltLimit) -> bool:
     return True
 
 
-def _budget(
+def _uncertainty(
     limit: SaltLimit | None, test: SaltTest, density: Quantity, constant: Fraction | None,
-    instruments: "Mapping[str, Instrument]",
-) -> "Budget | None":  # fmt: skip
+    instruments: Mapping[str, Instrument],
+) -> Uncertainty | None:  # fmt: skip
     """Return the uncertainty of a density; of chloride as read it is known where contract or instrument states it."""
-    meter = meter_of(None if test.instrument is None else instruments.get(test.instrument))
-    stated: list[Component] = []
+    instrument = None if test.instrument is None else instruments.get(test.instrument)
+    stated = None
     if limit is not None and limit.precision is not None:
-        stated = [precision_component(limit.precision.in_unit(UNIT), "contract")]
+        stated = precision_component(limit.precision.in_unit(UNIT), "contract")
     if test.sample is None or test.blank is None or test.volume is None or test.area is None or constant is None:
-        return reading_budget(density, UNIT, meter.shares, stated)
-    precision = stated[0] if stated else salt_precision_component(density, constant)
+        budget = reading_budget("instrument", errors_at(instrument, density, UNIT), stated)
+        return None if budget is None else Uncertainty("salt-density", budget)
     made = Extraction(test.sample, test.blank, test.volume, test.area, test.volume_error, test.area_error)
-    return salt_budget(density, made, constant, meter, precision)
+    found = salt_budget(
+        density, made, constant, stated or salt_precision_component(density, constant),
+        at_sample=errors_at(instrument, test.sample, "uS/cm"), at_blank=errors_at(instrument, test.blank, "uS/cm"),
+    )  # fmt: skip
+    return Uncertainty("salt-density", found)
 
 
 def density_of(test: SaltTest, edition: "Edition") -> Quantity:
@@ -250,12 +267,12 @@ def _above(place: Place, test: _Test, limit: SaltLimit) -> Finding:
 def _open(place: Place, test: _Test, limit: SaltLimit) -> Finding:
     """Find a test that the decision rule leaves open: too near to the limit, or of no known uncertainty."""
     value, density = test.value, Amount(test.value.shown, UNIT)
-    if value.expanded is None or value.band is None:
+    if value.expanded is None or value.near is None:
         unknown = codes.SaltsUncertain(density, _word(test.kind), Word("decision-rule", limit.decision_rule))
         return codes.INCONCLUSIVE.found(unknown, place, clause=limit.clause)
     near = codes.SaltsNear(
         density, Amount.of(limit.maximum), _word(test.kind), Amount(value.expanded, UNIT),
-        Word("guard-band", value.band),
+        Word("guard-band", value.near),
     )  # fmt: skip
     if limit.decision_rule == "guarded":
         return codes.IN_GUARD_BAND.found(near, place, clause=limit.clause)
@@ -282,11 +299,12 @@ def _missing(area: SceneArea[SaltTest], tests: Sequence[_Test], limit: SaltLimit
 
 
 def derived(test: SaltTest | None, result: SaltResult, document: str) -> DerivationStep:  # noqa: ARG001 - computed
-    """Return what was measured, and what came of it by which formula, with the budget of its uncertainty."""
+    """Return what was measured, and what came of it by which formula."""
     place, facts = Place(result.area, result.location), seen(result)
+    source = citation("iso-8502-9" if result.expressed_as in PUBLISHED else "salt-kinds").text
     return DerivationStep(
         Stated("measured", "salts", facts, place), tuple(_inputs(test, result)), codes.METHOD.of(facts),
-        _source(result), codes.DENSITY.of(_came(result)),
+        source, codes.DENSITY.of(_came(result)),
     )  # fmt: skip
 
 
@@ -296,14 +314,6 @@ def _inputs(test: SaltTest | None, result: SaltResult) -> Iterator[Stated]:
             yield codes.ENTRY.of(codes.SaltEntry(Word("salt-entry", name), Amount.of(value)))
     if result.constant is not None:
         yield codes.FACTOR.of(codes.SaltFactor(result.constant))
-    yield from (Stated("step", "budget-line", line) for line in result.budget)
-
-
-def _source(result: SaltResult) -> str:
-    keys = ["iso-8502-9" if result.expressed_as in PUBLISHED else "salt-kinds"]
-    if result.expanded_uncertainty is not None:
-        keys.append("jcgm-100")
-    return "; ".join(citation(key).text for key in keys)
 
 
 def _came(result: SaltResult) -> codes.SaltDerived:

@@ -7,7 +7,7 @@ from reportgen.results.codes.profile import DecisionRule, OverlapRule, TapeGrade
 from reportgen.results.codes.rules import RangeOf, ValueOfSpots
 from reportgen.results.facts import Amount, Facts, Nothing, Word
 from reportgen.results.statements import StepCode
-from reportgen.results.values import DecisionWord, VerdictWord
+from reportgen.results.values import BudgetInput, DecisionWord, UncertainQuantity, VerdictWord
 
 Rounding = Annotated[Word, "rounding", ("half-even", "half-up", "none")]
 Band = Annotated[Word, "band", ("pass", "conditional pass", "conditional fail", "fail")]
@@ -59,6 +59,21 @@ class Expanded(Facts):
 
     expanded: Decimal
     factor: Decimal
+
+
+class OfResult(Facts):
+    """Of what an uncertainty is."""
+
+    quantity: UncertainQuantity
+
+
+class Combined(Facts):
+    """Standard and expanded uncertainty of a result; no degrees of freedom where they are infinite."""
+
+    standard: Amount
+    expanded: Amount
+    factor: Decimal
+    freedom: int | None = None
 
 
 class JudgedBy(Facts):
@@ -126,6 +141,9 @@ OF_MEAN: Final = StepCode("uncertainty-of-mean", Nothing)
 ROOT_SUM: Final = StepCode("root-sum-of-squares", Nothing)
 AT_EACH: Final = StepCode("uncertainty-at-each-location", Nothing)
 MEAN_EXPANDED: Final = StepCode("expanded-uncertainty-of-mean", Expanded)
+BUDGET_INPUT: Final = StepCode("budget-input", BudgetInput)
+OF_RESULT: Final = StepCode("uncertainty-of-result", OfResult)
+RESULT_EXPANDED: Final = StepCode("expanded-uncertainty-of-result", Combined)
 SAMPLING: Final = StepCode("sampling-step", Nothing)
 REGULAR: Final = StepCode("regular-locations", Count)
 PLAN: Final = StepCode("sampling-plan", PlanNamed)

@@ -215,10 +215,12 @@ def test_the_meter_the_water_and_the_patch_widen_what_the_method_alone_gives():
         + (45 * 0.1 / 3) ** 2 / 3 + (45 * 0.5 / 12.5) ** 2 / 3
     ) ** 0.5 * 1.959964  # fmt: skip
     assert float(result.expanded_uncertainty) == pytest.approx(by_hand, abs=0.05)
-    assert [line.component.key for line in result.budget] == [
+    (budget,) = result.budgets
+    assert [line.component.key for line in budget.lines] == [
         "method precision", "meter at sample", "meter at blank", "volume of water", "patch area",
     ]  # fmt: skip
-    assert [line.common for line in result.budget] == [False, True, True, True, True]
+    assert [str(line.value.value) for line in budget.lines] == ["8.2", "0.792", "0.042", "0.1", "0.5"]
+    assert (budget.unit, float(budget.standard_uncertainty)) == ("mg/m2", pytest.approx(by_hand / 1.959964, abs=0.005))
     assert result.verdict == "conforms"
 
 
@@ -232,7 +234,7 @@ def test_no_uncertainty_fails_or_releases_anything_under_the_simple_rule():
 def test_a_precision_of_the_contract_replaces_the_published_one():
     evaluation = _near(limit={**SALTS, "precision": "4 mg/m2"})
     assert (evaluation.salts[0].verdict, str(evaluation.salts[0].expanded_uncertainty)) == ("conforms", "4.0")
-    assert evaluation.salts[0].budget[0].source == Word("budget-source", "contract")
+    assert evaluation.salts[0].budgets[0].lines[0].source == Word("budget-source", "contract")
 
 
 def test_chloride_read_from_a_kit_has_only_the_uncertainty_that_is_stated():

@@ -36,6 +36,11 @@ UNUSED = "unused extra coarse tape 5 mil to 6 mil, film subtracted"
 AGAIN = "the two grades disagree about the height: measure the spot again"
 MIDDLE = "begin with extra coarse tape: its mid-range is nearest to the middle of the specified range, 2.8 mil"
 
+LACKING = (
+    "conditions: not every value has its uncertainty; not on record: accuracy for the air temperature, "
+    "accuracy for the {}, accuracy for the steel temperature"
+)
+
 SPEC = {
     "specification.conditions": {
         "clause": "1.4", "dew_point_margin": "3 delta_degC", "maximum_humidity": "85 %", "interval": "4 h",
@@ -303,7 +308,8 @@ def test_a_day_of_omissions():
         ("certificate", "A. Inspector", None, FAIL, "L2, expires 2026-05-13", "valid on 2026-05-14"),
     ]  # fmt: skip
     assert tuple(map(SAID.left_out, day.not_evaluated)) == (
-        f"conditions at 06:45: {impossible}", "soluble salts: the contract states no limit",
+        f"conditions at 06:45: {impossible}", LACKING.format("relative humidity"),
+        "soluble salts: the contract states no limit",
         "dust: the contract states no limit", "time to coat: the contract states no limit",
         "compressed air: the contract states no test", "abrasive: the contract states no limits",
     )  # fmt: skip
@@ -313,7 +319,9 @@ def test_a_day_of_omissions():
 
 def test_the_report_is_named_and_only_what_the_contract_leaves_open_is_left_out(evaluation):
     assert (evaluation.report.number, evaluation.report.revision, evaluation.report.date) == ("R-1", 0, "2026-05-14")
-    assert [SAID.left_out(one) for one in evaluation.not_evaluated] == ["certificate of A. Inspector: none is stated"]
+    assert [SAID.left_out(one) for one in evaluation.not_evaluated] == [
+        LACKING.format("relative humidity"), "certificate of A. Inspector: none is stated",
+    ]  # fmt: skip
 
 
 def test_an_area_that_may_be_coated_says_until_when_and_why():
