@@ -19,9 +19,14 @@ class AbrasiveLimits(Model):
     conductivity_precision: Annotated[
         Conductivity | None, Field(description="precision of the method (95 %) that the contract states")
     ] = None
-    decision_rule: DecisionRule = "simple"
+    decision_rule: DecisionRule | None = None
     oil_free: Annotated[YesNo, Field(description="an oil test is required")] = False
     interval: Duration | None = None
+
+    @property
+    def rule(self) -> DecisionRule:
+        """The decision rule; simple where the contract states none."""
+        return self.decision_rule or "simple"
 
 
 class AbrasiveCheck(Model):

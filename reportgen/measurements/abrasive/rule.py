@@ -45,7 +45,7 @@ def required(limit: AbrasiveLimits) -> codes.AbrasiveRequired:
             codes.ConductivityAtMost(
                 Amount.of(limit.maximum_conductivity), limit.conductivity_method,
                 None if limit.conductivity_precision is None else Amount.of(limit.conductivity_precision),
-                None if limit.decision_rule == "simple" else Word("decision-rule", limit.decision_rule),
+                None if limit.rule == "simple" else Word("decision-rule", limit.rule),
             )
         )  # fmt: skip
     if limit.oil_free:
@@ -109,7 +109,7 @@ def _made(
     )  # fmt: skip
     if value is None or reading is None:
         return result, None
-    rule = limit.decision_rule if limit is not None and value.verdict != "not evaluated" else "simple"
+    rule = limit.rule if limit is not None and value.verdict != "not evaluated" else "simple"
     written, expanded = Amount.of(reading).value, value.expanded
     if rule != "simple":
         written = value.shown
@@ -149,7 +149,7 @@ def _conductivity(check: AbrasiveCheck, limit: AbrasiveLimits | None, scene: Sce
         if limit.conductivity_precision is not None:
             precision = precision_component(limit.conductivity_precision.in_unit(reading.unit), "contract")
         if limit.maximum_conductivity is not None:
-            limits, rule = _limits(limit.maximum_conductivity, reading.unit), limit.decision_rule
+            limits, rule = _limits(limit.maximum_conductivity, reading.unit), limit.rule
     budget = reading_budget("conductivity meter", errors_at(instrument, reading, reading.unit), precision)
     uncertainty = None if budget is None else Uncertainty("leachate-conductivity", budget)
     return judged(reading, reading.unit, limits, rule, uncertainty, reading.places)
@@ -178,14 +178,14 @@ def _open(place: Place, result: AbrasiveResult, value: Judged, limit: AbrasiveLi
     assert limit.maximum_conductivity is not None  # noqa: S101
     shown = Amount(value.shown, result.conductivity_unit)
     if value.expanded is None or value.near is None:
-        rule = Word("decision-rule", limit.decision_rule)
+        rule = Word("decision-rule", limit.rule)
         unknown = codes.AbrasiveUncertain(result.abrasive, shown, rule)
         return codes.INCONCLUSIVE.found(unknown, place, clause=limit.clause)
     near = codes.AbrasiveNear(
         result.abrasive, shown, Amount.of(limit.maximum_conductivity),
         Amount(value.expanded, result.conductivity_unit), Word("guard-band", value.near),
     )  # fmt: skip
-    if limit.decision_rule == "guarded":
+    if limit.rule == "guarded":
         return codes.IN_GUARD_BAND.found(near, place, clause=limit.clause)
     return codes.INCONCLUSIVE.found(near, place, clause=limit.clause)
 

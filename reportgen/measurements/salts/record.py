@@ -42,12 +42,17 @@ class SaltLimit(Model):
         ArealDensity | None,
         Field(description="precision of a single result (95 %) that the contract states; else the published one"),
     ] = None
-    decision_rule: DecisionRule = "simple"
+    decision_rule: DecisionRule | None = None
     tests: Count | None = None
     first_area: Area | None = None
     further_area: Area | None = None
     further_tests: Count | None = None
     additional_per_failing: Count | None = None
+
+    @property
+    def rule(self) -> DecisionRule:
+        """The decision rule; simple where the contract states none."""
+        return self.decision_rule or "simple"
 
     @checked_whole
     def _constant_is_one(self) -> Self:

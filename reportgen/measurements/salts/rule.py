@@ -73,7 +73,7 @@ def allowed(limit: SaltLimit) -> codes.SaltsAllowed:
 
 def _stated_rule(limit: SaltLimit) -> Word | None:
     """Return the decision rule where it is not the simple one."""
-    return None if limit.decision_rule == "simple" else Word("decision-rule", limit.decision_rule)
+    return None if limit.rule == "simple" else Word("decision-rule", limit.rule)
 
 
 def seen(result: SaltResult) -> codes.SaltsSeen:
@@ -149,7 +149,7 @@ def _judged(
     against = limit if made.counts and comparable else None
     value = judged(
         density, UNIT, None if against is None else _limits(against),
-        "simple" if against is None else against.decision_rule,
+        "simple" if against is None else against.rule,
         _uncertainty(limit, test, density, constant, instruments), PRINTED_PLACES,
     )  # fmt: skip
     return _Test(made, density, kind, constant, comparable, value)
@@ -167,8 +167,8 @@ def _result(area: str, test: _Test, limit: SaltLimit | None, *, budget: bool) ->
         verdict = "inconclusive"
     precision = salt_precision(test.density) if test.kind in PUBLISHED else None
     rule = None
-    if limit is not None and test.comparable and limit.decision_rule != "simple":
-        rule = limit.decision_rule
+    if limit is not None and test.comparable and limit.rule != "simple":
+        rule = limit.rule
     return SaltResult(
         area, record.location, value.shown, verdict, test.kind,
         None if precision is None else rounded(precision.exact, PRINTED_PLACES),
@@ -268,13 +268,13 @@ def _open(place: Place, test: _Test, limit: SaltLimit) -> Finding:
     """Find a test that the decision rule leaves open: too near to the limit, or of no known uncertainty."""
     value, density = test.value, Amount(test.value.shown, UNIT)
     if value.expanded is None or value.near is None:
-        unknown = codes.SaltsUncertain(density, _word(test.kind), Word("decision-rule", limit.decision_rule))
+        unknown = codes.SaltsUncertain(density, _word(test.kind), Word("decision-rule", limit.rule))
         return codes.INCONCLUSIVE.found(unknown, place, clause=limit.clause)
     near = codes.SaltsNear(
         density, Amount.of(limit.maximum), _word(test.kind), Amount(value.expanded, UNIT),
         Word("guard-band", value.near),
     )  # fmt: skip
-    if limit.decision_rule == "guarded":
+    if limit.rule == "guarded":
         return codes.IN_GUARD_BAND.found(near, place, clause=limit.clause)
     return codes.INCONCLUSIVE.found(near, place, clause=limit.clause)
 

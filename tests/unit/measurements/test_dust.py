@@ -210,8 +210,8 @@ def test_a_quantity_for_some_size_classes(quantity, size, verdict):
 def test_a_limit_by_size_class_and_what_it_leaves_open_are_said():
     facts = DUST.limit_facts(DustLimit.model_validate(BY_SIZES))
     assert facts == DustAllowed(1, None, tuple(map(DustSize, (3, 4, 5))))
-    assert ENGLISH.say("limit", "dust", facts) == "quantity rating at most 1 for size classes 3, 4 and 5"
-    assert GERMAN.say("limit", "dust", facts) == "Menge höchstens 1 in den Größenklassen 3, 4 und 5"
+    assert ENGLISH.say("limit", "dust", facts) == "quantity rating at most 1 for size classes 3, 4, 5"
+    assert GERMAN.say("limit", "dust", facts) == "Menge höchstens 1 in den Größenklassen 3, 4, 5"
     (gap,) = [one for one in _taped(("4", "2"), limit=BY_SIZES).not_evaluated if one.code.startswith("dust")]
     assert ENGLISH.left_out(gap).startswith(
         "dust of size class 2, quantity 4, at 1 of area A: the contract limits coarser"
