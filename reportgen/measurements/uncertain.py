@@ -66,7 +66,7 @@ def errors_of(instrument: Instrument, unit: str) -> Errors:
         return None if value is None or not _is_of(value, kind) else value.in_unit(unit)
 
     accuracy, certified = known(instrument.accuracy), known(instrument.uncertainty)
-    if accuracy is None and kind == "temperature difference":
+    if accuracy is None and kind == kind_of("delta_degC"):
         accuracy = known(instrument.temperature_accuracy)
     factor = None if certified is None or instrument.coverage_factor is None else instrument.coverage_factor
     return Errors(unit, accuracy, certified, factor, known(instrument.resolution))

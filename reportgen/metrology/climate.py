@@ -232,7 +232,11 @@ def wet_bulb_slopes(
     """How fast the humidity from a psychrometer changes with dry bulb, wet bulb and pressure.
 
     Parameters:
-        air, wet_bulb, pressure, psychrometer, wick : as for humidity_from_wet_bulb.
+        air : Quantity [temperature], dry bulb.
+        wet_bulb : Quantity [temperature].
+        pressure : Quantity [pressure], of the station; each as for humidity_from_wet_bulb.
+        psychrometer : wmo | ams.
+        wick : water | ice on the wet bulb.
     Returns:
         Sensitivities [% per °C] to dry and wet bulb and [% per hPa] to the pressure; that the enhancement factor
         changes with the pressure too, which makes less than 1 % of the last, is left out.

@@ -222,8 +222,12 @@ def decide(
     Under the simple rule the uncertainty does not enter, and no digit is printed for it.
 
     Parameters:
-        value, limits, rule, rounding, places : as for judge.
-        expanded : Quantity [kind of the limits] or None where it is not known.
+        value : Quantity [kind of the limits].
+        limits : Limits.
+        rule : simple | guarded | banded.
+        rounding : half-even | half-up | none.
+        expanded : Quantity [kind of the limits], expanded uncertainty U, or None where it is not known.
+        places : int, decimals to print at least.
     Returns:
         Decided. Without an uncertainty a banded rule leaves everything open; a guarded one only what is within the
         limits, as a value outside them does not conform however large U is.

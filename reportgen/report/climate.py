@@ -18,7 +18,6 @@ from reportgen.words.numbers import digits
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Sequence
-    from decimal import Decimal
 
     from reportgen.measurements.conditions import ConditionResult
     from reportgen.report.context import Context
@@ -76,20 +75,19 @@ def _table(context: Context, results: Sequence[ConditionResult]) -> GroupedTable
         measured = [digits(value) for value in (result.air, result.humidity, result.steel, result.dew_point)]
         measured.append(f"{digits(result.margin)} {DISPLAY.get(result.margin_unit, result.margin_unit)}")
         mark = context.mark(result.verdict, _VERDICT)
-        group: list[Row] = [(result.time, result.place or "–", *measured, during or words("climate.idle"), mark)]
-        errors = [f"± {digits(value)}" if value is not None else "" for value in _expanded(result)]
-        if any(errors):  # beneath the values to which they belong
-            group.append(("", "", *errors, "", ""))
-        rows.append(group)
+        first: Row = (result.time, result.place or "–", *measured, during or words("climate.idle"), mark)
+        rows.append([first, *_beneath(result)])
     return GroupedTable(columns, rows, words("climate.title"))
 
 
-def _expanded(result: ConditionResult) -> tuple[Decimal | None, ...]:
-    """Expanded uncertainties in the order of the columns: air, humidity, steel, dew point, margin."""
-    return (
+def _beneath(result: ConditionResult) -> list[Row]:
+    """The row of expanded uncertainties beneath the values to which they belong; none where none is known."""
+    expanded = (
         result.air_uncertainty, result.humidity_uncertainty, result.steel_uncertainty, result.dew_point_uncertainty,
         result.expanded_uncertainty,
     )  # fmt: skip
+    errors = ["" if value is None else f"± {digits(value)}" for value in expanded]
+    return [("", "", *errors, "", "")] if any(errors) else []
 
 
 def _further(context: Context) -> list[Flowable]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from reportgen.measurements import MEASUREMENTS, TESTS
 from reportgen.pdf.blocks import SECTION_HEIGHT, SectionTitle, running_text, titled
@@ -17,8 +17,11 @@ from reportgen.results import Amount, Finding, Place
 from reportgen.words.numbers import digits, shown_unit, typeset
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from reportgen.measurements import Measurement
     from reportgen.report.context import Context
-    from reportgen.results import AreaResult, BudgetInput, BudgetLine, RuleApplied, Stated
+    from reportgen.results import AreaResult, BudgetLine, ResultBudget, RuleApplied, Stated
 
 CAUTIONS = 9
 _LAST = 3  # the last two and the end of the list
@@ -106,12 +109,35 @@ def _budget(context: Context, area: AreaResult, name: str, lines: tuple[BudgetLi
     return [CondPageBreak(SECTION_HEIGHT + table.total() + 20), title, table]
 
 
-def _shape(line: BudgetInput) -> tuple[str, str]:
-    return line.component.key, line.source.key
+def _of_quantity(budget: ResultBudget, shown: Callable[[object], str]) -> list[Row]:
+    """The inputs of one quantity, and what they make."""
+    rows: list[Row] = []
+    for line in budget.lines:
+        named = (_capital(shown(line.component)), shown(line.value), shown(line.distribution))
+        numbers = (digits(line.divisor), typeset(digits(line.sensitivity)), digits(line.contribution))
+        rows.append((*named, *numbers, digits(line.degrees_of_freedom, "∞"), shown(line.source)))
+    expanded = shown(Amount(budget.expanded_uncertainty, budget.unit))
+    texts = (
+        _capital(shown(budget.quantity)), "", "", f"k = {digits(budget.coverage_factor)}", "",
+        digits(budget.standard_uncertainty), digits(budget.effective_degrees_of_freedom, "∞"), f"U = {expanded}",
+    )  # fmt: skip
+    return [*rows, tuple(Cell(text, BOLD) if text else "" for text in texts)]
 
 
 def _capital(text: str) -> str:
     return text[0].upper() + text[1:]
+
+
+def _having_budgets(context: Context) -> list[tuple[Measurement[Any, Any, Any], Any]]:
+    """Results with their budgets; of tests one of each make-up, as those of the other areas differ in values alone."""
+    having: dict[tuple[object, ...], tuple[Measurement[Any, Any, Any], Any]] = {}
+    for kind in MEASUREMENTS:
+        for index, result in enumerate(getattr(context.evaluation, kind.key)):
+            lines = [line for budget in getattr(result, "budgets", ()) for line in budget.lines]
+            if lines:
+                made_of = tuple((line.component.key, line.source.key) for line in lines)
+                having.setdefault((kind.key, made_of if kind in TESTS else index), (kind, result))
+    return list(having.values())
 
 
 def _result_budgets(context: Context) -> list[Flowable]:
@@ -128,36 +154,10 @@ def _result_budgets(context: Context) -> list[Flowable]:
         Column(words("budget.source"), context.width - 124 - 48 - 66 - 48 - 54 - 50 - 34, ink=MUTED, gap=0),
     ]
     blocks: list[Flowable] = []
-    having = [
-        (kind, one)
-        for kind in MEASUREMENTS
-        for one in getattr(context.evaluation, kind.key)
-        if getattr(one, "budgets", ())
-    ]
-    shapes: set[tuple[str, ...]] = set()
-    for number, (kind, result) in enumerate(having, 1):
-        if kind in TESTS:  # of tests one of each make-up: those of the other areas differ in their values alone
-            shape = (kind.key, *(part for each in result.budgets for line in each.lines for part in _shape(line)))
-            if shape in shapes:
-                continue
-            shapes.add(shape)
+    for number, (kind, result) in enumerate(_having_budgets(context), 1):
         place = Place(*(getattr(result, name, None) for name in ("area", "location", "spot", "time")))
         what = context.said.say("measured", kind.key, kind.result_facts(result), place)
-        groups: list[list[Row]] = []
-        for budget in result.budgets:
-            group: list[Row] = []
-            for line in budget.lines:
-                numbers = (digits(line.divisor), digits(line.sensitivity), digits(line.contribution))
-                freedom = digits(line.degrees_of_freedom, "∞")
-                named = (_capital(shown(line.component)), shown(line.value), shown(line.distribution))
-                group.append((*named, *numbers, freedom, shown(line.source)))
-            expanded = Amount(budget.expanded_uncertainty, budget.unit)
-            freedom = digits(budget.effective_degrees_of_freedom, "∞")
-            factor = f"k = {digits(budget.coverage_factor)}"
-            total = (digits(budget.standard_uncertainty), freedom, f"U = {shown(expanded)}")
-            texts = (_capital(shown(budget.quantity)), "", "", factor, "", *total)
-            group.append(tuple(Cell(text, BOLD) if text else "" for text in texts))
-            groups.append(group)
+        groups = [_of_quantity(budget, shown) for budget in result.budgets]
         text = words("budget.of-result", what=what)
         table = GroupedTable(columns, groups, text)
         title = SectionTitle(text, f"budget-result-{number}", level=3, outline=False)

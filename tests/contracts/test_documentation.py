@@ -34,13 +34,24 @@ def test_the_first_paragraph_states_the_job():
 def test_the_results_that_have_an_uncertainty_are_those_named():
     """The README says which: whoever gives another result its uncertainty mends that sentence and this list."""
     from reportgen import results
+    from reportgen.measurements import MEASUREMENTS
 
     values = [one for one in vars(results).values() if isinstance(one, type) and dataclasses.is_dataclass(one)]
+    values += [kind.result for kind in MEASUREMENTS]
     having = {one.__name__ for one in values for field in dataclasses.fields(one) if "uncertainty" in field.name}
-    assert having - {"BudgetLine"} == {"AreaResult", "LocationResult"}
+    named = {
+        "AreaResult": "as the mean of an area",
+        "LocationResult": "the profile, at each location",
+        "ConditionResult": "air and steel temperature, humidity, dew point and margin of each reading",
+        "SaltResult": "each test of soluble salts",
+        "AbrasiveResult": "the conductivity of the abrasive",
+    }
+    assert having - {"BudgetLine", "ResultBudget"} == named.keys()
     first = README.split("\n\n")[1]
-    assert "The profile is stated with its uncertainty, at each location and as the mean of an area" in first
-    assert "it is the only result that has one" in first
+    sentence = first[first.index("These results are stated with their uncertainty") : first.index("They are the only")]
+    assert [text for text in named.values() if text not in sentence] == []
+    without = first[first.index("They are the only ones that have one") :]
+    assert "dust, stains and times are judged as they were written down" in without
     assert "uncertainty of every" not in README
 
 

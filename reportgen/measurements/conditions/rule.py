@@ -6,7 +6,7 @@ A reading tells about the areas of its place alone: it neither condemns nor clea
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from decimal import Decimal
-from itertools import zip_longest
+from itertools import product, zip_longest
 from typing import Any, Final
 
 from reportgen.measurements.conditions import codes
@@ -128,6 +128,32 @@ class _Read(Value):
     limits: tuple[_Limit, ...]
     uncertain: Uncertainties
 
+    def _of(self, stated: type[codes.LimitOf]) -> _Limit | None:
+        return next((limit for limit in self.limits if limit.stated is stated), None)
+
+    @property
+    def shown_margin(self) -> Decimal:
+        """The margin with the digits that show its verdict."""
+        limit = self._of(codes.MarginAtLeast)
+        return rounded(self.margin.exact, PRINTED_PLACES) if limit is None else limit.shown
+
+    @property
+    def shown_humidity(self) -> Decimal:
+        """The humidity as written, or as computed with the digits that show its verdict."""
+        stated, limit = self.standing.record.humidity, self._of(codes.HumidityAtMost)
+        if stated is not None:
+            return rounded(self.humidity.exact, stated.places)
+        return rounded(self.humidity.exact, PRINTED_PLACES if limit is None else _places(limit.shown))
+
+    @property
+    def probability(self) -> Decimal | None:
+        """Probability that the margin keeps its limit; None without a limit or without an uncertainty."""
+        limit, spread = self._of(codes.MarginAtLeast), self.uncertain.margin
+        if limit is None or spread is None:
+            return None
+        standard, limits = Quantity(spread.budget.combined, self.margin.unit), Limits(minimum=limit.limit)
+        return rounded(probability_of_conformity(self.margin, standard, limits), PROBABILITY_PLACES)
+
 
 def required(limit: ConditionLimits) -> codes.ConditionsRequired:
     """Return what is required as facts."""
@@ -176,23 +202,34 @@ def judge(limit: ConditionLimits | None, scene: Scene[Condition]) -> Outcome[Con
             taken.append(_computed(limit, scene, one))
         except ClimateRangeError as error:
             refused.append((one, codes.OutsideRange(one.record.taken_at or None, outside(error))))
-    findings = [finding for reading in taken for finding in _limit_findings(limit, scene, reading)]
-    findings += [
-        codes.OUTSIDE_RANGE.found(facts, Place(area, time=scene.printed(one.at)))
-        for one, facts in refused
-        for area in one.areas
-    ]
-    findings += _unplaced(scene)
-    lacking = dict.fromkeys(one.uncertain.lacking for one in taken if one.uncertain.lacking)
+    findings = [*_judged(limit, scene, taken), *_refused(scene, refused), *_unplaced(scene)]
     left_out = [codes.NOT_COMPUTED.at(facts, Place(time=scene.printed(one.at))) for one, facts in refused]
     if limit is None:
         left_out.append(codes.WITHOUT_LIMIT.at(NOTHING))
     else:
-        left_out += [codes.UNCERTAINTY_UNKNOWN.at(codes.UncertaintyLacking(one)) for one in lacking]
         findings += [*_unread(limit, scene), *_elsewhere(limit, scene)]
+        lacking = dict.fromkeys(filter(None, (one.uncertain.lacking for one in taken)))
+        left_out += [codes.UNCERTAINTY_UNKNOWN.at(codes.UncertaintyLacking(one)) for one in lacking]
     explained = _nearest(taken)
     results = tuple(_result(scene, reading, explained=reading in explained) for reading in taken)
     return Outcome(results, tuple(findings), not_evaluated=tuple(left_out))
+
+
+def _judged(limit: ConditionLimits | None, scene: Scene[Condition], taken: Iterable[_Read]) -> Iterator[Finding]:
+    """Yield what misses a limit, and what is left without a verdict, reading after reading."""
+    for reading in taken:
+        yield from _limit_findings(limit, scene, reading)
+        if limit is not None:
+            yield from _open_findings(limit, scene, reading)
+
+
+def _refused(
+    scene: Scene[Condition], refused: Iterable[tuple[Covering[Condition], codes.OutsideRange]]
+) -> Iterator[Finding]:
+    """Yield a finding for each area whose work a reading without a dew point stands for."""
+    for one, facts in refused:
+        for area in one.areas:
+            yield codes.OUTSIDE_RANGE.found(facts, Place(area, time=scene.printed(one.at)))
 
 
 def _nearest(taken: Iterable[_Read]) -> list[_Read]:
@@ -294,25 +331,15 @@ def outside(error: ClimateRangeError) -> codes.OutsideWhat:
 
 def _result(scene: Scene[Condition], reading: _Read, *, explained: bool) -> ConditionResult:
     verdicts: set[Verdict] = {limit.decided.verdict if limit.known else "inconclusive" for limit in reading.limits}
-    margins = [limit for limit in reading.limits if limit.stated is codes.MarginAtLeast]
-    humidities = [_places(limit.shown) for limit in reading.limits if limit.stated is codes.HumidityAtMost]
-    one, uncertain = reading.standing, reading.uncertain
-    record, stated = one.record, one.record.humidity
-    digits = max(humidities, default=PRINTED_PLACES) if stated is None else stated.places
-    above = margins[0].shown if margins else rounded(reading.margin.exact, PRINTED_PLACES)
-    probability = None
-    if margins and uncertain.margin is not None:
-        standard = Quantity(uncertain.margin.budget.combined, reading.margin.unit)
-        probability = probability_of_conformity(reading.margin, standard, Limits(minimum=margins[0].limit))
+    one, record, uncertain = reading.standing, reading.standing.record, reading.uncertain
+    humidity, above, spread = reading.shown_humidity, reading.shown_margin, uncertain.margin
     return ConditionResult(
-        scene.printed(one.at), record.taken_at or None, rounded(reading.humidity.exact, digits),
-        rounded(reading.dew.exact, PRINTED_PLACES), above, combined_verdict(verdicts),
-        rounded(record.air.in_unit("degC"), PRINTED_PLACES), rounded(record.steel.in_unit("degC"), PRINTED_PLACES),
-        reading.margin.unit, tuple(window.label for window in one.windows),
-        _printed(uncertain.margin, _places(above)),
-        None if uncertain.margin is None else rounded(uncertain.margin.budget.coverage_factor, 2),
-        None if probability is None else rounded(probability, PROBABILITY_PLACES),
-        _printed(uncertain.air), _printed(uncertain.steel), _printed(uncertain.humidity, digits),
+        scene.printed(one.at), record.taken_at or None, humidity, rounded(reading.dew.exact, PRINTED_PLACES), above,
+        combined_verdict(verdicts), rounded(record.air.in_unit("degC"), PRINTED_PLACES),
+        rounded(record.steel.in_unit("degC"), PRINTED_PLACES), reading.margin.unit,
+        tuple(window.label for window in one.windows), _printed(spread, _places(above)),
+        None if spread is None else rounded(spread.budget.coverage_factor, 2), reading.probability,
+        _printed(uncertain.air), _printed(uncertain.steel), _printed(uncertain.humidity, _places(humidity)),
         _printed(uncertain.dew_point), tuple(each.stated for each in uncertain.each) if explained else (),
     )  # fmt: skip
 
@@ -344,8 +371,7 @@ def _limit_findings(
     clause, one = (None if stated is None else stated.clause), reading.standing
     time, taken_at = scene.printed(one.at), one.record.taken_at or None
     concerned = _by_area(one.windows)
-    missed_limits = [limit for limit in reading.limits if limit.decided.verdict == "does not conform"]
-    for limit in missed_limits:
+    for limit in (limit for limit in reading.limits if limit.decided.verdict == "does not conform"):
         for area, work in concerned.items():
             severity: Severity | None = None if limit.known else "observation"
             missed = limit.missed(taken_at, work)
@@ -353,12 +379,15 @@ def _limit_findings(
         if not concerned and one.covered is not None:
             missed = limit.missed(taken_at, None)
             yield limit.code.found(missed, Place(time=time), clause=clause, severity="observation")
-    for limit in reading.limits:
-        if limit.known and limit.decided.verdict == "inconclusive" and stated is not None:
-            rule = stated.decision_rule or "simple"
-            for area, work in concerned.items():
-                code, facts = limit.open(taken_at, work, rule, reading.uncertain.lacking)
-                yield code.found(facts, Place(area, time=time), clause=clause)
+
+
+def _open_findings(stated: ConditionLimits, scene: Scene[Condition], reading: _Read) -> Iterator[Finding]:
+    """Yield one finding for each value that work was done at and that its uncertainty leaves without a verdict."""
+    one, rule, lacking = reading.standing, stated.decision_rule or "simple", reading.uncertain.lacking
+    open_ = [limit for limit in reading.limits if limit.known and limit.decided.verdict == "inconclusive"]
+    for limit, (area, work) in product(open_, _by_area(one.windows).items()):
+        code, facts = limit.open(one.record.taken_at or None, work, rule, lacking)
+        yield code.found(facts, Place(area, time=scene.printed(one.at)), clause=stated.clause)
 
 
 def _unread(stated: ConditionLimits, scene: Scene[Condition]) -> Iterator[Finding]:

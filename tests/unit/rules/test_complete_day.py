@@ -177,8 +177,10 @@ RULES = [
     ("dew-point-margin", "steel at least 3 °C above the dew point, judged in this unit", "1.4", "dew-point-margin"),
     (
         "salt-density",
-        "5 kg/(m²·S), 4.7 for sodium chloride, or the contract's factor, times volume"
-        " times rise of conductivity over area",
+        (
+            "5 kg/(m²·S), 4.7 for sodium chloride, or the contract's factor, times volume times rise of conductivity"
+            " over area"
+        ),
         None,
         "iso-8502-9",
     ),
