@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from reportgen.measurements import MEASUREMENTS
+from reportgen.measurements import MEASUREMENTS, TESTS
 from reportgen.pdf.blocks import SECTION_HEIGHT, SectionTitle, running_text, titled
 from reportgen.pdf.flow import CondPageBreak, Flowable, Paragraph
 from reportgen.pdf.styles import BOLD, MUTED, SMALL, paragraph_style
@@ -19,6 +19,7 @@ from reportgen.words.numbers import digits, shown_unit, typeset
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from reportgen.measurements import Measurement
     from reportgen.report.context import Context
     from reportgen.results import AreaResult, BudgetLine, ResultBudget, RuleApplied, Stated
 
@@ -127,6 +128,18 @@ def _capital(text: str) -> str:
     return text[0].upper() + text[1:]
 
 
+def _having_budgets(context: Context) -> list[tuple[Measurement[Any, Any, Any], Any]]:
+    """Results with their budgets; of tests one of each make-up, as those of the other areas differ in values alone."""
+    having: dict[tuple[object, ...], tuple[Measurement[Any, Any, Any], Any]] = {}
+    for kind in MEASUREMENTS:
+        for index, result in enumerate(getattr(context.evaluation, kind.key)):
+            lines = [line for budget in getattr(result, "budgets", ()) for line in budget.lines]
+            if lines:
+                made_of = tuple((line.component.key, line.source.key) for line in lines)
+                having.setdefault((kind.key, made_of if kind in TESTS else index), (kind, result))
+    return list(having.values())
+
+
 def _result_budgets(context: Context) -> list[Flowable]:
     """The budgets that stand with results of the kinds of measurement: for each quantity its inputs, then their sum."""
     words, shown = context.words, context.said.shown
@@ -141,13 +154,7 @@ def _result_budgets(context: Context) -> list[Flowable]:
         Column(words("budget.source"), context.width - 124 - 48 - 66 - 48 - 54 - 50 - 34, ink=MUTED, gap=0),
     ]
     blocks: list[Flowable] = []
-    having = [
-        (kind, one)
-        for kind in MEASUREMENTS
-        for one in getattr(context.evaluation, kind.key)
-        if getattr(one, "budgets", ())
-    ]
-    for number, (kind, result) in enumerate(having, 1):
+    for number, (kind, result) in enumerate(_having_budgets(context), 1):
         place = Place(*(getattr(result, name, None) for name in ("area", "location", "spot", "time")))
         what = context.said.say("measured", kind.key, kind.result_facts(result), place)
         groups = [_of_quantity(budget, shown) for budget in result.budgets]

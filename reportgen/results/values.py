@@ -22,15 +22,30 @@ Component = Annotated[
     (
         "gauge accuracy", "gauge resolution", "film thickness", "shim check", "shim", "repeatability",
         "scatter of locations", "air temperature", "wet bulb", "relative humidity", "pressure", "steel temperature",
+        "method precision", "meter at sample", "meter at blank", "volume of water", "patch area", "conductivity meter",
+        "instrument",
     ),
 ]  # fmt: skip
 Distribution = Annotated[Word, "distribution", ("normal", "rectangular", "triangular", "u-shaped")]
 BudgetSource = Annotated[
     Word, "budget-source",
-    ("type-a", "calibration-certificate", "limits-of-error", "last-digit", "shim-checks", "shim-certificate"),
+    (
+        "type-a", "calibration-certificate", "limits-of-error", "last-digit", "shim-checks", "shim-certificate",
+        "as-recorded", "contract", "published-precision", "beyond-published",
+    ),
 ]  # fmt: skip
 UncertainQuantity = Annotated[
-    Word, "quantity", ("air-temperature", "steel-temperature", "humidity", "dew-point", "dew-point-margin")
+    Word,
+    "quantity",
+    (
+        "air-temperature",
+        "steel-temperature",
+        "humidity",
+        "dew-point",
+        "dew-point-margin",
+        "salt-density",
+        "leachate-conductivity",
+    ),
 ]
 """Results of the kinds of measurement that have an uncertainty."""
 WalkEnd = Annotated[Word, "walk-end", ("no-room",)]

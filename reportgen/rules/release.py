@@ -24,7 +24,12 @@ if TYPE_CHECKING:
 
     Acceptance = Callable[[Finding], bool]
 
-DECIDABLE = frozenset({"profile-in-guard-band", "conditions-in-guard-band", "coating-overdue"})
+DECIDABLE = frozenset(
+    {
+        "profile-in-guard-band", "conditions-in-guard-band", "salts-in-guard-band", "abrasive-in-guard-band",
+        "coating-overdue",
+    }
+)  # fmt: skip
 """Findings that hold an area and are no gap of the record, so that a decision can accept what they found."""
 
 

@@ -175,7 +175,15 @@ RULES = [
     ("time-to-coat", "at most 6 h", "1.7", None),
     ("dew-point", "Magnus form over water", None, "wmo-8-annex-4b"),
     ("dew-point-margin", "steel at least 3 °C above the dew point, judged in this unit", "1.4", "dew-point-margin"),
-    ("salt-density", "5 kg/(m²·S) times volume times rise of conductivity over area", None, "iso-8502-9"),
+    (
+        "salt-density",
+        (
+            "5 kg/(m²·S), 4.7 for sodium chloride, or the contract's factor, times volume times rise of conductivity"
+            " over area"
+        ),
+        None,
+        "iso-8502-9",
+    ),
     ("uncertainty", "root sum of squares, effective degrees of freedom, factor from t", None, "jcgm-100"),
     ("budget", "gauge, resolution and film are common to all readings", None, "gauge-budget"),
     ("probability-of-conformity", "normal distribution about the measured value", None, "jcgm-106"),
@@ -258,7 +266,13 @@ def test_every_check_is_shown_whole(evaluation):
 
 def test_every_result_is_shown_whole(evaluation):
     """12.0 mg/m² are 10 µS/cm here, so 77.9 µS/cm are 93.48; the dew point at 20 °C and 90 % is 18.3 °C."""
-    assert evaluation.salts == (SaltResult("A", "1", Decimal("93.5"), FAIL, "mixed salts by conductivity", None),)
+    expected = SaltResult(
+        "A", "1", Decimal("93.5"), FAIL, "mixed salts by conductivity", expanded_uncertainty=Decimal("9.6"),
+        coverage_factor=Decimal("1.96"), probability_of_conformity=Decimal("0.0000"),
+        budgets=evaluation.salts[0].budgets,
+    )  # fmt: skip
+    assert evaluation.salts == (expected,)
+    assert [budget.quantity.key for budget in evaluation.salts[0].budgets] == ["salt-density"]
     assert evaluation.dust == (DustResult("A", "1", 3, 1, FAIL),)
     assert evaluation.cleanliness == (
         CleanlinessResult("A", "SSPC-SP 10", "SSPC-SP 6", Decimal(6), Decimal(5), FAIL, None),

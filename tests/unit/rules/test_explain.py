@@ -80,7 +80,10 @@ def test_conditions_contamination_and_time():
     conditions = steps["conditions at 06:45, span"]
     assert SAID(conditions.result) == "dew point 12.0 °C, margin 10.8 °F: conforms"
     assert SAID(conditions.rule) == "limits apply to blasting A, coating A"
-    assert SAID(steps["salts at location 1"].result) == "36.0 ± 8.2 mg/m²: conforms"
+    assert (
+        SAID(steps["salts at location 1"].result)
+        == "36.0 ± 8.2 mg/m² (k = 1.96): conforms, probability of conformity 0.9996"
+    )
     assert SAID(steps["salts at location 2"].result) == "2.0 mg/m²: inconclusive"
     assert "8502-9" in steps["salts at location 1"].source
     assert "8502-9" not in steps["salts at location 2"].source
@@ -170,7 +173,10 @@ WHOLE = [
     ("cleanliness", ("observed SSPC-SP 10", "staining 3 %"), "grade SSPC-SP 10, staining at most 5 %", "T-1 Part 1",
      "conforms"),
     ("salts at location 1", ("sample 30 µS/cm", "blank 0 µS/cm", "volume 3 ml", "area 12.5 cm²"),
-     "mixed salts by conductivity", ["iso-8502-9"], "36.0 ± 8.2 mg/m²: conforms"),
+     "mixed salts by conductivity", ["iso-8502-9"],
+     "36.0 ± 8.2 mg/m² (k = 1.96): conforms, probability of conformity 0.9996"),
+    ("uncertainty of the salts", ("precision of the method: 8.2 mg/m², normal, over 1.960, times 1.000: 4.18",),
+     "root sum of squares, factor from t", ["jcgm-100"], "u = 4.18 mg/m², k = 1.96, U = 8.2 mg/m²"),
     ("dust at location 1", ("quantity 1, size class 1",), "T-1 Part 1", ["iso-8502-3"], "conforms"),
     ("time to coat", ("1.00 h",), "at most 6.00 h from the end of blasting", "T-1 Part 1", "conforms"),
     ("decision", (f"second-reading-missing: spot a: extra coarse 2.2 mil; {SECOND.partition(', ')[2]}",
