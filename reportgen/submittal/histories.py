@@ -150,17 +150,16 @@ def log_of(reports: Sequence[Enclosed], pooled: Sequence[Enclosed]) -> tuple[Log
     said: dict[tuple[str, str | None], list[Spoken[_State]]] = {}
     barred: dict[tuple[str, str | None], list[_State]] = {}
     void: dict[tuple[str, str | None], list[Spoken[_State]]] = {}
-    for one in reports:
-        for state in one.record.nonconformances:
-            key, what = (state.id, state.area), (state, one.record)
-            if one.counts or one.place == "superseded":
-                spoken = Spoken(one.file, one.record.revision, one.counts, Said(_when(one), one.standing, what))
-                said.setdefault(key, []).append(spoken)
-                if _may_not_close(one, state, reports):
-                    void.setdefault(key, []).append(spoken)
-                    barred.setdefault(key, []).append(what)
-            elif one.place == "not entitled":
+    for one, state in ((each, state) for each in reports for state in each.record.nonconformances):
+        key, what = (state.id, state.area), (state, one.record)
+        if one.counts or one.place == "superseded":
+            spoken = Spoken(one.file, one.record.revision, one.counts, Said(_when(one), one.standing, what))
+            said.setdefault(key, []).append(spoken)
+            if _may_not_close(one, state, reports):
+                void.setdefault(key, []).append(spoken)
                 barred.setdefault(key, []).append(what)
+        elif one.place == "not entitled":
+            barred.setdefault(key, []).append(what)
     rows = [_standing_row(said[key], barred.get(key, ()), _counting(reports), heard, void.get(key, ())) for key in said]
     return tuple(sorted(filter(None, rows), key=lambda row: (_OPEN_FIRST[row.status], row.id)))
 
