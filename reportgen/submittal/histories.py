@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from reportgen.issued import Counting, Said, Spoken, filed, last_words, left_out
+from reportgen.issued import Counting, Said, Settling, Spoken, filed, last_words, left_out, settled_in_vain
 from reportgen.submittal.pages.model import AreaEvent, AreaHistory, Gone, LogRow
 
 if TYPE_CHECKING:
@@ -28,13 +28,14 @@ def histories(
     name is neither released nor coated by them.
     """
     heard = {one.standing.doubts for one in pooled}
+    void = set(_released_in_vain(reports))
     said: dict[str, list[Said[_Event]]] = {}
     barred: dict[str, list[AreaEvent]] = {}
     for one in reports:
         for event, area in _events(one):
-            if one.counts:
+            if one.counts and (one.file, area.id) not in void:
                 said.setdefault(area.id, []).append(Said(_when(one), one.standing, (event, area)))
-            elif one.place == "not entitled":
+            elif one.counts or one.place == "not entitled":
                 barred.setdefault(area.id, []).append(event)
     found = [
         _held(_history(statements, heard, barred.get(area, ())), holding(held, area))
@@ -42,6 +43,18 @@ def histories(
     ]
     structures = list(dict.fromkeys(history.structure for history in found))
     return tuple(sorted(found, key=lambda history: (structures.index(history.structure), history.id)))
+
+
+def _released_in_vain(reports: Sequence[Enclosed]) -> Iterator[tuple[str, str]]:
+    """Yield file and area of each release by a report whose signer one does not name that had not released it."""
+    said: dict[str, list[Settling[str]]] = {}
+    for one in sorted((one for one in reports if one.counts), key=_when):
+        claim = filed(one.examined.verification, one.record)
+        for area in one.record.areas:
+            settling = Settling(claim, one.record.number, area.decision == "release", one.file)
+            said.setdefault(area.id, []).append(settling)
+    for area_id, settling in said.items():
+        yield from ((file, area_id) for file, _ in settled_in_vain(settling))
 
 
 def held_by(log: Sequence[LogRow]) -> Mapping[str, Sequence[str]]:
