@@ -24,16 +24,14 @@ PRINTED_PLACES: Final = 2
 def coating_times(view: JobView) -> Outcome[CoatingTime]:
     """Judge the time to coat of every surface; one whose time has passed unprimed is to be prepared again."""
     stated = view.specification.time_to_coat
+    surfaces = [(area, surface) for area in view.areas for surface in area.surfaces]
     if stated is None:
-        outcomes = [_judged(view, surface, None) for area in view.areas for surface in area.surfaces]
-    else:
-        outcomes = [
-            _bare(view, area, surface, stated) if surface.coated is None else _judged(view, surface, stated)
-            for area in view.areas
-            for surface in area.surfaces
-        ]
-    left_out = () if stated is not None else (codes.WITHOUT_LIMIT.at(NOTHING),)
-    return Outcome.joined(outcomes, left_out)
+        judged = [_judged(view, surface, None) for _, surface in surfaces]
+        return Outcome.joined(judged, [codes.WITHOUT_LIMIT.at(NOTHING)])
+    return Outcome.joined([
+        _bare(view, area, surface, stated) if surface.coated is None else _judged(view, surface, stated)
+        for area, surface in surfaces
+    ])  # fmt: skip
 
 
 def deadlines(view: JobView, times: Sequence[CoatingTime], released: set[str]) -> Outcome[CoatingTime]:
@@ -43,31 +41,22 @@ def deadlines(view: JobView, times: Sequence[CoatingTime], released: set[str]) -
     ``times`` are those of ``coating_times``, one for each surface in the order of the areas.
     """
     stated = view.specification.time_to_coat
-    bare = {
-        area.id: [
-            surface
-            for surface in area.surfaces
-            if surface.coated is None and later(surface.blasted[1], stated.maximum) >= view.moment
-        ]
-        for area in view.areas
-        if stated is not None and area.id in released
-    }
-    until = {
-        area: view.printed(min(later(surface.blasted[1], stated.maximum) for surface in surfaces))
-        for area, surfaces in bare.items()
-        if stated is not None and surfaces
-    }
+    if stated is None:
+        return Outcome(tuple(times))
+    until: dict[str, str] = {}
+    steps = []
+    for area in view.areas:
+        ends = [(later(one.blasted[1], stated.maximum), one) for one in area.surfaces if one.coated is None]
+        bare = [(end, one) for end, one in ends if end >= view.moment]
+        if bare and area.id in released:
+            until[area.id] = view.printed(min(end for end, _ in bare))
+            parts = tuple(_part(view, area, one) for _, one in bare) if len(bare) < len(area.surfaces) else ()
+            steps.append(codes.COAT_BY.due(ToCoat(until[area.id], Amount.of(stated.maximum), parts), Place(area.id)))
     surfaces = [surface for area in view.areas for surface in area.surfaces]
     results = tuple(
         time if surface.coated is not None else replace(time, coat_by=until.get(time.area))
         for time, surface in zip(times, surfaces, strict=True)
     )
-    steps = []
-    for area in view.areas:
-        if stated is not None and area.id in until:
-            parts = bare[area.id] if len(bare[area.id]) < len(area.surfaces) else []
-            facts = ToCoat(until[area.id], Amount.of(stated.maximum), tuple(_part(view, area, one) for one in parts))
-            steps.append(codes.COAT_BY.due(facts, Place(area.id)))
     return Outcome(results, measure_next=tuple(steps))
 
 

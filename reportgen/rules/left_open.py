@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from reportgen.job import Reading, Surface
     from reportgen.results import Finding
     from reportgen.rules.nonconformances import Inspected
+    from reportgen.rules.release import Acceptance
     from reportgen.rules.scene import AreaView, JobView, SurfaceView
 
 _PROFILE: Final = "profile"
@@ -64,13 +65,13 @@ class _Open:
     until: dt.datetime | None = None
 
 
-def left_open_before(day: Inspected, earlier: Sequence[Inspected], accepted: frozenset[str]) -> Outcome[None]:
+def left_open_before(day: Inspected, earlier: Sequence[Inspected], accepted: Acceptance) -> Outcome[None]:
     """Find what earlier reports left open on steel of the areas of this one, and nothing has settled since.
 
     Parameters:
         day: the day of the report.
         earlier: the days before it that count, oldest first, their findings linked to nonconformances.
-        accepted: nonconformances closed with a decision that lets the steel stay as it is.
+        accepted: whether a decision lets the steel stay as a finding of them says.
     """
     left: dict[_Open, None] = {}
     for before in earlier:
@@ -99,15 +100,15 @@ def _facts(one: _Open, view: JobView) -> codes.LeftOpen:
 # What a report leaves open
 
 
-def _opened(day: Inspected, accepted: frozenset[str]) -> Iterator[_Open]:
+def _opened(day: Inspected, accepted: Acceptance) -> Iterator[_Open]:
     """Yield what a day leaves open, surface by surface: what holds and no decision accepted, and bare steel."""
-    decided = {(one.area, one.location) for one in day.findings if one.nonconformance in accepted}
+    decided = {(one.area, one.location) for one in day.findings if accepted(one)}
     lasting = (one for one in day.findings if _lasts(one, decided=(one.area, one.location) in decided))
     concerned = ((one, area) for one in lasting for area in day.view.areas if one.area in (None, area.id))
     for finding, area in concerned:
         for surface in _on(finding, area, day.view):
             yield _left(finding, area, surface, day.view)
-    late = {one.area for one in day.findings if one.code == OVERDUE.name and one.nonconformance in accepted}
+    late = {one.area for one in day.findings if one.code == OVERDUE.name and accepted(one)}
     yield from _bare(day.view, [area for area in day.view.areas if area.id not in late])
 
 

@@ -7,13 +7,13 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Final
 
-from reportgen.names import perhaps_one, spelling
+from reportgen.names import perhaps_one, spelling, spelt_alike
 from reportgen.results import NonconformanceState, Outcome, Word
 from reportgen.results.codes import follow_up
 from reportgen.results.codes.follow_up import NotTheirs
 from reportgen.results.facts import Place
 from reportgen.rules.reinspection import Failure, found_again, on_the_same_steel, why_not_reworked
-from reportgen.rules.release import accepted_ids, effect_of
+from reportgen.rules.release import acceptance, effect_of
 from reportgen.rules.scene import JobView, replaced_surfaces
 
 if TYPE_CHECKING:
@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from reportgen.job.project import Person
     from reportgen.results import Facts, Finding, Task
     from reportgen.results.codes.follow_up import NotClosed, NotReworked
+    from reportgen.rules.release import Acceptance
 
 DECIDED_ON_PAPER = frozenset({"use-as-is", "repair", "reject"})
 """Dispositions that a decision with evidence closes; rework is closed only by a re-inspection that passes."""
@@ -192,11 +193,16 @@ def _inspected_again(raised: _Raised, day: Inspected, index: int) -> _Raised:
 
 
 def _not_theirs(raised: _Raised, job: Job) -> NotTheirs | None:
-    """Return why an inspector does not close what another raised: who may not revise that report closes it neither."""
-    person = job.project.people[job.day.report.inspector]
+    """Return why an inspector does not close what another raised: who may not revise that report closes it neither.
+
+    The inspection body stands above: every report is one of it, whoever inspects for it.
+    """
+    person, body = job.project.people[job.day.report.inspector], job.project.inspection_body.name
     if raised.inspector is None or person.answers_for(raised.inspector):
         return None
-    return NotTheirs(str(person.name), raised.report)
+    # as the signature block says whose people they are
+    organisation = person.organisation or (body if person.role == "inspector" else "")
+    return None if spelt_alike(organisation, body) else NotTheirs(str(person.name), raised.report)
 
 
 def _unseen(record: Nonconformance, seen: Sequence[Finding], day: Inspected) -> list[Failure]:
@@ -242,15 +248,15 @@ def _concerned(earlier: Job, areas: set[str]) -> bool:
 class Followed:
     """What nonconformances are after a report, with the findings of it and of what was blasted again linked to them.
 
-    ``earlier`` are the days before it with their findings linked, ``accepted`` the nonconformances of any of them that
-    are closed with a decision that lets the steel stay.
+    ``earlier`` are the days before it with their findings linked; ``accepted`` tells the findings of any of them whose
+    nonconformance is closed with a decision that lets the steel stay.
     """
 
     outcome: Outcome[NonconformanceState]
     findings: tuple[Finding, ...]
     formerly: tuple[Finding, ...]
     earlier: tuple[Inspected, ...]
-    accepted: frozenset[str]
+    accepted: Acceptance
 
 
 def followed(day: Inspected, earlier: Sequence[Inspected]) -> Followed:
@@ -283,8 +289,8 @@ def followed(day: Inspected, earlier: Sequence[Inspected]) -> Followed:
         ),
         measure_next=tuple(_to_close(state, carried.known[state.id, state.area], number) for state in still_open),
     )
-    accepted = accepted_ids(_state(raised) for raised in carried.known.values())
-    return Followed(outcome, *carried.linked(day), tuple(linked), frozenset(accepted))
+    accepted = acceptance(_state(raised) for raised in carried.known.values())
+    return Followed(outcome, *carried.linked(day), tuple(linked), accepted)
 
 
 def _failed_earlier(day: Inspected, failures: Sequence[Failure]) -> Iterator[Finding]:

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from reportgen.results import Finding
-    from reportgen.rules.scene import JobView, SurfaceView
+    from reportgen.rules.scene import JobView
 
 
 class _Seen(NamedTuple):
@@ -44,72 +44,53 @@ def whereabouts(view: JobView) -> Outcome[Finding]:
     if len(view.places.stated) == 1:
         return Outcome()
     together: dict[tuple[dt.datetime, str | None], dict[str, list[_Seen]]] = {}
-    for seen in (*_instruments(view), *_inspector(view)):
+    for seen in _seen(view):
         together.setdefault((seen.at, seen.instrument), {}).setdefault(folded(seen.where.place), []).append(seen)
     findings: list[Finding] = []
     impossible: set[dt.datetime] = set()
-    for (at, instrument), places in together.items():  # the instruments first
-        if len(places) > 1 and not (instrument is None and at in impossible):
-            impossible.add(at)
-            seen_there = [seen for several in places.values() for seen in several]
-            findings.extend(_found(instrument, view.printed(at), seen_there))
+    for (at, instrument), places in sorted(together.items(), key=lambda pair: pair[0][1] is None):
+        if len(places) == 1 or (instrument is None and at in impossible):
+            continue
+        impossible.add(at)
+        seen_there = [seen for several in places.values() for seen in several]
+        where = tuple(dict.fromkeys(one.where for one in seen_there))
+        for area in dict.fromkeys(area for one in seen_there for area in one.areas):
+            place = Place(area, time=view.printed(at))
+            if instrument is None:
+                findings.append(INSPECTOR_IN_TWO_PLACES.found(InspectorSeen(where), place))
+            else:
+                findings.append(INSTRUMENT_IN_TWO_PLACES.found(InstrumentSeen(instrument, where), place))
     return Outcome((), tuple(findings))
 
 
-def _found(instrument: str | None, time: str, seen: list[_Seen]) -> Iterator[Finding]:
-    where = tuple(dict.fromkeys(one.where for one in seen))
-    for area in dict.fromkeys(area for one in seen for area in one.areas):
-        place = Place(area, time=time)
-        if instrument is None:
-            yield INSPECTOR_IN_TWO_PLACES.found(InspectorSeen(where), place)
-        else:
-            yield INSTRUMENT_IN_TWO_PLACES.found(InstrumentSeen(instrument, where), place)
+def _seen(view: JobView) -> Iterator[_Seen]:
+    """Yield every use of an instrument whose time and place are known, and what a person does by hand (None).
 
-
-def _instruments(view: JobView) -> Iterator[_Seen]:
-    """Yield every use of an instrument whose time and place are known."""
-    for reading in view.job.day.conditions:
-        covered = view.places.covered(reading) or frozenset()
+    A log of the conditions may write itself.
+    """
+    for log in view.job.day.conditions:
+        covered = view.places.covered(log) or frozenset()
         places = {view.places.of(area) for area in covered}
         place = places.pop() if len(places) == 1 else None
         if place is not None:
             inspected = tuple(area.id for area in view.areas if area.id in covered)
-            for name in reading.instruments:
-                yield _Seen(name, view.at(reading.time), SeenAt(place), inspected)
-    for surface, place in _surfaces(view):
-        area = surface.record.area
-        for name, at in _used(view, surface):
-            yield _Seen(name, at, SeenAt(place, area), (area,))
-
-
-def _used(view: JobView, surface: SurfaceView) -> Iterator[tuple[str, dt.datetime]]:
-    """Yield the instruments used on a surface, with the times that are known."""
-    if surface.record.profile is not None:
-        for at in _read(view, surface):
-            yield surface.record.profile.gauge, at
-    for kind in MEASUREMENTS:
-        for test in kind.entries_on(surface.record) if kind.instruments else ():
-            if test.instrument is not None and test.time is not None:
-                yield test.instrument, view.at(test.time)
-
-
-def _inspector(view: JobView) -> Iterator[_Seen]:
-    """Yield what a person does by hand; a log of the conditions may write itself."""
-    for surface, place in _surfaces(view):
+            yield from (_Seen(name, view.at(log.time), SeenAt(place), inspected) for name in log.instruments)
+    placed = ((surface, view.places.of(area.id)) for area in view.areas for surface in area.surfaces)
+    for surface, place in placed:
         record = surface.record
-        clocks = [test.time for kind in MEASUREMENTS if kind.timed for test in kind.entries_on(record)]
-        times = [*_read(view, surface), *(view.at(time) for time in clocks if time is not None)]
-        for at in times:
-            yield _Seen(None, at, SeenAt(place, record.area), (record.area,))
-
-
-def _read(view: JobView, surface: SurfaceView) -> list[dt.datetime]:
-    """Return the times of the readings of a surface, each once."""
-    return [view.at_text(text) for text in sorted({one.time for one in surface.readings if one.time is not None})]
-
-
-def _surfaces(view: JobView) -> Iterator[tuple[SurfaceView, str]]:
-    for area in view.areas:
-        place = view.places.of(area.id)
-        if place is not None:
-            yield from ((surface, place) for surface in area.surfaces)
+        if place is None:
+            continue
+        where, areas = SeenAt(place, record.area), (record.area,)
+        gauge = None if record.profile is None else record.profile.gauge
+        texts = sorted({one.time for one in surface.readings if one.time is not None})
+        used = [(gauge, view.at_text(text)) for text in texts]
+        tests = [(kind, test) for kind in MEASUREMENTS if kind.timed for test in kind.entries_on(record)]
+        used += [
+            (test.instrument if kind.instruments else None, view.at(test.time))
+            for kind, test in tests
+            if test.time is not None
+        ]
+        for name, at in used:
+            yield _Seen(None, at, where, areas)
+            if name is not None:
+                yield _Seen(name, at, where, areas)
