@@ -1,7 +1,8 @@
 """Reports of one contract whose project files differ: in limits and rules, areas, people, owner or inspection body.
 
 Agreed changes happen on real contracts, and who may agree to them is not in the files: it is a doubt, which says what
-differs and from when. Owner and inspection body of one contract number are one; two are a fault.
+differs and from when; areas and people that were added are none. Owner and inspection body of one contract number are
+one; two are a fault.
 """
 
 from __future__ import annotations

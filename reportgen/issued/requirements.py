@@ -1,6 +1,7 @@
 """What a report was judged by and who answers for it, as its project file says, and in what two of them differ.
 
-Gauges and rolls of tape come and go on every contract, and so do certificates of people: these are left out.
+Gauges and rolls of tape come and go on every contract, and so do certificates of people: these are left out. Areas and
+people are added as a contract goes on: one that is gone, or told otherwise, makes two project files differ.
 """
 
 from __future__ import annotations
@@ -27,6 +28,9 @@ _NAMED: Final = {"inspection body": ("name", "address", "accreditation"),
                  "contract": ("name", "client", "contractor", "site", "time_zone", "report_numbers")}  # fmt: skip
 _WHOSE: Final = {("inspection body", "name"): "inspection body", ("contract", "client"): "client"}
 """Members that say whose contract it is, and who inspects, and how they are called: under one number they are one."""
+
+_GROWING: Final = frozenset({"areas", "people", "countersigners"})
+"""Parts to which a contract adds as it goes on: what is there for the first time is no difference."""
 
 
 def requirements_of(job: Job) -> tuple[RequirementRecord, ...]:
@@ -84,12 +88,14 @@ def difference(before: Sequence[RequirementRecord], after: Sequence[RequirementR
     """Return in what the project file of a report differs from that of one before it; None for nothing.
 
     Limits, inspection body and client are told by name with both values, of everything else the part and the members.
+    An area, a person or a countersigner that only the later one has is none.
     """
     old, new = ({(one.part, one.member): one.value for one in told} for told in (before, after))
     differing = [
         key
         for key in sorted(old.keys() | new.keys())
-        if key not in old or key not in new or not (old[key] == new[key] or spelt_alike(old[key], new[key]))
+        if (key in old or key[0] not in _GROWING)
+        and (key not in old or key not in new or not (old[key] == new[key] or spelt_alike(old[key], new[key])))
     ]
     told: list[str] = []
     others: dict[str, list[str]] = {}

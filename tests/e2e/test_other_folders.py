@@ -72,8 +72,9 @@ CASES = {
     "laxer, another day and area": {"one/1": day(1), "lax/2": day(2, LOW, area="B-2", **AGAIN)},
     "laxer, same day": {"one/1": day(1), "lax/2": day(2, LOW, area="B-2", **AGAIN).replace("05-05", "05-04")},
     "laxer, of no matter": {"one/1": day(1), "lax/2": day(2, **AGAIN)},
-    "other people and areas": {"one/1": day(1), "grown/2": day(2, **AGAIN), "grown/3": day(3)},
+    "people and areas gone": {"grown/1": day(1), "one/2": day(2, **AGAIN), "one/3": day(3)},
     "another body": {"one/1": day(1), "body/2": day(2, **AGAIN)},
+    "grown since": {"one/1": day(1), "grown/2": day(2, **AGAIN), "grown/3": day(3)},
 }  # fmt: skip
 """Day files by folder and the order of their issue."""
 CONTRACT = {name: f"HD-{number}" for number, name in enumerate(CASES, start=11)}
@@ -270,14 +271,19 @@ def test_limits_that_differ_are_a_doubt(archive, audited, trust, case):
     assert one["sentence"][1:] in " ".join(pdf.pages[0].extract_text().split())
 
 
-def test_people_and_areas_that_differ_are_named_once(audited):
-    case = "other people and areas"
+def test_people_and_areas_that_are_gone_are_named_once(audited):
+    case = "people and areas gone"
     (one,) = audited(case, "problems")
     first, second, third = (f"{number(case, sequence)} revision 0" for sequence in (1, 2, 3))
     assert one["sentence"] == (
         f"requirements differ between {first} and {second}, from 2026-05-05 on: areas (B-3); people (N. Ostrey);"
         f" those of {second} have {third} too"
     )
+
+
+def test_a_contract_that_grows_by_areas_and_people_is_no_doubt(archive, audited, trust):
+    assert audited("grown since", "problems") == []
+    assert "requirements differ" not in submitted(archive, trust, "grown since", 0)
 
 
 def test_two_inspection_bodies_under_one_number_are_a_fault(audited):
