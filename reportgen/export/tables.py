@@ -119,8 +119,8 @@ def _reports(report: Exported) -> Iterator[Row]:
 @_table(
     "areas", "area", "structure", "name", "place", "verdict", "decision", "unit", "locations required", "locations",
     "spots", "mean ({profile})", "standard deviation ({profile})", "minimum ({profile})", "maximum ({profile})",
-    "expanded uncertainty of the mean ({profile})", "coverage factor", "tolerance interval 95 % / 95 %, from ({profile})",
-    "tolerance interval 95 % / 95 %, to ({profile})", "within limits (%)",
+    "expanded uncertainty of the mean ({profile})", "coverage factor", "tolerance interval, from ({profile})",
+    "tolerance interval, to ({profile})", "within limits (%)",
     *(f"chance to pass with {low} % not conforming" for low in SHARES), "reasons",
 )  # fmt: skip
 def _areas(report: Exported) -> Iterator[Row]:
