@@ -26,8 +26,18 @@ if TYPE_CHECKING:
     from reportgen.issued import Examined, ReportRecord, RequirementRecord
     from reportgen.verification import Verification
 
-FORMAT = 7
-_OF_A_FILE = ("reports", "left_as", "areas", "nonconformances", "findings", "earlier", "enclosed", "sequences")
+FORMAT = 8
+_OF_A_FILE = (
+    "reports",
+    "left_as",
+    "areas",
+    "nonconformances",
+    "findings",
+    "earlier",
+    "enclosed",
+    "sequences",
+    "scatter",
+)
 _EVERY = 50
 _NO_INDEX = frozenset({sqlite3.SQLITE_ERROR, sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_CORRUPT})
 _OF_A_SIGNER = ("kind", "subject", "fingerprint", "claimed_time", "proven_time", "left_sha256")
@@ -242,6 +252,9 @@ class Index:
             for one in record.surfaces
             if one.readings
         ])  # fmt: skip
+
+        scatter = [(path, one.gauge, one.unit, one.dof, one.variance, f"{one.step:f}") for one in record.scatter]
+        self._insert("scatter", scatter)
 
     def _insert(self, table: str, rows: Sequence[tuple[Any, ...]]) -> None:
         if rows:

@@ -1,4 +1,4 @@
--- The index of an audit, format 7. One row of `files` for each file; everything else follows from it.
+-- The index of an audit, format 8. One row of `files` for each file; everything else follows from it.
 CREATE TABLE meta (key TEXT PRIMARY KEY, value TEXT NOT NULL) WITHOUT ROWID;
 -- format, folder, fingerprint (of release, trust and checks), verified_at, finished (empty until an audit came to its end)
 
@@ -79,6 +79,13 @@ CREATE TABLE sequences (          -- readings of one surface in the order taken,
 );
 CREATE INDEX sequences_by_path ON sequences (path);
 CREATE INDEX sequences_by_hash ON sequences (hash);
+
+CREATE TABLE scatter (            -- scatter of spots within their locations, by gauge, pooled over the report
+    path TEXT NOT NULL, gauge TEXT NOT NULL, unit TEXT NOT NULL, dof INTEGER NOT NULL,
+    variance TEXT NOT NULL,       -- exact fraction, in the gauge's unit, squared
+    step TEXT NOT NULL            -- to which the readings are rounded, in the gauge's unit
+);
+CREATE INDEX scatter_by_path ON scatter (path);
 
 CREATE TABLE states (             -- each area as it stands after all reports that count
     contract TEXT NOT NULL, area TEXT NOT NULL, decision TEXT NOT NULL,  -- disputed: files that count contradict

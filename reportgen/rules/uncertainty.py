@@ -21,13 +21,15 @@ from reportgen.metrology.uncertainty import (
 )
 from reportgen.references import citation_keys
 from reportgen.results import BudgetLine, Word
+from reportgen.rules.readings import measured_surface
+from reportgen.rules.scene import JobView
 from reportgen.units import Quantity, rounded
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
     from decimal import Decimal
 
-    from reportgen.job import ProfileRequirement
+    from reportgen.job import Instrument, Job, ProfileRequirement
     from reportgen.rules.gauges import GaugeProof
     from reportgen.rules.readings import MeasuredSurface
 
@@ -140,6 +142,19 @@ def scatter_of_spots(surfaces: Iterable[MeasuredSurface]) -> Pooled | None:
         for measured in surfaces
         for location in measured.locations
     )
+
+
+def spot_scatter(job: Job) -> Iterator[tuple[Instrument, str, Decimal, Pooled]]:
+    """Yield each gauge of a day with its unit, the step of its readings, and the scatter of spots that it showed."""
+    view = JobView(job)
+    read: dict[str, list[MeasuredSurface]] = {}
+    for surface in (surface for area in view.areas for surface in area.surfaces):
+        if (measured := measured_surface(view, surface)) is not None:
+            read.setdefault(measured.gauge_id, []).append(measured)
+    for surfaces in read.values():
+        if (pooled := scatter_of_spots(surfaces)) is not None:
+            step = max(one.step for one in surfaces)
+            yield surfaces[0].gauge, surfaces[0].unit, rounded(step, 4), pooled
 
 
 def _stated(record: ProfileRequirement, unit: str) -> Pooled | None:
