@@ -81,7 +81,7 @@ def _budgets(context: Context) -> list[Flowable]:
 def _beyond(context: Context) -> list[Flowable]:
     """What the uncertainty does not cover, with a figure where one is known."""
     words, rule = context.words, context.job.project.specification.profile.overlap_rule
-    topics = ["operator", "choice"] if rule is None else ["operator", "burnishing", "choice"]
+    topics = ["operator", *([] if rule is None else ["burnishing"]), "few", "choice"]
     topics += ["window"] if rule == "average" else []
     title = SectionTitle(words("beyond.title"), "beyond-uncertainty", level=3, outline=False)
     return [CondPageBreak(SECTION_HEIGHT + 60), title, *bullets([typeset(words(f"beyond.{one}")) for one in topics])]

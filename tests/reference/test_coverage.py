@@ -6,7 +6,7 @@ and of the locations to which a probability is given, how many conform?
 
 from decimal import Decimal
 from fractions import Fraction
-from functools import lru_cache
+from functools import cache
 from itertools import pairwise
 
 import numpy as np
@@ -19,16 +19,18 @@ from reportgen.metrology.statistics import Summary, tolerance_interval
 from reportgen.metrology.uncertainty import Gauge, Pooled, area_budget, location_budget
 from reportgen.units import Quantity
 
-TRIALS = 20_000
+TRIALS = 6_000
 STEP, FILM, HEIGHT = 10, 0.08, 2.75
 """Steps of the dial to 1 mil; half-width of the film's thickness; height of the steel, in mil."""
+STEEL = np.full((TRIALS, 1), HEIGHT)
 
 
-def read(rng, accuracy, between, within, locations, spots, height=HEIGHT):
+def read(rng, accuracy, between, within, locations, spots, height=STEEL):
     """Truth of each location, and readings of its spots in whole steps: trial, location, spot."""
-    truth = height + between * rng.standard_normal((TRIALS, locations))
-    errors = rng.uniform(-accuracy, accuracy, (TRIALS, 1, 1)) + rng.uniform(-FILM, FILM, (TRIALS, 1, 1))
-    seen = truth[:, :, None] + within * rng.standard_normal((TRIALS, locations, spots)) + errors
+    trials = len(height)
+    truth = height + between * rng.standard_normal((trials, locations))
+    errors = rng.uniform(-accuracy, accuracy, (trials, 1, 1)) + rng.uniform(-FILM, FILM, (trials, 1, 1))
+    seen = truth[:, :, None] + within * rng.standard_normal((trials, locations, spots)) + errors
     return truth, np.rint(seen * STEP).astype(int)
 
 
@@ -50,7 +52,7 @@ def gauge(accuracy):
     return Gauge("mil", Fraction(str(accuracy)), resolution=Fraction(1, STEP), film=Fraction(str(FILM)))
 
 
-@lru_cache(maxsize=None)
+@cache
 def location(accuracy, variance, dof, spots, of="repeatability"):
     """Combined and expanded uncertainty of a location, and its degrees of freedom."""
     found = location_budget(gauge(accuracy), Pooled(Root(variance), dof, of), spots)
@@ -67,7 +69,7 @@ def of_locations(accuracy, steps, stated=None):
     return [location(accuracy, variance, n * (spots - 1), spots) for variance in variance_within(steps)]
 
 
-@lru_cache(maxsize=None)
+@cache
 def of_mean(accuracy, variance, n):
     return float(area_budget(gauge(accuracy), Root(variance), n).expanded)
 
@@ -88,21 +90,21 @@ def test_a_location_with_its_uncertainty_holds_the_truth(accuracy, between, with
     truth, steps = read(np.random.default_rng(4417), accuracy, between, within, n, spots)
     expanded = np.array([one[1] for one in of_locations(accuracy, steps, within if stated else None)])
     held = np.abs(steps[:, 0].mean(axis=1) / STEP - truth[:, 0]) <= expanded
-    print(accuracy, between, within, n, spots, stated, held.mean())
-    assert 0.94 <= held.mean() <= 1
+    assert held.mean() >= 0.935
 
 
-@pytest.mark.parametrize("n", [2, 3, 5, 10])
+@pytest.mark.parametrize(("n", "least"), [(2, 0.87), (3, 0.92), (5, 0.94), (10, 0.945)])
 @pytest.mark.parametrize(("accuracy", "between", "within"), GRID)
-def test_the_mean_with_its_uncertainty_holds_the_truth_and_its_scatter_alone_does_not(accuracy, between, within, n):
+def test_the_mean_with_its_uncertainty_holds_the_truth_and_its_scatter_alone_less(accuracy, between, within, n, least):
+    """Of two or three locations the effective degrees of freedom of the GUM promise too much, as the page says."""
     _, steps = read(np.random.default_rng(4417), accuracy, between, within, n, 2)
     off = np.abs(steps.mean(axis=(1, 2)) / STEP - HEIGHT)
     variances = variance_between(steps)
     held = (off <= np.array([of_mean(accuracy, one, n) for one in variances])).mean()
     alone = stats.t.ppf(0.975, n - 1) * np.sqrt(np.array([float(one) for one in variances]) / n)
-    print(accuracy, between, within, n, held, (off <= alone).mean())
-    assert 0.94 <= held <= 1
-    assert (off <= alone).mean() <= held
+    assert held >= least
+    if n >= 5:
+        assert (off <= alone).mean() < held
 
 
 @pytest.mark.parametrize("n", [10, 20])
@@ -110,26 +112,28 @@ def test_the_mean_with_its_uncertainty_holds_the_truth_and_its_scatter_alone_doe
 def test_a_tolerance_interval_holds_what_it_says_of_values_as_the_gauge_reads_them(n, scatter):
     _, steps = read(np.random.default_rng(4417), 0, scatter, 0, n, 1)
     enough = []
-    for one in steps[:4000, :, 0]:
+    for one in steps[:3000, :, 0]:
         values = [Fraction(int(step), STEP) for step in one]
         mean = sum(values) / n
         variance = sum((value - mean) ** 2 for value in values) / (n - 1)
         found = tolerance_interval(Summary(n, mean, variance, min(values), max(values)))
-        ends = [(float(end) - HEIGHT) / np.hypot(scatter, FILM / np.sqrt(3) * 0) for end in (found.lower, found.upper)]
-        enough.append(stats.norm.cdf(ends[1]) - stats.norm.cdf(ends[0]) >= 0.95)
-    print(n, scatter, np.mean(enough))
+        low, high = ((float(end - Fraction(HEIGHT))) / scatter for end in (found.lower, found.upper))
+        if found.lower > 0 and variance >= Fraction(1, 2 * STEP) ** 2:  # else none is given
+            enough.append(stats.norm.cdf(high) - stats.norm.cdf(low) >= 0.95)
+    assert len(enough) > 2000
+    assert np.mean(enough) >= 0.92
 
 
 @pytest.mark.parametrize(("n", "spots", "stated"), [(3, 2, False), (10, 2, False), (10, 1, False), (1, 1, True)])
 @pytest.mark.parametrize(("accuracy", "between", "within"), [(0.05, 0, 0.3), (0.2, 0, 0.15)])
 def test_of_locations_with_a_probability_of_conformity_that_share_conforms(accuracy, between, within, n, spots, stated):
     rng = np.random.default_rng(4417)
-    height = rng.uniform(0.5, 3.5, (TRIALS, 1))
+    height = rng.uniform(0.5, 3.5, (20_000, 1))
     truth, steps = read(rng, accuracy, between, within, n, spots, height)
     limits = Limits(Quantity(Decimal("2.0"), "mil"))
     known = of_locations(accuracy, steps, within if stated else None)
 
-    @lru_cache(maxsize=None)
+    @cache
     def told(step, combined, dof):
         value = Quantity(Fraction(int(step), spots * STEP), "mil")
         return float(probability_of_conformity(value, Quantity(Fraction(combined), "mil"), limits, dof))
@@ -138,15 +142,17 @@ def test_of_locations_with_a_probability_of_conformity_that_share_conforms(accur
     conforms = truth[:, 0] >= 2.0
     for low, high in pairwise([0.01, 0.05, 0.2, 0.4, 0.6, 0.8, 0.95, 0.99]):
         of = (said >= low) & (said < high)
-        print(
-            n,
-            spots,
-            stated,
-            accuracy,
-            within,
-            low,
-            high,
-            of.sum(),
-            round(said[of].mean(), 3),
-            round(conforms[of].mean(), 3),
-        )
+        assert said[of].mean() == pytest.approx(conforms[of].mean(), abs=0.06)
+        if low >= 0.8:  # where steel is accepted it never promises more than it holds
+            assert said[of].mean() <= conforms[of].mean() + 0.01
+
+
+def test_a_probability_of_conformity_knows_nothing_of_the_steel_beforehand():
+    """Where most steel is well inside, a value at the limit is mostly of steel inside: 0.5 is said, 0.9 is true."""
+    rng = np.random.default_rng(4417)
+    height = 2.5 + 0.2 * rng.standard_normal(20_000)
+    seen = height + 0.2 * rng.standard_normal(20_000)
+    limits = Limits(Quantity(Decimal("2.0"), "mil"))
+    told = probability_of_conformity(Quantity(Decimal("2.0"), "mil"), Quantity(Decimal("0.2"), "mil"), limits)
+    assert told == Fraction(1, 2)
+    assert (height[np.abs(seen - 2.0) < 0.05] >= 2.0).mean() > 0.9
