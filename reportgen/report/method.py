@@ -80,7 +80,16 @@ def _budgets(context: Context) -> list[Flowable]:
             blocks += _budget(context, area, name, lines) if lines else []
     if len(having) > 1:
         blocks.append(running_text(context.words("budget.others"), "muted", before=4))
-    return blocks
+    return [*blocks, *_beyond(context)] if having else []
+
+
+def _beyond(context: Context) -> list[Flowable]:
+    """What the uncertainty does not cover, with a figure where one is known."""
+    words, rule = context.words, context.job.project.specification.profile.overlap_rule
+    topics = ["operator", *([] if rule is None else ["burnishing"]), "few", "choice"]
+    topics += ["window"] if rule == "average" else []
+    title = SectionTitle(words("beyond.title"), "beyond-uncertainty", level=3, outline=False)
+    return [CondPageBreak(SECTION_HEIGHT + 60), title, *bullets([typeset(words(f"beyond.{one}")) for one in topics])]
 
 
 def _budget(context: Context, area: AreaResult, name: str, lines: tuple[BudgetLine, ...]) -> list[Flowable]:

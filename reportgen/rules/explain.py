@@ -174,6 +174,9 @@ def _statistics(view: JobView, result: AreaResult) -> Iterator[DerivationStep]:
     inputs: tuple[Stated, ...] = (codes.REGULAR.of(codes.Count(result.n_locations)), *parts)
     plan = codes.PLAN.of(codes.PlanNamed(Word("plan", view.specification.sampling.plan)))
     yield DerivationStep(codes.SAMPLING.of(NOTHING), inputs, plan, view.specification.document, required)
+    if result.can_miss is not None:
+        missed, source = codes.MISSED.of(codes.CanMiss(result.can_miss)), citation("acceptance-by-attributes").text
+        yield DerivationStep(codes.MISSES.of(NOTHING), inputs[:1], codes.AT_RANDOM.of(NOTHING), source, missed)
     if result.mean is not None:
         regular = [one for one in result.locations if one.walk_out is None]
         inputs = tuple(

@@ -53,8 +53,8 @@ def _released_in_vain(reports: Sequence[Enclosed]) -> Iterator[tuple[str, str]]:
         for area in one.record.areas:
             settling = Settling(claim, one.record.number, area.decision == "release", one.file)
             said.setdefault(area.id, []).append(settling)
-    for area_id, settling in said.items():
-        yield from ((file, area_id) for file, _ in settled_in_vain(settling))
+    for area_id, told in said.items():
+        yield from ((file, area_id) for file, _ in settled_in_vain(told))
 
 
 def held_by(log: Sequence[LogRow]) -> Mapping[str, Sequence[str]]:

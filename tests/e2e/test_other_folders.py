@@ -321,7 +321,7 @@ def test_two_inspection_bodies_under_one_number_are_a_fault(audited):
 
 
 def test_who_may_not_revise_a_report_releases_nothing_that_it_did_not(archive, audited, trust):
-    """No nonconformance was raised, and the steel was blasted again: who found it against has to say that it is good."""
+    """No nonconformance was raised, and the steel was blasted again: who found against it has to clear it."""
     case = "released by the contractor"
     first, second = number(case, 1), number(case, 2)
     assert codes(audited(case, "problems")) == [("release-not-entitled", "fault"), DIFFER]
