@@ -153,6 +153,15 @@ SIMPLE = "simple: a value within the limits conforms; a value at the limit has a
 TO_EVEN = "rounding method: rounded to the last digit of the limit, an exact half to the even digit"
 
 # topic, rule, the contract's clause, key of the published source (None: the contract itself)
+BUDGET = (
+    "gauge, calibration, resolution and film are common to all readings; one spot is never surer than two: where each "
+    "location has one, the scatter of the locations stands for that of spots"
+)
+FLAT = (
+    "t distribution about the measured value; every profile is held to be as likely as any other beforehand (a flat "
+    "prior)"
+)
+
 RULES = [
     ("profile", "2.0 to 3.5 mil, ASTM D4417 Method C, edition 2021", "1.2", None),
     ("location-value", "mean of 2 spots per location", "1.2", None),
@@ -172,8 +181,8 @@ RULES = [
     ("dew-point-margin", "steel at least 3 °C above the dew point, judged in this unit", "1.4", "dew-point-margin"),
     ("salt-density", "5 kg/(m²·S) times volume times rise of conductivity over area", None, "iso-8502-9"),
     ("uncertainty", "root sum of squares, effective degrees of freedom, factor from t", None, "jcgm-100"),
-    ("budget", "gauge, resolution and film are common to all readings", None, "gauge-budget"),
-    ("probability-of-conformity", "normal distribution about the measured value", None, "jcgm-106"),
+    ("budget", BUDGET, None, "gauge-budget"),
+    ("probability-of-conformity", FLAT, None, "jcgm-106"),
     ("outliers", "two-sided at 5 %, from 6 locations on, beyond the gauge's resolution; never removed", None, "grubbs"),
 ]
 
