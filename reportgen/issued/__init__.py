@@ -28,6 +28,7 @@ from reportgen.issued.record import (
     PersonRecord,
     ReportRecord,
     RequirementRecord,
+    ScatterRecord,
     SurfaceRecord,
 )
 from reportgen.issued.requirements import Change, Judged, changes, limits_of
@@ -70,6 +71,7 @@ __all__ = [
     "ReportRecord",
     "RequirementRecord",
     "Said",
+    "ScatterRecord",
     "Spoken",
     "Standing",
     "SurfaceRecord",

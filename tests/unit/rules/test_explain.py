@@ -154,7 +154,7 @@ WHOLE = [
      "ASTM D4417 Method C, 2021", "2.90 mil"),
     ("location 1, verdict", ("2.90", "limits 2.0 to 3.5 mil", "U = 0.40 (k = 2.45)"),
      "simple, rounding method, half to even", ["ilac-g8", "astm-e29"],
-     "conforms; compared: 2.9; probability of conformity 0.9999"),
+     "conforms; compared: 2.9; probability of conformity 0.9943"),
     ("location 2, spot a", ("x1 (extra coarse): 2.2 mil",), TAPE, ["tape-overlap-rule"], f"no profile: {SECOND}"),
     ("location 2, spot b", ("x1 (extra coarse): 3.0 mil",), TAPE, ["tape-overlap-rule"],
      "3.00 mil: recorded as taken, the first reading stands as taken"),
@@ -165,8 +165,8 @@ WHOLE = [
     ("sampling", ("2 regular locations",), "fixed", "T-1 Part 1", "1 required"),
     ("what the plan can miss", ("2 regular locations",),
      "locations chosen at random, none that does not conform is accepted", ["acceptance-by-attributes"],
-     "2 locations chosen at random, of 1777 that the area has room for, would pass an area with a probability of "
-     "0.81 where 10 %, 0.64 where 20 %, 0.49 where 30 % of its locations do not conform"),
+     ("2 locations chosen at random, of 1777 that the area has room for, would pass an area with a probability of "
+     "0.81 where 10 %, 0.64 where 20 %, 0.49 where 30 % of its locations do not conform")),
     ("mean of the locations", ("location 1: 2.90",), "arithmetic mean; it does not decide", ["sspc-pa-17-decision"],
      "2.90, n = 1"),
     ("conditions at 06:45, span", ("air 20.0 °C", "humidity 60 %", "steel 18.0 °C"),

@@ -27,7 +27,7 @@ def lines(area):
 
 
 def test_one_spot_is_never_surer_than_two():
-    """By hand: locations 3.1, 3.2, 2.7 scatter by 0.2646, two degrees of freedom, whole; spots of two by 0.23 over √2."""
+    """Locations 3.1, 3.2, 2.7 scatter by 0.2646 with two degrees of freedom, whole; two spots by 0.22 over √2."""
     (two,) = evaluated(TWO_SPOTS, spec=GUARDED).areas
     (one,) = evaluated(ONE_SPOT, spec=GUARDED | ONE).areas
     scatter = lines(one)["scatter of locations"]
