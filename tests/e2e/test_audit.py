@@ -231,8 +231,7 @@ def test_a_killed_audit_goes_on_where_it_was(archive, tmp_path):
     total = len(list(folder.glob("*.pdf")))
     code = (
         "import reportgen.audit.index as index; index._EVERY = 1\n"
-        "from pathlib import Path; from reportgen.job.project import Repeatability
-from reportgen.pipeline.auditing import *\n"
+        "from pathlib import Path; from reportgen.pipeline.auditing import *\n"
         f"audit(Path({str(folder)!r}), trust=[Path({str(archive.root)!r})], index=Path({str(index)!r}),"
         " page_text=False, spread=Spread(1))"
     )

@@ -34,18 +34,18 @@ UP = "rounding method: rounded to the last digit of the limit, an exact half up"
 BESIDE_U = "; the distance to the limit is compared with U unrounded"
 COMMON = (
     (
-        "gauge, calibration, resolution and film are common to all readings; one spot is never surer than two: where each "
-        "location has one, the scatter of the locations stands for that of spots"
+        "gauge, calibration, resolution and film are common to all readings; one spot is never surer than two: "
+        "where each location has one, the scatter of the locations stands for that of spots"
     ),
     (
-        "Messuhr, Kalibrierung, Auflösung und Folie sind allen Messwerten gemeinsam; ein Messpunkt ist nie sicherer als "
-        "zwei: wo jede Messstelle einen hat, steht die Streuung der Messstellen für die der Punkte"
+        "Messuhr, Kalibrierung, Auflösung und Folie sind allen Messwerten gemeinsam; ein Messpunkt ist nie sicherer "
+        "als zwei: wo jede Messstelle einen hat, steht die Streuung der Messstellen für die der Punkte"
     ),
 )
 FLAT = (
     (
-        "t distribution about the measured value; every profile is held to be as likely as any other beforehand (a flat "
-        "prior)"
+        "t distribution about the measured value; every profile is held to be as likely as any other beforehand (a "
+        "flat prior)"
     ),
     "t-Verteilung um den Messwert; vorab gilt jede Rautiefe als gleich wahrscheinlich (flache Vorverteilung)",
 )
@@ -55,8 +55,8 @@ MISSED = (
         "conform"
     ),
     (
-        "mit 1 zufällig gewählten Messstelle geht eine Fläche durch mit einer Wahrscheinlichkeit von 0.80, wo 20 % ihrer "
-        "Messstellen abweichen"
+        "mit 1 zufällig gewählten Messstelle geht eine Fläche durch mit einer Wahrscheinlichkeit von 0.80, wo 20 % "
+        "ihrer Messstellen abweichen"
     ),
 )
 
