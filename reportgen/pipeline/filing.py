@@ -187,8 +187,8 @@ def _against(
 _APART = "issue a revision of it in the folder that holds them all"
 _OTHER_LIMITS = (
     "where its limits are wrong, issue a revision of the report whose project file has them; where they were agreed"
-    " upon, issue a revision of this one, whose `specification.document` names the document that states them, or which has a"
-    " nonconformance on the area with `disposition: use-as-is`, decided by a person who may accept the steel"
+    " upon, issue a revision of this one, whose `specification.document` names the document that states them, or which"
+    " has a nonconformance on the area with `disposition: use-as-is`, decided by a person who may accept the steel"
 )
 _VARIED = "whether that was agreed upon is to be asked of the owner"
 
