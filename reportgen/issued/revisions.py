@@ -89,7 +89,7 @@ class Filed:
 
 @dataclass(frozen=True, slots=True)
 class Settling(Generic[T]):
-    """Whether a file that counts settles a thing, an area that it releases, or leaves it open; ``what`` is for the caller."""
+    """Whether a file that counts settles a thing, as an area by its release, or leaves it open."""
 
     filed: Filed
     number: str

@@ -53,8 +53,8 @@ def _released_in_vain(reports: Sequence[Enclosed]) -> Iterator[tuple[str, str]]:
         for area in one.record.areas:
             settling = Settling(claim, one.record.number, area.decision == "release", one.file)
             said.setdefault(area.id, []).append(settling)
-    for area_id, settling in said.items():
-        yield from ((file, area_id) for file, _ in settled_in_vain(settling))
+    for area_id, of_area in said.items():
+        yield from ((file, area_id) for file, _ in settled_in_vain(of_area))
 
 
 def held_by(log: Sequence[LogRow]) -> Mapping[str, Sequence[str]]:
@@ -163,7 +163,8 @@ def log_of(reports: Sequence[Enclosed], pooled: Sequence[Enclosed]) -> tuple[Log
     said: dict[tuple[str, str | None], list[Spoken[_State]]] = {}
     barred: dict[tuple[str, str | None], list[_State]] = {}
     void: dict[tuple[str, str | None], list[Spoken[_State]]] = {}
-    for one, state in ((one, state) for one in reports for state in one.record.nonconformances):
+    named = ((report, state) for report in reports for state in report.record.nonconformances)
+    for one, state in named:
         key, what = (state.id, state.area), (state, one.record)
         valid, vain = one.counts or one.place == "superseded", _may_not_close(one, state, reports)
         spoken = Spoken(one.file, one.record.revision, one.counts, Said(_when(one), one.standing, what))
