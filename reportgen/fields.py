@@ -270,6 +270,7 @@ RelativePath = Annotated[PurePosixPath, *_typed("a path inside the folder", _rel
 
 Height = Annotated[Quantity, *_quantity_field("height", "mil -10 40, um -250 1000, mm -0.25 1", "2.2 mil", "55 um")]
 ProfileLimit = Annotated[Quantity, *_quantity_field("height", "mil 0.1 20, um 2.5 500, mm 0.0025 0.5")]
+ProfileScatter = Annotated[Quantity, *_quantity_field("height", "mil 0.001 5, um 0.02 125, mm 0.00002 0.125")]
 Length = Annotated[Quantity, *_quantity_field("length", "m 0 1e5, cm 0 1e7, mm 0 1e8, ft 0 330000, in 0 4000000")]
 Area = Annotated[Quantity, *_quantity_field("area", "m2 0 1e6, cm2 0 1e10, mm2 0 1e12, ft2 0 1.1e7, in2 0 1.6e9")]
 Volume = Annotated[Quantity, *_quantity_field("volume", "ml 0.1 1000, l 0.0001 1")]

@@ -28,7 +28,9 @@ if TYPE_CHECKING:
     from reportgen.verification import Verification
 
 FORMAT = 8
-_OF_A_FILE = ("reports", "left_as", "areas", "nonconformances", "findings", "earlier", "enclosed", "sequences")
+_OF_A_FILE = (
+    "reports", "left_as", "areas", "nonconformances", "findings", "earlier", "enclosed", "sequences", "scatter",
+)  # fmt: skip
 _EVERY = 50
 _NO_INDEX = frozenset({sqlite3.SQLITE_ERROR, sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_CORRUPT})
 _OF_A_SIGNER = ("kind", "subject", "fingerprint", "claimed_time", "proven_time", "left_sha256")
@@ -244,6 +246,9 @@ class Index:
              hashlib.sha256(f"{one.gauge_unit} {readings}".encode()).digest()[:8], readings)
             for one, readings in sequences
         ])  # fmt: skip
+
+        scatter = [(path, one.gauge, one.unit, one.dof, one.variance, f"{one.step:f}") for one in record.scatter]
+        self._insert("scatter", scatter)
 
     def _insert(self, table: str, rows: Sequence[tuple[Any, ...]]) -> None:
         if rows:

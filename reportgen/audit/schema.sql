@@ -83,6 +83,13 @@ CREATE TABLE sequences (          -- readings of one surface in the order taken,
 CREATE INDEX sequences_by_path ON sequences (path);
 CREATE INDEX sequences_by_hash ON sequences (hash);
 
+CREATE TABLE scatter (            -- scatter of spots within their locations, by gauge, pooled over the report
+    path TEXT NOT NULL, gauge TEXT NOT NULL, unit TEXT NOT NULL, dof INTEGER NOT NULL,
+    variance TEXT NOT NULL,       -- exact fraction, in the gauge's unit, squared
+    step TEXT NOT NULL            -- to which the readings are rounded, in the gauge's unit
+);
+CREATE INDEX scatter_by_path ON scatter (path);
+
 CREATE TABLE states (             -- each area as it stands after all reports that count
     contract TEXT NOT NULL, area TEXT NOT NULL, decision TEXT NOT NULL,  -- disputed: files that count contradict
     path TEXT NOT NULL,           -- of the report that decides, or the last of those that contradict

@@ -19,6 +19,7 @@ from reportgen.fields import (
     Name,
     Number,
     ProfileLimit,
+    ProfileScatter,
     RelativePath,
     ReportNumberPattern,
     Text,
@@ -92,6 +93,14 @@ class InspectionBody(Model):
     logo: RelativePath | None = None
 
 
+class Repeatability(Model):
+    """How far spots of one location scatter: a standard deviation known beforehand, as from earlier reports."""
+
+    value: ProfileScatter
+    degrees_of_freedom: Count
+    source: Name
+
+
 class ProfileRequirement(Model):
     """Required surface profile and the rules by which it is judged."""
 
@@ -109,6 +118,10 @@ class ProfileRequirement(Model):
     decision_rule: Literal["simple", "guarded", "banded"]
     rounding: Literal["half-even", "half-up", "none"]
     agreement_tolerance: ProfileLimit | None = None
+    repeatability: Annotated[
+        Repeatability | None,
+        Field(description="standard deviation of spots; `reportgen audit query repeatability` prints it from reports"),
+    ] = None
 
     @model_validator(mode="after")
     def _limits_make_a_range(self) -> Self:
@@ -222,6 +235,9 @@ class Instrument(Model):
     temperature_accuracy: Annotated[
         AnyQuantity | None, Field(description="limit of error of the thermometer in a hygrometer or psychrometer")
     ] = None
+    shim_accuracy: Annotated[
+        AnyQuantity | None, Field(description="limit of error of the shim on which a gauge is checked")
+    ] = None
     certificate: Name | None = None
     calibrated: Date | None = None
     calibration_due: Date | None = None
@@ -237,14 +253,17 @@ class Instrument(Model):
         if isinstance(text := found.get("temperature_accuracy"), str):
             thermometer: tuple[Kind, ...] = ("temperature difference",)
             found["temperature_accuracy"] = _quantity_of_any("temperature_accuracy", text, thermometer, told.context)
-        for field in ("accuracy", "resolution", "uncertainty"):
+        for field in ("accuracy", "resolution", "uncertainty", "shim_accuracy"):
             if isinstance(found.get(field), str) and kinds:
                 found[field] = _quantity_of_any(field, found[field], kinds, told.context)
         return found
 
     @model_validator(mode="after")
     def _gauge_is_described(self) -> Self:
-        if self.kind in {"thickness gauge", "depth micrometer"} and self.unit is None:
+        on_shim = self.kind in {"thickness gauge", "depth micrometer"}
+        if self.shim_accuracy is not None and not on_shim:
+            raise refusal("JOB152", f"a {self.kind} is not checked on a shim", "move `shim_accuracy` to the gauge")
+        if on_shim and self.unit is None:
             raise refusal("JOB152", f"the {self.kind} has no `unit`", "state the unit it shows: `mil` or `um`")
         if self.calibrated and self.calibration_due and self.calibration_due < self.calibrated:
             raise refusal(

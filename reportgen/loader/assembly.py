@@ -302,7 +302,8 @@ def _earlier_day(
     job = _joined(files, other, own, _Wanted(photos=False, earlier=False), found)
     if carries(other.data):
         return job
-    if not same_steel(job, day.model, _clock_of(project.model, day.model)):
+    inspector = project.model.people.get(day.model.report.inspector)
+    if not same_steel(job, day.model, _clock_of(project.model, day.model), inspector):
         return None
     return job if later_revision(files, name, job.day, YAML_LIMIT) is None else None
 

@@ -21,7 +21,7 @@ from reportgen.yamlsource import parse_yaml
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
 
-    from reportgen.job import Clock, Day, Job, Reading, SiteClock, Surface
+    from reportgen.job import Clock, Day, Job, Person, Reading, SiteClock, Surface
     from reportgen.job.day import Report
     from reportgen.loader.paths import JobFiles
 
@@ -63,12 +63,14 @@ def may_be_same_steel(data: bytes, day: Day) -> bool:
     return any(surface.area.encode() in data for surface in day.surfaces)
 
 
-def same_steel(other: Job, day: Day, clock: SiteClock | None) -> bool:
+def same_steel(other: Job, day: Day, clock: SiteClock | None, inspector: Person | None) -> bool:
     """Whether another report has steel on an area of this day that this day does not blast again after all it records.
 
     Blasted again means that every entry of the area is after it and one is of the same apparatus. A report that says
-    itself what was blasted again, or is named so here, is needed for that.
+    itself what was blasted again, or is named so here, is needed for that; and one that ``inspector`` may not undo.
     """
+    if inspector is not None and not other.may_be_undone_by(inspector):
+        return not {one.area for one in other.day.surfaces}.isdisjoint(one.area for one in day.surfaces)
     return clock is not None and any(
         _stands(other, surface, readings, day, clock)
         for surface, readings in zip(other.day.surfaces, other.readings, strict=True)

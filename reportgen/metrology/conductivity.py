@@ -92,7 +92,8 @@ def salt_budget(
         made : Extraction.
         constant : number [kg/(m²·S)].
         precision : Component [mg/m2], of the method.
-        at_sample, at_blank : Errors [uS/cm] of the meter at each reading; what is not known brings nothing.
+        at_sample : Errors [uS/cm] of the meter at that reading; what is not known brings nothing.
+        at_blank : Errors [uS/cm], the same at the blank.
     Returns:
         Budget in mg/m2.
     Raises:

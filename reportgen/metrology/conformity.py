@@ -7,7 +7,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING, Final, Literal, NamedTuple
 
 from reportgen.errors import RangeError
-from reportgen.metrology.distributions import normal_probability
+from reportgen.metrology.distributions import t_probability
 from reportgen.metrology.uncertainty import printed_places, printed_uncertainty
 from reportgen.units import Quantity, rounded
 
@@ -249,20 +249,24 @@ def decide(
     return Decided(judge(value, limits, rule=rule, rounding=rounding, expanded=expanded, places=places))
 
 
-def probability_of_conformity(value: Quantity, standard_uncertainty: Quantity, limits: Limits) -> Fraction:
-    """Probability that the true value lies within the limits, for a normal distribution about the measured one.
+def probability_of_conformity(
+    value: Quantity, standard_uncertainty: Quantity, limits: Limits, dof: int | None = None
+) -> Fraction:
+    """Probability that the true value lies within the limits, for a t distribution about the measured one.
 
     Parameters:
         value : Quantity [kind of the limits].
         standard_uncertainty : Quantity [kind of the limits], 0 or more.
         limits : Limits.
+        dof : int [1], effective degrees of freedom of the uncertainty; None for infinitely many (normal distribution).
     Returns:
         Probability [1], 0 to 1; 0 or 1 without uncertainty.
     Raises:
         QuantityError: different kinds.
         RangeError: a negative uncertainty.
-    Valid range: no prior knowledge of the surface; a difference of temperature needs its own kind.
-    Accuracy: double precision.
+    Valid range: no prior knowledge of the surface: before the measurement every value is held to be as likely as any
+        other (a flat prior). A difference of temperature needs its own kind.
+    Accuracy: double precision; calibrated for steel of every height alike, by simulation.
     Source: jcgm-106
     Examples:
         >>> from decimal import Decimal
@@ -276,8 +280,8 @@ def probability_of_conformity(value: Quantity, standard_uncertainty: Quantity, l
         raise RangeError("an uncertainty is never negative")
     if not spread:
         return Fraction(_placed(exact, None, limits, "simple", "none").band == "pass")
-    upper = 1.0 if limits.maximum is None else normal_probability((limits.maximum.exact - exact) / spread)
-    lower = 0.0 if limits.minimum is None else normal_probability((limits.minimum.exact - exact) / spread)
+    upper = 1.0 if limits.maximum is None else t_probability(float((limits.maximum.exact - exact) / spread), dof)
+    lower = 0.0 if limits.minimum is None else t_probability(float((limits.minimum.exact - exact) / spread), dof)
     return Fraction(max(0.0, upper - lower))
 
 

@@ -270,7 +270,7 @@ def _bears_on(document: Document, job: Job) -> bool:
         return True
     if issued is None:
         return not {area.id for area in record.areas}.isdisjoint(one.area for one in job.day.surfaces)
-    return same_steel(issued, job.day, job.clock)
+    return same_steel(issued, job.day, job.clock, job.inspector)
 
 
 def _passed_over(folder: Folder, job: Job, report: Report, name: str) -> Iterator[Diagnostic]:
@@ -293,7 +293,7 @@ def _passed_over(folder: Folder, job: Job, report: Report, name: str) -> Iterato
     if not carries(data):
         with suppress(InputError):  # of what cannot be loaded nobody can say
             own = load_job(folder.path / name, with_earlier=False, issued=folder.project_of, itself=True)
-            if not same_steel(own, job.day, job.clock):
+            if not same_steel(own, job.day, job.clock, job.inspector):
                 return
     sentence = f"the earlier day `{name}` is passed over: it names `{project}`, and this day `{job.day.project}`"
     remedy = f"name `{project}` here too: a contract has one project file, and {report.number} stays as it was issued"

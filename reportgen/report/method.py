@@ -80,7 +80,16 @@ def _budgets(context: Context) -> list[Flowable]:
             blocks += _budget(context, area, name, lines) if lines else []
     if len(having) > 1:
         blocks.append(running_text(context.words("budget.others"), "muted", before=4))
-    return blocks
+    return [*blocks, *_beyond(context)] if having else []
+
+
+def _beyond(context: Context) -> list[Flowable]:
+    """What the uncertainty does not cover, with a figure where one is known."""
+    words, rule = context.words, context.job.project.specification.profile.overlap_rule
+    topics = ["operator", *([] if rule is None else ["burnishing"]), "few", "choice"]
+    topics += ["window"] if rule == "average" else []
+    title = SectionTitle(words("beyond.title"), "beyond-uncertainty", level=3, outline=False)
+    return [CondPageBreak(SECTION_HEIGHT + 60), title, *bullets([typeset(words(f"beyond.{one}")) for one in topics])]
 
 
 def _budget(context: Context, area: AreaResult, name: str, lines: tuple[BudgetLine, ...]) -> list[Flowable]:
@@ -131,12 +140,12 @@ def _capital(text: str) -> str:
 def _having_budgets(context: Context) -> list[tuple[Measurement[Any, Any, Any], Any]]:
     """Results with their budgets; of tests one of each make-up, as those of the other areas differ in values alone."""
     having: dict[tuple[object, ...], tuple[Measurement[Any, Any, Any], Any]] = {}
-    for kind in MEASUREMENTS:
-        for index, result in enumerate(getattr(context.evaluation, kind.key)):
-            lines = [line for budget in getattr(result, "budgets", ()) for line in budget.lines]
-            if lines:
-                made_of = tuple((line.component.key, line.source.key) for line in lines)
-                having.setdefault((kind.key, made_of if kind in TESTS else index), (kind, result))
+    found = ((kind, *one) for kind in MEASUREMENTS for one in enumerate(getattr(context.evaluation, kind.key)))
+    for kind, index, result in found:
+        budgets = getattr(result, "budgets", ())
+        made_of = tuple((line.component.key, line.source.key) for budget in budgets for line in budget.lines)
+        if made_of:
+            having.setdefault((kind.key, made_of if kind in TESTS else index), (kind, result))
     return list(having.values())
 
 

@@ -20,7 +20,7 @@ DecisionWord = Annotated[Word, "decision", get_args(Decision)]
 Component = Annotated[
     Word, "component",
     (
-        "gauge accuracy", "gauge resolution", "film thickness", "shim check", "shim", "repeatability",
+        "gauge accuracy", "calibration", "gauge resolution", "film thickness", "shim check", "shim", "repeatability",
         "scatter of locations", "air temperature", "wet bulb", "relative humidity", "pressure", "steel temperature",
         "method precision", "meter at sample", "meter at blank", "volume of water", "patch area", "conductivity meter",
         "instrument",
@@ -30,8 +30,9 @@ Distribution = Annotated[Word, "distribution", ("normal", "rectangular", "triang
 BudgetSource = Annotated[
     Word, "budget-source",
     (
-        "type-a", "calibration-certificate", "limits-of-error", "last-digit", "shim-checks", "shim-certificate",
-        "as-recorded", "contract", "published-precision", "beyond-published",
+        "type-a", "stated-repeatability", "stated-accuracy", "calibration-certificate", "limits-of-error",
+        "last-digit", "shim-checks", "shim-certificate", "as-recorded", "contract", "published-precision",
+        "beyond-published",
     ),
 ]  # fmt: skip
 UncertainQuantity = Annotated[
@@ -184,6 +185,21 @@ class Bounded(Facts):
     extents: tuple[Extent, ...]
 
 
+class Chance(Facts):
+    """With which probability an area passes of whose locations at least ``low`` percent are too low or too high."""
+
+    low: int
+    passes: Decimal
+
+
+class PlanMisses(Facts):
+    """What so many locations, chosen at random, can miss; ``possible`` are all that the area's size has room for."""
+
+    locations: int
+    chances: tuple[Chance, ...]
+    possible: int | None = None
+
+
 class Task(Value):
     """One thing to measure or do next: ``count`` of it, and the code of the finding that it settles, if any."""
 
@@ -234,13 +250,13 @@ class AreaResult(Value):
     standard_deviation: Decimal | None = None
     minimum: Decimal | None = None
     maximum: Decimal | None = None
-    confidence_interval: tuple[Decimal, Decimal] | None = None
     tolerance_interval: tuple[Decimal, Decimal] | None = None
     percent_within_limits: Decimal | None = None
     expanded_uncertainty: Decimal | None = None
     coverage_factor: Decimal | None = None
     effective_degrees_of_freedom: int | None = None
     sampling: tuple[SamplingPart, ...] = ()
+    can_miss: PlanMisses | None = None
     locations: tuple[LocationResult, ...] = ()
     budget: tuple[BudgetLine, ...] = ()
     location_budget: tuple[BudgetLine, ...] = ()

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Any
 
 from reportgen.measurements import LOGS, MEASUREMENTS
 from reportgen.results import CheckResult, Evaluation, LeftOut, ReportIdentity, Task
-from reportgen.results.codes.coating import PREPARE_AGAIN
 from reportgen.results.codes.follow_up import NOT_AS_ISSUED, RestsOn
 from reportgen.rules.area_statistics import flagged
 from reportgen.rules.blasted_again import blasted_again
@@ -48,6 +47,7 @@ if TYPE_CHECKING:
     from reportgen.job import Job
     from reportgen.results import Finding, Outcome
     from reportgen.rules.editions import Edition
+    from reportgen.rules.release import Acceptance
 
 
 def evaluate(job: Job, *, at: dt.datetime | None = None, edition: Edition = NEWEST) -> Evaluation:
@@ -125,7 +125,7 @@ class _Evaluated:
         )
         inspected = Inspected(view, found, formerly, passed)
         follow = followed(inspected, earlier)
-        carried, left = follow.outcome, left_open_before(inspected, follow.earlier, follow.accepted)
+        carried, left = follow.outcome, left_open_before(inspected, follow)
         findings = (
             *follow.findings, *uncovered(follow.findings), *carried.findings, *left.findings,
             *(NOT_AS_ISSUED.found(RestsOn(name)) for name in self.job.not_as_issued),
@@ -154,21 +154,26 @@ class _Evaluated:
                 *coated_without_release(view, released),
                 *blasted_again(view, follow.formerly),
             ),
-            measure_next=self._measure_next((left, carried), coating, released),
+            measure_next=self._measure_next((left, carried), coating, _settled_by_decision(findings, accepted)),
             rules=rules_applied(view, self.requirement),
             not_evaluated=tuple(dict.fromkeys(left_out)),
             **kinds,
         )
 
     def _measure_next(
-        self, carried: Sequence[Outcome[Any]], coating: Outcome[Any], released: set[str]
+        self, carried: Sequence[Outcome[Any]], coating: Outcome[Any], moot: set[tuple[str, str]]
     ) -> tuple[Task, ...]:  # fmt: skip
-        """Return everything to do, once each; first what may be coated now. Accepted steel is not prepared again."""
+        """Return everything to do, once each; first what may be coated now. What was accepted is not asked for."""
         steps: list[Task] = [*coating.measure_next]
         steps.extend(step for area in self.areas for step in area.measure_next)
         steps.extend(step for outcome in (*self.outcomes, *carried) for step in outcome.measure_next)
-        again = {one for one in steps if isinstance(one, Task) and one.code == PREPARE_AGAIN.name}
-        return tuple(dict.fromkeys(one for one in steps if one not in again or one.area not in released))
+        return tuple(dict.fromkeys(one for one in steps if (one.area, one.answers) not in moot))
+
+
+def _settled_by_decision(findings: Sequence[Finding], accepted: Acceptance) -> set[tuple[str, str]]:
+    """Return area and code, the area empty for the whole report, of what was accepted wherever it was found."""
+    pairs = [((one.area or "", one.code), accepted(one)) for one in findings]
+    return {pair for pair, so in pairs if so} - {pair for pair, so in pairs if not so}
 
 
 def _formerly(job: Job, at: dt.datetime | None, edition: Edition) -> list[Finding]:

@@ -21,6 +21,7 @@ from reportgen.results.codes.follow_up import (
     FoundHere,
     NotReworked,
     NotTested,
+    NotTheirs,
     OlderSteel,
     OtherSteel,
     UntimedTest,
@@ -33,7 +34,7 @@ if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Iterable, Iterator, Sequence
 
-    from reportgen.job import Surface
+    from reportgen.job import Job, Surface
     from reportgen.rules.scene import AreaView, JobView, SurfaceView
 
 RETESTED: Final = {code: kind.key for kind in TESTS for code in kind.retested}
@@ -109,6 +110,16 @@ def _not_entered(
     return [
         one.record.apparatus for one in failed if not any(spelt_alike(one.record.apparatus, name) for name in again)
     ]
+
+
+def not_theirs(job: Job, found: Job) -> NotTheirs | None:
+    """Return why the inspector of a report neither closes nor undoes what another found; None where he does.
+
+    The people are those whom the other report named: whoever was added or given another role since, it does not know.
+    """
+    same = job.day.report.number == found.day.report.number
+    theirs = not same and not found.may_be_undone_by(job.inspector)
+    return NotTheirs(str(job.inspector.name), str(found.day.report.number)) if theirs else None
 
 
 def found_again(failure: Failure, earlier: Failure) -> bool:

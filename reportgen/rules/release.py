@@ -11,6 +11,7 @@ from reportgen.results import AreaResult, Counted
 from reportgen.results.codes.profile import NOT_INSPECTED, NOT_MEASURED
 from reportgen.results.facts import NOTHING, Place
 from reportgen.rules.area_statistics import with_statistics
+from reportgen.rules.sampling import can_miss
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Sequence
@@ -24,13 +25,15 @@ if TYPE_CHECKING:
 
     Acceptance = Callable[[Finding], bool]
 
-DECIDABLE = frozenset(
+REPAIRABLE = frozenset(
     {
         "profile-in-guard-band", "conditions-in-guard-band", "salts-in-guard-band", "abrasive-in-guard-band",
         "coating-overdue",
     }
 )  # fmt: skip
-"""Findings that hold an area and are no gap of the record, so that a decision can accept what they found."""
+"""Findings that hold an area and are of the steel: a repair undoes them too. What is missing it does not bring."""
+UNDECIDED = frozenset({"entry-doubtful", "entry-not-taken", "apparatus-doubtful"})
+"""What was written, or not taken over: to be confirmed or corrected, and there is nothing in it to decide on."""
 
 
 def effect_of(finding: Finding) -> Effect:
@@ -75,9 +78,9 @@ def decision(verdict: Verdict, findings: Sequence[Finding], accepted: Acceptance
     if "fails" in effects:
         return "rework"
     settled = verdict in {"conforms", "does not conform"}
-    if not settled:  # or open for nothing but what was decided to be accepted
+    if not settled:  # or open for nothing but what was decided to be accepted: it does not conform by that
         held = [finding for finding in findings if effect_of(finding) == "holds"]
-        settled = bool(held) and all(one.code in DECIDABLE and accepted(one) for one in held)
+        settled = bool(held) and all(accepted(one) for one in held)
     return "release" if settled and not effects & {"holds", "defers"} else "hold"
 
 
@@ -89,15 +92,18 @@ def reasons(findings: Iterable[tuple[int, Finding]], accepted: Acceptance) -> tu
 def acceptance(states: Iterable[NonconformanceState]) -> Acceptance:
     """Return how to tell findings whose nonconformance is closed with a decision that lets the steel stay as it is.
 
-    Or as it was repaired. One number on two areas is two nonconformances, and neither accepts anything for the other.
+    Or as it was repaired; steel on which something is missing stays by the first alone. One number on two areas is two
+    nonconformances, and neither accepts anything for the other.
     """
-    decided = {
-        (one.id, one.area): one.status == "closed" and one.disposition in {"use-as-is", "repair"} for one in states
-    }  # fmt: skip
+    decided = {(one.id, one.area): one.disposition if one.status == "closed" else "" for one in states}
 
     def accepted(finding: Finding) -> bool:
         name = finding.nonconformance
-        return name is not None and decided.get((name, finding.area), decided.get((name, None), False))
+        if name is None or finding.code in UNDECIDED:
+            return False
+        repaired = effect_of(finding) != "holds" or finding.code in REPAIRABLE
+        ways = {"use-as-is", "repair"} if repaired else {"use-as-is"}
+        return decided.get((name, finding.area), decided.get((name, None), "")) in ways
 
     return accepted
 
@@ -135,6 +141,7 @@ def area_result(parts: AreaParts, found: Sequence[tuple[int, Finding]], accepted
         n_locations=len(profile.regular),
         n_spots=sum(len(location.result.spots) for location in profile.regular),
         sampling=parts.required.parts,
+        can_miss=can_miss(len(profile.regular), area.plan.size),
         locations=parts.locations,
         reasons=reasons(found, accepted),
         bounded_area=parts.bounds,

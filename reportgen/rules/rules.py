@@ -50,6 +50,9 @@ def _profile_rules(view: JobView, requirement: Requirement) -> Iterator[RuleAppl
     yield _contract(view, "profile", codes.PROFILE_REQUIRED.of(required), record.clause)
     value = codes.LocationValue(Word("value-of-spots", record.location_value), record.readings_per_location)
     yield _contract(view, "location-value", codes.LOCATION_VALUE.of(value), record.clause)
+    if (stated := record.repeatability) is not None:
+        known = codes.RepeatabilityStated(Amount.of(stated.value), stated.degrees_of_freedom, stated.source)
+        yield _contract(view, "repeatability", codes.REPEATABILITY_STATED.of(known), record.clause)
     yield from _method_rule(record)
     if record.comparator_grade is not None:
         grade = codes.GRADE_STATED.of(codes.GradeStated(record.comparator_grade))

@@ -73,9 +73,17 @@ class Stood:
         entered = ((one.record.apparatus, one.blasted) for each in self._areas(surface) for one in each.surfaces)
         return (surface.record.apparatus, surface.blasted) in entered
 
-    def judged(self, surface: SurfaceView) -> bool:
-        """Whether what its logs say of the blasting of a surface is complete."""
-        return surface.record.area not in self.held and self.enters(surface)
+    def judged(self, surface: SurfaceView, *, primed: bool = False) -> bool:
+        """Whether what its logs say of the blasting of a surface is complete, or of its primer."""
+        if surface.record.area in self.held:
+            return False
+        return surface.coated in self._primed(surface) if primed else self.enters(surface)
+
+    def _primed(self, surface: SurfaceView) -> set[dt.datetime | None]:
+        """Return when it says that the steel of a surface was primed."""
+        same = surface.record.apparatus, surface.blasted
+        entered = (one for each in self._areas(surface) for one in each.surfaces)
+        return {one.coated for one in entered if (one.record.apparatus, one.blasted) == same}
 
     def _areas(self, surface: SurfaceView) -> list[AreaView]:
         return [area for area in self.view.areas if area.id == surface.record.area]
@@ -148,14 +156,17 @@ class JobView:
             area, (start, end) = surface.record.area, surface.blasted
             if not self._judged_before(surface):
                 found.append(Window(area, "blasting", start, max(start, end)))
-            if surface.coated is not None:
+            if surface.coated is not None and not self._judged_before(surface, surface.coated):
                 found.append(Window(area, "coating", surface.coated, surface.coated))
         return tuple(sorted(found, key=lambda window: (window.start, window.area, window.activity)))
 
-    def _judged_before(self, surface: SurfaceView) -> bool:
-        """Whether a blasting before the shift was judged by the logs of an earlier report, and this adds nothing."""
-        end = max(surface.blasted)
-        if end > self.shift[0] or not any(one.judged(surface) for one in self.before):
+    def _judged_before(self, surface: SurfaceView, primed: dt.datetime | None = None) -> bool:
+        """Whether a blasting before the shift was judged by the logs of an earlier report, and this adds nothing.
+
+        Or the primer that followed it.
+        """
+        end = max(surface.blasted) if primed is None else primed
+        if end > self.shift[0] or not any(one.judged(surface, primed=primed is not None) for one in self.before):
             return False
         return not any(self.at(entry.time) <= end for kind in LOGS for entry in kind.entries_in(self.job.day))
 

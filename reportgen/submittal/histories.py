@@ -53,8 +53,8 @@ def _released_in_vain(reports: Sequence[Enclosed]) -> Iterator[tuple[str, str]]:
         for area in one.record.areas:
             settling = Settling(claim, one.record.number, area.decision == "release", one.file)
             said.setdefault(area.id, []).append(settling)
-    for area_id, of_area in said.items():
-        yield from ((file, area_id) for file, _ in settled_in_vain(of_area))
+    for area_id, told in said.items():
+        yield from ((file, area_id) for file, _ in settled_in_vain(told))
 
 
 def held_by(log: Sequence[LogRow]) -> Mapping[str, Sequence[str]]:
@@ -163,16 +163,15 @@ def log_of(reports: Sequence[Enclosed], pooled: Sequence[Enclosed]) -> tuple[Log
     said: dict[tuple[str, str | None], list[Spoken[_State]]] = {}
     barred: dict[tuple[str, str | None], list[_State]] = {}
     void: dict[tuple[str, str | None], list[Spoken[_State]]] = {}
-    named = ((report, state) for report in reports for state in report.record.nonconformances)
-    for one, state in named:
+    for one, state in ((each, state) for each in reports for state in each.record.nonconformances):
         key, what = (state.id, state.area), (state, one.record)
-        valid, vain = one.counts or one.place == "superseded", _may_not_close(one, state, reports)
-        spoken = Spoken(one.file, one.record.revision, one.counts, Said(_when(one), one.standing, what))
-        if valid:
+        if one.counts or one.place == "superseded":
+            spoken = Spoken(one.file, one.record.revision, one.counts, Said(_when(one), one.standing, what))
             said.setdefault(key, []).append(spoken)
-        if vain:
-            void.setdefault(key, []).append(spoken)
-        if vain or one.place == "not entitled":
+            if _may_not_close(one, state, reports):
+                void.setdefault(key, []).append(spoken)
+                barred.setdefault(key, []).append(what)
+        elif one.place == "not entitled":
             barred.setdefault(key, []).append(what)
     rows = [_standing_row(said[key], barred.get(key, ()), _counting(reports), heard, void.get(key, ())) for key in said]
     return tuple(sorted(filter(None, rows), key=lambda row: (_OPEN_FIRST[row.status], row.id)))

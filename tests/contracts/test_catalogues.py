@@ -389,14 +389,14 @@ def test_the_closed_lists_are_those_of_the_formulas_and_of_the_models():
     limited = set(get_args(SaltLimit.model_fields["expressed_as"].annotation))
     assert set(WORDS["expressed-as"]) == {*limited, codes.CHLORIDE_BY_CONDUCTIVITY}
     assert set(WORDS["tests"]) == {"reading", *(kind.key for kind in (*OF_A_SURFACE, *TESTS))}
-    gauge = uncertainty.Gauge("mil", 1, 2, 1, 1, 1, 1)
+    gauge = uncertainty.Gauge("mil", 1, 1, 2, 1, 1, 1, 1)
     one = uncertainty.location_budget(gauge, uncertainty.Pooled(1, 2), 2).components
     mean = uncertainty.area_budget(gauge, 1, 2).components
     read = uncertainty.instrument_components("relative humidity", uncertainty.Errors("%", 3, 1, 2, 1))
     salts = tuple(_parts_of_salts(conductivity, uncertainty.Errors("uS/cm", 1)))
     named = {part.name for part in (*one, *mean, *salts)} | {"conductivity meter", "instrument"}
     assert named | _SHOWN_BY.keys() == set(WORDS["component"])
-    sources = {part.source for part in (*one, *mean, *read, *salts)} | {"contract"}
+    sources = {part.source for part in (*one, *mean, *read, *salts)} | {"contract", "stated-repeatability"}
     assert sources - set(citation_keys()) == set(WORDS["budget-source"])
 
 

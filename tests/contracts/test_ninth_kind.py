@@ -37,10 +37,7 @@ FIELDS = {
 }  # fmt: skip
 """What a new kind needs outside its folder, as DEVELOPERS.md says."""
 MOST_FILES = 6
-KEPT = (
-    "metrology.contamination import Dust, dust_of_sizes, dust_within", " Dust(", "(Dust(", "dust_within(",
-    "dust_of_sizes(",
-)  # fmt: skip
+KEPT = ("metrology.contamination import Dust, dust_of_sizes, dust_within", "dust_within(Dust(", "dust_of_sizes(Dust(")
 """What the copied rule goes on using of dust: the formulas."""
 
 

@@ -6,11 +6,16 @@ from fractions import Fraction
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
+from reportgen.measurements.judging import judged
+from reportgen.measurements.salts import SaltLimit
+from reportgen.measurements.salts.rule import limit_in_unit as salt_limits
+from reportgen.measurements.uncertain import Uncertainty
 from reportgen.metrology.climate import (
     dew_point,
     margin,
     saturation_pressure,
 )
+from reportgen.metrology.conductivity import reading_budget
 from reportgen.metrology.contamination import salt_density
 from reportgen.metrology.distributions import grubbs_critical, t_factor, tolerance_factor
 from reportgen.metrology.exact import Root
@@ -33,6 +38,7 @@ from reportgen.metrology.statistics import (
 from reportgen.metrology.tape import net_reading, tape_scheme
 from reportgen.metrology.uncertainty import (
     Component,
+    Errors,
     Gauge,
     Pooled,
     area_budget,
@@ -150,6 +156,30 @@ def test_salts_are_proportional_and_unit_exact(rise, volume, area):
     single = salt_density(us, none, ml, cm2)
     assert salt_density(us, none, Quantity(2 * volume, "ml"), cm2).exact == 2 * single.exact
     assert salt_density(us.to("mS/m"), none, ml.to("l"), cm2.to("in2")).exact == single.exact
+
+
+RULES = ("simple", "guarded", "banded")
+
+
+@given(st.integers(0, 100_000), st.integers(1, 10_000), st.integers(1, 10_000), st.sampled_from(RULES))
+def test_the_unit_of_a_salt_limit_never_changes_a_verdict(value, most, wide, rule):
+    """Whatever the rule: 1 µg/cm² are 10 mg/m²; and under the simple rule U decides nothing."""
+    density = Quantity(Fraction(value, 100), "mg/m2")
+    in_mg, in_ug = Quantity(Decimal(most) / 10, "mg/m2"), Quantity(Decimal(most) / 100, "ug/cm2")
+    budget = reading_budget("instrument", Errors("mg/m2", Fraction(wide, 100)))
+    uncertainty = Uncertainty("salt-density", budget)
+    kinds = [SaltLimit.model_construct(maximum=each) for each in (in_mg, in_ug)]
+    both = [judged(density, "mg/m2", salt_limits(kind), rule, uncertainty, 1) for kind in kinds]
+    assert both[0].verdict == both[1].verdict
+    without = judged(density, "mg/m2", salt_limits(kinds[0]), rule, None, 1)
+    if rule == "simple":
+        assert (
+            both[0].verdict == without.verdict == ("conforms" if density.exact <= in_mg.exact else "does not conform")
+        )
+    else:
+        assert (without.verdict == "inconclusive") or density.exact > in_mg.exact
+    if both[0].verdict == "conforms":
+        assert density.exact <= in_mg.exact
 
 
 @given(POSITIVE, POSITIVE, st.integers(1, 9), POSITIVE, st.integers(1, 5))

@@ -11,6 +11,7 @@ from uncertainties import ufloat
 from reportgen.errors import RangeError
 from reportgen.metrology.conductivity import (
     Extraction,
+    precision_component,
     reading_budget,
     salt_budget,
     salt_precision_component,
@@ -21,6 +22,7 @@ from reportgen.metrology.contamination import (
     Dust,
     check_same_salts,
     dust_of_sizes,
+    dust_within,
     expressed_by,
     salt_density,
     salt_precision,
@@ -88,6 +90,7 @@ def test_conductivity_of_abrasive_by_monte_carlo():
 def test_the_published_precision_alone_is_its_own_expanded_uncertainty():
     """NACE SP0508 1.1.3, ±8.2 mg/m² at 30, 45 and 80 mg/m²: nothing else stated, nothing else added."""
     nothing = Errors("uS/cm")
+    assert float(precision_component(Fraction("8.2"), "contract").standard) == pytest.approx(8.2 / 1.959964, rel=1e-6)
     for text in ("30", "45", "80"):
         found = Quantity(Decimal(text), "mg/m2")
         made = Extraction(_us(text), _us("0"), Quantity(Decimal(3), "ml"), Quantity(Decimal(15), "cm2"))
@@ -121,6 +124,8 @@ def test_chloride_is_never_compared_with_mixed_salts():
 
 def test_dust_requirement_of_a_public_resolution():
     """IMO MSC.215(82) (recalled): quantity 1 for the size classes 3, 4, 5; of finer dust it states no quantity."""
+    assert dust_within(Dust(1, 5), 1, 5)
+    assert not dust_within(Dust(2, 3), 1, 5)
     sizes = (3, 4, 5)
     assert [dust_of_sizes(Dust(1, size), 1, sizes) for size in range(6)] == [True] * 6
     assert [dust_of_sizes(Dust(2, size), 1, sizes) for size in range(6)] == [None] * 3 + [False] * 3

@@ -149,7 +149,7 @@ class UncertaintyLacking(Facts):
     lacking: tuple[Lacking, ...]
 
 
-class UncertaintyUnknown(Facts):
+class ErrorsUnknown(Facts):
     """The decision rule needs an uncertainty, and the errors of the instruments are not on record."""
 
     taken_at: str | None
@@ -246,9 +246,7 @@ TOO_COLD: Final = fails("steel-too-cold", LimitMissed)
 TOO_WARM: Final = fails("steel-too-warm", LimitMissed)
 AIR: Final = fails("air-temperature-outside-limits", LimitMissed)
 IN_GUARD_BAND: Final = missing("conditions-in-guard-band", LimitNear)
-INCONCLUSIVE: Final[Code[LimitNear | UncertaintyUnknown]] = missing(
-    "conditions-inconclusive", LimitNear, UncertaintyUnknown
-)
+INCONCLUSIVE: Final[Code[LimitNear | ErrorsUnknown]] = missing("conditions-inconclusive", LimitNear, ErrorsUnknown)
 INTERVAL: Final = missing("conditions-interval", ConditionsUnread)
 MISSING: Final = missing("conditions-missing", ConditionsElsewhere)
 UNPLACED: Final = missing("conditions-unplaced", Nothing, part="wrong")

@@ -101,13 +101,13 @@ class _Limit(Value):
 
     def open(
         self, taken_at: str | None, work: Word, rule: DecisionRule, lacking: tuple[codes.Lacking, ...]
-    ) -> tuple[Code[Any], codes.LimitNear | codes.UncertaintyUnknown]:
+    ) -> tuple[Code[Any], codes.LimitNear | codes.ErrorsUnknown]:
         """Return as code and facts why there is no verdict on work during which it was read."""
         quantity, limit = Word("quantity", self.quantity), self.stated(Amount.of(self.limit))
         value, expanded = Amount(self.shown, self.limit.unit), self._expanded
         if expanded is None:
             by = Word("decision-rule", rule)
-            return codes.INCONCLUSIVE, codes.UncertaintyUnknown(taken_at, quantity, value, limit, work, by, lacking)
+            return codes.INCONCLUSIVE, codes.ErrorsUnknown(taken_at, quantity, value, limit, work, by, lacking)
         band = Word("guard-band", self.decided.judgement.band)
         near = codes.LimitNear(taken_at, quantity, value, expanded, limit, work, band)
         return (codes.IN_GUARD_BAND if rule == "guarded" else codes.INCONCLUSIVE), near

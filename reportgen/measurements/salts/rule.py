@@ -148,15 +148,15 @@ def _judged(
     comparable = limit is not None and _comparable(kind, limit)
     against = limit if made.counts and comparable else None
     value = judged(
-        density, UNIT, None if against is None else _limits(against),
+        density, UNIT, None if against is None else limit_in_unit(against),
         "simple" if against is None else against.rule,
         _uncertainty(limit, test, density, constant, instruments), PRINTED_PLACES,
     )  # fmt: skip
     return _Test(made, density, kind, constant, comparable, value)
 
 
-def _limits(limit: SaltLimit) -> Limits:
-    """The limit in the unit that densities are printed in; 1 µg/cm² is 10 mg/m², so that no digit is lost."""
+def limit_in_unit(limit: SaltLimit) -> Limits:
+    """Return the limit in the unit that densities are printed in; 1 µg/cm² is 10 mg/m², so that no digit is lost."""
     return Limits(maximum=Quantity(rounded(limit.maximum.in_unit(UNIT), limit.maximum.places), UNIT))
 
 

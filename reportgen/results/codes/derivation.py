@@ -7,7 +7,7 @@ from reportgen.results.codes.profile import DecisionRule, OverlapRule, TapeGrade
 from reportgen.results.codes.rules import RangeOf, ValueOfSpots
 from reportgen.results.facts import Amount, Facts, Nothing, Word
 from reportgen.results.statements import StepCode
-from reportgen.results.values import BudgetInput, DecisionWord, UncertainQuantity, VerdictWord
+from reportgen.results.values import BudgetInput, DecisionWord, PlanMisses, UncertainQuantity, VerdictWord
 
 Rounding = Annotated[Word, "rounding", ("half-even", "half-up", "none")]
 Band = Annotated[Word, "band", ("pass", "conditional pass", "conditional fail", "fail")]
@@ -98,6 +98,12 @@ class Count(Facts):
     count: int
 
 
+class CanMiss(Facts):
+    """What the plan can miss."""
+
+    misses: PlanMisses
+
+
 class PlanNamed(Facts):
     """The sampling plan."""
 
@@ -149,6 +155,9 @@ REGULAR: Final = StepCode("regular-locations", Count)
 PLAN: Final = StepCode("sampling-plan", PlanNamed)
 REQUIRED: Final = StepCode("locations-required", Count)
 NOT_KNOWN: Final = StepCode("locations-not-known", Nothing)
+MISSES: Final = StepCode("plan-can-miss", Nothing)
+AT_RANDOM: Final = StepCode("chosen-at-random", Nothing)
+MISSED: Final = StepCode("plan-missed", CanMiss)
 MEAN: Final = StepCode("mean-of-locations", Nothing)
 AT_LOCATION: Final = StepCode("profile-of-location", Number)
 ARITHMETIC: Final = StepCode("arithmetic-mean", Nothing)
