@@ -156,11 +156,8 @@ def area_states(
         gone = list(_areas_gone(contract, area, heard, silent))
         told = [_release_void(contract, *pair) for pair in vain.items() if (pair[0].path, area) not in void]
         told += [problem for _, problem in gone]
-        if heard.counting:
-            state, problems = _state(contract, area, heard, [*vain, *(word for word, _ in gone)], held)
-            yield state, [*problems, *told]
-        else:
-            yield None, told
+        state, problems = _state(contract, area, heard, [*vain, *(word for word, _ in gone)], held)
+        yield state, [*problems, *told]
 
 
 def _released_in_vain(rows: Sequence[tuple[Any, ...]]) -> dict[_Word, _Word]:
@@ -191,11 +188,15 @@ def _release_void(contract: str, word: _Word, before: _Word) -> Problem:
 
 def _state(
     contract: str, area: str, heard: _Heard, beside: Sequence[_Word], held: Held
-) -> tuple[State, list[Problem]]:  # fmt: skip
+) -> tuple[State | None, list[Problem]]:  # fmt: skip
     """Return how an area stands, and what less proven reports say otherwise.
+
+    It is None for an area that no report names which counts.
 
     ``beside`` is what revisions leave out, and releases that are void.
     """
+    if not heard.counting:
+        return None, []
     stands, less = last_words(heard.counting)
     decisions = {one.what.word for one in stands}
     last = stands[-1].what
@@ -402,19 +403,17 @@ def contract_problems(index: Index) -> Iterator[Problem]:
         plain = unicodedata.normalize("NFKC", row[1]).casefold()
         alike.setdefault(tuple(re.findall(r"\d+|[^\W\d_]+", plain)), []).append(row)
     for members in alike.values():
-        for contract, spelt in groupby(members, key=lambda row: row[0]):
-            others = [(written, path) for _, written, path in spelt if written != contract]
-            if others:
-                sentence = f"contract {contract} is also written {_listed([one for one, _ in others])}: taken for one"
-                files = tuple(path for _, path in others)
-                yield Problem(contract, "", "contract-written-otherwise", "", sentence, files)
-        paths = {contract: path for contract, _, path in reversed(members)}
-        if len(paths) > 1:
-            names = sorted(paths)
-            sentence = f"contracts {_listed(names)} are written much alike, and were not held against each other"
-            files = tuple(paths[name] for name in names)
-            yield Problem(names[0], "", "contract-written-otherwise", "", sentence, files)
+        kept = {contract: path for contract, _, path in reversed(members)}
+        for contract in kept:
+            others = {written: path for one, written, path in members if one == contract != written}
+            yield from _written(contract, f"contract {contract} is also written {{}}: taken for one", others, 1)
+        told = "contracts {} are written much alike, and were not held against each other"
+        yield from _written(min(kept), told, dict(sorted(kept.items())), 2)
 
 
-def _listed(names: Sequence[str]) -> str:
-    return " and ".join(filter(None, (", ".join(names[:-1]), names[-1])))
+def _written(contract: str, told: str, paths: Mapping[str, str], least: int) -> Iterator[Problem]:
+    """Yield a problem about the ways in which a number is written, by the first file of each, if they are enough."""
+    if len(paths) >= least:
+        *names, last = paths
+        sentence = told.format(" and ".join(filter(None, (", ".join(names), last))))
+        yield Problem(contract, "", "contract-written-otherwise", "", sentence, tuple(paths.values()))

@@ -116,9 +116,10 @@ PROBLEMS: Mapping[str, Kind] = {
     "released-under-other-limits": Kind(
         "fault",
         "an area is released that is not by the limits of an earlier report on that area, or of that day",
-        "Hold the area. Issue a revision of the report whose limits are wrong; or have the steel accepted as it"
-        " is, by a nonconformance in a revision of the report that released it. Where a variation of the contract"
-        " states other limits, name its document in `specification.document`, also in that revision.",
+        "Hold the area. Issue a revision of the report whose limits are wrong; or have the steel accepted as it is,"
+        " by a nonconformance in a revision of the report that released it, on every finding by the former limits."
+        " Where a variation of the contract states other limits, name its document in `specification.document`, also"
+        " in that revision.",
     ),
     "released-under-varied-limits": Kind(
         "doubt",

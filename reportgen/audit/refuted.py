@@ -111,13 +111,12 @@ def _beside(index: Index, judge: Judge) -> Iterator[Refuted]:
 def _under(index: Index, judge: Judge) -> Iterator[Refuted]:
     """Yield releases that are none under other limits: of several reports with the same ones the last is asked."""
     asked: dict[tuple[Any, ...], dict[str, tuple[Any, ...]]] = {}
-    for *mine, unproven, other, title, document, limits, area in index.rows(_LIMITS):
-        asked.setdefault((*mine, limits), {})[area] = (unproven, other, title, document)
+    for *mine, theirs, unproven, other, title, document, limits, area in index.rows(_LIMITS):
+        asked.setdefault((*mine, limits), {})[area] = (unproven, other, title, variation(document, theirs))
     pairs = [(mine, areas, one) for mine, areas in asked.items() for one in dict.fromkeys(areas.values())]
-    for (contract, number, revision, path, document, _), areas, asked_of in pairs:
-        unproven, other, by, theirs = asked_of
+    for (contract, number, revision, path, _), areas, asked_of in pairs:
+        unproven, other, by, stated = asked_of
         title, files = f"{number} revision {revision}", (path, other)
-        stated = variation(theirs, document)
         code = "released-under-varied-limits" if stated else "released-under-other-limits"
         try:
             found = judge.under(path, other)
@@ -126,7 +125,7 @@ def _under(index: Index, judge: Judge) -> Iterator[Refuted]:
             yield Refuted(path, "", "", Problem(contract, number, "not-compared", "", sentence, files), by)
             continue
         for one in (each for each in found if areas.get(each.area) == asked_of):
-            sentence = f"{title} releases area {one.area}; under the limits of {by} it may not: {one.why}"
-            sentence += f"; {stated}" if stated else ""
+            why = "; ".join(filter(None, (one.why, stated)))
+            sentence = f"{title} releases area {one.area}; under the limits of {by} it may not: {why}"
             problem = Problem(contract, number, code, one.area, sentence, files, unproven=bool(unproven))
             yield Refuted(path, one.area, "", problem, f"limits of {by}")

@@ -177,15 +177,10 @@ def changes(reports: Iterable[Judged[T]], read: Callable[[T], Sequence[Requireme
 def _versions(told: Sequence[Judged[T]]) -> list[tuple[Judged[T], Judged[T]]]:
     """Return the first report of each version but the first one, after the report that it is held against."""
     proven = [one for one in told if not one.unproven]
-    seen = {one.version for one in proven[:1]}
-    found = []
-    for before, one in pairwise(proven):
-        if one.version not in seen:
-            found.append((before, one))
-            seen.add(one.version)
-    for one in told if proven else ():
-        if one.unproven and one.version not in seen:
-            known = [other for other in proven if other.date <= one.date]
-            found.append((known[-1] if known else proven[0], one))
-            seen.add(one.version)
+    first = {one.version: one for one in reversed(told) if one.unproven}
+    first |= {one.version: one for one in reversed(proven)}
+    found = [(before, one) for before, one in pairwise(proven) if first[one.version] is one]
+    for one in (one for one in told if proven and one.unproven and first[one.version] is one):
+        known = [other for other in proven if other.date <= one.date] or proven[:1]
+        found.append((known[-1], one))
     return found

@@ -89,7 +89,7 @@ class Filed:
 
 @dataclass(frozen=True, slots=True)
 class Settling(Generic[T]):
-    """Whether a file that counts settles a thing, such as an area that it releases; ``what`` is for the caller."""
+    """Whether a file that counts settles a thing, as an area by its release, or leaves it open."""
 
     filed: Filed
     number: str

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Iterator, Mapping, Sequence
 
-    from reportgen.issued import Examined, ReportRecord
+    from reportgen.issued import Examined
     from reportgen.pdf.signing import SignerBlock
     from reportgen.submittal.enclosing import Enclosed
 
@@ -105,17 +105,13 @@ def _written(reports: Sequence[Enclosed]) -> Iterator[str]:
 
 def _in_favour(reports: Sequence[Enclosed]) -> Iterator[str]:
     """Yield a sentence for each area of which a revision finds better than the one before it."""
-    valid: dict[str, list[ReportRecord]] = {}
-    for one in reports:
-        if one.counts or one.place == "superseded":
-            valid.setdefault(one.record.number, []).append(one.record)
-    for records in valid.values():
-        for before, after in pairwise(sorted(records, key=attrgetter("revision"))):
-            was = {area.id: found_of(area, before.surfaces) for area in before.areas}
-            for area in (area for area in after.areas if area.id in was):
-                now, earlier = (after.revision, found_of(area, after.surfaces)), (before.revision, was[area.id])
-                sentence = in_favour(after.number, area.id, earlier, now, after.supersedes_reason or "")
-                yield from () if sentence is None else (sentence,)
+    valid = [one.record for one in reports if one.counts or one.place == "superseded"]
+    for before, after in pairwise(sorted(valid, key=attrgetter("number", "revision"))):
+        was = {area.id: found_of(area, before.surfaces) for area in before.areas if before.number == after.number}
+        for area in (area for area in after.areas if area.id in was):
+            now, earlier = (after.revision, found_of(area, after.surfaces)), (before.revision, was[area.id])
+            sentence = in_favour(after.number, area.id, earlier, now, after.supersedes_reason or "")
+            yield from () if sentence is None else (sentence,)
 
 
 def best_proven(reports: Sequence[Enclosed]) -> list[Enclosed]:
@@ -181,7 +177,7 @@ def contradictions(content: Submittal) -> tuple[str, ...]:
         if area.contested
     ]
     areas += [
-        f"{', '.join(area.barred)} says otherwise of area {area.id} than {area.by}, and may not"
+        f"{', '.join(area.barred)} says otherwise of area {area.id} than {area.by}, which it may not revise"
         for area in content.areas
         if area.barred
     ]

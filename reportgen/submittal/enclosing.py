@@ -59,7 +59,7 @@ def enclosed(examined: Sequence[Examined]) -> list[Enclosed]:
     """
     order = attrgetter("record.date", "record.number", "record.revision")
     reports = sorted(_reports(examined), key=order)
-    contracts = {spelling(one) or one: one for one in (report.record.contract for report in reports)}
+    contracts = _contracts(reports)
     if not reports:
         raise UsageError("there is no report to submit")
     if len(contracts) > 1:
@@ -80,6 +80,11 @@ def enclosed(examined: Sequence[Examined]) -> list[Enclosed]:
         place: Place | Literal["copy"] = outcome.place if one is report.files[0] else "copy"
         found.append(Enclosed(name, one, report.record, report.claim.standing, place, beside))
     return found
+
+
+def _contracts(reports: Sequence[_Report]) -> dict[str, str]:
+    """Return the numbers of the contracts, each once however it is written, by how it is compared."""
+    return {spelling(one) or one: one for one in (report.record.contract for report in reports)}
 
 
 def _reports(examined: Iterable[Examined]) -> list[_Report]:

@@ -57,7 +57,7 @@ class AreaHistory:
 
     ``decision`` is how it stands now, ``disputed`` where reports that count contradict each other, ``unproven`` where
     nothing proves it and other reports of the contract are proven; ``by`` is the report that says so, ``contested``
-    names later ones that say otherwise and are proven less, ``barred`` those whose signer may not; ``proven`` is
+    names later ones that say otherwise and are proven less, ``barred`` those that may not revise it; ``proven`` is
     whether every report that says so passed.
     """
 
