@@ -150,9 +150,10 @@ def _certificates(key: Any, root_key: Any) -> list[x509.Certificate]:
 
     begin, end = dt.datetime(2025, 1, 1, tzinfo=dt.UTC), dt.datetime(2035, 1, 1, tzinfo=dt.UTC)
     name = authority._distinguished("Root of Eddering Inspection", "Eddering Inspection")
-    root = authority._root_certificate(root_key, name, begin, end)
+    root = authority._certificate(name, root_key, begin, end)
     signers = [authority._distinguished(name, "Eddering Inspection") for name in INSPECTORS]
-    return [root, *(authority._signer_certificate(key, signer, root, root_key, begin, end) for signer in signers)]
+    issuer = (root, root_key)
+    return [root, *(authority._certificate(signer, key, begin, end, issuer=issuer) for signer in signers)]
 
 
 def _write_contract(

@@ -61,13 +61,12 @@ def _under_one_root(root_key: ec.EllipticCurvePrivateKey) -> tuple[bytes, Identi
     from reportgen.seal.identity import assemble
 
     begin, end = dt.datetime(2025, 1, 1, tzinfo=dt.UTC), dt.datetime(2035, 1, 1, tzinfo=dt.UTC)
-    root = authority._root_certificate(root_key, authority._distinguished("Root of Eddering", BODY), begin, end)
+    root = authority._certificate(authority._distinguished("Root of Eddering", BODY), root_key, begin, end)
     people = []
     for name in INSPECTORS[:2]:
         key = ec.generate_private_key(ec.SECP256R1())
-        leaf = authority._signer_certificate(
-            key, authority._distinguished(name, BODY), root, root_key, begin, end
-        )  # fmt: skip
+        subject = authority._distinguished(name, BODY)
+        leaf = authority._certificate(subject, key, begin, end, issuer=(root, root_key))
         people.append(assemble(key, leaf, [root], source="the demo"))
     return root.public_bytes(serialization.Encoding.PEM), people[0], people[1]
 

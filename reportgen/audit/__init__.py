@@ -5,12 +5,11 @@ over processes or a cluster; ``places`` says which files count, and the modules 
 across them; ``questions`` answers later.
 """
 
-from reportgen.audit.audit_result import Audit, FileVerdict, audit_of, plain_audit
+from reportgen.audit.audit_result import Audit, FileVerdict, audit_of, plain_audit, write_tables
 from reportgen.audit.examining import Task, Terms, run_task, unread
 from reportgen.audit.index import Index
 from reportgen.audit.problems import PROBLEMS, Problem
 from reportgen.audit.questions import QUESTIONS, ask
-from reportgen.audit.tables import write_tables
 from reportgen.audit.workers import finished_here, finished_on_cluster
 from reportgen.audit.writer import only_writer
 

@@ -1,12 +1,16 @@
-"""What the reports themselves say, followed across the archive: areas, nonconformances, coating, instruments.
+"""What the reports themselves say, across the archive: areas, nonconformances, requirements, conduct.
 
 Only reports that count are heard, and a later one overrides what is proven no better than itself. A revision takes back
 by saying so, never by silence: a nonconformance that the one before it left open, and that it does not name, is open.
-Who may not revise the report that raised a nonconformance closes it by no other report either.
+Who may not revise the report that raised a nonconformance closes it by no other report either, nor releases an area
+that the report left on hold or for rework.
 """
 
 from __future__ import annotations
 
+import json
+import re
+import unicodedata
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby
@@ -14,10 +18,25 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from reportgen.audit.places import filed_as, standing_from
 from reportgen.audit.problems import Problem
-from reportgen.issued import COUNTING, Counting, Said, Spoken, last_words, left_out
+from reportgen.issued import (
+    COUNTING,
+    NOT_STATED,
+    Counting,
+    Found,
+    Judged,
+    RequirementRecord,
+    Said,
+    Settling,
+    Spoken,
+    changes,
+    in_favour,
+    last_words,
+    left_out,
+    settled_in_vain,
+)
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Collection, Iterator
 
     from reportgen.audit.index import Index
     from reportgen.issued import Filed
@@ -30,9 +49,31 @@ _STANDING = (
     "reports.date, reports.number, reports.path, reports.revision, place, reports.overall, reports.unproven, doubts,"
     " certificate, signer, hands"
 )
+_REPORTS = """
+SELECT contract, number, revision, date, unproven, requirements, path FROM reports
+WHERE requirements != '' AND place IN ('decides', 'disputed', 'superseded') AND contract IN
+    (SELECT contract FROM reports GROUP BY contract HAVING COUNT(DISTINCT requirements) > 1)
+ORDER BY contract, date, number, revision, path
+"""
+_REVISED = """
+SELECT mine.contract, mine.number, mine.path, mine.supersedes_reason, mine.unproven, areas.area, mine.revision,
+    areas.decision, areas.found, before.path, before.revision, was.decision, was.found
+FROM reports AS mine JOIN areas ON areas.path = mine.path
+JOIN reports AS before ON before.contract = mine.contract AND before.number = mine.number
+    AND before.place = 'superseded' AND before.revision = (
+        SELECT MAX(revision) FROM reports AS valid WHERE valid.contract = mine.contract AND valid.number = mine.number
+        AND valid.place = 'superseded' AND valid.revision < mine.revision)
+JOIN areas AS was ON was.path = before.path AND was.area = areas.area
+WHERE mine.revision > 0 AND mine.place IN ('decides', 'disputed', 'superseded')
+ORDER BY mine.contract, mine.number, mine.revision, mine.path, areas.area, before.path
+"""
+_WRITTEN = f"""
+SELECT contract, written, MIN(path) FROM files WHERE overall != 'failed' AND written != ''
+    AND written NOT LIKE '{NOT_STATED} (%' GROUP BY contract, written ORDER BY contract, written
+"""  # noqa: S608 - our own words
 _HEARD = "place IN ('decides', 'disputed', 'superseded', 'not entitled')"
 _MAY_NOT_CLOSE = "may not close"
-"""Place of a report that counts, among those that speak of a nonconformance: it names it, and its closing is void."""
+"""Place of a report that counts, among those that speak of a thing: it names it, and its closing or release is void."""
 
 
 class _Word(NamedTuple):
@@ -93,37 +134,81 @@ def conduct_problems(index: Index) -> Iterator[Problem]:
         yield from _found(index, code, problem)
 
 
-def area_states(index: Index, held: Held) -> Iterator[tuple[State | None, list[Problem]]]:
-    """Yield each area as it stands, with what later but less proven reports say otherwise.
+def area_states(
+    index: Index, held: Held, void: Collection[tuple[str, str]]
+) -> Iterator[tuple[State | None, list[Problem]]]:
+    """Yield each area as it stands, with what later but less proven reports say otherwise, and releases that are void.
 
-    One that would be released is on hold by what is ``held``. None for one that no report names which counts.
+    One that would be released is on hold by what is ``held``. ``void`` are reports with areas on which they close a
+    nonconformance in vain: that they release these too is not told again. None for an area that no report names which
+    counts.
     """
     rows = index.each(
         f"SELECT contract, area, {_STANDING}, decision FROM areas JOIN reports USING (path)"  # noqa: S608 - our own words
         f" WHERE {_HEARD} ORDER BY contract, area, date, reports.number, revision, path"
     )
     silent = _Counted(index)
-    for (contract, area), members in groupby(rows, key=_first_two):
-        heard = _heard([_said(row[2:13], _word(row[2:13], row[13], area)) for row in members])
+    for (contract, area), members in groupby(rows, key=lambda row: row[:2]):
+        of_area = list(members)
+        vain = _released_in_vain(of_area)
+        said = [_said(row[2:13], _word(row[2:13], row[13], area)) for row in of_area]
+        heard = _heard([(_MAY_NOT_CLOSE if one.what in vain else place, one) for place, one in said])
         gone = list(_areas_gone(contract, area, heard, silent))
-        if not heard.counting:
-            yield None, [problem for _, problem in gone]
-            continue
-        stands, less = last_words(heard.counting)
-        decisions = dict.fromkeys(one.what.word for one in stands)
-        last = stands[-1].what
-        decision = last.word if len(decisions) == 1 else "disputed"
-        other = [one.what for one in less if one.what.word not in decisions]
-        words = [one for one in (*other, *heard.barred, *(word for word, _ in gone)) if one.word not in decisions]
-        contested = ", ".join(f"{one.title}: {one.word}" for one in words)
-        problems = [_less_proven(contract, one, last, f"area {area}") for one in other]
-        by = [name for place in (contract, last.path) for on in (area, "") for name in held.get((place, on), ())]
-        names = ", ".join(by)
-        decision = "hold" if names and decision == "release" else decision
-        yield (
-            State(contract, area, decision, last.path, contested, names),
-            [*problems, *(problem for _, problem in gone)],
-        )
+        told = [_release_void(contract, *pair) for pair in vain.items() if (pair[0].path, area) not in void]
+        told += [problem for _, problem in gone]
+        if heard.counting:
+            state, problems = _state(contract, area, heard, [*vain, *(word for word, _ in gone)], held)
+            yield state, [*problems, *told]
+        else:
+            yield None, told
+
+
+def _released_in_vain(rows: Sequence[tuple[Any, ...]]) -> dict[_Word, _Word]:
+    """Return releases of an area, each with the report that had not released it and does not name their signer."""
+    counting = [row for row in rows if row[6] in COUNTING]
+    if len({row[13] == "release" for row in counting}) == 1:
+        return {}
+    return dict(
+        settled_in_vain([
+            Settling(
+                filed_as(row[5], row[9], row[10], row[12]), row[3], row[13] == "release",
+                _word(row[2:13], row[13], row[1]),
+            )
+            for row in counting
+        ])
+    )  # fmt: skip
+
+
+def _release_void(contract: str, word: _Word, before: _Word) -> Problem:
+    sentence = (
+        f"{word.number} revision {word.revision} releases area {word.area}; who signed it is not named in"
+        f" {before.number} revision {before.revision}, which said `{before.word}` of it, in the role or the"
+        " organisation of its inspector, and that stands"
+    )
+    files = (word.path, before.path)
+    return Problem(contract, word.number, "release-not-entitled", word.area, sentence, files, unproven=word.unproven)
+
+
+def _state(
+    contract: str, area: str, heard: _Heard, beside: Sequence[_Word], held: Held
+) -> tuple[State, list[Problem]]:  # fmt: skip
+    """Return how an area stands, and what less proven reports say otherwise.
+
+    ``beside`` is what revisions leave out, and releases that are void.
+    """
+    stands, less = last_words(heard.counting)
+    decisions = {one.what.word for one in stands}
+    last = stands[-1].what
+    other = [one.what for one in less if one.what.word not in decisions]
+    words = [one for one in (*other, *heard.barred, *beside) if one.word not in decisions]
+    names = ", ".join(
+        name for place in (contract, last.path) for on in (area, "") for name in held.get((place, on), ())
+    )
+    decision = last.word if len(decisions) == 1 else "disputed"
+    decision = "hold" if names and decision == "release" else decision
+    contested = ", ".join(f"{one.title}: {one.word}" for one in words)
+    problems = [_less_proven(contract, one, last, f"area {area}") for one in other]
+    return State(contract, area, decision, last.path, contested, names), problems
 
 
 def _areas_gone(contract: str, area: str, heard: _Heard, silent: _Counted) -> Iterator[tuple[_Word, Problem]]:
@@ -148,30 +233,31 @@ def nonconformance_problems(index: Index) -> Iterator[tuple[str, Problem]]:
     )  # a number used for two areas is two nonconformances: neither closes the other
     silent = _Counted(index)
     for (contract, name, _), members in groupby(rows, key=lambda row: (*row[:2], row[14])):
-        found = [(_filed(row), *_said(row[2:13], _word(row[2:13], *row[13:]))) for row in members]
-        void = {one.what: raised for filed, place, one in found if (raised := _forbidden(filed, place, one, found))}
+        found = [
+            (filed_as(row[5], row[9], row[10], row[12]), *_said(row[2:13], _word(row[2:13], *row[13:])))
+            for row in members
+        ]
+        void = _closed_in_vain(found)
         yield from ((name, _void(contract, name, word, raised)) for word, raised in void.items())
         heard = _heard([(_MAY_NOT_CLOSE if one.what in void else place, one) for _, place, one in found])
         gone = [pair for pair in left_out(heard.spoken, silent.of(contract)) if pair[0].said.what.word == "open"]
         by = {one.said.what: revision for one, revision in gone}
         said = [*heard.counting, *(one.said for one, _ in gone)]
-        if said:
-            yield from ((name, problem) for problem in _left_open(contract, name, *last_words(said), by))
+        left = _left_open(contract, name, *last_words(said), by) if said else ()
+        yield from ((name, problem) for problem in left)
 
 
-def _filed(row: tuple[Any, ...]) -> Filed:
-    return filed_as(row[5], row[9], row[10], row[12])
-
-
-def _forbidden(filed: Filed, place: str, one: Said[_Word], found: Sequence[tuple[Filed, str, Said[_Word]]]) -> str:
-    """Return the path of the report that raised what another one closes whose signer it does not name; else none."""
-    if one.what.word != "closed" or place not in COUNTING:
-        return ""
-    for raised, where, other in found:
-        itself = other.what.number == other.what.raised_in and where in COUNTING
-        if itself and other.when < one.when and other.what.number != one.what.number and filed.may_not_close(raised):
-            return other.what.path
-    return ""
+def _closed_in_vain(found: Sequence[tuple[Filed, str, Said[_Word]]]) -> dict[_Word, str]:
+    """Return reports that close what another one raised, which does not name their signer, with the path of that."""
+    counting = [(filed, one) for filed, place, one in found if place in COUNTING]
+    raising = [(raised, other) for raised, other in counting if other.what.number == other.what.raised_in]
+    void: dict[_Word, str] = {}
+    for filed, one in (pair for pair in counting if pair[1].what.word == "closed"):
+        for raised, other in raising:
+            earlier = other.when < one.when and other.what.number != one.what.number
+            if earlier and filed.may_not_close(raised):
+                void.setdefault(one.what, other.what.path)
+    return void
 
 
 def _void(contract: str, name: str, word: _Word, raised: str) -> Problem:
@@ -239,10 +325,6 @@ def _heard(said: Sequence[tuple[str, Said[_Word]]]) -> _Heard:
     return _Heard([one for place, one in valid if place in COUNTING], spoken, barred)
 
 
-def _first_two(row: tuple[Any, ...]) -> tuple[Any, ...]:
-    return row[:2]
-
-
 def _said(row: tuple[Any, ...], word: _Word) -> tuple[str, Said[_Word]]:
     date, number, _, _, place, _, _, doubts, certificate, signer, _ = row
     return place, Said((date, number), standing_from(doubts, certificate, signer), word)
@@ -272,3 +354,67 @@ def _found(index: Index, code: str, problem: str) -> Iterator[Problem]:
         place = f", area {area}" if area else ""
         sentence = f"{number}{place}: {observed}"
         yield Problem(contract, number, problem, area or "", sentence, (path,), unproven=bool(unproven))
+
+
+def requirement_problems(index: Index) -> Iterator[Problem]:
+    """Yield each version of the requirements of a contract that is not that of the report before.
+
+    Agreed changes happen on real contracts, and who may agree to them is not in the files: it is a doubt, which says
+    what differs and from when; areas and people that were added are none. Owner and inspection body of one contract
+    number are one; two are a fault.
+    """
+
+    def read(version: str) -> list[RequirementRecord]:
+        rows = index.rows("SELECT part, member, value FROM requirements WHERE version = ?", version)
+        return [RequirementRecord(*row) for row in rows]
+
+    for contract, members in groupby(index.rows(_REPORTS), key=lambda row: row[0]):
+        if contract.startswith(f"{NOT_STATED} ("):
+            continue
+        reports = {
+            path: (number, Judged(f"{number} revision {revision}", date, bool(unproven), version, path))
+            for _, number, revision, date, unproven, version, path in members
+        }
+        for one in changes((report for _, report in reports.values()), read):
+            number, files = reports[one.after.file][0], (one.after.file, one.before.file)
+            code = "contract-not-one" if one.difference.whose else "requirements-differ"
+            yield Problem(contract, number, code, "", one.sentence, files, unproven=one.after.unproven)
+
+
+def revision_problems(index: Index) -> Iterator[Problem]:
+    """Yield what a valid revision finds better of an area than the one before it, or leaves out, with its reason."""
+    for contract, number, path, reason, unproven, area, *both in index.rows(_REVISED):
+        revision, decision, found, before_path, before_revision, was_decision, was = both
+        now, before = Found(decision, *json.loads(found)), Found(was_decision, *json.loads(was))
+        sentence = in_favour(number, area, (before_revision, before), (revision, now), reason or "")
+        if sentence is not None:
+            files = (path, before_path)
+            yield Problem(contract, number, "revision-in-favour", area, sentence, files, unproven=bool(unproven))
+
+
+def contract_problems(index: Index) -> Iterator[Problem]:
+    """Yield contract numbers that differ in nothing but capitals, blanks, dashes and points.
+
+    Those that are one as names are compared are taken for one contract; others are not, and that is said.
+    """
+    alike: dict[tuple[str, ...], list[tuple[str, str, str]]] = {}
+    for row in index.rows(_WRITTEN):
+        plain = unicodedata.normalize("NFKC", row[1]).casefold()
+        alike.setdefault(tuple(re.findall(r"\d+|[^\W\d_]+", plain)), []).append(row)
+    for members in alike.values():
+        for contract, spelt in groupby(members, key=lambda row: row[0]):
+            others = [(written, path) for _, written, path in spelt if written != contract]
+            if others:
+                sentence = f"contract {contract} is also written {_listed([one for one, _ in others])}: taken for one"
+                files = tuple(path for _, path in others)
+                yield Problem(contract, "", "contract-written-otherwise", "", sentence, files)
+        paths = {contract: path for contract, _, path in reversed(members)}
+        if len(paths) > 1:
+            names = sorted(paths)
+            sentence = f"contracts {_listed(names)} are written much alike, and were not held against each other"
+            files = tuple(paths[name] for name in names)
+            yield Problem(names[0], "", "contract-written-otherwise", "", sentence, files)
+
+
+def _listed(names: Sequence[str]) -> str:
+    return " and ".join(filter(None, (", ".join(names[:-1]), names[-1])))

@@ -1,23 +1,34 @@
-"""The answer of an audit: the verdict on each file, what was found across them, and how many of each."""
+"""The answer of an audit: the verdict on each file and what was found across them; also as tables."""
 
 from __future__ import annotations
 
+import csv
+import io
 import json
 from collections import Counter
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Final
 
-from reportgen.audit.across_reports import area_states, conduct_problems, nonconformance_problems
+from reportgen import atomicfile
+from reportgen.audit.across_reports import (
+    area_states,
+    conduct_problems,
+    contract_problems,
+    nonconformance_problems,
+    requirement_problems,
+    revision_problems,
+)
 from reportgen.audit.copies import copied_readings
 from reportgen.audit.digit_screens import screens
 from reportgen.audit.numbering import numbering_problems
 from reportgen.audit.problems import PROBLEMS, Problem
 from reportgen.audit.refuted import refuted
-from reportgen.audit.requirements import requirement_problems
 from reportgen.diagnostics import printable
+from reportgen.errors import MachineError
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
+    from pathlib import Path
 
     from reportgen.audit.across_reports import Held
     from reportgen.audit.index import Index
@@ -76,12 +87,15 @@ def audit_of(index: Index, judge: Judge | None = None) -> Audit:
     index.settle()
     followed = list(nonconformance_problems(index))
     against = [] if judge is None else list(refuted(index, judge))
-    areas = list(area_states(index, _held(followed, against)))
+    void = {(one.files[0], one.area) for _, one in followed if one.code == "closing-not-entitled"}
+    areas = list(area_states(index, _held(followed, against), void))
     found = (
         *_file_problems(index),
         *_noticed(index),
         *numbering_problems(index),
+        *contract_problems(index),
         *requirement_problems(index),
+        *revision_problems(index),
         *(problem for _, problem in followed),
         *(one.problem for one in against),
         *conduct_problems(index),
@@ -89,7 +103,13 @@ def audit_of(index: Index, judge: Judge | None = None) -> Audit:
         *copied_readings(index),
         *screens(index),
     )
-    problems = tuple(_with_verdicts(index, sorted(set(found))))
+    others = dict(index.rows("SELECT path, overall FROM files WHERE overall != 'passed'"))
+
+    def worst(one: Problem) -> str:
+        """The worst verdict on the files that a problem rests on."""
+        return min((others.get(path, "passed") for path in one.files), key=_WORST_FIRST.index, default=one.verdict)
+
+    problems = tuple(replace(one, verdict=worst(one)) for one in sorted(set(found)))
     index.finish([state for state, _ in areas if state is not None], problems)
     counts = dict(index.rows("SELECT overall, COUNT(*) FROM files GROUP BY overall ORDER BY overall"))
     contracts, reports = index.rows("SELECT COUNT(DISTINCT contract), COUNT(*) FROM reports")[0]
@@ -114,18 +134,10 @@ def _held(followed: Sequence[tuple[str, Problem]], against: Sequence[Refuted]) -
         if problem.code == "nonconformance-never-closed" and not problem.unproven:
             held.setdefault((problem.contract, problem.area), []).append(f"{name} (raised in {problem.number})")
     for one in against:
-        if one.problem.code != "not-compared" and not one.problem.unproven:
+        if one.problem.weight == "fault":
             name = f"{one.nonconformance} (not closed)" if one.nonconformance else one.by
             held.setdefault((one.path, one.area), []).append(name)
     return held
-
-
-def _with_verdicts(index: Index, problems: Sequence[Problem]) -> Iterator[Problem]:
-    """Yield the problems, each with the worst verdict on the files it rests on."""
-    others = dict(index.rows("SELECT path, overall FROM files WHERE overall != 'passed'"))
-    for one in problems:
-        verdict = min((others.get(path, "passed") for path in one.files), key=_WORST_FIRST.index, default=one.verdict)
-        yield replace(one, verdict=verdict)
 
 
 _WORST_FIRST = ("failed", "indeterminate", "passed")
@@ -155,7 +167,8 @@ def _file_problems(index: Index) -> Iterator[Problem]:
         told = "; ".join(sentence for _, sentence in one.reasons)
         code = "file-failed" if one.overall == "failed" else "file-in-doubt"
         if one.kind == "other" and one.overall != "failed":
-            code = "file-unknown" if not _stopped(one) else code
+            stopped = any(name == "RESOURCE_LIMIT" for name, _ in one.reasons)
+            code = code if stopped else "file-unknown"
         yield Problem(one.contract, one.number, code, "", f"{one.path}: {told or 'no report'}", (one.path,))
 
 
@@ -169,10 +182,6 @@ def _noticed(index: Index) -> Iterator[Problem]:
         for one in json.loads(notices):
             sentence = f"{path}: {printable(one['sentence'])}"
             yield Problem(contract or "", number or "", _NOTICED[one["name"]], "", sentence, (path,))
-
-
-def _stopped(one: FileVerdict) -> bool:
-    return any(name == "RESOURCE_LIMIT" for name, _ in one.reasons)
 
 
 def plain_audit(audit: Audit) -> dict[str, Any]:
@@ -211,3 +220,43 @@ def plain_audit(audit: Audit) -> dict[str, Any]:
         "problems": problems,
         "files_not_passed": files,
     }
+
+
+_FORMULA = ("=", "+", "-", "@", "\t", "\r")
+
+
+def write_tables(audit: Audit, index: Index, folder: Path) -> tuple[Path, Path]:
+    """Write ``files.csv`` and ``problems.csv`` into ``folder``, which is made; older ones there are replaced.
+
+    Text that a spreadsheet would take for a formula gets an apostrophe before it.
+    """
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise MachineError(f"{folder} cannot be made: {error.strerror}") from error
+    files, problems = folder / "files.csv", folder / "problems.csv"
+    heads = ("file", "verdict", "kind", "contract", "number", "revision", "signers", "reasons", "sha256")
+    rows = (
+        (one.path, one.overall, one.kind, one.contract, one.number, one.revision, "; ".join(one.signers),
+         "; ".join(f"{name}: {sentence}" for name, sentence in one.reasons), one.sha256)
+        for one in verdicts(index)
+    )  # fmt: skip
+    atomicfile.write_replacing(files, _table(heads, rows))
+    columns = ("weight", "code", "contract", "number", "area", "problem", "files", "verdict")
+    found = (
+        (one.weight, one.code, one.contract, one.number, one.area, one.sentence, "; ".join(one.files), one.verdict)
+        for one in audit.problems
+    )
+    atomicfile.write_replacing(problems, _table(columns, found))
+    return files, problems
+
+
+def _table(heads: Sequence[str], rows: Iterable[Sequence[Any]]) -> bytes:
+    """Return a CSV table in UTF-8 with CR LF (RFC 4180)."""
+    text = io.StringIO(newline="")
+    writer = csv.writer(text)
+    writer.writerow(heads)
+    writer.writerows(
+        [f"'{cell}" if isinstance(cell, str) and cell.startswith(_FORMULA) else cell for cell in row] for row in rows
+    )
+    return text.getvalue().encode("utf-8")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 
 
 def chi_square_tail(statistic: float, degrees: int) -> float:
@@ -34,7 +35,4 @@ def chi_square_tail(statistic: float, degrees: int) -> float:
 def agreement(values: list[str]) -> tuple[int, int]:
     """Return how many ordered pairs of different places in ``values`` hold the same value, and how many there are."""
     n = len(values)
-    counts: dict[str, int] = {}
-    for value in values:
-        counts[value] = counts.get(value, 0) + 1
-    return sum(count * (count - 1) for count in counts.values()), n * (n - 1)
+    return sum(count * (count - 1) for count in Counter(values).values()), n * (n - 1)

@@ -16,6 +16,7 @@ agrees between the two is said of the file that did not pass: whoever made it ma
 
 from __future__ import annotations
 
+from collections import Counter
 from itertools import groupby
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -74,7 +75,20 @@ class _Tally:
 
     def __init__(self, index: Index, verdict: str) -> None:
         self.shares = _shares(index, verdict)
-        self.pairs, self.sequences = _pairs(index, verdict)
+        # by unit and length, how many pairs of sequences there are of each kind, and how many sequences
+        self.pairs: dict[tuple[str, int], tuple[int, int, int]] = {}
+        self.sequences: dict[tuple[str, int], int] = {}
+        rows = index.each(
+            f"SELECT COALESCE(unit, ''), n, contract, COUNT(*) {_COUNTING} GROUP BY 1, 2, 3, number ORDER BY 1, 2, 3",
+            verdict,
+        )
+        for key, members in groupby(rows, key=lambda row: (row[0], row[1])):
+            contracts = [[row[3] for row in reports] for _, reports in groupby(members, key=lambda row: row[2])]
+            everything = sum(map(sum, contracts))
+            in_contract = sum(_of_two(sum(counts)) for counts in contracts)
+            in_report = sum(_of_two(count) for counts in contracts for count in counts)
+            self.pairs[key] = (in_report, in_contract - in_report, _of_two(everything) - in_contract)
+            self.sequences[key] = everything
 
     def q(self, one: _Sequence) -> float:
         """Return the probability that two readings agree, for a sequence."""
@@ -151,36 +165,13 @@ def _problem(first: tuple[_Place, _Sequence], other: tuple[_Place, _Sequence], c
 
 def _shares(index: Index, verdict: str) -> dict[str, float]:
     """Return by unit the share of agreeing pairs of readings within a surface."""
-    equal: dict[str, int] = {}
-    pairs: dict[str, int] = {}
-    for of_unit, text in index.each(f"SELECT unit, readings {_COUNTING}", verdict):
+    equal: Counter[str] = Counter()
+    pairs: Counter[str] = Counter()
+    for unit, text in index.each(f"SELECT COALESCE(unit, ''), readings {_COUNTING}", verdict):
         same, all_pairs = agreement(text.split())
-        unit = of_unit or ""
-        equal[unit] = equal.get(unit, 0) + same
-        pairs[unit] = pairs.get(unit, 0) + all_pairs
+        equal[unit] += same
+        pairs[unit] += all_pairs
     return {unit: equal[unit] / pairs[unit] if pairs[unit] else 1.0 for unit in equal}
-
-
-def _pairs(
-    index: Index, verdict: str
-) -> tuple[dict[tuple[str, int], tuple[int, int, int]], dict[tuple[str, int], int]]:
-    """Return by unit and length how many pairs of sequences there are of each kind, and how many sequences."""
-    rows = index.each(
-        f"SELECT COALESCE(unit, ''), n, contract, COUNT(*) {_COUNTING} GROUP BY 1, 2, 3, number ORDER BY 1, 2, 3",
-        verdict,
-    )
-    found: dict[tuple[str, int], tuple[int, int, int]] = {}
-    sequences: dict[tuple[str, int], int] = {}
-    for key, members in groupby(rows, key=lambda row: (row[0], row[1])):
-        in_report = in_contract = everything = 0
-        for _, reports in groupby(members, key=lambda row: row[2]):
-            counts = [row[3] for row in reports]
-            everything += sum(counts)
-            in_contract += _of_two(sum(counts))
-            in_report += sum(map(_of_two, counts))
-        found[key] = (in_report, in_contract - in_report, _of_two(everything) - in_contract)
-        sequences[key] = everything
-    return found, sequences
 
 
 def _of_two(count: int) -> int:

@@ -66,18 +66,15 @@ def run_task(terms: Terms, task: Task) -> tuple[str, bytes]:
     try:
         pdf = read_pdf(terms.folder / task.path)
     except UsageError as refusal:
-        return task.shown, render_examined(unread(_told(refusal, terms, task), terms.checks))
+        # by its path in the folder, so that the same archive elsewhere gives the same answer
+        told = refusal.message.replace(shown_name(terms.folder / task.path), task.shown)
+        return task.shown, render_examined(unread(told, terms.checks))
     if task.known is not None and hashlib.sha256(pdf).hexdigest() == task.known:
         return task.shown, UNCHANGED
     examined = examine(pdf, task.shown, terms.checks)
     if examined.kind == "submittal":
         examined = replace(examined, verification=verify_submittal(pdf, examined, terms.checks))
     return task.shown, render_examined(examined)
-
-
-def _told(refusal: UsageError, terms: Terms, task: Task) -> str:
-    """Name the file by its path in the folder, so that the same archive elsewhere gives the same answer."""
-    return refusal.message.replace(shown_name(terms.folder / task.path), task.shown)
 
 
 def unread(sentence: str, checks: Checks) -> Examined:

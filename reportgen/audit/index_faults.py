@@ -29,19 +29,15 @@ def explained(path: Path) -> Iterator[None]:
         if fault.sqlite_errorcode == sqlite3.SQLITE_ERROR:
             raise  # a mistake of ours in a statement
         if fault.sqlite_errorcode & 0xFF in _LOCKED:  # the lower byte is the kind
-            raise _locked(path) from fault
+            holders = ", ".join(_holders(path)) or "another program"
+            raise MachineError(
+                f"the index {shown_name(path)} is locked by {holders}",
+                help_text="close the index there, such as in a database browser, and run the same command again;"
+                " or name another index with --index",
+            ) from fault
         raise MachineError(f"the index {shown_name(path)} cannot be used: {fault}") from fault
     except sqlite3.DatabaseError as fault:
         raise UsageError(f"{shown_name(path)} is not the index of an audit") from fault
-
-
-def _locked(path: Path) -> MachineError:
-    holders = ", ".join(_holders(path)) or "another program"
-    return MachineError(
-        f"the index {shown_name(path)} is locked by {holders}",
-        help_text="close the index there, such as in a database browser, and run the same command again;"
-        " or name another index with --index",
-    )
 
 
 def _holders(path: Path) -> list[str]:

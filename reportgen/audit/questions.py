@@ -47,7 +47,7 @@ QUESTIONS: Mapping[str, Question] = {
         "nonconformances left open by the last report to name them; what was released or closed against another report",
         "SELECT contract, number, area, sentence, json_extract(files, '$[0]') AS file, verdict FROM problems"
         " WHERE code IN ('nonconformance-never-closed', 'closing-not-entitled', 'failure-not-undone',"
-        " 'released-under-other-limits') AND contract LIKE :value ORDER BY 1, 2, 3",
+        " 'release-not-entitled', 'released-under-other-limits') AND contract LIKE :value ORDER BY 1, 2, 3",
     ),
     "signers": Question(
         "who signed how many files, by certificate and verdict",

@@ -17,7 +17,7 @@ from reportgen.words.filing import filing_words
 from reportgen.words.numbers import counted
 
 if TYPE_CHECKING:
-    from reportgen.audit.reportmodel import AuditPages, FileRow, ProblemGroup
+    from reportgen.audit.reportmodel import AuditPages, ProblemGroup
     from reportgen.words.catalogue import Words
 
 _SIZE = 7.5
@@ -102,14 +102,13 @@ def _files(content: AuditPages, words: Words, width: float) -> list[Flowable]:
         Column(words("audit.verdict"), 82),
         Column(words("audit.why"), width - 170 - 82, gap=0),
     ]
-    table = GroupedTable(
-        columns, [[_file(row, words)] for row in content.rows], words("audit.files.title"), size=_SIZE, leading=_LEADING
-    )
+    verdicts = {word: words(f"signature.{word}") for word in _MARK}
+    groups: list[list[Row]] = [
+        [(row.path, Verdict(_MARK[row.verdict], verdicts[row.verdict], 82, size=_SIZE), row.why)]
+        for row in content.rows
+    ]
+    table = GroupedTable(columns, groups, words("audit.files.title"), size=_SIZE, leading=_LEADING)
     return [CondPageBreak(table.need(2)), SectionTitle(words("audit.files.title"), "files"), table]
-
-
-def _file(row: FileRow, words: Words) -> Row:
-    return (row.path, Verdict(_MARK[row.verdict], words(f"signature.{row.verdict}"), 82, size=_SIZE), row.why)
 
 
 def _methods(content: AuditPages, words: Words) -> list[Flowable]:

@@ -34,21 +34,17 @@ def finished_here(work: Callable[[A], R], tasks: Iterable[A], processes: int) ->
     if processes <= 1:
         yield from map(work, tasks)
         return
+    context: Any = multiprocessing.get_context("fork" if "fork" in multiprocessing.get_all_start_methods() else "spawn")
     waiting = iter(tasks)
     try:
         while True:
             part = list(itertools.islice(waiting, _TASKS_PER_PROCESS * processes))
             if not part:
                 return
-            with ProcessPoolExecutor(processes, mp_context=_context(), initializer=_end_with_parent) as pool:
+            with ProcessPoolExecutor(processes, mp_context=context, initializer=_end_with_parent) as pool:
                 yield from _windowed(pool, work, iter(part), processes * _AHEAD)
     except BrokenProcessPool as fault:
         raise MachineError("a worker process was ended from outside; run the same command again to go on") from fault
-
-
-def _context() -> Any:
-    methods = multiprocessing.get_all_start_methods()
-    return multiprocessing.get_context("fork" if "fork" in methods else "spawn")
 
 
 def _end_with_parent() -> None:

@@ -37,6 +37,7 @@ from reportgen.job.project import (
 )
 from reportgen.job.validation import ShapeProblem, place_name, salvaged, validated
 from reportgen.measurements.conditions import Condition, ConditionLimits
+from reportgen.names import spelt_alike
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -172,3 +173,20 @@ class Job:
     warnings: tuple[Diagnostic, ...] = ()
     unfilled: tuple[Diagnostic, ...] = ()
     not_as_issued: tuple[str, ...] = ()
+
+    @property
+    def inspector(self) -> Person:
+        """The inspector of the report."""
+        return self.project.people[self.day.report.inspector]
+
+    def may_be_undone_by(self, inspector: Person) -> bool:
+        """Say whether what this report says is an inspector's to close or undo, by the people that it names itself.
+
+        It names him in the role or the organisation of its own inspector, so that he may revise it, or as one of the
+        inspection body, which stands above: every report is one of it, whoever inspects for it.
+        """
+        body = self.project.inspection_body.name
+        named = [one for one in self.project.people.values() if spelt_alike(one.name, inspector.name)]
+        # as the signature block says whose people they are
+        whose = [one.organisation or (body if one.role == "inspector" else "") for one in named]
+        return any(one.answers_for(self.inspector) for one in named) or any(spelt_alike(one, body) for one in whose)

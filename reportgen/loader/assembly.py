@@ -8,7 +8,7 @@ from pathlib import Path, PurePosixPath
 from typing import TYPE_CHECKING, Final, Generic, TypeAlias, TypeVar
 
 from reportgen.diagnostics import Span
-from reportgen.errors import InputError
+from reportgen.errors import InputError, UsageError
 from reportgen.gc_pause import collector_off
 from reportgen.job import Day, Job, Model, Project, SiteClock, SourceFile, salvaged, validated
 from reportgen.loader.checks import check_job
@@ -25,7 +25,7 @@ from reportgen.loader.earlier import (
     why_not_earlier,
     without_shadowed,
 )
-from reportgen.loader.paths import FolderFiles, JobFiles, MemoryFiles, UnreadableFileError, refuse_suffix
+from reportgen.loader.paths import FolderFiles, JobFiles, MemoryFiles, UnreadableFileError, read_under, refuse_suffix
 from reportgen.loader.pictures import load_logo, load_photos
 from reportgen.loader.placeholders import unfilled
 from reportgen.loader.rows import load_readings
@@ -81,6 +81,29 @@ def load_job(
     with collector_off():
         files, wanted = FolderFiles(path.parent), _Wanted(photos=True, earlier=with_earlier, until=until, issued=issued)
         return _load(files, path.name, wanted, itself=itself)
+
+
+def load_project(path: Path) -> Project:
+    """Load one project file.
+
+    Raises:
+        UsageError: when it cannot be read. InputError: with every diagnostic, when it is no project file.
+    """
+    try:
+        data = read_under(path.parent, path.name, YAML_LIMIT)
+    except UnreadableFileError as failure:
+        raise UsageError(f"project file: {failure.message}", help_text=failure.help_text) from failure
+    document = parse_yaml(data, str(path))
+    found = Collected()
+    if found.later_format(document):
+        raise InputError(found.in_order())
+    found.add(document.problems)
+    outcome = validated(Project, document.data)
+    if isinstance(outcome, tuple):
+        found.shape(document, outcome)
+    elif not found.errors:
+        return outcome
+    raise InputError(found.in_order())
 
 
 def superseded_by(path: Path, day: Day) -> tuple[str, int] | None:
@@ -279,7 +302,8 @@ def _earlier_day(
     job = _joined(files, other, own, _Wanted(photos=False, earlier=False), found)
     if carries(other.data):
         return job
-    if not same_steel(job, day.model, _clock_of(project.model, day.model)):
+    inspector = project.model.people.get(day.model.report.inspector)
+    if not same_steel(job, day.model, _clock_of(project.model, day.model), inspector):
         return None
     return job if later_revision(files, name, job.day, YAML_LIMIT) is None else None
 

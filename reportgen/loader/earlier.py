@@ -21,7 +21,7 @@ from reportgen.yamlsource import parse_yaml
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
 
-    from reportgen.job import Clock, Day, Job, SiteClock, Surface
+    from reportgen.job import Clock, Day, Job, Person, Reading, SiteClock, Surface
     from reportgen.job.day import Report
     from reportgen.loader.paths import JobFiles
 
@@ -47,11 +47,9 @@ def earlier_candidates(
             if failure.code in _NOT_A_MATTER_OF_KIND:
                 unread(name, failure)
             continue
-        if (
-            _REPORT.search(data)
-            and (carries(data) or _may_be_same_steel(data, day))
-            and not _all_later(data, day.report.date)
-        ):
+        dates = _DATES.findall(data)
+        later = bool(dates) and min(dates).decode("ascii") > day.report.date.isoformat()  # whatever else it says
+        if _REPORT.search(data) and not later and (carries(data) or may_be_same_steel(data, day)):
             yield name, data
 
 
@@ -60,34 +58,34 @@ def carries(data: bytes) -> bool:
     return _CARRIES.search(data) is not None
 
 
-def _may_be_same_steel(data: bytes, day: Day) -> bool:
+def may_be_same_steel(data: bytes, day: Day) -> bool:
     """Return whether a file may be a report on an area of this day."""
     return any(surface.area.encode() in data for surface in day.surfaces)
 
 
-def same_steel(other: Job, day: Day, clock: SiteClock | None) -> bool:
+def same_steel(other: Job, day: Day, clock: SiteClock | None, inspector: Person | None) -> bool:
     """Whether another report has steel on an area of this day that this day does not blast again after all it records.
 
     Blasted again means that every entry of the area is after it and one is of the same apparatus. A report that says
-    itself what was blasted again, or is named so here, is needed for that.
+    itself what was blasted again, or is named so here, is needed for that; and one that ``inspector`` may not undo.
     """
-    if clock is None:
-        return False
-    for surface, readings in zip(other.day.surfaces, other.readings, strict=True):
-        mine = [one for one in day.surfaces if one.area == surface.area]
-        if mine:
-            named = [name for one in mine for name in one.blasted_again]
-            if (
-                surface.blasted_again
-                or surface.apparatus in named
-                or not any(spelt_alike(surface.apparatus, one.apparatus) for one in mine)
-            ):
-                return True
-            times = [*_recorded(surface), *(parse_clock(one.time) for one in readings if one.time is not None)]
-            last = max(other.clock.instant(time).astimezone(dt.UTC) for time in times)
-            if any(_begins_before(one, clock, last) for one in mine):
-                return True
-    return False
+    if inspector is not None and not other.may_be_undone_by(inspector):
+        return not {one.area for one in other.day.surfaces}.isdisjoint(one.area for one in day.surfaces)
+    return clock is not None and any(
+        _stands(other, surface, readings, day, clock)
+        for surface, readings in zip(other.day.surfaces, other.readings, strict=True)
+    )
+
+
+def _stands(other: Job, surface: Surface, readings: Sequence[Reading], day: Day, clock: SiteClock) -> bool:
+    mine = [one for one in day.surfaces if one.area == surface.area]
+    named = [name for one in mine for name in one.blasted_again]
+    again = any(spelt_alike(surface.apparatus, one.apparatus) for one in mine)
+    if not mine or surface.blasted_again or surface.apparatus in named or not again:
+        return bool(mine)
+    times = [*_recorded(surface), *(parse_clock(one.time) for one in readings if one.time is not None)]
+    last = max(other.clock.instant(time).astimezone(dt.UTC) for time in times)
+    return any(_begins_before(one, clock, last) for one in mine)
 
 
 def _recorded(surface: Surface) -> Iterator[Clock]:
@@ -106,28 +104,24 @@ def _begins_before(surface: Surface, clock: SiteClock, last: dt.datetime) -> boo
         return False
 
 
-def _all_later(data: bytes, date: dt.date) -> bool:
-    """Return whether every date entry of a file is after ``date``: it is then no earlier day, whatever else it says."""
-    dates = _DATES.findall(data)
-    return bool(dates) and min(dates).decode("ascii") > date.isoformat()
-
-
 def later_revision(files: JobFiles, day_name: str, day: Day, limit: int) -> tuple[str, int] | None:
     """Return name and number of the highest revision of a day's report beside it that is higher than its own."""
     found = [(day.report.revision, day_name)]
-    for name in files.names():
-        if name == day_name or not name.endswith(".yaml"):
-            continue
-        try:
-            data = files.read(name, limit)
-            report = parse_yaml(data, name).data.get("report") if day.report.number.encode() in data else None
-        except (UnreadableFileError, InputError):
-            continue
-        if isinstance(report, dict) and report.get("number") == day.report.number:
-            revision = report.get("revision")
-            found += [(int(revision), name)] if isinstance(revision, str) and revision.isdecimal() else []
+    for name in (one for one in files.names() if one != day_name and one.endswith(".yaml")):
+        revision = _revision_of(files, name, day.report.number, limit)
+        found += [(int(revision), name)] if isinstance(revision, str) and revision.isdecimal() else []
     revision, name = max(found)
     return (name, revision) if revision > day.report.revision else None
+
+
+def _revision_of(files: JobFiles, name: str, number: str, limit: int) -> object:
+    """Return what a file states as its revision; None where it is no report of that number, or cannot be read."""
+    try:
+        data = files.read(name, limit)
+        report = parse_yaml(data, name).data.get("report") if number.encode() in data else None
+    except (UnreadableFileError, InputError):
+        return None
+    return report.get("revision") if isinstance(report, dict) and report.get("number") == number else None
 
 
 def why_not_earlier(other: Day, day: Day) -> str | None:

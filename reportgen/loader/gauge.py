@@ -44,7 +44,12 @@ class GaugeReadings:
         shown = instrument.unit
         tape = instrument.kind == "thickness gauge"
         if tape != (row.roll is not None):
-            return self._roll_objection(tape=tape)
+            told = (
+                ("a reading of replica tape needs its roll", "name the roll of the tape")
+                if tape
+                else ("a depth micrometer has no roll of tape", "use `depth` inline, or leave `roll` empty")
+            )
+            return "roll", "JOB217", *told
         try:
             unit = parse_unit(row.unit, "height") if row.unit else shown
         except QuantityError as failure:
@@ -55,11 +60,6 @@ class GaugeReadings:
             return implausible
         message = f"the reading is in {DISPLAY.get(unit, unit)}, the gauge shows {DISPLAY.get(shown, shown)}"
         return "unit", "JOB210", message, "write what the gauge showed, in its own unit"
-
-    def _roll_objection(self, *, tape: bool) -> Objection:
-        if tape:
-            return "roll", "JOB217", "a reading of replica tape needs its roll", "name the roll of the tape"
-        return "roll", "JOB217", "a depth micrometer has no roll of tape", "use `depth` inline, or leave `roll` empty"
 
     def _implausible(self, reading: Quantity, *, tape: bool) -> Objection | None:
         shown = reading.unit in _DEEPEST

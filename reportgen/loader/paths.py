@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import os
 import stat
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 from typing import TYPE_CHECKING, Final, Protocol
@@ -115,12 +116,7 @@ def refuse_outside(name: str) -> None:
         raise UnreadableFileError(
             "PTH102", f"`{name}` points outside the job folder", "name a file in the folder of the day file or below it"
         )
-    _refuse_name(name)
-
-
-def _refuse_name(name: str) -> None:
-    """Refuse a name that a report cannot list, print in one piece and embed."""
-    longest = max(map(len, PurePosixPath(name).parts), default=0)
+    longest = max(map(len, path.parts), default=0)
     if longest > NAME_LIMIT or len(name) > PATH_LIMIT:
         told = (
             f"a file's name has {longest} characters" if longest > NAME_LIMIT else f"a path has {len(name)} characters"
@@ -178,19 +174,14 @@ def _too_large(name: str, limit: int) -> str:
     return f"`{name}` is larger than {limit // _MEBIBYTE} MiB"
 
 
-def _names_in(folder: Path) -> list[str]:
-    try:
-        return [entry.name for entry in folder.iterdir()]
-    except OSError:
-        return []
-
-
 def _not_opened(folder: Path, name: str, failure: OSError) -> UnreadableFileError:
     if isinstance(failure, PermissionError):
         return UnreadableFileError("PTH105", f"`{name}` may not be read", "give yourself permission to read it")
     if isinstance(failure, FileNotFoundError | NotADirectoryError):
         home = (folder / name).parent
-        beside = _names_in(home)
+        beside: list[str] = []
+        with suppress(OSError):
+            beside = [entry.name for entry in home.iterdir()]
         meant = closest(PurePosixPath(name).name, beside)
         help_text = f"did you mean `{PurePosixPath(name).with_name(meant)}`?" if meant else f"looked in {home}"
         return UnreadableFileError("PTH101", f"there is no file `{name}`", help_text)

@@ -33,11 +33,9 @@ def load_photos(files: JobFiles, sheets: Sheets) -> dict[str, bytes]:
     for index, surface in enumerate(sheets.day.surfaces):
         for number, photo in enumerate(surface.photos):
             name = str(photo.file)
-            if name not in found:
-                place = sheets.place(("surfaces", index, "photos", number, "file"))
-                data = _picture(files, name, place, sheets)
-                if data is not None:
-                    found[name] = data
+            place = sheets.place(("surfaces", index, "photos", number, "file"))
+            data = found[name] if name in found else _picture(files, name, place, sheets)
+            found |= {name: data} if data is not None else {}
     return found
 
 
@@ -74,8 +72,10 @@ def refuse_picture(name: str, data: bytes) -> None:
     Raises:
         UnreadableFileError: saying which.
     """
-    if data.startswith(_PNG):
-        size = _png_size(data)
+    size = None
+    if data.startswith(_PNG):  # from its first chunk, where it has its last
+        if data[12:16] == b"IHDR" and len(data) >= 33 and b"IEND" in data:
+            size = struct.unpack(">II", data[16:24])
     elif data.startswith(_JPEG):
         size = _jpeg_size(data)
     else:
@@ -85,14 +85,6 @@ def refuse_picture(name: str, data: bytes) -> None:
     if size[0] * size[1] > PIXEL_LIMIT:
         message = f"`{name}` has {size[0]} × {size[1]} pixels; at most {PIXEL_LIMIT // 1_000_000} million are read"
         raise UnreadableFileError("PHO103", message, "scale the picture down")
-
-
-def _png_size(data: bytes) -> tuple[int, int] | None:
-    """Return width and height from the first chunk of a PNG that has its last."""
-    if data[12:16] != b"IHDR" or len(data) < 33 or b"IEND" not in data:
-        return None
-    width, height = struct.unpack(">II", data[16:24])
-    return width, height
 
 
 def _jpeg_size(data: bytes) -> tuple[int, int] | None:

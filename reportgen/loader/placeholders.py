@@ -44,9 +44,15 @@ _BRACKETED: Final = re.compile(r"<(?=\S)[^<>]+(?<=\S)>")
 
 def unfilled(document: Document) -> tuple[Diagnostic, ...]:
     """Return the entries of a file that hold a placeholder, in the order of the file."""
-    left_over = tuple(_not_taken(document))
+    left_over = []  # what intake could not take: what was written there is still to be entered
+    entries = document.data.get("not_taken")
+    for index, entry in enumerate(entries if isinstance(entries, list) else ()):
+        where = entry.get("where", "") if isinstance(entry, dict) else entry
+        message = f"`{where}` was not taken in, and is still to be entered"
+        help_text = "enter what was meant where it belongs, then delete this entry of `not_taken`"
+        left_over.append(Diagnostic(CODE, message, (document.span(("not_taken", index)),), help_text))
     if "<" not in document.lines.text and "(" not in document.lines.text:
-        return left_over
+        return tuple(left_over)
     texts = (one for one in _texts(document.data, ()) if one[0][0] != "not_taken")
     found = ((loc, text.strip(), _placeholder(loc, text.strip())) for loc, text in texts)
     empty = tuple(
@@ -55,16 +61,6 @@ def unfilled(document: Document) -> tuple[Diagnostic, ...]:
         if within is not None
     )
     return (*empty, *left_over)
-
-
-def _not_taken(document: Document) -> Iterator[Diagnostic]:
-    """Yield each entry that intake could not take: what was written there is still to be entered."""
-    entries = document.data.get("not_taken")
-    for index, entry in enumerate(entries if isinstance(entries, list) else ()):
-        where = entry.get("where", "") if isinstance(entry, dict) else entry
-        message = f"`{where}` was not taken in, and is still to be entered"
-        help_text = "enter what was meant where it belongs, then delete this entry of `not_taken`"
-        yield Diagnostic(CODE, message, (document.span(("not_taken", index)),), help_text)
 
 
 def _placeholder(loc: tuple[int | str, ...], text: str) -> str | None:

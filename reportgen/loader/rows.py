@@ -114,15 +114,11 @@ def _check_rows(sheets: Sheets, rows: SurfaceRows, profile: ProfileRecord) -> No
             sheets.found.at(rows.span(row, "roll"), "JOB203", message, help_text)
         objection = gauge.objection(row)
         if objection is not None:
-            column, code, message, help_text = objection
-            sheets.found.at(rows.span(row, column), code, message, help_text)
+            column, code, message, remedy = objection
+            sheets.found.at(rows.span(row, column), code, message, remedy)
         first = seen.setdefault((row.location, row.spot, row.roll), row)
         if first is not row:
-            _refuse_repeat(sheets, rows, first, row)
-
-
-def _refuse_repeat(sheets: Sheets, rows: SurfaceRows, first: ReadingRow, again: ReadingRow) -> None:
-    on = f" on `{again.roll}`" if again.roll else ""
-    message = f"spot {again.location}/{again.spot} has two readings{on}"
-    spans = [rows.span(again, "reading"), rows.span(first, "reading")]
-    sheets.found.at(spans, "JOB212", message, "keep the one taken, or give a further spot its own name")
+            on = f" on `{row.roll}`" if row.roll else ""
+            message = f"spot {row.location}/{row.spot} has two readings{on}"
+            spans = [rows.span(row, "reading"), rows.span(first, "reading")]
+            sheets.found.at(spans, "JOB212", message, "keep the one taken, or give a further spot its own name")

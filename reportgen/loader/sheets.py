@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING, Any
 from reportgen.diagnostics import closest
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from reportgen.diagnostics import Span
     from reportgen.job import Day, Instrument, Project, SiteClock
     from reportgen.loader.collected import Collected
@@ -52,17 +54,18 @@ class Sheets:
         """Note a problem at a place in the day file."""
         self.found.at(self.place(loc, key=key), code, message, help_text)
 
-    def unknown(self, kind: str, name: str) -> tuple[str, str | None]:
+    def unknown(self, kind: str, name: str) -> tuple[str, str]:
         """Return the sentence for an id that the project file does not have, and the remedy."""
         known = self.ids[kind]
-        meant = closest(name, known)
-        if meant:
-            help_text: str | None = f"did you mean `{meant}`?"
-        elif known:
-            help_text = "known are " + ", ".join(f"`{one}`" for one in known[:12]) + (", …" if len(known) > 12 else "")
-        else:
-            help_text = f"enter it in {self.project_document.lines.file}"
-        return f"the project has no {kind} `{name}`", help_text
+        listed = "known are " + ", ".join(f"`{one}`" for one in known[:12]) + (", …" if len(known) > 12 else "")
+        otherwise = listed if known else f"enter it in {self.project_document.lines.file}"
+        return f"the project has no {kind} `{name}`", meant_or(name, known, otherwise)
+
+
+def meant_or(name: str, known: Iterable[str], otherwise: str) -> str:
+    """Return the remedy for a name that is not known: the one that was probably meant, else what is told otherwise."""
+    meant = closest(name, known)
+    return f"did you mean `{meant}`?" if meant else otherwise
 
 
 def _fields(block: Any) -> dict[str, Any]:

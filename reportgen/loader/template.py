@@ -30,10 +30,16 @@ def load_template(name: str | Path) -> Template:
     """
     text = str(name)
     if isinstance(name, Path) or text.endswith(_SUFFIX) or "/" in text:
-        return _from_bytes(_read(Path(text)), text)
+        path = Path(text)
+        try:
+            return _from_bytes(read_under(path.parent, path.name, TEMPLATE_LIMIT), text)
+        except UnreadableFileError as failure:
+            raise UsageError(f"template: {failure.message}", help_text=failure.help_text) from failure
     shipped = {item.name.removesuffix(_SUFFIX): item for item in _folder().iterdir() if item.name.endswith(_SUFFIX)}
     if text not in shipped:
-        raise UsageError(f"there is no template `{text}`", help_text=_remedy(text, sorted(shipped)))
+        meant, listed = closest(text, sorted(shipped)), ", ".join(f"`{each}`" for each in sorted(shipped))
+        known = f"use one of {listed}, or a path that ends in `.yaml`"
+        raise UsageError(f"there is no template `{text}`", help_text=f"did you mean `{meant}`?" if meant else known)
     return _from_bytes(shipped[text].read_bytes(), f"templates/{text}{_SUFFIX}")
 
 
@@ -46,19 +52,6 @@ def _folder() -> Traversable:
     """Folder of the shipped templates: in an installed package, or beside the package in a checkout."""
     packaged = resources.files("reportgen").joinpath("templates")
     return packaged if packaged.is_dir() else Path(__file__).parents[2] / "templates"
-
-
-def _read(path: Path) -> bytes:
-    try:
-        return read_under(path.parent, path.name, TEMPLATE_LIMIT)
-    except UnreadableFileError as failure:
-        raise UsageError(f"template: {failure.message}", help_text=failure.help_text) from failure
-
-
-def _remedy(name: str, shipped: list[str]) -> str:
-    meant = closest(name, shipped)
-    listed = ", ".join(f"`{each}`" for each in shipped)
-    return f"did you mean `{meant}`?" if meant else f"use one of {listed}, or a path that ends in `.yaml`"
 
 
 def _from_bytes(data: bytes, shown: str) -> Template:

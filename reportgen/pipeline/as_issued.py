@@ -1,36 +1,35 @@
-"""What an earlier day said: a day loaded upon what was issued before it, and the report that a revision replaces.
+"""What an earlier day said: a day loaded upon what was issued before it.
 
 The register of the contract folder says which reports were issued and with which files, by their hashes; a report's own
 PDF, taken only with the hash that the register has of it, holds them. An earlier day is judged by the project file that
 its report was issued by, whatever has become of the project file since: what was agreed later holds for the reports
-that are issued under it. Without a register nothing was issued here, and revisions are held against the day file beside
-them.
+that are issued under it. Without a register nothing was issued here. Which earlier days bear on a day is decided in
+`reportgen.loader.earlier`, for what was issued and is gone as for what is there.
 """
 
 from __future__ import annotations
 
-import datetime as dt
 import hashlib
 import re
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from reportgen.diagnostics import Diagnostic, Span
 from reportgen.errors import InputError, MachineError, UsageError
+from reportgen.formats import MANIFEST_NAME, by_path, read_manifest
 
 if TYPE_CHECKING:
+    import datetime as dt
     from collections.abc import Iterator, Mapping
 
-    from reportgen.issued import ReportRecord
+    from reportgen.issued import Recomputation, ReportRecord
     from reportgen.job import Day, Job
     from reportgen.register import Report
-    from reportgen.results import Evaluation
 
 _LONGEST_DAY = 8 * 1024 * 1024
-_SAME_STEEL_DAYS = 4
-"""Days between reports that can be of one blasting, as the loader takes it."""
 NOT_AS_ISSUED = frozenset({"JOB250", "JOB251"})
 """Codes of warnings that a day rests on what is not as it was issued: nothing is released or issued upon that."""
 _NUMBER = re.compile(rb"\bnumber['\"]?[ \t]*:[ \t]*['\"]?([A-Z0-9.-]+)['\"]?[ \t]*[,}#\r\n]")
@@ -46,7 +45,7 @@ def load(day: Path, *, until: dt.datetime | None = None, itself: bool = False) -
     """
     from reportgen.loader import load_job
 
-    folder = _Folder(day.parent)
+    folder = Folder(day.parent)
     try:
         job = load_job(day, until=until, issued=folder.project_of, itself=itself)
     except InputError as failure:
@@ -61,15 +60,33 @@ def load(day: Path, *, until: dt.datetime | None = None, itself: bool = False) -
     return replace(job, warnings=warnings, not_as_issued=tuple(resting))
 
 
-class _Document(NamedTuple):
-    """A report as issued: the name of its day file, and its record."""
+@dataclass(frozen=True)
+class Document:
+    """A report as issued, out of its PDF: the path of its day file, and what it holds by path."""
 
     day: str
-    record: ReportRecord
+    files: Mapping[str, bytes]
+
+    @cached_property
+    def known(self) -> Recomputation:
+        """What its input gives, as far as it can be read by today's rules."""
+        from reportgen.issued import Recomputation
+
+        known = Recomputation()
+        with suppress(InputError, ValueError, KeyError):
+            known(self.files)
+        return known
+
+    @cached_property
+    def record(self) -> ReportRecord | None:
+        """Its record, from the embedded evaluation; None where that cannot be read."""
+        from reportgen.issued import record_of
+
+        return record_of(self.known)
 
 
 @dataclass(frozen=True)
-class _Folder:
+class Folder:
     """A contract folder: its day files by SHA-256, what was issued of each number, and what its reports hold.
 
     ``lost`` are reports that an earlier day of the folder is of, by the hash of a project file that nothing holds.
@@ -162,36 +179,33 @@ class _Folder:
             days = [day for one in reports for day in self.stating.get(one.number, {}).values()]
             spans = tuple(Span(str(self.path / one), 1, 1) for one in (name, *days))
             sentence = f"`{name}` is not as issued: {_signed_with(first, 'another content')}, and {self.gone(first)}"
-            yield Diagnostic("JOB251", sentence, spans, self._put_back(first, name), "warning")
+            remedy = f"put `{first.file}` back as it was issued: earlier days are judged by the `{name}` that it holds"
+            yield Diagnostic("JOB251", sentence, spans, remedy, "warning")
 
     def gone(self, report: Report) -> str:
         """Return a clause that says how the PDF of a report is not at hand."""
         there = (self.path / report.file).exists()
         return f"`{report.file}` is {'not the file that was registered' if there else 'not there'}"
 
-    def _put_back(self, report: Report, what: str) -> str:
-        return f"put `{report.file}` back as it was issued: earlier days are judged by the `{what}` that it holds"
-
-    def document(self, report: Report) -> _Document | None:
+    def document(self, report: Report) -> Document | None:
         """Return a report as issued, from its PDF; None where that is not at hand, or is another file by now."""
-        from reportgen.formats import MANIFEST_NAME, by_path, read_manifest
-        from reportgen.issued import Recomputation, record_of
-
-        files, known = self.files_of(report), Recomputation()
-        if files is None:
+        held = self.files_of(report)
+        if held is None:
             return None
         try:
-            manifest = read_manifest(files[MANIFEST_NAME])
-            known(by_path(manifest, files))
-        except InputError:
-            pass  # by today's rules its input cannot be read; its evaluation still can
+            manifest = read_manifest(held[MANIFEST_NAME])
+            files = by_path(manifest, held)
         except (ValueError, KeyError):
             return None
-        record = record_of(known)
-        return None if record is None else _Document(manifest.day, record)
+        return Document(manifest.day, files) if manifest.day in files else None
+
+    def record(self, report: Report) -> ReportRecord | None:
+        """Return the record of a report as issued; None where that is not at hand, or cannot be read."""
+        document = self.document(report)
+        return None if document is None else document.record
 
 
-def _otherwise_than_issued(folder: _Folder, job: Job) -> Iterator[Diagnostic]:
+def _otherwise_than_issued(folder: Folder, job: Job) -> Iterator[Diagnostic]:
     """Yield a warning for each earlier day that the day depends on and that is not as it was issued, or missing."""
     resting = {one.day.report.number: one for one in job.earlier}
     for number, report in folder.latest.items():
@@ -208,28 +222,26 @@ def _otherwise_than_issued(folder: _Folder, job: Job) -> Iterator[Diagnostic]:
             yield from _passed_over(folder, job, report, as_issued[0])
 
 
-def _rests_on_other(folder: _Folder, earlier: Job, report: Report) -> Iterator[Diagnostic]:
+def _rests_on_other(folder: Folder, earlier: Job, report: Report) -> Iterator[Diagnostic]:
     """Yield what is otherwise in an earlier day that was loaded than in the report of its number."""
     for file in earlier.files:
-        if file.role not in {"day", "csv"}:
+        if file.role not in {"day", "csv"} or hashlib.sha256(file.data).hexdigest() in report.inputs.values():
             continue
-        digest = hashlib.sha256(file.data).hexdigest()
-        if digest not in report.inputs.values():
-            revision = earlier.day.report.revision
-            if revision > report.revision:
-                what = f"revision {revision} of {report.number} was not issued, only revision {report.revision}"
-            else:
-                what = _signed_with(report, "another content")
-            yield _diagnostic(folder, file.name, f"the earlier day `{file.name}` is not as issued: {what}", report)
+        revision = earlier.day.report.revision
+        if revision > report.revision:
+            what = f"revision {revision} of {report.number} was not issued, only revision {report.revision}"
+        else:
+            what = _signed_with(report, "another content")
+        yield _diagnostic(folder, file.name, f"the earlier day `{file.name}` is not as issued: {what}", report)
 
 
-def _lost(folder: _Folder, job: Job, report: Report) -> Iterator[Diagnostic]:
+def _lost(folder: Folder, job: Job, report: Report) -> Iterator[Diagnostic]:
     """Yield an earlier day that is missing or changed, where what was issued of it bears on the day.
 
     Where its report is not at hand either nobody can say whether it does.
     """
     document = folder.document(report)
-    if document is not None and not _bears_on(document.record, job):
+    if document is not None and not _bears_on(document, job):
         return
     present = sorted(folder.stating.get(report.number, {}).values())
     name = present[0] if present else document.day if document is not None else report.number
@@ -241,125 +253,59 @@ def _lost(folder: _Folder, job: Job, report: Report) -> Iterator[Diagnostic]:
     yield _diagnostic(folder, name, sentence, report, put_back=document is None)
 
 
-def _passed_over(folder: _Folder, job: Job, report: Report, name: str) -> Iterator[Diagnostic]:
+def _bears_on(document: Document, job: Job) -> bool:
+    """Say whether a report left a nonconformance open, or steel on an area of this day, as the loader takes it.
+
+    The text of its day file is asked first: most reports of a contract are not evaluated for this.
+    """
+    from reportgen.loader.earlier import carries, is_earlier, may_be_same_steel, same_steel
+
+    data = document.files[document.day]
+    if not carries(data) and not may_be_same_steel(data, job.day):
+        return False
+    record, issued = document.record, document.known.job
+    if record is None or (issued is not None and not is_earlier(issued.day, job.day)):
+        return record is None  # nobody can say
+    if any(one.status == "open" for one in record.nonconformances):
+        return True
+    if issued is None:
+        return not {area.id for area in record.areas}.isdisjoint(one.area for one in job.day.surfaces)
+    return same_steel(issued, job.day, job.clock, job.inspector)
+
+
+def _passed_over(folder: Folder, job: Job, report: Report, name: str) -> Iterator[Diagnostic]:
     """Yield an earlier day that names another project file of the same contract, and so is not taken for one."""
-    from reportgen.loader.earlier import carries
+    from reportgen.loader import load_job
+    from reportgen.loader.earlier import carries, may_be_same_steel, same_steel
     from reportgen.yamlsource import parse_yaml
 
     data = next(data for known, data in folder.days.values() if known == name)
-    areas: set[str] = set()
     if carries(data):
-        areas = {area.id for structure in job.project.structures for area in structure.areas}
-    elif _near(report.date, job):
-        areas = {one.area for one in job.day.surfaces}
-    if not any(area.encode() in data for area in areas):
+        if not any(area.id.encode() in data for structure in job.project.structures for area in structure.areas):
+            return
+    elif not may_be_same_steel(data, job.day):
         return
     project = str(parse_yaml(data, name).data.get("project"))
     content = folder.content(report.inputs.get(project, ""))
-    if content is not None and parse_yaml(content, project).data["project"].get("contract") != _contract(job):
+    contract = str(job.project.project.contract)
+    if content is not None and parse_yaml(content, project).data["project"].get("contract") != contract:
         return
+    if not carries(data):
+        with suppress(InputError):  # of what cannot be loaded nobody can say
+            own = load_job(folder.path / name, with_earlier=False, issued=folder.project_of, itself=True)
+            if not same_steel(own, job.day, job.clock, job.inspector):
+                return
     sentence = f"the earlier day `{name}` is passed over: it names `{project}`, and this day `{job.day.project}`"
     remedy = f"name `{project}` here too: a contract has one project file, and {report.number} stays as it was issued"
     yield Diagnostic("JOB251", sentence, (Span(str(folder.path / name), 1, 1),), remedy, "warning")
-
-
-def _contract(job: Job) -> str:
-    return str(job.project.project.contract)
 
 
 def _signed_with(report: Report, content: str) -> str:
     return f"{report.number} revision {report.revision} was signed on {report.issued_at[:10]} with {content}"
 
 
-def _bears_on(record: ReportRecord, job: Job) -> bool:
-    """Say whether a report left a nonconformance open, or is of the last days on an area of this day."""
-    if any(one.status == "open" for one in record.nonconformances):
-        return True
-    shared = {area.id for area in record.areas} & {str(one.area) for one in job.day.surfaces}
-    return _near(record.date, job) and bool(shared)
-
-
-def _near(date: str, job: Job) -> bool:
-    """Say whether a report of a date can be of the blasting of a day."""
-    return job.day.report.date - dt.date.fromisoformat(date) <= dt.timedelta(days=_SAME_STEEL_DAYS)
-
-
-def _diagnostic(
-    folder: _Folder, name: str, sentence: str, report: Report, *, put_back: bool = False
-) -> Diagnostic:  # fmt: skip
+def _diagnostic(folder: Folder, name: str, sentence: str, report: Report, *, put_back: bool = False) -> Diagnostic:
     remedy = f"restore it as issued, from `{report.file}` to which it is attached, or issue a revision of"
     remedy = f"put `{report.file}` back; {remedy}" if put_back else remedy
     shown = str(folder.path / name)
     return Diagnostic("JOB251", sentence, (Span(shown, 1, 1),), f"{remedy} {report.number} first", "warning")
-
-
-def against_the_report_replaced(day: Path, job: Job, evaluation: Evaluation) -> Iterator[Diagnostic]:
-    """Yield what stands against a revision: nonconformances that it drops, an inspector who may not revise the report.
-
-    A revision takes back by saying so, never by silence.
-    """
-    own = job.day.report
-    if own.revision == 0:
-        return
-    folder = _Folder(day.parent)
-    before = folder.issued.get((own.number, own.revision - 1))
-    document = None if before is None else folder.document(before)
-    span = Span(str(day), 1, 1)
-    title = f"{own.number} revision {own.revision}"
-    if before is not None and document is None:
-        sentence = f"{title} replaces a report that is not at hand: {folder.gone(before)}"
-        yield Diagnostic("JOB254", sentence, (span,), f"put `{before.file}` back as it was issued")
-        return
-    left = _left_open(document.record) if document is not None else _left_open_beside(folder, job)
-    named = {(one.id, one.area) for one in evaluation.nonconformances}
-    for name, area in left:
-        if (name, area) not in named:
-            on = f" on area {area}" if area is not None else ""
-            yield Diagnostic(
-                "JOB252",
-                f"{title} says nothing of {name}{on}, which the revision before it leaves open",
-                (span,),
-                "list it under `nonconformances`, still open, or closed with who decided it and the evidence",
-            )
-    if document is not None and not _may_revise(document.record, job):
-        inspector = job.project.people[own.inspector].name
-        yield Diagnostic(
-            "JOB253",
-            f"{inspector} may not sign {title}: the revision before it does not name {inspector} in the role or the"
-            f" organisation of its inspector, {document.record.inspector}",
-            (span,),
-            f"have {document.record.inspector} or a colleague so named sign it, or report under a number of its own",
-        )
-
-
-def _left_open(record: ReportRecord) -> list[tuple[str, str | None]]:
-    return [
-        (one.id, one.area) for one in record.nonconformances if one.status == "open" and one.raised_in == record.number
-    ]
-
-
-def _left_open_beside(folder: _Folder, job: Job) -> list[tuple[str, str | None]]:
-    """Return what the day file of the highest lower revision in the folder of a revision leaves open."""
-    from reportgen.rules import evaluate
-
-    number, revision = job.day.report.number, job.day.report.revision
-    jobs = []
-    for name in folder.stating.get(number, {}).values():
-        try:
-            jobs.append(load(folder.path / name))
-        except InputError:
-            continue
-    before = [one for one in jobs if one.day.report.number == number and one.day.report.revision < revision]
-    if not before:
-        return []
-    last = evaluate(max(before, key=lambda one: one.day.report.revision))
-    return [(one.id, one.area) for one in last.nonconformances if one.status == "open" and one.raised_in == number]
-
-
-def _may_revise(record: ReportRecord, job: Job) -> bool:
-    """Say whether a report names the inspector of its revision as one who may sign that, by the names of the jobs."""
-    from reportgen.names import spelt_alike
-
-    own = job.project.people[job.day.report.inspector]
-    named = [one for one in record.may_revise if spelt_alike(one.name, own.name)]
-    return bool(named) or not record.may_revise or spelt_alike(record.inspector, own.name)

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Callable, Sequence
 
-    from reportgen.audit import Audit, Index, Task, Terms
+    from reportgen.audit import Audit, Index, Terms
     from reportgen.issued import Undone
 
 INDEX_SUFFIX = "-audit.sqlite"
@@ -94,15 +94,18 @@ def audit(
 
 def _examine_all(index: Index, terms: Terms, spread: Spread, progress: Callable[[int, int], None] | None) -> int:
     """Examine what is not known yet; return how many verdicts were known."""
-    from reportgen.audit import run_task, unread
+    from reportgen.audit import Task, run_task, unread
     from reportgen.audit.examining import UNCHANGED
-    from reportgen.issued import examined_from
+    from reportgen.issued import examined_from, pdf_files, shown_name
 
     known = index.known()
-    tasks, unlisted = _tasks(terms.folder, known)
+    faults: list[OSError] = []
+    paths = sorted(path.relative_to(terms.folder).as_posix() for path in pdf_files([terms.folder], faults.append))
+    tasks = [Task(path, known.get(shown_name(Path(path)))) for path in paths]
     index.forget(known.keys() - {task.shown for task in tasks})
-    for path, sentence in unlisted:
-        index.store(path, unread(sentence, terms.checks))
+    for fault in faults:
+        name = f"{shown_name(Path(fault.filename).relative_to(terms.folder))}/"
+        index.store(name, unread(f"the folder {name} cannot be listed: {fault.strerror}", terms.checks))
     unchanged = 0
     for done, (path, answer) in enumerate(spread.finished(partial(run_task, terms), tasks), start=1):
         if answer == UNCHANGED:
@@ -139,20 +142,6 @@ class _Judge:
         return undone_under(read_pdf(self._paths[path]), read_pdf(self._paths[other]), path, self._checks)
 
 
-def _tasks(folder: Path, known: dict[str, str]) -> tuple[list[Task], list[tuple[str, str]]]:
-    """Return the files to examine, and folders that cannot be listed, each with the sentence that says why."""
-    from reportgen.audit import Task
-    from reportgen.issued import pdf_files, shown_name
-
-    faults: list[OSError] = []
-    paths = sorted(path.relative_to(folder).as_posix() for path in pdf_files([folder], faults.append))
-    unlisted = []
-    for fault in faults:
-        name = f"{shown_name(Path(fault.filename).relative_to(folder))}/"
-        unlisted.append((name, f"the folder {name} cannot be listed: {fault.strerror}"))
-    return [Task(path, known.get(shown_name(Path(path)))) for path in paths], unlisted
-
-
 def _write_report(answer: Audit, out: Path) -> None:
     """Write the PDF report of an audit, with its data inside; an older one of that name is replaced only by this."""
     from datetime import datetime
@@ -160,8 +149,8 @@ def _write_report(answer: Audit, out: Path) -> None:
     from reportgen import atomicfile
     from reportgen.archival import MIME_TYPES, Attachment, Metadata, make_archival
     from reportgen.audit import plain_audit
-    from reportgen.audit.pages import pages_of
     from reportgen.audit.report import render_audit
+    from reportgen.audit.reportmodel import pages_of
     from reportgen.formats import canonical_json
 
     data = canonical_json(plain_audit(answer))

@@ -118,25 +118,18 @@ def _in_order(
 
 
 def _contract(order: Order, days: list[Path]) -> list[Outcome]:
-    return [_settled(day, partial(_registered, order)) for day in days]
-
-
-def _registered(order: Order, day: Path) -> Written:
     from reportgen.pipeline.issuing import issue
 
     identity, service = _AT_HAND["identity"], _AT_HAND["timestamper"]
-    return issue(day, identity, template=order.template, timestamper=service)
+    work = partial(issue, identity=identity, template=order.template, timestamper=service)
+    return [_settled(day, work) for day in days]
 
 
 def _demonstration(order: Order, day: Path) -> Outcome:
-    return _settled(day, partial(_demonstrated, order))
-
-
-def _demonstrated(order: Order, day: Path) -> Written:
     from reportgen.pipeline.issuing import issue_demonstration
 
     out = None if order.folder is None else order.folder / _name(day)
-    return issue_demonstration(day, out, at=order.at, template=order.template)
+    return _settled(day, partial(issue_demonstration, out=out, at=order.at, template=order.template))
 
 
 def _settled(day: Path, write: Callable[[Path], Written]) -> Outcome:

@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 
     from reportgen.archival import Attachment, Metadata
     from reportgen.archival.attachments import Relationship
-    from reportgen.job import Job, Person, SourceFile
+    from reportgen.job import Job, Person
     from reportgen.job.template import Template
     from reportgen.pdf.signing import Rendered, SignerBlock
     from reportgen.pipeline.checking import Checked
@@ -94,14 +94,25 @@ def build(checked: Checked, terms: Terms) -> Built:
         InputError: when a photo or the template cannot be used.
     """
     from reportgen.archival import make_archival
+    from reportgen.formats.schemas import render_readme
     from reportgen.report.document import render_report
+    from reportgen.rules.explain import explain_areas
 
     embedded = {EVALUATION_NAME: checked.canonical, ISSUE_NAME: encode_issue(_issue_facts(checked.job, terms))}
-    embedded[README_NAME] = _readme(checked.job, embedded, terms)
+    report = checked.job.day.report
+    embedded[README_NAME] = render_readme(  # it lists all files but for itself and the manifest
+        _entries(checked.job, embedded, terms.pictures),
+        language=terms.template.language,
+        generator=GENERATOR,
+        number=report.number,
+        revision=report.revision,
+    )
     entries = _entries(checked.job, embedded, terms.pictures)
-    manifest = build_manifest(entries, generator=GENERATOR, day=_day_name(checked.job))
+    day = next(file.name for file in checked.job.files if file.role == "day")
+    manifest = build_manifest(entries, generator=GENERATOR, day=day)
     issue = _issue(checked, terms, entries, hashlib.sha256(manifest).hexdigest())
-    rendered = render_report(checked.job, checked.evaluation, issue, terms.template, terms.pictures)
+    derivation = explain_areas(checked.job, checked.evaluation) if "derivation" in terms.template.sections else {}
+    rendered = render_report(checked.job, checked.evaluation, issue, terms.template, terms.pictures, derivation)
     attachments = _attachments(checked.job, entries, {**embedded, MANIFEST_NAME: manifest})
     pdf = make_archival(rendered.pdf, metadata=_metadata(checked.job, terms), attachments=attachments)
     inputs = {entry.name: entry.sha256 for entry in entries if entry.role not in _MADE.values()}
@@ -161,33 +172,15 @@ def _camera_notes(job: Job, terms: Terms) -> dict[str, CameraNotes]:
 
 
 def _entries(job: Job, embedded: dict[str, bytes], pictures: Pictures | None) -> tuple[ManifestEntry, ...]:
-    entries = [_input_entry(file, pictures) for file in job.files]
+    """Return what is embedded; a picture that stands for an original that is not at hand has the original's hash."""
+    entries = []
+    for file in job.files:
+        entry = entry_of(file.name, file.data, _ROLES[file.role])
+        known = pictures.of(file.role, file.name) if pictures else None
+        entries.append(replace(entry, sha256=known.sha256) if known else entry)
     entries += [entry_of(name, data, _MADE[name]) for name, data in embedded.items()]
     named = {entry.name: entry for entry in with_attachments(entries)}
     return tuple(named[entry.name] for entry in entries)
-
-
-def _readme(job: Job, embedded: dict[str, bytes], terms: Terms) -> bytes:
-    """Return the README, which lists all files but for itself and the manifest by the names of their attachments."""
-    from reportgen.formats.schemas import render_readme
-
-    return render_readme(
-        _entries(job, embedded, terms.pictures),
-        language=terms.template.language,
-        generator=GENERATOR,
-        number=job.day.report.number,
-        revision=job.day.report.revision,
-    )
-
-
-def _input_entry(file: SourceFile, pictures: Pictures | None) -> ManifestEntry:
-    entry = entry_of(file.name, file.data, _ROLES[file.role])
-    known = pictures.of(file.role, file.name) if pictures else None
-    return replace(entry, sha256=known.sha256) if known else entry
-
-
-def _day_name(job: Job) -> str:
-    return next(file.name for file in job.files if file.role == "day")
 
 
 def _attachments(job: Job, entries: tuple[ManifestEntry, ...], produced: dict[str, bytes]) -> list[Attachment]:
@@ -200,22 +193,16 @@ def _attachments(job: Job, entries: tuple[ManifestEntry, ...], produced: dict[st
         README_NAME: "what these files are, and how to check them by hand",
     }
     names = {entry.name: entry.attachment for entry in entries}
-    found = [
-        Attachment(
-            str(names[file.name]), file.data, MIME_TYPES[PurePosixPath(file.name).suffix], "Source", _description(file)
-        )
-        for file in job.files
-        if file.role in _TOLD
-    ]
+    found = []
+    for file in job.files:
+        if file.role in _TOLD:  # with where it lies, if in a folder below the job's
+            what = f"{_TOLD[file.role]} ({file.name})" if "/" in file.name else _TOLD[file.role]
+            kind = MIME_TYPES[PurePosixPath(file.name).suffix]
+            found.append(Attachment(str(names[file.name]), file.data, kind, "Source", what))
     for name, data in produced.items():
-        kind: Relationship = "Data" if name.endswith(".json") else "Supplement"
-        found.append(Attachment(name, data, MIME_TYPES[PurePosixPath(name).suffix], kind, told[name]))
+        relation: Relationship = "Data" if name.endswith(".json") else "Supplement"
+        found.append(Attachment(name, data, MIME_TYPES[PurePosixPath(name).suffix], relation, told[name]))
     return found
-
-
-def _description(file: SourceFile) -> str:
-    """What a viewer says of an embedded file: what it is, and where it lies in the job folder if in one below it."""
-    return f"{_TOLD[file.role]} ({file.name})" if "/" in file.name else _TOLD[file.role]
 
 
 def _metadata(job: Job, terms: Terms) -> Metadata:

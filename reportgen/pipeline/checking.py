@@ -1,23 +1,28 @@
-"""From a day file to its evaluation."""
+"""From a day file to its evaluation, and a revision held against the report that it replaces."""
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from reportgen.diagnostics import Diagnostic, Span
 from reportgen.errors import InputError
 from reportgen.formats import encode
-from reportgen.pipeline.as_issued import against_the_report_replaced, load
+from reportgen.names import spelt_alike
+from reportgen.pipeline.as_issued import Folder, load
 from reportgen.results import Evaluation, Standing  # noqa: TC001 - named in the annotations of a public class
 from reportgen.rules import evaluate
 from reportgen.rules.standing import standing
 
 if TYPE_CHECKING:
     import datetime as dt
+    from collections.abc import Iterator
     from pathlib import Path
 
+    from reportgen.issued import ReportRecord
     from reportgen.job import Job
-    from reportgen.results import Evaluation
+    from reportgen.results import NonconformanceState
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +65,66 @@ def check(day: Path, *, at: dt.datetime | None = None, until: dt.datetime | None
         InputError: as ``evaluated``, and where something stands against the revision.
     """
     checked = evaluated(day, at=at, until=until)
-    against = list(against_the_report_replaced(day, checked.job, checked.evaluation))
-    if against:
-        raise InputError([*checked.job.warnings, *against])
+    if checked.job.day.report.revision:
+        against = list(_against_the_report_replaced(day, checked.job, checked.evaluation))
+        if against:
+            raise InputError([*checked.job.warnings, *against])
     return checked
+
+
+def _against_the_report_replaced(day: Path, job: Job, evaluation: Evaluation) -> Iterator[Diagnostic]:
+    """Yield what stands against a revision: nonconformances that it drops, an inspector who may not revise the report.
+
+    A revision takes back by saying so, never by silence. Where nothing was issued it is held against the day file of
+    the revision before it in the folder.
+    """
+    own = job.day.report
+    folder = Folder(day.parent)
+    before = folder.issued.get((own.number, own.revision - 1))
+    record = None if before is None else folder.record(before)
+    span = Span(str(day), 1, 1)
+    title = f"{own.number} revision {own.revision}"
+    if before is not None and record is None:
+        sentence = f"{title} replaces a report that is not at hand: {folder.gone(before)}"
+        yield Diagnostic("JOB254", sentence, (span,), f"put `{before.file}` back as it was issued")
+        return
+    told = _beside(folder, job) if record is None else record.nonconformances
+    left = [(one.id, one.area) for one in told if one.status == "open" and one.raised_in == own.number]
+    named = {(one.id, one.area) for one in evaluation.nonconformances}
+    for name, area in (one for one in left if one not in named):
+        on = f" on area {area}" if area is not None else ""
+        yield Diagnostic(
+            "JOB252",
+            f"{title} says nothing of {name}{on}, which the revision before it leaves open",
+            (span,),
+            "list it under `nonconformances`, still open, or closed with who decided it and the evidence",
+        )
+    if record is not None and not _may_revise(record, job):
+        inspector = job.project.people[own.inspector].name
+        yield Diagnostic(
+            "JOB253",
+            f"{inspector} may not sign {title}: the revision before it does not name {inspector} in the role or the"
+            f" organisation of its inspector, {record.inspector}",
+            (span,),
+            f"have {record.inspector} or a colleague so named sign it, or report under a number of its own",
+        )
+
+
+def _beside(folder: Folder, job: Job) -> tuple[NonconformanceState, ...]:
+    """Return the nonconformances of the highest lower revision in the folder of a revision, as they stood after it."""
+    own = job.day.report
+    last: Checked | None = None
+    for name in folder.stating.get(own.number, {}).values():
+        with suppress(InputError):
+            found = evaluated(folder.path / name)
+            report = found.job.day.report
+            if report.number == own.number and report.revision < own.revision:
+                last = found if last is None or last.job.day.report.revision < report.revision else last
+    return () if last is None else last.evaluation.nonconformances
+
+
+def _may_revise(record: ReportRecord, job: Job) -> bool:
+    """Say whether a report names the inspector of its revision as one who may sign that, by the names of the jobs."""
+    own = job.project.people[job.day.report.inspector]
+    named = [one for one in record.may_revise if spelt_alike(one.name, own.name)]
+    return bool(named) or not record.may_revise or spelt_alike(record.inspector, own.name)

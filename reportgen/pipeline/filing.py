@@ -10,13 +10,14 @@ from typing import TYPE_CHECKING
 from reportgen import __version__
 from reportgen.diagnostics import printable
 from reportgen.errors import MachineError, SealError, UsageError
+from reportgen.names import spelt_alike
 from reportgen.pipeline.clock import now
 from reportgen.pipeline.workers import Spread
 from reportgen.sandbox import SECONDS
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Callable, Mapping, Sequence
+    from collections.abc import Callable, Iterator, Mapping, Sequence
     from pathlib import Path
 
     from reportgen.issued import Checks, Examined, Inside, ReportRecord, Undone
@@ -86,18 +87,23 @@ def submittal(
         UsageError: no report, several contracts, a report that fails its verification, or ``out`` exists.
         SealError, MachineError: the identity cannot sign, the disk failed. Nothing is left behind.
     """
+    from reportgen.certificates import misnamed
     from reportgen.issued import load_for_examination, pdf_files
     from reportgen.pdf.signing import SignerBlock
+    from reportgen.seal import demo_identity
     from reportgen.submittal import Source, Transmittal, contradictions, refuse_taken, submittal_of, write_submittal
 
     refuse_taken(out)
     moment, sent = at or now(), sent or Sent()
-    signer = _sender(identity, sent, moment)
+    signer = identity or demo_identity(DEMONSTRATION_SIGNER, moment)
+    why = misnamed(signer.certificate, signer.name, sent.organisation)
+    if why is not None:
+        raise SealError(f"the cover would not name the signer: {why}")
     sent = sent.visible()  # only now: the certificate holds what was said, the cover what can be shown of it
     load_for_examination()
     paths = [path for path in pdf_files(given) if path != out]
     checks = examination_checks(trust)
-    examined = _verified(paths, checks, spread or Spread(), progress or _silent)
+    examined = _verified(paths, checks, spread or Spread(), progress or (lambda *_: None))
     content, listed = submittal_of(
         list(examined.values()),
         Transmittal(
@@ -123,12 +129,9 @@ def submittal(
 def _contradicted(examined: dict[Path, Examined], content: Submittal, checks: Checks) -> list[str]:
     """Refuse to sign for a release, or a closed nonconformance, that another report enclosed speaks against.
 
-    A report that was built upon another's day has been judged by it. Any other is judged again beside those of the
-    contract that are not later days and found against the same area or raised what it closes: who inspects in a folder
-    of their own does not see them, nor a revision that was issued since. One that is less proven accuses nobody. What
-    a later report has decided since is returned, as a sentence for each.
+    One that is less proven accuses nobody. What a later report has decided since is returned, as a sentence for each.
     """
-    from reportgen.issued import COUNTING, read_pdf, shown_name, undone_together, undone_under, what_undone, which_of
+    from reportgen.issued import COUNTING, shown_name, what_undone
 
     counting = {row.sha256 for row in content.reports if row.place in COUNTING}
     counted = {
@@ -138,33 +141,56 @@ def _contradicted(examined: dict[Path, Examined], content: Submittal, checks: Ch
     }
     settled = []
     for path, (mine, record) in counted.items():
-        name = shown_name(path)
+        weighing = {"passed", mine.verification.overall}
         others = {
             other: theirs
             for other, (one, theirs) in counted.items()
-            if theirs.number != record.number
-            and (one.verification.overall == "passed" or mine.verification.overall != "passed")
+            if theirs.number != record.number and one.verification.overall in weighing
         }
-        against = {other: theirs for other, theirs in others.items() if _may_speak_against(record, theirs)}
-        beside = which_of((shown_name(other), one.issued_at > record.issued_at) for other, one in against.items())
-        found = []
-        if against:
-            read = [read_pdf(other) for other in against]
-            found = [(f"beside {beside}", _APART, one) for one in undone_together(read_pdf(path), read, name, checks)]
-        for limits, areas in _other_limits(record, others).items():
-            for one in undone_under(read_pdf(path), read_pdf(limits), name, checks):
-                if one.area in areas:
-                    found.append((f"by the limits of {shown_name(limits)}", _OTHER_LIMITS, one))
-        for told, way_out, one in found:
-            sentence = f"{name} {what_undone(one)}; {told}, it may not: {one.why}"
+        for told, way_out, one in _against(path, record, others, checks):
+            sentence = f"{shown_name(path)} {what_undone(one)}; {told}, it may not: {one.why}"
+            if way_out == _VARIED:
+                settled.append(f"{sentence}; {way_out}")
+                continue
             if _rests_on(content, record, one):
                 raise UsageError(sentence, help_text=way_out)
             settled.append(f"{sentence}; a later report has decided since")
     return settled
 
 
+def _against(
+    path: Path, record: ReportRecord, others: Mapping[Path, ReportRecord], checks: Checks
+) -> Iterator[tuple[str, str, Undone]]:
+    """Yield what speaks against a report: by what it may not release or close, the way out, and what that is.
+
+    A report that was built upon another's day has been judged by it. Any other is judged again beside those of the
+    contract that are not later days and found against the same area or raised what it closes: who inspects in a folder
+    of their own does not see them, nor a revision that was issued since.
+    """
+    from reportgen.issued import document_of, read_pdf, shown_name, undone_together, undone_under, variation, which_of
+
+    name = shown_name(path)
+    against = {other: theirs for other, theirs in others.items() if _may_speak_against(record, theirs)}
+    if against:
+        beside = which_of((shown_name(other), one.issued_at > record.issued_at) for other, one in against.items())
+        read = [read_pdf(other) for other in against]
+        for one in undone_together(read_pdf(path), read, name, checks):
+            yield f"beside {beside}", _APART, one
+    for limits, areas in _other_limits(record, others).items():
+        found = [one for one in undone_under(read_pdf(path), read_pdf(limits), name, checks) if one.area in areas]
+        stated = variation(document_of(others[limits]), document_of(record))
+        way_out = _OTHER_LIMITS if stated is None else _VARIED
+        told = f"by the limits of {shown_name(limits)}{'' if stated is None else f' ({stated})'}"
+        yield from ((told, way_out, one) for one in found)
+
+
 _APART = "issue a revision of it in the folder that holds them all"
-_OTHER_LIMITS = "issue a revision of the report whose project file has the wrong limits"
+_OTHER_LIMITS = (
+    "where its limits are wrong, issue a revision of the report whose project file has them; where they were agreed upon,"
+    " issue a revision of this one, whose `specification.document` names the document that states them, or which has a"
+    " nonconformance on the area with `disposition: use-as-is`, decided by a person who may accept the steel"
+)
+_VARIED = "whether that was agreed upon is to be asked of the owner"
 
 
 def _other_limits(record: ReportRecord, others: Mapping[Path, ReportRecord]) -> dict[Path, set[str]]:
@@ -176,11 +202,14 @@ def _other_limits(record: ReportRecord, others: Mapping[Path, ReportRecord]) -> 
 
     own, found = limits_of(record), {}
     released = {area.id for area in record.areas if area.decision == "release"}
-    for path, other in sorted(others.items(), key=lambda pair: (pair[1].date, pair[1].number)):
-        theirs = limits_of(other)
-        if own and theirs and theirs != own and (other.date, other.number) < (record.date, record.number):
-            for area in released & {one.id for one in other.areas} if other.date < record.date else released:
-                found[theirs, area] = path
+    earlier = [
+        (path, other)
+        for path, other in others.items()
+        if own and (other.date, other.number) < (record.date, record.number) and limits_of(other) not in ((), own)
+    ]
+    for path, other in sorted(earlier, key=lambda one: (one[1].date, one[1].number)):
+        areas = released & {one.id for one in other.areas} if other.date < record.date else released
+        found.update({(limits_of(other), area): path for area in areas})
     return {path: {area for (_, area), one in found.items() if one == path} for path in dict.fromkeys(found.values())}
 
 
@@ -199,27 +228,11 @@ def _may_speak_against(mine: ReportRecord, other: ReportRecord) -> bool:
     """Whether a report found against what a later one, that was not built upon it, releases or closes."""
     if other.number == mine.number or other.date > mine.date:
         return False
-    if other.contract != mine.contract or other.day_sha256 in mine.earlier:
+    if not spelt_alike(other.contract, mine.contract) or other.day_sha256 in mine.earlier:
         return False
     released = {area.id for area in mine.areas if area.decision == "release"}
     closed = {one.raised_in for one in mine.nonconformances if one.status == "closed"}
     return other.number in closed or any(area.id in released and area.decision != "release" for area in other.areas)
-
-
-def _sender(identity: Identity | None, sent: Sent, moment: dt.datetime) -> Identity:
-    """Return who signs, after the cover's name and organisation were held against the certificate."""
-    from reportgen.certificates import misnamed
-    from reportgen.seal import demo_identity
-
-    signer = identity or demo_identity(DEMONSTRATION_SIGNER, moment)
-    why = misnamed(signer.certificate, signer.name, sent.organisation)
-    if why is not None:
-        raise SealError(f"the cover would not name the signer: {why}")
-    return signer
-
-
-def _silent(done: int, total: int) -> None:
-    """Say nothing."""
 
 
 def examination_checks(
@@ -298,18 +311,17 @@ def _notices(examined: dict[Path, Examined], enclosed: set[str]) -> tuple[str, .
     told = []
     for path, one in examined.items():
         if one.verification.sha256 not in enclosed:
-            holder = next(other for other, more in examined.items() if _continues(more, one))
+            holder = next(  # the file that is this one, signed further
+                other
+                for other, more in examined.items()
+                if more is not one
+                and one.verification.sha256 in {signer.left_sha256 for signer in more.verification.signers}
+            )
             told.append(f"{shown_name(path)} is left out: {shown_name(holder)} is that report with further signatures")
         elif one.verification.overall != "passed":
             why = ", ".join(reason.name for reason in one.verification.reasons)
             told.append(f"{shown_name(path)} is enclosed with a signature that is not proven: {why}")
     return tuple(told)
-
-
-def _continues(more: Examined, one: Examined) -> bool:
-    """Say whether a file is another one, signed further."""
-    left = {signer.left_sha256 for signer in more.verification.signers}
-    return more is not one and one.verification.sha256 in left
 
 
 def _require_sound(path: Path, *, identity: Identity, moment: dt.datetime) -> None:

@@ -22,7 +22,6 @@ if TYPE_CHECKING:
 
     from reportgen.job import Person
     from reportgen.job.template import Template
-    from reportgen.register import Entry, Register, Supersedes
     from reportgen.seal import Identity, TimestampService
 
 REPORTS_FOLDER = "reports"
@@ -69,15 +68,10 @@ def draft(
     built = build(checked, terms)
     path = out or Path(f"{_file_stem(checked)}-draft.pdf")
     _write_repeatable(path, built.pdf)
-    return Written(path, checked, built.rendered.pages, hashlib.sha256(built.pdf).hexdigest(), _open_entries(checked))
-
-
-def _open_entries(checked: Checked) -> tuple[str, ...]:
-    """Say how many entries of a draft hold a placeholder."""
     count = len(checked.job.unfilled)
-    return (
-        (f"{counted(count, 'entry', 'entries')} still to be filled in; `reportgen check` names them",) if count else ()
-    )
+    told = f"{counted(count, 'entry', 'entries')} still to be filled in; `reportgen check` names them"
+    sha256 = hashlib.sha256(built.pdf).hexdigest()
+    return Written(path, checked, built.rendered.pages, sha256, (told,) if count else ())
 
 
 def _fit_for_issue(day: Path, moment: dt.datetime) -> Checked:
@@ -139,7 +133,7 @@ def issue(
         UsageError: the number is issued or out of turn, or the name is taken.
         SealError: the identity cannot sign this report. MachineError: the disk failed. Nothing is left behind.
     """
-    from reportgen.register import Register
+    from reportgen.register import Entry, Register
     from reportgen.seal import preflight
 
     folder, moment = day.parent, at or now()
@@ -157,28 +151,26 @@ def issue(
         built = build(checked, terms)
         tell(SIGNING)
         signed = _sealed(checked, built, identity, moment, timestamper)
-        _make_reports_folder(target)
-        register.issue(_entry(checked, built, terms, register, supersedes), signed, target)
+        if target.parent.name == REPORTS_FOLDER:
+            try:
+                target.parent.mkdir(exist_ok=True)
+            except OSError as error:
+                raise atomicfile.refusal(error, target.parent) from error
+        entry = Entry(
+            number=report.number,
+            revision=report.revision,
+            date=report.date,
+            issued_at=terms.at,
+            verdict=checked.evaluation.verdict,
+            unsigned_sha256=hashlib.sha256(built.pdf).hexdigest(),
+            evaluation_sha256=built.evaluation_sha256,
+            inputs=built.inputs,
+            head=register.head,
+            supersedes=supersedes,
+        )
+        register.issue(entry, signed, target)
         notices = (*notices, *register.notices)
     return Written(target, checked, built.rendered.pages, hashlib.sha256(signed).hexdigest(), notices)
-
-
-def _entry(checked: Checked, built: Built, terms: Terms, register: Register, supersedes: Supersedes | None) -> Entry:
-    from reportgen.register import Entry
-
-    report = checked.job.day.report
-    return Entry(
-        number=report.number,
-        revision=report.revision,
-        date=report.date,
-        issued_at=terms.at,
-        verdict=checked.evaluation.verdict,
-        unsigned_sha256=hashlib.sha256(built.pdf).hexdigest(),
-        evaluation_sha256=built.evaluation_sha256,
-        inputs=built.inputs,
-        head=register.head,
-        supersedes=supersedes,
-    )
 
 
 def _sealed(
@@ -238,14 +230,6 @@ def _inspector(checked: Checked) -> Person:
 def _file_stem(checked: Checked) -> str:
     report = checked.job.day.report
     return report.number if report.revision == 0 else f"{report.number}-r{report.revision}"
-
-
-def _make_reports_folder(target: Path) -> None:
-    if target.parent.name == REPORTS_FOLDER:
-        try:
-            target.parent.mkdir(exist_ok=True)
-        except OSError as error:
-            raise atomicfile.refusal(error, target.parent) from error
 
 
 def _write_repeatable(path: Path, pdf: bytes) -> None:

@@ -65,13 +65,19 @@ def start_next_day(
             of ``day``.
     """
     from reportgen.pipeline.checking import check, evaluated
+    from reportgen.register import REGISTER_NAME, read_register
     from reportgen.starter import next_day
 
     job = check(day).job
     _refuse_superseded(day, job)
     left = evaluated(day, itself=True).evaluation  # what the report of the day left to do; the contract as it is now
-    following = next_day(job, left, date=date, taken=_numbers_in(day.parent))
-    path = _write_into(day.parent, following.name, following.data)
+    taken: set[str] = set()  # the numbers that the register has given out
+    if (day.parent / REGISTER_NAME).exists():
+        taken = {row.report.number for row in read_register(day.parent).chain.issued.values() if row.report}
+    following = next_day(job, left, date=date, taken=taken)
+    path = day.parent / following.name
+    _make_folder(path.parent)
+    atomicfile.write_new(path, following.data)
     return path, following.areas, job.warnings
 
 
@@ -86,15 +92,6 @@ def _refuse_superseded(day: Path, job: Job) -> None:
             f"{day} is revision {report.revision} of {report.number}, and {later[0]} is revision {later[1]}",
             help_text=f"name {day.parent / later[0]}: what is open follows from the latest revision",
         )
-
-
-def _numbers_in(folder: Path) -> set[str]:
-    """Return the report numbers that the register of a folder has given out."""
-    from reportgen.register import REGISTER_NAME, read_register
-
-    if not (folder / REGISTER_NAME).exists():
-        return set()
-    return {row.report.number for row in read_register(folder).chain.issued.values() if row.report}
 
 
 def write_together(targets: Mapping[Path, bytes], *, folder: Path | None = None) -> list[Path]:
@@ -116,13 +113,6 @@ def write_together(targets: Mapping[Path, bytes], *, folder: Path | None = None)
                 folder.rmdir()
         raise
     return written
-
-
-def _write_into(folder: Path, name: str, data: bytes) -> Path:
-    path = folder / name
-    _make_folder(path.parent)
-    atomicfile.write_new(path, data)
-    return path
 
 
 def _make_folder(folder: Path) -> None:
@@ -170,9 +160,9 @@ def take_in(
             cannot be used. MachineError: the disk failed.
     """
     from reportgen.intake import take_in as joined
-    from reportgen.loader import load_job
+    from reportgen.pipeline.as_issued import load
 
-    job = load_job(day)
+    job = load(day)
     outcome = joined(read_in(source, name, job, area=area), job, overwrite=overwrite, ask=ask)
     before = next(file for file in job.files if file.role == "day")
     if write and outcome.data != before.data:

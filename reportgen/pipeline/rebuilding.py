@@ -71,9 +71,13 @@ def pages_rebuilt(folder: Path | None, evidence: Evidence) -> Outcome:
         moment = facts.moment
     except ValueError as lack:
         return Outcome("not done", (f"the report does not say how it was issued: {lack}",))
-    hindrance = _hindrance(facts)
-    if hindrance:
-        return Outcome("not done", (hindrance,))
+    # why the pages cannot be expected to come out the same here
+    if facts.generator != GENERATOR:
+        return Outcome("not done", (f"the report was made by {facts.generator}, this is {GENERATOR}",))
+    here = made_with()
+    others = [f"{name} {version}" for name, version in facts.made_with.items() if here.get(name) != version]
+    if others:
+        return Outcome("not done", (f"the report was made with {', '.join(others)}, which is not installed here",))
     if evidence.signing is None:
         return Outcome("not done", ("where the pages end and the signature begins cannot be told",))
     try:
@@ -91,15 +95,6 @@ def pages_rebuilt(folder: Path | None, evidence: Evidence) -> Outcome:
 def _corners(box: tuple[float, ...]) -> list[str]:
     """Return page and corners of a box as signing writes them."""
     return [f"{number:.3f}" for number in box]
-
-
-def _hindrance(facts: IssueFacts) -> str | None:
-    """Say why the pages cannot be expected to come out the same here; None when they must."""
-    if facts.generator != GENERATOR:
-        return f"the report was made by {facts.generator}, this is {GENERATOR}"
-    here = made_with()
-    others = [f"{name} {version}" for name, version in facts.made_with.items() if here.get(name) != version]
-    return f"the report was made with {', '.join(others)}, which is not installed here" if others else None
 
 
 def _built_again(
@@ -122,7 +117,10 @@ def _built_again(
         supersedes=facts.supersedes,
         pictures=_stand_ins(lacking, shown, facts),
     )
-    built = build(Checked(_with_pictures(job, wanted), evaluation, encode(evaluation)), terms)
+    files = [*job.files, *(SourceFile(one.name, one.role, one.data or b"") for one in wanted)]
+    photos = {one.name: one.data or b"" for one in wanted if one.role == "photo"}
+    job = replace(job, photos=photos, files=tuple({file.name: file for file in files}.values()))
+    built = build(Checked(job, evaluation, encode(evaluation)), terms)
     taken = [one for one in lacking if (one.role, one.name) in shown]
     noted = any(one.name in (facts.camera or {}) for one in taken)
     return built, _unproven(taken, folder, noted=noted)
@@ -168,17 +166,17 @@ def _shown(evidence: Evidence, job: Job, evaluation: Evaluation, template: Templ
             raise ReportgenError("the pages do not show the logo")
         found["logo", str(name)] = heads[0][0]
         pages = [page[1:] for page in pages]
-    order = [
-        str(photo.file)
-        for area in evaluation.areas
-        for surface in job.day.surfaces
-        for photo in surface.photos
-        if surface.area == area.id
-    ]
+    order = _photos_in_order(job, evaluation)
     drawn = [picture for page in pages for picture in page]
     if len(drawn) != len(order):
         raise ReportgenError(f"the pages show {len(drawn)} pictures where its photos are {len(order)}")
     return found | {("photo", name): picture for name, picture in zip(order, drawn, strict=True)}
+
+
+def _photos_in_order(job: Job, evaluation: Evaluation) -> list[str]:
+    """Return the photos as the pages show them: area by area of the evaluation."""
+    surfaces = [one for area in evaluation.areas for one in job.day.surfaces if one.area == area.id]
+    return [str(photo.file) for surface in surfaces for photo in surface.photos]
 
 
 def _stand_ins(lacking: list[_Picture], shown: Mapping[tuple[str, str], bytes], facts: IssueFacts) -> Pictures:
@@ -198,13 +196,6 @@ def _stand_ins(lacking: list[_Picture], shown: Mapping[tuple[str, str], bytes], 
         else:
             photos[one.name] = printed
     return Pictures(photos, logo)
-
-
-def _with_pictures(job: Job, wanted: list[_Picture]) -> Job:
-    """Return the job as the loader makes it where the photos are at hand."""
-    files = [*job.files, *(SourceFile(one.name, one.role, one.data or b"") for one in wanted)]
-    photos = {one.name: one.data or b"" for one in wanted if one.role == "photo"}
-    return replace(job, photos=photos, files=tuple({file.name: file for file in files}.values()))
 
 
 def _unproven(taken: list[_Picture], folder: Path | None, *, noted: bool) -> tuple[str, ...]:

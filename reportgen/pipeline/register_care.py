@@ -55,6 +55,6 @@ def _witnesses(folder: Path, reports: Sequence[Path]) -> list[Witness]:
 
 def _pattern(folder: Path) -> str | None:
     """Return the project's pattern of report numbers, where its project file can be read."""
-    from reportgen.loader.projectfile import load_project
+    from reportgen.loader.assembly import load_project
 
     return load_project(folder / "project.yaml").project.report_numbers if (folder / "project.yaml").exists() else None

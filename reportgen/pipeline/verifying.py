@@ -1,7 +1,8 @@
-"""Verify: a stranger's file, in a child process with limits, with everything that can be checked from it alone."""
+"""Verify: a stranger's file, in a child process with limits, with all that can be checked from it alone."""
 
 from __future__ import annotations
 
+import datetime as dt
 from functools import partial
 from typing import TYPE_CHECKING
 
@@ -51,3 +52,26 @@ def verify(
     from reportgen.pipeline.filing import verify_if_submittal
 
     return verify_if_submittal(report, trust) or answer
+
+
+def verification_record(verification: Verification, name: str, *, page: str = "A4", language: str = "en") -> bytes:
+    """Return the record of a verification as a PDF/A file, tagged; the same arguments give the same bytes.
+
+    ``name`` is the name of the file that was verified; ``page`` is ``A4`` or ``letter``. UsageError for a language
+    without a catalogue.
+    """
+    from reportgen.archival import Metadata, make_archival
+    from reportgen.pipeline.building import GENERATOR
+    from reportgen.report.record import record_title, render_record
+
+    pages = render_record(verification.plain(), name, page=page, language=language)
+    metadata = Metadata(
+        title=record_title(name, language),
+        number=f"SHA-256 {verification.sha256}",
+        issued=dt.datetime.fromisoformat(verification.verified_at),
+        producer=GENERATOR,
+        author=GENERATOR,
+        subject=f"verification of the file with SHA-256 {verification.sha256}",
+        language=language,
+    )
+    return make_archival(pages, metadata=metadata)

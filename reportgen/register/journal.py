@@ -165,16 +165,7 @@ class Register:
     def _recover(self) -> None:
         """Read the register, complete or drop a last row that was never acknowledged, and close an open intent."""
         try:
-            reading = read_chain(read_all(self._descriptor))
-            reading.chain.require_read()
-            self._chain = reading.chain
-            self._size = reading.size
-            if reading.torn:
-                os.ftruncate(self._descriptor, reading.size)
-                self.notices.append(f"{REGISTER_NAME}, line {reading.torn}: the row was never finished and is dropped")
-            if reading.unfinished:
-                self._write(b"\n")
-                self.notices.append(f"{REGISTER_NAME}, line {reading.unfinished}: the missing line end is added")
+            self._read()
             intent = self._chain.unclosed
             if intent is not None and intent.report is not None:
                 found = self._found(intent.report, recovering=True)
@@ -185,6 +176,18 @@ class Register:
                 self.notices.append(_TOLD[found].format(what=what, file=file))
         except OSError as error:
             raise atomicfile.refusal(error, Path(error.filename or self._path)) from error
+
+    def _read(self) -> None:
+        reading = read_chain(read_all(self._descriptor))
+        reading.chain.require_read()
+        self._chain = reading.chain
+        self._size = reading.size
+        if reading.torn:
+            os.ftruncate(self._descriptor, reading.size)
+            self.notices.append(f"{REGISTER_NAME}, line {reading.torn}: the row was never finished and is dropped")
+        if reading.unfinished:
+            self._write(b"\n")
+            self.notices.append(f"{REGISTER_NAME}, line {reading.unfinished}: the missing line end is added")
 
     def _append(self, row: Row) -> Row:
         placed = self._chain.next_row(row)

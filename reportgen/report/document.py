@@ -30,7 +30,6 @@ from reportgen.report.replicas import has_replicas, replicas_section
 from reportgen.report.requirements import requirements_section
 from reportgen.report.signature import SignatureFoot
 from reportgen.report.summary import area_bookmark, finding_bookmark, summary_pages
-from reportgen.rules.explain import explain_areas
 from reportgen.words.catalogue import catalogue
 
 if TYPE_CHECKING:
@@ -64,8 +63,7 @@ def render_report(
     """Return the unsigned pages of a report; the same arguments give the same bytes in every process.
 
     Nothing is computed here: numbers are those of the evaluation and of the job, as they stand there. ``pictures`` are
-    printed in place of the originals that the job holds. ``derivation`` has the steps behind every value, by area; what
-    a template asks for and nobody hands over is derived here.
+    printed in place of the originals that the job holds. ``derivation`` has the steps behind every value, by area.
 
     Raises:
         InputError: when a photo cannot be used (PHO101 to PHO103).
@@ -73,10 +71,8 @@ def render_report(
     """
     with collector_off():
         words, place = catalogue(template.language), geometry(template.page)
-        if derivation is None:
-            derivation = explain_areas(job, evaluation) if "derivation" in template.sections else {}
         context = Context(
-            job, evaluation, issue, template, words, place.width, place.height, pictures or Pictures(), derivation
+            job, evaluation, issue, template, words, place.width, place.height, pictures or Pictures(), derivation or {}
         )
         # how many pages there will be, roughly: a wrong guess costs a second rendering, nothing else
         readings = sum(map(len, job.readings))

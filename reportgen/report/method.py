@@ -131,12 +131,12 @@ def _capital(text: str) -> str:
 def _having_budgets(context: Context) -> list[tuple[Measurement[Any, Any, Any], Any]]:
     """Results with their budgets; of tests one of each make-up, as those of the other areas differ in values alone."""
     having: dict[tuple[object, ...], tuple[Measurement[Any, Any, Any], Any]] = {}
-    for kind in MEASUREMENTS:
-        for index, result in enumerate(getattr(context.evaluation, kind.key)):
-            lines = [line for budget in getattr(result, "budgets", ()) for line in budget.lines]
-            if lines:
-                made_of = tuple((line.component.key, line.source.key) for line in lines)
-                having.setdefault((kind.key, made_of if kind in TESTS else index), (kind, result))
+    found = ((kind, *one) for kind in MEASUREMENTS for one in enumerate(getattr(context.evaluation, kind.key)))
+    for kind, index, result in found:
+        budgets = getattr(result, "budgets", ())
+        made_of = tuple((line.component.key, line.source.key) for budget in budgets for line in budget.lines)
+        if made_of:
+            having.setdefault((kind.key, made_of if kind in TESTS else index), (kind, result))
     return list(having.values())
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from reportgen.rules.release import accepted_ids, effect_of
+from reportgen.rules.release import acceptance, effect_of
 from reportgen.words.numbers import number
 
 if TYPE_CHECKING:
@@ -82,8 +82,8 @@ def main_reason(context: Context, area: AreaResult) -> str:
 
     What was accepted does not weigh, nor what is only noted; an open nonconformance does where nothing else is left.
     """
-    accepted = accepted_ids(context.evaluation.nonconformances)
-    own = [finding for finding in context.findings.get(area.id, []) if finding.nonconformance not in accepted]
+    accepted = acceptance(context.evaluation.nonconformances)
+    own = [finding for finding in context.findings.get(area.id, []) if not accepted(finding)]
     weighing = [finding for finding in own if effect_of(finding) in {"fails", "holds"}]
     most = [finding for finding in weighing if finding.severity == "nonconformance"] or weighing
     most = most or [finding for finding in own if effect_of(finding) == "defers"]

@@ -51,17 +51,14 @@ def perhaps_blasted_again(view: JobView, findings: Iterable[Finding]) -> tuple[T
     """
     told: dict[Task, None] = {}
     areas = {area.id: area for area in view.areas if len(area.surfaces) > 1}
-    for finding in findings:
-        area = areas.get(finding.area or "")
-        if area is None or not ends_with_rework(finding.code):
-            continue
+    for finding in (one for one in findings if one.area in areas and ends_with_rework(one.code)):
+        area = areas[finding.area or ""]
         failure = Failure(finding.code, finding.area, finding.location, view)
         for surface in failed_on(failure, area.id):
             at = area.surfaces.index(surface)
-            later = (one for one in area.surfaces[at + 1 :] if one.blasted[0] >= surface.blasted[1])
-            after = next(later, None)
-            if after is not None:
-                blasting = LaterBlasting(surface.record.apparatus, view.printed(after.blasted[0]))
+            after = [one for one in area.surfaces[at + 1 :] if one.blasted[0] >= surface.blasted[1]]
+            if after:
+                blasting = LaterBlasting(surface.record.apparatus, view.printed(after[0].blasted[0]))
                 told[SAY_BLASTED_AGAIN.due(blasting, Place(area.id))] = None
     return tuple(told)
 

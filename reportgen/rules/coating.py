@@ -25,15 +25,13 @@ def coating_times(view: JobView) -> Outcome[CoatingTime]:
     """Judge the time to coat of every surface; one whose time has passed unprimed is to be prepared again."""
     stated = view.specification.time_to_coat
     if stated is None:
-        outcomes = [_judged(view, surface, None) for area in view.areas for surface in area.surfaces]
-    else:
-        outcomes = [
-            _bare(view, area, surface, stated) if surface.coated is None else _judged(view, surface, stated)
-            for area in view.areas
-            for surface in area.surfaces
-        ]
-    left_out = () if stated is not None else (codes.WITHOUT_LIMIT.at(NOTHING),)
-    return Outcome.joined(outcomes, left_out)
+        judged = [_judged(view, surface, None) for surface in view.surfaces]
+        return Outcome.joined(judged, [codes.WITHOUT_LIMIT.at(NOTHING)])
+    return Outcome.joined(
+        _bare(view, area, surface, stated) if surface.coated is None else _judged(view, surface, stated)
+        for area in view.areas
+        for surface in area.surfaces
+    )
 
 
 def deadlines(view: JobView, times: Sequence[CoatingTime], released: set[str]) -> Outcome[CoatingTime]:
@@ -43,32 +41,27 @@ def deadlines(view: JobView, times: Sequence[CoatingTime], released: set[str]) -
     ``times`` are those of ``coating_times``, one for each surface in the order of the areas.
     """
     stated = view.specification.time_to_coat
-    bare = {
-        area.id: [
-            surface
-            for surface in area.surfaces
-            if surface.coated is None and later(surface.blasted[1], stated.maximum) >= view.moment
-        ]
-        for area in view.areas
-        if stated is not None and area.id in released
-    }
-    until = {
-        area: view.printed(min(later(surface.blasted[1], stated.maximum) for surface in surfaces))
-        for area, surfaces in bare.items()
-        if stated is not None and surfaces
-    }
-    surfaces = [surface for area in view.areas for surface in area.surfaces]
-    results = tuple(
-        time if surface.coated is not None else replace(time, coat_by=until.get(time.area))
-        for time, surface in zip(times, surfaces, strict=True)
-    )
-    steps = []
-    for area in view.areas:
-        if stated is not None and area.id in until:
-            parts = bare[area.id] if len(bare[area.id]) < len(area.surfaces) else []
-            facts = ToCoat(until[area.id], Amount.of(stated.maximum), tuple(_part(view, area, one) for one in parts))
-            steps.append(codes.COAT_BY.due(facts, Place(area.id)))
-    return Outcome(results, measure_next=tuple(steps))
+    if stated is None:
+        return Outcome(tuple(times))
+    each = {area.id: _to_coat(view, area, stated) for area in view.areas if area.id in released}
+    facts = {area: one for area, one in each.items() if one is not None}
+    until = {area: one.until for area, one in facts.items()}
+    pairs = zip(times, view.surfaces, strict=True)
+    results = [replace(time, coat_by=until.get(time.area)) if one.coated is None else time for time, one in pairs]
+    steps = tuple(codes.COAT_BY.due(one, Place(area)) for area, one in facts.items())
+    return Outcome(tuple(results), measure_next=steps)
+
+
+def _to_coat(view: JobView, area: AreaView, stated: TimeToCoat) -> ToCoat | None:
+    """Return until when to coat the bare steel of an area whose time is not over; None where there is no such steel."""
+    bare = [surface for surface in area.surfaces if surface.coated is None]
+    in_time = [surface for surface in bare if later(surface.blasted[1], stated.maximum) >= view.moment]
+    if not in_time:
+        return None
+    first = min(surface.blasted[1] for surface in in_time)
+    parts = in_time if len(in_time) < len(area.surfaces) else []
+    named = tuple(_part(view, area, surface) for surface in parts)
+    return ToCoat(view.printed(later(first, stated.maximum)), Amount.of(stated.maximum), named)
 
 
 def _part(view: JobView, area: AreaView, surface: SurfaceView) -> PartBlasted:
@@ -126,8 +119,7 @@ def _judged(view: JobView, surface: SurfaceView, stated: TimeToCoat | None) -> O
 def coated_without_release(view: JobView, released: set[str]) -> list[Finding]:
     """Note the areas that were coated although their release is not recommended."""
     return [
-        codes.WITHOUT_RELEASE.found(Coated(view.printed(surface.coated)), Place(area.id))
-        for area in view.areas
-        for surface in area.surfaces
-        if surface.coated is not None and area.id not in released
+        codes.WITHOUT_RELEASE.found(Coated(view.printed(surface.coated)), Place(surface.record.area))
+        for surface in view.surfaces
+        if surface.coated is not None and surface.record.area not in released
     ]

@@ -7,10 +7,12 @@ was asked and confirmed. Where nothing depends on it, it is only noted.
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any, Final, NamedTuple, Protocol
 
+from reportgen.job.places import folded
 from reportgen.metrology.plausibility import (
     FEWEST_NEIGHBOURS,
     LARGEST_PATCH,
@@ -29,7 +31,17 @@ from reportgen.metrology.plausibility import (
     warmest_doubt,
 )
 from reportgen.results import Amount, Outcome, Place, Word
-from reportgen.results.codes.doubts import ENTRY_CONFIRMED, ENTRY_DOUBTFUL, ENTRY_UNLIKELY, DoubtedEntry
+from reportgen.results.codes.doubts import (
+    APPARATUS_CONFIRMED,
+    APPARATUS_DOUBTFUL,
+    ENTRY_CONFIRMED,
+    ENTRY_DOUBTFUL,
+    ENTRY_NOT_TAKEN,
+    ENTRY_UNLIKELY,
+    DoubtedApparatus,
+    DoubtedEntry,
+    EntryNotTaken,
+)
 from reportgen.results.facts import EVERYWHERE
 from reportgen.rules.covering import standing
 from reportgen.units import Quantity
@@ -37,7 +49,7 @@ from reportgen.units import Quantity
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 
-    from reportgen.job import Condition, Reading
+    from reportgen.job import Condition
     from reportgen.job.day import GaugeCheck, TapeCheck
     from reportgen.measurements.slice import Covering
     from reportgen.metrology.plausibility import Doubt, DoubtKind
@@ -46,6 +58,11 @@ if TYPE_CHECKING:
 
 BESIDE: Final = 8
 """Values before and after one, in the order written, that count as its neighbours."""
+
+_JOINED: Final = re.compile(r"\s*(?:[,;+&]|\b(?:and|und)\b)\s*", re.IGNORECASE)
+_SLASHED: Final = re.compile(r"\s*/\s*")
+_NUMBERED: Final = re.compile(r"(?:.*[\s#.])?(?:[0-9]+|[a-z])\Z", re.IGNORECASE)
+"""A part that ends in a number or a letter of its own, as apparatus of one kind are told apart: ``pot 2``, ``B``."""
 
 
 class _Record(Protocol):
@@ -141,19 +158,16 @@ def _in_conditions(view: JobView) -> Iterator[_Doubted]:
     known: list[_Entry] = []
     for one in standing(view):
         areas = _concerned(view, one.areas)
-        entries = {
-            name: _of_reading(view, one.record, name, value, areas)
-            for name in series
-            if (value := getattr(one.record, name)) is not None
-        }
-        for name, entry in entries.items():
-            series[name].append(entry)
         asked = [*_temperatures(view, one, areas)]
         yield from asked
-        known += [entries[name] for name in ("air", "steel") if asked]
+        for name, entries in series.items():
+            value = getattr(one.record, name)
+            if value is not None:
+                entries.append(_of_reading(view, one.record, name, value, areas))
+                known += entries[-1:] if asked else []
     yield from _unlike(series["humidity"], fewest=1)
-    for name in ("air", "steel"):
-        yield from _moved(series[name], asked=known)
+    yield from _moved(series["air"], asked=known)
+    yield from _moved(series["steel"], asked=known)
 
 
 def _of_reading(
@@ -191,20 +205,17 @@ def _temperatures(view: JobView, one: Covering[Condition], areas: tuple[str | No
 def _in_pressures(view: JobView) -> Iterator[_Doubted]:
     """Doubt the pressure of the compressed air where it was checked, and where it blasted."""
     entries = []
+    surfaces = view.job.day.surfaces
     for check in view.job.day.air_checks:
         if check.pressure is not None:
-            areas = {one.area for one in view.job.day.surfaces if one.apparatus == check.apparatus}
+            areas = _concerned(view, {one.area for one in surfaces if one.apparatus == check.apparatus})
             place, told = Place(time=view.printed(view.at(check.time))), {"apparatus": check.apparatus}
-            entries.append(
-                _Entry("air-pressure", check.pressure, (check,), ("pressure",), _concerned(view, areas), place, told)
-            )
-    for surface in view.job.day.surfaces:
-        blasted = surface.blasted
-        if blasted.pressure is not None:
-            told = {"apparatus": surface.apparatus}
-            entries.append(
-                _Entry("blasting-pressure", blasted.pressure, (blasted,), ("pressure",), (surface.area,), told=told)
-            )
+            entries.append(_Entry("air-pressure", check.pressure, (check,), ("pressure",), areas, place, told))
+    for surface in surfaces:
+        told, pressure = {"apparatus": surface.apparatus}, surface.blasted.pressure
+        if pressure is not None:
+            of = (surface.blasted,), ("pressure",), (surface.area,)
+            entries.append(_Entry("blasting-pressure", pressure, *of, told=told))
     low = {entry: doubt for entry in entries if (doubt := blast_pressure_doubt(entry.value)) is not None}
     for entry, doubt in low.items():
         yield entry.doubted(doubt.kind, Amount.of(doubt.bound))
@@ -214,87 +225,72 @@ def _in_pressures(view: JobView) -> Iterator[_Doubted]:
 def _in_checks(view: JobView) -> Iterator[_Doubted]:
     """Doubt checks of the gauge and of the tape with more digits than the gauge shows."""
     day = view.job.day
+    checked: list[tuple[GaugeCheck | TapeCheck, str, str | None, set[str]]] = []
     for check in day.gauge_checks:
-        areas = {one.area for one in day.surfaces if one.profile is not None and one.profile.gauge == check.gauge}
-        for name in ("preset", "shim_reading"):
-            yield from _fine_check(view, check, name, areas)
+        areas = {one.area for one in day.surfaces if getattr(one.profile, "gauge", None) == check.gauge}
+        checked += [(check, "preset", None, areas), (check, "shim_reading", None, areas)]
     for tape in day.tape_checks:
-        areas = {
-            surface.record.area
-            for area in view.areas
-            for surface in area.surfaces
-            if any(reading.roll == tape.roll for reading in surface.readings)
-        }
-        yield from _fine_check(view, tape, "thickness", areas, roll=tape.roll)
-
-
-def _fine_check(
-    view: JobView, check: GaugeCheck | TapeCheck, name: str, areas: Collection[str], roll: str | None = None
-) -> Iterator[_Doubted]:  # fmt: skip
-    value, step = getattr(check, name), view.project.instruments[check.gauge].resolution
-    if value is not None and step is not None and (doubt := digits_doubt(value, step)) is not None:
-        place, told = Place(time=view.printed(view.at(check.time))), {"gauge": check.gauge, "roll": roll}
-        entry = _Entry(name.replace("_", "-"), value, (check,), (name,), _concerned(view, areas), place, told)
-        yield entry.doubted(doubt.kind, Amount.of(step))
+        areas = {one.record.area for one in view.surfaces if tape.roll in (reading.roll for reading in one.readings)}
+        checked.append((tape, "thickness", tape.roll, areas))
+    for one, name, roll, areas in checked:
+        value, step = getattr(one, name), view.project.instruments[one.gauge].resolution
+        if value is not None and step is not None and (doubt := digits_doubt(value, step)) is not None:
+            place, told = Place(time=view.printed(view.at(one.time))), {"gauge": one.gauge, "roll": roll}
+            entry = _Entry(name.replace("_", "-"), value, (one,), (name,), _concerned(view, areas), place, told)
+            yield entry.doubted(doubt.kind, Amount.of(step))
 
 
 def _in_salts(view: JobView) -> Iterator[_Doubted]:
-    series: dict[str, list[_Entry]] = {name: [] for name in ("area", "volume", "blank", "sample", "chloride")}
-    for area in view.areas:
-        for test in (test for surface in area.surfaces for test in surface.record.salts):
-            for name, entries in series.items():
-                value = getattr(test, name)
-                if value is not None:
-                    place = Place(location=test.location)
-                    entries.append(_Entry(name, value, (test,), (name,), (area.id,), place))
-    patches = [entry for entry in series["area"] if patch_doubt(entry.value) is not None]
-    volumes = [entry for entry in series["volume"] if volume_doubt(entry.value) is not None]
+    tests = [(surface.record.area, test) for surface in view.surfaces for test in surface.record.salts]
+
+    def entries(name: str) -> list[_Entry]:
+        stated = [(area, test) for area, test in tests if getattr(test, name) is not None]
+        return [
+            _Entry(name, getattr(test, name), (test,), (name,), (area,), Place(location=test.location))
+            for area, test in stated
+        ]
+
+    areas, volumes = entries("area"), entries("volume")
+    patches = [entry for entry in areas if patch_doubt(entry.value) is not None]
+    amounts = [entry for entry in volumes if volume_doubt(entry.value) is not None]
     for entry in patches:
         yield entry.doubted("patch-area", Amount.of(LARGEST_PATCH), least=Amount.of(SMALLEST_PATCH))
-    for entry in volumes:
+    for entry in amounts:
         yield entry.doubted("test-volume", Amount.of(LARGEST_VOLUME), least=Amount.of(SMALLEST_VOLUME))
-    for name, entries in series.items():
-        alike = name in {"area", "volume"}  # of one kit, so that two are enough to ask
-        yield from _unlike(entries, asked=(*patches, *volumes), fewest=1 if alike else FEWEST_NEIGHBOURS)
+    for kit in (areas, volumes):  # of one kit, so that two are enough to ask
+        yield from _unlike(kit, asked=(*patches, *amounts), fewest=1)
+    for name in ("blank", "sample", "chloride"):
+        yield from _unlike(entries(name))
 
 
 def _in_readings(view: JobView) -> Iterator[_Doubted]:
-    for area in view.areas:
-        for surface in area.surfaces:
-            profile = surface.record.profile
-            unit = None if profile is None else view.project.instruments[profile.gauge].unit
-            if unit is not None:
-                yield from _too_fine(view, surface)
-                if _apart(surface.readings):
-                    yield from _unlike([_entry_of(one, unit, area.id) for one in surface.readings])
+    for surface in view.surfaces:
+        profile = surface.record.profile
+        gauge = None if profile is None else view.project.instruments[profile.gauge]
+        if profile is None or gauge is None or gauge.unit is None:
+            continue
+        if gauge.resolution is not None:
+            yield from _too_fine(surface, profile.gauge, gauge.unit, gauge.resolution)
+        values = {reading.value for reading in surface.readings}
+        if values and max(values) >= MOVED_POINT * min(values):  # else no two are so far apart, as on most surfaces
+            yield from _unlike([
+                _Entry(
+                    "reading", Quantity(one.value, gauge.unit), (one,), ("value",), (surface.record.area,),
+                    Place(location=one.location, spot=one.spot), {"roll": one.roll},
+                )
+                for one in surface.readings
+            ])  # fmt: skip
 
 
-def _entry_of(reading: Reading, unit: str, area: str) -> _Entry:
-    place = Place(location=reading.location, spot=reading.spot)
-    value = Quantity(reading.value, unit)
-    return _Entry("reading", value, (reading,), ("value",), (area,), place, {"roll": reading.roll})
-
-
-def _apart(readings: Sequence[Reading]) -> bool:
-    """Whether any two readings are so far apart that a neighbour could be doubted; most surfaces have none."""
-    values = {reading.value for reading in readings}
-    return bool(values) and not max(values) < MOVED_POINT * min(values)
-
-
-def _too_fine(view: JobView, surface: SurfaceView) -> Iterator[_Doubted]:
+def _too_fine(surface: SurfaceView, gauge: str, unit: str, step: Quantity) -> Iterator[_Doubted]:
     """Doubt readings with more digits than the gauge shows: one finding for those of a surface."""
-    profile = surface.record.profile
-    gauge = None if profile is None else view.project.instruments[profile.gauge]
-    if profile is None or gauge is None or gauge.resolution is None:
-        return
-    step, unit = gauge.resolution, gauge.unit or ""
     # by the digits as written: 2.80 says more than 2.8, which it equals
     texts = {str(one.value) for one in surface.readings}
     fine = {text for text in texts if digits_doubt(Quantity(Decimal(text), unit), step)}
     for confirmed in (False, True):
         taken = tuple(one for one in surface.readings if str(one.value) in fine and one.confirmed == confirmed)
         if taken:
-            told = {"gauge": profile.gauge, "more": len(taken) - 1 or None}
+            told = {"gauge": gauge, "more": len(taken) - 1 or None}
             first = Quantity(taken[0].value, unit)
             entry = _Entry("readings", first, taken, ("value",), (surface.record.area,), told=told)
             yield entry.doubted("finer-than-gauge", Amount.of(step))
@@ -313,10 +309,9 @@ def _unlike(
 
 def _moved(entries: Sequence[_Entry], asked: Sequence[_Entry]) -> Iterator[_Doubted]:
     """Doubt temperatures that a point one place off brings to those beside them."""
-    known = set(asked)
     for entry, beside in _beside(entries):
         doubt = moved_temperature_doubt(entry.value, beside) if len(beside) >= FEWEST_NEIGHBOURS else None
-        if doubt is not None and entry not in known:
+        if doubt is not None and entry not in asked:
             yield entry.unlike(doubt)
 
 
@@ -325,3 +320,55 @@ def _beside(entries: Sequence[_Entry]) -> Iterator[tuple[_Entry, list[Quantity]]
     for index, entry in enumerate(entries):
         beside = (*entries[max(0, index - BESIDE) : index], *entries[index + 1 : index + 1 + BESIDE])
         yield entry, [other.value for other in beside]
+
+
+# Entries that were not taken, and names of apparatus
+
+
+def entries_not_taken(view: JobView) -> Outcome[Finding]:
+    """State each entry from the site that was not taken, for its area: nobody knows what it would have said.
+
+    One without an area concerns the whole report; an area that was not inspected is on hold as it is.
+    """
+    inspected = {None, *(area.id for area in view.areas)}
+    findings = (
+        ENTRY_NOT_TAKEN.found(EntryNotTaken(one.where, one.entry, one.written, one.reason), Place(one.area))
+        for one in view.job.day.not_taken
+        if one.area in inspected
+    )
+    return Outcome((), tuple(findings))
+
+
+def joins_several(name: str, others: Collection[str] = ()) -> bool:
+    """Whether a name of an apparatus looks like the names of several; ``others`` are named elsewhere in the contract.
+
+    A slash also stands within the name of one, such as a size in fractions; there the parts must be names themselves.
+
+    >>> [joins_several(name) for name in ("pot 1, pot 2", "pot 1 and 2", "pot 1/pot 2", "pot 1", "3/4 in pot")]
+    [True, True, True, False, False]
+    >>> joins_several("north pot/south pot"), joins_several("north pot/south pot", ["South pot"])
+    (False, True)
+    """
+    if len([part for part in _JOINED.split(name) if part]) > 1:
+        return True
+    parts = [part for part in _SLASHED.split(name) if part]
+    known = {folded(one) for one in others}
+    return len(parts) > 1 and (
+        any(folded(part) in known for part in parts) or all(_NUMBERED.match(part) for part in parts)
+    )
+
+
+def joined_apparatus(view: JobView) -> Outcome[Finding]:
+    """Ask about each name of an apparatus that looks like several, once for each area; ``blasted`` confirms it.
+
+    Locations are counted for each apparatus, and a joined name counts for one.
+    """
+    days = (view.job, *view.job.earlier)
+    named = {one.apparatus for job in days for one in job.day.surfaces}
+    named |= {one.apparatus for job in days for one in job.day.air_checks}
+    found: dict[Finding, None] = {}
+    for surface in (one.record for area in view.areas for one in area.surfaces):
+        if joins_several(surface.apparatus, named - {surface.apparatus}):
+            code = APPARATUS_CONFIRMED if surface.blasted.confirmed else APPARATUS_DOUBTFUL
+            found[code.found(DoubtedApparatus(surface.apparatus), Place(surface.area))] = None
+    return Outcome((), tuple(found))

@@ -6,16 +6,16 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from reportgen.errors import QuantityError, RangeError, UsageError
-from reportgen.metrology import sampling
 from reportgen.metrology.tape import advised_grade, tape_scheme
-from reportgen.results import Task
+from reportgen.results import Word
 from reportgen.results.codes.profile import MEASURE_LOCATION_AGAIN, READ_OTHER_GRADE
+from reportgen.rules.sampling import planned_locations
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Collection, Sequence
 
     from reportgen.job import AreaPlan, Instrument, Job, Project, Sampling
-    from reportgen.results import Evaluation, NonconformanceState
+    from reportgen.results import Evaluation, NonconformanceState, Task
 
 _PLAN_UNKNOWN: Final = 3
 """Locations offered where the plan's number cannot be computed, as for an area of unknown size."""
@@ -48,42 +48,39 @@ def areas_due(job: Job, evaluation: Evaluation | None, wanted: Sequence[str]) ->
     for name in wanted:
         if name not in plans:
             raise UsageError(f"`{name}` is not an area of this contract", help_text="areas: " + ", ".join(plans))
-    chosen = set(wanted) or _named(job, evaluation) or set(plans)
+    named = {surface.area for surface in job.day.surfaces} | {entry.area for entry in job.day.not_inspected}
+    named |= {step.area for step in evaluation.measure_next} if evaluation else set()
+    chosen = set(wanted) or named or set(plans)
     return [_due(job, plan, evaluation) for plan in plans.values() if plan.id in chosen]
 
 
-def _named(job: Job, evaluation: Evaluation | None) -> set[str]:
-    named = {surface.area for surface in job.day.surfaces} | {entry.area for entry in job.day.not_inspected}
-    return named | ({step.area for step in evaluation.measure_next} if evaluation else set())
-
-
 def _due(job: Job, plan: AreaPlan, evaluation: Evaluation | None) -> AreaDue:
-    steps = [step for step in evaluation.measure_next if step.area == plan.id] if evaluation else []
-    owed, again = _owed(plan, steps, evaluation)
-    left_open = open_nonconformances(evaluation).get(plan.id, ())
-    count = required_locations(job.project.specification.sampling, plan)
-    known = dict.fromkeys([place for place, _ in owed] + again)
-    locations = (
-        *known,
-        *(str(number) for number in range(1, (count or _PLAN_UNKNOWN) + 1) if str(number) not in known),
+    count = required_locations(job.project.specification.sampling, plan) or _PLAN_UNKNOWN
+    numbers = [str(number) for number in range(1, count + 1)]
+    if evaluation is None:
+        return AreaDue(plan, tuple(numbers))
+    steps = tuple(step for step in evaluation.measure_next if step.area == plan.id)
+    known = {location.id for area in evaluation.areas if area.id == plan.id for location in area.locations}
+    owed = _places(steps, READ_OTHER_GRADE.name, known)
+    again = _places(steps, MEASURE_LOCATION_AGAIN.name, known)
+    return AreaDue(
+        plan,
+        tuple(dict.fromkeys([*(location for location, _ in owed + again), *numbers])),
+        tuple(owed),
+        steps,
+        tuple(open_nonconformances(evaluation).get(plan.id, ())),
+        tuple(dict.fromkeys(step.apparatus for step in steps if step.apparatus is not None)),
+        to_close(job, evaluation).get(plan.id, ()),
     )
-    apparatus = tuple(dict.fromkeys(step.apparatus for step in steps if step.apparatus is not None))
-    closes = to_close(job, evaluation).get(plan.id, ()) if evaluation else ()
-    return AreaDue(plan, locations, tuple(owed), tuple(steps), tuple(left_open), apparatus, closes)
 
 
-def _owed(
-    plan: AreaPlan, steps: Sequence[Task], evaluation: Evaluation | None
-) -> tuple[list[tuple[str, str]], list[str]]:
-    """Return the spots that need a reading on the other grade, and the locations to be measured again.
+def _places(steps: Sequence[Task], code: str, known: Collection[str]) -> list[tuple[str, str]]:
+    """Return location and spot of the steps of a code at locations that are known by their name alone.
 
     A location that several apparatus have names two things, and none of them stands on a sheet by its name alone.
     """
-    areas = evaluation.areas if evaluation else ()
-    known = {location.id for area in areas if area.id == plan.id for location in area.locations}
-    tasks = [step for step in steps if isinstance(step, Task) and step.place.location in known]
-    spots = [(one.place.location or "", one.place.spot or "") for one in tasks if one.code == READ_OTHER_GRADE.name]
-    return spots, [one.place.location or "" for one in tasks if one.code == MEASURE_LOCATION_AGAIN.name]
+    there = [step.place for step in steps if step.code == code]
+    return [(place.location or "", place.spot or "") for place in there if place.location in known]
 
 
 def open_nonconformances(evaluation: Evaluation | None) -> dict[str | None, list[NonconformanceState]]:
@@ -114,26 +111,13 @@ def to_close(job: Job, evaluation: Evaluation) -> dict[str, tuple[str, ...]]:
 
 def required_locations(plan: Sampling, area: AreaPlan) -> int | None:
     """Return how many locations the plan requires of one area worked with one apparatus; None where it cannot say."""
+    if plan.plan == "per-shift-and-apparatus":
+        return plan.locations
     try:
-        return _required(plan, area)
+        planned = planned_locations(plan, area)
     except (RangeError, QuantityError):
         return None
-
-
-def _required(plan: Sampling, area: AreaPlan) -> int | None:
-    if plan.locations is None or plan.plan in ("fixed", "per-shift-and-apparatus"):
-        return plan.locations
-    if plan.plan == "length-rate":
-        if area.weld_length is None or plan.length is None:
-            return None
-        return sampling.locations_per_size(area.weld_length, plan.length, plan.locations)
-    if area.size is None or plan.first_area is None:
-        return None
-    if plan.further_area is None or plan.further_locations is None:
-        return sampling.locations_per_size(area.size, plan.first_area, plan.locations)
-    return sampling.locations_by_area(
-        area.size, plan.first_area, plan.locations, plan.further_area, plan.further_locations
-    )
+    return None if isinstance(planned, Word) else planned[0]
 
 
 def first_grade(project: Project, gauge: tuple[str, Instrument] | None) -> str | None:

@@ -13,7 +13,6 @@ from reportgen.results.codes import equipment as codes
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterator, Mapping
 
-    from reportgen.job import TapeCheck
     from reportgen.results import Finding, LeftOut, Severity, Task, Verdict
     from reportgen.rules.scene import JobView, SurfaceView
 
@@ -52,9 +51,8 @@ def _instrument_uses(view: JobView) -> Iterator[_Use]:
         date = view.local(view.at(condition.time)).date()
         for instrument in condition.instruments:
             yield from _uses(view, instrument, view.places.covered(condition), date)
-    for area in view.areas:
-        for surface in area.surfaces:
-            yield from _surface_uses(view, surface)
+    for surface in view.surfaces:
+        yield from _surface_uses(view, surface)
     for check in view.job.day.abrasive_checks:
         if check.instrument is not None:
             blasted = {one.area for one in view.job.day.surfaces if one.blasted.abrasive == check.abrasive}
@@ -93,86 +91,69 @@ def _date(view: JobView, time: str | None, otherwise: dt.date) -> dt.date:
 
 def tapes(view: JobView) -> Outcome[CheckResult]:
     """Judge the rolls used: expiry on the date of the reading, and the thickness of unused tape."""
-    uses = _roll_uses(view)
-    results = [_tape_result(view, check) for check in view.job.day.tape_checks]
-    findings = [*_expired(view, uses), *_thickness_findings(view, uses)]
+    uses: dict[str, dict[str, set[dt.date]]] = {}  # roll, area, dates of its readings
+    for surface in view.surfaces:
+        day = view.local(surface.blasted[1]).date()
+        for roll, time in dict.fromkeys((reading.roll, reading.time) for reading in surface.readings):
+            if roll is not None:
+                uses.setdefault(roll, {}).setdefault(surface.record.area, set()).add(_date(view, time, day))
+    return Outcome.joined([_expiry(view, uses), _unused_tape(view, uses), _unchecked(view, uses)])
+
+
+def _expiry(view: JobView, uses: Mapping[str, Mapping[str, set[dt.date]]]) -> Outcome[CheckResult]:
+    findings: list[Finding] = []
+    left_out: list[LeftOut] = []
+    for roll, areas in uses.items():
+        record = view.project.tape_rolls[roll]
+        if record.expires is None:
+            left_out.append(codes.EXPIRY_NOT_STATED.at(codes.TapeRollNamed(roll)))
+            continue
+        late = [(area, max(dates)) for area, dates in areas.items() if max(dates) > record.expires]
+        for area, last in late:
+            facts = codes.TapeExpired(roll, record.lot, last.isoformat(), record.expires.isoformat())
+            findings.append(codes.TAPE_EXPIRED.found(facts, Place(area)))
+    return Outcome((), tuple(findings), not_evaluated=tuple(left_out))
+
+
+def _unused_tape(view: JobView, uses: Mapping[str, Collection[str]]) -> Outcome[CheckResult]:
+    """Judge the thickness of unused tape; ``uses`` are the areas that each roll was used on.
+
+    The published range is one of extra coarse tape; a check of another grade could not be judged.
+    """
+    rolls = view.project.tape_rolls
+    results: list[CheckResult] = []
+    findings: list[Finding] = []
+    left_out: list[LeftOut] = []
+    for check in view.job.day.tape_checks:
+        grade, thickness, time = rolls[check.roll].grade, Amount.of(check.thickness), view.printed(view.at(check.time))
+        if grade != UPPER:
+            left_out.append(codes.RANGE_NOT_PUBLISHED.at(codes.TapeOfGrade(check.roll, Word("tape-grade", grade))))
+            unknown = codes.TapeChecked(thickness, codes.NoTapeRange())
+            results.append(codes.TAPE.of(check.roll, unknown, "not evaluated", time))
+            continue
+        lowest, highest = unused_tape_range(view.project.instruments[check.gauge].unit or "")
+        allowed = codes.UnusedTapeRange(Amount.of(lowest), Amount.of(highest))
+        within = lowest.exact <= check.thickness.in_unit(lowest.unit) <= highest.exact
+        verdict: Verdict = "conforms" if within else "does not conform"
+        results.append(codes.TAPE.of(check.roll, codes.TapeChecked(thickness, allowed), verdict, time))
+        if not within:
+            facts = codes.TapeOutside(check.roll, thickness, allowed)
+            findings += [codes.TAPE_OUTSIDE.found(facts, Place(area, time=time)) for area in uses.get(check.roll, ())]
+            if check.roll not in uses:
+                findings.append(codes.TAPE_OUTSIDE.found(facts, Place(time=time), severity="observation"))
+    return Outcome(tuple(results), tuple(findings), not_evaluated=tuple(left_out))
+
+
+def _unchecked(view: JobView, uses: Mapping[str, Collection[str]]) -> Outcome[CheckResult]:
     checked = {check.roll for check in view.job.day.tape_checks}
+    findings: list[Finding] = []
     todo: list[Task] = []
     for roll, areas in uses.items():
-        # the published range is one of extra coarse tape; a check of another grade could not be judged
         if roll not in checked and view.project.tape_rolls[roll].grade == UPPER:
-            facts = codes.TapeRollNamed(roll)
-            findings.extend(codes.TAPE_UNCHECKED.found(facts, Place(area)) for area in areas)
-            todo.append(codes.MEASURE_UNUSED_TAPE.due(facts, Place(next(iter(areas)))))
-    left_out = tuple(
-        codes.EXPIRY_NOT_STATED.at(codes.TapeRollNamed(roll))
-        for roll in uses
-        if view.project.tape_rolls[roll].expires is None
-    )
-    unknown = tuple(
-        codes.RANGE_NOT_PUBLISHED.at(
-            codes.TapeOfGrade(check.roll, Word("tape-grade", view.project.tape_rolls[check.roll].grade))
-        )
-        for check in view.job.day.tape_checks
-        if _range(view, check) is None
-    )
-    return Outcome(tuple(results), tuple(findings), measure_next=tuple(todo), not_evaluated=(*left_out, *unknown))
-
-
-def _roll_uses(view: JobView) -> dict[str, dict[str, set[dt.date]]]:
-    """Return roll → area → dates of its readings."""
-    uses: dict[str, dict[str, set[dt.date]]] = {}
-    for area in view.areas:
-        for surface in area.surfaces:
-            day = view.local(surface.blasted[1]).date()
-            seen = dict.fromkeys((reading.roll, reading.time) for reading in surface.readings)
-            for roll, time in seen:
-                if roll is not None:
-                    uses.setdefault(roll, {}).setdefault(area.id, set()).add(_date(view, time, day))
-    return uses
-
-
-def _expired(view: JobView, uses: Mapping[str, Mapping[str, set[dt.date]]]) -> Iterator[Finding]:
-    for roll, areas in uses.items():
-        expires = view.project.tape_rolls[roll].expires
-        for area, dates in areas.items():
-            last = max(dates)
-            if expires is not None and last > expires:
-                lot = view.project.tape_rolls[roll].lot
-                yield codes.TAPE_EXPIRED.found(
-                    codes.TapeExpired(roll, lot, last.isoformat(), expires.isoformat()), Place(area)
-                )
-
-
-def _range(view: JobView, check: TapeCheck) -> tuple[codes.UnusedTapeRange, bool] | None:
-    """Return the published range and whether the thickness lies in it; None for a grade without one."""
-    if view.project.tape_rolls[check.roll].grade != UPPER:
-        return None
-    lowest, highest = unused_tape_range(view.project.instruments[check.gauge].unit or "")
-    thickness = check.thickness.in_unit(lowest.unit)
-    within = lowest.exact <= thickness <= highest.exact
-    return codes.UnusedTapeRange(Amount.of(lowest), Amount.of(highest)), within
-
-
-def _tape_result(view: JobView, check: TapeCheck) -> CheckResult:
-    judged = _range(view, check)
-    verdict: Verdict = "not evaluated"
-    if judged is not None:
-        verdict = "conforms" if judged[1] else "does not conform"
-    facts = codes.TapeChecked(Amount.of(check.thickness), codes.NoTapeRange() if judged is None else judged[0])
-    return codes.TAPE.of(check.roll, facts, verdict, view.printed(view.at(check.time)))
-
-
-def _thickness_findings(view: JobView, uses: Mapping[str, Mapping[str, set[dt.date]]]) -> Iterator[Finding]:
-    for check in view.job.day.tape_checks:
-        judged = _range(view, check)
-        if judged is not None and not judged[1]:
-            facts = codes.TapeOutside(check.roll, Amount.of(check.thickness), judged[0])
-            time = view.printed(view.at(check.time))
-            for area in uses.get(check.roll, {}):
-                yield codes.TAPE_OUTSIDE.found(facts, Place(area, time=time))
-            if check.roll not in uses:
-                yield codes.TAPE_OUTSIDE.found(facts, Place(time=time), severity="observation")
+            named = codes.TapeRollNamed(roll)
+            findings.extend(codes.TAPE_UNCHECKED.found(named, Place(area)) for area in areas)
+            todo.append(codes.MEASURE_UNUSED_TAPE.due(named, Place(next(iter(areas)))))
+    return Outcome((), tuple(findings), measure_next=tuple(todo))
 
 
 def certificates(view: JobView) -> Outcome[CheckResult]:

@@ -2,32 +2,31 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
+from itertools import chain
 from typing import TYPE_CHECKING, Any
 
 from reportgen.measurements import LOGS, MEASUREMENTS
 from reportgen.results import CheckResult, Evaluation, LeftOut, ReportIdentity, Task
-from reportgen.results.codes.coating import PREPARE_AGAIN
 from reportgen.results.codes.follow_up import NOT_AS_ISSUED, RestsOn
-from reportgen.rules.apparatus import joined_apparatus
-from reportgen.rules.area_statistics import AreaStatistics, area_statistics, flagged
+from reportgen.rules.area_statistics import flagged
 from reportgen.rules.blasted_again import blasted_again
 from reportgen.rules.coating import coated_without_release, coating_times, deadlines
 from reportgen.rules.comparator import comparators
-from reportgen.rules.doubts import doubts
+from reportgen.rules.doubts import doubts, entries_not_taken, joined_apparatus
 from reportgen.rules.editions import NEWEST
 from reportgen.rules.equipment import calibrations, certificates, tapes
 from reportgen.rules.gauges import gauge_checks, gauge_proofs
 from reportgen.rules.left_open import left_open_before
 from reportgen.rules.locations import location_findings
 from reportgen.rules.nonconformances import Inspected, day_evaluations, followed, uncovered
-from reportgen.rules.not_taken import entries_not_taken
 from reportgen.rules.order import order_of_the_day
 from reportgen.rules.profile import AreaProfile, area_profile
-from reportgen.rules.readings import MeasuredSurface, measured_surface
+from reportgen.rules.readings import measured_surface
 from reportgen.rules.release import (
+    AreaParts,
     FindingsByArea,
-    accepted_ids,
+    acceptance,
     area_result,
     effect_of,
     measured_nothing,
@@ -36,19 +35,19 @@ from reportgen.rules.release import (
 )
 from reportgen.rules.requirement import requirement_of
 from reportgen.rules.rules import rules_applied
-from reportgen.rules.sampling import Required, sampling_findings
-from reportgen.rules.scene import AreaView, JobView, Stood, replaced_surfaces, scene_of
+from reportgen.rules.sampling import sampling_findings
+from reportgen.rules.scene import JobView, Stood, replaced_surfaces, scene_of
 from reportgen.rules.walkout import walk_outs
 from reportgen.rules.whereabouts import whereabouts
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Sequence
 
     from reportgen.job import Job
-    from reportgen.results import AreaResult, Finding, LocationResult, Outcome
-    from reportgen.results.values import Bounded
+    from reportgen.results import Finding, Outcome
     from reportgen.rules.editions import Edition
+    from reportgen.rules.release import Acceptance
 
 
 def evaluate(job: Job, *, at: dt.datetime | None = None, edition: Edition = NEWEST) -> Evaluation:
@@ -66,20 +65,6 @@ def evaluate(job: Job, *, at: dt.datetime | None = None, edition: Edition = NEWE
     return _Evaluated(job, view).concluded(earlier, _formerly(job, at, edition))
 
 
-@dataclass(frozen=True, slots=True)
-class _AreaParts:
-    """What the rules on the profile yield for one area."""
-
-    profile: AreaProfile
-    locations: tuple[LocationResult, ...]
-    statistics: AreaStatistics
-    required: Required
-    bounds: tuple[Bounded, ...]
-    findings: tuple[Finding, ...]
-    measure_next: tuple[Task, ...]
-    left_out: tuple[LeftOut, ...]
-
-
 class _Evaluated:
     """Everything the rules yield on one day, before nonconformances and release."""
 
@@ -88,7 +73,10 @@ class _Evaluated:
         self.view = view
         self.requirement = requirement_of(view.specification.profile)
         proofs = gauge_proofs(view)
-        measured = {area.id: _measured(view, area) for area in view.areas}
+        measured = {
+            area.id: [one for surface in area.surfaces if (one := measured_surface(view, surface)) is not None]
+            for area in view.areas
+        }
         asked = doubts(view)
         self.areas = [
             _area_parts(area_profile(view, area, self.requirement, measured[area.id], proofs, asked), view)
@@ -129,22 +117,28 @@ class _Evaluated:
         ``formerly`` was found on steel that was blasted again: it is shown, and counts for nothing.
         """
         view, found = self.view, self.found
-        measured = FindingsByArea(found)
-        clean = [area.profile.area.id for area in self.areas if _passes(area, measured)]
-        inspected = Inspected(view, found, formerly, frozenset(clean))
+        by_area = FindingsByArea(found)
+        passed = frozenset(  # nothing measured stands against them, nonconformances aside
+            one.id
+            for one in self.areas
+            if one.profile.locations and not {*map(effect_of, by_area.of(one.id))} & {"fails", "holds"}
+        )
+        inspected = Inspected(view, found, formerly, passed)
         follow = followed(inspected, earlier)
-        carried, left = follow.outcome, left_open_before(inspected, follow.earlier, follow.accepted)
+        carried, left = follow.outcome, left_open_before(inspected, follow)
         findings = (
             *follow.findings, *uncovered(follow.findings), *carried.findings, *left.findings,
             *(NOT_AS_ISSUED.found(RestsOn(name)) for name in self.job.not_as_issued),
         )  # fmt: skip
-        by_area, accepted = FindingsByArea(findings), accepted_ids(carried.results)
+        by_area, accepted = FindingsByArea(findings), acceptance(carried.results)
         areas = (
-            *(_concluded_area(parts, by_area, accepted) for parts in self.areas),
+            *(area_result(one, by_area.indexed(one.id), accepted) for one in self.areas),
             *(not_inspected(view, entry, self.requirement.unit) for entry in self.job.day.not_inspected),
         )
         released = {area.id for area in areas if area.decision == "release"}
         coating = deadlines(view, self.coating.results, released)
+        left_out = [gap for outcome in self.outcomes for gap in outcome.not_evaluated]
+        left_out += chain(*(area.left_out for area in self.areas))
         report = self.job.day.report
         kinds: dict[str, Any] = {key: outcome.results for key, outcome in self.kinds.items()}
         return Evaluation(
@@ -160,26 +154,26 @@ class _Evaluated:
                 *coated_without_release(view, released),
                 *blasted_again(view, follow.formerly),
             ),
-            measure_next=self._measure_next((left, carried), coating, released),
+            measure_next=self._measure_next((left, carried), coating, _settled_by_decision(findings, accepted)),
             rules=rules_applied(view, self.requirement),
-            not_evaluated=self._not_evaluated(),
+            not_evaluated=tuple(dict.fromkeys(left_out)),
             **kinds,
         )
 
     def _measure_next(
-        self, carried: Sequence[Outcome[Any]], coating: Outcome[Any], released: set[str]
+        self, carried: Sequence[Outcome[Any]], coating: Outcome[Any], moot: set[tuple[str, str]]
     ) -> tuple[Task, ...]:  # fmt: skip
-        """Return everything to do, once each; first what may be coated now. Accepted steel is not prepared again."""
+        """Return everything to do, once each; first what may be coated now. What was accepted is not asked for."""
         steps: list[Task] = [*coating.measure_next]
         steps.extend(step for area in self.areas for step in area.measure_next)
         steps.extend(step for outcome in (*self.outcomes, *carried) for step in outcome.measure_next)
-        again = {one for one in steps if isinstance(one, Task) and one.code == PREPARE_AGAIN.name}
-        return tuple(dict.fromkeys(one for one in steps if one not in again or one.area not in released))
+        return tuple(dict.fromkeys(one for one in steps if (one.area, one.answers) not in moot))
 
-    def _not_evaluated(self) -> tuple[LeftOut, ...]:
-        lines: list[LeftOut] = [line for outcome in self.outcomes for line in outcome.not_evaluated]
-        lines.extend(line for area in self.areas for line in area.left_out)
-        return tuple(dict.fromkeys(lines))
+
+def _settled_by_decision(findings: Sequence[Finding], accepted: Acceptance) -> set[tuple[str, str]]:
+    """Return area and code, the area empty for the whole report, of what was accepted wherever it was found."""
+    pairs = [((one.area or "", one.code), accepted(one)) for one in findings]
+    return {pair for pair, so in pairs if so} - {pair for pair, so in pairs if not so}
 
 
 def _formerly(job: Job, at: dt.datetime | None, edition: Edition) -> list[Finding]:
@@ -203,44 +197,24 @@ def _inspected_alone(
 
 def _stood(inspected: Sequence[Inspected]) -> list[Stood]:
     """Return earlier days with the areas whose logs of the shift left something open."""
-    return [Stood(day.view, frozenset(_held_by_logs(day))) for day in inspected]
-
-
-def _held_by_logs(day: Inspected) -> Iterator[str]:
     names = {one.name for kind in LOGS for one in kind.statements}
-    for finding in day.findings:
-        if finding.code in names and effect_of(finding) == "holds":
-            yield from [area.id for area in day.view.areas] if finding.area is None else [finding.area]
+    stood = []
+    for day in inspected:
+        held = {one.area for one in day.findings if one.code in names and effect_of(one) == "holds"}
+        areas = [area.id for area in day.view.areas if area.id in held or None in held]
+        stood.append(Stood(day.view, frozenset(areas)))
+    return stood
 
 
-def _passes(parts: _AreaParts, found: FindingsByArea) -> bool:
-    """Whether nothing measured stands against an area, nonconformances aside."""
-    effects = {effect_of(finding) for finding in found.of(parts.profile.area.id)}
-    return bool(parts.profile.locations) and not effects & {"fails", "holds"}
-
-
-def _concluded_area(parts: _AreaParts, found: FindingsByArea, accepted: set[str]) -> AreaResult:
-    return area_result(
-        parts.profile, parts.locations, parts.statistics, parts.required, found.indexed(parts.profile.area.id),
-        accepted, parts.bounds, parts.left_out,
-    )  # fmt: skip
-
-
-def _measured(view: JobView, area: AreaView) -> list[MeasuredSurface]:
-    surfaces = (measured_surface(view, surface) for surface in area.surfaces)
-    return [measured for measured in surfaces if measured is not None]
-
-
-def _area_parts(profile: AreaProfile, view: JobView) -> _AreaParts:
+def _area_parts(profile: AreaProfile, view: JobView) -> AreaParts:
     """Apply the rules on the profile to one area."""
     locations, outlier = flagged(profile)
     places = location_findings(profile)
     required, sampled = sampling_findings(view, profile)
     walked = walk_outs(profile)
-    return _AreaParts(
+    return AreaParts(
         profile,
         locations,
-        area_statistics(profile),
         required,
         walked.results,
         (*places.findings, *outlier, *sampled.findings, *walked.findings),

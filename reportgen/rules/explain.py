@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 from fractions import Fraction
-from typing import TYPE_CHECKING
+from itertools import chain
+from typing import TYPE_CHECKING, Any
 
 from reportgen.errors import UsageError
+from reportgen.measurements import LOGS, MEASUREMENTS, OF_A_SURFACE
 from reportgen.metrology.tape import film_thickness
 from reportgen.references import citation
 from reportgen.results import Amount, DerivationStep, Place, Stated, Word
 from reportgen.results.codes import derivation as codes
+from reportgen.results.codes.coating import WITHOUT_LIMIT, TimeAllowed, TimeTaken
 from reportgen.results.codes.profile import SpotCame
 from reportgen.results.codes.rules import RangeOf
 from reportgen.results.facts import NOTHING
-from reportgen.rules.derivation import surroundings
 from reportgen.rules.readings import measured_surface
 from reportgen.rules.requirement import requirement_of
 from reportgen.rules.scene import JobView
@@ -26,9 +28,10 @@ if TYPE_CHECKING:
     from reportgen.job import Job
     from reportgen.results import (
         AreaResult,
-        BudgetLine,
+        CoatingTime,
         Evaluation,
         LocationResult,
+        ResultBudget,
         SpotReading,
         SpotResult,
     )
@@ -48,24 +51,23 @@ def explain_area(job: Job, evaluation: Evaluation, area: str) -> tuple[Derivatio
         raise UsageError(
             f"area `{area}` is not inspected in {job.day.report.number}", help_text=f"inspected: {', '.join(inspected)}"
         )
-    return dict(_explained(view, evaluation, {area}))[area]
+    return _explained(view, evaluation, {area})[area]
 
 
 def explain_areas(job: Job, evaluation: Evaluation) -> dict[str, tuple[DerivationStep, ...]]:
     """Return the same for every area that was inspected, by id in the order of the evaluation it belongs to."""
     view = JobView(job)
-    return dict(_explained(view, evaluation, {area.id for area in view.areas}))
+    return _explained(view, evaluation, {area.id for area in view.areas})
 
 
-def _explained(
-    view: JobView, evaluation: Evaluation, wanted: set[str]
-) -> Iterator[tuple[str, tuple[DerivationStep, ...]]]:
+def _explained(view: JobView, evaluation: Evaluation, wanted: set[str]) -> dict[str, tuple[DerivationStep, ...]]:
     surfaces = {one.id: one.surfaces for one in view.areas}
     requirement = requirement_of(view.specification.profile)
-    for result in evaluation.areas:
-        if result.id in wanted:
-            measured = [one for one in (measured_surface(view, s) for s in surfaces[result.id]) if one is not None]
-            yield result.id, tuple(_steps(view, requirement, measured, result, evaluation))
+    explained = {}
+    for result in (one for one in evaluation.areas if one.id in wanted):
+        measured = [one for one in (measured_surface(view, s) for s in surfaces[result.id]) if one is not None]
+        explained[result.id] = tuple(_steps(view, requirement, measured, result, evaluation))
+    return explained
 
 
 def _steps(
@@ -77,8 +79,13 @@ def _steps(
             yield from _location(view, requirement, surface, location, next(results))
     yield from _budget(result)
     yield from _statistics(view, result)
-    yield from surroundings(view, evaluation, result.id)
-    yield _conclusion(evaluation, result)
+    yield from _surroundings(view, evaluation, result.id)
+    concerned = tuple(finding for finding in evaluation.findings if finding.area in (None, result.id))
+    concluded = codes.Concluded(Word("verdict", result.verdict), Word("decision", result.decision))
+    yield DerivationStep(
+        codes.DECISION.of(NOTHING), concerned, codes.RECOMMENDED.of(NOTHING), codes.BY_INSPECTOR.of(NOTHING),
+        codes.CONCLUDED.of(concluded),
+    )  # fmt: skip
 
 
 def _location(
@@ -151,17 +158,13 @@ def _judgement(requirement: Requirement, result: LocationResult) -> DerivationSt
 
 def _budget(result: AreaResult) -> Iterator[DerivationStep]:
     source, rule = citation("jcgm-100").text, codes.ROOT_SUM.of(NOTHING)
-    if result.location_budget:
-        inputs = tuple(map(_budget_line, result.location_budget))
-        yield DerivationStep(codes.OF_LOCATION.of(NOTHING), inputs, rule, source, codes.AT_EACH.of(NOTHING))
-    if result.budget and result.expanded_uncertainty is not None and result.coverage_factor is not None:
-        inputs = tuple(map(_budget_line, result.budget))
+    both = (result.location_budget, result.budget)
+    of_location, of_mean = (tuple(Stated("step", "budget-line", line) for line in lines) for lines in both)
+    if of_location:
+        yield DerivationStep(codes.OF_LOCATION.of(NOTHING), of_location, rule, source, codes.AT_EACH.of(NOTHING))
+    if of_mean and result.expanded_uncertainty is not None and result.coverage_factor is not None:
         value = codes.MEAN_EXPANDED.of(codes.Expanded(result.expanded_uncertainty, result.coverage_factor))
-        yield DerivationStep(codes.OF_MEAN.of(NOTHING), inputs, rule, source, value)
-
-
-def _budget_line(line: BudgetLine) -> Stated:
-    return Stated("step", "budget-line", line)
+        yield DerivationStep(codes.OF_MEAN.of(NOTHING), of_mean, rule, source, value)
 
 
 def _statistics(view: JobView, result: AreaResult) -> Iterator[DerivationStep]:
@@ -183,13 +186,59 @@ def _statistics(view: JobView, result: AreaResult) -> Iterator[DerivationStep]:
         yield DerivationStep(codes.MEAN.of(NOTHING), inputs, rule, source, came)
 
 
-def _conclusion(evaluation: Evaluation, result: AreaResult) -> DerivationStep:
-    concerned = tuple(finding for finding in evaluation.findings if finding.area in (None, result.id))
-    concluded = codes.Concluded(Word("verdict", result.verdict), Word("decision", result.decision))
-    return DerivationStep(
-        codes.DECISION.of(NOTHING), concerned, codes.RECOMMENDED.of(NOTHING), codes.BY_INSPECTOR.of(NOTHING),
-        codes.CONCLUDED.of(concluded),
-    )  # fmt: skip
+def _surroundings(view: JobView, evaluation: Evaluation, area: str) -> Iterator[DerivationStep]:
+    """Yield the steps of what was measured around the profile: conditions, surface, contamination, time to coat."""
+    document = view.specification.document
+    logged = ((kind.bears_on, one) for kind in LOGS if kind.bears_on for one in getattr(evaluation, kind.key))
+    for bears_on, result in logged:
+        step = bears_on(result, area)
+        if step is not None:
+            yield step
+            yield from _budgets(result)
+    yield from _tested(view, evaluation, area)
+    yield from (_coating(coat, document) for coat in evaluation.coating_times if coat.area == area)
+
+
+def _tested(view: JobView, evaluation: Evaluation, area: str) -> Iterator[DerivationStep]:
+    """Yield a step for each result of the kinds of the registry, with the test that it came from."""
+    records = [surface.record for surface in view.surfaces if surface.record.area == area]
+    for kind in MEASUREMENTS:
+        if (step := kind.derived) is None:
+            continue
+        lacking = (None,) if kind in OF_A_SURFACE else ()
+        tests = chain.from_iterable(kind.entries_on(record) or lacking for record in records)
+        results = filter(lambda one: one.area == area, getattr(evaluation, kind.key))
+        for test, result in zip(tests, results, strict=True):
+            yield step(test, result, view.specification.document)
+            yield from _budgets(result)
+
+
+def _budgets(result: Any) -> Iterator[DerivationStep]:
+    """Yield a step for each uncertainty of a result whose budget stands with it."""
+    source, rule = citation("jcgm-100").text, codes.ROOT_SUM.of(NOTHING)
+    budgets: tuple[ResultBudget, ...] = getattr(result, "budgets", ())
+    for one in budgets:
+        inputs = tuple(map(codes.BUDGET_INPUT.of, one.lines))
+        what = codes.OF_RESULT.of(codes.OfResult(one.quantity))
+        came = codes.Combined(
+            Amount(one.standard_uncertainty, one.unit), Amount(one.expanded_uncertainty, one.unit),
+            one.coverage_factor, one.effective_degrees_of_freedom,
+        )  # fmt: skip
+        yield DerivationStep(what, inputs, rule, source, codes.RESULT_EXPANDED.of(came))
+
+
+def _coating(coat: CoatingTime, document: str) -> DerivationStep:
+    taken = (
+        Stated("result", "not-coated", NOTHING)
+        if coat.hours is None
+        else Stated("result", "time-to-coat", TimeTaken(Amount(coat.hours, "h")))
+    )
+    rule = (
+        Stated("left-out", WITHOUT_LIMIT.name, NOTHING)
+        if coat.limit is None
+        else Stated("limit", "time-to-coat-derived", TimeAllowed(Amount(coat.limit, "h")))
+    )
+    return DerivationStep(Stated("measured", "time-to-coat", NOTHING), (taken,), rule, document, coat.verdict)
 
 
 def _digits(number: Decimal) -> int:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import pairwise
 from typing import TYPE_CHECKING, Final
@@ -107,9 +107,8 @@ def gauge_proofs(view: JobView) -> dict[str, GaugeProof]:
 def _checked_earlier(view: JobView) -> dict[str, tuple[tuple[dt.datetime, GaugeState], ...]]:
     """Return by gauge the checks of each earlier report that enters a surface of this day, with its shift's end."""
     found: dict[str, tuple[tuple[dt.datetime, GaugeState], ...]] = {}
-    surfaces = [surface for area in view.areas for surface in area.surfaces]
     for stood in view.before:
-        if any(surface.blasted[1] <= view.shift[0] and stood.enters(surface) for surface in surfaces):
+        if any(surface.blasted[1] <= view.shift[0] and stood.enters(surface) for surface in view.surfaces):
             for check in stood.view.job.day.gauge_checks:
                 known = (stood.view.shift[1], _state(stood.view, check))
                 found[check.gauge] = (*found.get(check.gauge, ()), known)
@@ -136,17 +135,21 @@ def _state(view: JobView, check: GaugeCheck) -> GaugeState:
     gauge = view.project.instruments[check.gauge]
     at = view.at(check.time)
     preset, film = _preset_deviation(view, check)
-    both = (preset, _shim_deviation(check))
-    deviations = [deviation for deviation in both if deviation is not None]
+    anvils = Word("anvils", check.anvils)
+    seen = codes.GaugeSeen(anvils, None if check.preset is None else Amount.of(check.preset))
+    deviations = [] if preset is None else [preset]
+    if check.shim is not None and check.shim_reading is not None:
+        seen = replace(seen, shim=Amount.of(check.shim), shim_reading=Amount.of(check.shim_reading))
+        deviations.append(check.shim_reading.exact - check.shim.in_unit(check.shim_reading.unit))
     if not deviations:
-        return GaugeState(at, "inconclusive", None, codes.GaugeNotTried(Word("anvils", check.anvils)))
+        return GaugeState(at, "inconclusive", None, codes.GaugeNotTried(anvils))
     allowed = _allowed(gauge)
     worst = max(deviations, key=abs)
     if check.anvils == "not checked":
         verdict: Verdict = "inconclusive"
     else:
         verdict = "conforms" if abs(worst) <= allowed else "does not conform"
-    return GaugeState(at, verdict, worst, _seen(check), film)
+    return GaugeState(at, verdict, worst, seen, film)
 
 
 def _allowed(gauge: Instrument) -> Fraction:
@@ -183,19 +186,6 @@ def _nominal_presets(view: JobView, gauge: str, unit: str) -> dict[Fraction, str
     included: dict[Fraction, str | None] = {Fraction(0): "included"}
     subtracted = dict.fromkeys((-film, *(dial - film for dial in dials)), "subtracted")
     return (included if "included" in films else {}) | (subtracted if films != {"included"} else {})
-
-
-def _shim_deviation(check: GaugeCheck) -> Fraction | None:
-    if check.shim is None or check.shim_reading is None:
-        return None
-    return check.shim_reading.exact - check.shim.in_unit(check.shim_reading.unit)
-
-
-def _seen(check: GaugeCheck) -> codes.GaugeSeen:
-    anvils, preset = Word("anvils", check.anvils), None if check.preset is None else Amount.of(check.preset)
-    if check.shim is None or check.shim_reading is None:
-        return codes.GaugeSeen(anvils, preset)
-    return codes.GaugeSeen(anvils, preset, Amount.of(check.shim), Amount.of(check.shim_reading))
 
 
 def reading_time(view: JobView, surface: SurfaceView, location: MeasuredLocation) -> tuple[dt.datetime, dt.datetime]:

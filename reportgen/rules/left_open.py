@@ -7,7 +7,7 @@ it; or where it was blasted again. Steel entered bare has to be primed in time, 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.measurements import TESTS
@@ -19,8 +19,8 @@ from reportgen.results.codes.coating import OVERDUE
 from reportgen.results.codes.doubts import ENTRY_DOUBTFUL, ENTRY_NOT_TAKEN
 from reportgen.results.facts import Place
 from reportgen.results.statements import Code
-from reportgen.rules.reinspection import Failure, failed_on, place_of
-from reportgen.rules.release import DECIDABLE, effect_of
+from reportgen.rules.reinspection import Failure, failed_on, not_theirs, place_of
+from reportgen.rules.release import REPAIRABLE, effect_of
 from reportgen.units import later
 
 if TYPE_CHECKING:
@@ -29,7 +29,8 @@ if TYPE_CHECKING:
 
     from reportgen.job import Reading, Surface
     from reportgen.results import Finding
-    from reportgen.rules.nonconformances import Inspected
+    from reportgen.rules.nonconformances import Followed, Inspected
+    from reportgen.rules.release import Acceptance
     from reportgen.rules.scene import AreaView, JobView, SurfaceView
 
 _PROFILE: Final = "profile"
@@ -46,7 +47,8 @@ class _Open:
     """Something left open on one blasting: its code, and the location whose ``series`` of entries are to be made again.
 
     ``beside`` is what other apparatus blasted on the area by that report, whose shift ended at ``shift_end``.
-    ``until`` is the end of the time to coat of steel entered bare: it is open from then on.
+    ``until`` is the end of the time to coat of steel entered bare: it is open from then on. ``found`` is the report
+    that left it open; ``accepted`` the nonconformance by which it was decided that it stays.
     """
 
     area: str
@@ -62,26 +64,36 @@ class _Open:
     location: str | None = None
     series: frozenset[str] = frozenset()
     until: dt.datetime | None = None
+    found: JobView | None = None
+    accepted: str | None = None
 
 
-def left_open_before(day: Inspected, earlier: Sequence[Inspected], accepted: frozenset[str]) -> Outcome[None]:
+def left_open_before(day: Inspected, follow: Followed) -> Outcome[None]:
     """Find what earlier reports left open on steel of the areas of this one, and nothing has settled since.
+
+    What was decided to stay as it is was settled by that: only the report that records the decision tells it.
 
     Parameters:
         day: the day of the report.
-        earlier: the days before it that count, oldest first, their findings linked to nonconformances.
-        accepted: nonconformances closed with a decision that lets the steel stay as it is.
+        follow: what nonconformances are after it, and the days before it with their findings linked to them.
     """
     left: dict[_Open, None] = {}
-    for before in earlier:
+    for before in follow.earlier:
         left = {one: None for one in left if not _settled(one, before.view)}
-        left.update(dict.fromkeys(_opened(before, accepted)))
+        left.update(dict.fromkeys(_opened(before, follow.accepted)))
     inspected, moment = {area.id for area in day.view.areas}, day.view.moment
     due = (one for one in left if one.area in inspected and (one.until is None or one.until < moment))
-    still = [one for one in due if not _settled(one, day.view)]
-    told = {(Place(one.area, one.location), _facts(one, day.view)): one.clause for one in still}
-    findings = tuple(codes.LEFT_OPEN.found(facts, place, clause=clause) for (place, facts), clause in told.items())
-    todo = (codes.SETTLE[type(facts)].due(facts, place, apparatus=facts.apparatus) for place, facts in told)
+    here = {record.id for record in day.job.day.nonconformances} - follow.closed_before
+    still = [one for one in due if one.accepted in {None, *here} and not _settled(one, day.view)]
+    told = {(Place(one.area, one.location), _facts(one, day.view)): one for one in still}
+    findings = tuple(
+        replace(codes.LEFT_OPEN.found(facts, place, clause=one.clause), nonconformance=one.accepted)
+        for (place, facts), one in told.items()
+    )
+    todo = (
+        codes.SETTLE[type(facts)].due(facts, place, apparatus=facts.apparatus)
+        for (place, facts), one in told.items() if one.accepted is None
+    )  # fmt: skip
     return Outcome((), findings, measure_next=tuple(todo))
 
 
@@ -91,23 +103,25 @@ def _facts(one: _Open, view: JobView) -> codes.LeftOpen:
     if one.until is not None:
         return codes.NotPrimedSince(*steel, view.printed(one.until))
     coated = None if one.coated is None else view.printed(one.coated)
+    refused = not_theirs(view.job, one.found.job) if one.found is not None and _entered_again(one, view) else None
     if one.code == ENTRY_NOT_TAKEN.name:
-        return codes.EntryOpen(*steel, coated)
-    return (codes.SteelOpen if one.location is None else codes.PlaceOpen)(*steel, coated)
+        return codes.EntryOpen(*steel, coated, refused)
+    return (codes.SteelOpen if one.location is None else codes.PlaceOpen)(*steel, coated, refused)
 
 
 # What a report leaves open
 
 
-def _opened(day: Inspected, accepted: frozenset[str]) -> Iterator[_Open]:
+def _opened(day: Inspected, accepted: Acceptance) -> Iterator[_Open]:
     """Yield what a day leaves open, surface by surface: what holds and no decision accepted, and bare steel."""
-    decided = {(one.area, one.location) for one in day.findings if one.nonconformance in accepted}
+    decided = {(one.area, one.location) for one in day.findings if accepted(one)}
     lasting = (one for one in day.findings if _lasts(one, decided=(one.area, one.location) in decided))
     concerned = ((one, area) for one in lasting for area in day.view.areas if one.area in (None, area.id))
     for finding, area in concerned:
+        name = finding.nonconformance if accepted(finding) else None
         for surface in _on(finding, area, day.view):
-            yield _left(finding, area, surface, day.view)
-    late = {one.area for one in day.findings if one.code == OVERDUE.name and one.nonconformance in accepted}
+            yield replace(_left(finding, area, surface, day.view), accepted=name)
+    late = {one.area for one in day.findings if one.code == OVERDUE.name and accepted(one)}
     yield from _bare(day.view, [area for area in day.view.areas if area.id not in late])
 
 
@@ -129,7 +143,7 @@ def _lasts(finding: Finding, *, decided: bool) -> bool:
     """
     if effect_of(finding) != "holds" or finding.code == sampling.WALK_OUT_MISSING.name:
         return effect_of(finding) == "holds" and decided
-    return finding.code != OVERDUE.name and not (finding.code in DECIDABLE and decided)
+    return finding.code != OVERDUE.name and not (finding.code in REPAIRABLE and decided)
 
 
 def _left(finding: Finding, area: AreaView, surface: SurfaceView, view: JobView) -> _Open:
@@ -141,7 +155,7 @@ def _left(finding: Finding, area: AreaView, surface: SurfaceView, view: JobView)
         own = known if finding.code == ENTRY_DOUBTFUL.name else {_SERIES_OF.get(finding.code, _PROFILE)}
         series = frozenset(own or {_PROFILE})
     return _Open(
-        area.id, *_steel(surface, area), *_stated(view), finding.code, finding.clause, location, series,
+        area.id, *_steel(surface, area), *_stated(view), finding.code, finding.clause, location, series, found=view,
     )  # fmt: skip
 
 
@@ -201,6 +215,13 @@ def _is_told(facts: Any, surface: SurfaceView, view: JobView) -> bool:
 
 
 def _settled(one: _Open, view: JobView) -> bool:
+    """Whether a report settles what was left open, by one who may undo what the report that found it says."""
+    if one.found is not None and not_theirs(view.job, one.found.job) is not None:
+        return False
+    return _entered_again(one, view)
+
+
+def _entered_again(one: _Open, view: JobView) -> bool:
     """Whether a report enters what was left open again, or blasts that steel again."""
     entries = [
         (record, readings, view.at(record.blasted.start), view.at(record.blasted.end))

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any, Final
 
-from reportgen.results import Amount, LocationResult, Outcome, Word
+from reportgen.results import Amount, Outcome, Word
 from reportgen.results.codes import profile as codes
 from reportgen.results.facts import NOTHING, Place
 
@@ -13,7 +14,7 @@ if TYPE_CHECKING:
     from decimal import Decimal
 
     from reportgen.metrology.conformity import Judgement
-    from reportgen.results import Finding, How, Task
+    from reportgen.results import Finding, How, LocationResult, Task
     from reportgen.results.statements import Code
     from reportgen.rules.profile import AreaProfile, JudgedLocation
     from reportgen.rules.readings import MeasuredSpot
@@ -25,31 +26,30 @@ _WITHOUT: Final[Mapping[How, Code[Any]]] = {
 }
 
 
-def location_findings(profile: AreaProfile) -> Outcome[LocationResult]:
-    """Yield the locations' results with everything wrong or missing about them, in the order taken."""
+def location_findings(profile: AreaProfile) -> Outcome[None]:
+    """Find everything wrong or missing about the locations, in the order taken."""
     findings: list[Finding] = []
     todo: list[Task] = []
-    measured = (location for surface in profile.surfaces for location in surface.locations)
-    units = (surface.unit for surface in profile.surfaces for _ in surface.locations)
-    for judged, source, unit in zip(profile.locations, measured, units, strict=True):
-        area, located = profile.area.id, profile.located(judged)
-        for spot in source.spots:
+    for judged in profile.locations:
+        place = Place(profile.area.id, profile.located(judged))
+        for spot in judged.measured.spots:
             if spot.profile is None:
-                place = Place(area, located, spot.id)
-                findings.append(_spot_finding(profile, place, spot, unit))
-                todo.append(_again(place, spot))
-        found = list(_location_findings(profile, judged, unit))
+                finding, step = _without_profile(profile, replace(place, spot=spot.id), spot, judged.surface.unit)
+                findings.append(finding)
+                todo.append(step)
+        found = list(_findings(profile, judged, place))
         findings.extend(found)
         if judged.near_limit:
             answers = found[0].code  # nothing else is open about it
-            todo.append(codes.MEASURE_LOCATION_AGAIN.due(NOTHING, Place(area, located), answers=answers))
+            todo.append(codes.MEASURE_LOCATION_AGAIN.due(NOTHING, place, answers=answers))
         if judged.missing_spots:
-            todo.append(codes.MEASURE_SPOTS.due(codes.MoreSpots(judged.missing_spots), Place(area, located)))
-    return Outcome(tuple(judged.result for judged in profile.locations), tuple(findings), measure_next=tuple(todo))
+            todo.append(codes.MEASURE_SPOTS.due(codes.MoreSpots(judged.missing_spots), place))
+    return Outcome((), tuple(findings), measure_next=tuple(todo))
 
 
-def _spot_finding(profile: AreaProfile, place: Place, spot: MeasuredSpot, unit: str) -> Finding:
-    record = profile.requirement.record
+def _without_profile(profile: AreaProfile, place: Place, spot: MeasuredSpot, unit: str) -> tuple[Finding, Task]:
+    """Return the finding about a spot that has no profile, and what to read there."""
+    record, code = profile.requirement.record, _WITHOUT[spot.how]
     facts: codes.NoProfile
     if record.overlap_rule is not None and all(one.grade is not None for one in spot.readings):
         taken = tuple(
@@ -59,36 +59,26 @@ def _spot_finding(profile: AreaProfile, place: Place, spot: MeasuredSpot, unit: 
     else:
         read = tuple(codes.ByDepth(Amount.of_number(one.net, unit)) for one in spot.readings)
         facts = codes.NoneByDepth(read, spot.why, record.method)
-    return _WITHOUT[spot.how].found(facts, place, clause=record.clause)
-
-
-def _again(place: Place, spot: MeasuredSpot) -> Task:
-    answers = _WITHOUT[spot.how].name
     if spot.next_grade is None:
-        return codes.READ_SPOT_AGAIN.due(codes.Why(spot.why, spot.spoken_of), place, answers=answers)
-    return codes.READ_OTHER_GRADE.due(
-        codes.OtherGrade(spot.next_grade, spot.why, spot.spoken_of), place, answers=answers
-    )  # fmt: skip
+        step = codes.READ_SPOT_AGAIN.due(codes.Why(spot.why, spot.spoken_of), place, answers=code.name)
+    else:
+        other = codes.OtherGrade(spot.next_grade, spot.why, spot.spoken_of)
+        step = codes.READ_OTHER_GRADE.due(other, place, answers=code.name)
+    return code.found(facts, place, clause=record.clause), step
 
 
-def _location_findings(profile: AreaProfile, judged: JudgedLocation, unit: str) -> Iterator[Finding]:
-    record = profile.requirement.record
-    place = Place(profile.area.id, profile.located(judged))
+def _findings(profile: AreaProfile, judged: JudgedLocation, place: Place) -> Iterator[Finding]:
+    """Yield what is wrong with a location; limits not met on a walk-out belong to the location that it starts from."""
+    result, judgement, record = judged.result, judged.judgement, profile.requirement.record
     if judged.missing_spots:
-        spots = codes.SpotsMissing(len(judged.result.spots), record.readings_per_location)
+        spots = codes.SpotsMissing(len(result.spots), record.readings_per_location)
         yield codes.SPOTS_MISSING.found(spots, place, clause=record.clause)
     if judged.spread is not None:
         assert record.agreement_tolerance is not None  # noqa: S101 - a spread is kept only where it was exceeded
-        apart = codes.SpotsDisagree(Amount.of_number(judged.spread, unit, 2), Amount.of(record.agreement_tolerance))
+        spread = Amount.of_number(judged.spread, judged.surface.unit, 2)
+        apart = codes.SpotsDisagree(spread, Amount.of(record.agreement_tolerance))
         yield codes.SPOTS_DISAGREE.found(apart, place, clause=record.clause)
-    if judged.result.walk_out is None:
-        yield from _limit_findings(profile, judged, place)
-
-
-def _limit_findings(profile: AreaProfile, judged: JudgedLocation, place: Place) -> Iterator[Finding]:
-    """Findings on the limits themselves; those of a walk-out belong to the failing location it starts from."""
-    result, judgement, record = judged.result, judged.judgement, profile.requirement.record
-    if result.profile is None:
+    if result.walk_out is not None or result.profile is None:
         return
     if judgement is None:
         seen = Amount.of_number(result.profile, profile.requirement.unit)
@@ -103,10 +93,8 @@ def _limit_findings(profile: AreaProfile, judged: JudgedLocation, place: Place) 
             yield codes.IN_GUARD_BAND.found(facts, place, clause=record.clause)
         else:
             band = Word("guard-band", judgement.band)
-            numbers = (facts.expanded, facts.rounded, facts.guard)
-            yield codes.INCONCLUSIVE.found(
-                codes.InBand(facts.profile, facts.limit, band, *numbers), place, clause=record.clause
-            )
+            in_band = codes.InBand(facts.profile, facts.limit, band, facts.expanded, facts.rounded, facts.guard)
+            yield codes.INCONCLUSIVE.found(in_band, place, clause=record.clause)
 
 
 def _judged(profile: AreaProfile, result: LocationResult, judgement: Judgement) -> codes.ProfileJudged:

@@ -12,17 +12,18 @@ from reportgen.results import NonconformanceState, Outcome, Word
 from reportgen.results.codes import follow_up
 from reportgen.results.codes.follow_up import NotTheirs
 from reportgen.results.facts import Place
-from reportgen.rules.reinspection import Failure, found_again, on_the_same_steel, why_not_reworked
-from reportgen.rules.release import accepted_ids, effect_of
+from reportgen.rules.reinspection import Failure, found_again, not_theirs, on_the_same_steel, why_not_reworked
+from reportgen.rules.release import acceptance, effect_of
 from reportgen.rules.scene import JobView, replaced_surfaces
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Sequence
 
     from reportgen.job import Job, Nonconformance
-    from reportgen.job.project import Person
     from reportgen.results import Facts, Finding, Task
-    from reportgen.results.codes.follow_up import NotClosed, NotReworked
+    from reportgen.results.codes.follow_up import NotClosed
+    from reportgen.rules.release import Acceptance
+    from reportgen.rules.scene import AreaView
 
 DECIDED_ON_PAPER = frozenset({"use-as-is", "repair", "reject"})
 """Dispositions that a decision with evidence closes; rework is closed only by a re-inspection that passes."""
@@ -40,7 +41,7 @@ class _Raised:
 
     ``areas`` are those that it was raised on, ``again`` those of them that passed a re-inspection since. ``failures``
     are what it was written against, and what was found of the same since; ``refused`` says why the last report that was
-    to close it does not. ``inspector`` is that of the report which raised it, where that is at hand.
+    to close it does not. ``raising`` is the report which raised it, where that is at hand.
     """
 
     record: Nonconformance
@@ -53,7 +54,7 @@ class _Raised:
     again: frozenset[str] = frozenset()
     closed_by: str | None = None
     refused: NotClosed | None = None
-    inspector: Person | None = None
+    raising: Job | None = None
 
 
 @dataclass(frozen=True)
@@ -81,17 +82,24 @@ class Inspected:
         ]
 
 
+_Key = tuple[str, str | None]
+
+
 class _Carried:
-    """What is known of the nonconformances after each day, and the failing findings that none was written against.
+    """What is known of the nonconformances after each day, and the findings that none was written against.
 
     ``known`` is by number and area: one number on two areas is two nonconformances, and neither closes the other.
-    ``covering`` has the key of what covers each failure of the last day, in their order.
+    ``covering`` has the key of what covers each failure of the last day, in their order; ``late`` that of what was
+    raised by a later report. ``uncovered`` are what failed or held its area, ``reworked`` those of them after which a
+    report, of one who may undo them, shows the area to be reworked.
     """
 
     def __init__(self) -> None:
-        self.known: dict[tuple[str, str | None], _Raised] = {}
+        self.known: dict[_Key, _Raised] = {}
         self.uncovered: list[tuple[Finding, Failure]] = []
-        self.covering: list[tuple[str, str | None] | None] = []
+        self.reworked: set[Failure] = set()
+        self.covering: list[_Key | None] = []
+        self.late: dict[Failure, _Key] = {}
 
     def take(self, day: Inspected) -> None:
         """Add a day: what it raises and changes, what failed in it, and what its re-inspections close."""
@@ -100,10 +108,14 @@ class _Carried:
         self._cover(day, before)
         self._add_failures(day)
         self._close(day)
+        self.reworked |= {failure for _, failure in self.uncovered if _is_reworked(failure, day)}
 
-    def linked(self, day: Inspected) -> tuple[tuple[Finding, ...], tuple[Finding, ...]]:
-        """Return the findings of the last day, and those on steel blasted again in it, with what covers each."""
-        pairs = zip(day.failures, self.covering, strict=True)
+    def linked(
+        self, day: Inspected, covering: Sequence[_Key | None]
+    ) -> tuple[tuple[Finding, ...], tuple[Finding, ...]]:  # fmt: skip
+        """Return the findings of a day, and those on steel blasted again in it, with what covers each."""
+        keys = [key or self.late.get(failure) for (_, failure), key in zip(day.failures, covering, strict=True)]
+        pairs = zip(day.failures, keys, strict=True)
         found = tuple(one if key is None else replace(one, nonconformance=key[0]) for (one, _), key in pairs)
         return found[: len(day.findings)], found[len(day.findings) :]
 
@@ -115,22 +127,23 @@ class _Carried:
             before = self.known.get(key)
             inspector = _decided_by_inspector(day.job, record)
             if before is not None:
-                refused = before.refused
-                if record.status == "closed":
-                    refused = _not_theirs(before, day.job) or (None if isinstance(refused, NotTheirs) else refused)
+                refused = before.refused if record.status == "open" else _refused(before, day.job)
                 self.known[key] = replace(before, record=record, by_inspector=inspector, refused=refused)
                 continue
-            here = [] if record.raised_in not in (None, number) else day.failures
+            here: list[tuple[Finding, Failure]] = []
+            raising = None
+            if record.raised_in in (None, number):
+                here, raising = day.failures, day.job
             covered = [*self._still_uncovered(record, day), *(one for one in here if _covers(record, one[0]))]
             seen = tuple(finding for finding, _ in covered)
             failures = (*(failure for _, failure in covered), *_unseen(record, seen, day))
             on = _raised_on(record, day.job, seen)
-            own = record.raised_in in (None, number)
-            person = day.job.project.people[day.job.day.report.inspector] if own else None
             self.known[key] = _Raised(
-                record, record.raised_in or number, seen, inspector, on, failures, seen, inspector=person
+                record, record.raised_in or number, seen, inspector, on, failures, seen, raising=raising
             )
-            self.uncovered = [pair for pair in self.uncovered if not _covers(record, pair[0])]
+            late = [pair for pair in self.uncovered if _covers_earlier(record, pair[0])]
+            self.late.update((failure, key) for _, failure in late)
+            self.uncovered = [pair for pair in self.uncovered if pair not in late]
 
     def _cover(self, day: Inspected, closed_before: set[tuple[str, str | None]]) -> None:
         """Say what covers each failure of a day: what is of its area before what is of the whole report."""
@@ -146,7 +159,7 @@ class _Carried:
 
     def _still_uncovered(self, record: Nonconformance, day: Inspected) -> list[tuple[Finding, Failure]]:
         """Return what failed before and a new nonconformance covers; of steel reworked since only if nothing else."""
-        before = [pair for pair in self.uncovered if _covers(record, pair[0])]
+        before = [pair for pair in self.uncovered if _covers_earlier(record, pair[0])]
         if not any(_covers(record, finding) for finding, _ in day.failures):
             return before
         areas = {area.id: area for area in day.view.areas}
@@ -165,7 +178,9 @@ class _Carried:
                     self.known[key] = replace(
                         raised, failures=(*raised.failures, failure), seen=(*raised.seen, finding)
                     )
-            elif effect_of(finding) == "fails" and finding.area is not None and failure.view is day.view:
+            elif failure.view is day.view and (
+                effect_of(finding) == "holds" or (effect_of(finding) == "fails" and finding.area is not None)
+            ):
                 self.uncovered.append((finding, failure))
 
     def _close(self, day: Inspected) -> None:
@@ -182,7 +197,8 @@ def _inspected_again(raised: _Raised, day: Inspected, index: int) -> _Raised:
     name = day.job.day.surfaces[index].area
     area = next(one for one in day.view.areas if one.id == name)
     failures = [failure for failure in raised.failures if failure.area in (None, name)]
-    reasons = (_not_theirs(raised, day.job), *(why_not_reworked(failure, day.view, area) for failure in failures))
+    theirs = None if raised.raising is None else not_theirs(day.job, raised.raising)
+    reasons = (theirs, *(why_not_reworked(failure, day.view, area) for failure in failures))
     refused = next((reason for reason in reasons if reason is not None), None)
     if refused is not None:
         return replace(raised, refused=refused)
@@ -191,12 +207,10 @@ def _inspected_again(raised: _Raised, day: Inspected, index: int) -> _Raised:
     return replace(raised, again=again, closed_by=closed_by, refused=None)
 
 
-def _not_theirs(raised: _Raised, job: Job) -> NotTheirs | None:
-    """Return why an inspector does not close what another raised: who may not revise that report closes it neither."""
-    person = job.project.people[job.day.report.inspector]
-    if raised.inspector is None or person.answers_for(raised.inspector):
-        return None
-    return NotTheirs(str(person.name), raised.report)
+def _refused(raised: _Raised, job: Job) -> NotClosed | None:
+    """Return why a decision that a report records does not close what was raised."""
+    theirs = None if raised.raising is None else not_theirs(job, raised.raising)
+    return theirs or (None if isinstance(raised.refused, NotTheirs) else raised.refused)
 
 
 def _unseen(record: Nonconformance, seen: Sequence[Finding], day: Inspected) -> list[Failure]:
@@ -228,29 +242,25 @@ def day_evaluations(job: Job, inspect_alone: Callable[[Job, Sequence[Inspected]]
     areas = {surface.area for surface in job.day.surfaces}
     inspected: list[Inspected] = []
     for earlier in last.values():
-        if _concerned(earlier, areas):
+        if earlier.day.nonconformances or any(one.reinspects or one.area in areas for one in earlier.day.surfaces):
             inspected.append(inspect_alone(earlier, inspected))
     return inspected
-
-
-def _concerned(earlier: Job, areas: set[str]) -> bool:
-    surfaces = earlier.day.surfaces
-    return bool(earlier.day.nonconformances) or any(one.reinspects or one.area in areas for one in surfaces)
 
 
 @dataclass(frozen=True, slots=True)
 class Followed:
     """What nonconformances are after a report, with the findings of it and of what was blasted again linked to them.
 
-    ``earlier`` are the days before it with their findings linked, ``accepted`` the nonconformances of any of them that
-    are closed with a decision that lets the steel stay.
+    ``earlier`` are the days before it with their findings linked; ``accepted`` tells the findings of any of them whose
+    nonconformance is closed with a decision that lets the steel stay; ``closed_before`` are closed by earlier reports.
     """
 
     outcome: Outcome[NonconformanceState]
     findings: tuple[Finding, ...]
     formerly: tuple[Finding, ...]
     earlier: tuple[Inspected, ...]
-    accepted: frozenset[str]
+    accepted: Acceptance
+    closed_before: frozenset[str]
 
 
 def followed(day: Inspected, earlier: Sequence[Inspected]) -> Followed:
@@ -264,10 +274,10 @@ def followed(day: Inspected, earlier: Sequence[Inspected]) -> Followed:
         before and is covered by none.
     """
     carried = _Carried()
-    linked = []
+    covering = []
     for before in earlier:
         carried.take(before)
-        linked.append(replace(before, findings=carried.linked(before)[0]))
+        covering.append(carried.covering)
     closed = {name for name, raised in carried.known.items() if _status(raised) == "closed"}
     carried.take(day)
     named = {(record.id, record.area) for record in day.job.day.nonconformances}
@@ -279,22 +289,39 @@ def followed(day: Inspected, earlier: Sequence[Inspected]) -> Followed:
         states,
         (
             *(_open_finding(state, carried.known[state.id, state.area]) for state in still_open),
-            *_failed_earlier(day, [failure for _, failure in carried.uncovered]),
+            *_failed_earlier(day, carried),
         ),
         measure_next=tuple(_to_close(state, carried.known[state.id, state.area], number) for state in still_open),
     )
-    accepted = accepted_ids(_state(raised) for raised in carried.known.values())
-    return Followed(outcome, *carried.linked(day), tuple(linked), frozenset(accepted))
+    accepted = acceptance(_state(raised) for raised in carried.known.values())
+    linked = tuple(
+        replace(before, findings=carried.linked(before, keys)[0])
+        for before, keys in zip(earlier, covering, strict=True)
+    )  # fmt: skip
+    before = frozenset(name for name, _ in closed)
+    return Followed(outcome, *carried.linked(day, carried.covering), linked, accepted, before)
 
 
-def _failed_earlier(day: Inspected, failures: Sequence[Failure]) -> Iterator[Finding]:
+def _is_reworked(failure: Failure, day: Inspected) -> bool:
+    """Whether a report shows what failed before to be reworked, and is by one who may undo it."""
+    areas = [area for area in day.view.areas if area.id == failure.area and failure.view is not day.view]
+    return any(_why_failed_still(failure, day, area) is None for area in areas)
+
+
+def _why_failed_still(failure: Failure, day: Inspected, area: AreaView) -> NotClosed | None:
+    return why_not_reworked(failure, day.view, area) or not_theirs(day.job, failure.view.job)
+
+
+def _failed_earlier(day: Inspected, carried: _Carried) -> Iterator[Finding]:
     """Find the areas that failed in an earlier report, with no nonconformance, and are not shown to be reworked."""
-    told: dict[tuple[str, str, str], NotReworked] = {}
+    told: dict[tuple[str, str, str], NotClosed] = {}
+    failed = [one for finding, one in carried.uncovered if effect_of(finding) == "fails" and one.view is not day.view]
     for area in day.view.areas:
-        for failure in failures:
-            reason = why_not_reworked(failure, day.view, area) if failure.area == area.id else None
-            if reason is not None and failure.view is not day.view:
-                told.setdefault((area.id, failure.code, failure.view.job.day.report.number), reason)
+        for failure in failed:
+            if failure.area == area.id and failure not in carried.reworked:
+                reason = _why_failed_still(failure, day, area)
+                if reason is not None:
+                    told.setdefault((area.id, failure.code, failure.view.job.day.report.number), reason)
     for (name, _, _), reason in told.items():
         yield follow_up.FAILED_EARLIER.found(follow_up.FailedBefore(reason), Place(name))
 
@@ -322,6 +349,12 @@ def _raised_on(record: Nonconformance, job: Job, covered: Sequence[Finding]) -> 
 def _covers(record: Nonconformance, finding: Finding) -> bool:
     """Whether a nonconformance was written against a finding: its code, and its area where it names one."""
     return finding.code in record.findings and record.area in (None, finding.area)
+
+
+def _covers_earlier(record: Nonconformance, finding: Finding) -> bool:
+    """Whether a nonconformance was written against what an earlier report found: by that code, or as left open."""
+    left = follow_up.LEFT_OPEN.name in record.findings and effect_of(finding) == "holds"
+    return _covers(record, finding) or (left and record.area in (None, finding.area))
 
 
 def _still_covers(raised: _Raised, finding: Finding, failure: Failure, day: Inspected) -> bool:
@@ -359,18 +392,15 @@ def _state(raised: _Raised) -> NonconformanceState:
 
 
 def _open_finding(state: NonconformanceState, raised: _Raised) -> Finding:
-    return replace(follow_up.OPEN.found(_why_open(state, raised), Place(state.area)), nonconformance=state.id)
-
-
-def _why_open(state: NonconformanceState, raised: _Raised) -> Facts:
     disposition = Word("disposition", state.disposition)
+    why: Facts = follow_up.ClosedOnPaper(state.id, disposition)
     if raised.record.status == "open":
-        return follow_up.StillOpen(state.id, state.raised_in, disposition, raised.refused)
-    if raised.by_inspector:
-        return follow_up.ClosedByInspector(state.id, disposition)
-    if raised.refused is not None:
-        return follow_up.ClosedTooEarly(state.id, raised.refused)
-    return follow_up.ClosedOnPaper(state.id, disposition)
+        why = follow_up.StillOpen(state.id, state.raised_in, disposition, raised.refused)
+    elif raised.by_inspector:
+        why = follow_up.ClosedByInspector(state.id, disposition)
+    elif raised.refused is not None:
+        why = follow_up.ClosedTooEarly(state.id, raised.refused)
+    return replace(follow_up.OPEN.found(why, Place(state.area)), nonconformance=state.id)
 
 
 def _to_close(state: NonconformanceState, raised: _Raised, report: str) -> Task:

@@ -21,9 +21,8 @@ from reportgen.rules.scene import counts
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
 
-    from reportgen.job import Clock
     from reportgen.results import Finding
     from reportgen.rules.scene import JobView, SurfaceView
 
@@ -41,7 +40,7 @@ _BATCH: Final = 5 * _MINUTE
 
 def order_of_the_day(view: JobView) -> Outcome[Finding]:
     """Find what was measured before the blasting or after the primer, and faster than anybody can."""
-    findings = [finding for area in view.areas for surface in area.surfaces for finding in _surface(view, surface)]
+    findings = [finding for surface in view.surfaces for finding in _surface(view, surface)]
     return Outcome((), (*findings, *_paces(view)))
 
 
@@ -50,43 +49,24 @@ def _surface(view: JobView, surface: SurfaceView) -> Iterator[Finding]:
         return  # contradictory, which is a finding of its own
     record = surface.record
     finished = {change.before for change in record.process_changes}
-    readings = [*surface.early, *(one for one in surface.readings if one.location not in finished)]
-    read = [None if one.time is None else view.at_text(one.time) for one in readings]
-    yield from _series(view, surface, "reading", read)
-    before_change = [one.time for one in surface.readings if one.location in finished and one.time is not None]
-    yield from _late(view, surface, "reading", [view.at_text(time) for time in before_change])
-    for kind in OF_A_SURFACE:
-        times = [entry.time for entry in kind.entries_on(record) if kind.timed]
-        yield from _series(view, surface, kind.key, _instants(view, times))
-    for kind in TESTS:
-        tests = [(test.location, test.time) for test in kind.entries_on(record) if kind.timed]
-        yield from _tests(view, surface, kind.key, tests)
-
-
-def _instants(view: JobView, times: Iterable[Clock | None]) -> list[dt.datetime | None]:
-    return [None if time is None else view.at(time) for time in times]
-
-
-def _tests(
-    view: JobView, surface: SurfaceView, name: str, tests: Sequence[tuple[str, Clock | None]]
-) -> Iterator[Finding]:  # fmt: skip
-    """Note the tests that do not count, and find what is wrong with the others."""
-    kept = [time for _, time in tests if counts(view, surface, time)]
-    yield from _series(view, surface, name, _instants(view, kept))
-    facts = EarlyTest(Word("tests", name), 1, view.printed(surface.blasted[0]))
-    for location, time in tests:
-        if time is not None and not counts(view, surface, time):
-            place = Place(surface.record.area, location, time=view.printed(view.at(time)))
+    parts = [one.time for one in surface.readings if one.location in finished]
+    rest = [one.time for one in surface.early] + [one.time for one in surface.readings if one.location not in finished]
+    yield from _series(view, surface, "reading", [view.at_text(time) for time in rest if time is not None])
+    yield from _late(view, surface, "reading", [view.at_text(time) for time in parts if time is not None])
+    for kind in (*OF_A_SURFACE, *TESTS):
+        entries = [one for one in kind.entries_on(record) if kind.timed and one.time is not None]
+        early = [one for one in entries if kind in TESTS and not counts(view, surface, one.time)]
+        yield from _series(view, surface, kind.key, [view.at(one.time) for one in entries if one not in early])
+        facts = EarlyTest(Word("tests", kind.key), 1, view.printed(surface.blasted[0]))
+        for one in early:  # noted, and does not count
+            place = Place(record.area, one.location, time=view.printed(view.at(one.time)))
             yield codes.TEST_BEFORE_BLASTING.found(facts, place)
 
 
-def _series(
-    view: JobView, surface: SurfaceView, name: str, times: Sequence[dt.datetime | None]
-) -> Iterator[Finding]:  # fmt: skip
+def _series(view: JobView, surface: SurfaceView, name: str, times: Sequence[dt.datetime]) -> Iterator[Finding]:
     """Find what of a series came before the blasting began, or before it ended; and what came after the primer."""
     start, end = surface.blasted
-    known = [at for at in times if at is not None]
-    early, during = [at for at in known if at < start], [at for at in known if start <= at < end]
+    early, during = [at for at in times if at < start], [at for at in times if start <= at < end]
     place = Place(surface.record.area)
     if early:
         facts = MeasuredEarly(*_when(view, name, early), began=view.printed(start))
@@ -94,7 +74,7 @@ def _series(
     if during:
         facts = MeasuredEarly(*_when(view, name, during), until=view.printed(end))
         yield codes.MEASURED_BEFORE_BLASTING.found(facts, place)
-    yield from _late(view, surface, name, known)
+    yield from _late(view, surface, name, times)
 
 
 def _late(view: JobView, surface: SurfaceView, name: str, times: Sequence[dt.datetime]) -> Iterator[Finding]:
@@ -117,36 +97,34 @@ def _when(view: JobView, name: str, times: Sequence[dt.datetime]) -> tuple[Word,
 
 def _paces(view: JobView) -> Iterator[Finding]:
     """Find readings of one gauge that followed each other faster than it can be read."""
-    for gauge, stamps in _stamps(view).items():
+    taken: dict[str, dict[dt.datetime, list[str]]] = {}  # gauge, time, area of each reading taken then
+    for surface in view.surfaces:
+        profile, timed = surface.record.profile, [one.time for one in surface.readings if one.time is not None]
+        if profile is not None:
+            of_gauge = taken.setdefault(profile.gauge, {})
+            for time in timed:
+                of_gauge.setdefault(view.at_text(time), []).append(surface.record.area)
+    for gauge, stamps in taken.items():
         shortest = SHORTEST.get(view.project.instruments[gauge].kind, 1)
         times = sorted(stamps)
         window = _too_fast(times, [len(stamps[at]) for at in times], shortest)
-        if window is None:
-            continue
-        first, last = window
-        read = [area for at in times if first <= at <= last for area in stamps[at]]
-        begun, ended = view.printed(first), view.printed(last)
-        needed = Amount(Decimal(shortest), "s")
-        facts = (
-            ReadTooFast(len(read), gauge, needed, first=begun, last=ended)
-            if last > first
-            else ReadTooFast(len(read), gauge, needed, at=begun)
-        )
-        for area in dict.fromkeys(read):
-            yield codes.READINGS_TOO_FAST.found(facts, Place(area))
+        if window is not None:
+            yield from _read_too_fast(view, gauge, stamps, window)
 
 
-def _stamps(view: JobView) -> dict[str, dict[dt.datetime, list[str]]]:
-    """Return gauge → time → area of each reading taken then."""
-    taken: dict[str, dict[dt.datetime, list[str]]] = {}
-    for area in view.areas:
-        for surface in area.surfaces:
-            profile = surface.record.profile
-            for reading in surface.readings if profile is not None else ():
-                if profile is not None and reading.time is not None:
-                    of_gauge = taken.setdefault(profile.gauge, {})
-                    of_gauge.setdefault(view.at_text(reading.time), []).append(area.id)
-    return taken
+def _read_too_fast(
+    view: JobView, gauge: str, stamps: Mapping[dt.datetime, Sequence[str]], window: tuple[dt.datetime, dt.datetime]
+) -> Iterator[Finding]:
+    first, last = window
+    read = [area for at in sorted(stamps) if first <= at <= last for area in stamps[at]]
+    needed = Amount(Decimal(SHORTEST.get(view.project.instruments[gauge].kind, 1)), "s")
+    begun, ended = view.printed(first), view.printed(last)
+    if last > first:
+        facts = ReadTooFast(len(read), gauge, needed, first=begun, last=ended)
+    else:
+        facts = ReadTooFast(len(read), gauge, needed, at=begun)
+    for area in dict.fromkeys(read):
+        yield codes.READINGS_TOO_FAST.found(facts, Place(area))
 
 
 def _too_fast(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import TYPE_CHECKING, Final, Literal
 
@@ -15,37 +15,34 @@ from reportgen.rules.uncertainty import AreaUncertainty, Uncertainty, beside
 from reportgen.units import Quantity, rounded
 
 if TYPE_CHECKING:
-    import datetime as dt
-    from collections.abc import Sequence
-    from decimal import Decimal
+    from collections.abc import Collection, Iterator, Mapping, Sequence
 
     from reportgen.metrology.conformity import Judgement
-    from reportgen.results import Verdict
     from reportgen.rules.doubts import Doubts
     from reportgen.rules.gauges import GaugeProof
-    from reportgen.rules.readings import MeasuredLocation, MeasuredSpot, MeasuredSurface
+    from reportgen.rules.readings import MeasuredLocation, MeasuredSurface
     from reportgen.rules.requirement import Requirement
     from reportgen.rules.scene import AreaView, JobView
 
 PROBABILITY_PLACES: Final = 4
+_SIDES: Final[dict[str, Literal["below", "above"]]] = {"below-minimum": "below", "above-maximum": "above"}
 
 
 @dataclass(frozen=True, slots=True)
 class JudgedLocation:
-    """A location with everything later rules ask: its exact value [specification's unit], how it was judged, doubts,
-    when it was read where that is recorded.
+    """A location as measured on its surface, with its result and everything later rules ask of how it was judged.
 
-    ``surface`` counts the surfaces of the area: two of them may use the same names for their locations.
+    ``value`` is exact [specification's unit]; ``spread`` [gauge's unit] is there where the spots disagree.
     """
 
-    surface: int
+    surface: MeasuredSurface
+    measured: MeasuredLocation
     result: LocationResult
     value: Fraction | None
     judgement: Judgement | None
     doubted: bool
     spread: Fraction | None
     missing_spots: int
-    taken: tuple[dt.datetime, dt.datetime] | None
 
     @property
     def near_limit(self) -> bool:
@@ -64,11 +61,11 @@ class AreaProfile:
     surfaces: tuple[MeasuredSurface, ...]
     locations: tuple[JudgedLocation, ...]
     places: int
-    uncertainty: AreaUncertainty | None
+    uncertainty: AreaUncertainty
 
     def located(self, judged: JudgedLocation) -> str:
         """Name a location as the only one of its area."""
-        return self.area.located(self.surfaces[judged.surface].surface, judged.result.id)
+        return self.area.located(judged.surface.surface, judged.result.id)
 
     @property
     def regular(self) -> tuple[JudgedLocation, ...]:
@@ -81,150 +78,100 @@ def area_profile(
     proofs: dict[str, GaugeProof], asked: Doubts,
 ) -> AreaProfile:  # fmt: skip
     """Judge every location of an area; an area without readings has no locations."""
-    places = _places(surfaces, requirement)
-    uncertainty = None
-    if surfaces:
-        uncertainty = AreaUncertainty(surfaces, proofs, requirement.unit, requirement.record.location_value)
+    uncertainty = AreaUncertainty(surfaces, proofs, requirement.unit, requirement.record.location_value)
+    profile = AreaProfile(area, requirement, tuple(surfaces), (), _places(surfaces, requirement), uncertainty)
     locations: list[JudgedLocation] = []
-    for index, measured in enumerate(surfaces):
-        judge = _Judge(view, requirement, measured, proofs[measured.gauge_id], uncertainty, places)
-        judge.surface = index
-        judge.asked = {one.location for one in measured.surface.readings if asked.about(one, ("value",))}
-        judge.apparatus = measured.surface.record.apparatus if len(surfaces) > 1 else None
-        locations.extend(judge.location(location) for location in measured.locations)
-    return AreaProfile(area, requirement, tuple(surfaces), tuple(locations), places, uncertainty)
+    for surface in surfaces:
+        gauge, numbers = surface.gauge_id, {len(one.spots) for one in surface.locations}
+        uncertainties = {spots: uncertainty.of_location(gauge, spots) for spots in numbers}
+        doubtful = {one.location for one in surface.surface.readings if asked.about(one, ("value",))}
+        if proofs[gauge].doubts:
+            doubtful |= {
+                one.id for one in surface.locations if proofs[gauge].doubted(reading_time(view, surface.surface, one))
+            }
+        locations.extend(_on_surface(profile, surface, uncertainties, doubtful))
+    return replace(profile, locations=tuple(locations))
+
+
+def _on_surface(
+    profile: AreaProfile, surface: MeasuredSurface, uncertainties: Mapping[int, Uncertainty | None],
+    doubtful: Collection[str],
+) -> Iterator[JudgedLocation]:  # fmt: skip
+    """Judge the locations of a surface; ``uncertainties`` are by number of spots, ``doubtful`` names what is in doubt.
+
+    Readings have few different values: each is printed and judged once.
+    """
+    requirement, places = profile.requirement, profile.places
+    scale = Quantity(Fraction(1), surface.unit).in_unit(requirement.unit)
+    walks = {
+        location: walk.failing
+        for walk in surface.record.walk_outs for towards in walk.directions for location in towards.locations
+    }  # fmt: skip
+    spots = {spot.profile for one in surface.locations for spot in one.spots}
+    printed = {spot: None if spot is None else rounded(spot * scale, places) for spot in spots}
+    values = {(one.value, len(one.spots)) for one in surface.locations}
+    judged = {key: _judged(key[0], scale, requirement, uncertainties[key[1]], places) for key in values}
+    apparatus = surface.surface.record.apparatus if len(profile.surfaces) > 1 else None
+    for one in surface.locations:
+        value, result, judgement = judged[one.value, len(one.spots)]
+        missing = max(0, requirement.record.readings_per_location - len(one.spots))
+        spread = _disagreement(one, requirement, surface.unit)
+        doubted = one.id in doubtful
+        result = replace(
+            result,
+            id=one.id,
+            verdict="inconclusive" if missing or doubted or spread is not None else result.verdict,
+            spots=tuple(SpotResult(spot.id, printed[spot.profile], spot.how, spot.readings) for spot in one.spots),
+            walk_out=walks.get(one.id),
+            apparatus=apparatus,
+        )
+        yield JudgedLocation(surface, one, result, value, judgement, doubted, spread, missing)
 
 
 def _places(surfaces: Sequence[MeasuredSurface], requirement: Requirement) -> int:
     """Decimals on the page: one more than the finest gauge resolves or shows, in the specification's unit."""
-    steps = [
-        Quantity(step, measured.unit).in_unit(requirement.unit)
-        for measured in surfaces
-        for step in (measured.finest, *_resolution(measured))
-    ]
+    steps = [Quantity(measured.finest, measured.unit).in_unit(requirement.unit) for measured in surfaces]
+    resolutions = (measured.gauge.resolution for measured in surfaces)
+    steps += [resolution.in_unit(requirement.unit) for resolution in resolutions if resolution is not None]
     return max(one_digit_more(min(steps)), requirement.limits.places) if steps else requirement.limits.places
 
 
-def _resolution(measured: MeasuredSurface) -> tuple[Fraction, ...]:
-    resolution = measured.gauge.resolution
-    return () if resolution is None else (resolution.in_unit(measured.unit),)
+def _disagreement(location: MeasuredLocation, requirement: Requirement, unit: str) -> Fraction | None:
+    """Return the spread of the spots [gauge's unit] where the contract's tolerance, if any, does not hold."""
+    tolerance = requirement.record.agreement_tolerance
+    if tolerance is None or location.value is None:
+        return None
+    profiles = [spot.profile for spot in location.spots if spot.profile is not None]
+    spread, agrees = spot_agreement(profiles, tolerance.in_unit(unit))
+    return None if agrees else spread
 
 
-class _Judge:
-    """Judges the locations of one surface; equal values are judged once."""
-
-    def __init__(
-        self, view: JobView, requirement: Requirement, measured: MeasuredSurface, proof: GaugeProof,
-        uncertainty: AreaUncertainty | None, places: int,
-    ) -> None:  # fmt: skip
-        self.surface = 0
-        self.asked: set[str] = set()
-        self.apparatus: str | None = None
-        self._view = view
-        self._requirement = requirement
-        self._measured = measured
-        self._proof = proof
-        self._uncertainty = uncertainty
-        self._places = places
-        self._scale = Quantity(Fraction(1), measured.unit).in_unit(requirement.unit)
-        self._walk_out = {
-            location: walk.failing
-            for walk in measured.record.walk_outs
-            for direction in walk.directions
-            for location in direction.locations
-        }
-        self._judged: dict[tuple[Fraction, int], _Values] = {}
-        self._printed: dict[Fraction, Decimal] = {}
-
-    def location(self, measured: MeasuredLocation) -> JudgedLocation:
-        """Judge one location."""
-        spots = tuple(self._spot(spot) for spot in measured.spots)
-        missing = max(0, self._requirement.record.readings_per_location - len(spots))
-        spread, agrees = self._agreement(measured)
-        doubted = measured.id in self.asked or self._unproven(measured)
-        found = None if measured.value is None else self._values(measured.value, len(spots))
-        sound = not missing and agrees and not doubted
-        verdict: Verdict = "inconclusive"
-        if found is not None and found.judgement is not None and sound:
-            verdict = found.judgement.verdict
-        return JudgedLocation(
-            self.surface, self._result(measured.id, spots, found, verdict), None if found is None else found.exact,
-            None if found is None else found.judgement, doubted, None if agrees else spread, missing, measured.taken,
-        )  # fmt: skip
-
-    def _unproven(self, measured: MeasuredLocation) -> bool:
-        """Whether the gauge was in doubt when the location was read."""
-        if not self._proof.doubts:
-            return False
-        return self._proof.doubted(reading_time(self._view, self._measured.surface, measured))
-
-    def _result(
-        self, name: str, spots: tuple[SpotResult, ...], found: _Values | None, verdict: Verdict
-    ) -> LocationResult:  # fmt: skip
-        walk_out = self._walk_out.get(name)
-        if found is None:
-            return LocationResult(name, None, None, verdict, spots, walk_out=walk_out, apparatus=self.apparatus)
-        judgement = found.judgement
-        return LocationResult(
-            name, found.printed, self._compared(found), verdict, spots, found.expanded,
-            None if found.uncertainty is None else found.uncertainty.factor, found.probability,
-            None if judgement is None or judgement.side is None else _SIDES[judgement.side],
-            None if judgement is None else judgement.band, walk_out=walk_out, apparatus=self.apparatus,
-        )  # fmt: skip
-
-    def _compared(self, found: _Values) -> Decimal | None:
-        """Return the number that was compared: rounded to the limit's digits, or the value itself as printed."""
-        return None if found.judgement is None else found.judgement.compared
-
-    def _spot(self, spot: MeasuredSpot) -> SpotResult:
-        if spot.profile is None:
-            return SpotResult(spot.id, None, spot.how, spot.readings)
-        printed = self._printed.get(spot.profile)
-        if printed is None:
-            printed = self._printed[spot.profile] = rounded(spot.profile * self._scale, self._places)
-        return SpotResult(spot.id, printed, spot.how, spot.readings)
-
-    def _agreement(self, measured: MeasuredLocation) -> tuple[Fraction | None, bool]:
-        """Return the spread of the spots [gauge's unit] and whether the contract's tolerance, if any, holds."""
-        tolerance = self._requirement.record.agreement_tolerance
-        if tolerance is None or measured.value is None:
-            return None, True
-        profiles = [spot.profile for spot in measured.spots if spot.profile is not None]
-        return spot_agreement(profiles, tolerance.in_unit(self._measured.unit))
-
-    def _values(self, value: Fraction, spots: int) -> _Values:
-        key = (value, spots)
-        known = self._judged.get(key)
-        if known is None:
-            known = self._judged[key] = self._computed(value * self._scale, spots)
-        return known
-
-    def _computed(self, exact: Fraction, spots: int) -> _Values:
-        uncertainty = self._uncertainty and self._uncertainty.of_location(self._measured.gauge_id, spots)
-        judgement = self._requirement.judged(exact, uncertainty.expanded if uncertainty else None, self._places)
-        printed = rounded(exact, self._places) if judgement is None else judgement.shown
-        if not uncertainty:
-            return _Values(exact, judgement, printed, None, None, None)
-        unit = self._requirement.unit
-        probability = probability_of_conformity(
-            Quantity(exact, unit), Quantity(uncertainty.standard, unit), self._requirement.limits
+def _judged(
+    measured: Fraction | None, scale: Fraction, requirement: Requirement, uncertainty: Uncertainty | None, places: int
+) -> tuple[Fraction | None, LocationResult, Judgement | None]:
+    """Return a value in the specification's unit, and what follows from it for the result of any location of it."""
+    if measured is None:
+        return None, LocationResult("", None, None, "inconclusive", ()), None
+    value, unit = measured * scale, requirement.unit
+    judgement = requirement.judged(value, None if uncertainty is None else uncertainty.expanded, places)
+    if judgement is None:
+        result = LocationResult("", rounded(value, places), None, "inconclusive", ())
+    else:
+        side = None if judgement.side is None else _SIDES[judgement.side]
+        result = LocationResult(
+            "", judgement.shown, judgement.compared, judgement.verdict, (), side=side, band=judgement.band
         )
-        expanded = beside(uncertainty.expanded, printed)
+    if uncertainty is not None and result.profile is not None:
+        expanded = beside(uncertainty.expanded, result.profile)
         if judgement is not None and judgement.guarded:
             expanded = judgement.expanded or expanded  # with the digits that show the verdict
-        return _Values(exact, judgement, printed, uncertainty, expanded, rounded(probability, PROBABILITY_PLACES))
-
-
-_SIDES: Final[dict[str, Literal["below", "above"]]] = {"below-minimum": "below", "above-maximum": "above"}
-
-
-@dataclass(frozen=True, slots=True)
-class _Values:
-    """What follows from one exact value."""
-
-    exact: Fraction
-    judgement: Judgement | None
-    printed: Decimal
-    uncertainty: Uncertainty | None
-    expanded: Decimal | None
-    probability: Decimal | None
+        probability = probability_of_conformity(
+            Quantity(value, unit), Quantity(uncertainty.standard, unit), requirement.limits
+        )
+        result = replace(
+            result,
+            expanded_uncertainty=expanded,
+            coverage_factor=uncertainty.factor,
+            probability_of_conformity=rounded(probability, PROBABILITY_PLACES),
+        )
+    return value, result, judgement

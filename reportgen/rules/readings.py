@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from itertools import chain
 from typing import TYPE_CHECKING
 
 from reportgen.errors import RangeError
@@ -80,39 +81,19 @@ def measured_surface(view: JobView, surface: SurfaceView) -> MeasuredSurface | N
     gauge = view.project.instruments[record.gauge]
     unit = gauge.unit or ""  # a gauge always has one; loading refuses others
     reader = _SpotReader(view, record, unit)
-    locations = tuple(
-        _location(view, location, spots, reader) for location, spots in _grouped(surface.readings).items()
-    )
+    grouped: dict[str, dict[str, list[Reading]]] = {}
+    for reading in surface.readings:
+        grouped.setdefault(reading.location, {}).setdefault(reading.spot, []).append(reading)
+    locations = []
+    for name, several in grouped.items():
+        spots = tuple(reader.spot(spot, readings) for spot, readings in several.items())
+        value = location_value([spot.profile for spot in spots], view.specification.profile.location_value)
+        locations.append(MeasuredLocation(name, value, spots, _taken(view, chain(*several.values()))))
+    exponents = {int(reading.value.as_tuple().exponent) for reading in surface.readings}
     return MeasuredSurface(
         surface, record, record.gauge, gauge, unit, any(reading.roll is not None for reading in surface.readings),
-        _finest(surface.readings), locations,
+        Fraction(10) ** min(exponents, default=0), tuple(locations),
     )  # fmt: skip
-
-
-def _grouped(readings: Iterable[Reading]) -> dict[str, dict[str, list[Reading]]]:
-    """Return location → spot → readings, each in the order taken."""
-    grouped: dict[str, dict[str, list[Reading]]] = {}
-    for reading in readings:
-        grouped.setdefault(reading.location, {}).setdefault(reading.spot, []).append(reading)
-    return grouped
-
-
-def _finest(readings: Iterable[Reading]) -> Fraction:
-    """Return one unit of the last digit of the finest reading."""
-    exponents = {int(reading.value.as_tuple().exponent) for reading in readings}
-    return Fraction(10) ** min(exponents, default=0)
-
-
-def _location(
-    view: JobView, location: str, spots: dict[str, list[Reading]], reader: _SpotReader
-) -> MeasuredLocation:  # fmt: skip
-    measured = tuple(reader.spot(spot, readings) for spot, readings in spots.items())
-    return MeasuredLocation(
-        location,
-        location_value([spot.profile for spot in measured], view.specification.profile.location_value),
-        measured,
-        _taken(view, [reading.time for readings in spots.values() for reading in readings]),
-    )
 
 
 def location_value(profiles: Sequence[Fraction | None], rule: str) -> Fraction | None:
@@ -123,12 +104,11 @@ def location_value(profiles: Sequence[Fraction | None], rule: str) -> Fraction |
     return max(known) if rule == "maximum" else sum(known, Fraction(0)) / len(known)
 
 
-def _taken(view: JobView, times: list[str | None]) -> tuple[dt.datetime, dt.datetime] | None:
-    """Return first and last time of the readings; None unless every one has its time."""
-    instants = [view.at_text(time) for time in times if time is not None]
-    if len(instants) < len(times):
-        return None
-    return min(instants), max(instants)
+def _taken(view: JobView, readings: Iterable[Reading]) -> tuple[dt.datetime, dt.datetime] | None:
+    """Return first and last time of some readings; None unless every one has its time."""
+    times = {reading.time for reading in readings}
+    known = [view.at_text(time) for time in times if time is not None]
+    return (min(known), max(known)) if len(known) == len(times) else None
 
 
 class _SpotReader:
@@ -145,25 +125,24 @@ class _SpotReader:
     def spot(self, spot: str, readings: list[Reading]) -> MeasuredSpot:
         """Return one spot from its readings in the order taken."""
         key = tuple((reading.roll, reading.value) for reading in readings)
-        known = self._known.get(key)
-        if known is None:
-            known = self._known[key] = self._combined(readings)
-        return replace(known, id=spot)
-
-    def _combined(self, readings: list[Reading]) -> MeasuredSpot:
-        taken = tuple(self._spot_reading(reading) for reading in readings)
+        if (known := self._known.get(key)) is not None:
+            return replace(known, id=spot)
+        taken = tuple(self._reading(reading) for reading in readings)
         if any(one.grade is None for one in taken):
-            return _without_tape(taken)
-        if self._rule is None:
+            found = _without_tape(taken)
+        elif self._rule is None:
             raise RangeError(
                 "there are tape readings but the contract's rule for two tape grades is not stated",
                 help_text="add `overlap_rule:` to the profile requirement",
             )
-        result = spot_result([(one.grade or "", one.net) for one in taken], tape_scheme(self._rule, self._unit))
-        why, grades = Word("why", result.reason), (result.spoken_of, result.next_grade)
-        return MeasuredSpot("", result.profile, result.how, why, taken, *map(_grade, grades))
+        else:
+            of = spot_result([(one.grade or "", one.net) for one in taken], tape_scheme(self._rule, self._unit))
+            grades = (None if name is None else Word("tape-grade", name) for name in (of.spoken_of, of.next_grade))
+            found = MeasuredSpot("", of.profile, of.how, Word("why", of.reason), taken, *grades)
+        self._known[key] = found
+        return replace(found, id=spot)
 
-    def _spot_reading(self, reading: Reading) -> SpotReading:
+    def _reading(self, reading: Reading) -> SpotReading:
         if reading.roll is None:
             return SpotReading(None, None, reading.value, reading.value)
         net = self._net.get(reading.value)
@@ -172,10 +151,6 @@ class _SpotReader:
             assert not isinstance(magnitude, Fraction)  # noqa: S101 - the difference of two decimals is one
             net = self._net[reading.value] = magnitude
         return SpotReading(reading.roll, self._rolls[reading.roll].grade, reading.value, net)
-
-
-def _grade(name: str | None) -> Word | None:
-    return None if name is None else Word("tape-grade", name)
 
 
 def _without_tape(taken: tuple[SpotReading, ...]) -> MeasuredSpot:

@@ -9,6 +9,7 @@ report measures again. Times are instants, so that shifts over midnight and repo
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import chain
 from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.measurements import CODES, OF_A_SURFACE, TESTS
@@ -20,6 +21,7 @@ from reportgen.results.codes.follow_up import (
     FoundHere,
     NotReworked,
     NotTested,
+    NotTheirs,
     OlderSteel,
     OtherSteel,
     UntimedTest,
@@ -30,9 +32,9 @@ from reportgen.rules.scene import counts, scene_of
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
 
-    from reportgen.job import Surface
+    from reportgen.job import Job, Surface
     from reportgen.rules.scene import AreaView, JobView, SurfaceView
 
 RETESTED: Final = {code: kind.key for kind in TESTS for code in kind.retested}
@@ -41,6 +43,7 @@ _TESTED: Final = {one.name: kind.key for kind in TESTS for one in kind.statement
 """Codes of findings on tests, with the field in which the tests stand."""
 
 _GRADED: Final = frozenset({"grade-not-met", "stain-above-limit"})
+_TIMED_GRADES: Final = tuple(kind for kind in OF_A_SURFACE if kind.timed)
 _PREPARED_AGAIN: Final = frozenset({"coating-overdue"})
 """Codes that only hold an area, and still end with a new blasting alone."""
 
@@ -109,6 +112,16 @@ def _not_entered(
     ]
 
 
+def not_theirs(job: Job, found: Job) -> NotTheirs | None:
+    """Return why the inspector of a report neither closes nor undoes what another found; None where he does.
+
+    The people are those whom the other report named: whoever was added or given another role since, it does not know.
+    """
+    same = job.day.report.number == found.day.report.number
+    theirs = not same and not found.may_be_undone_by(job.inspector)
+    return NotTheirs(str(job.inspector.name), str(found.day.report.number)) if theirs else None
+
+
 def found_again(failure: Failure, earlier: Failure) -> bool:
     """Whether a failure of a later report is at the place of an earlier one, on steel not blasted since."""
     if (failure.area, failure.code) != (earlier.area, earlier.code) or failure.area is None:
@@ -136,7 +149,7 @@ def place_of(failure: Failure) -> str | None:
         for area in failure.view.areas
         if area.id == failure.area
         for one in area.surfaces
-        for each in _locations(one)
+        for each in one.locations
     }
     return next((name for name, told in used.items() if failure.location in told), failure.location)
 
@@ -219,26 +232,18 @@ def failed_on(failure: Failure, area: str) -> Iterator[SurfaceView]:
 
 def _is_of(failure: Failure, area: AreaView, surface: SurfaceView, graded: set[int] | None) -> bool:
     if failure.location is not None:
-        return failure.location in {name for each in _locations(surface) for name in _names(each, area, surface)}
+        return failure.location in {name for each in surface.locations for name in _names(each, area, surface)}
     return graded is None or id(surface) in graded
 
 
 def _badly_graded(failure: Failure) -> set[int]:
     """Return the surfaces whose grade or staining does not conform, by identity."""
-    surfaces = [surface for area in failure.view.areas for surface in area.surfaces]
     view, bad = failure.view, set()
     for kind in OF_A_SURFACE:
         judged = kind.judge(getattr(view.specification, kind.limit_key), scene_of(view, kind, doubts(view))).results
-        graded = zip(surfaces, judged, strict=True)
+        graded = zip(view.surfaces, judged, strict=True)
         bad |= {id(surface) for surface, result in graded if result.verdict == "does not conform"}
     return bad
-
-
-def _locations(surface: SurfaceView) -> Iterator[str]:
-    record = surface.record
-    yield from (reading.location for reading in surface.readings)
-    yield from (row.location for row in (record.profile.comparator if record.profile is not None else ()))
-    yield from (test.location for kind in TESTS for test in kind.entries_on(record))
 
 
 def _names(location: str, area: AreaView | None, surface: SurfaceView) -> set[str]:
@@ -256,16 +261,16 @@ def retests_of(failure: Failure, surface: SurfaceView, area: AreaView | None = N
 
 def _moment(failure: Failure, surface: SurfaceView) -> dt.datetime:
     """Return the last time known at which a surface was as a failure says."""
-    view, record = failure.view, surface.record
-    times = [surface.blasted[1]]
-    if failure.code in _TESTED:
-        times += [view.at(test.time) for test in retests_of(failure, surface) if test.time is not None]
-    elif failure.location is not None:
-        read = (one for one in surface.readings if failure.location in _names(one.location, None, surface))
-        times += [view.at_text(one.time) for one in read if one.time is not None]
-    elif failure.code in _GRADED:
-        graded = [entry for kind in OF_A_SURFACE if kind.timed for entry in kind.entries_on(record)]
-        times += [view.at(entry.time) for entry in graded if entry.time is not None]
+    view, code, at = failure.view, failure.code, failure.location
+    entries: Iterable[Any] = ()
+    if code in _TESTED:
+        entries = retests_of(failure, surface)
+    elif at is not None:
+        entries = [one for one in surface.readings if at in _names(one.location, None, surface)]
+    elif code in _GRADED:
+        entries = chain(*(kind.entries_on(surface.record) for kind in _TIMED_GRADES))
     elif surface.coated is not None:  # of the whole surface, which the primer has covered since
-        times.append(surface.coated)
-    return max(times)
+        return max(surface.blasted[1], surface.coated)
+    times = (one.time for one in entries if one.time is not None)
+    instants = (view.at_text(time) if isinstance(time, str) else view.at(time) for time in times)
+    return max([surface.blasted[1], *instants])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from reportgen.measurements import CODES
@@ -9,25 +10,29 @@ from reportgen.metrology.conformity import combined_verdict
 from reportgen.results import AreaResult, Counted
 from reportgen.results.codes.profile import NOT_INSPECTED, NOT_MEASURED
 from reportgen.results.facts import NOTHING, Place
+from reportgen.rules.area_statistics import with_statistics
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Callable, Iterable, Sequence
 
     from reportgen.job.day import NotInspected
-    from reportgen.results import Decision, Effect, Finding, LeftOut, LocationResult, NonconformanceState, Verdict
+    from reportgen.results import Decision, Effect, Finding, LeftOut, LocationResult, NonconformanceState, Task, Verdict
     from reportgen.results.values import Bounded
-    from reportgen.rules.area_statistics import AreaStatistics
     from reportgen.rules.profile import AreaProfile
     from reportgen.rules.sampling import Required
     from reportgen.rules.scene import AreaView, JobView
 
-DECIDABLE = frozenset(
+    Acceptance = Callable[[Finding], bool]
+
+REPAIRABLE = frozenset(
     {
         "profile-in-guard-band", "conditions-in-guard-band", "salts-in-guard-band", "abrasive-in-guard-band",
         "coating-overdue",
     }
 )  # fmt: skip
-"""Findings that hold an area and are no gap of the record, so that a decision can accept what they found."""
+"""Findings that hold an area and are of the steel: a repair undoes them too. What is missing it does not bring."""
+UNDECIDED = frozenset({"entry-doubtful", "entry-not-taken", "apparatus-doubtful"})
+"""What was written, or not taken over: to be confirmed or corrected, and there is nothing in it to decide on."""
 
 
 def effect_of(finding: Finding) -> Effect:
@@ -65,74 +70,83 @@ def area_verdict(locations: Sequence[LocationResult], effects: set[Effect]) -> V
     return combined_verdict(verdicts)
 
 
-def decision(verdict: Verdict, findings: Sequence[Finding], accepted: set[str]) -> Decision:
-    """Recommend release, hold or rework; ``accepted`` are nonconformances closed with use-as-is or repair."""
-    pending = [finding for finding in findings if finding.nonconformance not in accepted]
+def decision(verdict: Verdict, findings: Sequence[Finding], accepted: Acceptance) -> Decision:
+    """Recommend release, hold or rework; ``accepted`` tells the findings that a decision lets stand."""
+    pending = [finding for finding in findings if not accepted(finding)]
     effects = {effect_of(finding) for finding in pending}
     if "fails" in effects:
         return "rework"
-    settled = verdict in {"conforms", "does not conform"} or _settled(findings, accepted)
+    settled = verdict in {"conforms", "does not conform"}
+    if not settled:  # or open for nothing but what was decided to be accepted: it does not conform by that
+        held = [finding for finding in findings if effect_of(finding) == "holds"]
+        settled = bool(held) and all(accepted(one) for one in held)
     return "release" if settled and not effects & {"holds", "defers"} else "hold"
 
 
-def _settled(findings: Sequence[Finding], accepted: set[str]) -> bool:
-    """Whether an area is open for nothing but what was decided to be accepted."""
-    held = [finding for finding in findings if effect_of(finding) == "holds"]
-    decided = (one.code in DECIDABLE and one.nonconformance in accepted for one in held)
-    return bool(held) and all(decided)
-
-
-def reasons(findings: Iterable[tuple[int, Finding]], accepted: set[str]) -> tuple[Counted, ...]:
+def reasons(findings: Iterable[tuple[int, Finding]], accepted: Acceptance) -> tuple[Counted, ...]:
     """Return why an area is not simply released: each finding that counts, by its index, and whether accepted."""
-    return tuple(
-        Counted(index, finding.nonconformance in accepted)
-        for index, finding in findings
-        if effect_of(finding) != "none"
-    )
+    return tuple(Counted(index, accepted(finding)) for index, finding in findings if effect_of(finding) != "none")
 
 
-def accepted_ids(states: Iterable[NonconformanceState]) -> set[str]:
-    """Return the nonconformances whose closed decision lets the steel stay as it is, or as repaired."""
-    return {state.id for state in states if state.status == "closed" and state.disposition in {"use-as-is", "repair"}}
+def acceptance(states: Iterable[NonconformanceState]) -> Acceptance:
+    """Return how to tell findings whose nonconformance is closed with a decision that lets the steel stay as it is.
+
+    Or as it was repaired; steel on which something is missing stays by the first alone. One number on two areas is two
+    nonconformances, and neither accepts anything for the other.
+    """
+    decided = {(one.id, one.area): one.disposition if one.status == "closed" else "" for one in states}
+
+    def accepted(finding: Finding) -> bool:
+        name = finding.nonconformance
+        if name is None or finding.code in UNDECIDED:
+            return False
+        repaired = effect_of(finding) != "holds" or finding.code in REPAIRABLE
+        ways = {"use-as-is", "repair"} if repaired else {"use-as-is"}
+        return decided.get((name, finding.area), decided.get((name, None), "")) in ways
+
+    return accepted
 
 
-def area_result(
-    profile: AreaProfile, locations: tuple[LocationResult, ...], statistics: AreaStatistics, required: Required,
-    found: Sequence[tuple[int, Finding]], accepted: set[str], bounds: tuple[Bounded, ...],
-    left_out: tuple[LeftOut, ...],
-) -> AreaResult:  # fmt: skip
-    """Put an area together from what was found about it; ``accepted`` as for ``decision``."""
-    area, own = profile.area, [finding for _, finding in found]
-    verdict = area_verdict(locations, {effect_of(finding) for finding in own})
-    return AreaResult(
+@dataclass(frozen=True, slots=True)
+class AreaParts:
+    """What the rules on the profile yield for one area."""
+
+    profile: AreaProfile
+    locations: tuple[LocationResult, ...]
+    required: Required
+    bounds: tuple[Bounded, ...]
+    findings: tuple[Finding, ...]
+    measure_next: tuple[Task, ...]
+    left_out: tuple[LeftOut, ...]
+
+    @property
+    def id(self) -> str:
+        """Id of the area."""
+        return self.profile.area.id
+
+
+def area_result(parts: AreaParts, found: Sequence[tuple[int, Finding]], accepted: Acceptance) -> AreaResult:
+    """Put an area together from what was found about it, with indices; ``accepted`` as for ``decision``."""
+    profile, area, own = parts.profile, parts.profile.area, [finding for _, finding in found]
+    verdict = area_verdict(parts.locations, {effect_of(finding) for finding in own})
+    result = AreaResult(
         id=area.id,
         structure=area.structure.id,
         name=area.plan.name,
         verdict=verdict,
         decision=decision(verdict, own, accepted),
         unit=profile.requirement.unit,
-        required_locations=required.locations,
+        required_locations=parts.required.locations,
         n_locations=len(profile.regular),
         n_spots=sum(len(location.result.spots) for location in profile.regular),
-        mean=statistics.mean,
-        standard_deviation=statistics.standard_deviation,
-        minimum=statistics.minimum,
-        maximum=statistics.maximum,
-        confidence_interval=statistics.confidence_interval,
-        tolerance_interval=statistics.tolerance_interval,
-        percent_within_limits=statistics.percent_within_limits,
-        expanded_uncertainty=statistics.expanded_uncertainty,
-        coverage_factor=statistics.coverage_factor,
-        effective_degrees_of_freedom=statistics.effective_degrees_of_freedom,
-        sampling=required.parts,
-        locations=locations,
-        budget=statistics.budget,
-        location_budget=statistics.location_budget,
+        sampling=parts.required.parts,
+        locations=parts.locations,
         reasons=reasons(found, accepted),
-        bounded_area=bounds,
-        not_evaluated=left_out,
+        bounded_area=parts.bounds,
+        not_evaluated=parts.left_out,
         place=area.plan.place or area.structure.place,
     )
+    return with_statistics(result, profile)
 
 
 def not_inspected(view: JobView, entry: NotInspected, unit: str) -> AreaResult:

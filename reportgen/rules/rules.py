@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import chain
 from typing import TYPE_CHECKING, Any
 
 from reportgen.errors import UsageError
@@ -115,7 +116,7 @@ def _published_rules(view: JobView) -> Iterator[RuleApplied]:
         margin = codes.MARGIN.of(codes.MarginJudged(Amount.of(limits.dew_point_margin)))
         yield _cited("dew-point-margin", margin, "dew-point-margin", limits.clause)
     for measured in MEASUREMENTS:
-        tests = [test for surface in day.surfaces for test in measured.entries_on(surface)]
+        tests = [*chain(*map(measured.entries_on, day.surfaces))]
         used = [formula for formula in measured.formulas if any(map(formula.used, tests))]
         yield from (_cited(one.topic, one.rule.of(NOTHING), one.source) for one in used)
     yield _cited("uncertainty", codes.UNCERTAINTY.of(NOTHING), "jcgm-100")

@@ -23,9 +23,9 @@ from reportgen.results.values import Period
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from reportgen.job import Sampling
+    from reportgen.job import AreaPlan, Sampling
     from reportgen.results import Task
-    from reportgen.rules.profile import AreaProfile, JudgedLocation
+    from reportgen.rules.profile import AreaProfile
     from reportgen.rules.scene import AreaView, JobView, SurfaceView
 
 PERIOD: Final = dt.timedelta(hours=12)
@@ -59,31 +59,30 @@ class _Work:
     def __init__(self, view: JobView, surfaces: Sequence[SurfaceView], profile: AreaProfile) -> None:
         self.apparatus = surfaces[0].record.apparatus
         self.surfaces = surfaces
-        spans = {id(surface): _periods(view, surface) for surface in surfaces}
+        begin, spans = _begin(view), {id(surface): _periods(view, surface) for surface in surfaces}
         periods = sorted({period for span in spans.values() for period in span})
         self.taken = dict.fromkeys(periods, 0)
         self.failing = dict.fromkeys(periods, 0)
         self.unplaced = 0
         self.measured: set[int] = set()
         for location in profile.regular:
-            surface = id(profile.surfaces[location.surface].surface)
-            if surface in spans:
-                self.measured.add(surface)
-                self._count(location, spans[surface], _period_of(view, spans[surface], location))
+            surface = location.surface.surface
+            if id(surface) not in spans:
+                continue
+            self.measured.add(id(surface))
+            span, taken = spans[id(surface)], location.measured.taken
+            if len(span) == 1 or (taken is not None and taken[1] <= begin + (span[0] + 1) * PERIOD):
+                self.taken[span[0]] += 1
+            else:
+                self.unplaced += 1
+            if location.result.verdict == "does not conform":
+                self.failing[span[-1]] += 1  # further tests come after it: in the last period of its surface
 
     def crosses(self, view: JobView) -> str | None:
         """Return when the first period ended in which a surface was blasted that was also blasted in the next."""
         spans = (_periods(view, surface) for surface in self.surfaces)
         ends = [_begin(view) + (span[0] + 1) * PERIOD for span in spans if len(span) > 1]
         return view.printed(min(ends)) if ends else None
-
-    def _count(self, location: JudgedLocation, span: range, period: int | None) -> None:
-        if period is None:
-            self.unplaced += 1
-        else:
-            self.taken[period] += 1
-        if location.result.verdict == "does not conform":
-            self.failing[span[-1]] += 1  # further tests come after it: in the last period of its surface
 
     @property
     def locations(self) -> int:
@@ -96,22 +95,13 @@ class _Work:
         return locations_for_changes(sum(len(surface.record.process_changes) for surface in self.surfaces))
 
 
-def _works(view: JobView, profile: AreaProfile) -> list[_Work]:
-    """Return what each apparatus blasted, in the order of the day file."""
-    grouped: dict[str, list[SurfaceView]] = {}
-    for surface in profile.area.surfaces:
-        grouped.setdefault(surface.record.apparatus, []).append(surface)
-    return [_Work(view, surfaces, profile) for surfaces in grouped.values()]
-
-
 def _begin(view: JobView) -> dt.datetime:
     """Return when the first period begins: with the shift, or with the first blasting that went on into it.
 
     Steel of an earlier shift that is entered again does not move the periods of this one.
     """
     start = view.shift[0]
-    blasted = (surface.blasted for area in view.areas for surface in area.surfaces)
-    return min((start, *(began for began, ended in blasted if ended > start)))
+    return min((start, *(began for began, ended in (one.blasted for one in view.surfaces) if ended > start)))
 
 
 def _periods(view: JobView, surface: SurfaceView) -> range:
@@ -129,14 +119,6 @@ def _periods(view: JobView, surface: SurfaceView) -> range:
     return range(first, last + 1)
 
 
-def _period_of(view: JobView, span: range, location: JudgedLocation) -> int | None:
-    """Return the period of a location among those of its surface; None where that cannot be told."""
-    if len(span) == 1:
-        return span[0]
-    known = location.taken is not None and location.taken[1] <= _begin(view) + (span[0] + 1) * PERIOD
-    return span[0] if known else None
-
-
 def required_locations(view: JobView, area: AreaView, works: Sequence[_Work]) -> Required:
     """Locations the plan asks for, with those added by failing ones and by changes of the process."""
     plan = view.specification.sampling
@@ -144,60 +126,51 @@ def required_locations(view: JobView, area: AreaView, works: Sequence[_Work]) ->
     each = plan.additional_per_failing or 0
     more = (each, failing) if failing and each else (None, None)
     if plan.plan == "per-shift-and-apparatus":
-        parts, rule, added = _per_shift(view, plan, works)
-        return Required(
-            sum(part.required for part in parts), Plan(rule, added, None, *more),
-            parts=tuple(parts) if len(parts) > 1 else (),
-        )  # fmt: skip
-    planned = _planned(area, plan)
+        owed, rule, added = _per_shift(view, plan, works)
+        total = sum(part.required for part in owed)
+        return Required(total, Plan(rule, added, None, *more), parts=owed if len(owed) > 1 else ())
+    planned = planned_locations(plan, area.plan)
     if isinstance(planned, Word):
         return Required(None, lacking=planned)
     total, whole = planned
-    parts = [SamplingPart(work.apparatus, None, max(1, work.changes), work.locations) for work in works]
+    parts = tuple(SamplingPart(work.apparatus, None, max(1, work.changes), work.locations) for work in works)
     changes = locations_for_changes(sum(len(surface.record.process_changes) for surface in area.surfaces))
     added = (changes,) if changes > total else ()
     total = locations_after_failures(max(total, changes), failing, each)
     least = sum(part.required for part in parts)
-    on_each = 1 if least > total else None
-    return Required(
-        max(total, least), Plan(whole, added, on_each, *more), parts=tuple(parts) if len(parts) > 1 else ()
-    )  # fmt: skip
+    named = Plan(whole, added, 1 if least > total else None, *more)
+    return Required(max(total, least), named, parts=parts if len(parts) > 1 else ())
 
 
 def _per_shift(
     view: JobView, plan: Sampling, works: Sequence[_Work]
-) -> tuple[list[SamplingPart], PerShift, tuple[int, ...]]:
+) -> tuple[tuple[SamplingPart, ...], PerShift, tuple[int, ...]]:
     """Return what each apparatus owes in each of its periods; changes of the process may ask for more in the last."""
     each = plan.locations or 1  # the model refuses a plan without
+    over = max(view.shift[1], *(surface.blasted[1] for surface in view.surfaces))
     parts: list[SamplingPart] = []
     around: list[int] = []
     for work in works:
         planned = locations_per_shift(each, 1, len(work.taken))
-        last, label = max(work.taken), len(work.taken) > 1
         if work.changes > planned:
             around.append(work.changes)
-        for period, taken in work.taken.items():
-            need = each + (max(0, work.changes - planned) if period == last else 0)
-            need = locations_after_failures(need, work.failing[period], plan.additional_per_failing or 0)
-            parts.append(SamplingPart(work.apparatus, _period(view, period) if label else None, need, taken))
+        for number, taken in work.taken.items():
+            need = each + (max(0, work.changes - planned) if number == max(work.taken) else 0)
+            need = locations_after_failures(need, work.failing[number], plan.additional_per_failing or 0)
+            start = _begin(view) + number * PERIOD
+            period = Period(view.printed(start), view.printed(min(start + PERIOD, over)))
+            parts.append(SamplingPart(work.apparatus, period if len(work.taken) > 1 else None, need, taken))
     most = max(len(work.taken) for work in works)
-    return parts, PerShift(each, len(works), most if most > 1 else None), tuple(around)
+    return tuple(parts), PerShift(each, len(works), most if most > 1 else None), tuple(around)
 
 
-def _period(view: JobView, period: int) -> Period:
-    """Return a period as printed: from its beginning to its end, or to that of the day's work."""
-    start = _begin(view) + period * PERIOD
-    last = max(view.shift[1], *(surface.blasted[1] for area in view.areas for surface in area.surfaces))
-    return Period(view.printed(start), view.printed(min(start + PERIOD, last)))
-
-
-def _planned(area: AreaView, plan: Sampling) -> tuple[int, PerArea | PerSize | FirstAndFurther] | Word:
+def planned_locations(plan: Sampling, area: AreaPlan) -> tuple[int, PerArea | PerSize | FirstAndFurther] | Word:
     """Return the locations by a plan that counts the area as a whole; or what the plan needs and nothing states."""
     each = plan.locations or 1  # the model refuses a plan without
     if plan.plan == "fixed":
         return each, PerArea(each)
     length = plan.plan == "length-rate"
-    size = area.plan.weld_length if length else area.plan.size
+    size = area.weld_length if length else area.size
     per = plan.length if length else plan.first_area
     if size is None or per is None or not size.exact:
         return Word("lacking", "weld-length" if length else "size")
@@ -211,7 +184,10 @@ def _planned(area: AreaView, plan: Sampling) -> tuple[int, PerArea | PerSize | F
 def sampling_findings(view: JobView, profile: AreaProfile) -> tuple[Required, Outcome[Finding]]:
     """Compare the regular locations of an area with those required, and name what is still to be measured."""
     area, clause = profile.area, view.specification.sampling.clause
-    works = _works(view, profile)
+    grouped: dict[str, list[SurfaceView]] = {}
+    for surface in area.surfaces:
+        grouped.setdefault(surface.record.apparatus, []).append(surface)
+    works = [_Work(view, surfaces, profile) for surfaces in grouped.values()]
     required = required_locations(view, area, works)
     place, have = Place(area.id), len(profile.regular)
     left = _left_out(view, works, required, place)
@@ -223,7 +199,19 @@ def sampling_findings(view: JobView, profile: AreaProfile) -> tuple[Required, Ou
             (), (*left.findings, unknown), measure_next=left.measure_next, not_evaluated=(gap,)
         )  # fmt: skip
     parts = _parts_missing(view, profile, works, required, required.plan)
-    findings = [*left.findings, *parts.findings, *_change_findings(profile, clause)]
+    have_at = {(one.surface.surface.record.apparatus, one.result.id) for one in profile.regular}
+    changes = (
+        codes.LOCATIONS_MISSING.found(
+            codes.ChangeNotMeasured(change.change, Word("change-side", when)),
+            Place(area.id, area.located(surface, location)),
+            clause=clause,
+        )
+        for surface in area.surfaces
+        for change in surface.record.process_changes
+        for when, location in (("before", change.before), ("after", change.after))
+        if (surface.record.apparatus, location) not in have_at
+    )
+    findings = [*left.findings, *parts.findings, *changes]
     todo = [*parts.measure_next, *left.measure_next]
     short = required.locations - have - sum(step.count or 0 for step in todo)
     if short > 0:
@@ -290,19 +278,3 @@ def _advice(view: JobView, profile: AreaProfile) -> BeginWith | None:
     limits = profile.requirement.limits
     advice = advised_grade(limits.minimum, limits.maximum, tape_scheme(rule, units[0]))
     return BeginWith(Word("tape-grade", advice.grade), Amount.of(advice.middle))
-
-
-def _change_findings(profile: AreaProfile, clause: str | None) -> list[Finding]:
-    """Find changes of the process whose locations before or after were not measured."""
-    have = {(profile.surfaces[one.surface].surface.record.apparatus, one.result.id) for one in profile.regular}
-    return [
-        codes.LOCATIONS_MISSING.found(
-            codes.ChangeNotMeasured(change.change, Word("change-side", when)),
-            Place(profile.area.id, profile.area.located(surface, location)),
-            clause=clause,
-        )
-        for surface in profile.area.surfaces
-        for change in surface.record.process_changes
-        for when, location in (("before", change.before), ("after", change.after))
-        if (surface.record.apparatus, location) not in have
-    ]

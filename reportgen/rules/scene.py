@@ -15,7 +15,7 @@ from reportgen.rules.covering import standing
 from reportgen.rules.editions import NEWEST
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from reportgen.job import AreaPlan, Clock, Day, Job, Project, Reading, Specification, Structure, Surface
     from reportgen.measurements import Measurement
@@ -35,6 +35,14 @@ class SurfaceView:
     blasted: tuple[dt.datetime, dt.datetime]
     coated: dt.datetime | None
     early: tuple[Reading, ...] = ()
+
+    @property
+    def locations(self) -> Iterator[str]:
+        """The names of its locations as often as they are used: readings, visual comparisons, tests."""
+        profile = self.record.profile
+        yield from (reading.location for reading in self.readings)
+        yield from (row.location for row in (profile.comparator if profile is not None else ()))
+        yield from (test.location for kind in TESTS for test in kind.entries_on(self.record))
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,9 +73,17 @@ class Stood:
         entered = ((one.record.apparatus, one.blasted) for each in self._areas(surface) for one in each.surfaces)
         return (surface.record.apparatus, surface.blasted) in entered
 
-    def judged(self, surface: SurfaceView) -> bool:
-        """Whether what its logs say of the blasting of a surface is complete."""
-        return surface.record.area not in self.held and self.enters(surface)
+    def judged(self, surface: SurfaceView, *, primed: bool = False) -> bool:
+        """Whether what its logs say of the blasting of a surface is complete, or of its primer."""
+        if surface.record.area in self.held:
+            return False
+        return surface.coated in self._primed(surface) if primed else self.enters(surface)
+
+    def _primed(self, surface: SurfaceView) -> set[dt.datetime | None]:
+        """Return when it says that the steel of a surface was primed."""
+        same = surface.record.apparatus, surface.blasted
+        entered = (one for each in self._areas(surface) for one in each.surfaces)
+        return {one.coated for one in entered if (one.record.apparatus, one.blasted) == same}
 
     def _areas(self, surface: SurfaceView) -> list[AreaView]:
         return [area for area in self.view.areas if area.id == surface.record.area]
@@ -123,6 +139,11 @@ class JobView:
             AreaView(area, *self.plan(area), tuple(surfaces), _shared(surfaces)) for area, surfaces in grouped.items()
         )
 
+    @cached_property
+    def surfaces(self) -> tuple[SurfaceView, ...]:
+        """The surfaces of all areas, area after area."""
+        return tuple(surface for area in self.areas for surface in area.surfaces)
+
     def _before(self, time: str | None, blasted: tuple[dt.datetime, dt.datetime]) -> bool:
         """Whether a reading was taken before the blasting; not where the times of that contradict each other."""
         return time is not None and self.at_text(time) < blasted[0] <= blasted[1]
@@ -131,19 +152,21 @@ class JobView:
     def windows(self) -> tuple[Window, ...]:
         """Blasting and coating times of all areas, in order of their beginning; not what earlier reports judged."""
         found: list[Window] = []
-        for area in self.areas:
-            for surface in area.surfaces:
-                start, end = surface.blasted
-                if not self._judged_before(surface):
-                    found.append(Window(area.id, "blasting", start, max(start, end)))
-                if surface.coated is not None:
-                    found.append(Window(area.id, "coating", surface.coated, surface.coated))
+        for surface in self.surfaces:
+            area, (start, end) = surface.record.area, surface.blasted
+            if not self._judged_before(surface):
+                found.append(Window(area, "blasting", start, max(start, end)))
+            if surface.coated is not None and not self._judged_before(surface, surface.coated):
+                found.append(Window(area, "coating", surface.coated, surface.coated))
         return tuple(sorted(found, key=lambda window: (window.start, window.area, window.activity)))
 
-    def _judged_before(self, surface: SurfaceView) -> bool:
-        """Whether a blasting before the shift was judged by the logs of an earlier report, and this adds nothing."""
-        end = max(surface.blasted)
-        if end > self.shift[0] or not any(one.judged(surface) for one in self.before):
+    def _judged_before(self, surface: SurfaceView, primed: dt.datetime | None = None) -> bool:
+        """Whether a blasting before the shift was judged by the logs of an earlier report, and this adds nothing.
+
+        Or the primer that followed it.
+        """
+        end = max(surface.blasted) if primed is None else primed
+        if end > self.shift[0] or not any(one.judged(surface, primed=primed is not None) for one in self.before):
             return False
         return not any(self.at(entry.time) <= end for kind in LOGS for entry in kind.entries_in(self.job.day))
 
@@ -197,10 +220,6 @@ class JobView:
         return {plan.id: (structure, plan) for structure in self.project.structures for plan in structure.areas}
 
     @cached_property
-    def _zone(self) -> ZoneInfo:
-        return ZoneInfo(self.job.clock.zone)
-
-    @cached_property
     def _instants(self) -> dict[Clock, dt.datetime]:
         return {}
 
@@ -248,21 +267,15 @@ class JobView:
 
     def local(self, instant: dt.datetime) -> dt.datetime:
         """Return an instant in the site's zone."""
-        return instant.astimezone(self._zone)
+        return instant.astimezone(ZoneInfo(self.job.clock.zone))
 
 
 def _shared(surfaces: Sequence[SurfaceView]) -> frozenset[str]:
     """Return the names of locations that more than one apparatus uses."""
-    if len({surface.record.apparatus for surface in surfaces}) == 1:
-        return frozenset()
     users: dict[str, set[str]] = {}
-    for surface in surfaces:
-        record = surface.record
-        names = {reading.location for reading in surface.readings}
-        names |= {row.location for row in (record.profile.comparator if record.profile is not None else [])}
-        names |= {test.location for kind in TESTS for test in kind.entries_on(record)}
-        for name in names:
-            users.setdefault(name, set()).add(record.apparatus)
+    for surface in surfaces if len({one.record.apparatus for one in surfaces}) > 1 else ():
+        for name in surface.locations:
+            users.setdefault(name, set()).add(surface.record.apparatus)
     return frozenset(name for name, apparatus in users.items() if len(apparatus) > 1)
 
 

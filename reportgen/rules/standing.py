@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from reportgen.measurements import CODES
-from reportgen.results import Cause, Deadline, Place, Standing, Task
+from reportgen.results import Cause, Deadline, Standing
 from reportgen.results.codes.coating import COAT_BY
 from reportgen.results.codes.follow_up import MISSING
 from reportgen.rules.blasted_again import perhaps_blasted_again, perhaps_washed
@@ -28,12 +28,14 @@ def standing(job: Job, evaluation: Evaluation) -> Standing:
     for index, finding in enumerate(evaluation.findings):
         parts.setdefault(part_of(finding), []).append((index, finding))
     missing = parts.get("missing", [])
+    told = {(finding.area or "", finding.code) for _, finding in missing}
+    steps = (step for step in evaluation.measure_next if (step.area, step.answers) not in told)
     return Standing(
         causes(parts.get("wrong", [])),
         causes(parts.get("out of limits", [])),
         causes(missing),
         (*perhaps_blasted_again(view, evaluation.findings), *perhaps_washed(view, evaluation)),
-        tuple(_next(evaluation.measure_next, [finding for _, finding in missing])),
+        tuple(step for step in steps if step.code != COAT_BY.name),  # deadlines are told by themselves
         coating_deadlines(job, evaluation),
         causes(parts.get("noted", [])),
         evaluation.not_evaluated,
@@ -60,22 +62,10 @@ def causes(found: Iterable[tuple[int, Finding]]) -> tuple[Cause, ...]:
         alike.setdefault(key, []).append((index, one))
     return tuple(
         Cause(
-            several[0][1], tuple(index for index, _ in several), tuple(dict.fromkeys(_place(one) for _, one in several))
+            several[0][1], tuple(index for index, _ in several), tuple(dict.fromkeys(one.place for _, one in several))
         )
         for several in alike.values()
     )
-
-
-def _place(finding: Finding) -> Place:
-    return Place(finding.area, finding.location, finding.place.spot, finding.place.time)
-
-
-def _next(steps: Iterable[Task], missing: Iterable[Finding]) -> Iterable[Task]:
-    """Yield what is to be done and is told neither as a deadline nor among the missing."""
-    answered = {(finding.area or "", finding.code) for finding in missing}
-    for step in steps:
-        if step.code != COAT_BY.name and (step.area, step.answers) not in answered:
-            yield step
 
 
 def coating_deadlines(job: Job, evaluation: Evaluation) -> tuple[Deadline, ...]:

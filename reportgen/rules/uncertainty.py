@@ -24,8 +24,6 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from decimal import Decimal
 
-    from reportgen.job import Instrument
-    from reportgen.metrology.uncertainty import Pooled
     from reportgen.rules.gauges import GaugeProof
     from reportgen.rules.readings import MeasuredSurface
 
@@ -75,7 +73,16 @@ class AreaUncertainty:
         self._unit = unit
         self._value = value
         self._gauges = {measured.gauge_id: _gauge(measured, proofs[measured.gauge_id]) for measured in surfaces}
-        self._pooled = {gauge: _pooled(surfaces, gauge) for gauge in self._gauges}
+        # the scatter of spots within their locations
+        self._pooled = {
+            gauge: pooled_standard_deviation(
+                [spot.profile for spot in location.spots if spot.profile is not None]
+                for measured in surfaces
+                if measured.gauge_id == gauge
+                for location in measured.locations
+            )
+            for gauge in self._gauges
+        }
         self._known: dict[tuple[str, int], Uncertainty | None] = {}
 
     def of_location(self, gauge_id: str, spots: int) -> Uncertainty | None:
@@ -120,28 +127,15 @@ def _gauge(measured: MeasuredSurface, proof: GaugeProof) -> Gauge | None:
     stated = record.uncertainty if record.uncertainty is not None else record.accuracy
     if stated is None:
         return None
+    # without one on record, the step is the last digit of the finest reading
+    step = measured.finest if record.resolution is None else record.resolution.in_unit(unit)
     return Gauge(
         unit,
         stated.in_unit(unit),
         record.coverage_factor if record.uncertainty is not None else None,
-        _resolution(record, measured),
+        step,
         film_tolerance(unit).exact if measured.on_tape else None,
         proof.largest_deviation,
-    )
-
-
-def _resolution(record: Instrument, measured: MeasuredSurface) -> Fraction:
-    """One step of the gauge: as on its record, else the last digit of the finest reading."""
-    return measured.finest if record.resolution is None else record.resolution.in_unit(measured.unit)
-
-
-def _pooled(surfaces: Sequence[MeasuredSurface], gauge_id: str) -> Pooled | None:
-    """Pool the scatter of spots within their locations, for one gauge."""
-    return pooled_standard_deviation(
-        [spot.profile for spot in location.spots if spot.profile is not None]
-        for measured in surfaces
-        if measured.gauge_id == gauge_id
-        for location in measured.locations
     )
 
 

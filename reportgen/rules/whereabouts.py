@@ -5,6 +5,7 @@ Only places that the contract states are told apart; nobody is asked how far the
 
 from __future__ import annotations
 
+from itertools import chain
 from typing import TYPE_CHECKING, NamedTuple
 
 from reportgen.job.places import folded
@@ -20,7 +21,7 @@ from reportgen.results.codes.order import (
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from reportgen.results import Finding
     from reportgen.rules.scene import JobView, SurfaceView
@@ -44,72 +45,52 @@ def whereabouts(view: JobView) -> Outcome[Finding]:
     if len(view.places.stated) == 1:
         return Outcome()
     together: dict[tuple[dt.datetime, str | None], dict[str, list[_Seen]]] = {}
-    for seen in (*_instruments(view), *_inspector(view)):
+    for seen in (*_logged(view), *_on_surfaces(view)):
         together.setdefault((seen.at, seen.instrument), {}).setdefault(folded(seen.where.place), []).append(seen)
     findings: list[Finding] = []
     impossible: set[dt.datetime] = set()
-    for (at, instrument), places in together.items():  # the instruments first
-        if len(places) > 1 and not (instrument is None and at in impossible):
+    for (at, instrument), places in sorted(together.items(), key=lambda pair: pair[0][1] is None):
+        if len(places) > 1 and (instrument is not None or at not in impossible):
             impossible.add(at)
-            seen_there = [seen for several in places.values() for seen in several]
-            findings.extend(_found(instrument, view.printed(at), seen_there))
+            findings.extend(_found(instrument, view.printed(at), [*chain(*places.values())]))
     return Outcome((), tuple(findings))
 
 
-def _found(instrument: str | None, time: str, seen: list[_Seen]) -> Iterator[Finding]:
+def _found(instrument: str | None, time: str, seen: Sequence[_Seen]) -> Iterator[Finding]:
     where = tuple(dict.fromkeys(one.where for one in seen))
     for area in dict.fromkeys(area for one in seen for area in one.areas):
-        place = Place(area, time=time)
         if instrument is None:
-            yield INSPECTOR_IN_TWO_PLACES.found(InspectorSeen(where), place)
+            yield INSPECTOR_IN_TWO_PLACES.found(InspectorSeen(where), Place(area, time=time))
         else:
-            yield INSTRUMENT_IN_TWO_PLACES.found(InstrumentSeen(instrument, where), place)
+            yield INSTRUMENT_IN_TWO_PLACES.found(InstrumentSeen(instrument, where), Place(area, time=time))
 
 
-def _instruments(view: JobView) -> Iterator[_Seen]:
-    """Yield every use of an instrument whose time and place are known."""
-    for reading in view.job.day.conditions:
-        covered = view.places.covered(reading) or frozenset()
+def _logged(view: JobView) -> Iterator[_Seen]:
+    """Yield the instruments of the log of conditions at a known place; it may write itself, so nobody was there."""
+    for log in view.job.day.conditions:
+        covered = view.places.covered(log) or frozenset()
         places = {view.places.of(area) for area in covered}
         place = places.pop() if len(places) == 1 else None
         if place is not None:
             inspected = tuple(area.id for area in view.areas if area.id in covered)
-            for name in reading.instruments:
-                yield _Seen(name, view.at(reading.time), SeenAt(place), inspected)
-    for surface, place in _surfaces(view):
+            yield from (_Seen(name, view.at(log.time), SeenAt(place), inspected) for name in log.instruments)
+
+
+def _on_surfaces(view: JobView) -> Iterator[_Seen]:
+    """Yield what was done by hand at a known time and place: by a person (None), and with which instrument."""
+    for surface in view.surfaces:
         area = surface.record.area
-        for name, at in _used(view, surface):
-            yield _Seen(name, at, SeenAt(place, area), (area,))
+        place = view.places.of(area)
+        for instrument, at in () if place is None else _used(view, surface):
+            yield from (_Seen(name, at, SeenAt(place or "", area), (area,)) for name in {None: 0, instrument: 0})
 
 
-def _used(view: JobView, surface: SurfaceView) -> Iterator[tuple[str, dt.datetime]]:
-    """Yield the instruments used on a surface, with the times that are known."""
-    if surface.record.profile is not None:
-        for at in _read(view, surface):
-            yield surface.record.profile.gauge, at
-    for kind in MEASUREMENTS:
-        for test in kind.entries_on(surface.record) if kind.instruments else ():
-            if test.instrument is not None and test.time is not None:
-                yield test.instrument, view.at(test.time)
-
-
-def _inspector(view: JobView) -> Iterator[_Seen]:
-    """Yield what a person does by hand; a log of the conditions may write itself."""
-    for surface, place in _surfaces(view):
-        record = surface.record
-        clocks = [test.time for kind in MEASUREMENTS if kind.timed for test in kind.entries_on(record)]
-        times = [*_read(view, surface), *(view.at(time) for time in clocks if time is not None)]
-        for at in times:
-            yield _Seen(None, at, SeenAt(place, record.area), (record.area,))
-
-
-def _read(view: JobView, surface: SurfaceView) -> list[dt.datetime]:
-    """Return the times of the readings of a surface, each once."""
-    return [view.at_text(text) for text in sorted({one.time for one in surface.readings if one.time is not None})]
-
-
-def _surfaces(view: JobView) -> Iterator[tuple[SurfaceView, str]]:
-    for area in view.areas:
-        place = view.places.of(area.id)
-        if place is not None:
-            yield from ((surface, place) for surface in area.surfaces)
+def _used(view: JobView, surface: SurfaceView) -> Iterator[tuple[str | None, dt.datetime]]:
+    """Yield the times known of readings and tests on a surface, with the instrument where one is named."""
+    gauge = None if surface.record.profile is None else surface.record.profile.gauge
+    for text in sorted({one.time for one in surface.readings if one.time is not None}):
+        yield gauge, view.at_text(text)
+    for kind in (kind for kind in MEASUREMENTS if kind.timed):
+        for test in kind.entries_on(surface.record):
+            if test.time is not None:
+                yield test.instrument if kind.instruments else None, view.at(test.time)

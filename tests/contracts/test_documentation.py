@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from reportgen.audit import PROBLEMS
 from reportgen.cli.commands import build_parser
 from reportgen.loader.codes import CODES
 from reportgen.measurements import CODES as FINDING_CODES
@@ -75,9 +76,21 @@ def test_every_message_code_is_explained():
 def test_every_finding_is_explained():
     rows = re.findall(r"^\| `([a-z-]+)` \| (.+?) \| (.+) \|$", README, re.MULTILINE)
     said = {code: sentences().explained(code) for code in FINDING_CODES}
-    assert {code: (meaning, remedy) for code, meaning, remedy in rows} == {
+    assert {code: (meaning, remedy) for code, meaning, remedy in rows if code not in PROBLEMS} == {
         code: (texts["meaning"], texts["remedy"]) for code, texts in said.items()
     }
+
+
+def test_every_problem_that_an_audit_names_is_explained(capsys):
+    from reportgen.cli import main
+
+    rows = re.findall(r"^\| `([a-z-]+)` \| (\w+) \| (.+?) \| (.+?) \|$", README, re.MULTILINE)
+    assert {code: tuple(told) for code, *told in rows} == {
+        code: (kind.weight, kind.explained()["meaning"], kind.remedy) for code, kind in PROBLEMS.items()
+    }
+    for code, kind in PROBLEMS.items():
+        assert main(["explain", code]) == 0
+        assert " ".join(kind.remedy.split()) in " ".join(capsys.readouterr().out.split())
 
 
 def test_the_example_job_is_answered_as_printed(tmp_path, monkeypatch, capsys):

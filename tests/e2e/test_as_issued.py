@@ -7,6 +7,8 @@ import pytest
 from pypdf import PdfReader
 
 from reportgen.archival import read_attachments
+from reportgen.issued import Recomputation
+from reportgen.pipeline import check
 from tests.e2e.conftest import PASSPHRASE, Tool
 from tests.footbridge import BODY, COLLEAGUE, CONTRACTORS, INSPECTOR, OPEN, ROUGH, SMOOTH, day, folder
 
@@ -269,6 +271,56 @@ def test_a_day_that_is_gone_with_its_report_keeps_today_back(contract, signers):
     for said in (checked(contract, "three", 1), refused(contract, "three", signers[INSPECTOR])):
         assert "the earlier day `HD-9-001` is missing" in said
         assert "and `reports/HD-9-001.pdf` is not there" in said
+
+
+@pytest.mark.parametrize(
+    ("change", "what"),
+    [
+        (lambda one: one.unlink(), "is missing"),
+        (lambda one: one.write_text(day(1, area="B-2"), encoding="utf-8"), "is not as issued"),
+        (lambda one: one.write_text(day(1), encoding="utf-8"), "is not as issued"),
+    ],
+)
+def test_what_an_old_report_left_open_is_not_lost_with_its_day_file(contract, signers, change, what):
+    """Three weeks later: what failed holds its area until it is blasted again with the same apparatus."""
+    three = contract / "three.yaml"
+    blasted_again = day(3).replace("date: 2026-05-06", "date: 2026-05-25")
+    three.write_text(blasted_again.replace("apparatus: pot 1", "apparatus: pot 2"), encoding="utf-8")
+    assert "JOB25" not in checked(contract, "three", 1)
+    change(contract / "one.yaml")
+    result = Tool(contract)("check", "three.yaml", "--json", code=1)
+    assert decisions(result) == {"B-1": "hold"}
+    for said in (" ".join(result.stderr.split()), refused(contract, "three", signers[INSPECTOR])):
+        assert f"JOB251]: the earlier day `one.yaml` {what}: HD-9-001 revision 0 was signed on" in said
+    three.write_text(blasted_again, encoding="utf-8")
+    result = Tool(contract)("check", "three.yaml", "--json")
+    assert ("JOB25" in result.stderr, decisions(result)) == (False, {"B-1": "release"})
+    issued(contract, "three", signers[INSPECTOR])
+
+
+def test_another_project_file_passes_over_no_old_report_of_the_same_steel(contract):
+    (contract / "later.yaml").write_bytes((contract / "project.yaml").read_bytes())
+    for pot, passed_over in (("pot 2", True), ("pot 1", False)):
+        text = day(3).replace("project.yaml", "later.yaml").replace("pot 1", pot)
+        (contract / "three.yaml").write_text(text.replace("date: 2026-05-06", "date: 2026-05-25"), encoding="utf-8")
+        said = checked(contract, "three", 1 if passed_over else 0)
+        assert ("the earlier day `one.yaml` is passed over" in said) is passed_over
+
+
+def test_a_contract_whose_days_are_as_issued_is_checked_without_opening_its_reports(contract, monkeypatch):
+    """Nor is a report evaluated again whose day file is gone, and which names no area of the day."""
+    opened, evaluated = [], []
+    monkeypatch.setattr("reportgen.archival.read_attachments", lambda pdf: opened.append(pdf) or read_attachments(pdf))
+    monkeypatch.setattr("reportgen.issued.Recomputation", lambda: evaluated.append(1) or Recomputation())
+    third(contract, "B-1")
+    check(contract / "three.yaml")
+    assert (opened, evaluated) == ([], [])
+    (contract / "two.yaml").unlink()
+    check(contract / "three.yaml")
+    assert (len(opened), evaluated) == (1, [])
+    (contract / "one.yaml").unlink()
+    check(contract / "three.yaml")
+    assert (len(opened), len(evaluated)) == (3, 1)
 
 
 # --- the report that a revision replaces

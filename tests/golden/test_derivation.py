@@ -19,7 +19,9 @@ def test_all_areas_at_once_are_explained_as_each_alone():
 def test_the_appendix_derives_every_area_and_names_each_source_once():
     checked = check(DAY)
     template = Template(sections=[*Template().sections[:-1], "derivation", "integrity"])
-    whole = " ".join(texts(render_report(checked.job, checked.evaluation, sample.ISSUE, template)))
+    derivation = explain_areas(checked.job, checked.evaluation)
+    rendered = render_report(checked.job, checked.evaluation, sample.ISSUE, template, derivation=derivation)
+    whole = " ".join(texts(rendered))
     appendix = whole.split("How each value came about every step")[1]
     for area in checked.evaluation.areas:
         assert (f"Derivation, {area.id} value" in appendix) == bool(area.locations)

@@ -56,7 +56,7 @@ def countersigned():
 
 def record(name="report.pdf", who="R. Hethe"):
     """The record of a verification of the countersigned report, as a stranger without roots gets it."""
-    from reportgen.pipeline.verification_record import verification_record
+    from reportgen.pipeline.verifying import verification_record
     from reportgen.verification.verdict import Signer, Verification, not_done, step_of
 
     steps = tuple(step_of(number, (), ("SHA-256 " + "a" * 64,)) for number in range(1, 10))

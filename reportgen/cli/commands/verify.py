@@ -50,7 +50,7 @@ def run(options: argparse.Namespace) -> Answer:
             answers.append((report, verify_one(report, **given)))
     if options.record is not None:
         from reportgen import atomicfile
-        from reportgen.pipeline.verification_record import verification_record
+        from reportgen.pipeline.verifying import verification_record
 
         report, answer = answers[0]
         atomicfile.write_new(options.record, verification_record(answer, report.name))

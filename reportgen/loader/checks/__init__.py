@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from reportgen.loader.checks.identifiers import check_identifiers, check_people, check_signers
+from reportgen.loader.checks.identifiers import check_identifiers, check_people, check_places, check_signers
 from reportgen.loader.checks.instruments import check_instruments
-from reportgen.loader.checks.places import check_places
 from reportgen.loader.checks.records import check_records
 from reportgen.loader.checks.specification import check_specification
 from reportgen.loader.checks.times import check_reading_times, check_times

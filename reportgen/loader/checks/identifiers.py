@@ -1,17 +1,19 @@
-"""Every id a day file uses must stand in the project file."""
+"""Every id a day file uses must stand in the project file, and every place of a reading of the conditions."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
+from reportgen.job import Places
 from reportgen.loader.checks.uses import uses_of
+from reportgen.loader.sheets import meant_or
 
 if TYPE_CHECKING:
     from reportgen.loader.sheets import Sheets
 
 _CODES: Final = {"person": "JOB201", "instrument": "JOB202", "roll": "JOB203", "area": "JOB204"}
-
-
+_LISTED: Final = 8
+_BIND: Final = "state `place:` of the structure or area that is there, or list the `areas:` it covers"
 LONGEST_SIGNER: Final = 64
 """Characters of a name in a certificate."""
 
@@ -53,3 +55,21 @@ def check_signers(sheets: Sheets) -> None:
                 "write the name as it is in the certificate; `issue` refuses another",
                 "warning",
             )
+
+
+def check_places(sheets: Sheets) -> None:
+    """Refuse each place where no area is, once, and an area that a reading lists although it is elsewhere."""
+    readings = sheets.day.conditions
+    places = Places(sheets.project.structures, readings)
+    unknown = dict.fromkeys(one.place for one in readings if one.place is not None and places.unknown(one))
+    known = places.stated or [structure.name for structure in sheets.project.structures]
+    listed = ", ".join(f"`{name}`" for name in known[:_LISTED]) + (", …" if len(known) > _LISTED else "")
+    for name in unknown:
+        index = next(index for index, one in enumerate(readings) if one.place == name)
+        help_text = meant_or(name, places.known, f"known are {listed}; {_BIND}")
+        sheets.refuse(("conditions", index, "place"), "JOB209", f"no area is at `{name}`", help_text)
+    for index, reading in enumerate(readings):
+        for area in places.elsewhere(reading):
+            message = f"area `{area}` is not at `{reading.place}`"
+            loc = ("conditions", index, "areas", reading.areas.index(area))
+            sheets.refuse(loc, "JOB218", message, "leave out what is not covered, or correct the place")

@@ -53,12 +53,6 @@ def _other(sheets: Sheets, kinds: tuple[str, ...]) -> str | None:
     return f"of that kind the project has {', '.join(fit)}" if fit else "enter one in the project file"
 
 
-def _told_apart(one: str, other: str) -> bool:
-    """Return whether two names differ in the number or the single letter by which people tell things apart."""
-    marks = [_MARK.findall(name) for name in (one, other)]
-    return all(marks) and marks[0] != marks[1]
-
-
 def _check_apparatus(sheets: Sheets) -> None:
     """Warn of a check of compressed air for an apparatus no surface was blasted with, when the name is nearly right.
 
@@ -67,7 +61,11 @@ def _check_apparatus(sheets: Sheets) -> None:
     used = {surface.apparatus for surface in sheets.day.surfaces}
     for index, check in enumerate(sheets.day.air_checks):
         meant = closest(check.apparatus, used)
-        if check.apparatus not in used and meant is not None and not _told_apart(check.apparatus, meant):
+        if check.apparatus in used or meant is None:
+            continue
+        # the number or the single letter by which people tell things apart
+        marks = [_MARK.findall(name) for name in (check.apparatus, meant)]
+        if not all(marks) or marks[0] == marks[1]:
             span = sheets.place(("air_checks", index, "apparatus"))
             message = f"no surface of this day was blasted with `{check.apparatus}`"
             sheets.found.at(span, "JOB246", message, f"did you mean `{meant}`?", "warning")

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from reportgen.diagnostics import closest
 from reportgen.errors import RangeError
+from reportgen.loader.sheets import meant_or
 from reportgen.measurements import CODES
 
 if TYPE_CHECKING:
+    import datetime as dt
     from collections.abc import Collection, Iterator, Mapping, Sequence
 
-    from reportgen.job import Job, Nonconformance, Surface
+    from reportgen.job import Clock, Job, Nonconformance, Surface
     from reportgen.loader.rows import SurfaceRows
     from reportgen.loader.sheets import Loc, Sheets
 
@@ -19,66 +20,59 @@ if TYPE_CHECKING:
 def check_records(sheets: Sheets, rows: Sequence[SurfaceRows | None]) -> None:
     """Refuse a finding code that does not exist, and a location that was not measured where one must have been."""
     _check_findings(sheets)
-    for index, surface in enumerate(sheets.day.surfaces):
+    for index, (surface, surface_rows) in enumerate(zip(sheets.day.surfaces, rows, strict=True)):
         _check_order(sheets, index, surface)
-        surface_rows = rows[index]
         measured = {row.location for row in surface_rows.rows} if surface_rows is not None else set()
-        if surface_rows is None and surface.profile is not None:
-            continue  # its file could not be read, which has been said
-        for loc, location, what in _locations(surface, ("surfaces", index)):
-            if location not in measured:
-                meant = closest(location, measured)
-                help_text = f"did you mean `{meant}`?" if meant else "add its readings, or correct the name"
-                sheets.refuse(loc, "JOB240", f"{what} `{location}` has no readings in area `{surface.area}`", help_text)
+        # where its file could not be read, that has been said
+        wanted = _locations(surface, ("surfaces", index)) if surface_rows is not None or surface.profile is None else ()
+        for place, location, what in (one for one in wanted if one[1] not in measured):
+            help_text = meant_or(location, measured, "add its readings, or correct the name")
+            sheets.refuse(place, "JOB240", f"{what} `{location}` has no readings in area `{surface.area}`", help_text)
 
 
 def check_blasted_again(sheets: Sheets, earlier: Sequence[Job]) -> None:
     """Refuse a second blasting of what neither an entry above nor an earlier report has."""
     for index, surface in enumerate(sheets.day.surfaces):
-        above = [one for one in sheets.day.surfaces[:index] if one.area == surface.area]
-        before = [one for job in earlier for one in job.day.surfaces if one.area == surface.area]
+        before = [*sheets.day.surfaces[:index], *(one for job in earlier for one in job.day.surfaces)]
+        used = list(dict.fromkeys(one.apparatus for one in before if one.area == surface.area))
+        there_are = "there are " + ", ".join(f"`{one}`" for one in used)
         for number, name in enumerate(surface.blasted_again):
-            if not any(one.apparatus == name for one in (*above, *before)):
+            if name not in used:
                 message = f"no entry above, and no earlier report, blasts area `{surface.area}` with `{name}`"
-                used = list(dict.fromkeys(one.apparatus for one in (*above, *before)))
-                meant = closest(name, used)
-                listed = (
-                    "there are " + ", ".join(f"`{one}`" for one in used)
-                    if used
-                    else "enter first what was blasted first"
-                )
-                help_text = f"did you mean `{meant}`?" if meant else listed
+                help_text = meant_or(name, used, there_are if used else "enter first what was blasted first")
                 sheets.refuse(("surfaces", index, "blasted_again", number), "JOB245", message, help_text)
 
 
 def _check_order(sheets: Sheets, index: int, surface: Surface) -> None:
     """Refuse a second blasting that began before the first, in an entry above, had ended."""
-    above = [one for one in sheets.day.surfaces[:index] if one.area == surface.area]
+    begin = _instant(sheets, surface.blasted.start)
+    ended = [
+        (one, _instant(sheets, one.blasted.end)) for one in sheets.day.surfaces[:index] if one.area == surface.area
+    ]
     for number, name in enumerate(surface.blasted_again):
-        if any(one.apparatus == name and _begins_before(sheets, surface, one) for one in above):
+        if begin and any(one.apparatus == name and end and begin < end for one, end in ended):
             message = f"this blasting begins at {surface.blasted.start:%H:%M}, before the first one of `{name}` ended"
             loc = ("surfaces", index, "blasted_again", number)
             sheets.refuse(loc, "JOB222", message, "check the times of both entries")
 
 
-def _begins_before(sheets: Sheets, surface: Surface, before: Surface) -> bool:
+def _instant(sheets: Sheets, clock: Clock) -> dt.datetime | None:
     if sheets.clock is None:
-        return False
+        return None
     try:
-        return sheets.clock.instant(surface.blasted.start) < sheets.clock.instant(before.blasted.end)
+        return sheets.clock.instant(clock)
     except RangeError:  # a time that never was, which is said elsewhere
-        return False
+        return None
 
 
 def _locations(surface: Surface, place: Loc) -> Iterator[tuple[Loc, str, str]]:
-    if surface.profile is not None:
-        for number, walk in enumerate(surface.profile.walk_outs):
-            walk_place = (*place, "profile", "walk_outs", number)
-            yield (*walk_place, "failing"), walk.failing, "the failing location"
-            for which, direction in enumerate(walk.directions):
-                for position, location in enumerate(direction.locations):
-                    loc = (*walk_place, "directions", which, "locations", position)
-                    yield loc, location, "the walk-out location"
+    for number, walk in enumerate(surface.profile.walk_outs if surface.profile is not None else ()):
+        walk_place = (*place, "profile", "walk_outs", number)
+        yield (*walk_place, "failing"), walk.failing, "the failing location"
+        for which, direction in enumerate(walk.directions):
+            for position, location in enumerate(direction.locations):
+                loc = (*walk_place, "directions", which, "locations", position)
+                yield loc, location, "the walk-out location"
     for number, change in enumerate(surface.process_changes):
         for side in ("before", "after"):
             yield (*place, "process_changes", number, side), getattr(change, side), "the location"
@@ -88,8 +82,7 @@ def _check_findings(sheets: Sheets) -> None:
     for index, raised in enumerate(sheets.day.nonconformances):
         for number, code in enumerate(raised.findings):
             if code not in CODES:
-                meant = closest(code, CODES)
-                help_text = f"did you mean `{meant}`?" if meant else "`reportgen check` lists the findings by code"
+                help_text = meant_or(code, CODES, "`reportgen check` lists the findings by code")
                 loc = ("nonconformances", index, "findings", number)
                 sheets.refuse(loc, "JOB241", f"`{code}` is not a finding code", help_text)
 
@@ -165,10 +158,9 @@ def _not_raised(
         latest = counting[report.number]
         message = f"nonconformance `{name}` of {report.number} revision {report.revision} is not in revision {latest}"
         return message, "leave it out here, or raise it again in that revision"
-    meant = closest(name, raised)
     listed = ", ".join(f"`{known}`" for known in sorted(raised))
     known = f"known are {listed}" if listed else "the day file that raised it must be in this folder"
-    return f"no day file raises nonconformance `{name}`", f"did you mean `{meant}`?" if meant else known
+    return f"no day file raises nonconformance `{name}`", meant_or(name, raised, known)
 
 
 def _elsewhere(name: str, area: str, raised: Mapping[str, tuple[str | None, str]]) -> tuple[str, str]:

@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo, available_timezones
 
 from reportgen.diagnostics import closest
 from reportgen.errors import UsageError
+from reportgen.loader.sheets import meant_or
 from reportgen.references import cleanliness_grade, cleanliness_names, profile_grade_names
 
 if TYPE_CHECKING:
@@ -72,8 +73,7 @@ def _check_comparator_grade(sheets: Sheets) -> None:
         return
     names = [name.removeprefix(_COMPARATOR) for name in profile_grade_names()]
     if grade.removeprefix(_COMPARATOR) not in names:
-        meant = closest(grade, names)
-        help_text = f"did you mean `{meant}`?" if meant else "known are " + ", ".join(f"`{name}`" for name in names)
+        help_text = meant_or(grade, names, "known are " + ", ".join(f"`{name}`" for name in names))
         place = sheets.project_document.span(("specification", "profile", "comparator_grade"))
         sheets.found.at(place, "JOB215", f"`{grade}` is not a known grade of a comparator", help_text)
 
@@ -88,19 +88,13 @@ def _check_cleanliness_grades(sheets: Sheets) -> None:
             loc = ("surfaces", index, "cleanliness", "observed")
             used.append((sheets.place(loc), surface.cleanliness.observed))
     for span, name in used:
-        meant = _nearly_known(name)
-        if meant is not None:
+        try:
+            cleanliness_grade(name)
+        except UsageError:
+            meant = closest(name, cleanliness_names())
             message = f"`{name}` is not a grade whose rank is known"
-            sheets.found.at(span, "JOB216", message, f"did you mean `{meant}`?", "warning")
-
-
-def _nearly_known(name: str) -> str | None:
-    """Return the known grade of cleanliness that an unknown one is close to."""
-    try:
-        cleanliness_grade(name)
-    except UsageError:
-        return closest(name, cleanliness_names())
-    return None
+            if meant is not None:
+                sheets.found.at(span, "JOB216", message, f"did you mean `{meant}`?", "warning")
 
 
 def _check_report_number(sheets: Sheets) -> None:

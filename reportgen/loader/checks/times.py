@@ -44,7 +44,8 @@ def check_times(sheets: Sheets) -> None:
     if sheets.clock is None:
         return
     instants = {loc: at for loc, clock in _clocks(sheets) if (at := _instant(sheets, loc, clock)) is not None}
-    _check_logs(sheets, instants)
+    for log, series in _LOGS.items():
+        _check_log(sheets, log, series, instants)
     _check_surfaces(sheets, instants)
 
 
@@ -90,22 +91,19 @@ def _instant(sheets: Sheets, loc: Loc, clock: Clock) -> dt.datetime | None:
     return at
 
 
-def _check_logs(sheets: Sheets, instants: dict[Loc, dt.datetime]) -> None:
-    for log, series in _LOGS.items():
-        last: dict[str, tuple[dt.datetime, Clock]] = {}
-        for index, entry in enumerate(getattr(sheets.day, log)):
-            at = instants.get((log, index, "time"))
-            name = _named(getattr(entry, field) for field in series)
-            if at is None:
-                continue
-            if name in last and at < last[name][0]:
-                where = f" at `{name}`" if name else ""
-                message = f"{entry.time:%H:%M}{where} comes after {last[name][1]:%H:%M}"
-                help_text = "write the entries in the order of their times" + _next_day(
-                    sheets, entry.time, last[name][0]
-                )
-                sheets.refuse((log, index, "time"), "JOB222", message, help_text)
-            last[name] = (at, entry.time)
+def _check_log(sheets: Sheets, log: str, series: tuple[str, ...], instants: dict[Loc, dt.datetime]) -> None:
+    last: dict[str, tuple[dt.datetime, Clock]] = {}
+    for index, entry in enumerate(getattr(sheets.day, log)):
+        at = instants.get((log, index, "time"))
+        if at is None:
+            continue
+        name = _named(getattr(entry, field) for field in series)
+        if name in last and at < last[name][0]:
+            where = f" at `{name}`" if name else ""
+            message = f"{entry.time:%H:%M}{where} comes after {last[name][1]:%H:%M}"
+            help_text = "write the entries in the order of their times" + _next_day(sheets, entry.time, last[name][0])
+            sheets.refuse((log, index, "time"), "JOB222", message, help_text)
+        last[name] = (at, entry.time)
 
 
 def _named(parts: Iterable[str | list[str] | None]) -> str:
@@ -194,11 +192,10 @@ def check_not_ahead(sheets: Sheets, rows: Sequence[SurfaceRows | None], moment: 
     for loc, clock in _clocks(sheets):
         if loc != ("report", "shift", "end"):
             _refuse_ahead(sheets, clock, moment, sheets.place(loc))
-    for surface in rows:
-        first = {} if surface is None else {row.time: row for row in reversed(surface.rows) if row.time is not None}
+    for surface in (one for one in rows if one is not None):
+        first = {row.time: row for row in reversed(surface.rows) if row.time is not None}
         for text, row in first.items():
-            if surface is not None:
-                _refuse_ahead(sheets, text, moment, surface.span(row, "time"))
+            _refuse_ahead(sheets, text, moment, surface.span(row, "time"))
 
 
 def _refuse_ahead(sheets: Sheets, clock: Clock | str, moment: dt.datetime, place: Span) -> None:

@@ -23,7 +23,12 @@ def check_uniqueness(sheets: Sheets) -> None:
     periods may have one for each: sampling is counted by apparatus and by period. Two entries for the same area,
     apparatus and time are a copy.
     """
-    _check_plan(sheets)
+    structures: dict[str, Loc] = {}
+    areas: dict[str, Loc] = {}
+    for index, structure in enumerate(sheets.project.structures):
+        _refuse_planned_twice(sheets, structures, structure.id, "structure", ("structures", index, "id"))
+        for number, area in enumerate(structure.areas):
+            _refuse_planned_twice(sheets, areas, area.id, "area", ("structures", index, "areas", number, "id"))
     _check_apparatus(sheets)
     _check_surfaces(sheets)
     _check_tests(sheets)
@@ -44,16 +49,13 @@ def check_uniqueness(sheets: Sheets) -> None:
         if surface.profile is not None and isinstance(readings := surface.profile.readings, CsvReadings)
     ]
     _refuse_repeats(sheets, tables, "one file holds the readings of one surface: name the other's own")
-    _check_not_inspected(sheets)
-
-
-def _check_plan(sheets: Sheets) -> None:
-    structures: dict[str, Loc] = {}
-    areas: dict[str, Loc] = {}
-    for index, structure in enumerate(sheets.project.structures):
-        _refuse_planned_twice(sheets, structures, structure.id, "structure", ("structures", index, "id"))
-        for number, area in enumerate(structure.areas):
-            _refuse_planned_twice(sheets, areas, area.id, "area", ("structures", index, "areas", number, "id"))
+    inspected = {surface.area: index for index, surface in reversed(list(enumerate(day.surfaces)))}
+    for index, entry in enumerate(day.not_inspected):
+        if entry.area in inspected:
+            loc = ("surfaces", inspected[entry.area], "area")
+            spans = [sheets.place(("not_inspected", index, "area")), sheets.place(loc, label="inspected here")]
+            message = f"area `{entry.area}` is both inspected and not inspected"
+            sheets.found.at(spans, "JOB206", message, "remove one of the two entries")
 
 
 def _check_apparatus(sheets: Sheets) -> None:
@@ -152,13 +154,3 @@ def check_locations(sheets: Sheets, rows: Sequence[SurfaceRows | None]) -> None:
             help_text = "number the locations of the second entry on"
             sheets.found.at(surface_rows.span(row, "location"), "JOB206", message, help_text)
             break
-
-
-def _check_not_inspected(sheets: Sheets) -> None:
-    inspected = {surface.area: index for index, surface in reversed(list(enumerate(sheets.day.surfaces)))}
-    for index, entry in enumerate(sheets.day.not_inspected):
-        if entry.area in inspected:
-            loc = ("surfaces", inspected[entry.area], "area")
-            spans = [sheets.place(("not_inspected", index, "area")), sheets.place(loc, label="inspected here")]
-            message = f"area `{entry.area}` is both inspected and not inspected"
-            sheets.found.at(spans, "JOB206", message, "remove one of the two entries")

@@ -40,21 +40,15 @@ def uses_of(day: Day) -> Iterator[Use]:
     yield Use("person", ("report", "inspector"), day.report.inspector, "report")
     for number, person in enumerate(day.report.countersigners):
         yield Use("person", ("report", "countersigners", number), person, "report")
-    yield from _uses_of_conditions(day)
-    for block, field, kind in _FIELDS:
-        for index, entry in enumerate(getattr(day, block)):
-            name = getattr(entry, field)
-            if name is not None:
-                yield Use(kind, (block, index, field), name, block)
-    for index, surface in enumerate(day.surfaces):
-        yield from _uses_of_surface(("surfaces", index), surface)
-
-
-def _uses_of_conditions(day: Day) -> Iterator[Use]:
     for index, condition in enumerate(day.conditions):
         for kind, field in (("instrument", "instruments"), ("area", "areas")):
             for number, name in enumerate(getattr(condition, field)):
                 yield Use(kind, ("conditions", index, field, number), name, "conditions")
+    for block, field, kind in _FIELDS:
+        named = ((index, getattr(entry, field)) for index, entry in enumerate(getattr(day, block)))
+        yield from (Use(kind, (block, index, field), name, block) for index, name in named if name is not None)
+    for index, surface in enumerate(day.surfaces):
+        yield from _uses_of_surface(("surfaces", index), surface)
 
 
 def _uses_of_surface(place: Loc, surface: Surface) -> Iterator[Use]:

@@ -91,9 +91,9 @@ NotClosed = NotReworked | NotTheirs
 
 
 class FailedBefore(Facts):
-    """Why an area that failed in an earlier report is not shown to be reworked."""
+    """Why an area that failed in an earlier report is not shown to be reworked, or not by one who may undo it."""
 
-    why: NotReworked
+    why: NotClosed
 
 
 class LeftOpen(Facts):
@@ -108,9 +108,10 @@ class LeftOpen(Facts):
 
 
 class SteelOpen(LeftOpen):
-    """The steel was not entered again; ``coated`` where it was primed."""
+    """The steel was not entered again; ``coated`` where it was primed, ``refused`` where it was by one who may not."""
 
     coated: str | None = None
+    refused: NotTheirs | None = None
 
 
 class PlaceOpen(SteelOpen):

@@ -57,7 +57,7 @@ class AreaHistory:
 
     ``decision`` is how it stands now, ``disputed`` where reports that count contradict each other, ``unproven`` where
     nothing proves it and other reports of the contract are proven; ``by`` is the report that says so, ``contested``
-    names later ones that say otherwise and are proven less, ``barred`` those that may not revise it; ``proven`` is
+    names later ones that say otherwise and are proven less, ``barred`` those whose signer may not; ``proven`` is
     whether every report that says so passed.
     """
 
@@ -169,7 +169,10 @@ class Submittal:
     left_out: int = 0
     """Reports whose values are not in ``groups`` because they are not proven and others are."""
     differing: tuple[str, ...] = ()
-    """A sentence for each change of what the reports were judged by, or of whose contract it is."""
+    """A sentence for each change of what the reports were judged by, or of whose contract it is.
+
+    Also for each further way in which its number is written, and for what a revision finds better than the one before.
+    """
     page: Literal["A4", "letter"] = "A4"
     language: str = "en"
 

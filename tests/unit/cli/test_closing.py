@@ -277,3 +277,39 @@ def test_nor_by_a_decision_that_he_records(run, contract, by_the_contractor):
 
 
 DECIDED = "decided_by: eng, status: closed, raised_in: SL-1-001, evidence: letter of the engineer"
+
+
+def test_the_inspection_body_closes_what_the_contractors_inspector_raised(run, contract, by_the_contractor):
+    """Every report is one of the body: its own inspectors answer for what the contractor's inspector signed."""
+    project = (contract / "project.yaml").read_text(encoding="utf-8")
+    more = (
+        "eva: {name: E. Va, role: lead inspector, organisation: body}, kit: {name: K. It, role: lead inspector}, jon:"
+    )
+    (contract / "project.yaml").write_text(project.replace("jon:", more), encoding="utf-8")
+    first, second = (contract / name for name in by_the_contractor[:2])
+    first.write_text(first.read_text(encoding="utf-8").replace("inspector: ines", "inspector: jon"), encoding="utf-8")
+    text = second.read_text(encoding="utf-8")
+    for who, decision in (("jon", "release"), ("ines", "release"), ("eva", "release"), ("kit", "hold")):
+        second.write_text(text.replace("inspector: jon", f"inspector: {who}"), encoding="utf-8")
+        result = json.loads(run("check", by_the_contractor[1], "--json").out)
+        assert (who, result["areas"][0]["decision"]) == (who, decision)
+
+
+def test_what_is_accepted_on_one_area_accepts_nothing_on_another_of_the_number(run, contract, shifts):
+    """Two reports that did not know of each other gave one number twice: only A-1 was decided to stay as it is."""
+    project = (contract / "project.yaml").read_text(encoding="utf-8")
+    engineer = "people: {eng: {name: E. Ng, role: client's engineer}, ines:"
+    (contract / "project.yaml").write_text(project.replace("people: {ines:", engineer), encoding="utf-8")
+    first, second, third = (contract / name for name in shifts)
+    rework = RAISED.partition("  - {id: NCR-002")[0]
+    decided = rework.replace("rework", "use-as-is").replace("decided_by: ines, status: open", DECIDED)
+    text = third.read_text(encoding="utf-8")  # of A-2, which is good
+    high = text.replace("x1: 2.9", "x1: 4.2").replace("-003,", "-002,").replace("2026-05-03", "2026-05-02")
+    on_the_first = first.read_text(encoding="utf-8").partition("nonconformances:")[0]
+    first.write_text(on_the_first + decided.replace("raised_in: SL-1-001, ", ""), encoding="utf-8")
+    second.write_text(high + rework.replace("A-1", "A-2"), encoding="utf-8")
+    third.write_text(text + decided, encoding="utf-8")
+    result = json.loads(run("check", shifts[2], "--json").out)
+    states = {(one["id"], one["area"]): one["status"] for one in result["nonconformances"]}
+    assert states == {("NCR-001", "A-1"): "closed", ("NCR-001", "A-2"): "open"}
+    assert (result["areas"][0]["id"], result["areas"][0]["decision"]) == ("A-2", "hold")

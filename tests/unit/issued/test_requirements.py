@@ -52,10 +52,36 @@ def test_a_proven_version_is_told_although_an_unproven_file_had_it_first():
     assert one.startswith("requirements differ between R-1 and R-3, ")
 
 
-def test_what_is_no_limit_is_told_by_its_part():
-    more = (*STRICT, RequirementRecord("people", "N. Ostrey", "inspector, "), RequirementRecord("areas", "B-3", "deck"))
-    (one,) = said((1, True, STRICT), (2, True, more))
-    assert one.endswith(": areas (B-3); people (N. Ostrey)")
+OTHERS = [
+    RequirementRecord("people", "N. Ostrey", "inspector, "),
+    RequirementRecord("areas", "B-3", "deck, Footbridge, 12 m2"),
+    RequirementRecord("countersigners", "E. Torrance", "project engineer"),
+]
+
+
+def test_what_a_contract_adds_as_it_goes_on_is_no_difference():
+    """Neither by itself nor beside a limit that is another."""
+    assert said((1, True, STRICT), (2, True, (*STRICT, *OTHERS))) == []
+    (one,) = said((1, True, STRICT), (2, True, (*LAX, *OTHERS)))
+    assert one.endswith(": profile minimum 50 um / 40 um")
+
+
+def test_what_is_gone_is_told_by_its_part():
+    (one,) = said((1, True, (*STRICT, *OTHERS)), (2, True, STRICT))
+    assert one.endswith(": areas (B-3); countersigners (E. Torrance); people (N. Ostrey)")
+
+
+@pytest.mark.parametrize("which", range(len(OTHERS)))
+def test_what_is_told_otherwise_is_told_by_its_part(which):
+    one = OTHERS[which]
+    other = RequirementRecord(one.part, one.member, "another")
+    (told,) = said((1, True, (*STRICT, one)), (2, True, (*STRICT, other)))
+    assert told.endswith(f": {one.part} ({one.member})")
+
+
+@pytest.mark.parametrize("part", ["requirements", "contract", "inspection body"])
+def test_what_is_stated_for_the_first_time_of_anything_else_is_told(part):
+    assert len(said((1, True, STRICT), (2, True, (*STRICT, RequirementRecord(part, "site", "Harrowdell"))))) == 1
 
 
 def test_names_are_compared_as_names_are():

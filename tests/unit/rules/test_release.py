@@ -17,7 +17,7 @@ from reportgen.results.codes.follow_up import (
     Uncovered,
 )
 from reportgen.results.facts import NOTHING
-from reportgen.rules.release import reasons
+from reportgen.rules.release import acceptance, reasons
 from reportgen.words.sentences import sentences
 from tests.unit.rules.factory import GOOD, codes, evaluated, finding, job, surface
 
@@ -251,12 +251,12 @@ def test_a_report_without_inspected_areas_is_not_evaluated():
 
 def test_every_finding_that_counts_is_a_reason_and_a_long_list_is_cut_where_it_is_read():
     many = tuple(TAPE_EXPIRED.found(TapeExpired(str(n), "1", "2026-05-04", "2026-05-03")) for n in range(14))
-    assert reasons(enumerate(many), set()) == tuple(map(Counted, range(14)))
+    assert reasons(enumerate(many), acceptance(())) == tuple(map(Counted, range(14)))
     evaluation = replace(evaluated(), findings=many)
-    area = replace(evaluation.areas[0], reasons=reasons(enumerate(many), set()))
+    area = replace(evaluation.areas[0], reasons=reasons(enumerate(many), acceptance(())))
     assert len(SAID.reasons(evaluation, area)) == 13
     assert SAID.reasons(evaluation, area)[-1] == "and 2 more"
-    assert reasons([(0, TAPE_UNCHECKED.found(TapeRollNamed("x1")))], set()) == ()
+    assert reasons([(0, TAPE_UNCHECKED.found(TapeRollNamed("x1")))], acceptance(())) == ()
 
 
 def test_every_code_has_meaning_rule_and_remedy():
