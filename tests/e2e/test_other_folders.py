@@ -40,7 +40,8 @@ LOW = "1.9, c1: 1.9"
 """Readings below the limit of the contract, and above that of a project file with laxer ones."""
 ACCEPTED = (
     "  - {id: NCR-002, area: B-1, findings: [profile-below-minimum, walk-out-missing],"
-    " description: too smooth by the former limit, disposition: use-as-is, decided_by: eng, status: closed, evidence: letter of 5 May}\n"
+    " description: too smooth by the former limit, disposition: use-as-is, decided_by: eng, status: closed,"
+    " evidence: letter of 5 May}\n"
 )
 LAX = PROJECT.replace("minimum: 2.0 mil", "minimum: 1.0 mil")
 

@@ -209,8 +209,10 @@ def test_a_revision_by_one_whom_the_report_does_not_name_is_disputed_and_the_rep
     assert [row.place for row in shown.reports] == ["superseded", "decides"]
     assert [one.decision for one in shown.areas] == ["release"]
     assert contradictions(shown) == (
-        "HM-1-IR-001 revision 1 finds better of area A than revision 0: the decision is `release`, not `hold`;"
-        " reason given: clerical",
+        (
+            "HM-1-IR-001 revision 1 finds better of area A than revision 0: the decision is `release`, not `hold`;"
+            " reason given: clerical"
+        ),
     )
 
 
