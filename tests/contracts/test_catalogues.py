@@ -417,6 +417,11 @@ def test_some_fact_has_words_of_each_closed_list():
     assert set(groups) == WORDS.keys() == {"topic"} | {group for kind in KINDS for group in groups_of(kind)}
 
 
+def test_what_is_only_observed_is_never_told_as_out_of_limits():
+    """`check` would tell it as noted."""
+    assert [one.name for one in CODES.values() if one.severity == "observation" and one.part == "out of limits"] == []
+
+
 def test_names_are_of_one_code_each_and_a_task_answers_a_finding():
     names = [one.name for one in STATEMENTS]
     assert len(names) == len(set(names))
