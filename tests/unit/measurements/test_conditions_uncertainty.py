@@ -7,6 +7,7 @@ import pytest
 from reportgen.measurements.conditions.codes import (
     IN_GUARD_BAND,
     INCONCLUSIVE,
+    ErrorsUnknown,
     HumidityAtMost,
     Lacking,
     LimitMissed,
@@ -14,7 +15,6 @@ from reportgen.measurements.conditions.codes import (
     MarginAtLeast,
     SteelAtLeast,
     UncertaintyLacking,
-    UncertaintyUnknown,
 )
 from reportgen.results import LeftOut, Place
 from reportgen.results.facts import Amount, Word
@@ -211,7 +211,7 @@ def test_without_an_accuracy_a_rule_that_needs_one_releases_nothing(steel, rule,
 def test_an_unknown_uncertainty_is_said_with_what_is_lacking():
     found = finding(_evaluated(_read(instruments=("h1",)), rule="guarded"), INCONCLUSIVE.name)
     lacking = (Lacking(Word("component", "steel temperature")),)
-    assert found.facts == UncertaintyUnknown(
+    assert found.facts == ErrorsUnknown(
         "span", Word("quantity", "dew-point-margin"), _amount("3.7", "delta_degC"),
         MarginAtLeast(_amount("3", "delta_degC")), BLASTING, Word("decision-rule", "guarded"), lacking,
     )  # fmt: skip
