@@ -9,7 +9,7 @@ from reportgen.results import Amount, Place, Word
 from reportgen.results.codes.profile import ScatterAbove, UncertaintyUnknown
 from reportgen.results.values import Chance, PlanMisses
 from reportgen.rules import evaluate
-from tests.unit.rules.factory import codes, evaluated, finding, job
+from tests.unit.rules.factory import codes, evaluated, finding, job, surface
 
 GUARDED = {"specification.profile.decision_rule": "guarded"}
 ONE = {"specification.profile.readings_per_location": "1"}
@@ -75,8 +75,12 @@ def test_the_rule_is_named_with_its_source():
 
 
 def test_walk_outs_do_not_widen_the_scatter_of_locations():
-    (area,) = evaluated("1 a x1 3.1; 2 a x1 3.1; 3 a x1 3.1", spec=ONE).areas
-    assert lines(area)["scatter of locations"].value == 0
+    """Regular locations 1.8, 3.0, 3.0 scatter by 0.693; with those around the failing one it would be 0.568."""
+    walk = {"failing": "1", "interval": "0.5 m", "directions": [{"towards": "up", "locations": ["4", "5"]}]}
+    text = "1 a x1 1.8; 2 a x1 3.0; 3 a x1 3.0; 4 a x1 2.1; 5 a x1 2.2"
+    single = {"specification.profile.overlap_rule": "single-grade"}
+    (area,) = evaluated(text, spec=ONE | single, surfaces=[surface(profile__walk_outs=[walk])]).areas
+    assert lines(area)["scatter of locations"].value == Decimal("0.693")
 
 
 @pytest.mark.parametrize("wrong", [("0 mil", "240"), ("0.15 mil", "0"), ("7 mil", "9"), ("0.15", "9")])
