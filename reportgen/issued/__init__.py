@@ -29,6 +29,7 @@ from reportgen.issued.record import (
     PersonRecord,
     ReportRecord,
     RequirementRecord,
+    ScatterRecord,
     SurfaceRecord,
 )
 from reportgen.issued.requirements import Change, Judged, changes, document_of, limits_of, variation
@@ -74,6 +75,7 @@ __all__ = [
     "ReportRecord",
     "RequirementRecord",
     "Said",
+    "ScatterRecord",
     "Settling",
     "Spoken",
     "Standing",

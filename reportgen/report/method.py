@@ -153,14 +153,14 @@ def _result_budgets(context: Context) -> list[Flowable]:
     """The budgets that stand with results of the kinds of measurement: for each quantity its inputs, then their sum."""
     words, shown = context.words, context.said.shown
     columns = [
-        Column(words("budget.component"), 124),
-        Column(words("budget.value"), 48, "RIGHT", gap=12),
+        Column(words("budget.component"), 110),
+        Column(words("budget.value"), 62, "RIGHT", gap=12),
         Column(words("budget.distribution"), 66),
         Column(words("budget.divisor"), 48, "RIGHT"),
         Column(words("budget.sensitivity"), 54, "RIGHT"),
         Column(words("budget.standard"), 50, "RIGHT"),
         Column(words("budget.freedom"), 34, "RIGHT", gap=12),
-        Column(words("budget.source"), context.width - 124 - 48 - 66 - 48 - 54 - 50 - 34, ink=MUTED, gap=0),
+        Column(words("budget.source"), context.width - 110 - 62 - 66 - 48 - 54 - 50 - 34, ink=MUTED, gap=0),
     ]
     blocks: list[Flowable] = []
     for number, (kind, result) in enumerate(_having_budgets(context), 1):
@@ -169,7 +169,7 @@ def _result_budgets(context: Context) -> list[Flowable]:
         groups = [_of_quantity(budget, shown) for budget in result.budgets]
         text = words("budget.of-result", what=what)
         table = GroupedTable(columns, groups, text)
-        title = SectionTitle(text, f"budget-result-{number}", level=3, outline=False)
+        title = SectionTitle(text, f"budget-result-{number}", level=3, outline=False, note=place.area or "")
         blocks += [CondPageBreak(table.need(2)), title, table]
     return [*blocks, running_text(words("budget.of-others"), "muted", before=4)] if blocks else []
 

@@ -355,7 +355,7 @@ def test_what_does_not_count_is_said_beside_the_area():
         index.store("0.pdf", made.examined(good))
         index.store("1.pdf", made.examined(withdrawn, **PEER))
         audit_of(index)
-        heads, rows = ask(index, "areas")
+        heads, rows, _ = ask(index, "areas")
     told_of = [dict(zip(heads, row, strict=True)) for row in rows]
     assert [(row["area"], row["decision"], row["contested"]) for row in told_of] == [
         ("A", "release", "HM-1-IR-001 r1: rework"),

@@ -22,7 +22,7 @@ from reportgen.measurements.salts.codes import (
 )
 from reportgen.results import Amount, LeftOut, Place, Task, Word
 from reportgen.results.facts import NOTHING
-from reportgen.rules.release import DECIDABLE, effect_of
+from reportgen.rules.release import REPAIRABLE, effect_of
 from reportgen.words.sentences import sentences
 from tests.unit.rules.factory import codes, evaluated, finding, surface
 
@@ -202,7 +202,7 @@ def test_what_is_open_is_no_missing_test_and_can_be_accepted():
     )
     assert GERMAN.told(near).endswith("höchstens 50 mg/m², mit einem Sicherheitsband von 8.2 mg/m²")
     assert effect_of(near) == "holds"
-    assert near.code in DECIDABLE
+    assert near.code in REPAIRABLE
 
 
 def test_the_meter_the_water_and_the_patch_widen_what_the_method_alone_gives():

@@ -158,6 +158,15 @@ SIMPLE = "simple: a value within the limits conforms; a value at the limit has a
 TO_EVEN = "rounding method: rounded to the last digit of the limit, an exact half to the even digit"
 
 # topic, rule, the contract's clause, key of the published source (None: the contract itself)
+BUDGET = (
+    "gauge, calibration, resolution and film are common to all readings; one spot is never surer than two: where each "
+    "location has one, the scatter of the locations stands for that of spots"
+)
+FLAT = (
+    "t distribution about the measured value; every profile is held to be as likely as any other beforehand (a flat "
+    "prior)"
+)
+
 RULES = [
     ("profile", "2.0 to 3.5 mil, ASTM D4417 Method C, edition 2021", "1.2", None),
     ("location-value", "mean of 2 spots per location", "1.2", None),
@@ -185,8 +194,8 @@ RULES = [
         "iso-8502-9",
     ),
     ("uncertainty", "root sum of squares, effective degrees of freedom, factor from t", None, "jcgm-100"),
-    ("budget", "gauge, resolution and film are common to all readings", None, "gauge-budget"),
-    ("probability-of-conformity", "normal distribution about the measured value", None, "jcgm-106"),
+    ("budget", BUDGET, None, "gauge-budget"),
+    ("probability-of-conformity", FLAT, None, "jcgm-106"),
     ("outliers", "two-sided at 5 %, from 6 locations on, beyond the gauge's resolution; never removed", None, "grubbs"),
 ]
 
