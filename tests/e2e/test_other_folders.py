@@ -39,9 +39,8 @@ LATER = {"first": day(1), "second": day(2, **OLD)}
 LOW = "1.9, c1: 1.9"
 """Readings below the limit of the contract, and above that of a project file with laxer ones."""
 ACCEPTED = (
-    "  - {id: NCR-002, area: B-1, findings: [profile-below-minimum, walk-out-missing],"
-    " description: too smooth by the former limit, disposition: use-as-is, decided_by: eng, status: closed,"
-    " evidence: letter of 5 May}\n"
+    "  - {id: NCR-002, area: B-1, findings: [profile-below-minimum, walk-out-missing], disposition: use-as-is,"
+    " description: too smooth by the former limit, decided_by: eng, status: closed, evidence: letter of 5 May}\n"
 )
 LAX = PROJECT.replace("minimum: 2.0 mil", "minimum: 1.0 mil")
 
