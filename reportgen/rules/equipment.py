@@ -23,7 +23,7 @@ _Use = tuple[str, str | None, dt.date, "Severity | None"]
 
 def calibrations(view: JobView) -> Outcome[CheckResult]:
     """Compare the date of every use of an instrument with the date its calibration falls due."""
-    uses = dict.fromkeys(_instrument_uses(view))
+    uses = dict.fromkeys(instrument_uses(view))
     results: dict[tuple[str, dt.date], CheckResult] = {}
     findings: list[Finding] = []
     left_out: dict[LeftOut, None] = {}
@@ -42,7 +42,7 @@ def calibrations(view: JobView) -> Outcome[CheckResult]:
     return Outcome(tuple(results.values()), tuple(findings), not_evaluated=tuple(left_out))
 
 
-def _instrument_uses(view: JobView) -> Iterator[_Use]:
+def instrument_uses(view: JobView) -> Iterator[_Use]:
     """Yield each instrument with the area and the date of its use.
 
     That of a reading of the conditions concerns the areas the reading covers; that of a check of the abrasive, those

@@ -14,7 +14,7 @@ from reportgen.results.codes.follow_up import NotTheirs
 from reportgen.results.facts import Place
 from reportgen.rules.reinspection import Failure, found_again, on_the_same_steel, why_not_reworked
 from reportgen.rules.release import accepted_ids, effect_of
-from reportgen.rules.scene import JobView, replaced_surfaces
+from reportgen.rules.scene import JobView, at_hand, replaced_surfaces
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Sequence
@@ -118,7 +118,14 @@ class _Carried:
                 refused = before.refused
                 if record.status == "closed":
                     refused = _not_theirs(before, day.job) or (None if isinstance(refused, NotTheirs) else refused)
-                self.known[key] = replace(before, record=record, by_inspector=inspector, refused=refused)
+                stays = {  # what a later day does not state again
+                    name: getattr(before.record, name)
+                    for name in ("due", "responsible")
+                    if getattr(record, name) is None
+                }
+                self.known[key] = replace(
+                    before, record=record.model_copy(update=stays), by_inspector=inspector, refused=refused
+                )
                 continue
             here = [] if record.raised_in not in (None, number) else day.failures
             covered = [*self._still_uncovered(record, day), *(one for one in here if _covers(record, one[0]))]
@@ -219,15 +226,9 @@ def day_evaluations(job: Job, inspect_alone: Callable[[Job, Sequence[Inspected]]
     Each is inspected with those before it at hand, for what their logs say of steel that it enters again. Of several
     revisions of one report only the last counts.
     """
-    last: dict[str, Job] = {}
-    for earlier in job.earlier:
-        number = earlier.day.report.number
-        if number not in last or last[number].day.report.revision <= earlier.day.report.revision:
-            last[number] = earlier
-    last.pop(job.day.report.number, None)
     areas = {surface.area for surface in job.day.surfaces}
     inspected: list[Inspected] = []
-    for earlier in last.values():
+    for earlier in at_hand(job)[:-1]:
         if _concerned(earlier, areas):
             inspected.append(inspect_alone(earlier, inspected))
     return inspected
@@ -354,7 +355,7 @@ def _state(raised: _Raised) -> NonconformanceState:
     return NonconformanceState(
         record.id, record.area, tuple(record.findings), record.description, record.disposition, record.decided_by,
         "closed" if _status(raised) == "closed" else "open", raised.report, record.corrective_action, record.evidence,
-        raised.original, raised.closed_by,
+        raised.original, raised.closed_by, None if record.due is None else record.due.isoformat(), record.responsible,
     )  # fmt: skip
 
 

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from reportgen.rules.sampling import Required
     from reportgen.rules.scene import AreaView, JobView
 
-DECIDABLE = frozenset({"profile-in-guard-band", "coating-overdue"})
+DECIDABLE = frozenset({"profile-in-guard-band", "coating-overdue", "hold-point-passed"})
 """Findings that hold an area and are no gap of the record, so that a decision can accept what they found."""
 
 

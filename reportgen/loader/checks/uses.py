@@ -27,6 +27,8 @@ _FIELDS: Final = (
     ("tape_checks", "gauge", "instrument"),
     ("tape_checks", "roll", "roll"),
     ("abrasive_checks", "instrument", "instrument"),
+    ("function_checks", "instrument", "instrument"),
+    ("told_released", "area", "area"),
     ("not_inspected", "area", "area"),
     ("not_taken", "area", "area"),
     ("nonconformances", "area", "area"),
@@ -41,6 +43,9 @@ def uses_of(day: Day) -> Iterator[Use]:
     for number, person in enumerate(day.report.countersigners):
         yield Use("person", ("report", "countersigners", number), person, "report")
     yield from _uses_of_conditions(day)
+    for index, point in enumerate(day.hold_points):
+        for number, area in enumerate(point.areas):
+            yield Use("area", ("hold_points", index, "areas", number), area, "hold_points")
     for block, field, kind in _FIELDS:
         for index, entry in enumerate(getattr(day, block)):
             name = getattr(entry, field)
@@ -59,6 +64,11 @@ def _uses_of_conditions(day: Day) -> Iterator[Use]:
 
 def _uses_of_surface(place: Loc, surface: Surface) -> Iterator[Use]:
     yield Use("area", (*place, "area"), surface.area, "surfaces")
+    if surface.inspector is not None:
+        yield Use("person", (*place, "inspector"), surface.inspector, "surfaces")
+    for number, replica in enumerate(surface.replicas):
+        if replica.roll is not None:
+            yield Use("roll", (*place, "replicas", number, "roll"), replica.roll, "replicas")
     if surface.profile is not None:
         yield Use("instrument", (*place, "profile", "gauge"), surface.profile.gauge, "profile")
     for kind in TESTS:
