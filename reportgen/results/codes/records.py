@@ -4,11 +4,12 @@ from typing import Annotated, Final, get_args
 
 from reportgen.results.codes.equipment import InstrumentNamed, NoneInDoubt
 from reportgen.results.facts import Amount, Facts, Word
-from reportgen.results.statements import CheckCode, TaskCode, defers, fails, holds, missing, notes
+from reportgen.results.statements import CheckCode, StepCode, TaskCode, defers, fails, holds, missing, notes
 from reportgen.results.values import Cleaned
 
 Grain = Annotated[Word, "grain", ("uniform", "not uniform")]
 Rubbed = Annotated[Word, "rubbed", ("fully", "not fully", "slid")]
+Kept = Annotated[Word, "kept", ("affixed", "kept")]
 Oil = Annotated[Word, "oil-seen", ("clean", "oil removed", "oil")]
 Edges = Annotated[Word, "edges", ("dressed", "not dressed")]
 HeldWork = Annotated[Word, "held-work", ("blasting", "coating")]
@@ -56,6 +57,14 @@ class ReplicaOwed(Facts):
     why: str | None = None
     grain: Grain | None = None
     rubbed: Rubbed | None = None
+
+
+class ReplicaRecorded(Facts):
+    """How a replica is recorded: its grain over the whole circle, how it was rubbed, whether it was kept."""
+
+    grain: Grain | None = None
+    rubbed: Rubbed | None = None
+    kept: Kept | None = None
 
 
 # Function checks on site
@@ -173,6 +182,14 @@ class OilFound(Facts):
     method: str | None = None
 
 
+class OilTested(Facts):
+    """What was seen of oil before the blasting, how it was looked for, and when."""
+
+    seen: Oil
+    method: str | None = None
+    at: str | None = None
+
+
 class EdgesLeft(Facts):
     """Edges that were not dressed; the apparatus tells the entry."""
 
@@ -234,5 +251,7 @@ MAKE_REPLICA_AGAIN: Final = TaskCode("make-replica-again", ReplicaOwed)
 CHECK_FUNCTION: Final = TaskCode("check-function", InstrumentNamed, answers=FUNCTION_FAILED.name)
 HAVE_RELEASED: Final = TaskCode("have-hold-released", HoldNotReleased, answers=HOLD_STANDS.name)
 ENTER_RECORD: Final = TaskCode("enter-record", RecordMissing, answers=RECORD_MISSING.name)
+REPLICA_RECORDED: Final = StepCode("replica-recorded", ReplicaRecorded)
+OIL_TESTED: Final = StepCode("oil-tested", OilTested)
 FUNCTION: Final = CheckCode("function", FunctionChecked)
 HOLD_POINT: Final = CheckCode("hold-point", HoldPointChecked)
