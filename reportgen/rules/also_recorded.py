@@ -43,9 +43,6 @@ def _of_the_day(job: Job) -> Iterator[Recorded]:
         temperatures = tuple(Amount.of(one) for one in (site.high, site.low) if one is not None)
         if temperatures:
             yield Recorded(Word("record", "high_and_low"), None, None, temperatures)
-    contact = job.project.project.client_contact
-    if contact is not None:
-        yield Recorded(Word("record", "client_contact"), None, None, contact)
     if job.day.report.entered is not None:
         yield Recorded(Word("record", "entered"), None, None, _at(job.day.report.entered))
     for told in job.day.told_released:
