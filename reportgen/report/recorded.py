@@ -20,15 +20,11 @@ def recorded_blocks(context: Context, area: str | None) -> list[Flowable]:
     """The facts recorded of an area, or of the day; what is the same at several places stands once."""
     words, said = context.words, context.said
     texts: dict[tuple[str, str], list[str]] = {}
-    for one in also_recorded(context.job):
-        if one.area == area:
-            places = texts.setdefault((said.shown(one.record), said.shown(one.value)), [])
-            places += [] if one.where is None else [one.where]
-    result = next((each for each in context.evaluation.areas if each.id == area), None)
-    if result is not None and result.cleaned is not None:
-        name = said.shown(next(one.record for one in also_recorded(context.job) if one.record.key == "area_cleaned"))
-        texts = {key: places for key, places in texts.items() if key[0] != name}
-        texts[name, said.shown(result.cleaned)] = []
+    whole = next((each.cleaned for each in context.evaluation.areas if each.id == area), None)
+    for one in (each for each in also_recorded(context.job) if each.area == area):
+        summed = one.record.key == "area_cleaned"  # the sum says what each entry does
+        places = texts.setdefault((said.shown(one.record), said.shown(whole if summed else one.value)), [])
+        places += [one.where] if one.where is not None and not summed else []
     if not texts:
         return []
     facts = [

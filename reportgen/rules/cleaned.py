@@ -17,9 +17,12 @@ from reportgen.units import rounded
 
 if TYPE_CHECKING:
     import datetime as dt
+    from collections.abc import Iterator
 
+    from reportgen.job import Job
     from reportgen.results import Finding
     from reportgen.rules.scene import AreaView, JobView
+    from reportgen.units import Quantity
 
 _PLACES = 1
 
@@ -49,16 +52,20 @@ def _entries(
     """Return what each blasting of an area cleaned, in the unit, with the report that says so first."""
     found: dict[tuple[str, dt.datetime, dt.datetime], tuple[str, Fraction]] = {}
     for job in at_hand(view.job):
-        number, again = job.day.report.number, replaced_surfaces(job.day)
-        for index, record in enumerate(job.day.surfaces):
-            if record.area != area:
-                continue
-            for key in [one for one in found if one[0] in record.blasted_again]:
-                del found[key]
-            if index not in again and record.cleaned is not None:
-                start, end = (job.clock.instant(one) for one in (record.blasted.start, record.blasted.end))
-                found.setdefault((record.apparatus, start, end), (number, record.cleaned.in_unit(unit)))
+        replaced = {name for one in job.day.surfaces if one.area == area for name in one.blasted_again}
+        found = {key: part for key, part in found.items() if key[0] not in replaced}
+        for key, size in _stated(job, area):
+            found.setdefault(key, (job.day.report.number, size.in_unit(unit)))
     return found
+
+
+def _stated(job: Job, area: str) -> Iterator[tuple[tuple[str, dt.datetime, dt.datetime], Quantity]]:
+    """Yield what a report says of each blasting of an area that was not blasted again in it."""
+    again = replaced_surfaces(job.day)
+    for index, one in enumerate(job.day.surfaces):
+        if one.area == area and index not in again and one.cleaned is not None:
+            start, end = (job.clock.instant(clock) for clock in (one.blasted.start, one.blasted.end))
+            yield (one.apparatus, start, end), one.cleaned
 
 
 def cleaned_findings(view: JobView) -> Outcome[Finding]:

@@ -134,23 +134,33 @@ def _doubts(
     """Yield by area what an instrument may have shown wrongly in a period."""
     kind = view.project.instruments[name].kind
     times: dict[str, dict[str, None]] = {}
-    for one in standing(view):
-        if span[0] < one.at < span[1] and _made_with(one.record, name, kind):
-            for covered in one.areas:
-                times.setdefault(covered, {})[view.printed(one.at)] = None
-    for log in (each for each in LOGS if each.subject):
-        for entry in log.entries_in(view.job.day):
-            at = view.at(entry.time)
-            shown = getattr(entry, "conductivity", None) is not None and kind in log.instruments
-            if shown and entry.instrument in (None, name) and span[0] < at < span[1]:
-                for area in view.areas:
-                    if any(getattr(entry, "abrasive", None) == one.record.blasted.abrasive for one in area.surfaces):
-                        times.setdefault(area.id, {})[view.printed(at)] = None
-    yield from ((covered, codes.TimesInDoubt(tuple(known))) for covered, known in times.items())
-    for area in view.areas:
-        places = [place for surface in area.surfaces for place in _tests(view, surface, name, kind, span)]
+    used = (
+        (at, areas) for at, areas in (*_read(view, name, kind), *_logged(view, name, kind)) if span[0] < at < span[1]
+    )
+    for at, area in ((at, area) for at, areas in used for area in areas):
+        times.setdefault(area, {})[view.printed(at)] = None
+    yield from ((area, codes.TimesInDoubt(tuple(known))) for area, known in times.items())
+    for each in view.areas:
+        places = [place for surface in each.surfaces for place in _tests(view, surface, name, kind, span)]
         if places:
-            yield area.id, codes.TestsInDoubt(tuple(dict.fromkeys(places)))
+            yield each.id, codes.TestsInDoubt(tuple(dict.fromkeys(places)))
+
+
+def _read(view: JobView, name: str, kind: str) -> Iterator[tuple[dt.datetime, Sequence[str]]]:
+    """Yield when the conditions may have been read with an instrument, and the areas whose work that stands for."""
+    yield from ((one.at, one.areas) for one in standing(view) if _made_with(one.record, name, kind))
+
+
+def _logged(view: JobView, name: str, kind: str) -> Iterator[tuple[dt.datetime, Sequence[str]]]:
+    """Yield when abrasive may have been measured with an instrument, and the areas blasted with it."""
+    surfaces = [surface.record for area in view.areas for surface in area.surfaces]
+    entries = [
+        entry for log in LOGS if log.subject and kind in log.instruments for entry in log.entries_in(view.job.day)
+    ]
+    for entry in entries:
+        if entry.conductivity is not None and entry.instrument in (None, name):
+            blasted = dict.fromkeys(one.area for one in surfaces if one.blasted.abrasive == entry.abrasive)
+            yield view.at(entry.time), tuple(blasted)
 
 
 def _made_with(record: Condition, name: str, kind: str) -> bool:
@@ -165,9 +175,10 @@ def _tests(view: JobView, surface: SurfaceView, name: str, kind: str, span: _Spa
 
     A test without a time may have been made from the beginning of the blasting until the primer.
     """
-    for measured in TESTS:
-        for test in measured.entries_on(surface.record) if kind in measured.instruments else ():
-            first = view.at(test.time) if test.time is not None else surface.blasted[0]
-            last = view.at(test.time) if test.time is not None else surface.coated or max(view.shift[1], first)
-            if test.instrument in (None, name) and span[0] < last and first < span[1]:
-                yield test.location
+    tests = [test for measured in TESTS if kind in measured.instruments for test in measured.entries_on(surface.record)]
+    for test in (one for one in tests if one.instrument in (None, name)):
+        first = last = None if test.time is None else view.at(test.time)
+        if first is None or last is None:
+            first, last = surface.blasted[0], surface.coated or max(view.shift[1], surface.blasted[0])
+        if span[0] < last and first < span[1]:
+            yield test.location

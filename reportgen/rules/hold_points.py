@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from reportgen.job import HoldPoint, HoldStep
-    from reportgen.results import Finding, Task, Verdict
+    from reportgen.results import Finding, Verdict
     from reportgen.rules.scene import AreaView, JobView, SurfaceView
 
 
@@ -42,15 +42,12 @@ class _Step(NamedTuple):
 def hold_points(view: JobView) -> Outcome[CheckResult]:
     """State each hold point of the day; find work begun past one, and what one still stops."""
     results = tuple(_result(view, one) for one in view.job.day.hold_points)
-    findings: list[Finding] = []
-    todo: list[Task] = []
-    for area in view.areas:
-        for step in _steps(view, area.id):
-            for finding in dict.fromkeys(_surfaces(view, area, step)):
-                findings.append(finding)
-                if isinstance(finding.facts, codes.HoldNotReleased):
-                    todo.append(codes.HAVE_RELEASED.due(finding.facts, finding.place))
-    return Outcome(results, tuple(findings), measure_next=tuple(todo))
+    steps = ((area, step) for area in view.areas for step in _steps(view, area.id))
+    found = [finding for area, step in steps for finding in dict.fromkeys(_surfaces(view, area, step))]
+    todo = tuple(
+        codes.HAVE_RELEASED.due(one.facts, one.place) for one in found if isinstance(one.facts, codes.HoldNotReleased)
+    )
+    return Outcome(results, tuple(found), measure_next=todo)
 
 
 def covered_by_hold(view: JobView, area: str) -> bool:
@@ -95,19 +92,22 @@ def _surfaces(view: JobView, area: AreaView, step: _Step) -> Iterator[Finding]:
     answers = sorted(_answers(view, area.id, step))
     for surface in area.surfaces:
         begun, known = _work(surface, step, answers)
-        standing = [one for one in known if one.at <= (view.moment if begun is None else begun)]
-        last = standing[-1] if standing else None
+        last = next((one for one in reversed(known) if one.at <= (begun or view.moment)), None)
         if last is not None and last.state == "released":
             continue
-        facts = codes.HoldNotReleased(
-            step.name, Word("held-work", step.before), Word("hold-state", "not asked" if last is None else last.state),
-            None if last is None else view.printed(last.at), None if last is None else last.by,
-        )  # fmt: skip
+        facts = _not_released(view, step, last)
         if begun is None:
             yield codes.HOLD_STANDS.found(facts, Place(area.id), clause=step.clause)
         else:
             place = Place(area.id, time=view.printed(begun))
             yield codes.HOLD_PASSED.found(codes.HoldPassed(facts), place, clause=step.clause)
+
+
+def _not_released(view: JobView, step: _Step, last: _Answer | None) -> codes.HoldNotReleased:
+    work = Word("held-work", step.before)
+    if last is None:
+        return codes.HoldNotReleased(step.name, work, Word("hold-state", "not asked"))
+    return codes.HoldNotReleased(step.name, work, Word("hold-state", last.state), view.printed(last.at), last.by)
 
 
 def _work(surface: SurfaceView, step: _Step, answers: list[_Answer]) -> tuple[dt.datetime | None, list[_Answer]]:
@@ -121,11 +121,11 @@ def _work(surface: SurfaceView, step: _Step, answers: list[_Answer]) -> tuple[dt
 def _answers(view: JobView, area: str, step: _Step) -> Iterator[_Answer]:
     """Yield what was asked and answered of a step for an area, in this report and the earlier ones."""
     for job in at_hand(view.job):
-        for one in job.day.hold_points:
-            if (one.areas and area not in one.areas) or not spelt_alike(one.step, step.name):
-                continue
-            for rank, (state, clock) in enumerate(
-                (("asked", one.asked), ("released", one.released), ("refused", one.refused))
-            ):
-                if clock is not None:
-                    yield _Answer(job.clock.instant(clock), rank, state, None if state == "asked" else one.by)
+        points = [one for one in job.day.hold_points if not one.areas or area in one.areas]
+        for one in (point for point in points if spelt_alike(point.step, step.name)):
+            clocks = (("asked", one.asked), ("released", one.released), ("refused", one.refused))
+            yield from (
+                _Answer(job.clock.instant(clock), rank, state, None if state == "asked" else one.by)
+                for rank, (state, clock) in enumerate(clocks)
+                if clock is not None
+            )

@@ -20,7 +20,7 @@ from reportgen.words.sentences import sentences
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from reportgen.job import Instrument, Job, Project
+    from reportgen.job import HoldStep, Instrument, Job, Project
     from reportgen.results import Evaluation
 
 Paper = Literal["a4", "letter"]
@@ -31,6 +31,7 @@ _SPARE_ROWS: Final = 2
 _SPARE_LOCATIONS: Final = 1
 _ROWS_A_STEP: Final = 2
 _REPLICA_ROWS: Final = 3
+_SITE_TITLE: Final = "The site today: write none where there was nothing"
 _SITE: Final = (
     ("weather", "Weather, morning and afternoon", 2.2), ("wind", "Wind", 1.0), ("high", "High", 0.7),
     ("low", "Low", 0.7), ("blasters", "Blasters", 0.7), ("equipment", "Equipment", 1.6),
@@ -206,40 +207,45 @@ def _checks(job: Job, due: Sequence[AreaDue]) -> list[Block]:
 def _of_the_day(project: Project) -> list[Block]:
     """Return what is written down of the day where the contract asks for it: function checks, hold points, the site."""
     keys = required_keys(project.requires)
-    blocks = []
-    if "function_checks" in keys:
-        cells = (
-            _TIME,
-            Cell("instrument", "Instrument", 1.2),
-            Cell("reference", "Reference", 1.1, ask="with its unit, such as 75.3 %"),
-            Cell("shown", "Shown", 1.1, ask="with its unit, such as 74 %"),
-            Cell("tolerance", "Tolerance", 1.1, ask="with its unit, such as 3 %; else the accuracy counts"),
-            Cell("against", "Against", 2.0, ask="salt solution, second instrument, standard"),
-        )
-        names = [name for name, one in project.instruments.items() if one.kind in CHECKED_KINDS]
-        rows = tuple({"instrument": name} for name in names)
-        blocks.append(Block("function_checks", "Function checks on site", cells, (*rows, {})))
-    steps = project.specification.hold_points
-    if steps or "hold_points" in keys:
-        cells = (
-            Cell("step", "Hold point", 2.4),
-            Cell("areas", "Areas", 1.4, ask="all where none is named"),
-            Cell("asked", "Asked", 0.9, ask="such as 06:40"),
-            Cell("released", "Released", 0.9, ask="such as 06:40"),
-            Cell("refused", "Refused", 0.9, ask="such as 06:40"),
-            Cell("by", "By", 1.6, ask="who released or refused it"),
-        )
-        rows = tuple({"step": one.step} for one in steps for _ in range(_ROWS_A_STEP))
-        notes = tuple(f"No {one.before} before `{one.step}` is released." for one in steps)
-        blocks.append(Block("hold_points", "Hold points", cells, rows or ({},) * _ROWS_A_STEP, notes=notes))
-    asked = [
-        Cell(key, head, share, unit=project.units.temperature if key in ("high", "low") else "")
+    high_and_low = ("high", "low") if "high_and_low" in keys else ()
+    site = tuple(
+        Cell(key, head, share, unit=project.units.temperature if key in high_and_low else "")
         for key, head, share in _SITE
-        if key in keys or (key in ("high", "low") and "high_and_low" in keys)
+        if key in keys or key in high_and_low
+    )
+    steps = project.specification.hold_points
+    return [
+        *([_function_checks(project)] if "function_checks" in keys else []),
+        *([_hold_points(steps)] if steps or "hold_points" in keys else []),
+        *([Block("site", _SITE_TITLE, site, ({},), numbered=False)] if site else []),
     ]
-    if asked:
-        blocks.append(Block("site", "The site today (`none` is a statement)", tuple(asked), ({},), numbered=False))
-    return blocks
+
+
+def _function_checks(project: Project) -> Block:
+    cells = (
+        _TIME,
+        Cell("instrument", "Instrument", 1.2),
+        Cell("reference", "Reference", 1.1, ask="with its unit, such as 75.3 %"),
+        Cell("shown", "Shown", 1.1, ask="with its unit, such as 74 %"),
+        Cell("tolerance", "Tolerance", 1.1, ask="with its unit, such as 3 %; else the accuracy counts"),
+        Cell("against", "Against", 2.0, ask="salt solution, second instrument, standard"),
+    )
+    rows = tuple({"instrument": name} for name, one in project.instruments.items() if one.kind in CHECKED_KINDS)
+    return Block("function_checks", "Function checks on site", cells, (*rows, {}))
+
+
+def _hold_points(steps: Sequence[HoldStep]) -> Block:
+    cells = (
+        Cell("step", "Hold point", 2.4),
+        Cell("areas", "Areas", 1.4, ask="all where none is named"),
+        Cell("asked", "Asked", 0.9, ask="such as 06:40"),
+        Cell("released", "Released", 0.9, ask="such as 06:40"),
+        Cell("refused", "Refused", 0.9, ask="such as 06:40"),
+        Cell("by", "By", 1.6, ask="who released or refused it"),
+    )
+    rows = tuple({"step": one.step} for one in steps for _ in range(_ROWS_A_STEP))
+    notes = tuple(f"No {one.before} before {one.step} is released." for one in steps)
+    return Block("hold_points", "Hold points", cells, rows or ({},) * _ROWS_A_STEP, notes=notes)
 
 
 def _log(project: Project, due: Sequence[AreaDue], kind: Measurement[Any, Any, Any]) -> Block:
@@ -318,14 +324,13 @@ def _area_blocks(job: Job, due: AreaDue) -> list[Block]:
         Cell("included", "Film on", 0.7, "tick", ask="the gauge shows film and foam together"),
     )
     closes = " ".join(due.closes)
-    asks_area = "area_cleaned" in required_keys(job.project.requires)
     share = max(1.6, 0.12 * len(closes))
     closing = Cell("reinspects", "Re-inspection for", share, ask="what a good one closes; empty it where it is none")
     third = (
         *((Cell("gauge", "Gauge", 0.9),) if gauge else ()),
         *(film if tape else ()),
         *((closing,) if closes else ()),
-        *((Cell("cleaned", "Cleaned", 0.9, unit=job.project.units.area),) if asks_area else ()),
+        *_asked_of_area(job.project),
         Cell("not_inspected", "Not inspected because", 2.2),
         Cell("remarks", "Remarks", 3.0),
     )
@@ -345,6 +350,12 @@ def _area_blocks(job: Job, due: AreaDue) -> list[Block]:
             title = sentences().say("entry", kind.key)
             blocks.append(Block(kind.day_key, title, _cells(job.project, kind), rows, area.id))
     return blocks
+
+
+def _asked_of_area(project: Project) -> tuple[Cell, ...]:
+    """Return the column for the size of what was cleaned, where the contract asks for it."""
+    asked = "area_cleaned" in required_keys(project.requires)
+    return (Cell("cleaned", "Cleaned", 0.9, unit=project.units.area),) if asked else ()
 
 
 def _replicas(area: str) -> Block:

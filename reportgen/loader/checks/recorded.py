@@ -66,6 +66,10 @@ def _check_hold_point(sheets: Sheets, loc: Loc, one: HoldPoint) -> None:
     elif own is not None and one.before is not None and one.before != own.before:
         message = f"hold point `{one.step}` stops the {own.before} by the contract, not `{one.before}`"
         sheets.refuse((*loc, "before"), "JOB248", message, "leave `before` out")
+    _check_answer(sheets, loc, one)
+
+
+def _check_answer(sheets: Sheets, loc: Loc, one: HoldPoint) -> None:
     if sheets.clock is None or one.asked is None or one.answered is None:
         return
     try:
@@ -82,12 +86,7 @@ def _check_locations(
     sheets: Sheets, loc: Loc, surface: Surface, taken: set[tuple[str, str, str | None]]
 ) -> None:  # fmt: skip
     measured = {location for location, _, _ in taken}
-    for number, one in enumerate(surface.replicas):
-        if one.thrown_away is None and one.location is not None and not any(one.names(*each) for each in taken):
-            named = " ".join(part for part in (one.location, one.spot, one.roll) if part is not None)
-            message = f"there is no reading of the replica `{named}` in area `{surface.area}`"
-            help_text = "add its reading, correct the name, or say why it was thrown away"
-            sheets.refuse((*loc, "replicas", number, "location"), "JOB240", message, help_text)
+    _check_replicas(sheets, loc, surface, taken)
     for location in surface.positions:
         if location not in measured:
             message = f"location `{location}`, whose position is stated, has no readings in area `{surface.area}`"
@@ -98,3 +97,15 @@ def _check_locations(
         if left.location in measured:
             message = f"location `{left.location}` has readings, and stands among those where none was possible"
             sheets.refuse((*loc, "no_reading", number, "location"), "JOB255", message, "keep what is true")
+
+
+def _check_replicas(
+    sheets: Sheets, loc: Loc, surface: Surface, taken: set[tuple[str, str, str | None]]
+) -> None:  # fmt: skip
+    for number, one in enumerate(surface.replicas):
+        read = one.thrown_away is not None or one.location is None or any(one.names(*each) for each in taken)
+        if not read:
+            named = " ".join(part for part in (one.location, one.spot, one.roll) if part is not None)
+            message = f"there is no reading of the replica `{named}` in area `{surface.area}`"
+            help_text = "add its reading, correct the name, or say why it was thrown away"
+            sheets.refuse((*loc, "replicas", number, "location"), "JOB240", message, help_text)

@@ -225,6 +225,23 @@ def test_oil_that_was_not_removed_fails_and_edges_hold_where_the_contract_asks_f
     assert decision(evaluated(surfaces=left, spec={"requires": ["edges"]})) == "hold"
 
 
+def test_the_certificate_of_whoever_took_the_readings_counts_for_that_area():
+    spec = {
+        "people.bob": {
+            "name": "B. Second",
+            "role": "inspector",
+            "certificate": "2",
+            "certificate_expires": "2026-05-01",
+        }
+    }
+    surfaces = [surface(), surface(area="B", inspector="bob")]
+    result = evaluated(GOOD, GOOD, spec=spec, surfaces=surfaces)
+    assert [(one.code, one.area) for one in result.findings if one.code == "certificate-expired"] == [
+        ("certificate-expired", "B")
+    ]
+    assert [area.decision for area in result.areas] == ["release", "hold"]
+
+
 def test_somebody_was_told_of_a_release_that_is_none():
     told = {"told_released": [{"area": "A", "to": "painter", "time": "12:00"}]}
     assert "told-without-release" not in codes(evaluated(day=told))
