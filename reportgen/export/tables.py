@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.measurements import MEASUREMENTS, Measurement
 from reportgen.results import Word
+from reportgen.rules.also_recorded import also_recorded
 from reportgen.rules.sampling import SHARES
 from reportgen.units import DISPLAY
 from reportgen.words.sentences import sentences
@@ -238,7 +239,7 @@ def _findings(report: Exported) -> Iterator[Row]:
 
 @_table(
     "nonconformances", "id", "area", "status", "raised in", "findings", "description", "disposition", "decided by",
-    "corrective action", "evidence", "original values",
+    "corrective action", "evidence", "original values", "due", "responsible",
 )  # fmt: skip
 def _nonconformances(report: Exported) -> Iterator[Row]:
     words = sentences()
@@ -246,8 +247,25 @@ def _nonconformances(report: Exported) -> Iterator[Row]:
         yield (
             one.id, one.area, one.status, one.raised_in, ", ".join(one.findings), one.description, one.disposition,
             one.decided_by, one.corrective_action, words.evidence(one.evidence, one.closed_by),
-            "; ".join(map(words.seen, one.original)),
+            "; ".join(map(words.seen, one.original)), one.due, one.responsible,
         )  # fmt: skip
+
+
+@_table("areas cleaned", "area", "cleaned today", "cleaned by now", "size", "unit", "share (%)")
+def _cleaned(report: Exported) -> Iterator[Row]:
+    for one in report.evaluation.areas:
+        if (cleaned := one.cleaned) is not None:
+            size, unit = None if cleaned.size is None else cleaned.size.value, cleaned.today.unit
+            yield (
+                one.id, cleaned.today.value, cleaned.by_now.value, size, DISPLAY.get(unit, unit), cleaned.share,
+            )  # fmt: skip
+
+
+@_table("also recorded", "what", "area", "where", "recorded")
+def _recorded(report: Exported) -> Iterator[Row]:
+    words = sentences()
+    for one in also_recorded(report.job):
+        yield words.shown(one.record), one.area, one.where, words.shown(one.value)
 
 
 @_table("to measure next", "area", "what", "reason", "locations")

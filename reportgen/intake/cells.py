@@ -28,10 +28,14 @@ class Target:
     quantity: Kind | None = None
     ids: bool = False
     clock: bool = False
+    measured: bool = False
+    """A number with a unit that only the instrument tells."""
 
 
-def _to(*path: str, quantity: Kind | None = None, ids: bool = False, clock: bool = False) -> Target:
-    return Target(path, quantity, ids, clock)
+def _to(
+    *path: str, quantity: Kind | None = None, ids: bool = False, clock: bool = False, measured: bool = False
+) -> Target:
+    return Target(path, quantity, ids, clock, measured)
 
 
 _TIME: Final = {"time": _to("time", clock=True)}
@@ -69,6 +73,39 @@ TARGETS: Final[dict[str, dict[str, Target]]] = {
         "coated": _to("coated", clock=True),
         "reinspects": _to("reinspects", ids=True),
         "remarks": _to("remarks"),
+        "cleaned": _to("cleaned", quantity="area"),
+    },
+    "replicas": {
+        "location": _to("location"),
+        "spot": _to("spot"),
+        "roll": _to("roll"),
+        "thrown_away": _to("thrown_away"),
+    },
+    "function_checks": {
+        **_TIME,
+        "instrument": _to("instrument"),
+        "reference": _to("reference", measured=True),
+        "shown": _to("shown", measured=True),
+        "tolerance": _to("tolerance", measured=True),
+        "against": _to("against"),
+    },
+    "hold_points": {
+        "step": _to("step"),
+        "areas": _to("areas", ids=True),
+        "asked": _to("asked", clock=True),
+        "released": _to("released", clock=True),
+        "refused": _to("refused", clock=True),
+        "by": _to("by"),
+    },
+    "site": {
+        "weather": _to("weather"),
+        "wind": _to("wind"),
+        "high": _to("high", quantity="temperature"),
+        "low": _to("low", quantity="temperature"),
+        "blasters": _to("blasters"),
+        "equipment": _to("equipment"),
+        "agreements": _to("agreements"),
+        "deviations": _to("deviations"),
     },
     **{kind.day_key: _written(kind) for kind in MEASUREMENTS if kind not in OF_A_SURFACE},
 }
@@ -78,6 +115,11 @@ _WAS: Final = "was_"
 _TICKS: Final[dict[str, Mapping[str, Mapping[frozenset[str], str]]]] = {
     "gauge_checks": {"anvils": {frozenset({word}): word for word in ("clean", "cleaned")}},
     **{kind.day_key: kind.ticks for kind in MEASUREMENTS},
+    "replicas": {
+        "grain": {frozenset({"even"}): "uniform", frozenset({"uneven"}): "not uniform"},
+        "rubbed": {frozenset({"rubbed"}): "fully", frozenset({"not_rubbed"}): "not fully", frozenset({"slid"}): "slid"},
+        "kept": {frozenset({"affixed"}): "affixed", frozenset({"put_by"}): "kept"},
+    },
     "surface": {
         "initial_condition": {frozenset({_WAS + word}): word for word in ("A", "B", "C", "D", "coated")},
         "film": {frozenset({word}): word for word in ("subtracted", "included")},
@@ -113,6 +155,8 @@ def read_cell(target: Target, text: str, unit: str) -> tuple[Any, Reason | None]
         return plain.replace(",", " ").split(), None
     if target.clock:
         return read_clock(plain)
+    if target.measured:
+        return read_number(plain)
     if target.quantity is None:
         return plain, None
     number, reason = read_number(plain)

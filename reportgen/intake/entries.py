@@ -15,6 +15,9 @@ Loc = tuple[int | str, ...]
 NAMED_BY: Final[dict[str, tuple[str, ...]]] = {
     "gauge_checks": ("time", "gauge"),
     "tape_checks": ("time", "roll"),
+    "function_checks": ("time", "instrument"),
+    "hold_points": ("step", "areas", "asked", "released", "refused"),
+    "replicas": ("location", "spot", "roll", "thrown_away"),
     "surfaces": ("area",),
     "readings": ("location", "spot"),
     **{kind.day_key: kind.named_by for kind in MEASUREMENTS if kind not in OF_A_SURFACE},
@@ -32,7 +35,8 @@ NO_READING: Final = frozenset({"location", "spot", "time", "confirmed"})
 
 def named(key: str, entry: Mapping[str, Any]) -> tuple[Any, ...]:
     """Return what names an entry of the list ``key``; None for a field it lacks."""
-    return tuple(entry.get(name) for name in NAMED_BY.get(key, ()))
+    values = (entry.get(name) for name in NAMED_BY.get(key, ()))
+    return tuple(tuple(value) if isinstance(value, list) else value for value in values)
 
 
 def needed_names(key: str) -> tuple[str, ...]:
@@ -50,7 +54,7 @@ def entry_text(key: str, entry: Mapping[str, Any]) -> str:
     '06:40 yard (air 13 degC)'
     """
     names = NAMED_BY.get(key, ())
-    head = " ".join(str(entry[name]) for name in names if name in entry)
+    head = " ".join(shown(entry[name]) for name in names if name in entry)
     rest = ", ".join(f"{name} {shown(value, name)}" for name, value in entry.items() if name not in names)
     return f"{head} ({rest})".strip() if rest else head
 

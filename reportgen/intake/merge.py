@@ -26,11 +26,12 @@ if TYPE_CHECKING:
 SERIES: Final[dict[str, str]] = {
     "gauge_checks": "gauge",
     "tape_checks": "roll",
+    "function_checks": "instrument",
     **{kind.day_key: kind.series[0] for kind in LOGS},
 }
 """Logs of the day, and what tells the series of each apart: a series stands in the order of its times."""
 
-_PARTS: Final = frozenset({"profile", "blasted", *(kind.key for kind in OF_A_SURFACE)})
+_PARTS: Final = frozenset({"profile", "blasted", "site", *(kind.key for kind in OF_A_SURFACE)})
 """Blocks of which each part is told by itself."""
 
 _NEVER: Final = dt.datetime.max.replace(tzinfo=dt.UTC)

@@ -35,6 +35,7 @@ from reportgen.job.project import (
     Structure,
     TapeRoll,
 )
+from reportgen.job.recorded import FunctionCheck, HoldPoint, HoldStep, NoReading, Replica, Site
 from reportgen.job.validation import ShapeProblem, place_name, salvaged, validated
 from reportgen.measurements.conditions import Condition, ConditionLimits
 from reportgen.names import spelt_alike
@@ -53,11 +54,15 @@ __all__ = [
     "ConditionLimits",
     "CsvReadings",
     "Day",
+    "FunctionCheck",
     "GaugeCheck",
+    "HoldPoint",
+    "HoldStep",
     "InspectionBody",
     "Instrument",
     "Job",
     "Model",
+    "NoReading",
     "Nonconformance",
     "Person",
     "Photo",
@@ -66,9 +71,11 @@ __all__ = [
     "ProfileRequirement",
     "Project",
     "Reading",
+    "Replica",
     "Report",
     "Sampling",
     "ShapeProblem",
+    "Site",
     "SiteClock",
     "SourceFile",
     "Specification",

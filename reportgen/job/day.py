@@ -23,6 +23,18 @@ from reportgen.fields import (
     YesNo,
     refusal,
 )
+from reportgen.job.recorded import (
+    Distance,
+    FunctionCheck,
+    HoldPoint,
+    NoReading,
+    OilTest,
+    Positions,
+    ReleaseTold,
+    Replica,
+    Site,
+    SizeCleaned,
+)
 from reportgen.measurements.abrasive import AbrasiveCheck
 from reportgen.measurements.air import AirCheck
 from reportgen.measurements.cleanliness import Cleanliness
@@ -59,6 +71,7 @@ class Report(Model):
     present: Annotated[list[Name], Field(description="who else was present")] = []
     countersigners: Annotated[list[Ident], Field(description="people who will sign after the inspector")] = []
     supersedes: Supersedes | None = None
+    entered: Annotated[Clock | None, Field(description="when it was entered from paper")] = None
 
 
 class GaugeCheck(Model):
@@ -100,6 +113,8 @@ class Blasted(Model):
     abrasive: Name
     nozzle: Name | None = None
     pressure: AirPressure | None = None
+    distance: Distance = None
+    angle: Annotated[Name | None, Field(description="of the nozzle to the steel")] = None
     confirmed: Confirmed = False
     """Also of the name of the apparatus, where it looks like the names of several."""
 
@@ -175,6 +190,9 @@ class Photo(Model):
     caption: Text
     time: Clock | None = None
     location: Ident | None = None
+    turn: Annotated[
+        Literal["90", "180", "270"] | None, Field(description="degrees to turn it by, clockwise, to stand upright")
+    ] = None
 
 
 class ProcessChange(Model):
@@ -214,6 +232,15 @@ class Surface(Model):
     coated: Annotated[Clock | None, Field(description="when the primer was applied")] = None
     photos: list[Photo] = []
     process_changes: list[ProcessChange] = []
+    replicas: list[Replica] = []
+    cleaned: SizeCleaned = None
+    inspector: Annotated[Ident | None, Field(description="who took the readings, where not the inspector")] = None
+    oil_test: OilTest | None = None
+    edges: Annotated[
+        Literal["dressed", "not dressed"] | None, Field(description="edges, fins and slivers before blasting")
+    ] = None
+    positions: Positions = {}
+    no_reading: list[NoReading] = []
     blasted_again: Annotated[
         list[Name],
         Field(
@@ -264,6 +291,8 @@ class Nonconformance(Model):
         ReportNumber | None, Field(description="number of the report that raised it, when not this one")
     ] = None
     evidence: Annotated[Text | None, Field(description="what closed it")] = None
+    due: Annotated[Date | None, Field(description="day by which it is to be settled")] = None
+    responsible: Annotated[Name | None, Field(description="who is to settle it")] = None
 
     @model_validator(mode="after")
     def _closed_with_evidence(self) -> Self:
@@ -287,8 +316,12 @@ class Day(Model):
     tape_checks: list[TapeCheck] = []
     air_checks: list[AirCheck] = []
     abrasive_checks: list[AbrasiveCheck] = []
+    function_checks: list[FunctionCheck] = []
+    hold_points: list[HoldPoint] = []
     surfaces: list[Surface] = []
     not_inspected: list[NotInspected] = []
     not_taken: list[NotTaken] = []
     nonconformances: list[Nonconformance] = []
+    told_released: list[ReleaseTold] = []
+    site: Site | None = None
     remarks: Text | None = None

@@ -25,6 +25,7 @@ from reportgen.fields import (
     Text,
     refusal,
 )
+from reportgen.job.recorded import HoldStep, Reporting
 from reportgen.measurements.abrasive import AbrasiveLimits
 from reportgen.measurements.air import CompressedAir
 from reportgen.measurements.cleanliness import SurfacePreparation
@@ -196,6 +197,8 @@ class Specification(Model):
     compressed_air: CompressedAir | None = None
     abrasive: AbrasiveLimits | None = None
     time_to_coat: TimeToCoat | None = None
+    hold_points: list[HoldStep] = []
+    reporting: Reporting | None = None
 
 
 class Person(Model):
@@ -227,6 +230,8 @@ class Instrument(Model):
 
     kind: InstrumentKind
     serial: Name
+    make: Name | None = None
+    model: Name | None = None
     unit: Literal["mil", "um"] | None = None
     resolution: AnyQuantity | None = None
     accuracy: AnyQuantity | None = None
@@ -302,6 +307,8 @@ class TapeRoll(Model):
     grade: Literal["coarse", "extra coarse"]
     lot: Name
     expires: Date | None = None
+    make: Name | None = None
+    model: Name | None = None
 
 
 class AreaPlan(Model):
@@ -337,6 +344,10 @@ class Project(Model):
     tape_rolls: dict[Ident, TapeRoll] = {}
     structures: Annotated[list[Structure], Field(min_length=1)]
     template: Ident | None = None
+    requires: Annotated[
+        list[Name],
+        Field(description="what the contract asks to be recorded: keys, or the source of a public list of them"),
+    ] = []
 
     def area(self, area_id: str) -> tuple[Structure, AreaPlan]:
         """Return the structure and the plan of an area; KeyError when the project has none of that id."""

@@ -27,7 +27,24 @@ _FORMER: Final = frozenset(
 
 
 FREE_TEXT: Final = frozenset(
-    {"remarks", "reason", "description", "corrective_action", "evidence", "caption", "change", "address"}
+    {
+        "remarks",
+        "reason",
+        "description",
+        "corrective_action",
+        "evidence",
+        "caption",
+        "change",
+        "address",
+        "thrown_away",
+        "weather",
+        "wind",
+        "equipment",
+        "agreements",
+        "deviations",
+        "results_from_others",
+        "client_data",
+    }
 )
 """Fields in which a person writes sentences."""
 

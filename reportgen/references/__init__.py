@@ -5,6 +5,7 @@ says so (``Citation.remark``), and every number a verdict may rest on can be sta
 """
 
 from reportgen.references.citations import Citation, Confidence, citation, citation_keys
+from reportgen.references.record_lists import RecordList, record_lists
 from reportgen.references.requirements import (
     CleanlinessGrade,
     MethodRule,
@@ -24,6 +25,7 @@ __all__ = [
     "Confidence",
     "MethodRule",
     "ProfileGrade",
+    "RecordList",
     "Standard",
     "Table",
     "citation",
@@ -35,6 +37,7 @@ __all__ = [
     "method_rule",
     "profile_grade",
     "profile_grade_names",
+    "record_lists",
     "standard",
     "table",
 ]

@@ -19,6 +19,7 @@ from reportgen.pdf.textlines import text_width, unbroken
 from reportgen.report.context import spot_profiles
 from reportgen.report.photos import photo_blocks
 from reportgen.report.readings import readings_table
+from reportgen.report.recorded import recorded_blocks
 from reportgen.report.summary import FINDING, area_bookmark, finding_row, location_points, strip_in_words
 from reportgen.report.verdicts import decision_verdict, main_reason
 from reportgen.words.numbers import digits, number, shown_unit, typeset
@@ -57,6 +58,7 @@ def area_section(context: Context, area: AreaResult) -> list[Flowable]:
         table = GroupedTable(columns, rows, words("findings.summary"))
         blocks += titled(table, words("findings.title"), f"{area_bookmark(area.id)}-findings", groups=1)
     blocks += other_measurements(context, area)
+    blocks += recorded_blocks(context, area.id)
     blocks += photo_blocks(context, area.id)
     blocks += _next(context, area)
     return group("Sect", blocks + _remarks(context, area, surfaces))
@@ -128,6 +130,10 @@ def area_facts(context: Context, area_id: str, surfaces: list[Surface]) -> list[
             parts.append(words("area.nozzle", nozzle=blasted.nozzle))
         if blasted.pressure:
             parts.append(str(blasted.pressure))
+        if blasted.distance:
+            parts.append(words("area.distance", distance=blasted.distance))
+        if blasted.angle:
+            parts.append(blasted.angle)
         if surface.apparatus in chain.from_iterable(each.blasted_again for each in later):
             parts.append(words("area.blasted-again"))
         lines.append(" · ".join(parts))

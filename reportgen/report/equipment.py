@@ -9,6 +9,7 @@ from reportgen.pdf.blocks import SECTION_HEIGHT, SectionTitle, Verdict, running_
 from reportgen.pdf.flow import CondPageBreak, Flowable
 from reportgen.pdf.styles import BOLD, MUTED
 from reportgen.pdf.tables import Cell, Column, GroupedTable, Row, time_width
+from reportgen.report.recorded import made, recorded_blocks
 from reportgen.report.verdicts import WORST_FIRST
 from reportgen.words.numbers import typeset
 
@@ -30,17 +31,17 @@ def equipment_section(context: Context) -> list[Flowable]:
         Column(words("equipment.expires"), context.width - 112 - 130 - 130, gap=0),
     ]
     rolls = [
-        [(name, words(f"grade.{roll.grade}"), roll.lot, roll.expires.isoformat() if roll.expires else "–")]
+        [(made(name, roll), words(f"grade.{roll.grade}"), roll.lot, roll.expires.isoformat() if roll.expires else "–")]
         for name, roll in context.job.project.tape_rolls.items()
     ]
-    made = {
+    listed = {
         "instruments": _instruments(context),
         "rolls": GroupedTable(roll_columns, rolls, words("equipment.rolls")),
         "checks": _checks(context),
         "people": _people(context),
     }
     tables: list[Flowable] = []
-    for name, table in made.items():
+    for name, table in listed.items():
         if not table.total():
             tables.append(running_text(words(f"equipment.no-{name}"), "muted", before=6))
         else:  # the first stands under the title of the section
@@ -51,6 +52,7 @@ def equipment_section(context: Context) -> list[Flowable]:
         SectionTitle(words("equipment.title"), "equipment"),
         *tables,
     ]
+    blocks += recorded_blocks(context, None)
     if context.job.day.remarks:
         blocks.append(SectionTitle(words("equipment.remarks"), "remarks", level=3, outline=False))
         blocks.append(running_text(context.job.day.remarks, before=3))
@@ -77,7 +79,7 @@ def _instruments(context: Context) -> GroupedTable:
         factor = tool.coverage_factor
         parts = [words(f"equipment.{name}", value=value, factor=factor) for name, value in stated if value]
         dates = [each.isoformat() if each else "–" for each in (tool.calibrated, tool.calibration_due)]
-        kind, mark = f"{words.named('instrument', tool.kind)} {tool_id}", _on_the_day(context, tool_id)
+        kind, mark = made(f"{words.named('instrument', tool.kind)} {tool_id}", tool), _on_the_day(context, tool_id)
         rows.append((kind, tool.serial, "; ".join(parts) or "–", tool.certificate or "–", *dates, mark))
     return GroupedTable(columns, [[row] for row in rows], words("equipment.instruments"))
 

@@ -54,6 +54,10 @@ def _facts(context: Context, state: NonconformanceState) -> list[tuple[str, str]
         ("action", state.corrective_action or "–"),
         ("raised", state.raised_in),
     ]
+    if state.due is not None:
+        facts.append(("due", state.due))
+    if state.responsible is not None:
+        facts.append(("responsible", state.responsible))
     if evidence := said.evidence(state.evidence, state.closed_by):
         facts.append(("evidence", evidence))
     original = [said.seen(one, lowered(context, context.finding_name(one.code))) for one in state.original]

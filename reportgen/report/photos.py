@@ -93,17 +93,19 @@ def as_drawn(name: str, jpeg: bytes, sha256: str, *, taken: str | None, position
     return PrintedPhoto(jpeg, *image.size, sha256, taken, position)
 
 
-def printed_photo(name: str, data: bytes, width: float, height: float) -> PrintedPhoto:
+def printed_photo(name: str, data: bytes, width: float, height: float, turn: int = 0) -> PrintedPhoto:
     """Return the photo scaled to at most ``width`` x ``height`` points at 200 dpi; the bytes depend on ``data`` alone.
+
+    ``turn`` is by how many degrees it is turned clockwise, a multiple of 90, after what its camera says of it.
 
     Raises:
         InputError: PHO101 neither JPEG nor PNG, PHO102 damaged, PHO103 too many pixels.
     """
-    return _printed(name, data, round(width / 72 * PRINTED_DPI), round(height / 72 * PRINTED_DPI))
+    return _printed(name, data, round(width / 72 * PRINTED_DPI), round(height / 72 * PRINTED_DPI), turn)
 
 
 @lru_cache(maxsize=64)
-def _printed(name: str, data: bytes, wide: int, high: int) -> PrintedPhoto:
+def _printed(name: str, data: bytes, wide: int, high: int, turn: int) -> PrintedPhoto:
     from PIL import Image, ImageOps
 
     image = _opened(name, data)
@@ -112,6 +114,8 @@ def _printed(name: str, data: bytes, wide: int, high: int) -> PrintedPhoto:
         side = 2 * max(wide, high)
         image.draft("RGB", (side, side))  # a JPEG is decoded no larger than needed
         flat = ImageOps.exif_transpose(image)
+        if turn:
+            flat = flat.rotate(-turn, expand=True)
         if flat.mode in {"RGBA", "LA", "PA"} or "transparency" in flat.info:
             # what is transparent becomes white, since a PDF/A page keeps no transparency
             flat = flat.convert("RGBA")
@@ -308,7 +312,7 @@ def photo_blocks(context: Context, area: str) -> list[Flowable]:
         name = str(photo.file)
         printed, data = context.pictures.photos.get(name), context.job.photos.get(name)
         if printed is None and data is not None:
-            printed = printed_photo(name, data, room, _TALLEST)
+            printed = printed_photo(name, data, room, _TALLEST, int(photo.turn or 0))
         ready.append((photo, printed))
     rows = [block for row in _rows(context, ready, room) for block in row]
     title = SectionTitle(context.words("photo.title"), f"area-{area}-photos", level=3, outline=False)

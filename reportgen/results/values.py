@@ -200,6 +200,15 @@ class PlanMisses(Facts):
     possible: int | None = None
 
 
+class Cleaned(Facts):
+    """How much of an area was cleaned: today, by now, of what size; share of it in percent."""
+
+    today: Amount
+    by_now: Amount
+    size: Amount | None = None
+    share: Decimal | None = None
+
+
 class Task(Value):
     """One thing to measure or do next: ``count`` of it, and the code of the finding that it settles, if any."""
 
@@ -265,6 +274,7 @@ class AreaResult(Value):
     bounded_area: tuple[Bounded, ...] = ()
     not_evaluated: tuple[LeftOut, ...] = ()
     place: str | None = None
+    cleaned: Cleaned | None = None
 
 
 class ComparatorResult(Value):
@@ -276,11 +286,11 @@ class ComparatorResult(Value):
     verdict: Verdict
 
 
-CheckKind = Literal["gauge", "tape", "calibration", "certificate"]
+CheckKind = Literal["gauge", "tape", "calibration", "certificate", "function", "hold-point"]
 
 
 class CheckResult(Value):
-    """One check of gauge, tape, calibration or certificate."""
+    """One check of gauge, tape, calibration, certificate or function of an instrument; or a hold point."""
 
     kind: CheckKind
     subject: str
@@ -338,6 +348,8 @@ class NonconformanceState(Value):
     evidence: str | None = None
     original: tuple[Finding, ...] = ()
     closed_by: str | None = None
+    due: str | None = None
+    responsible: str | None = None
 
 
 class RuleApplied(Value):

@@ -11,7 +11,7 @@ from reportgen.results import Amount, CheckResult, Outcome, Place, Word
 from reportgen.results.codes import equipment as codes
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Iterator, Mapping
+    from collections.abc import Collection, Iterable, Iterator, Mapping
 
     from reportgen.results import Finding, LeftOut, Severity, Task, Verdict
     from reportgen.rules.scene import JobView, SurfaceView
@@ -22,7 +22,7 @@ _Use = tuple[str, str | None, dt.date, "Severity | None"]
 
 def calibrations(view: JobView) -> Outcome[CheckResult]:
     """Compare the date of every use of an instrument with the date its calibration falls due."""
-    uses = dict.fromkeys(_instrument_uses(view))
+    uses = dict.fromkeys(instrument_uses(view))
     results: dict[tuple[str, dt.date], CheckResult] = {}
     findings: list[Finding] = []
     left_out: dict[LeftOut, None] = {}
@@ -41,7 +41,7 @@ def calibrations(view: JobView) -> Outcome[CheckResult]:
     return Outcome(tuple(results.values()), tuple(findings), not_evaluated=tuple(left_out))
 
 
-def _instrument_uses(view: JobView) -> Iterator[_Use]:
+def instrument_uses(view: JobView) -> Iterator[_Use]:
     """Yield each instrument with the area and the date of its use.
 
     That of a reading of the conditions concerns the areas the reading covers; that of a check of the abrasive, those
@@ -157,8 +157,19 @@ def _unchecked(view: JobView, uses: Mapping[str, Collection[str]]) -> Outcome[Ch
 
 
 def certificates(view: JobView) -> Outcome[CheckResult]:
-    """Compare the inspector's certificate with the date of the report."""
-    person_id = view.job.day.report.inspector
+    """Compare the certificates of the inspector, and of whoever took the readings of a surface, with the date."""
+    takers: dict[str, list[str]] = {}
+    for area in view.areas:
+        for surface in area.surfaces:
+            taker = surface.record.inspector
+            if taker is not None and taker != view.job.day.report.inspector:
+                takers.setdefault(taker, []).append(area.id)
+    own = _certificate(view, view.job.day.report.inspector, [None])
+    return Outcome.joined((own, *(_certificate(view, one, dict.fromkeys(areas)) for one, areas in takers.items())))
+
+
+def _certificate(view: JobView, person_id: str, areas: Iterable[str | None]) -> Outcome[CheckResult]:
+    """Compare a person's certificate with the date of the report, for the areas that rest on it (None: all)."""
     person = view.project.people[person_id]
     expires, last = person.certificate_expires, max(view.date, view.local(view.shift[1]).date())
     if person.certificate is None:
@@ -167,5 +178,7 @@ def certificates(view: JobView) -> Outcome[CheckResult]:
         return Outcome(not_evaluated=(codes.CERTIFICATE_UNDATED.at(codes.PersonNamed(person.name)),))
     facts = codes.Certificate(person.name, person.certificate, expires.isoformat(), last.isoformat())
     verdict: Verdict = "conforms" if last <= expires else "does not conform"
-    findings = () if verdict == "conforms" else (codes.CERTIFICATE_EXPIRED.found(facts),)
+    findings = (
+        () if verdict == "conforms" else tuple(codes.CERTIFICATE_EXPIRED.found(facts, Place(one)) for one in areas)
+    )
     return Outcome((codes.CERTIFICATE.of(person.name, facts, verdict),), findings)

@@ -11,12 +11,15 @@ from reportgen.results import CheckResult, Evaluation, LeftOut, ReportIdentity, 
 from reportgen.results.codes.follow_up import NOT_AS_ISSUED, RestsOn
 from reportgen.rules.area_statistics import flagged
 from reportgen.rules.blasted_again import blasted_again
+from reportgen.rules.cleaned import cleaned_area, cleaned_findings
 from reportgen.rules.coating import coated_without_release, coating_times, deadlines
 from reportgen.rules.comparator import comparators
 from reportgen.rules.doubts import doubts, entries_not_taken, joined_apparatus
 from reportgen.rules.editions import NEWEST
 from reportgen.rules.equipment import calibrations, certificates, tapes
+from reportgen.rules.function_checks import function_checks
 from reportgen.rules.gauges import gauge_checks, gauge_proofs
+from reportgen.rules.hold_points import hold_points
 from reportgen.rules.left_open import left_open_before
 from reportgen.rules.locations import location_findings
 from reportgen.rules.nonconformances import Inspected, day_evaluations, followed, uncovered
@@ -33,6 +36,8 @@ from reportgen.rules.release import (
     not_inspected,
     report_verdict,
 )
+from reportgen.rules.replicas import replicas
+from reportgen.rules.required_records import overdue, report_late, required_records, surface_records, told_released
 from reportgen.rules.requirement import requirement_of
 from reportgen.rules.rules import rules_applied
 from reportgen.rules.sampling import sampling_findings
@@ -62,7 +67,7 @@ def evaluate(job: Job, *, at: dt.datetime | None = None, edition: Edition = NEWE
     """
     earlier = day_evaluations(job, lambda day, before: _inspected_alone(day, at, before, edition))
     view = JobView(job, at, before=_stood(earlier), edition=edition)
-    return _Evaluated(job, view).concluded(earlier, _formerly(job, at, edition))
+    return _Evaluated(job, view).concluded(earlier, _formerly(job, at, edition), report_late(view, at))
 
 
 class _Evaluated:
@@ -91,9 +96,11 @@ class _Evaluated:
         self.coating = coating_times(view)
         self.record = (
             order_of_the_day(view), whereabouts(view), entries_not_taken(view), joined_apparatus(view), asked.outcome,
+            replicas(view), surface_records(view), cleaned_findings(view), required_records(view),
         )  # fmt: skip
         self.checks: tuple[Outcome[CheckResult], ...] = (
             gauge_checks(view, surfaces, proofs), tapes(view), calibrations(view), certificates(view),
+            function_checks(view), hold_points(view),
         )  # fmt: skip
 
     @property
@@ -111,10 +118,13 @@ class _Evaluated:
         found = [finding for area in self.areas for finding in area.findings]
         return [*found, *(finding for outcome in self.outcomes for finding in outcome.findings)]
 
-    def concluded(self, earlier: Sequence[Inspected], formerly: Sequence[Finding]) -> Evaluation:
+    def concluded(
+        self, earlier: Sequence[Inspected], formerly: Sequence[Finding], late: Sequence[Finding] = ()
+    ) -> Evaluation:
         """Link nonconformances, decide on release, and put the evaluation together.
 
-        ``formerly`` was found on steel that was blasted again: it is shown, and counts for nothing.
+        ``formerly`` was found on steel that was blasted again: it is shown, and counts for nothing. ``late`` says that
+        the report itself is.
         """
         view, found = self.view, self.found
         by_area = FindingsByArea(found)
@@ -132,7 +142,12 @@ class _Evaluated:
         )  # fmt: skip
         by_area, accepted = FindingsByArea(findings), acceptance(carried.results)
         areas = (
-            *(area_result(one, by_area.indexed(one.id), accepted) for one in self.areas),
+            *(
+                replace(
+                    area_result(one, by_area.indexed(one.id), accepted), cleaned=cleaned_area(view, one.profile.area)
+                )
+                for one in self.areas
+            ),
             *(not_inspected(view, entry, self.requirement.unit) for entry in self.job.day.not_inspected),
         )
         released = {area.id for area in areas if area.decision == "release"}
@@ -152,6 +167,9 @@ class _Evaluated:
             findings=(
                 *findings,
                 *coated_without_release(view, released),
+                *told_released(view, released),
+                *overdue(view, carried.results),
+                *late,
                 *blasted_again(view, follow.formerly),
             ),
             measure_next=self._measure_next((left, carried), coating, _settled_by_decision(findings, accepted)),

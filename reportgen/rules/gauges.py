@@ -15,7 +15,7 @@ from reportgen.results.codes import equipment as codes
 from reportgen.units import rounded
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
 
     from reportgen.job import GaugeCheck, Instrument
     from reportgen.results import Severity, Verdict
@@ -124,16 +124,22 @@ def _checked_earlier(view: JobView) -> dict[str, tuple[tuple[dt.datetime, GaugeS
 def _proof(gauge: str, states: list[GaugeState], earlier: tuple[tuple[dt.datetime, GaugeState], ...]) -> GaugeProof:
     own = tuple(sorted(states, key=lambda state: state.at))
     ordered = sorted((*own, *(state for _, state in earlier)), key=lambda state: state.at)
-    good = [state.at for state in ordered if state.verdict == "conforms"]
+    return GaugeProof(gauge, own, spans_in_doubt((state.at, state.verdict) for state in ordered), earlier)
+
+
+def spans_in_doubt(checks: Iterable[tuple[dt.datetime, Verdict]]) -> tuple[tuple[dt.datetime, dt.datetime], ...]:
+    """Return the periods between good checks of an instrument with a failed one in, in order of time."""
+    known = list(checks)
+    good = [at for at, verdict in known if verdict == "conforms"]
     doubts = {
         (
-            max((at for at in good if at < state.at), default=_EVER[0]),
-            min((at for at in good if at > state.at), default=_EVER[1]),
+            max((at for at in good if at < failed), default=_EVER[0]),
+            min((at for at in good if at > failed), default=_EVER[1]),
         )
-        for state in ordered
-        if state.verdict == "does not conform"
+        for failed, verdict in known
+        if verdict == "does not conform"
     }
-    return GaugeProof(gauge, own, tuple(sorted(doubts)), earlier)
+    return tuple(sorted(doubts))
 
 
 def _state(view: JobView, check: GaugeCheck) -> GaugeState:

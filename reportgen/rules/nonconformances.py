@@ -14,7 +14,7 @@ from reportgen.results.codes.follow_up import NotTheirs
 from reportgen.results.facts import Place
 from reportgen.rules.reinspection import Failure, found_again, not_theirs, on_the_same_steel, why_not_reworked
 from reportgen.rules.release import acceptance, effect_of
-from reportgen.rules.scene import JobView, replaced_surfaces
+from reportgen.rules.scene import JobView, at_hand, replaced_surfaces
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Sequence
@@ -128,7 +128,10 @@ class _Carried:
             inspector = _decided_by_inspector(day.job, record)
             if before is not None:
                 refused = before.refused if record.status == "open" else _refused(before, day.job)
-                self.known[key] = replace(before, record=record, by_inspector=inspector, refused=refused)
+                named = ("due", "responsible")  # what a later day does not state again
+                stays = {name: getattr(before.record, name) for name in named if getattr(record, name) is None}
+                still = record.model_copy(update=stays)
+                self.known[key] = replace(before, record=still, by_inspector=inspector, refused=refused)
                 continue
             here: list[tuple[Finding, Failure]] = []
             raising = None
@@ -233,15 +236,9 @@ def day_evaluations(job: Job, inspect_alone: Callable[[Job, Sequence[Inspected]]
     Each is inspected with those before it at hand, for what their logs say of steel that it enters again. Of several
     revisions of one report only the last counts.
     """
-    last: dict[str, Job] = {}
-    for earlier in job.earlier:
-        number = earlier.day.report.number
-        if number not in last or last[number].day.report.revision <= earlier.day.report.revision:
-            last[number] = earlier
-    last.pop(job.day.report.number, None)
     areas = {surface.area for surface in job.day.surfaces}
     inspected: list[Inspected] = []
-    for earlier in last.values():
+    for earlier in at_hand(job)[:-1]:
         if earlier.day.nonconformances or any(one.reinspects or one.area in areas for one in earlier.day.surfaces):
             inspected.append(inspect_alone(earlier, inspected))
     return inspected
@@ -387,7 +384,7 @@ def _state(raised: _Raised) -> NonconformanceState:
     return NonconformanceState(
         record.id, record.area, tuple(record.findings), record.description, record.disposition, record.decided_by,
         "closed" if _status(raised) == "closed" else "open", raised.report, record.corrective_action, record.evidence,
-        raised.original, raised.closed_by,
+        raised.original, raised.closed_by, None if record.due is None else record.due.isoformat(), record.responsible,
     )  # fmt: skip
 
 

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 REPAIRABLE = frozenset(
     {
         "profile-in-guard-band", "conditions-in-guard-band", "salts-in-guard-band", "abrasive-in-guard-band",
-        "coating-overdue",
+        "coating-overdue", "hold-point-passed",
     }
 )  # fmt: skip
 """Findings that hold an area and are of the steel: a repair undoes them too. What is missing it does not bring."""

@@ -207,6 +207,9 @@ class JobView:
         day = self.job.day
         clocks = [check.time for check in day.gauge_checks]
         clocks += [check.time for check in day.tape_checks]
+        clocks += [check.time for check in day.function_checks]
+        clocks += [one.time for one in day.told_released]
+        clocks += [at for one in day.hold_points for at in (one.asked, one.answered) if at is not None]
         clocks += [entry.time for kind in LOGS for entry in kind.entries_in(day)]
         for surface in day.surfaces:
             clocks += [surface.blasted.end, *([] if surface.coated is None else [surface.coated])]
@@ -291,6 +294,17 @@ def replaced_surfaces(day: Day) -> dict[int, int]:
         if any(surface.blasted_again for surface in day.surfaces)
         else {}
     )
+
+
+def at_hand(job: Job) -> list[Job]:
+    """Return the reports that a day knows of, each in its last revision, oldest first, its own at the end."""
+    last: dict[str, Job] = {}
+    for earlier in job.earlier:
+        number = earlier.day.report.number
+        if number not in last or last[number].day.report.revision <= earlier.day.report.revision:
+            last[number] = earlier
+    last.pop(job.day.report.number, None)
+    return [*last.values(), job]
 
 
 def counts(view: JobView, surface: SurfaceView, time: Clock | None) -> bool:

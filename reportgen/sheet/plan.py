@@ -9,16 +9,18 @@ from typing import TYPE_CHECKING, Any, Final, Literal
 
 from reportgen.intake.form import BlockForm, SheetForm, sheet_identity
 from reportgen.job import Places
+from reportgen.job.recorded import CHECKED_KINDS
 from reportgen.measurements import LOGS, OF_A_SURFACE, TESTS, Entry, Measurement
 from reportgen.metrology.tape import tape_scheme
 from reportgen.rules.due import AreaDue, areas_due, first_grade
+from reportgen.rules.required_records import required_keys
 from reportgen.units import DISPLAY, render_number
 from reportgen.words.sentences import sentences
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from reportgen.job import Instrument, Job, Project
+    from reportgen.job import HoldStep, Instrument, Job, Project
     from reportgen.results import Evaluation
 
 Paper = Literal["a4", "letter"]
@@ -27,6 +29,15 @@ CellKind = Literal["text", "tick"]
 _ROWS_A_PLACE: Final = 3
 _SPARE_ROWS: Final = 2
 _SPARE_LOCATIONS: Final = 1
+_ROWS_A_STEP: Final = 2
+_REPLICA_ROWS: Final = 3
+_SITE_TITLE: Final = "The site today: write none where there was nothing"
+_SITE: Final = (
+    ("weather", "Weather, morning and afternoon", 2.2), ("wind", "Wind", 1.0), ("high", "High", 0.7),
+    ("low", "Low", 0.7), ("blasters", "Blasters", 0.7), ("equipment", "Equipment", 1.6),
+    ("agreements", "Agreed by word of mouth", 2.2), ("deviations", "Deviations", 1.6),
+)  # fmt: skip
+"""Facts of the day that are written by hand: field, heading, share of the row."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,8 +174,9 @@ def _checks(job: Job, due: Sequence[AreaDue]) -> list[Block]:
     unit = gauge[1].unit or "" if gauge else ""
     before = [_log(project, due, kind) for kind in LOGS if not kind.subject]
     after = [_log(project, due, kind) for kind in LOGS if kind.subject]
+    of_the_day = _of_the_day(project)
     if not gauge or gauge[1].kind != "thickness gauge":
-        return [*before, *after]
+        return [*before, *after, *of_the_day]
     gauge_cells = (
         _TIME,
         Cell("gauge", "Gauge", 1.0),
@@ -188,7 +200,52 @@ def _checks(job: Job, due: Sequence[AreaDue]) -> list[Block]:
         Block("gauge_checks", "Gauge checks: start, end, after a knock", gauge_cells, (given,) * 3),
         Block("tape_checks", "Tape checks", tape_cells, rows, notes=(lots,) if lots else ()),
         *after,
+        *of_the_day,
     ]
+
+
+def _of_the_day(project: Project) -> list[Block]:
+    """Return what is written down of the day where the contract asks for it: function checks, hold points, the site."""
+    keys = required_keys(project.requires)
+    high_and_low = ("high", "low") if "high_and_low" in keys else ()
+    site = tuple(
+        Cell(key, head, share, unit=project.units.temperature if key in high_and_low else "")
+        for key, head, share in _SITE
+        if key in keys or key in high_and_low
+    )
+    steps = project.specification.hold_points
+    return [
+        *([_function_checks(project)] if "function_checks" in keys else []),
+        *([_hold_points(steps)] if steps or "hold_points" in keys else []),
+        *([Block("site", _SITE_TITLE, site, ({},), numbered=False)] if site else []),
+    ]
+
+
+def _function_checks(project: Project) -> Block:
+    cells = (
+        _TIME,
+        Cell("instrument", "Instrument", 1.2),
+        Cell("reference", "Reference", 1.1, ask="with its unit, such as 75.3 %"),
+        Cell("shown", "Shown", 1.1, ask="with its unit, such as 74 %"),
+        Cell("tolerance", "Tolerance", 1.1, ask="with its unit, such as 3 %; else the accuracy counts"),
+        Cell("against", "Against", 2.0, ask="salt solution, second instrument, standard"),
+    )
+    rows = tuple({"instrument": name} for name, one in project.instruments.items() if one.kind in CHECKED_KINDS)
+    return Block("function_checks", "Function checks on site", cells, (*rows, {}))
+
+
+def _hold_points(steps: Sequence[HoldStep]) -> Block:
+    cells = (
+        Cell("step", "Hold point", 2.4),
+        Cell("areas", "Areas", 1.4, ask="all where none is named"),
+        Cell("asked", "Asked", 0.9, ask="such as 06:40"),
+        Cell("released", "Released", 0.9, ask="such as 06:40"),
+        Cell("refused", "Refused", 0.9, ask="such as 06:40"),
+        Cell("by", "By", 1.6, ask="who released or refused it"),
+    )
+    rows = tuple({"step": one.step} for one in steps for _ in range(_ROWS_A_STEP))
+    notes = tuple(f"No {one.before} before {one.step} is released." for one in steps)
+    return Block("hold_points", "Hold points", cells, rows or ({},) * _ROWS_A_STEP, notes=notes)
 
 
 def _log(project: Project, due: Sequence[AreaDue], kind: Measurement[Any, Any, Any]) -> Block:
@@ -273,6 +330,7 @@ def _area_blocks(job: Job, due: AreaDue) -> list[Block]:
         *((Cell("gauge", "Gauge", 0.9),) if gauge else ()),
         *(film if tape else ()),
         *((closing,) if closes else ()),
+        *_asked_of_area(job.project),
         Cell("not_inspected", "Not inspected because", 2.2),
         Cell("remarks", "Remarks", 3.0),
     )
@@ -284,12 +342,36 @@ def _area_blocks(job: Job, due: AreaDue) -> list[Block]:
     ]
     if gauge is not None:
         blocks.append(_readings(job, due, gauge))
+    if tape:
+        blocks.append(_replicas(area.id))
     for kind in TESTS:
         if getattr(job.project.specification, kind.limit_key) is not None:
             rows = (_known(job.project, kind),) * kind.rows_on_sheet
             title = sentences().say("entry", kind.key)
             blocks.append(Block(kind.day_key, title, _cells(job.project, kind), rows, area.id))
     return blocks
+
+
+def _asked_of_area(project: Project) -> tuple[Cell, ...]:
+    """Return the column for the size of what was cleaned, where the contract asks for it."""
+    asked = "area_cleaned" in required_keys(project.requires)
+    return (Cell("cleaned", "Cleaned", 0.9, unit=project.units.area),) if asked else ()
+
+
+def _replicas(area: str) -> Block:
+    """Return how the replicas came out: one row for all that have no row of their own, and a few for those that do."""
+    cells = (
+        Cell("location", "Location", 1.0, ask="empty: all replicas without a row of their own"),
+        Cell("spot", "Spot", 0.6),
+        Cell("roll", "Roll", 0.8),
+        Cell("even", "Grain even", 0.9, "tick", ask="grain uniform over the whole circle"),
+        Cell("uneven", "Uneven", 0.7, "tick", ask="grain not uniform"),
+        Cell("rubbed", "Rubbed", 0.7, "tick", ask="rubbed fully, not slid"),
+        Cell("slid", "Slid", 0.5, "tick", ask="slid while it was rubbed"),
+        Cell("affixed", "Affixed", 0.7, "tick", ask="affixed to the report"),
+        Cell("thrown_away", "Thrown away because", 2.6),
+    )
+    return Block("replicas", "Replicas: first row all, then each that is otherwise", cells, ({},) * _REPLICA_ROWS, area)
 
 
 def _readings(job: Job, due: AreaDue, gauge: tuple[str, Instrument]) -> Block:

@@ -24,7 +24,11 @@ if TYPE_CHECKING:
 BLOCK_NAMES: Final = {
     "gauge_checks": "Gauge checks",
     "tape_checks": "Tape checks",
+    "function_checks": "Function checks",
+    "hold_points": "Hold points",
+    "site": "The site",
     "surface": "Preparation",
+    "replicas": "Replicas",
     "readings": "Profile readings",
     **{kind.day_key: sentences().say("entry", kind.key) for kind in MEASUREMENTS if kind not in OF_A_SURFACE},
 }
@@ -138,6 +142,9 @@ class _BlockReader:
         if entry and lost:  # without what names it, it would count for something else
             reason = (f"{' and '.join(f'`{name}`' for name in lost)} was not taken", AGAIN)
             self._into.refuse(place, "row", entry_text(block.kind, entry), reason)
+        elif entry and block.kind == "site":
+            self._into.day.setdefault("site", {}).update(entry)
+            self._into.places["site",] = place
         elif entry:
             home = () if block.area is None else self._into.surface(block.area, place)[0]
             self._into.add(home, block.kind, entry, place)
@@ -230,5 +237,5 @@ class _BlockReader:
 
 _ORDER: Final = (
     "area", "apparatus", "initial_condition", "blasted", *(kind.key for kind in OF_A_SURFACE), "profile",
-    *(kind.key for kind in TESTS), "coated", "reinspects", "remarks",
+    "replicas", *(kind.key for kind in TESTS), "cleaned", "coated", "reinspects", "remarks",
 )  # fmt: skip

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from reportgen.loader.checks.identifiers import check_identifiers, check_people, check_places, check_signers
 from reportgen.loader.checks.instruments import check_instruments
+from reportgen.loader.checks.recorded import check_recorded
 from reportgen.loader.checks.records import check_records
 from reportgen.loader.checks.specification import check_specification
 from reportgen.loader.checks.times import check_reading_times, check_times
@@ -31,3 +32,4 @@ def check_job(sheets: Sheets, rows: Sequence[SurfaceRows | None]) -> None:
     check_locations(sheets, rows)
     check_reading_times(sheets, rows)
     check_records(sheets, rows)
+    check_recorded(sheets, rows)

@@ -6,6 +6,7 @@ import re
 from typing import TYPE_CHECKING, Final
 
 from reportgen.diagnostics import closest
+from reportgen.job.recorded import CHECKED_KINDS
 from reportgen.loader.checks.uses import uses_of
 from reportgen.measurements import MEASUREMENTS
 
@@ -19,6 +20,7 @@ _MARK: Final = re.compile(r"[0-9]+|\b[A-Za-z]\b")
 _PURPOSES: Final[dict[str, tuple[tuple[str, ...], str]]] = {
     "gauge_checks": (_PROFILE, "a gauge check"),
     "tape_checks": (("thickness gauge",), "a tape check"),
+    "function_checks": (tuple(CHECKED_KINDS), "a function check"),
     "profile": (_PROFILE, "a profile"),
     **{
         kind.day_key: (kind.instruments, f"{'an' if kind.noun[0] in 'aeiou' else 'a'} {kind.noun}")

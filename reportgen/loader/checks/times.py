@@ -19,9 +19,12 @@ if TYPE_CHECKING:
     from reportgen.loader.sheets import Loc, Sheets
 
 _FAR = dt.timedelta(days=2)
+_ENTERED: Loc = ("report", "entered")
+"""A sheet may be entered days later."""
 _LOGS = {
     "gauge_checks": ("gauge",),
     "tape_checks": ("roll",),
+    "function_checks": ("instrument",),
     **{kind.day_key: kind.series for kind in LOGS},
 }
 """Logs of the day and what tells their series apart: each series is written in the order of its times."""
@@ -56,6 +59,14 @@ def _clocks(sheets: Sheets) -> Iterator[tuple[Loc, Clock]]:
     for log in _LOGS:
         for index, entry in enumerate(getattr(day, log)):
             yield (log, index, "time"), entry.time
+    if day.report.entered is not None:
+        yield _ENTERED, day.report.entered
+    for index, point in enumerate(day.hold_points):
+        for name in ("asked", "released", "refused"):
+            if getattr(point, name) is not None:
+                yield ("hold_points", index, name), getattr(point, name)
+    for index, told in enumerate(day.told_released):
+        yield ("told_released", index, "time"), told.time
     for index, surface in enumerate(day.surfaces):
         yield from _clocks_of_surface(("surfaces", index), surface)
 
@@ -63,6 +74,8 @@ def _clocks(sheets: Sheets) -> Iterator[tuple[Loc, Clock]]:
 def _clocks_of_surface(place: Loc, surface: Surface) -> Iterator[tuple[Loc, Clock]]:
     yield (*place, "blasted", "start"), surface.blasted.start
     yield (*place, "blasted", "end"), surface.blasted.end
+    if surface.oil_test is not None and surface.oil_test.time is not None:
+        yield (*place, "oil_test", "time"), surface.oil_test.time
     if surface.coated is not None:
         yield (*place, "coated"), surface.coated
     for kind in OF_A_SURFACE:
@@ -84,7 +97,7 @@ def _instant(sheets: Sheets, loc: Loc, clock: Clock) -> dt.datetime | None:
     except RangeError as failure:
         sheets.refuse(loc, "JOB220", failure.message, failure.help_text)
         return None
-    if abs(at.date() - sheets.clock.date) > _FAR:
+    if abs(at.date() - sheets.clock.date) > _FAR and loc != _ENTERED:
         message = f"{at:%Y-%m-%d} is not the day of the report, {sheets.clock.date}"
         sheets.refuse(loc, "JOB221", message, "correct the date, or write the clock time alone")
         return None

@@ -27,6 +27,8 @@ _FIELDS: Final = (
     ("tape_checks", "gauge", "instrument"),
     ("tape_checks", "roll", "roll"),
     ("abrasive_checks", "instrument", "instrument"),
+    ("function_checks", "instrument", "instrument"),
+    ("told_released", "area", "area"),
     ("not_inspected", "area", "area"),
     ("not_taken", "area", "area"),
     ("nonconformances", "area", "area"),
@@ -40,6 +42,9 @@ def uses_of(day: Day) -> Iterator[Use]:
     yield Use("person", ("report", "inspector"), day.report.inspector, "report")
     for number, person in enumerate(day.report.countersigners):
         yield Use("person", ("report", "countersigners", number), person, "report")
+    for index, point in enumerate(day.hold_points):
+        for number, area in enumerate(point.areas):
+            yield Use("area", ("hold_points", index, "areas", number), area, "hold_points")
     for index, condition in enumerate(day.conditions):
         for kind, field in (("instrument", "instruments"), ("area", "areas")):
             for number, name in enumerate(getattr(condition, field)):
@@ -53,6 +58,11 @@ def uses_of(day: Day) -> Iterator[Use]:
 
 def _uses_of_surface(place: Loc, surface: Surface) -> Iterator[Use]:
     yield Use("area", (*place, "area"), surface.area, "surfaces")
+    if surface.inspector is not None:
+        yield Use("person", (*place, "inspector"), surface.inspector, "surfaces")
+    for number, replica in enumerate(surface.replicas):
+        if replica.roll is not None:
+            yield Use("roll", (*place, "replicas", number, "roll"), replica.roll, "replicas")
     if surface.profile is not None:
         yield Use("instrument", (*place, "profile", "gauge"), surface.profile.gauge, "profile")
     for kind in TESTS:

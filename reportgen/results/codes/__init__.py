@@ -14,13 +14,15 @@ from reportgen.results.codes import (
     follow_up,
     order,
     profile,
+    records,
     rules,
     sampling,
 )
 from reportgen.results.statements import Statement, statements_of, words_of
 
 _DECLARING: Final = (
-    profile, sampling, comparator, coating, order, doubts, blasted_again, follow_up, equipment, rules, derivation,
+    profile, sampling, comparator, coating, order, doubts, blasted_again, follow_up, equipment, records, rules,
+    derivation,
 )  # fmt: skip
 STATEMENTS: Final[tuple[Statement[Any], ...]] = tuple(one for module in _DECLARING for one in statements_of(module))
 WORDS: Final[Mapping[str, tuple[str, ...]]] = {

@@ -1,0 +1,244 @@
+"""What an inspector records beside measurements: replicas, function checks, hold points, the site, and people."""
+
+from typing import Annotated, Any, Literal, Self
+
+from pydantic import Field, ValidationInfo, model_validator
+
+from reportgen.errors import QuantityError
+from reportgen.fields import (
+    AnyQuantity,
+    Area,
+    Clause,
+    Clock,
+    Confirmed,
+    Count,
+    Duration,
+    Height,
+    Ident,
+    Length,
+    Model,
+    Name,
+    Temperature,
+    Text,
+    refusal,
+)
+from reportgen.units import Kind, Quantity, UnitSystem, kind_of, parse_quantity
+
+CHECKED_KINDS: dict[str, Kind] = {
+    "hygrometer": "share",
+    "psychrometer": "temperature",
+    "surface thermometer": "temperature",
+    "air thermometer": "temperature",
+    "barometer": "pressure",
+    "conductivity meter": "conductivity",
+}
+"""Kinds of instrument whose function is checked on site, and what each shows."""
+
+TOLERATED: dict[Kind, tuple[Kind, ...]] = {
+    "share": ("share",),
+    "temperature": ("temperature difference",),
+    "pressure": ("pressure",),
+    "conductivity": ("conductivity", "share"),
+}
+"""What an instrument shows → kinds of quantity that may say how far off it may be; a share of a conductivity is one of
+the reference."""
+
+Work = Literal["blasting", "coating"]
+"""What a hold point stops."""
+
+
+class Replica(Model):
+    """How a replica came out: of a spot, of a location, or of every reading on the surface that no other entry names.
+
+    One that was thrown away is named with the reason; what it read, where it was read first, stays on record.
+    """
+
+    location: Ident | None = None
+    spot: Ident | None = None
+    roll: Ident | None = None
+    grain: Annotated[
+        Literal["uniform", "not uniform"] | None,
+        Field(description="whether the grain is uniform over the whole circle"),
+    ] = None
+    rubbed: Literal["fully", "not fully", "slid"] | None = None
+    kept: Annotated[Literal["affixed", "kept"] | None, Field(description="affixed to the report, or kept apart")] = None
+    thrown_away: Annotated[Text | None, Field(description="why it was thrown away")] = None
+    read: Annotated[Height | None, Field(description="what it read before it was thrown away")] = None
+
+    @model_validator(mode="after")
+    def _says_something(self) -> Self:
+        if (self.grain, self.rubbed, self.kept, self.thrown_away) == (None, None, None, None):
+            raise refusal("JOB167", "the replica says nothing", "state `grain`, `rubbed`, `kept` or `thrown_away`")
+        if self.thrown_away is None and self.read is not None:
+            raise refusal(
+                "JOB167",
+                "`read` is of a replica that was thrown away",
+                "enter it among the readings, or say why it went",
+            )
+        if self.thrown_away is not None and self.kept is not None:
+            raise refusal("JOB167", f"a replica is both thrown away and {self.kept}", "keep what is true")
+        if self.location is None and (self.spot is not None or self.thrown_away is not None):
+            raise refusal("JOB167", "nobody can tell which replica this is", "name its `location`")
+        return self
+
+    def names(self, location: str, spot: str, roll: str | None) -> bool:
+        """Whether it is about a reading."""
+        told = ((self.location, location), (self.spot, spot), (self.roll, roll))
+        return all(own is None or own == other for own, other in told)
+
+    @property
+    def faulty(self) -> bool:
+        """Whether what was read on it says nothing of the steel."""
+        return self.grain == "not uniform" or self.rubbed in ("not fully", "slid")
+
+    @property
+    def precision(self) -> int:
+        """How closely it names its replica: the entry that does so most closely counts."""
+        return sum(part is not None for part in (self.location, self.spot, self.roll))
+
+
+class FunctionCheck(Model):
+    """A check on site that an instrument shows what it should, against a stated reference."""
+
+    time: Clock
+    instrument: Ident
+    reference: Annotated[AnyQuantity, Field(description="what it should show", examples=["75.3 %", "100 uS/cm"])]
+    shown: Annotated[AnyQuantity, Field(description="what it showed", examples=["74 %", "98 uS/cm"])]
+    tolerance: Annotated[
+        AnyQuantity | None,
+        Field(description="how far off it may be; without it the accuracy of the instrument", examples=["3 %"]),
+    ] = None
+    against: Annotated[Name | None, Field(description="the reference: salt solution, second instrument, standard")] = (
+        None
+    )
+    confirmed: Confirmed = False
+
+    @model_validator(mode="before")
+    @classmethod
+    def _read_quantities(cls, values: Any, told: ValidationInfo) -> Any:
+        """Read reference and reading in one kind of quantity, and the tolerance in a kind that fits it."""
+        if not isinstance(values, dict):
+            return values
+        found = dict(values)
+        kinds: tuple[Kind, ...] = tuple(dict.fromkeys(CHECKED_KINDS.values()))
+        for name in ("reference", "shown"):
+            if isinstance(found.get(name), str):
+                found[name], kind = _of_any(name, found[name], kinds, told.context)
+                kinds = (kind,)
+        if isinstance(found.get("tolerance"), str):
+            allowed = tuple(dict.fromkeys(one for kind in kinds for one in TOLERATED[kind]))
+            found["tolerance"], _ = _of_any("tolerance", found["tolerance"], allowed, told.context)
+        return found
+
+    @property
+    def kind(self) -> Kind:
+        """Kind of quantity that was checked."""
+        return kind_of(self.reference.unit)
+
+
+def _of_any(name: str, text: str, kinds: tuple[Kind, ...], units: UnitSystem | None) -> tuple[Quantity, Kind]:
+    failure: QuantityError | None = None
+    for kind in kinds:
+        try:
+            return parse_quantity(text, kind, such_as=units.such_as(kind) if units else ()), kind
+        except QuantityError as error:
+            failure = failure or error
+    assert failure is not None  # noqa: S101 - there is always a kind
+    if len(kinds) == 1:
+        raise refusal("JOB130", f"`{name}`: {failure.message}", failure.help_text)
+    raise refusal(
+        "JOB130", f"`{name}`: `{text}` is not what an instrument shows", "write `75 %`, `20.0 degC` or `98 uS/cm`"
+    )
+
+
+class HoldStep(Model):
+    """A step at which the contract stops the work until somebody releases it."""
+
+    step: Name
+    before: Annotated[Work, Field(description="the work that must wait for it")]
+    clause: Clause = None
+
+
+class HoldPoint(Model):
+    """A hold point as it was asked for, released or refused, by whom and when."""
+
+    step: Name
+    areas: Annotated[list[Ident], Field(description="areas it is about; all where none is named")] = []
+    before: Annotated[
+        Literal["blasting", "coating", "other"] | None,
+        Field(description="the work that waits for it, where the project file does not list the step"),
+    ] = None
+    asked: Clock | None = None
+    released: Clock | None = None
+    refused: Clock | None = None
+    by: Annotated[Name | None, Field(description="who released or refused it")] = None
+    remarks: Text | None = None
+
+    @model_validator(mode="after")
+    def _one_answer(self) -> Self:
+        if (self.asked, self.released, self.refused) == (None, None, None):
+            raise refusal("JOB166", f"hold point `{self.step}` has no time", "state `asked`, `released` or `refused`")
+        if self.released is not None and self.refused is not None:
+            help_text = "make two entries of what was refused first and released later"
+            raise refusal("JOB166", f"hold point `{self.step}` is both released and refused", help_text)
+        if (self.released or self.refused) is not None and self.by is None:
+            raise refusal("JOB166", f"nobody can tell who answered hold point `{self.step}`", "state `by`")
+        return self
+
+    @property
+    def answered(self) -> Clock | None:
+        """When it was released or refused."""
+        return self.released if self.released is not None else self.refused
+
+
+class OilTest(Model):
+    """Whether the steel was free of oil before it was blasted."""
+
+    result: Annotated[
+        Literal["clean", "oil removed", "oil"], Field(description="`oil` where it was found and not removed")
+    ]
+    method: Name | None = None
+    time: Clock | None = None
+
+
+class NoReading(Model):
+    """A location at which no reading was possible, and why."""
+
+    location: Ident
+    reason: Text
+
+
+class ReleaseTold(Model):
+    """To whom it was said that an area is released, and when."""
+
+    area: Ident
+    to: Name
+    time: Clock
+    by: Name | None = None
+
+
+class Site(Model):
+    """Facts of the day; `none` is a statement, and a line left out says nothing."""
+
+    weather: Annotated[Text | None, Field(description="in the morning and in the afternoon")] = None
+    wind: Text | None = None
+    high: Temperature | None = None
+    low: Temperature | None = None
+    blasters: Count | None = None
+    equipment: Text | None = None
+    agreements: Annotated[Text | None, Field(description="what was agreed by word of mouth, with whom")] = None
+    deviations: Annotated[Text | None, Field(description="deviations from the method")] = None
+    results_from_others: Text | None = None
+    client_data: Annotated[Text | None, Field(description="data that the client supplied")] = None
+
+
+class Reporting(Model):
+    """How soon after the shift the report is due."""
+
+    clause: Clause = None
+    within: Duration
+
+
+SizeCleaned = Annotated[Area | None, Field(description="size of what this entry blasted today")]
+Distance = Annotated[Length | None, Field(description="from the nozzle to the steel")]
+Positions = Annotated[dict[Ident, Text], Field(description="location: where on the area it is")]

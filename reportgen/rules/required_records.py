@@ -1,0 +1,219 @@
+"""What the contract requires to be recorded and is not; what the record says of oil, edges, dates and who was told.
+
+Without the records of ``HOLDING`` a release may rest on nothing: they hold. The others are named, and hold nothing.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, Final
+
+from reportgen.job.recorded import CHECKED_KINDS
+from reportgen.measurements import OF_A_SURFACE, TESTS
+from reportgen.references import record_lists
+from reportgen.results import Amount, Outcome, Place, Word
+from reportgen.results.codes import records as codes
+from reportgen.rules.equipment import instrument_uses
+from reportgen.rules.function_checks import good_checks
+from reportgen.rules.hold_points import covered_by_hold
+from reportgen.rules.replicas import recorded
+from reportgen.units import later, parse_quantity
+
+if TYPE_CHECKING:
+    import datetime as dt
+    from collections.abc import Callable, Iterable, Iterator, Sequence
+
+    from reportgen.results import Finding, NonconformanceState, Severity, Task
+    from reportgen.rules.scene import AreaView, JobView, SurfaceView
+    from reportgen.units import Quantity
+
+
+def required_keys(requires: Iterable[str]) -> dict[str, tuple[str, ...]]:
+    """Return each required record with the lists that ask for it; one named by itself is asked for by the contract."""
+    lists = record_lists()
+    found: dict[str, dict[str, None]] = {}
+    for name in requires:
+        for key in lists[name].records if name in lists else (name,):
+            found.setdefault(key, {}).update({name: None} if name in lists else {})
+    return {key: tuple(found[key]) for key in codes.RECORDS if key in found}
+
+
+def report_due(view: JobView) -> tuple[Quantity, dt.datetime, str | None, tuple[str, ...]] | None:
+    """Return within what time of the shift the report is due, until when, by which clause or lists; None where none."""
+    stated = view.specification.reporting
+    if stated is not None:
+        return stated.within, later(view.shift[1], stated.within), stated.clause, ()
+    for one in (record_lists().get(name) for name in view.project.requires):
+        if one is not None and one.report_within is not None:
+            within = parse_quantity(one.report_within, "time")
+            return within, later(view.shift[1], within), None, (one.name,)
+    return None
+
+
+def report_late(view: JobView, at: dt.datetime | None) -> list[Finding]:
+    """Find a report that is issued, or not issued yet, later than the contract wants it; ``at`` is that moment."""
+    due = report_due(view)
+    if due is None or at is None or at <= due[1]:
+        return []
+    within, until, clause, lists = due
+    facts = codes.ReportLate(view.printed(at), view.printed(until), Amount.of(within), lists)
+    return [codes.REPORT_LATE.found(facts, clause=clause)]
+
+
+def overdue(view: JobView, states: Sequence[NonconformanceState]) -> list[Finding]:
+    """Find open nonconformances whose day has passed."""
+    date = view.date.isoformat()
+    return [
+        codes.NONCONFORMANCE_OVERDUE.found(codes.Overdue(one.id, one.due, one.responsible), Place(one.area))
+        for one in states
+        if one.status == "open" and one.due is not None and one.due < date
+    ]
+
+
+def told_released(view: JobView, released: set[str]) -> list[Finding]:
+    """Find areas of which somebody was told that they are released, and which are not."""
+    return [
+        codes.TOLD_RELEASED.found(codes.ToldReleased(one.to), Place(one.area, time=view.printed(view.at(one.time))))
+        for one in view.job.day.told_released
+        if one.area not in released
+    ]
+
+
+def surface_records(view: JobView) -> Outcome[Finding]:
+    """Find oil that was left on the steel before it was blasted, and edges that were not dressed."""
+    asked = "edges" in required_keys(view.project.requires)
+    findings: list[Finding] = []
+    for area in view.areas:
+        for surface in area.surfaces:
+            record = surface.record
+            if record.oil_test is not None and record.oil_test.result == "oil":
+                oil = codes.OilFound(Word("oil-seen", "oil"), record.oil_test.method)
+                findings.append(codes.OIL_FOUND.found(oil, Place(area.id)))
+            if record.edges == "not dressed":
+                left = codes.EdgesLeft(Word("edges", record.edges), record.apparatus)
+                severity: Severity | None = None if asked else "observation"
+                findings.append(codes.EDGES_LEFT.found(left, Place(area.id), severity=severity))
+    return Outcome((), tuple(findings))
+
+
+def required_records(view: JobView) -> Outcome[Finding]:
+    """Find every record that the contract requires and the day does not have, with what to enter."""
+    findings: list[Finding] = []
+    todo: list[Task] = []
+    for key, lists in required_keys(view.project.requires).items():
+        code = codes.RECORD_MISSING if key in codes.HOLDING else codes.RECORD_NOT_STATED
+        for area, of in dict.fromkeys(_lacking(view, key)):
+            facts, place = codes.RecordMissing(Word("record", key), of, lists), Place(area)
+            findings.append(code.found(facts, place))
+            todo.append(codes.ENTER_RECORD.due(facts, place, answers=code.name))
+    return Outcome((), tuple(findings), measure_next=tuple(todo))
+
+
+def _lacking(view: JobView, key: str) -> Iterator[tuple[str | None, str | None]]:
+    """Yield where a record is lacking: an area, or None for the report; and whose it is, where it is of something."""
+    if key in _OF_A_SURFACE:
+        for area in view.areas:
+            if not all(_OF_A_SURFACE[key](surface) for surface in area.surfaces):
+                yield area.id, None
+    elif key in _OF_AN_AREA:
+        yield from ((area.id, None) for area in view.areas if not _OF_AN_AREA[key](view, area))
+    elif key in _OF_THE_SITE:
+        site = view.job.day.site
+        if site is None or any(getattr(site, name) is None for name in _OF_THE_SITE[key]):
+            yield None, None
+    else:
+        yield from _OTHERS[key](view)
+
+
+def _timed(surface: SurfaceView) -> bool:
+    """Whether every test of a surface says when it was made, and every reading."""
+    tests: list[Any] = [
+        test for kind in (*OF_A_SURFACE, *TESTS) if kind.timed for test in kind.entries_on(surface.record)
+    ]
+    return all(one.time is not None for one in (*tests, *surface.readings))
+
+
+def _positioned(surface: SurfaceView) -> bool:
+    return {one.location for one in surface.readings} <= surface.record.positions.keys()
+
+
+def _own_log(view: JobView, area: AreaView) -> bool:
+    """Whether some reading of the conditions was taken for an area alone."""
+    if area.id not in view.worked_on:
+        return True
+    return any(view.places.covered(one) == frozenset({area.id}) for one in view.job.day.conditions)
+
+
+def _unchecked(view: JobView) -> Iterator[tuple[str | None, str | None]]:
+    """Yield the instruments that were used without a good check of their function, with the areas that rest on them."""
+    good = good_checks(view)
+    for name, area, _, severity in instrument_uses(view):
+        if view.project.instruments[name].kind in CHECKED_KINDS and name not in good and severity is None:
+            yield area, name
+    for one in view.job.day.conditions:
+        if not one.instruments:
+            yield None, None
+
+
+def _unnamed(view: JobView) -> Iterator[tuple[str | None, str | None]]:
+    """Yield the instruments and rolls in use whose make or model is not stated."""
+    used: list[tuple[str, Any]] = [
+        *((name, view.project.instruments[name]) for name, _, _, _ in instrument_uses(view)),
+        *(
+            (one.roll, view.project.tape_rolls[one.roll])
+            for area in view.areas for surface in area.surfaces for one in surface.readings if one.roll is not None
+        ),
+    ]  # fmt: skip
+    yield from ((None, name) for name, one in used if one.make is None or one.model is None)
+
+
+def _untold(view: JobView) -> Iterator[tuple[str | None, str | None]]:
+    """Yield the areas that were primed and of whose release nobody was told."""
+    told = {one.area for one in view.job.day.told_released}
+    for area in view.areas:
+        if area.id not in told and any(surface.coated is not None for surface in area.surfaces):
+            yield area.id, None
+
+
+def _unassigned(view: JobView) -> Iterator[tuple[str | None, str | None]]:
+    for one in view.job.day.nonconformances:
+        if one.status == "open" and (one.due is None or one.responsible is None):
+            yield one.area, one.id
+
+
+def _no_contact(view: JobView) -> Iterator[tuple[str | None, str | None]]:
+    if view.project.project.client_contact is None:
+        yield None, None
+
+
+_OF_A_SURFACE: Final[dict[str, Callable[[SurfaceView], bool]]] = {
+    "replicas": recorded,
+    "oil_test": lambda one: one.record.oil_test is not None,
+    "edges": lambda one: one.record.edges is not None,
+    "area_cleaned": lambda one: one.record.cleaned is not None,
+    "nozzle": lambda one: one.record.blasted.nozzle is not None,
+    "blast_pressure": lambda one: one.record.blasted.pressure is not None,
+    "distance_and_angle": lambda one: None not in (one.record.blasted.distance, one.record.blasted.angle),
+    "test_times": _timed,
+    "positions": _positioned,
+}
+_OF_AN_AREA: Final[dict[str, Callable[[JobView, AreaView], bool]]] = {
+    "hold_points": lambda view, area: covered_by_hold(view, area.id),
+    "conditions_per_area": _own_log,
+}
+_OF_THE_SITE: Final[dict[str, tuple[str, ...]]] = {
+    "high_and_low": ("high", "low"),
+    **{
+        name: (name,)
+        for name in (
+            "weather", "wind", "blasters", "equipment", "agreements", "deviations", "results_from_others",
+            "client_data",
+        )
+    },
+}  # fmt: skip
+_OTHERS: Final[dict[str, Callable[[JobView], Iterator[tuple[str | None, str | None]]]]] = {
+    "function_checks": _unchecked,
+    "make_and_model": _unnamed,
+    "release_told": _untold,
+    "due_and_responsible": _unassigned,
+    "client_contact": _no_contact,
+}

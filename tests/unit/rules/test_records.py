@@ -1,0 +1,305 @@
+"""The record itself: replicas, function checks on site, hold points, areas cleaned, what the contract requires."""
+
+import datetime as dt
+
+import pytest
+
+from reportgen.rules import evaluate
+from tests.unit.rules.factory import GOOD, codes, evaluated, finding, job, surface
+
+HYGROMETER = {"kind": "hygrometer", "serial": "H", "accuracy": "3 %", "calibration_due": "2027-01-01"}
+THERMOMETER = {"kind": "surface thermometer", "serial": "T", "calibration_due": "2027-01-01"}
+METER = {"kind": "conductivity meter", "serial": "K", "calibration_due": "2027-01-01"}
+TOOLS = {"instruments.h1": HYGROMETER, "instruments.t1": THERMOMETER, "instruments.k1": METER}
+
+
+def climate(time, *instruments):
+    return {"time": time, "air": "20 degC", "humidity": "60 %", "steel": "18 degC", "instruments": list(instruments)}
+
+
+def check(time, instrument="h1", reference="75.0 %", shown="74.0 %", **more):
+    return {"time": time, "instrument": instrument, "reference": reference, "shown": shown, **more}
+
+
+def decision(evaluation):
+    return evaluation.areas[0].decision
+
+
+# Replicas
+
+
+def with_replicas(*replicas, text=GOOD, **more):
+    return evaluated(text, surfaces=[surface(replicas=list(replicas), **more)])
+
+
+def test_a_day_that_says_nothing_of_its_replicas_is_as_before():
+    assert decision(evaluated()) == "release"
+    assert decision(with_replicas({"grain": "uniform", "rubbed": "fully", "kept": "affixed"})) == "release"
+
+
+@pytest.mark.parametrize("fault", [{"grain": "not uniform"}, {"rubbed": "slid"}, {"rubbed": "not fully"}])
+def test_a_reading_on_a_bad_replica_holds_until_it_is_made_again(fault):
+    general = {"grain": "uniform", "rubbed": "fully"}
+    bad = {"location": "1", "spot": "b", "roll": "x1", **fault}
+    result = with_replicas(general, bad)
+    assert (decision(result), finding(result, "replica-faulty").place.spot) == ("hold", "b")
+    assert "make-replica-again" in [step.code for step in result.measure_next]
+    again = with_replicas(general, {"location": "1", "spot": "b", "roll": "x1", "thrown_away": "slid"})
+    assert (decision(again), codes(again)) == ("release", [*codes(evaluated()), "replica-thrown-away"])
+
+
+def test_the_entry_that_names_a_replica_most_closely_counts():
+    bad = {"grain": "not uniform"}
+    good = [{"location": "1", "spot": spot, "grain": "uniform"} for spot in "ab"]
+    assert decision(with_replicas(bad)) == "hold"
+    assert decision(with_replicas(bad, *good)) == "release"
+    assert decision(with_replicas(bad, good[0])) == "hold"
+
+
+def test_a_location_is_not_dropped_by_throwing_its_replica_away():
+    away = {"location": "7", "spot": "a", "thrown_away": "grain not uniform", "read": "1.4 mil"}
+    result = with_replicas(away)
+    assert (decision(result), codes(result)[-1]) == ("hold", "replica-not-replaced")
+    told = with_replicas(away, no_reading=[{"location": "7", "reason": "weld bead"}])
+    assert decision(told) == "release"
+
+
+# Function checks
+
+
+def climatic(*checks, log=("06:50", "08:00"), named=("h1", "t1"), **project):
+    conditions = [climate(time, *named) for time in log]
+    spec = {**TOOLS, "specification.conditions": {"dew_point_margin": "3 delta_degC"}, **project}
+    return evaluated(spec=spec, day={"conditions": conditions, "function_checks": list(checks)})
+
+
+@pytest.mark.parametrize(("shown", "tolerance", "verdict"), [
+    ("72.0 %", None, "conforms"), ("71.9 %", None, "does not conform"), ("78.0 %", None, "conforms"),
+    ("73.0 %", "2 %", "conforms"), ("72.9 %", "2 %", "does not conform"),
+])  # fmt: skip
+def test_a_hygrometer_is_held_against_the_tolerance_or_else_its_accuracy(shown, tolerance, verdict):
+    more = {} if tolerance is None else {"tolerance": tolerance}
+    result = climatic(check("06:40", shown=shown, **more))
+    (one,) = [each for each in result.checks if each.kind == "function"]
+    assert (one.verdict, decision(result)) == (verdict, "release" if verdict == "conforms" else "hold")
+
+
+def test_a_failed_check_reaches_the_readings_between_two_good_ones():
+    good, failed, mended = check("06:30"), check("07:30", shown="60 %"), check("07:50")
+    result = climatic(good, failed, mended)
+    assert finding(result, "function-check-failed").facts.doubt.times == ("06:50",)
+    both = climatic(good, failed)
+    assert finding(both, "function-check-failed").facts.doubt.times == ("06:50", "08:00")
+    none = climatic(check("06:10", shown="60 %"), check("06:20"))
+    assert (decision(none), finding(none, "function-check-failed").severity) == ("release", "observation")
+
+
+def test_a_reading_that_names_no_instrument_may_be_by_the_one_that_failed():
+    failed = check("07:30", shown="60 %")
+    assert decision(climatic(failed, named=())) == "hold"
+    assert decision(climatic(failed, named=("t1",))) == "release"
+    warm = check("07:30", "t1", "18.0 degC", "19.1 degC", tolerance="1 delta_degC")
+    assert decision(climatic(warm)) == "hold"
+    assert decision(climatic({**warm, "shown": "66.2 degF"})) == "release"  # 19.0 degC
+
+
+def test_without_tolerance_and_accuracy_a_check_says_nothing():
+    result = climatic(check("07:30", "t1", "18 degC", "25 degC"))
+    (one,) = [each for each in result.checks if each.kind == "function"]
+    assert (one.verdict, decision(result)) == ("inconclusive", "release")
+
+
+@pytest.mark.parametrize(("shown", "held"), [("98 uS/cm", False), ("97.9 uS/cm", True)])
+@pytest.mark.parametrize("instrument", [None, "k1"])
+def test_a_failed_conductivity_meter_reaches_the_salt_tests_made_with_it(shown, held, instrument):
+    test = {"location": "2", "area": "12.5 cm2", "volume": "3 ml", "blank": "2.1 uS/cm", "sample": "9.6 uS/cm"}
+    test |= {} if instrument is None else {"instrument": instrument}
+    one = check("06:40", "k1", "100 uS/cm", shown, tolerance="2 %")
+    result = evaluated(spec=TOOLS, surfaces=[surface(salts=[test])], day={"function_checks": [one]})
+    assert ("function-check-failed" in codes(result, "A")) is held
+    assert decision(result) == ("hold" if held else "release")
+
+
+# Hold points
+
+
+STEPS = {"specification.hold_points": [
+    {"step": "solvent cleaning", "before": "blasting", "clause": "4.1"},
+    {"step": "surface preparation", "before": "coating", "clause": "4.2"},
+]}  # fmt: skip
+CLEANED = {"step": "Solvent cleaning", "asked": "06:10", "released": "06:30", "by": "E. Engineer"}
+PREPARED = {"step": "surface preparation", "areas": ["A"], "asked": "09:30", "released": "10:00", "by": "E. Engineer"}
+
+
+def held(*points, coated=None, spec=STEPS, **given):
+    record = surface() if coated is None else surface(coated=coated)
+    return evaluated(spec=spec, surfaces=[record], day={"hold_points": list(points)}, **given)
+
+
+def test_work_after_a_released_hold_point_is_released():
+    assert decision(held(CLEANED, PREPARED, coated="11:00")) == "release"
+    assert decision(held(CLEANED, PREPARED)) == "release"
+    assert decision(held(spec={})) == "release"
+
+
+@pytest.mark.parametrize("points", [
+    (CLEANED,),
+    (CLEANED, {**PREPARED, "areas": ["B"]}),
+    (CLEANED, {**PREPARED, "released": "11:30"}),
+    (CLEANED, {**PREPARED, "asked": "08:00", "released": "08:30"}),  # while it was still being blasted
+    (CLEANED, {"step": "surface preparation", "asked": "09:30"}),
+    (CLEANED, PREPARED, {"step": "surface preparation", "refused": "10:30", "by": "E. Engineer"}),
+])  # fmt: skip
+def test_primer_past_a_hold_point_holds(points):
+    result = held(*points, coated="11:00")
+    assert (decision(result), codes(result, "A")[-3]) == ("hold", "hold-point-passed")
+    assert finding(result, "hold-point-passed").clause == "4.2"
+
+
+def test_blasting_past_a_hold_point_holds_and_what_waits_is_not_released():
+    passed = held(PREPARED)
+    assert (decision(passed), finding(passed, "hold-point-passed").facts.hold.state.key) == ("hold", "not asked")
+    waiting = held(CLEANED)
+    assert (decision(waiting), waiting.areas[0].verdict) == ("hold", "conforms")
+    assert "have-hold-released" in [step.code for step in waiting.measure_next]
+    refused = held(CLEANED, {"step": "surface preparation", "refused": "10:00", "by": "E. Engineer"})
+    again = held(
+        CLEANED, {"step": "surface preparation", "refused": "10:00", "by": "E. Engineer"},
+        {"step": "surface preparation", "released": "12:00", "by": "E. Engineer"},
+    )  # fmt: skip
+    assert (decision(refused), decision(again)) == ("hold", "release")
+
+
+def test_a_release_of_an_earlier_report_counts_and_a_decision_accepts_work_past_a_hold_point():
+    before = job(spec=STEPS, day={"hold_points": [CLEANED], "report.number": "R-0", "report.date": "2026-05-13"})
+    assert decision(held(PREPARED, earlier=(before,))) == "release"
+    decided = {"id": "N1", "area": "A", "findings": ["hold-point-passed"], "description": "primed early"}
+    decided |= {"disposition": "use-as-is", "decided_by": "eng", "status": "closed", "evidence": "letter 7"}
+    accepted = evaluated(
+        spec=STEPS, surfaces=[surface(coated="11:00")], day={"hold_points": [CLEANED], "nonconformances": [decided]}
+    )
+    assert decision(accepted) == "release"
+
+
+# Areas cleaned
+
+
+def test_what_was_cleaned_is_added_up_over_the_reports():
+    before = job(surfaces=[surface(cleaned="10 m2")], day={"report.number": "R-0", "report.date": "2026-05-13"})
+    result = evaluated(surfaces=[surface(cleaned="14 m2")], earlier=(before,))
+    cleaned = result.areas[0].cleaned
+    told = [str(one.value) for one in (cleaned.today, cleaned.by_now, cleaned.size)]
+    assert (*told, str(cleaned.share)) == ("14.0", "24.0", "40", "60")
+    assert (decision(result), codes(result, "A")[-1]) == ("release", "area-partly-cleaned")
+    assert evaluated().areas[0].cleaned is None
+
+
+def test_a_blasting_counts_once_and_not_where_it_was_blasted_again():
+    start, end = "2026-05-13T07:00+00:00", "2026-05-13T09:00+00:00"
+    before = job(surfaces=[surface(cleaned="30 m2")], day={"report.number": "R-0", "report.date": "2026-05-13"})
+    same = surface(cleaned="30 m2", blasted__start=start, blasted__end=end)
+    entered = evaluated(surfaces=[same], earlier=(before,)).areas[0].cleaned
+    assert (str(entered.today.value), str(entered.by_now.value)) == ("0.0", "30.0")
+    again = surface(cleaned="40 m2", blasted_again=["pot 1"])
+    whole = evaluated(surfaces=[again], earlier=(before,))
+    assert (str(whole.areas[0].cleaned.share), codes(whole, "A")) == ("100", codes(evaluated(), "A"))
+    unsaid = evaluated(surfaces=[surface(cleaned="40 m2")], earlier=(before,))
+    assert (decision(unsaid), codes(unsaid, "A")[-1]) == ("release", "area-cleaned-again")
+
+
+def test_more_than_the_area_in_one_day_holds_as_the_plan_rests_on_its_size():
+    result = evaluated(surfaces=[surface(cleaned="431 ft2")])  # 40.04 m2
+    assert (decision(result), codes(result, "A")) == ("release", codes(evaluated(), "A"))
+    result = evaluated(surfaces=[surface(cleaned="440 ft2")])
+    assert (decision(result), codes(result, "A")[-1]) == ("hold", "cleaned-more-than-area")
+
+
+# What else holds, or is said
+
+
+def test_oil_that_was_not_removed_fails_and_edges_hold_where_the_contract_asks_for_them():
+    assert decision(evaluated(surfaces=[surface(oil_test={"result": "oil"})])) == "rework"
+    assert decision(evaluated(surfaces=[surface(oil_test={"result": "oil removed"})])) == "release"
+    left = [surface(edges="not dressed")]
+    assert decision(evaluated(surfaces=left)) == "release"
+    assert decision(evaluated(surfaces=left, spec={"requires": ["edges"]})) == "hold"
+
+
+def test_the_certificate_of_whoever_took_the_readings_counts_for_that_area():
+    spec = {
+        "people.bob": {
+            "name": "B. Second",
+            "role": "inspector",
+            "certificate": "2",
+            "certificate_expires": "2026-05-01",
+        }
+    }
+    surfaces = [surface(), surface(area="B", inspector="bob")]
+    result = evaluated(GOOD, GOOD, spec=spec, surfaces=surfaces)
+    assert [(one.code, one.area) for one in result.findings if one.code == "certificate-expired"] == [
+        ("certificate-expired", "B")
+    ]
+    assert [area.decision for area in result.areas] == ["release", "hold"]
+
+
+def test_somebody_was_told_of_a_release_that_is_none():
+    told = {"told_released": [{"area": "A", "to": "painter", "time": "12:00"}]}
+    assert "told-without-release" not in codes(evaluated(day=told))
+    assert "told-without-release" in codes(evaluated("1 a x1 4.4; 1 b x1 4.4", day=told))
+
+
+def test_a_nonconformance_beyond_its_day_is_overdue_also_in_a_later_report():
+    raised = {"id": "N1", "area": "A", "findings": ["outlier"], "description": "x", "disposition": "rework"}
+    raised |= {"decided_by": "ann", "status": "open"}
+    day = {"nonconformances": [{**raised, "due": "2026-05-13", "responsible": "Contractor"}]}
+    before = job(day={**day, "report.number": "R-0", "report.date": "2026-05-10"})
+    assert "nonconformance-overdue" not in codes(evaluate(before))
+    for result in (evaluated(day=day), evaluated(earlier=(before,))):
+        assert finding(result, "nonconformance-overdue").facts.responsible == "Contractor"
+    restated = evaluated(day={"nonconformances": [raised]}, earlier=(before,))
+    assert restated.nonconformances[0].due == "2026-05-13"
+
+
+@pytest.mark.parametrize("spec", [{"specification.reporting": {"within": "24 h"}}, {"requires": ["UFGS 09973"]}])
+def test_a_report_is_late_after_the_hours_of_the_contract(spec):
+    end = dt.datetime(2026, 5, 14, 18, tzinfo=dt.UTC)
+    for hours, late in ((24, False), (25, True)):
+        result = evaluate(job(spec=spec), at=end + dt.timedelta(hours=hours))
+        assert ("report-late" in codes(result)) is late
+    assert "report-late" not in codes(evaluate(job(), at=end + dt.timedelta(days=9)))
+
+
+# What the contract requires
+
+
+@pytest.mark.parametrize(("key", "there"), [
+    ("replicas", {"replicas": [{"grain": "uniform"}]}), ("oil_test", {"oil_test": {"result": "clean"}}),
+    ("edges", {"edges": "dressed"}),
+])  # fmt: skip
+def test_a_record_that_a_release_rests_on_holds_until_it_is_there(key, there):
+    spec = {"requires": [key]}
+    missing = evaluated(spec=spec)
+    assert (decision(missing), finding(missing, "record-missing").facts.record.key) == ("hold", key)
+    assert "enter-record" in [step.code for step in missing.measure_next]
+    assert decision(evaluated(spec=spec, surfaces=[surface(**there)])) == "release"
+
+
+def test_instruments_used_without_a_good_check_hold_where_that_is_required():
+    required = {"requires": ["function_checks"]}
+    missing = climatic(check("06:40"), **required)
+    assert (decision(missing), finding(missing, "record-missing").facts.of) == ("hold", "t1")
+    warm = check("06:45", "t1", "18.0 degC", "18.5 degC", tolerance="1 delta_degC")
+    assert decision(climatic(check("06:40"), warm, **required)) == "release"
+    assert decision(climatic(check("06:40"), {**warm, "shown": "20 degC"}, **required)) == "hold"
+
+
+def test_other_records_are_named_and_hold_nothing():
+    result = evaluated(spec={"requires": ["NCDOT M&T 610", "wind"]})
+    lacking = [(one.facts.record.key, one.facts.lists) for one in result.findings if one.code == "record-not-stated"]
+    assert decision(result) == "release"
+    assert ("wind", ()) in lacking
+    assert ("blasters", ("NCDOT M&T 610",)) in lacking
+    site = {"weather": "dry", "wind": "none", "high": "20 degC", "low": "9 degC", "blasters": "3", "equipment": "none"}
+    record = surface(cleaned="40 m2", blasted__nozzle="no. 7", blasted__pressure="700 kPa")
+    whole = evaluated(spec={"requires": ["NCDOT M&T 610", "wind"]}, surfaces=[record], day={"site": site})
+    assert "record-not-stated" not in codes(whole)
