@@ -147,3 +147,12 @@ def test_what_stands_for_a_photo_is_of_the_kind_that_pages_show():
     for notes in ({"taken": "approved", "position": None}, {"taken": None, "position": "all areas released"}):
         with pytest.raises(InputError):
             as_drawn("a.jpg", printed.jpeg, printed.sha256, **notes)
+
+
+@pytest.mark.parametrize(("turn", "corner"), [(90, (29, 0)), (180, (39, 29)), (270, (0, 39))])
+def test_a_photo_is_turned_clockwise_as_the_inspector_says(turn, corner):
+    image = Image.new("RGB", (40, 30), "white")
+    ImageDraw.Draw(image).rectangle((0, 0, 9, 9), fill="black")
+    turned = opened(printed_photo("a.png", encoded(image, "PNG"), 180, 135, turn))
+    assert turned.size == ((40, 30) if turn == 180 else (30, 40))
+    assert max(turned.getpixel(corner)) < 60
