@@ -199,10 +199,8 @@ class Folder:
         lost = [f"{one.number} revision {one.revision} (`{name}`)" for name, one in missing.items()]
         if lost:
             others = f" and {len(lost) - 3} more" if len(lost) > 3 else ""
-            sentence = f"`{REGISTER_NAME}` does not have {', '.join(lost[:3])}{others}, which lies here signed"
-            remedy = (
-                f"run `reportgen register rebuild {self.path}`; what is of another contract, put into its own folder"
-            )
+            sentence = f"`{REGISTER_NAME}` does not have {', '.join(lost[:3])}{others}, signed and in this folder"
+            remedy = f"run `reportgen register rebuild {self.path}`; put a report of another contract into its folder"
             yield Diagnostic("JOB251", sentence, (Span(str(self.path / REGISTER_NAME), 1, 1),), remedy, "warning")
 
     def _reports(self) -> list[str]:
@@ -253,10 +251,6 @@ def _issue_of(path: Path) -> IssueFacts | None:
     except (OSError, ValueError, KeyError):
         return None
     return facts if facts.status == "issue" else None
-
-
-def _key(facts: IssueFacts) -> tuple[str, int]:
-    return facts.number, facts.revision
 
 
 def _otherwise_than_issued(folder: Folder, job: Job) -> Iterator[Diagnostic]:
