@@ -11,7 +11,7 @@ import re
 from collections.abc import Callable
 from decimal import Decimal
 from pathlib import PurePosixPath
-from typing import Annotated, Any, TypeVar
+from typing import Annotated, Any, Literal, TypeVar
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 from pydantic_core import PydanticCustomError, core_schema
@@ -270,6 +270,7 @@ RelativePath = Annotated[PurePosixPath, *_typed("a path inside the folder", _rel
 
 Height = Annotated[Quantity, *_quantity_field("height", "mil -10 40, um -250 1000, mm -0.25 1", "2.2 mil", "55 um")]
 ProfileLimit = Annotated[Quantity, *_quantity_field("height", "mil 0.1 20, um 2.5 500, mm 0.0025 0.5")]
+ProfileScatter = Annotated[Quantity, *_quantity_field("height", "mil 0.001 5, um 0.02 125, mm 0.00002 0.125")]
 Length = Annotated[Quantity, *_quantity_field("length", "m 0 1e5, cm 0 1e7, mm 0 1e8, ft 0 330000, in 0 4000000")]
 Area = Annotated[Quantity, *_quantity_field("area", "m2 0 1e6, cm2 0 1e10, mm2 0 1e12, ft2 0 1.1e7, in2 0 1.6e9")]
 Volume = Annotated[Quantity, *_quantity_field("volume", "ml 0.1 1000, l 0.0001 1")]
@@ -294,4 +295,8 @@ ArealDensity = Annotated[Quantity, *_quantity_field("areal density", "mg/m2 0 10
 AnyQuantity = Annotated[Quantity, *_typed("a quantity", _already_read)]
 Conductivity = Annotated[Quantity, *_quantity_field("conductivity", "uS/cm 0 200000, mS/m 0 20000")]
 Confirmed = Annotated[YesNo, Field(description="yes: looked at again; a value that is unlikely here is true")]
+DecisionRule = Annotated[
+    Literal["simple", "guarded", "banded"],
+    Field(description="how the uncertainty of a value enters its verdict; without it a value is judged as it is"),
+]
 Clause = Annotated[str | None, Field(description="clause of the specification that states this requirement")]

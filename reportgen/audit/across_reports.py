@@ -2,11 +2,15 @@
 
 Only reports that count are heard, and a later one overrides what is proven no better than itself. A revision takes back
 by saying so, never by silence: a nonconformance that the one before it left open, and that it does not name, is open.
-Who may not revise the report that raised a nonconformance closes it by no other report either.
+Who may not revise the report that raised a nonconformance closes it by no other report either, nor releases an area
+that the report left on hold or for rework.
 """
 
 from __future__ import annotations
 
+import json
+import re
+import unicodedata
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby
@@ -18,17 +22,21 @@ from reportgen.issued import (
     COUNTING,
     NOT_STATED,
     Counting,
+    Found,
     Judged,
     RequirementRecord,
     Said,
+    Settling,
     Spoken,
     changes,
+    in_favour,
     last_words,
     left_out,
+    settled_in_vain,
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Collection, Iterator
 
     from reportgen.audit.index import Index
     from reportgen.issued import Filed
@@ -47,9 +55,25 @@ WHERE requirements != '' AND place IN ('decides', 'disputed', 'superseded') AND 
     (SELECT contract FROM reports GROUP BY contract HAVING COUNT(DISTINCT requirements) > 1)
 ORDER BY contract, date, number, revision, path
 """
+_REVISED = """
+SELECT mine.contract, mine.number, mine.path, mine.supersedes_reason, mine.unproven, areas.area, mine.revision,
+    areas.decision, areas.found, before.path, before.revision, was.decision, was.found
+FROM reports AS mine JOIN areas ON areas.path = mine.path
+JOIN reports AS before ON before.contract = mine.contract AND before.number = mine.number
+    AND before.place = 'superseded' AND before.revision = (
+        SELECT MAX(revision) FROM reports AS valid WHERE valid.contract = mine.contract AND valid.number = mine.number
+        AND valid.place = 'superseded' AND valid.revision < mine.revision)
+JOIN areas AS was ON was.path = before.path AND was.area = areas.area
+WHERE mine.revision > 0 AND mine.place IN ('decides', 'disputed', 'superseded')
+ORDER BY mine.contract, mine.number, mine.revision, mine.path, areas.area, before.path
+"""
+_WRITTEN = f"""
+SELECT contract, written, MIN(path) FROM files WHERE overall != 'failed' AND written != ''
+    AND written NOT LIKE '{NOT_STATED} (%' GROUP BY contract, written ORDER BY contract, written
+"""  # noqa: S608 - our own words
 _HEARD = "place IN ('decides', 'disputed', 'superseded', 'not entitled')"
 _MAY_NOT_CLOSE = "may not close"
-"""Place of a report that counts, among those that speak of a nonconformance: it names it, and its closing is void."""
+"""Place of a report that counts, among those that speak of a thing: it names it, and its closing or release is void."""
 
 
 class _Word(NamedTuple):
@@ -110,10 +134,14 @@ def conduct_problems(index: Index) -> Iterator[Problem]:
         yield from _found(index, code, problem)
 
 
-def area_states(index: Index, held: Held) -> Iterator[tuple[State | None, list[Problem]]]:
-    """Yield each area as it stands, with what later but less proven reports say otherwise.
+def area_states(
+    index: Index, held: Held, void: Collection[tuple[str, str]]
+) -> Iterator[tuple[State | None, list[Problem]]]:
+    """Yield each area as it stands, with what later but less proven reports say otherwise, and releases that are void.
 
-    One that would be released is on hold by what is ``held``. None for one that no report names which counts.
+    One that would be released is on hold by what is ``held``. ``void`` are reports with areas on which they close a
+    nonconformance in vain: that they release these too is not told again. None for an area that no report names which
+    counts.
     """
     rows = index.each(
         f"SELECT contract, area, {_STANDING}, decision FROM areas JOIN reports USING (path)"  # noqa: S608 - our own words
@@ -121,25 +149,59 @@ def area_states(index: Index, held: Held) -> Iterator[tuple[State | None, list[P
     )
     silent = _Counted(index)
     for (contract, area), members in groupby(rows, key=lambda row: row[:2]):
-        heard = _heard([_said(row[2:13], _word(row[2:13], row[13], area)) for row in members])
+        of_area = list(members)
+        vain = _released_in_vain(of_area)
+        said = [_said(row[2:13], _word(row[2:13], row[13], area)) for row in of_area]
+        heard = _heard([(_MAY_NOT_CLOSE if one.what in vain else place, one) for place, one in said])
         gone = list(_areas_gone(contract, area, heard, silent))
-        left_out_of = [problem for _, problem in gone]
-        if heard.counting:
-            state, problems = _state(contract, area, heard, [word for word, _ in gone], held)
-            yield state, [*problems, *left_out_of]
-        else:
-            yield None, left_out_of
+        told = [_release_void(contract, *pair) for pair in vain.items() if (pair[0].path, area) not in void]
+        told += [problem for _, problem in gone]
+        state, problems = _state(contract, area, heard, [*vain, *(word for word, _ in gone)], held)
+        yield state, [*problems, *told]
+
+
+def _released_in_vain(rows: Sequence[tuple[Any, ...]]) -> dict[_Word, _Word]:
+    """Return releases of an area, each with the report that had not released it and does not name their signer."""
+    counting = [row for row in rows if row[6] in COUNTING]
+    if len({row[13] == "release" for row in counting}) == 1:
+        return {}
+    return dict(
+        settled_in_vain([
+            Settling(
+                filed_as(row[5], row[9], row[10], row[12]), row[3], row[13] == "release",
+                _word(row[2:13], row[13], row[1]),
+            )
+            for row in counting
+        ])
+    )  # fmt: skip
+
+
+def _release_void(contract: str, word: _Word, before: _Word) -> Problem:
+    sentence = (
+        f"{word.number} revision {word.revision} releases area {word.area}; who signed it is not named in"
+        f" {before.number} revision {before.revision}, which said `{before.word}` of it, in the role or the"
+        " organisation of its inspector, and that stands"
+    )
+    files = (word.path, before.path)
+    return Problem(contract, word.number, "release-not-entitled", word.area, sentence, files, unproven=word.unproven)
 
 
 def _state(
-    contract: str, area: str, heard: _Heard, gone: Sequence[_Word], held: Held
-) -> tuple[State, list[Problem]]:  # fmt: skip
-    """Return how an area stands, and what less proven reports say otherwise; ``gone`` is what revisions leave out."""
+    contract: str, area: str, heard: _Heard, beside: Sequence[_Word], held: Held
+) -> tuple[State | None, list[Problem]]:  # fmt: skip
+    """Return how an area stands, and what less proven reports say otherwise.
+
+    It is None for an area that no report names which counts.
+
+    ``beside`` is what revisions leave out, and releases that are void.
+    """
+    if not heard.counting:
+        return None, []
     stands, less = last_words(heard.counting)
     decisions = {one.what.word for one in stands}
     last = stands[-1].what
     other = [one.what for one in less if one.what.word not in decisions]
-    words = [one for one in (*other, *heard.barred, *gone) if one.word not in decisions]
+    words = [one for one in (*other, *heard.barred, *beside) if one.word not in decisions]
     names = ", ".join(
         name for place in (contract, last.path) for on in (area, "") for name in held.get((place, on), ())
     )
@@ -318,3 +380,40 @@ def requirement_problems(index: Index) -> Iterator[Problem]:
             number, files = reports[one.after.file][0], (one.after.file, one.before.file)
             code = "contract-not-one" if one.difference.whose else "requirements-differ"
             yield Problem(contract, number, code, "", one.sentence, files, unproven=one.after.unproven)
+
+
+def revision_problems(index: Index) -> Iterator[Problem]:
+    """Yield what a valid revision finds better of an area than the one before it, or leaves out, with its reason."""
+    for contract, number, path, reason, unproven, area, *both in index.rows(_REVISED):
+        revision, decision, found, before_path, before_revision, was_decision, was = both
+        now, before = Found(decision, *json.loads(found)), Found(was_decision, *json.loads(was))
+        sentence = in_favour(number, area, (before_revision, before), (revision, now), reason or "")
+        if sentence is not None:
+            files = (path, before_path)
+            yield Problem(contract, number, "revision-in-favour", area, sentence, files, unproven=bool(unproven))
+
+
+def contract_problems(index: Index) -> Iterator[Problem]:
+    """Yield contract numbers that differ in nothing but capitals, blanks, dashes and points.
+
+    Those that are one as names are compared are taken for one contract; others are not, and that is said.
+    """
+    alike: dict[tuple[str, ...], list[tuple[str, str, str]]] = {}
+    for row in index.rows(_WRITTEN):
+        plain = unicodedata.normalize("NFKC", row[1]).casefold()
+        alike.setdefault(tuple(re.findall(r"\d+|[^\W\d_]+", plain)), []).append(row)
+    for members in alike.values():
+        kept = {contract: path for contract, _, path in reversed(members)}
+        for contract in kept:
+            others = {written: path for one, written, path in members if one == contract != written}
+            yield from _written(contract, f"contract {contract} is also written {{}}: taken for one", others, 1)
+        told = "contracts {} are written much alike, and were not held against each other"
+        yield from _written(min(kept), told, dict(sorted(kept.items())), 2)
+
+
+def _written(contract: str, told: str, paths: Mapping[str, str], least: int) -> Iterator[Problem]:
+    """Yield a problem about the ways in which a number is written, by the first file of each, if they are enough."""
+    if len(paths) >= least:
+        *names, last = paths
+        sentence = told.format(" and ".join(filter(None, (", ".join(names), last))))
+        yield Problem(contract, "", "contract-written-otherwise", "", sentence, tuple(paths.values()))

@@ -13,8 +13,10 @@ from reportgen import atomicfile
 from reportgen.audit.across_reports import (
     area_states,
     conduct_problems,
+    contract_problems,
     nonconformance_problems,
     requirement_problems,
+    revision_problems,
 )
 from reportgen.audit.copies import copied_readings
 from reportgen.audit.digit_screens import screens
@@ -85,12 +87,15 @@ def audit_of(index: Index, judge: Judge | None = None) -> Audit:
     index.settle()
     followed = list(nonconformance_problems(index))
     against = [] if judge is None else list(refuted(index, judge))
-    areas = list(area_states(index, _held(followed, against)))
+    void = {(one.files[0], one.area) for _, one in followed if one.code == "closing-not-entitled"}
+    areas = list(area_states(index, _held(followed, against), void))
     found = (
         *_file_problems(index),
         *_noticed(index),
         *numbering_problems(index),
+        *contract_problems(index),
         *requirement_problems(index),
+        *revision_problems(index),
         *(problem for _, problem in followed),
         *(one.problem for one in against),
         *conduct_problems(index),
@@ -129,7 +134,7 @@ def _held(followed: Sequence[tuple[str, Problem]], against: Sequence[Refuted]) -
         if problem.code == "nonconformance-never-closed" and not problem.unproven:
             held.setdefault((problem.contract, problem.area), []).append(f"{name} (raised in {problem.number})")
     for one in against:
-        if one.problem.code != "not-compared" and not one.problem.unproven:
+        if one.problem.weight == "fault":
             name = f"{one.nonconformance} (not closed)" if one.nonconformance else one.by
             held.setdefault((one.path, one.area), []).append(name)
     return held

@@ -14,7 +14,8 @@ from reportgen.audit.index_faults import explained
 from reportgen.audit.places import settle_places
 from reportgen.diagnostics import printable
 from reportgen.errors import UsageError
-from reportgen.issued import NOT_STATED, filed, limits_of, shown_name
+from reportgen.issued import NOT_STATED, document_of, filed, found_of, limits_of, shown_name
+from reportgen.names import spelling
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -26,8 +27,10 @@ if TYPE_CHECKING:
     from reportgen.issued import Examined, ReportRecord, RequirementRecord
     from reportgen.verification import Verification
 
-FORMAT = 7
-_OF_A_FILE = ("reports", "left_as", "areas", "nonconformances", "findings", "earlier", "enclosed", "sequences")
+FORMAT = 8
+_OF_A_FILE = (
+    "reports", "left_as", "areas", "nonconformances", "findings", "earlier", "enclosed", "sequences", "scatter",
+)  # fmt: skip
 _EVERY = 50
 _NO_INDEX = frozenset({sqlite3.SQLITE_ERROR, sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_CORRUPT})
 _OF_A_SIGNER = ("kind", "subject", "fingerprint", "claimed_time", "proven_time", "left_sha256")
@@ -190,7 +193,7 @@ class Index:
         claims = (None, None, None) if record is None else (record.contract, record.number, record.revision)
         row = (
             path, answer.sha256, answer.size, examined.kind, answer.overall, _json(reasons), _json(signers),
-            answer.verified_at, *claims, _json(notices),
+            answer.verified_at, *claims, claims[0], _json(notices),
         )  # fmt: skip
         self._insert("files", [row])
         if record is not None and answer.overall != "failed":
@@ -221,13 +224,14 @@ class Index:
             path, answer.sha256, record.contract, record.number, record.revision, record.number_pattern, record.date,
             record.issued_at, record.status, record.verdict, record.inspector, *told, record.day_sha256,
             answer.overall, " ".join(sorted(standing.doubts)), standing.certificate, standing.name,
-            _json(hands), " ".join(claim.hashes), "decides", 1, *versions, 0,
+            _json(hands), " ".join(claim.hashes), "decides", 1, *versions, document_of(record), 0,
         )])  # fmt: skip
         self._insert("left_as", [(path, digest) for digest in claim.hashes])
         coated = {surface.area: surface.coated for surface in record.surfaces if surface.coated}
         self._insert("areas", [
             (path, area.id, area.structure_name, area.verdict, area.decision, area.unit, area.n_locations,
-             _text(area.mean), _text(area.standard_deviation), coated.get(area.id))
+             _text(area.mean), _text(area.standard_deviation), coated.get(area.id),
+             _json(found_of(area, record.surfaces)[1:]))
             for area in record.areas
         ])  # fmt: skip
         self._insert("nonconformances", [
@@ -242,6 +246,9 @@ class Index:
              hashlib.sha256(f"{one.gauge_unit} {readings}".encode()).digest()[:8], readings)
             for one, readings in sequences
         ])  # fmt: skip
+
+        scatter = [(path, one.gauge, one.unit, one.dof, one.variance, f"{one.step:f}") for one in record.scatter]
+        self._insert("scatter", scatter)
 
     def _insert(self, table: str, rows: Sequence[tuple[Any, ...]]) -> None:
         if rows:
@@ -268,7 +275,21 @@ class Index:
             self._database.execute("UPDATE OR IGNORE left_as SET path = ? WHERE path = ?", (kept, path))
             for table in _OF_A_FILE:
                 self._database.execute(f"DELETE FROM {table} WHERE path = ?", (path,))  # noqa: S608 - as above
+        self._name_contracts()
         settle_places(self)
+
+    def _name_contracts(self) -> None:
+        """Give contracts whose numbers are one, as names are compared, the one that most files that passed write."""
+        written: dict[str, list[tuple[int, int, str]]] = {}
+        question = "SELECT written, SUM(overall = 'passed'), COUNT(*) FROM files WHERE written != '' GROUP BY written"
+        for contract, passed, count in self.rows(question):
+            written.setdefault(spelling(contract) or contract, []).append((-passed, -count, contract))
+        for members in written.values():
+            kept = min(members)[2]
+            for *_, contract in members:
+                files = "SELECT path FROM files WHERE written = ? AND contract != ?"
+                self.change(f"UPDATE reports SET contract = ? WHERE path IN ({files})", kept, contract, kept)  # noqa: S608
+                self.change("UPDATE files SET contract = ? WHERE written = ? AND contract != ?", kept, contract, kept)
 
     def finish(self, states: Iterable[State], problems: Iterable[Problem]) -> None:
         """Keep the answer of an audit in place of the one before, all at once, and note that it came to its end."""

@@ -12,49 +12,185 @@ Weight = Literal["fault", "doubt", "screening"]
 
 
 class Kind(NamedTuple):
-    """Meaning of a code and its weight; a screening points at what to look at and proves nothing."""
+    """Meaning of a code, its weight, and what to do; a screening points at what to look at and proves nothing."""
 
     weight: Weight
     meaning: str
+    remedy: str
+
+    def explained(self) -> dict[str, str]:
+        """Return what the code means, how much it weighs and what to do, by these words."""
+        meaning = f"{self.meaning[0].upper()}{self.meaning[1:]}."
+        return {"meaning": meaning, "weight": self.weight, "remedy": self.remedy}
 
 
 PROBLEMS: Mapping[str, Kind] = {
-    "file-failed": Kind("fault", "the file does not pass its own verification"),
-    "file-in-doubt": Kind("doubt", "the verification of the file came to no end"),
-    "file-unknown": Kind("doubt", "the file is neither an inspection report nor a submittal"),
-    "number-missing": Kind("fault", "a report number below the highest one has no report"),
-    "number-duplicate": Kind("fault", "one revision of one number exists in different files"),
-    "revision-missing": Kind("fault", "a revision was issued, the one before it is not there"),
-    "revision-without-reason": Kind("fault", "a revision does not say what it replaces and why"),
-    "revision-of-other-file": Kind("fault", "a revision replaces another file than the one that is there"),
-    "revision-less-proven": Kind("fault", "a file claims to replace a better proven one: it replaces nothing"),
-    "revision-not-entitled": Kind(
-        "fault", "a revision is signed by one whom the report that it revises does not name: it replaces nothing"
+    "file-failed": Kind(
+        "fault",
+        "the file does not pass its own verification",
+        "Ask whoever issued it for the file as it was issued; do not use this one.",
     ),
-    "revision-by-other-signer": Kind("doubt", "a revision is signed by another than the report that it revises"),
-    "claim-less-proven": Kind("doubt", "a file says otherwise than a better proven one, which decides"),
-    "superseded-in-use": Kind("fault", "something builds upon a revision that had been superseded"),
-    "nonconformance-never-closed": Kind("fault", "the last report that names a nonconformance leaves it open"),
+    "file-in-doubt": Kind(
+        "doubt",
+        "the verification of the file came to no end",
+        "Name with `--trust` the authority of its signer; let `reportgen verify` say what is in doubt.",
+    ),
+    "file-unknown": Kind(
+        "doubt",
+        "the file is neither an inspection report nor a submittal",
+        "Move it out of the folder, or look at it by hand.",
+    ),
+    "number-missing": Kind(
+        "fault",
+        "a report number below the highest one has no report",
+        "Ask for the report with that number, or for the record of why the number was not used.",
+    ),
+    "number-duplicate": Kind(
+        "fault",
+        "one revision of one number exists in different files",
+        "Ask who issued both; have one of them withdrawn by a revision of the other.",
+    ),
+    "revision-missing": Kind(
+        "fault",
+        "a revision was issued, the one before it is not there",
+        "Ask for the revision that is not there.",
+    ),
+    "revision-without-reason": Kind(
+        "fault",
+        "a revision does not say what it replaces and why",
+        "Have a further revision issued that says what it replaces and why.",
+    ),
+    "revision-of-other-file": Kind(
+        "fault",
+        "a revision replaces another file than the one that is there",
+        "Ask for the file that the revision names, and how there came to be two.",
+    ),
+    "revision-less-proven": Kind(
+        "fault",
+        "a file claims to replace a better proven one: it replaces nothing",
+        "Ask who made the file; name with `--trust` the authority of its signer if it is known.",
+    ),
+    "revision-not-entitled": Kind(
+        "fault",
+        "a revision is signed by one whom the report that it revises does not name: it replaces nothing",
+        "Have the revision issued by whoever signed the report, or by a person whom it names beside its inspector.",
+    ),
+    "revision-by-other-signer": Kind(
+        "doubt",
+        "a revision is signed by another than the report that it revises",
+        "Ask whether the second person was to answer for the report.",
+    ),
+    "claim-less-proven": Kind(
+        "doubt",
+        "a file says otherwise than a better proven one, which decides",
+        "Ask who made the file; what is better proven decides.",
+    ),
+    "superseded-in-use": Kind(
+        "fault",
+        "something builds upon a revision that had been superseded",
+        "Have a revision issued that builds upon the newest revision; make the submittal anew.",
+    ),
+    "nonconformance-never-closed": Kind(
+        "fault",
+        "the last report that names a nonconformance leaves it open",
+        "Inspect the area again, or have the decision recorded, in a report that closes it.",
+    ),
     "closing-not-entitled": Kind(
-        "fault", "a nonconformance is closed by one whom the report that raised it does not name: it stays open"
+        "fault",
+        "a nonconformance is closed by one whom the report that raised it does not name: it stays open",
+        "Have it closed in a report of whoever raised it, or of a person whom that report names beside its"
+        " inspector. For a newcomer, issue a revision of that report whose project file names them.",
+    ),
+    "release-not-entitled": Kind(
+        "fault",
+        "an area is released by one whom the report that had not released it does not name: it stays as it was",
+        "Have the area released in a report of whoever had not released it, or of a person whom that report names"
+        " beside its inspector. For a newcomer, issue a revision of that report whose project file names them.",
     ),
     "failure-not-undone": Kind(
-        "fault", "an area is released or a nonconformance closed against another report, on the same steel"
+        "fault",
+        "an area is released or a nonconformance closed against another report, on the same steel",
+        "Hold the area. Issue a revision of the report in the folder that holds all of them, or inspect the steel"
+        " once it is blasted again.",
     ),
     "released-under-other-limits": Kind(
-        "fault", "an area is released that is not by the limits of an earlier report on that area, or of that day"
+        "fault",
+        "an area is released that is not by the limits of an earlier report on that area, or of that day",
+        "Hold the area. Issue a revision of the report whose limits are wrong; or have the steel accepted as it is,"
+        " by a nonconformance in a revision of the report that released it, on every finding by the former limits."
+        " Where a variation of the contract states other limits, name its document in `specification.document`, also"
+        " in that revision.",
     ),
-    "contract-not-one": Kind("fault", "reports under one contract number name different owners or inspection bodies"),
-    "requirements-differ": Kind("doubt", "reports of one contract were judged by different project files"),
-    "not-compared": Kind("doubt", "a report could not be held against another one"),
-    "area-left-out": Kind("doubt", "a revision is silent about an area that the one before it had not released"),
-    "coated-while-not-released": Kind("fault", "an area was coated although it was not released"),
-    "instrument-past-calibration": Kind("fault", "an instrument was used after its calibration had fallen due"),
-    "readings-copied": Kind("fault", "the same readings in the same order stand in two places"),
-    "digits-uneven": Kind("screening", "last digits of a gauge's readings are not spread as a gauge spreads them"),
-    "rules-corrected": Kind("screening", "a verdict or decision is another by rules that were corrected since"),
-    "rules-long-replaced": Kind("screening", "a report was issued under rules replaced more than a year before"),
-    "spread-narrow": Kind("screening", "readings of an area agree better than those of the contract do"),
+    "released-under-varied-limits": Kind(
+        "doubt",
+        "an area is released that is not by the limits of an earlier report, and another document is named for them",
+        "Ask the owner for the document that the specification names.",
+    ),
+    "contract-not-one": Kind(
+        "fault",
+        "reports under one contract number name different owners or inspection bodies",
+        "Ask whose contract it is; have the wrong project file put right by a revision.",
+    ),
+    "contract-written-otherwise": Kind(
+        "doubt",
+        "contract numbers differ in nothing but capitals, blanks, dashes or points",
+        "Ask whether it is one contract; have the number put right in a revision of the report that has it wrong.",
+    ),
+    "requirements-differ": Kind(
+        "doubt",
+        "reports of one contract were judged by different project files",
+        "Ask for the agreement that changed them.",
+    ),
+    "not-compared": Kind(
+        "doubt",
+        "a report could not be held against another one",
+        "Look at both reports by hand.",
+    ),
+    "area-left-out": Kind(
+        "doubt",
+        "a revision is silent about an area that the one before it had not released",
+        "Ask why; the area is as it was before the revision.",
+    ),
+    "revision-in-favour": Kind(
+        "doubt",
+        "a revision finds better of an area than the one before it, or leaves out what had failed or was open",
+        "Ask for the notes of the day behind the correction; a reading that was taken cannot be revised away.",
+    ),
+    "coated-while-not-released": Kind(
+        "fault",
+        "an area was coated although it was not released",
+        "Have the decision on the coating recorded by whoever may accept it, or the coating removed.",
+    ),
+    "instrument-past-calibration": Kind(
+        "fault",
+        "an instrument was used after its calibration had fallen due",
+        "Ask for a calibration since; without one the readings prove nothing.",
+    ),
+    "readings-copied": Kind(
+        "fault",
+        "the same readings in the same order stand in two places",
+        "Ask for the notes of both days; have the wrong readings put right by a revision.",
+    ),
+    "digits-uneven": Kind(
+        "screening",
+        "last digits of a gauge's readings are not spread as a gauge spreads them",
+        "Ask who read the gauge and how its readings were written down; it proves nothing.",
+    ),
+    "rules-corrected": Kind(
+        "screening",
+        "a verdict or decision is another by rules that were corrected since",
+        "Read in the changes of the releases what was corrected, and decide whether the area is to be judged anew.",
+    ),
+    "rules-long-replaced": Kind(
+        "screening",
+        "a report was issued under rules replaced more than a year before",
+        "Ask why the report was not issued by a newer release.",
+    ),
+    "spread-narrow": Kind(
+        "screening",
+        "readings of an area agree better than those of the contract do",
+        "Ask how the locations were chosen; it proves nothing.",
+    ),
 }
 """Every code there is."""
 

@@ -2,21 +2,26 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
+from reportgen.audit.repeatability import Answer, Row, repeatability
 from reportgen.errors import UsageError
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Mapping
 
     from reportgen.audit.index import Index
 
 
 class Question(NamedTuple):
-    """What is asked, in words and in SQL; ``:value`` is what the user gives with it, ``%`` without."""
+    """What is asked, in words and in SQL; ``:value`` is what the user gives with it, ``%`` without.
+
+    ``made`` makes the answer of the rows where SQL alone cannot.
+    """
 
     asks: str
     query: str
+    made: Callable[[list[Row]], Answer] | None = None
 
 
 QUESTIONS: Mapping[str, Question] = {
@@ -47,7 +52,7 @@ QUESTIONS: Mapping[str, Question] = {
         "nonconformances left open by the last report to name them; what was released or closed against another report",
         "SELECT contract, number, area, sentence, json_extract(files, '$[0]') AS file, verdict FROM problems"
         " WHERE code IN ('nonconformance-never-closed', 'closing-not-entitled', 'failure-not-undone',"
-        " 'released-under-other-limits') AND contract LIKE :value ORDER BY 1, 2, 3",
+        " 'release-not-entitled', 'released-under-other-limits') AND contract LIKE :value ORDER BY 1, 2, 3",
     ),
     "signers": Question(
         "who signed how many files, by certificate and verdict",
@@ -63,6 +68,12 @@ QUESTIONS: Mapping[str, Question] = {
         " MAX(date) AS last, overall AS verdict FROM sequences JOIN reports USING (path) WHERE gauge LIKE :value"
         " GROUP BY 1, 2, 7 ORDER BY 1, 2, 7 DESC",
     ),
+    "repeatability": Question(
+        "how far spots scatter, by gauge and inspector, and the value to state; of one contract with --value CONTRACT",
+        "SELECT contract, gauge, inspector, unit, number, date, dof, variance, step, overall AS verdict"
+        " FROM scatter JOIN reports USING (path) WHERE counts AND contract LIKE :value ORDER BY 1, 10 DESC, 2, 3, 6, 5",
+        repeatability,
+    ),
     "history": Question(
         "every revision of a number, and whether it counts; --value NUMBER",
         "SELECT contract, number, revision, date, issued_at, reports.verdict AS result, place, supersedes_reason,"
@@ -72,8 +83,8 @@ QUESTIONS: Mapping[str, Question] = {
 """Every question there is. Each row of an answer ends with the verdict on its file, or on all files it counts."""
 
 
-def ask(index: Index, name: str, value: str | None = None) -> tuple[list[str], list[tuple[Any, ...]]]:
-    """Return the columns and rows that answer the question called ``name``.
+def ask(index: Index, name: str, value: str | None = None) -> Answer:
+    """Return the columns and rows that answer the question called ``name``, and what is said below them.
 
     Raises:
         UsageError: when there is no such question.
@@ -82,4 +93,6 @@ def ask(index: Index, name: str, value: str | None = None) -> tuple[list[str], l
         raise UsageError(
             f"there is no question `{name}`", help_text=f"ask one of {', '.join(f'`{one}`' for one in QUESTIONS)}"
         )
-    return index.named(QUESTIONS[name].query, {"value": value or "%"})
+    question = QUESTIONS[name]
+    heads, rows = index.named(question.query, {"value": value or "%"})
+    return Answer(heads, rows) if question.made is None else question.made(rows)

@@ -8,7 +8,8 @@ nonconformance, unless it was built upon their days.
 Limits may change by agreement on steel that nobody has judged yet. What an earlier report was judged by stays the
 measure of its area and its day: steel that misses it is accepted by a decision on a nonconformance, not by other
 limits, and a limit that was written wrongly is put right by a revision of the report that has it, which then no longer
-counts here. So a release is judged again under the limits of such a report, where they differ.
+counts here. So a release is judged again under the limits of such a report, where they differ. It is a fault where both
+name the same document; where the specification names another one, whether that was agreed is for a person to ask.
 """
 
 from __future__ import annotations
@@ -18,7 +19,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple, Protocol
 
 from reportgen.audit.problems import Problem
 from reportgen.errors import UsageError
-from reportgen.issued import what_undone, which_of
+from reportgen.issued import variation, what_undone, which_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -57,8 +58,8 @@ AND other.day_sha256 NOT IN (SELECT day_sha256 FROM earlier WHERE earlier.path =
 ORDER BY mine.contract, mine.date, mine.number, mine.path, other.path
 """
 _LIMITS = """
-SELECT mine.contract, mine.number, mine.revision, mine.path, mine.unproven OR other.unproven, other.path,
-    other.number || ' revision ' || other.revision, other.limits, areas.area
+SELECT mine.contract, mine.number, mine.revision, mine.path, mine.document, mine.unproven OR other.unproven, other.path,
+    other.number || ' revision ' || other.revision, other.document, other.limits, areas.area
 FROM reports AS mine JOIN areas ON areas.path = mine.path AND areas.decision = 'release'
 JOIN reports AS other ON other.contract = mine.contract AND other.number != mine.number
     AND other.limits NOT IN ('', mine.limits) AND (other.date, other.number) < (mine.date, mine.number)
@@ -110,12 +111,13 @@ def _beside(index: Index, judge: Judge) -> Iterator[Refuted]:
 def _under(index: Index, judge: Judge) -> Iterator[Refuted]:
     """Yield releases that are none under other limits: of several reports with the same ones the last is asked."""
     asked: dict[tuple[Any, ...], dict[str, tuple[Any, ...]]] = {}
-    for *mine, unproven, other, title, limits, area in index.rows(_LIMITS):
-        asked.setdefault((*mine, limits), {})[area] = (unproven, other, title)
+    for *mine, theirs, unproven, other, title, document, limits, area in index.rows(_LIMITS):
+        asked.setdefault((*mine, limits), {})[area] = (unproven, other, title, variation(document, theirs))
     pairs = [(mine, areas, one) for mine, areas in asked.items() for one in dict.fromkeys(areas.values())]
     for (contract, number, revision, path, _), areas, asked_of in pairs:
-        unproven, other, by = asked_of
+        unproven, other, by, stated = asked_of
         title, files = f"{number} revision {revision}", (path, other)
+        code = "released-under-varied-limits" if stated else "released-under-other-limits"
         try:
             found = judge.under(path, other)
         except UsageError as fault:
@@ -123,8 +125,7 @@ def _under(index: Index, judge: Judge) -> Iterator[Refuted]:
             yield Refuted(path, "", "", Problem(contract, number, "not-compared", "", sentence, files), by)
             continue
         for one in (each for each in found if areas.get(each.area) == asked_of):
-            sentence = f"{title} releases area {one.area}; under the limits of {by} it may not: {one.why}"
-            problem = Problem(
-                contract, number, "released-under-other-limits", one.area, sentence, files, unproven=bool(unproven)
-            )
+            why = "; ".join(filter(None, (one.why, stated)))
+            sentence = f"{title} releases area {one.area}; under the limits of {by} it may not: {why}"
+            problem = Problem(contract, number, code, one.area, sentence, files, unproven=bool(unproven))
             yield Refuted(path, one.area, "", problem, f"limits of {by}")

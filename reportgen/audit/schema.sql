@@ -1,4 +1,4 @@
--- The index of an audit, format 7. One row of `files` for each file; everything else follows from it.
+-- The index of an audit, format 8. One row of `files` for each file; everything else follows from it.
 CREATE TABLE meta (key TEXT PRIMARY KEY, value TEXT NOT NULL) WITHOUT ROWID;
 -- format, folder, fingerprint (of release, trust and checks), verified_at, finished (empty until an audit came to its end)
 
@@ -12,6 +12,7 @@ CREATE TABLE files (
     signers TEXT NOT NULL,        -- JSON: [{"kind", "subject", "fingerprint", "claimed_time", "proven_time", "left_sha256"}]
     verified_at TEXT NOT NULL,    -- moment for which the verdict holds
     contract TEXT, number TEXT, revision INTEGER,  -- as the file claims, even when it failed
+    written TEXT,                 -- the contract as it is written there; `contract` is one spelling for all that are one
     notices TEXT NOT NULL         -- JSON: [{"name", "sentence"}]: what has changed since it was issued
 ) WITHOUT ROWID;
 CREATE INDEX files_by_hash ON files (sha256);
@@ -33,6 +34,7 @@ CREATE TABLE reports (            -- files of kind report that did not fail, eac
     counts INTEGER NOT NULL DEFAULT 1,      -- 1 where it decides or is disputed
     requirements TEXT NOT NULL,   -- version of what its project file requires, and of whom; empty where that cannot be read
     limits TEXT NOT NULL,         -- version of the limits in it, and of the rules by which they are judged
+    document TEXT NOT NULL,       -- that states the limits; empty as above
     unproven INTEGER NOT NULL DEFAULT 0     -- 1 where it did not pass and another of its contract did
 ) WITHOUT ROWID;
 CREATE INDEX reports_by_number ON reports (contract, number, revision);
@@ -50,7 +52,8 @@ CREATE INDEX left_as_by_hash ON left_as (sha256);
 
 CREATE TABLE areas (              -- decision and statistics of each area of each report, in the specification's unit
     path TEXT NOT NULL, area TEXT NOT NULL, structure TEXT NOT NULL, verdict TEXT NOT NULL, decision TEXT NOT NULL,
-    unit TEXT NOT NULL, n_locations INTEGER NOT NULL, mean TEXT, standard_deviation TEXT, coated TEXT
+    unit TEXT NOT NULL, n_locations INTEGER NOT NULL, mean TEXT, standard_deviation TEXT, coated TEXT,
+    found TEXT NOT NULL           -- JSON: [[apparatus of each entry], [[location, verdict]]]
 );
 CREATE INDEX areas_by_path ON areas (path);
 
@@ -79,6 +82,13 @@ CREATE TABLE sequences (          -- readings of one surface in the order taken,
 );
 CREATE INDEX sequences_by_path ON sequences (path);
 CREATE INDEX sequences_by_hash ON sequences (hash);
+
+CREATE TABLE scatter (            -- scatter of spots within their locations, by gauge, pooled over the report
+    path TEXT NOT NULL, gauge TEXT NOT NULL, unit TEXT NOT NULL, dof INTEGER NOT NULL,
+    variance TEXT NOT NULL,       -- exact fraction, in the gauge's unit, squared
+    step TEXT NOT NULL            -- to which the readings are rounded, in the gauge's unit
+);
+CREATE INDEX scatter_by_path ON scatter (path);
 
 CREATE TABLE states (             -- each area as it stands after all reports that count
     contract TEXT NOT NULL, area TEXT NOT NULL, decision TEXT NOT NULL,  -- disputed: files that count contradict

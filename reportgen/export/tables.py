@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from reportgen.measurements import MEASUREMENTS, Measurement
 from reportgen.results import Word
+from reportgen.rules.sampling import SHARES
 from reportgen.units import DISPLAY
 from reportgen.words.sentences import sentences
 
@@ -118,17 +119,18 @@ def _reports(report: Exported) -> Iterator[Row]:
 @_table(
     "areas", "area", "structure", "name", "place", "verdict", "decision", "unit", "locations required", "locations",
     "spots", "mean ({profile})", "standard deviation ({profile})", "minimum ({profile})", "maximum ({profile})",
-    "95 % interval of the mean, from ({profile})", "95 % interval of the mean, to ({profile})",
-    "expanded uncertainty of the mean ({profile})", "coverage factor", "within limits (%)", "reasons",
+    "expanded uncertainty of the mean ({profile})", "coverage factor", "tolerance interval, from ({profile})",
+    "tolerance interval, to ({profile})", "within limits (%)",
+    *(f"chance to pass with {low} % not conforming" for low in SHARES), "reasons",
 )  # fmt: skip
 def _areas(report: Exported) -> Iterator[Row]:
     for area in report.evaluation.areas:
-        low, high = area.confidence_interval or (None, None)
         yield (
             area.id, area.structure, area.name, area.place, area.verdict, area.decision, area.unit,
             area.required_locations, area.n_locations, area.n_spots, area.mean, area.standard_deviation, area.minimum,
-            area.maximum, low, high,
-            area.expanded_uncertainty, area.coverage_factor, area.percent_within_limits,
+            area.maximum, area.expanded_uncertainty, area.coverage_factor,
+            *(area.tolerance_interval or (None, None)), area.percent_within_limits,
+            *((None,) * len(SHARES) if area.can_miss is None else (one.passes for one in area.can_miss.chances)),
             "; ".join(sentences().reasons(report.evaluation, area)),
         )  # fmt: skip
 

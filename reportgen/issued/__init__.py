@@ -20,6 +20,7 @@ from reportgen.issued.examination import (
 )
 from reportgen.issued.extraction import NOT_STATED, Recomputation, record_of
 from reportgen.issued.files import pdf_files, read_pdf, shown_name
+from reportgen.issued.in_favour import Found, found_of, in_favour
 from reportgen.issued.record import (
     AreaRecord,
     FindingRecord,
@@ -28,20 +29,23 @@ from reportgen.issued.record import (
     PersonRecord,
     ReportRecord,
     RequirementRecord,
+    ScatterRecord,
     SurfaceRecord,
 )
-from reportgen.issued.requirements import Change, Judged, changes, limits_of
+from reportgen.issued.requirements import Change, Judged, changes, document_of, limits_of, variation
 from reportgen.issued.revisions import (
     COUNTING,
     Counting,
     Filed,
     Outcome,
     Place,
+    Settling,
     Spoken,
     filed,
     left_out,
     named_later,
     outcomes,
+    settled_in_vain,
 )
 from reportgen.issued.standing import Said, Standing, last_words, standing_of
 from reportgen.issued.submittal_file import SUBMITTAL_NAME, Listed, looks_like_submittal, read_list, render_list
@@ -58,6 +62,7 @@ __all__ = [
     "Examined",
     "Filed",
     "FindingRecord",
+    "Found",
     "Inside",
     "Judged",
     "Listed",
@@ -70,16 +75,21 @@ __all__ = [
     "ReportRecord",
     "RequirementRecord",
     "Said",
+    "ScatterRecord",
+    "Settling",
     "Spoken",
     "Standing",
     "SurfaceRecord",
     "Undone",
     "changes",
     "copy_faults",
+    "document_of",
     "examine",
     "examine_original",
     "examined_from",
     "filed",
+    "found_of",
+    "in_favour",
     "inside_of",
     "last_words",
     "left_out",
@@ -95,10 +105,12 @@ __all__ = [
     "record_of",
     "render_examined",
     "render_list",
+    "settled_in_vain",
     "shown_name",
     "standing_of",
     "undone_together",
     "undone_under",
+    "variation",
     "verify_submittal",
     "what_undone",
     "which_of",

@@ -28,11 +28,14 @@ from reportgen.issued.record import (
     NonconformanceRecord,
     PersonRecord,
     ReportRecord,
+    ScatterRecord,
     SurfaceRecord,
 )
 from reportgen.issued.requirements import requirements_of
 from reportgen.loader import job_from_files
+from reportgen.metrology.exact import exact_square
 from reportgen.rules import evaluate
+from reportgen.rules.uncertainty import spot_scatter
 from reportgen.verification import Recomputed
 from reportgen.words.sentences import sentences
 
@@ -150,7 +153,7 @@ def _stated(job: Job | None) -> dict[str, Any]:
         return {
             **dict.fromkeys(names, NOT_STATED),
             **dict.fromkeys(absent),
-            **dict.fromkeys(("surfaces", "may_revise", "requirements"), ()),
+            **dict.fromkeys(("surfaces", "may_revise", "requirements", "scatter"), ()),
         }
     project, profile = job.project.project, job.project.specification.profile
     limits = (profile.minimum, profile.maximum)
@@ -177,6 +180,10 @@ def _stated(job: Job | None) -> dict[str, Any]:
             if one.answers_for(own)
         ),
         "requirements": requirements_of(job),
+        "scatter": tuple(
+            ScatterRecord(str(gauge.serial), unit, pooled.dof, str(exact_square(pooled.standard_deviation)), step)
+            for gauge, unit, step, pooled in spot_scatter(job)
+        ),
     }
 
 

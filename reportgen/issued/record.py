@@ -35,6 +35,20 @@ class SurfaceRecord:
 
 
 @dataclass(frozen=True, slots=True)
+class ScatterRecord:
+    """How far the spots of locations read with one gauge scatter within these, pooled over the report.
+
+    ``variance`` is exact, as a fraction in text [gauge's unit, squared]; ``step`` is that of the readings.
+    """
+
+    gauge: str
+    unit: str
+    dof: int
+    variance: str
+    step: Decimal
+
+
+@dataclass(frozen=True, slots=True)
 class AreaRecord:
     """One area: verdict, decision with its reasons, and the statistics the report prints."""
 
@@ -133,6 +147,7 @@ class ReportRecord:
     findings: tuple[FindingRecord, ...] = ()
     may_revise: tuple[PersonRecord, ...] = ()
     requirements: tuple[RequirementRecord, ...] = ()
+    scatter: tuple[ScatterRecord, ...] = ()
 
     @property
     def title(self) -> str:

@@ -7,6 +7,7 @@ people are added as a contract goes on: one that is gone, or told otherwise, mak
 from __future__ import annotations
 
 from decimal import Decimal
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any, Final, Generic, NamedTuple, TypeVar
 
 from reportgen.fields import Model
@@ -15,7 +16,7 @@ from reportgen.names import spelt_alike
 from reportgen.units import Quantity
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Iterator, Sequence
+    from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 
     from reportgen.issued.record import ReportRecord
     from reportgen.job import Job
@@ -91,22 +92,42 @@ def difference(before: Sequence[RequirementRecord], after: Sequence[RequirementR
     An area, a person or a countersigner that only the later one has is none.
     """
     old, new = ({(one.part, one.member): one.value for one in told} for told in (before, after))
-    differing = [
-        key
-        for key in sorted(old.keys() | new.keys())
-        if (key in old or key[0] not in _GROWING)
-        and (key not in old or key not in new or not (old[key] == new[key] or spelt_alike(old[key], new[key])))
-    ]
+    differing = [key for key in sorted(old.keys() | new.keys()) if _differs(key, old, new)]
     told: list[str] = []
     others: dict[str, list[str]] = {}
-    for part, member in differing:
-        name = _WHOSE.get((part, member), member if part == LIMITS else "")
-        if name:
-            told.append(f"{name} {old.get((part, member), 'not stated')} / {new.get((part, member), 'not stated')}")
+    for key in differing:
+        part, member = key
+        if part == LIMITS or key in _WHOSE:
+            values = f"{old.get(key, 'not stated')} / {new.get(key, 'not stated')}"
+            told.append(f"{_WHOSE.get(key, member)} {values}")
         else:
             others.setdefault(part, []).append(member.replace("_", " "))
     told += [f"{part} ({', '.join(members)})" for part, members in others.items()]
     return Difference("; ".join(told), any(key in _WHOSE for key in differing)) if told else None
+
+
+_Key = tuple[str, str]
+
+
+def _differs(key: _Key, old: Mapping[_Key, str], new: Mapping[_Key, str]) -> bool:
+    if key in old and key in new:
+        return old[key] != new[key] and not spelt_alike(old[key], new[key])
+    return key in old or key[0] not in _GROWING
+
+
+def variation(before: str, after: str) -> str | None:
+    """Say which document states the limits since they changed; None where it is the same, so that nothing states it.
+
+    A specification that was varied by agreement is another document, or one with another revision in its name.
+    """
+    if not before or not after or spelt_alike(before, after):
+        return None
+    return f"the specification is {after}, no longer {before}"
+
+
+def document_of(record: ReportRecord) -> str:
+    """Return the document that states the limits which a report was judged by; empty where it cannot be read."""
+    return next((one.value for one in limits_of(record) if one.member == "document"), "")
 
 
 class Judged(NamedTuple, Generic[T]):
@@ -146,20 +167,20 @@ def changes(reports: Iterable[Judged[T]], read: Callable[[T], Sequence[Requireme
     against the proven ones, and none of these against it.
     """
     told = list(reports)
-    proven = [one for one in told if not one.unproven]
-    seen: dict[T, Judged[T]] = {}
-    found: list[tuple[Judged[T], Judged[T]]] = []
-    for number, one in enumerate(proven):
-        if one.version not in seen and number:
-            found.append((proven[number - 1], one))
-        seen.setdefault(one.version, one)
-    for one in told:
-        if one.unproven and one.version not in seen and proven:
-            known = [other for other in proven if other.date <= one.date]
-            found.append((known[-1] if known else proven[0], one))
-        seen.setdefault(one.version, one)
-    for before, after in found:
+    for before, after in _versions(told):
         differs = difference(read(before.version), read(after.version))
         if differs is not None:
             also = [one.title for one in told if one.version == after.version and one is not after]
             yield Change(before, after, differs, tuple(also))
+
+
+def _versions(told: Sequence[Judged[T]]) -> list[tuple[Judged[T], Judged[T]]]:
+    """Return the first report of each version but the first one, after the report that it is held against."""
+    proven = [one for one in told if not one.unproven]
+    first = {one.version: one for one in reversed(told) if one.unproven}
+    first |= {one.version: one for one in reversed(proven)}
+    found = [(before, one) for before, one in pairwise(proven) if first[one.version] is one]
+    for one in (one for one in told if proven and one.unproven and first[one.version] is one):
+        known = [other for other in proven if other.date <= one.date] or proven[:1]
+        found.append((known[-1], one))
+    return found

@@ -87,6 +87,33 @@ class Filed:
         return own.better(other.standing) and (own.known or own.same_hand(other.standing))
 
 
+@dataclass(frozen=True, slots=True)
+class Settling(Generic[T]):
+    """Whether a file that counts settles a thing, as an area by its release, or leaves it open."""
+
+    filed: Filed
+    number: str
+    settles: bool
+    what: T
+
+
+def settled_in_vain(said: Sequence[Settling[T]]) -> Iterator[tuple[T, T]]:
+    """Yield what settles a thing that an earlier report left open which does not name its signer, with the last such.
+
+    ``said`` is in the order of time. What a report leaves open is settled by whoever may revise that report.
+    """
+    left: list[Settling[T]] = []
+    for one in said:
+        if not one.settles:
+            left.append(one)
+            continue
+        others = [before for before in left if before.number != one.number]
+        barred = [before for before in others if one.filed.may_not_close(before.filed)]
+        if barred:
+            yield one.what, barred[-1].what
+        left = [before for before in left if before in barred or not one.filed.standing.at_least(before.filed.standing)]
+
+
 def filed(verification: Verification, record: ReportRecord) -> Filed:
     """Return what a file that did not fail claims to be."""
     left = [signer.left_sha256 for signer in verification.signers if signer.left_sha256]

@@ -19,6 +19,7 @@ from reportgen.fields import (
     Name,
     Number,
     ProfileLimit,
+    ProfileScatter,
     RelativePath,
     ReportNumberPattern,
     Text,
@@ -31,7 +32,7 @@ from reportgen.measurements.conditions import ConditionLimits
 from reportgen.measurements.dust import DustLimit
 from reportgen.measurements.salts import SaltLimit
 from reportgen.names import spelt_alike
-from reportgen.units import Kind, Quantity, UnitSystem, parse_quantity, unit_system
+from reportgen.units import Kind, Quantity, UnitSystem, kind_of, parse_quantity, unit_system
 
 Place = Annotated[
     Name | None,
@@ -92,6 +93,14 @@ class InspectionBody(Model):
     logo: RelativePath | None = None
 
 
+class Repeatability(Model):
+    """How far spots of one location scatter: a standard deviation known beforehand, as from earlier reports."""
+
+    value: ProfileScatter
+    degrees_of_freedom: Count
+    source: Name
+
+
 class ProfileRequirement(Model):
     """Required surface profile and the rules by which it is judged."""
 
@@ -109,6 +118,10 @@ class ProfileRequirement(Model):
     decision_rule: Literal["simple", "guarded", "banded"]
     rounding: Literal["half-even", "half-up", "none"]
     agreement_tolerance: ProfileLimit | None = None
+    repeatability: Annotated[
+        Repeatability | None,
+        Field(description="standard deviation of spots; `reportgen audit query repeatability` prints it from reports"),
+    ] = None
 
     @model_validator(mode="after")
     def _limits_make_a_range(self) -> Self:
@@ -219,6 +232,12 @@ class Instrument(Model):
     accuracy: AnyQuantity | None = None
     uncertainty: AnyQuantity | None = None
     coverage_factor: Number | None = None
+    temperature_accuracy: Annotated[
+        AnyQuantity | None, Field(description="limit of error of the thermometer in a hygrometer or psychrometer")
+    ] = None
+    shim_accuracy: Annotated[
+        AnyQuantity | None, Field(description="limit of error of the shim on which a gauge is checked")
+    ] = None
     certificate: Name | None = None
     calibrated: Date | None = None
     calibration_due: Date | None = None
@@ -231,14 +250,20 @@ class Instrument(Model):
             return values
         kinds = ACCURACY_KINDS.get(str(values.get("kind")), ())
         found = dict(values)
-        for field in ("accuracy", "resolution", "uncertainty"):
+        if isinstance(text := found.get("temperature_accuracy"), str):
+            thermometer: tuple[Kind, ...] = ("temperature difference",)
+            found["temperature_accuracy"] = _quantity_of_any("temperature_accuracy", text, thermometer, told.context)
+        for field in ("accuracy", "resolution", "uncertainty", "shim_accuracy"):
             if isinstance(found.get(field), str) and kinds:
                 found[field] = _quantity_of_any(field, found[field], kinds, told.context)
         return found
 
     @model_validator(mode="after")
     def _gauge_is_described(self) -> Self:
-        if self.kind in {"thickness gauge", "depth micrometer"} and self.unit is None:
+        on_shim = self.kind in {"thickness gauge", "depth micrometer"}
+        if self.shim_accuracy is not None and not on_shim:
+            raise refusal("JOB152", f"a {self.kind} is not checked on a shim", "move `shim_accuracy` to the gauge")
+        if on_shim and self.unit is None:
             raise refusal("JOB152", f"the {self.kind} has no `unit`", "state the unit it shows: `mil` or `um`")
         if self.calibrated and self.calibration_due and self.calibration_due < self.calibrated:
             raise refusal(
@@ -247,6 +272,15 @@ class Instrument(Model):
         if (self.uncertainty is None) != (self.coverage_factor is None):
             raise refusal(
                 "JOB152", "`uncertainty` and `coverage_factor` belong together", "copy both from the certificate"
+            )
+        if self.temperature_accuracy is not None and (
+            self.kind not in {"hygrometer", "psychrometer"}
+            or (self.accuracy is not None and kind_of(self.accuracy.unit) == "temperature difference")
+        ):
+            raise refusal(
+                "JOB152",
+                f"`temperature_accuracy` of a {self.kind} whose `accuracy` is {self.accuracy or 'not stated'}",
+                "state it beside the humidity's accuracy of a hygrometer or psychrometer; elsewhere use `accuracy`",
             )
         return self
 

@@ -48,6 +48,7 @@ CODES: Final[dict[str, str]] = {
     "JOB162": "A salt test is incomplete or contradictory: state area, volume, blank and sample, or chloride.",
     "JOB163": "A closed nonconformance without evidence: say what closed it.",
     "JOB164": "An empty list that says nothing: name what it is about, or leave it out.",
+    "JOB165": "A dust limit that contradicts itself: state the size classes up to 5, or the largest allowed.",
     "JOB170": "A profile without readings: leave `profile` out until there are some; `intake` begins it.",
     "JOB171": "A row that is no row of readings: write `{location: 1, spot: a, <roll>: <reading>}`.",
     "JOB180": "A template leaves out a section that a report must have: add it.",

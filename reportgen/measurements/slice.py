@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import field
-from typing import TYPE_CHECKING, Any, Generic, Literal, TypeVar
+from typing import TYPE_CHECKING, Any, Generic, Literal, Protocol, TypeVar
 
 from reportgen.results.facts import Value
 from reportgen.results.statements import Statement, statements_of
@@ -11,6 +11,7 @@ from reportgen.results.statements import Statement, statements_of
 if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+    from decimal import Decimal
     from types import ModuleType
 
     from reportgen.fields import Clock, Model
@@ -23,6 +24,35 @@ if TYPE_CHECKING:
 L = TypeVar("L", bound="Model")
 T = TypeVar("T", bound="Model")
 R = TypeVar("R")
+
+
+class Instrument(Protocol):
+    """What the record of an instrument says, as far as a rule asks for it."""
+
+    @property
+    def kind(self) -> str:
+        """Kind of instrument."""
+
+    @property
+    def accuracy(self) -> Quantity | None:
+        """Limit of error."""
+
+    @property
+    def uncertainty(self) -> Quantity | None:
+        """Expanded uncertainty of the certificate."""
+
+    @property
+    def coverage_factor(self) -> Decimal | None:
+        """Its coverage factor."""
+
+    @property
+    def resolution(self) -> Quantity | None:
+        """One step of what it shows."""
+
+    @property
+    def temperature_accuracy(self) -> Quantity | None:
+        """Limit of error of its thermometer, where it mainly shows something else."""
+
 
 Scope = Literal["tests of an area", "one per surface", "log of the shift"]
 
@@ -105,7 +135,7 @@ class Scene(Value, Generic[T]):
     ``at`` is the instant of a clock time of the report, ``printed`` the local time of an instant as printed; ``asked``
     says of an entry of a log whether some of its fields are open to doubt, so that what follows from them is not
     known. A formula that was ever corrected is asked of the ``edition``. Of a log that is about places, ``standing`` is
-    every entry with what it stands for, in the order of time.
+    every entry with what it stands for, in the order of time. ``instruments`` are those of the contract, by id.
     """
 
     areas: Sequence[SceneArea[T]]
@@ -116,6 +146,7 @@ class Scene(Value, Generic[T]):
     asked: Callable[[T, Iterable[str]], bool]
     edition: Edition
     standing: Sequence[Covering[T]] = ()
+    instruments: Mapping[str, Instrument] = field(default_factory=dict)
 
     @property
     def surfaces(self) -> Iterator[tuple[str, SceneSurface[T]]]:

@@ -1,4 +1,4 @@
-"""Air and steel: dew point, frost point, humidity from a psychrometer, and the margin of the steel above the dew point.
+"""Air and steel: dew point, frost point, humidity from a psychrometer, margin of the steel, and their sensitivities.
 
 Everything is computed in 34-digit decimals, whose logarithm and exponential are the same on every machine, so that a
 report rebuilt elsewhere shows the same digits. Rounding belongs to whoever prints.
@@ -203,6 +203,69 @@ def margin(steel: Quantity, dew: Quantity, unit: str = "delta_degC") -> Quantity
     return Quantity(steel.in_unit("degC") - dew.in_unit("degC"), "delta_degC").to(unit)
 
 
+def dew_point_slopes(air: Quantity, humidity: Quantity) -> tuple[Fraction, Fraction]:
+    """How fast the dew point over water rises with the air temperature and with the humidity.
+
+    Parameters:
+        air : Quantity [temperature], as for dew_point.
+        humidity : Quantity [share], as for dew_point.
+    Returns:
+        Sensitivities [1] to the air temperature and [°C per %] to the humidity; derivatives of the Magnus form.
+    Raises:
+        RangeError: as dew_point.
+    Accuracy: 34 digits; against central differences.
+    Source: wmo-8-annex-4b, jcgm-100
+    Examples:
+        >>> by_air, by_humidity = dew_point_slopes(Quantity(Decimal(20), "degC"), Quantity(Decimal(60), "%"))
+        >>> round(float(by_air), 3), round(float(by_humidity), 3)
+        (0.94, 0.253)
+    """
+    form, dew = _MAGNUS["water"], decimal_of(dew_point(air, humidity).exact)
+    per_logarithm = WORKING.divide(Decimal(1), _logarithmic_slope(dew, form))
+    by_air = WORKING.multiply(per_logarithm, _logarithmic_slope(_celsius(air, "water"), form))
+    return Fraction(by_air), Fraction(WORKING.divide(per_logarithm, decimal_of(humidity.in_unit("%"))))
+
+
+def wet_bulb_slopes(
+    air: Quantity, wet_bulb: Quantity, pressure: Quantity, *, psychrometer: Psychrometer, wick: Surface = "water"
+) -> tuple[Fraction, Fraction, Fraction]:
+    """How fast the humidity from a psychrometer changes with dry bulb, wet bulb and pressure.
+
+    Parameters:
+        air : Quantity [temperature], dry bulb.
+        wet_bulb : Quantity [temperature].
+        pressure : Quantity [pressure], of the station; each as for humidity_from_wet_bulb.
+        psychrometer : wmo | ams.
+        wick : water | ice on the wet bulb.
+    Returns:
+        Sensitivities [% per °C] to dry and wet bulb and [% per hPa] to the pressure; that the enhancement factor
+        changes with the pressure too, which makes less than 1 % of the last, is left out.
+    Raises:
+        RangeError: as humidity_from_wet_bulb.
+    Valid range: at saturation, where the humidity ends at 100 %, the slopes of the formula before it is cut off.
+    Accuracy: derivatives of the formula; against central differences.
+    Source: wmo-8-annex-4b, ams-psychrometer, jcgm-100
+    Examples:
+        >>> dry, wet = Quantity(Decimal(20), "degC"), Quantity(Decimal(15), "degC")
+        >>> found = wet_bulb_slopes(dry, wet, STANDARD_PRESSURE, psychrometer="wmo")
+        >>> [round(float(one), 3) for one in found]
+        [-6.491, 7.54, -0.014]
+    """
+    humidity_from_wet_bulb(air, wet_bulb, pressure, psychrometer=psychrometer, wick=wick)  # refuses what is impossible
+    dry, wet = Fraction(_celsius(air, "water")), Fraction(_celsius(wet_bulb, wick, "wet bulb"))
+    station = pressure.in_unit("hPa")
+    enhancement = Fraction(_enhancement(decimal_of(station)))
+    of_air, of_wick = saturation_pressure(air).exact, saturation_pressure(wet_bulb, wick).exact
+    coefficient, rising = Fraction(_COEFFICIENT[psychrometer][wick]), Fraction(_WET_BULB_TERM[psychrometer][wick])
+    term, apart = coefficient * (1 + rising * wet), dry - wet
+    share = Fraction(100) / (enhancement * of_air)  # of humidity, for each hPa of vapour
+    vapour = enhancement * of_wick - term * station * apart
+    by_air = share * (-term * station - vapour * Fraction(_logarithmic_slope(decimal_of(dry), _MAGNUS["water"])))
+    by_wick = enhancement * of_wick * Fraction(_logarithmic_slope(decimal_of(wet), _MAGNUS[wick]))
+    by_wet = share * (by_wick - station * (coefficient * rising * apart - term))
+    return by_air, by_wet, -share * term * apart
+
+
 def _celsius(temperature: Quantity, surface: Surface, what: Literal["air", "wet bulb"] = "air") -> Decimal:
     """Return the temperature in °C, or refuse one outside the formula's range."""
     value = decimal_of(temperature.in_unit("degC"))
@@ -220,3 +283,9 @@ def _enhancement(station: Decimal) -> Decimal:
     """How much more vapour moist air holds than a space without air, at a pressure in hPa."""
     rising = WORKING.multiply(Decimal("0.00000315"), station)
     return WORKING.subtract(WORKING.add(Decimal("1.0016"), rising), WORKING.divide(Decimal("0.074"), station))
+
+
+def _logarithmic_slope(celsius: Decimal, form: _Magnus) -> Decimal:
+    """Relative rise of the saturation pressure for each °C."""
+    below = WORKING.add(form.offset, celsius)
+    return WORKING.divide(WORKING.multiply(form.beta, form.offset), WORKING.multiply(below, below))

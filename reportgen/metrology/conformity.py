@@ -7,7 +7,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING, Final, Literal, NamedTuple
 
 from reportgen.errors import RangeError
-from reportgen.metrology.distributions import normal_probability
+from reportgen.metrology.distributions import t_probability
 from reportgen.metrology.uncertainty import printed_places, printed_uncertainty
 from reportgen.units import Quantity, rounded
 
@@ -192,20 +192,81 @@ def _inside(value: Fraction, limits: Limits) -> tuple[Fraction, Side]:
     return min(distances)
 
 
-def probability_of_conformity(value: Quantity, standard_uncertainty: Quantity, limits: Limits) -> Fraction:
-    """Probability that the true value lies within the limits, for a normal distribution about the measured one.
+@dataclass(frozen=True, slots=True)
+class Decided:
+    """A judgement, and whether what the decision rule asks for is ``known``: without it there is no verdict.
+
+    The numbers to print are those of the judgement either way.
+    """
+
+    judgement: Judgement
+    known: bool = True
+
+    @property
+    def verdict(self) -> Verdict:
+        """The verdict; inconclusive where the rule asks for an uncertainty that is not known."""
+        return self.judgement.verdict if self.known else "inconclusive"
+
+
+def decide(
+    value: Quantity,
+    limits: Limits,
+    *,
+    rule: DecisionRule,
+    rounding: Rounding,
+    expanded: Quantity | None,
+    places: int = 0,
+) -> Decided:
+    """Judge a value by a rule that may ask for an uncertainty, whether that is known or not.
+
+    Under the simple rule the uncertainty does not enter, and no digit is printed for it.
+
+    Parameters:
+        value : Quantity [kind of the limits].
+        limits : Limits.
+        rule : simple | guarded | banded.
+        rounding : half-even | half-up | none.
+        expanded : Quantity [kind of the limits], expanded uncertainty U, or None where it is not known.
+        places : int, decimals to print at least.
+    Returns:
+        Decided. Without an uncertainty a banded rule leaves everything open; a guarded one only what is within the
+        limits, as a value outside them does not conform however large U is.
+    Raises:
+        QuantityError: as judge.
+    Source: ilac-g8
+    Examples:
+        >>> from decimal import Decimal
+        >>> margin = lambda text: Quantity(Decimal(text), "delta_degC")
+        >>> limits, open_ = Limits(margin("3")), {"rounding": "none", "expanded": None}
+        >>> [decide(margin(text), limits, rule="guarded", **open_).verdict for text in ("3.7", "2.7")]
+        ['inconclusive', 'does not conform']
+    """
+    simple = judge(value, limits, rounding=rounding, places=places)
+    if rule == "simple":
+        return Decided(simple)
+    if expanded is None:
+        return Decided(simple, known=rule == "guarded" and simple.verdict == "does not conform")
+    return Decided(judge(value, limits, rule=rule, rounding=rounding, expanded=expanded, places=places))
+
+
+def probability_of_conformity(
+    value: Quantity, standard_uncertainty: Quantity, limits: Limits, dof: int | None = None
+) -> Fraction:
+    """Probability that the true value lies within the limits, for a t distribution about the measured one.
 
     Parameters:
         value : Quantity [kind of the limits].
         standard_uncertainty : Quantity [kind of the limits], 0 or more.
         limits : Limits.
+        dof : int [1], effective degrees of freedom of the uncertainty; None for infinitely many (normal distribution).
     Returns:
         Probability [1], 0 to 1; 0 or 1 without uncertainty.
     Raises:
         QuantityError: different kinds.
         RangeError: a negative uncertainty.
-    Valid range: no prior knowledge of the surface; a difference of temperature needs its own kind.
-    Accuracy: double precision.
+    Valid range: no prior knowledge of the surface: before the measurement every value is held to be as likely as any
+        other (a flat prior). A difference of temperature needs its own kind.
+    Accuracy: double precision; calibrated for steel of every height alike, by simulation.
     Source: jcgm-106
     Examples:
         >>> from decimal import Decimal
@@ -219,8 +280,8 @@ def probability_of_conformity(value: Quantity, standard_uncertainty: Quantity, l
         raise RangeError("an uncertainty is never negative")
     if not spread:
         return Fraction(_placed(exact, None, limits, "simple", "none").band == "pass")
-    upper = 1.0 if limits.maximum is None else normal_probability((limits.maximum.exact - exact) / spread)
-    lower = 0.0 if limits.minimum is None else normal_probability((limits.minimum.exact - exact) / spread)
+    upper = 1.0 if limits.maximum is None else t_probability(float((limits.maximum.exact - exact) / spread), dof)
+    lower = 0.0 if limits.minimum is None else t_probability(float((limits.minimum.exact - exact) / spread), dof)
     return Fraction(max(0.0, upper - lower))
 
 

@@ -9,7 +9,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING, Final
 
 from reportgen.errors import RangeError
-from reportgen.metrology.distributions import Percent, grubbs_critical, t_factor, tolerance_factor
+from reportgen.metrology.distributions import cosine_share, grubbs_critical, tolerance_factor
 from reportgen.metrology.exact import Exact, exact_sums, square_root
 
 if TYPE_CHECKING:
@@ -88,27 +88,6 @@ def summary(values: Sequence[Exact]) -> Summary:
     return Summary(n, total / n, variance, Fraction(min(values)), Fraction(max(values)))
 
 
-def confidence_interval(of: Summary, confidence: Percent = 95) -> Interval:
-    """Two-sided confidence interval of the mean: mean ± t·s/√n.
-
-    Parameters:
-        of : Summary of 2 or more values.
-        confidence : number [%], above 0 and below 100.
-    Returns:
-        Interval in the values' unit.
-    Raises:
-        RangeError: fewer than 2 values.
-    Valid range: independent values from a normal population.
-    Accuracy: as t_factor.
-    Source: jcgm-100
-    Examples:
-        >>> round(float(confidence_interval(summary([1, 2, 3])).upper), 4)
-        4.4841
-    """
-    half = t_factor(of.n - 1, confidence) * _spread(of) / square_root(of.n)
-    return Interval(of.mean - half, of.mean + half)
-
-
 def tolerance_interval(of: Summary) -> Interval:
     """Statistical tolerance interval mean ± k·s that covers 95 % of the population with 95 % confidence.
 
@@ -162,29 +141,11 @@ def percent_within_limits(of: Summary, minimum: Exact | None, maximum: Exact | N
         if limit is None:
             continue
         distance = sign * (of.mean - Fraction(limit))
-        share = _share_beyond_index(distance / spread, of.n) if spread else float(distance >= 0)
+        share = float(distance >= 0)
+        if spread:  # 1 - I_x(n/2-1, n/2-1) with x = 1/2 - Q·√n/(2(n-1))
+            share = cosine_share(float(distance / spread) * math.sqrt(of.n) / (of.n - 1), of.n - 3)
         inside -= 1 - Fraction(share)
     return max(Fraction(0), inside) * 100
-
-
-def _share_beyond_index(index: Fraction, n: int) -> float:
-    """Share on the good side of a limit for quality index Q: 1 - I_x(n/2-1, n/2-1), x = 1/2 - Q·√n/(2(n-1)).
-
-    With sin θ = Q·√n/(n-1) the symmetric beta integral becomes one over cosᵐ, m = n - 3, whose reduction formula
-    is a finite sum of positive terms: exact, and cheaper than importing a library for it.
-    """
-    sine = float(index) * math.sqrt(n) / (n - 1)
-    if abs(sine) >= 1:
-        return float(sine > 0)
-    cosine = math.sqrt(1 - sine * sine)
-    power = (n - 3) % 2
-    share = (1 + sine) / 2 if power else 0.5 + math.asin(sine) / math.pi
-    term = cosine * cosine * sine / 4 if power else cosine * sine / math.pi
-    while power < n - 3:
-        power += 2
-        share += term
-        term *= cosine * cosine * power / (power + 1)
-    return share
 
 
 def outlier_test(values: Sequence[Exact], *, resolution: Exact = 0) -> OutlierTest:

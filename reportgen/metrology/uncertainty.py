@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 from typing import TYPE_CHECKING, Final, Literal
 
 from reportgen.errors import RangeError
-from reportgen.metrology.distributions import Percent, t_factor
+from reportgen.metrology.distributions import Percent, chi_square_tail, t_factor, variance_ratio_tail
 from reportgen.metrology.exact import (
     Exact,
     Magnitude,
@@ -30,6 +31,8 @@ SIGNIFICANT: Final = 2
 """Digits of an expanded uncertainty that are printed at most."""
 LARGEST_LOSS: Final = Fraction(5, 100)
 """Rounding may lower an uncertainty by no more than this share of it; otherwise it is rounded up."""
+SCATTER_LEVEL: Final = 0.01
+"""Level of the test of a day's scatter against a stated one; our choice: one honest area in a hundred is flagged."""
 DEFAULT_DIVISORS: Final[dict[Distribution, Root]] = {
     "normal": Root.of(1),
     "rectangular": Root.of(3),
@@ -44,7 +47,8 @@ class Component:
 
     ``dof`` None means infinitely many degrees of freedom; a ``systematic`` component is common to all readings and
     does not average out; ``divisor`` None takes the one of the distribution (a certificate's U needs its k here).
-    Roots keep their exact squares, so that variances and degrees of freedom are exact.
+    Roots keep their exact squares, so that variances and degrees of freedom are exact. ``unit`` is that of ``value``
+    where it is not the unit of the result.
     """
 
     name: str
@@ -55,6 +59,7 @@ class Component:
     dof: int | None = None
     systematic: bool = False
     source: str = ""
+    unit: str = ""
 
     def __post_init__(self) -> None:
         if self.number < 0 or self.used_divisor <= 0 or (self.dof is not None and self.dof < 1):
@@ -113,27 +118,87 @@ class Budget:
 
 @dataclass(frozen=True, slots=True)
 class Pooled:
-    """Standard deviation pooled over groups, with its degrees of freedom."""
+    """Standard deviation pooled over groups, with its degrees of freedom, and what it is the scatter of.
+
+    Scatter of spots averages out over the spots of a location; that of whole locations is what one of them has.
+    """
 
     standard_deviation: Magnitude
     dof: int
+    of: Literal["repeatability", "scatter of locations"] = "repeatability"
+    source: str = "type-a"
 
 
 @dataclass(frozen=True, slots=True)
 class Gauge:
     """What is known of a thickness gauge and of the tape, all in ``unit``; None where not known.
 
-    ``accuracy`` is the limit of error, or the certificate's U where ``accuracy_k`` gives its coverage factor.
+    ``accuracy`` is the limit of error, ``calibration`` the certificate's U with its coverage factor ``calibration_k``.
     ``shim_shift`` is the largest deviation in the shim checks of the shift, ``shim`` the shim's own limit of error.
     """
 
     unit: str
-    accuracy: Exact
-    accuracy_k: Exact | None = None
+    accuracy: Exact | None = None
+    calibration: Exact | None = None
+    calibration_k: Exact = 2
     resolution: Exact | None = None
     film: Exact | None = None
     shim_shift: Exact | None = None
     shim: Exact | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Errors:
+    """What is on record of the errors of an instrument, in ``unit``; None where not known.
+
+    ``accuracy`` is its limit of error, ``uncertainty`` the U of a certificate with its ``coverage_factor``.
+    """
+
+    unit: str
+    accuracy: Exact | None = None
+    uncertainty: Exact | None = None
+    coverage_factor: Exact | None = None
+    resolution: Exact | None = None
+
+    @property
+    def known(self) -> bool:
+        """Whether anything but the resolution is on record."""
+        return self.accuracy is not None or self.uncertainty is not None
+
+
+def instrument_components(name: str, errors: Errors, sensitivity: Exact = 1) -> tuple[Component, ...]:
+    """Components that an instrument brings to a result: accuracy, calibration, resolution.
+
+    Parameters:
+        name : str, the quantity that it shows.
+        errors : Errors; known.
+        sensitivity : exact number [unit of the result per unit of the errors].
+    Returns:
+        Components. Limits of error are rectangular, a certificate's U is normal and divided by its k. Where both are
+        on record both enter: what the instrument shows is not corrected, so it is off by up to its limits of error,
+        and the certificate knows them no better than U. Resolution is half the last digit, rectangular.
+    Raises:
+        RangeError: a negative entry, or nothing on record.
+    Valid range: errors of different instruments are independent.
+    Accuracy: as given.
+    Source: jcgm-100
+    Examples:
+        >>> [part.source for part in instrument_components("humidity", Errors("%", 3, resolution=1))]
+        ['limits-of-error', 'last-digit']
+    """
+    if not errors.known:
+        raise RangeError(f"{name}: neither limits of error nor a certificate's uncertainty on record")
+    half = None if errors.resolution is None else Fraction(errors.resolution) / 2
+    rows: tuple[tuple[Exact | None, Distribution, Exact | None, str], ...] = (
+        (errors.accuracy, "rectangular", None, "limits-of-error"),
+        (errors.uncertainty, "normal", errors.coverage_factor, "calibration-certificate"),
+        (half, "rectangular", None, "last-digit"),
+    )
+    return tuple(
+        Component(name, value, distribution, divisor, sensitivity, source=source, unit=errors.unit)
+        for value, distribution, divisor, source in rows
+        if value is not None
+    )
 
 
 def budget(
@@ -215,8 +280,64 @@ def pooled_standard_deviation(groups: Iterable[Sequence[Exact]]) -> Pooled | Non
     return Pooled(Root(within / dof), dof) if dof else None
 
 
+def exceeds(own: Pooled, stated: Pooled) -> bool:
+    """Whether a scatter is greater than a stated one by more than chance explains: F test, one-sided, at 1 %.
+
+    Parameters:
+        own : Pooled.
+        stated : Pooled in the same unit, its standard deviation above 0.
+    Returns:
+        True where the ratio of the variances is above the critical value of F.
+    Valid range: independent values from normal populations.
+    Accuracy: as scipy.special.fdtrc.
+    Source: f-test
+    Examples:
+        >>> exceeds(Pooled(3, 10), Pooled(1, 100)), exceeds(Pooled(Fraction("1.2"), 10), Pooled(1, 100))
+        (True, False)
+    """
+    ratio = exact_square(own.standard_deviation) / exact_square(stated.standard_deviation)
+    return ratio > 1 and variance_ratio_tail(ratio, own.dof, stated.dof) < SCATTER_LEVEL
+
+
+def homogeneity(groups: Sequence[Pooled], step: Exact = 0) -> tuple[float, float]:
+    """Bartlett's test of equal variances.
+
+    Rounding hides a small scatter, down to none at all: the variance of rounding to ``step``, step²/12, is added to
+    each variance, so that a few spots that read alike prove nothing.
+
+    Parameters:
+        groups : sequence of Pooled [one unit], at least 2.
+        step : exact number [the same unit], 0 or more; the step to which the readings are rounded.
+    Returns:
+        Statistic [1], and the probability of one as large or larger where the variances are equal [1].
+    Raises:
+        RangeError: fewer than 2 groups.
+    Valid range: normal populations, to whose normality the test is sensitive.
+    Accuracy: double precision, against scipy.stats.bartlett and the printed example of the handbook.
+    Source: bartlett
+    Examples:
+        >>> homogeneity([Pooled(1, 9), Pooled(1, 9)])
+        (0.0, 1.0)
+    """
+    if len(groups) < 2:
+        raise RangeError(f"a test of equal variances needs at least 2 groups, got {len(groups)}")
+    rounding = Fraction(step) ** 2 / 12
+    variances = [float(exact_square(group.standard_deviation) + rounding) for group in groups]
+    dofs = [group.dof for group in groups]
+    total = sum(dofs)
+    mean = math.fsum(dof * variance for dof, variance in zip(dofs, variances, strict=True)) / total
+    if not mean:
+        return 0.0, 1.0
+    if not all(variances):
+        return math.inf, 0.0
+    logs = math.fsum(dof * math.log(mean / variance) for dof, variance in zip(dofs, variances, strict=True))
+    factor = 1 + (math.fsum(1 / dof for dof in dofs) - 1 / total) / (3 * (len(dofs) - 1))
+    statistic = max(0.0, logs / factor)
+    return statistic, chi_square_tail(statistic, len(dofs) - 1)
+
+
 def gauge_components(gauge: Gauge) -> tuple[Component, ...]:
-    """Components common to all readings of a shift: accuracy, resolution, film, shim.
+    """Components common to all readings of a shift: accuracy, calibration, resolution, film, shim.
 
     Parameters:
         gauge : Gauge.
@@ -224,30 +345,32 @@ def gauge_components(gauge: Gauge) -> tuple[Component, ...]:
         Components, all systematic: none of them averages out over locations.
     Raises:
         RangeError: a negative entry.
-    Valid range: rectangular limits of error unless the certificate gives U and k. Resolution is kept whole on
-        purpose: readings of nearly equal heights round the same way.
+    Valid range: readings are not corrected for the errors that a certificate lists. Where both are stated, the limit
+        of error (rectangular) and the certificate's U over k (normal) both enter: the one bounds the gauge's error, the
+        other says how well its maker or laboratory knew it. A U alone is taken to cover the gauge's error as well.
+        Resolution is kept whole on purpose: readings of nearly equal heights round the same way. The shim's own error
+        stands beside what the shim checks showed, which is known no better than the shim.
     Accuracy: as given.
     Source: gauge-budget
     Examples:
         >>> [part.name for part in gauge_components(Gauge("mil", Fraction(1, 5), resolution=Fraction(1, 10)))]
         ['gauge accuracy', 'gauge resolution']
     """
-    certificate = gauge.accuracy_k is not None
-    parts = [
-        Component(
-            "gauge accuracy", gauge.accuracy, "normal" if certificate else "rectangular", gauge.accuracy_k,
-            systematic=True, source="calibration-certificate",
-        )
-    ]  # fmt: skip
     half_resolution = None if gauge.resolution is None else Fraction(gauge.resolution) / 2
-    for name, value, source in (
-        ("gauge resolution", half_resolution, "last-digit"),
-        ("film thickness", gauge.film, "iso-8503-5"),
-        ("shim check", gauge.shim_shift, "shim-checks"),
-        ("shim", gauge.shim, "shim-certificate"),
-    ):
-        if value is not None:
-            parts.append(Component(name, value, "rectangular", systematic=True, source=source))
+    parts = [
+        Component(name, value, "rectangular", systematic=True, source=source)
+        for name, value, source in (
+            ("gauge accuracy", gauge.accuracy, "stated-accuracy"),
+            ("gauge resolution", half_resolution, "last-digit"),
+            ("film thickness", gauge.film, "iso-8503-5"),
+            ("shim check", gauge.shim_shift, "shim-checks"),
+            ("shim", gauge.shim, "shim-certificate"),
+        )
+        if value is not None
+    ]
+    if gauge.calibration is not None:
+        source, divisor = "calibration-certificate", gauge.calibration_k
+        parts.append(Component("calibration", gauge.calibration, divisor=divisor, systematic=True, source=source))
     return tuple(parts)
 
 
@@ -256,7 +379,8 @@ def location_budget(gauge: Gauge, repeatability: Pooled | None, spots: int) -> B
 
     Parameters:
         gauge : Gauge.
-        repeatability : Pooled over the spots of comparable locations, or None where no location has 2 spots.
+        repeatability : Pooled over the spots of comparable locations, or stated beforehand; or the scatter of locations
+            of one spot each, which holds it; None leaves it out.
         spots : int [1], spots averaged at this location, 1 or more.
     Returns:
         Budget in the gauge's unit.
@@ -274,29 +398,28 @@ def location_budget(gauge: Gauge, repeatability: Pooled | None, spots: int) -> B
         raise RangeError(f"a location needs at least 1 spot, got {spots}")
     parts = list(gauge_components(gauge))
     if repeatability is not None:
-        deviation = repeatability.standard_deviation
+        deviation, averaged = repeatability.standard_deviation, spots if repeatability.of == "repeatability" else 1
         parts.append(
-            Component("repeatability", deviation, divisor=Root.of(spots), dof=repeatability.dof, source="type-a")
-        )
+            Component(
+                repeatability.of, deviation, divisor=Root.of(averaged), dof=repeatability.dof,
+                source=repeatability.source,
+            )
+        )  # fmt: skip
     return budget(parts, gauge.unit)
 
 
-def area_budget(
-    gauge: Gauge, deviation: Magnitude | None, locations: int, *, repeatability: Pooled | None = None, spots: int = 1
-) -> Budget:
+def area_budget(gauge: Gauge, deviation: Magnitude, locations: int) -> Budget:
     """Budget of an area's mean: the gauge's common part whole, the scatter of the locations over √n.
 
     Parameters:
         gauge : Gauge.
-        deviation : standard deviation of the location values [gauge's unit], or None for a single location.
-        locations : int [1], 1 or more.
-        repeatability : Pooled; stands in for the scatter of locations where there is one location only.
-        spots : int [1], spots averaged at that single location.
+        deviation : standard deviation of the location values [gauge's unit].
+        locations : int [1], 2 or more.
     Returns:
         Budget in the gauge's unit.
     Raises:
-        RangeError: locations below 1, or a deviation given for one location.
-    Valid range: locations chosen independently.
+        RangeError: locations below 2.
+    Valid range: locations chosen independently; the mean of one location has the budget of that location.
     Accuracy: as budget.
     Source: gauge-budget
     Examples:
@@ -304,10 +427,8 @@ def area_budget(
         >>> area_budget(gauge, 6, 9).effective_dof
         76
     """
-    if locations < 1 or (deviation is not None and locations < 2):
-        raise RangeError(f"a mean of {locations} locations cannot have this scatter")
-    if deviation is None:
-        return location_budget(gauge, repeatability, spots)
+    if locations < 2:
+        raise RangeError(f"a mean of {locations} locations has no scatter")
     scatter = Component(
         "scatter of locations", deviation, divisor=Root.of(locations), dof=locations - 1, source="type-a"
     )

@@ -33,11 +33,15 @@ class Audited:
 
 
 class Answer(NamedTuple):
-    """The answer to a question; ``finished`` is False where the audit did not come to its end, or has not yet."""
+    """The answer to a question, with what is said ``below`` its rows.
+
+    ``finished`` is False where the audit did not come to its end, or has not yet.
+    """
 
     heads: list[str]
     rows: list[tuple[object, ...]]
     finished: bool
+    below: tuple[str, ...] = ()
 
 
 def audit(
@@ -178,5 +182,5 @@ def audit_query(index: Path, name: str, value: str | None = None) -> Answer:
     from reportgen.audit import Index, ask
 
     with Index.read(index) as opened:
-        heads, rows = ask(opened, name, value)
-        return Answer(heads, rows, finished=opened.value("finished") == "yes")
+        found = ask(opened, name, value)
+        return Answer(found.heads, found.rows, opened.value("finished") == "yes", found.below)

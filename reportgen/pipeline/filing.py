@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from reportgen import __version__
 from reportgen.diagnostics import printable
 from reportgen.errors import MachineError, SealError, UsageError
+from reportgen.names import spelt_alike
 from reportgen.pipeline.clock import now
 from reportgen.pipeline.workers import Spread
 from reportgen.sandbox import SECONDS
@@ -141,29 +142,27 @@ def _contradicted(examined: dict[Path, Examined], content: Submittal, checks: Ch
     settled = []
     for path, (mine, record) in counted.items():
         weighing = {"passed", mine.verification.overall}
-        others = {
-            other: theirs
-            for other, (one, theirs) in counted.items()
-            if theirs.number != record.number and one.verification.overall in weighing
-        }
+        others = {other: theirs for other, (one, theirs) in counted.items() if one.verification.overall in weighing}
         for told, way_out, one in _against(path, record, others, checks):
             sentence = f"{shown_name(path)} {what_undone(one)}; {told}, it may not: {one.why}"
-            if _rests_on(content, record, one):
+            if way_out and _rests_on(content, record, one):
                 raise UsageError(sentence, help_text=way_out)
-            settled.append(f"{sentence}; a later report has decided since")
+            settled.append(f"{sentence}; {_SETTLED if way_out else _VARIED}")
     return settled
 
 
 def _against(
     path: Path, record: ReportRecord, others: Mapping[Path, ReportRecord], checks: Checks
-) -> Iterator[tuple[str, str, Undone]]:
+) -> Iterator[tuple[str, str | None, Undone]]:
     """Yield what speaks against a report: by what it may not release or close, the way out, and what that is.
+
+    There is none to be told where another document of the contract states the limits.
 
     A report that was built upon another's day has been judged by it. Any other is judged again beside those of the
     contract that are not later days and found against the same area or raised what it closes: who inspects in a folder
     of their own does not see them, nor a revision that was issued since.
     """
-    from reportgen.issued import read_pdf, shown_name, undone_together, undone_under, which_of
+    from reportgen.issued import document_of, read_pdf, shown_name, undone_together, undone_under, variation, which_of
 
     name = shown_name(path)
     against = {other: theirs for other, theirs in others.items() if _may_speak_against(record, theirs)}
@@ -174,11 +173,20 @@ def _against(
             yield f"beside {beside}", _APART, one
     for limits, areas in _other_limits(record, others).items():
         found = [one for one in undone_under(read_pdf(path), read_pdf(limits), name, checks) if one.area in areas]
-        yield from ((f"by the limits of {shown_name(limits)}", _OTHER_LIMITS, one) for one in found)
+        stated = variation(document_of(others[limits]), document_of(record))
+        way_out = _OTHER_LIMITS if stated is None else None
+        told = f"by the limits of {shown_name(limits)}{'' if stated is None else f' ({stated})'}"
+        yield from ((told, way_out, one) for one in found)
 
 
 _APART = "issue a revision of it in the folder that holds them all"
-_OTHER_LIMITS = "issue a revision of the report whose project file has the wrong limits"
+_OTHER_LIMITS = (
+    "issue a revision of the report whose project file has the wrong limits; where the change of them was agreed upon,"
+    " issue a revision of this one, whose `specification.document` names the document that states them, or which has a"
+    " nonconformance on the area with `disposition: use-as-is`, decided by a person who may accept the steel"
+)
+_SETTLED = "a later report has decided since"
+_VARIED = "whether that was agreed upon is to be asked of the owner"
 
 
 def _other_limits(record: ReportRecord, others: Mapping[Path, ReportRecord]) -> dict[Path, set[str]]:
@@ -193,7 +201,10 @@ def _other_limits(record: ReportRecord, others: Mapping[Path, ReportRecord]) -> 
     earlier = [
         (path, other)
         for path, other in others.items()
-        if own and (other.date, other.number) < (record.date, record.number) and limits_of(other) not in ((), own)
+        if own
+        and other.number != record.number
+        and (other.date, other.number) < (record.date, record.number)
+        and limits_of(other) not in ((), own)
     ]
     for path, other in sorted(earlier, key=lambda one: (one[1].date, one[1].number)):
         areas = released & {one.id for one in other.areas} if other.date < record.date else released
@@ -216,7 +227,7 @@ def _may_speak_against(mine: ReportRecord, other: ReportRecord) -> bool:
     """Whether a report found against what a later one, that was not built upon it, releases or closes."""
     if other.number == mine.number or other.date > mine.date:
         return False
-    if other.contract != mine.contract or other.day_sha256 in mine.earlier:
+    if not spelt_alike(other.contract, mine.contract) or other.day_sha256 in mine.earlier:
         return False
     released = {area.id for area in mine.areas if area.decision == "release"}
     closed = {one.raised_in for one in mine.nonconformances if one.status == "closed"}

@@ -21,7 +21,7 @@ from reportgen.report.photos import photo_blocks
 from reportgen.report.readings import readings_table
 from reportgen.report.summary import FINDING, area_bookmark, finding_row, location_points, strip_in_words
 from reportgen.report.verdicts import decision_verdict, main_reason
-from reportgen.words.numbers import digits, number, shown_unit
+from reportgen.words.numbers import digits, number, shown_unit, typeset
 
 if TYPE_CHECKING:
     from reportgen.job import Surface
@@ -186,6 +186,9 @@ def _result(context: Context, area: AreaResult) -> list[Flowable]:
     ]  # fmt: skip
     if parts:
         blocks.append(running_text(words("result.sampling", parts="; ".join(parts)), before=3))
+    if area.can_miss is not None:
+        missed = words("result.can-miss", missed=typeset(said.shown(area.can_miss)))
+        blocks.append(running_text(missed, "muted", before=3))
     if area.bounded_area:
         bounds = "; ".join(map(said.shown, area.bounded_area))
         blocks.append(running_text(words("result.bounded", area=bounds), before=3))
@@ -197,13 +200,6 @@ def _result_facts(context: Context, area: AreaResult) -> list[tuple[str, str]]:
 
     def value(number: Any) -> str:
         return "–" if number is None else f"{digits(number)} {unit}"
-
-    def interval(pair: Any) -> str:
-        if pair is None:
-            return "–"
-        # a profile is never negative: what lies below 0 is not printed, and the reader is told
-        key, low = ("result.interval-cut", "0") if pair[0] < 0 else ("result.interval", digits(pair[0]))
-        return words(key, low=low, high=digits(pair[1]), unit=unit)
 
     taken = str(area.n_locations)
     if area.required_locations is not None:
@@ -221,11 +217,7 @@ def _result_facts(context: Context, area: AreaResult) -> list[tuple[str, str]]:
         ("result.deviation", value(area.standard_deviation)),
         ("result.extremes", "–" if area.minimum is None else f"{digits(area.minimum)}, {value(area.maximum)}"),
         ("result.uncertainty", uncertainty),
-        ("result.confidence", interval(area.confidence_interval)),
-        ("result.tolerance", interval(area.tolerance_interval)),
     ]
-    if area.percent_within_limits is not None:
-        facts.append(("result.within", f"{digits(area.percent_within_limits)} %"))
     if area.effective_degrees_of_freedom is not None:
         facts.append(("result.freedom", str(area.effective_degrees_of_freedom)))
     return [(words(key), text) for key, text in facts]

@@ -75,14 +75,27 @@ def _table(context: Context, results: Sequence[ConditionResult]) -> GroupedTable
         measured = [digits(value) for value in (result.air, result.humidity, result.steel, result.dew_point)]
         measured.append(f"{digits(result.margin)} {DISPLAY.get(result.margin_unit, result.margin_unit)}")
         mark = context.mark(result.verdict, _VERDICT)
-        rows.append([(result.time, result.place or "–", *measured, during or words("climate.idle"), mark)])
+        first: Row = (result.time, result.place or "–", *measured, during or words("climate.idle"), mark)
+        rows.append([first, *_beneath(result)])
     return GroupedTable(columns, rows, words("climate.title"))
 
 
+def _beneath(result: ConditionResult) -> list[Row]:
+    """The row of expanded uncertainties beneath the values to which they belong; none where none is known."""
+    expanded = (
+        result.air_uncertainty, result.humidity_uncertainty, result.steel_uncertainty, result.dew_point_uncertainty,
+        result.expanded_uncertainty,
+    )  # fmt: skip
+    errors = ["" if value is None else f"± {digits(value)}" for value in expanded]
+    return [("", "", *errors, "", "")] if any(errors) else []
+
+
 def _further(context: Context) -> list[Flowable]:
-    """What else was read with some of the readings: wet bulb and pressure, the warmest steel, remarks."""
+    """What the second lines are, and what else was read: wet bulb and pressure, the warmest steel, remarks."""
     words = context.words
-    texts = []
+    results: Sequence[ConditionResult] = context.evaluation.conditions
+    factors = dict.fromkeys(digits(budget.coverage_factor) for each in results for budget in each.budgets)
+    texts = [words("climate.uncertainty", factors=", ".join(factors))] if factors else []
     for entry in context.job.day.conditions:
         parts = []
         if entry.wet_bulb is not None:

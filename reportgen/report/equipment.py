@@ -70,11 +70,12 @@ def _instruments(context: Context) -> GroupedTable:
     ]
     rows: list[Row] = []
     for tool_id, tool in context.job.project.instruments.items():
-        parts = [words("equipment.limits-of-error", value=tool.accuracy)] if tool.accuracy else []
-        if tool.resolution:
-            parts.append(words("equipment.resolution", value=tool.resolution))
-        if tool.uncertainty:
-            parts.append(words("equipment.uncertainty", value=tool.uncertainty, factor=tool.coverage_factor))
+        stated = (
+            ("limits-of-error", tool.accuracy), ("thermometer", tool.temperature_accuracy),
+            ("resolution", tool.resolution), ("uncertainty", tool.uncertainty),
+        )  # fmt: skip
+        factor = tool.coverage_factor
+        parts = [words(f"equipment.{name}", value=value, factor=factor) for name, value in stated if value]
         dates = [each.isoformat() if each else "–" for each in (tool.calibrated, tool.calibration_due)]
         kind, mark = f"{words.named('instrument', tool.kind)} {tool_id}", _on_the_day(context, tool_id)
         rows.append((kind, tool.serial, "; ".join(parts) or "–", tool.certificate or "–", *dates, mark))

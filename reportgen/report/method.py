@@ -2,22 +2,26 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
+from reportgen.measurements import MEASUREMENTS, TESTS
 from reportgen.pdf.blocks import SECTION_HEIGHT, SectionTitle, running_text, titled
 from reportgen.pdf.flow import CondPageBreak, Flowable, Paragraph
 from reportgen.pdf.styles import BOLD, MUTED, SMALL, paragraph_style
-from reportgen.pdf.tables import Column, GroupedTable, Row
+from reportgen.pdf.tables import Cell, Column, GroupedTable, Row
 from reportgen.pdf.tagging import tagged_list
 from reportgen.pdf.textlines import markup
 from reportgen.references import citation
 from reportgen.report.verdicts import lowered
-from reportgen.results import Finding
+from reportgen.results import Amount, Finding, Place
 from reportgen.words.numbers import digits, shown_unit, typeset
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from reportgen.measurements import Measurement
     from reportgen.report.context import Context
-    from reportgen.results import AreaResult, BudgetLine, RuleApplied, Stated
+    from reportgen.results import AreaResult, BudgetLine, ResultBudget, RuleApplied, Stated
 
 CAUTIONS = 9
 _LAST = 3  # the last two and the end of the list
@@ -51,6 +55,7 @@ def method_section(context: Context) -> list[Flowable]:
         running_text(words("method.decision"), before=8),
         running_text(words("method.digits"), before=4),
         *_budgets(context),
+        *_result_budgets(context),
         CondPageBreak(SECTION_HEIGHT + 50),
         SectionTitle(words("method.limits"), "limits", level=3, outline=False),
         *bullets(limits),
@@ -75,7 +80,16 @@ def _budgets(context: Context) -> list[Flowable]:
             blocks += _budget(context, area, name, lines) if lines else []
     if len(having) > 1:
         blocks.append(running_text(context.words("budget.others"), "muted", before=4))
-    return blocks
+    return [*blocks, *_beyond(context)] if having else []
+
+
+def _beyond(context: Context) -> list[Flowable]:
+    """What the uncertainty does not cover, with a figure where one is known."""
+    words, rule = context.words, context.job.project.specification.profile.overlap_rule
+    topics = ["operator", *([] if rule is None else ["burnishing"]), "few", "choice"]
+    topics += ["window"] if rule == "average" else []
+    title = SectionTitle(words("beyond.title"), "beyond-uncertainty", level=3, outline=False)
+    return [CondPageBreak(SECTION_HEIGHT + 60), title, *bullets([typeset(words(f"beyond.{one}")) for one in topics])]
 
 
 def _budget(context: Context, area: AreaResult, name: str, lines: tuple[BudgetLine, ...]) -> list[Flowable]:
@@ -91,19 +105,73 @@ def _budget(context: Context, area: AreaResult, name: str, lines: tuple[BudgetLi
     ]
     rows: list[list[Row]] = []
     for line in lines:
-        component = shown(line.component)
         numbers = (digits(line.divisor), digits(line.standard_uncertainty), digits(line.degrees_of_freedom, "∞"))
         # where it comes from, a published text by its title
         published = line.source.group == "citation"
         origin = typeset(citation(line.source.key).title) if published else shown(line.source)
         origin += f", {words('budget.common')}" if line.common else ""
-        named = component[0].upper() + component[1:]
-        rows.append([(named, digits(line.value), shown(line.distribution), *numbers, origin)])
+        rows.append([(_capital(shown(line.component)), digits(line.value), shown(line.distribution), *numbers, origin)])
     text = words(f"budget.{name}", area=area.id)
     table = GroupedTable(columns, rows, text)
     note = words("budget.unit", unit=shown_unit(area.unit))
     title = SectionTitle(text, f"budget-{name}", level=3, outline=False, note=note)
     return [CondPageBreak(SECTION_HEIGHT + table.total() + 20), title, table]
+
+
+def _of_quantity(budget: ResultBudget, shown: Callable[[object], str]) -> list[Row]:
+    """The inputs of one quantity, and what they make."""
+    rows: list[Row] = []
+    for line in budget.lines:
+        named = (_capital(shown(line.component)), shown(line.value), shown(line.distribution))
+        numbers = (digits(line.divisor), typeset(digits(line.sensitivity)), digits(line.contribution))
+        rows.append((*named, *numbers, digits(line.degrees_of_freedom, "∞"), shown(line.source)))
+    expanded = shown(Amount(budget.expanded_uncertainty, budget.unit))
+    texts = (
+        _capital(shown(budget.quantity)), "", "", f"k = {digits(budget.coverage_factor)}", "",
+        digits(budget.standard_uncertainty), digits(budget.effective_degrees_of_freedom, "∞"), f"U = {expanded}",
+    )  # fmt: skip
+    return [*rows, tuple(Cell(text, BOLD) if text else "" for text in texts)]
+
+
+def _capital(text: str) -> str:
+    return text[0].upper() + text[1:]
+
+
+def _having_budgets(context: Context) -> list[tuple[Measurement[Any, Any, Any], Any]]:
+    """Results with their budgets; of tests one of each make-up, as those of the other areas differ in values alone."""
+    having: dict[tuple[object, ...], tuple[Measurement[Any, Any, Any], Any]] = {}
+    found = ((kind, *one) for kind in MEASUREMENTS for one in enumerate(getattr(context.evaluation, kind.key)))
+    for kind, index, result in found:
+        budgets = getattr(result, "budgets", ())
+        made_of = tuple((line.component.key, line.source.key) for budget in budgets for line in budget.lines)
+        if made_of:
+            having.setdefault((kind.key, made_of if kind in TESTS else index), (kind, result))
+    return list(having.values())
+
+
+def _result_budgets(context: Context) -> list[Flowable]:
+    """The budgets that stand with results of the kinds of measurement: for each quantity its inputs, then their sum."""
+    words, shown = context.words, context.said.shown
+    columns = [
+        Column(words("budget.component"), 110),
+        Column(words("budget.value"), 62, "RIGHT", gap=12),
+        Column(words("budget.distribution"), 66),
+        Column(words("budget.divisor"), 48, "RIGHT"),
+        Column(words("budget.sensitivity"), 54, "RIGHT"),
+        Column(words("budget.standard"), 50, "RIGHT"),
+        Column(words("budget.freedom"), 34, "RIGHT", gap=12),
+        Column(words("budget.source"), context.width - 110 - 62 - 66 - 48 - 54 - 50 - 34, ink=MUTED, gap=0),
+    ]
+    blocks: list[Flowable] = []
+    for number, (kind, result) in enumerate(_having_budgets(context), 1):
+        place = Place(*(getattr(result, name, None) for name in ("area", "location", "spot", "time")))
+        what = context.said.say("measured", kind.key, kind.result_facts(result), place)
+        groups = [_of_quantity(budget, shown) for budget in result.budgets]
+        text = words("budget.of-result", what=what)
+        table = GroupedTable(columns, groups, text)
+        title = SectionTitle(text, f"budget-result-{number}", level=3, outline=False, note=place.area or "")
+        blocks += [CondPageBreak(table.need(2)), title, table]
+    return [*blocks, running_text(words("budget.of-others"), "muted", before=4)] if blocks else []
 
 
 def derivation_section(context: Context) -> list[Flowable]:

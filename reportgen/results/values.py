@@ -20,14 +20,35 @@ DecisionWord = Annotated[Word, "decision", get_args(Decision)]
 Component = Annotated[
     Word, "component",
     (
-        "gauge accuracy", "gauge resolution", "film thickness", "shim check", "shim", "repeatability",
-        "scatter of locations",
+        "gauge accuracy", "calibration", "gauge resolution", "film thickness", "shim check", "shim", "repeatability",
+        "scatter of locations", "air temperature", "wet bulb", "relative humidity", "pressure", "steel temperature",
+        "method precision", "meter at sample", "meter at blank", "volume of water", "patch area", "conductivity meter",
+        "instrument",
     ),
 ]  # fmt: skip
 Distribution = Annotated[Word, "distribution", ("normal", "rectangular", "triangular", "u-shaped")]
 BudgetSource = Annotated[
-    Word, "budget-source", ("type-a", "calibration-certificate", "last-digit", "shim-checks", "shim-certificate")
+    Word, "budget-source",
+    (
+        "type-a", "stated-repeatability", "stated-accuracy", "calibration-certificate", "limits-of-error",
+        "last-digit", "shim-checks", "shim-certificate", "as-recorded", "contract", "published-precision",
+        "beyond-published",
+    ),
 ]  # fmt: skip
+UncertainQuantity = Annotated[
+    Word,
+    "quantity",
+    (
+        "air-temperature",
+        "steel-temperature",
+        "humidity",
+        "dew-point",
+        "dew-point-margin",
+        "salt-density",
+        "leachate-conductivity",
+    ),
+]
+"""Results of the kinds of measurement that have an uncertainty."""
 WalkEnd = Annotated[Word, "walk-end", ("no-room",)]
 
 AtTime = str
@@ -107,6 +128,32 @@ class Period(Facts):
     end: str
 
 
+class BudgetInput(Facts):
+    """One line of the budget of a computed result: an error in its own unit, and what it brings in the result's."""
+
+    component: Component
+    value: Amount
+    distribution: Distribution
+    divisor: Decimal
+    sensitivity: Decimal
+    contribution: Decimal
+    source: BudgetSource
+    share: Decimal
+    degrees_of_freedom: int | None = None
+
+
+class ResultBudget(Value):
+    """The uncertainty budget of one result, in ``unit``; without degrees of freedom where they are infinite."""
+
+    quantity: UncertainQuantity
+    unit: str
+    lines: tuple[BudgetInput, ...]
+    standard_uncertainty: Decimal
+    coverage_factor: Decimal
+    expanded_uncertainty: Decimal
+    effective_degrees_of_freedom: int | None = None
+
+
 class SamplingPart(Facts):
     """Locations required of and taken on what one apparatus blasted on an area; ``period`` where there are several."""
 
@@ -136,6 +183,21 @@ class Bounded(Facts):
 
     failing: str
     extents: tuple[Extent, ...]
+
+
+class Chance(Facts):
+    """With which probability an area passes of whose locations at least ``low`` percent are too low or too high."""
+
+    low: int
+    passes: Decimal
+
+
+class PlanMisses(Facts):
+    """What so many locations, chosen at random, can miss; ``possible`` are all that the area's size has room for."""
+
+    locations: int
+    chances: tuple[Chance, ...]
+    possible: int | None = None
 
 
 class Task(Value):
@@ -188,13 +250,13 @@ class AreaResult(Value):
     standard_deviation: Decimal | None = None
     minimum: Decimal | None = None
     maximum: Decimal | None = None
-    confidence_interval: tuple[Decimal, Decimal] | None = None
     tolerance_interval: tuple[Decimal, Decimal] | None = None
     percent_within_limits: Decimal | None = None
     expanded_uncertainty: Decimal | None = None
     coverage_factor: Decimal | None = None
     effective_degrees_of_freedom: int | None = None
     sampling: tuple[SamplingPart, ...] = ()
+    can_miss: PlanMisses | None = None
     locations: tuple[LocationResult, ...] = ()
     budget: tuple[BudgetLine, ...] = ()
     location_budget: tuple[BudgetLine, ...] = ()

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Final
 
 from reportgen.metrology.statistics import (
     LEAST_FOR_OUTLIER,
-    confidence_interval,
     outlier_test,
     percent_within_limits,
     summary,
@@ -21,13 +20,14 @@ from reportgen.units import Quantity, rounded
 
 if TYPE_CHECKING:
     from decimal import Decimal
+    from fractions import Fraction
 
-    from reportgen.metrology.statistics import Interval
+    from reportgen.metrology.statistics import Summary
     from reportgen.results import AreaResult, Finding, LocationResult
     from reportgen.rules.profile import AreaProfile
 
-LEAST_FOR_SHARES: Final = 3
-"""Locations from which percent within limits makes sense."""
+LEAST_FOR_SHARES: Final = 10
+"""Locations from which percent within limits and a tolerance interval are given, as data."""
 
 
 def with_statistics(result: AreaResult, profile: AreaProfile) -> AreaResult:
@@ -39,16 +39,13 @@ def with_statistics(result: AreaResult, profile: AreaProfile) -> AreaResult:
     mean = rounded(of.mean, places)
     result = replace(result, mean=mean, minimum=rounded(of.minimum, places), maximum=rounded(of.maximum, places))
     if of.standard_deviation is not None:
-        share = None
-        if of.n >= LEAST_FOR_SHARES:
-            ends = [None if limit is None else limit.exact for limit in (limits.minimum, limits.maximum)]
-            share = rounded(percent_within_limits(of, *ends), 1)
+        result = replace(result, standard_deviation=rounded(of.standard_deviation, places + 1))
+    if of.n >= LEAST_FOR_SHARES:
+        ends = [None if limit is None else limit.exact for limit in (limits.minimum, limits.maximum)]
         result = replace(
             result,
-            standard_deviation=rounded(of.standard_deviation, places + 1),
-            confidence_interval=_printed(confidence_interval(of), places),
-            tolerance_interval=_printed(tolerance_interval(of), places),
-            percent_within_limits=share,
+            tolerance_interval=_telling(of, _step(profile), places),
+            percent_within_limits=rounded(percent_within_limits(of, *ends), 1),
         )
     spots = profile.requirement.record.readings_per_location
     of_mean = profile.uncertainty.of_mean(of.variance, of.n, spots)
@@ -65,10 +62,20 @@ def with_statistics(result: AreaResult, profile: AreaProfile) -> AreaResult:
     )
 
 
-def _printed(interval: Interval, places: int) -> tuple[Decimal, Decimal]:
-    assert interval.lower is not None  # noqa: S101 - both kinds asked for here are closed on both sides
-    assert interval.upper is not None  # noqa: S101
+def _telling(of: Summary, step: Fraction, places: int) -> tuple[Decimal, Decimal] | None:
+    """Return the tolerance interval as printed; None where it says nothing.
+
+    It does not where it reaches below zero, as no profile does, or where rounding hides the scatter.
+    """
+    interval = tolerance_interval(of)
+    if interval.lower <= 0 or of.variance is None or of.variance < (step / 2) ** 2:
+        return None
     return rounded(interval.lower, places), rounded(interval.upper, places)
+
+
+def _step(profile: AreaProfile) -> Fraction:
+    """Return the coarsest step of the readings, in the specification's unit."""
+    return max(Quantity(one.step, one.unit).in_unit(profile.requirement.unit) for one in profile.surfaces)
 
 
 def flagged(profile: AreaProfile) -> tuple[tuple[LocationResult, ...], tuple[Finding, ...]]:
@@ -82,7 +89,7 @@ def flagged(profile: AreaProfile) -> tuple[tuple[LocationResult, ...], tuple[Fin
     values = [value for _, value in known]
     if len(values) < LEAST_FOR_OUTLIER:
         return results, ()
-    step = max(Quantity(one.step, one.unit).in_unit(profile.requirement.unit) for one in profile.surfaces)
+    step = _step(profile)
     test = outlier_test(values, resolution=step)
     if not test.flagged:
         return results, ()

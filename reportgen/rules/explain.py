@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from fractions import Fraction
-from typing import TYPE_CHECKING
+from itertools import chain
+from typing import TYPE_CHECKING, Any
 
 from reportgen.errors import UsageError
 from reportgen.measurements import LOGS, MEASUREMENTS, OF_A_SURFACE
@@ -30,6 +31,7 @@ if TYPE_CHECKING:
         CoatingTime,
         Evaluation,
         LocationResult,
+        ResultBudget,
         SpotReading,
         SpotResult,
     )
@@ -172,6 +174,9 @@ def _statistics(view: JobView, result: AreaResult) -> Iterator[DerivationStep]:
     inputs: tuple[Stated, ...] = (codes.REGULAR.of(codes.Count(result.n_locations)), *parts)
     plan = codes.PLAN.of(codes.PlanNamed(Word("plan", view.specification.sampling.plan)))
     yield DerivationStep(codes.SAMPLING.of(NOTHING), inputs, plan, view.specification.document, required)
+    if result.can_miss is not None:
+        missed, source = codes.MISSED.of(codes.CanMiss(result.can_miss)), citation("acceptance-by-attributes").text
+        yield DerivationStep(codes.MISSES.of(NOTHING), inputs[:1], codes.AT_RANDOM.of(NOTHING), source, missed)
     if result.mean is not None:
         regular = [one for one in result.locations if one.walk_out is None]
         inputs = tuple(
@@ -187,10 +192,12 @@ def _statistics(view: JobView, result: AreaResult) -> Iterator[DerivationStep]:
 def _surroundings(view: JobView, evaluation: Evaluation, area: str) -> Iterator[DerivationStep]:
     """Yield the steps of what was measured around the profile: conditions, surface, contamination, time to coat."""
     document = view.specification.document
-    for kind in LOGS:
-        if kind.bears_on is not None:
-            steps = (kind.bears_on(one, area) for one in getattr(evaluation, kind.key))
-            yield from (step for step in steps if step is not None)
+    logged = ((kind.bears_on, one) for kind in LOGS if kind.bears_on for one in getattr(evaluation, kind.key))
+    for bears_on, result in logged:
+        step = bears_on(result, area)
+        if step is not None:
+            yield step
+            yield from _budgets(result)
     yield from _tested(view, evaluation, area)
     yield from (_coating(coat, document) for coat in evaluation.coating_times if coat.area == area)
 
@@ -199,12 +206,28 @@ def _tested(view: JobView, evaluation: Evaluation, area: str) -> Iterator[Deriva
     """Yield a step for each result of the kinds of the registry, with the test that it came from."""
     records = [surface.record for surface in view.surfaces if surface.record.area == area]
     for kind in MEASUREMENTS:
-        if kind.derived is None:
+        if (step := kind.derived) is None:
             continue
         lacking = (None,) if kind in OF_A_SURFACE else ()
-        tests = [test for record in records for test in kind.entries_on(record) or lacking]
-        results = [one for one in getattr(evaluation, kind.key) if one.area == area]
-        yield from (kind.derived(*pair, view.specification.document) for pair in zip(tests, results, strict=True))
+        tests = chain.from_iterable(kind.entries_on(record) or lacking for record in records)
+        results = filter(lambda one: one.area == area, getattr(evaluation, kind.key))
+        for test, result in zip(tests, results, strict=True):
+            yield step(test, result, view.specification.document)
+            yield from _budgets(result)
+
+
+def _budgets(result: Any) -> Iterator[DerivationStep]:
+    """Yield a step for each uncertainty of a result whose budget stands with it."""
+    source, rule = citation("jcgm-100").text, codes.ROOT_SUM.of(NOTHING)
+    budgets: tuple[ResultBudget, ...] = getattr(result, "budgets", ())
+    for one in budgets:
+        inputs = tuple(map(codes.BUDGET_INPUT.of, one.lines))
+        what = codes.OF_RESULT.of(codes.OfResult(one.quantity))
+        came = codes.Combined(
+            Amount(one.standard_uncertainty, one.unit), Amount(one.expanded_uncertainty, one.unit),
+            one.coverage_factor, one.effective_degrees_of_freedom,
+        )  # fmt: skip
+        yield DerivationStep(what, inputs, rule, source, codes.RESULT_EXPANDED.of(came))
 
 
 def _coating(coat: CoatingTime, document: str) -> DerivationStep:

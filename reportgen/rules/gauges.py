@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from reportgen.results import Severity, Verdict
     from reportgen.rules.readings import MeasuredLocation, MeasuredSurface
     from reportgen.rules.scene import JobView, SurfaceView
+    from reportgen.units import Quantity
 
 _EVER: Final = (dt.datetime.min.replace(tzinfo=dt.UTC), dt.datetime.max.replace(tzinfo=dt.UTC))
 
@@ -71,6 +72,11 @@ class GaugeProof:
     def largest_deviation(self) -> Fraction | None:
         """Largest deviation seen, in the gauge's unit, for the uncertainty budget."""
         return max((abs(state.deviation) for state in self.states if state.deviation is not None), default=None)
+
+    @property
+    def shim_tried(self) -> bool:
+        """Whether any check was made on a shim."""
+        return any(isinstance(state.seen, codes.GaugeSeen) and state.seen.shim is not None for state in self.states)
 
     def doubted(self, taken: tuple[dt.datetime, dt.datetime]) -> bool:
         """Whether any reading taken in this time lies between a good check and a failed one."""
@@ -131,31 +137,42 @@ def _proof(gauge: str, states: list[GaugeState], earlier: tuple[tuple[dt.datetim
 
 
 def _state(view: JobView, check: GaugeCheck) -> GaugeState:
-    """Judge one check: pre-set and shim, each within the gauge's limits of error."""
+    """Judge one check: pre-set within the gauge's limits of error, shim within these and its own."""
     gauge = view.project.instruments[check.gauge]
     at = view.at(check.time)
     preset, film = _preset_deviation(view, check)
     anvils = Word("anvils", check.anvils)
     seen = codes.GaugeSeen(anvils, None if check.preset is None else Amount.of(check.preset))
-    deviations = [] if preset is None else [preset]
+    allowed = _allowed(gauge)
+    deviations = [] if preset is None else [(preset, allowed)]
     if check.shim is not None and check.shim_reading is not None:
         seen = replace(seen, shim=Amount.of(check.shim), shim_reading=Amount.of(check.shim_reading))
-        deviations.append(check.shim_reading.exact - check.shim.in_unit(check.shim_reading.unit))
+        unit = check.shim_reading.unit
+        known = 0 if gauge.shim_accuracy is None else gauge.shim_accuracy.in_unit(unit)
+        deviations.append((check.shim_reading.exact - check.shim.in_unit(unit), allowed + known))
     if not deviations:
         return GaugeState(at, "inconclusive", None, codes.GaugeNotTried(anvils))
-    allowed = _allowed(gauge)
-    worst = max(deviations, key=abs)
+    worst = max((deviation for deviation, _ in deviations), key=abs)
     if check.anvils == "not checked":
         verdict: Verdict = "inconclusive"
     else:
-        verdict = "conforms" if abs(worst) <= allowed else "does not conform"
+        within = all(abs(deviation) <= limit for deviation, limit in deviations)
+        verdict = "conforms" if within else "does not conform"
     return GaugeState(at, verdict, worst, seen, film)
 
 
 def _allowed(gauge: Instrument) -> Fraction:
     """Limits of error in the gauge's unit; without any on record, the gauge must show exactly what it should."""
-    stated = gauge.accuracy or gauge.uncertainty
+    stated = _limits_of_error(gauge)
     return Fraction(0) if stated is None else stated.in_unit(gauge.unit or "")
+
+
+def _limits_of_error(gauge: Instrument) -> Quantity | None:
+    """Return the limits of error, else the certificate's U; never less than one digit, by which a dial may flicker."""
+    stated = gauge.accuracy or gauge.uncertainty
+    if stated is None or gauge.resolution is None:
+        return stated
+    return max(stated, gauge.resolution, key=lambda one: one.in_unit(gauge.unit or ""))
 
 
 def _preset_deviation(view: JobView, check: GaugeCheck) -> tuple[Fraction | None, str | None]:
@@ -220,8 +237,10 @@ def gauge_checks(
 
 def _due(view: JobView, gauge_id: str) -> codes.GaugeDue:
     gauge = view.project.instruments[gauge_id]
-    stated = gauge.accuracy or gauge.uncertainty
-    limits = codes.NoLimitsOfError() if stated is None else codes.LimitsOfError(Amount.of(stated))
+    stated, shim = _limits_of_error(gauge), gauge.shim_accuracy
+    limits: codes.LimitsOfError | codes.NoLimitsOfError = codes.NoLimitsOfError()
+    if stated is not None:
+        limits = codes.LimitsOfError(Amount.of(stated), None if shim is None else Amount.of(shim))
     return codes.GaugeDue(Amount.of(film_thickness(gauge.unit or "")), limits)
 
 
@@ -278,7 +297,7 @@ def _failed(
 def _drift(view: JobView, proof: GaugeProof) -> list[Finding]:
     """Find two checks one after the other that differ by more than the gauge's limits of error."""
     gauge = view.project.instruments[proof.gauge]
-    stated = gauge.accuracy or gauge.uncertainty
+    stated = _limits_of_error(gauge)
     known = [(state, state.deviation) for state in proof.states if state.deviation is not None]
     findings = []
     for (before, start), (after, end) in pairwise(known):

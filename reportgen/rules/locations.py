@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, Final
 
+from reportgen.metrology.exact import number_of
 from reportgen.results import Amount, Outcome, Word
 from reportgen.results.codes import profile as codes
 from reportgen.results.facts import NOTHING, Place
@@ -44,6 +45,12 @@ def location_findings(profile: AreaProfile) -> Outcome[None]:
             todo.append(codes.MEASURE_LOCATION_AGAIN.due(NOTHING, place, answers=answers))
         if judged.missing_spots:
             todo.append(codes.MEASURE_SPOTS.due(codes.MoreSpots(judged.missing_spots), place))
+    stated, clause = profile.requirement.record.repeatability, profile.requirement.record.clause
+    for own, unit in profile.uncertainty.above_stated:
+        assert stated is not None  # noqa: S101 - nothing is greater than what is not there
+        scatter = Amount.of_number(number_of(own.standard_deviation), unit, 3)
+        above = codes.ScatterAbove(scatter, own.dof, Amount.of(stated.value), stated.degrees_of_freedom)
+        findings.append(codes.SCATTER_ABOVE_STATED.found(above, Place(profile.area.id), clause=clause))
     return Outcome((), tuple(findings), measure_next=tuple(todo))
 
 
@@ -82,7 +89,8 @@ def _findings(profile: AreaProfile, judged: JudgedLocation, place: Place) -> Ite
         return
     if judgement is None:
         seen = Amount.of_number(result.profile, profile.requirement.unit)
-        unknown = codes.UncertaintyUnknown(seen, Word("decision-rule", record.decision_rule))
+        lacking = profile.uncertainty.lacking(judged.surface.gauge_id)
+        unknown = codes.UncertaintyUnknown(seen, Word("decision-rule", record.decision_rule), lacking)
         yield codes.INCONCLUSIVE.found(unknown, place, clause=record.clause)
     elif result.verdict == "does not conform" and judgement.side is not None:
         code = codes.BELOW_MINIMUM if judgement.side == "below-minimum" else codes.ABOVE_MAXIMUM

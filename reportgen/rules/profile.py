@@ -78,7 +78,7 @@ def area_profile(
     proofs: dict[str, GaugeProof], asked: Doubts,
 ) -> AreaProfile:  # fmt: skip
     """Judge every location of an area; an area without readings has no locations."""
-    uncertainty = AreaUncertainty(surfaces, proofs, requirement.unit, requirement.record.location_value)
+    uncertainty = AreaUncertainty(surfaces, proofs, requirement.record, requirement.unit)
     profile = AreaProfile(area, requirement, tuple(surfaces), (), _places(surfaces, requirement), uncertainty)
     locations: list[JudgedLocation] = []
     for surface in surfaces:
@@ -103,10 +103,7 @@ def _on_surface(
     """
     requirement, places = profile.requirement, profile.places
     scale = Quantity(Fraction(1), surface.unit).in_unit(requirement.unit)
-    walks = {
-        location: walk.failing
-        for walk in surface.record.walk_outs for towards in walk.directions for location in towards.locations
-    }  # fmt: skip
+    walks = surface.walked
     spots = {spot.profile for one in surface.locations for spot in one.spots}
     printed = {spot: None if spot is None else rounded(spot * scale, places) for spot in spots}
     values = {(one.value, len(one.spots)) for one in surface.locations}
@@ -166,8 +163,9 @@ def _judged(
         if judgement is not None and judgement.guarded:
             expanded = judgement.expanded or expanded  # with the digits that show the verdict
         probability = probability_of_conformity(
-            Quantity(value, unit), Quantity(uncertainty.standard, unit), requirement.limits
-        )
+            Quantity(value, unit), Quantity(uncertainty.standard, unit), requirement.limits,
+            uncertainty.budget.effective_dof,
+        )  # fmt: skip
         result = replace(
             result,
             expanded_uncertainty=expanded,

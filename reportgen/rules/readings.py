@@ -68,6 +68,14 @@ class MeasuredSurface:
         resolution = self.gauge.resolution
         return self.finest if resolution is None else max(self.finest, resolution.in_unit(self.unit))
 
+    @property
+    def walked(self) -> dict[str, str]:
+        """Locations of walk-outs, each with the failing one that it was measured for."""
+        return {
+            location: walk.failing
+            for walk in self.record.walk_outs for towards in walk.directions for location in towards.locations
+        }  # fmt: skip
+
 
 def measured_surface(view: JobView, surface: SurfaceView) -> MeasuredSurface | None:
     """Combine the readings of a surface; None when its profile was not measured after the blasting began.

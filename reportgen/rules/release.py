@@ -11,6 +11,7 @@ from reportgen.results import AreaResult, Counted
 from reportgen.results.codes.profile import NOT_INSPECTED, NOT_MEASURED
 from reportgen.results.facts import NOTHING, Place
 from reportgen.rules.area_statistics import with_statistics
+from reportgen.rules.sampling import can_miss
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Sequence
@@ -24,7 +25,12 @@ if TYPE_CHECKING:
 
     Acceptance = Callable[[Finding], bool]
 
-REPAIRABLE = frozenset({"profile-in-guard-band", "coating-overdue"})
+REPAIRABLE = frozenset(
+    {
+        "profile-in-guard-band", "conditions-in-guard-band", "salts-in-guard-band", "abrasive-in-guard-band",
+        "coating-overdue",
+    }
+)  # fmt: skip
 """Findings that hold an area and are of the steel: a repair undoes them too. What is missing it does not bring."""
 UNDECIDED = frozenset({"entry-doubtful", "entry-not-taken", "apparatus-doubtful"})
 """What was written, or not taken over: to be confirmed or corrected, and there is nothing in it to decide on."""
@@ -135,6 +141,7 @@ def area_result(parts: AreaParts, found: Sequence[tuple[int, Finding]], accepted
         n_locations=len(profile.regular),
         n_spots=sum(len(location.result.spots) for location in profile.regular),
         sampling=parts.required.parts,
+        can_miss=can_miss(len(profile.regular), area.plan.size),
         locations=parts.locations,
         reasons=reasons(found, accepted),
         bounded_area=parts.bounds,

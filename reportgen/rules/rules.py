@@ -50,6 +50,9 @@ def _profile_rules(view: JobView, requirement: Requirement) -> Iterator[RuleAppl
     yield _contract(view, "profile", codes.PROFILE_REQUIRED.of(required), record.clause)
     value = codes.LocationValue(Word("value-of-spots", record.location_value), record.readings_per_location)
     yield _contract(view, "location-value", codes.LOCATION_VALUE.of(value), record.clause)
+    if (stated := record.repeatability) is not None:
+        known = codes.RepeatabilityStated(Amount.of(stated.value), stated.degrees_of_freedom, stated.source)
+        yield _contract(view, "repeatability", codes.REPEATABILITY_STATED.of(known), record.clause)
     yield from _method_rule(record)
     if record.comparator_grade is not None:
         grade = codes.GRADE_STATED.of(codes.GradeStated(record.comparator_grade))
@@ -85,6 +88,10 @@ def _contract_rules(view: JobView) -> Iterator[RuleApplied]:
     if specification.conditions is not None and view.places.several:
         yield _contract(view, "conditions", codes.OWN_PLACE.of(NOTHING), specification.conditions.clause)
     yield from _limits(view, TESTS)
+    for kind in MEASUREMENTS:
+        limit = getattr(view.specification, kind.limit_key)
+        if (rule := getattr(limit, "decision_rule", None)) is not None:
+            yield _cited(kind.key, codes.DECISION[rule].of(NOTHING), "ilac-g8", limit.clause)
     if specification.time_to_coat is not None:
         longest = specification.time_to_coat
         facts = TimeAllowed(Amount.of(longest.maximum))

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
 from typing import TYPE_CHECKING, Final
 
 from reportgen.metrology.sampling import (
+    chance_of_passing,
     locations_after_failures,
     locations_by_area,
     locations_for_changes,
@@ -18,7 +21,8 @@ from reportgen.results import Finding, Outcome, SamplingPart, Word
 from reportgen.results.codes import sampling as codes
 from reportgen.results.codes.sampling import BeginWith, FirstAndFurther, PerArea, PerShift, PerSize, Plan
 from reportgen.results.facts import Amount, Place
-from reportgen.results.values import Period
+from reportgen.results.values import Chance, Period, PlanMisses
+from reportgen.units import Quantity, rounded
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -30,6 +34,12 @@ if TYPE_CHECKING:
 
 PERIOD: Final = dt.timedelta(hours=12)
 """A plan per shift counts periods of this length within longer work, from its beginning."""
+
+LOCATION: Final = Quantity(Decimal(225), "cm2")
+"""Size of a location, 15 cm by 15 cm: SSPC-PA 17."""
+
+SHARES: Final = (10, 20, 30)
+"""Shares of locations that do not conform [%], for which is said how likely the plan misses them."""
 
 OVERRUN: Final = dt.timedelta(minutes=30)
 """A blasting that reaches into another period by no more than this is work of one: our reading, no source."""
@@ -179,6 +189,25 @@ def planned_locations(plan: Sampling, area: AreaPlan) -> tuple[int, PerArea | Pe
         number = locations_by_area(size, per, each, plan.further_area, further)
         return number, FirstAndFurther(each, Amount.of(per), further, Amount.of(plan.further_area))
     return locations_per_size(size, per, each), PerSize(each, Amount.of(per))
+
+
+def can_miss(locations: int, size: Quantity | None) -> PlanMisses | None:
+    """Return the chance that an area of which some share does not conform passes so many locations; None without any.
+
+    Where its size is stated, it has room for so many locations and no more; else for very many.
+    """
+    room = None if size is None else size.in_unit(LOCATION.unit) // LOCATION.exact
+    possible = None if room is None or room < locations else room
+    chances = tuple(Chance(low, _told(chance_of_passing(locations, Fraction(low, 100), possible))) for low in SHARES)
+    return PlanMisses(locations, chances, possible) if locations else None
+
+
+def _told(chance: Fraction) -> Decimal:
+    """Return a probability with two decimals, a small one with its first digit."""
+    places = 2
+    while chance and not (told := rounded(chance, places)):
+        places += 1
+    return told if chance else rounded(chance, places)
 
 
 def sampling_findings(view: JobView, profile: AreaProfile) -> tuple[Required, Outcome[Finding]]:

@@ -312,7 +312,8 @@ def scene_of(view: JobView, kind: Measurement[Any, Any, Any], asked: Doubts) -> 
     )
     log = tuple(kind.entries_in(view.job.day))
     stood = standing(view) if kind.placed else ()
-    return Scene(areas, log, view.windows, view.at, view.printed, asked.about, view.edition, stood)
+    tools = view.project.instruments
+    return Scene(areas, log, view.windows, view.at, view.printed, asked.about, view.edition, stood, tools)
 
 
 def _scene_surface(

@@ -2,28 +2,34 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 
 from reportgen.metrology.exact import Root
 from reportgen.metrology.tape import film_tolerance
 from reportgen.metrology.uncertainty import (
     Budget,
     Gauge,
+    Pooled,
     area_budget,
+    exceeds,
+    gauge_components,
     location_budget,
     pooled_standard_deviation,
     printed_uncertainty,
 )
 from reportgen.references import citation_keys
 from reportgen.results import BudgetLine, Word
+from reportgen.rules.readings import measured_surface
+from reportgen.rules.scene import JobView
 from reportgen.units import Quantity, rounded
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Iterator, Sequence
     from decimal import Decimal
 
+    from reportgen.job import Instrument, Job, ProfileRequirement
     from reportgen.rules.gauges import GaugeProof
     from reportgen.rules.readings import MeasuredSurface
 
@@ -61,41 +67,50 @@ class Uncertainty:
 
 
 class AreaUncertainty:
-    """Budgets of one area: the gauge's part common to all, repeatability pooled over the spots of its locations."""
+    """Budgets of one area: the gauge's part common to all, and how far spots scatter.
+
+    That is stated by the contract, or comes from the spots of this area; where each location has one spot alone, from
+    the scatter of its locations, which holds that of spots; else it is not known. A stated value gives way to the
+    area's own spots where these scatter more than chance explains.
+    """
 
     def __init__(
-        self,
-        surfaces: Sequence[MeasuredSurface],
-        proofs: dict[str, GaugeProof],
-        unit: str,
-        value: Literal["mean", "maximum"],
+        self, surfaces: Sequence[MeasuredSurface], proofs: dict[str, GaugeProof], record: ProfileRequirement, unit: str
     ) -> None:
         self._unit = unit
-        self._value = value
+        self._value = record.location_value
         self._gauges = {measured.gauge_id: _gauge(measured, proofs[measured.gauge_id]) for measured in surfaces}
-        # the scatter of spots within their locations
-        self._pooled = {
-            gauge: pooled_standard_deviation(
-                [spot.profile for spot in location.spots if spot.profile is not None]
-                for measured in surfaces
-                if measured.gauge_id == gauge
-                for location in measured.locations
-            )
-            for gauge in self._gauges
-        }
+        self._scatter: dict[str, Pooled | None] = {}
+        self.above_stated: list[tuple[Pooled, str]] = []
+        """Scatter of the area's own spots that is greater than the stated one, with the gauge's unit."""
+        for gauge in self._gauges:
+            read = [one for one in surfaces if one.gauge_id == gauge]
+            own, stated = scatter_of_spots(read), _stated(record, read[0].unit)
+            if stated is None:
+                self._scatter[gauge] = own or _of_locations(read)
+                continue
+            more = own is not None and exceeds(own, stated)
+            self._scatter[gauge] = own if more else stated
+            if own is not None and more:
+                self.above_stated.append((own, read[0].unit))
         self._known: dict[tuple[str, int], Uncertainty | None] = {}
 
-    def of_location(self, gauge_id: str, spots: int) -> Uncertainty | None:
-        """Return the uncertainty of a location of so many spots; None where the gauge's accuracy is not on record.
+    def lacking(self, gauge_id: str) -> Word:
+        """Return why there is no uncertainty."""
+        return Word("uncertainty-lacking", "limits-of-error" if self._gauges[gauge_id] is None else "repeatability")
 
-        The largest of several spots is one reading: its repeatability is not divided by their number.
+    def of_location(self, gauge_id: str, spots: int) -> Uncertainty | None:
+        """Return the uncertainty of a location of so many spots.
+
+        None where the gauge's accuracy is not on record, or nothing says how far spots scatter: one spot is never
+        surer than two. The largest of several spots is one reading: its repeatability is not divided by their number.
         """
         averaged = spots if self._value == "mean" else 1
         key = (gauge_id, averaged)
         if key not in self._known:
-            gauge = self._gauges[gauge_id]
-            pooled = self._pooled[gauge_id]
-            self._known[key] = None if gauge is None else self._in_unit(location_budget(gauge, pooled, averaged))
+            gauge, scatter = self._gauges[gauge_id], self._scatter[gauge_id]
+            known = None if gauge is None or scatter is None else location_budget(gauge, scatter, averaged)
+            self._known[key] = None if known is None else self._in_unit(known)
         return self._known[key]
 
     def of_mean(self, variance: Fraction | None, locations: int, spots: int) -> Uncertainty | None:
@@ -106,12 +121,11 @@ class AreaUncertainty:
         known = [(gauge_id, gauge) for gauge_id, gauge in self._gauges.items() if gauge is not None]
         if len(known) < len(self._gauges) or not known:
             return None
-        gauge_id, gauge = max(known, key=lambda pair: Fraction(pair[1].accuracy) * self._scale(pair[1].unit))
-        scatter = None if variance is None else Root(variance / self._scale(gauge.unit) ** 2)
-        averaged = spots if self._value == "mean" else 1
-        return self._in_unit(
-            area_budget(gauge, scatter, locations, repeatability=self._pooled[gauge_id], spots=averaged)
-        )
+        gauge_id, gauge = max(known, key=lambda pair: _common(pair[1]) * self._scale(pair[1].unit) ** 2)
+        if variance is None:
+            return self.of_location(gauge_id, spots)
+        scatter = Root(variance / self._scale(gauge.unit) ** 2)
+        return self._in_unit(area_budget(gauge, scatter, locations))
 
     def _scale(self, unit: str) -> Fraction:
         return Quantity(Fraction(1), unit).in_unit(self._unit)
@@ -121,21 +135,74 @@ class AreaUncertainty:
         return Uncertainty(budget.expanded * scale, budget.combined * scale, budget, scale)
 
 
-def _gauge(measured: MeasuredSurface, proof: GaugeProof) -> Gauge | None:
-    """Describe the gauge for the budget, in its own unit; None without limits of error."""
-    record, unit = measured.gauge, measured.unit
-    stated = record.uncertainty if record.uncertainty is not None else record.accuracy
+def scatter_of_spots(surfaces: Iterable[MeasuredSurface]) -> Pooled | None:
+    """Return the scatter of spots within their locations [gauge's unit], pooled over surfaces of one gauge."""
+    return pooled_standard_deviation(
+        [spot.profile for spot in location.spots if spot.profile is not None]
+        for measured in surfaces
+        for location in measured.locations
+    )
+
+
+def spot_scatter(job: Job) -> Iterator[tuple[Instrument, str, Decimal, Pooled]]:
+    """Yield each gauge of a day with its unit, the step of its readings, and the scatter of spots that it showed."""
+    view = JobView(job)
+    read: dict[str, list[MeasuredSurface]] = {}
+    for surface in (surface for area in view.areas for surface in area.surfaces):
+        if (measured := measured_surface(view, surface)) is not None:
+            read.setdefault(measured.gauge_id, []).append(measured)
+    for surfaces in read.values():
+        if (pooled := scatter_of_spots(surfaces)) is not None:
+            step = max(one.step for one in surfaces)
+            yield surfaces[0].gauge, surfaces[0].unit, rounded(step, 4), pooled
+
+
+def _stated(record: ProfileRequirement, unit: str) -> Pooled | None:
+    """Return the repeatability that the contract states, in a gauge's unit."""
+    stated = record.repeatability
     if stated is None:
         return None
+    return Pooled(stated.value.in_unit(unit), stated.degrees_of_freedom, source="stated-repeatability")
+
+
+def _of_locations(surfaces: Iterable[MeasuredSurface]) -> Pooled | None:
+    """Return the scatter of whole locations [gauge's unit], those of walk-outs aside; None for fewer than two."""
+    values = [
+        location.value
+        for measured in surfaces
+        for location in measured.locations
+        if location.value is not None and location.id not in measured.walked
+    ]
+    pooled = pooled_standard_deviation([values])
+    return None if pooled is None else replace(pooled, of="scatter of locations")
+
+
+def _common(gauge: Gauge) -> Fraction:
+    """Return what a gauge's error and calibration bring to every reading alike, in its own unit."""
+    parts = [part for part in gauge_components(gauge) if part.name in {"gauge accuracy", "calibration"}]
+    return sum((part.variance for part in parts), Fraction(0))
+
+
+def _gauge(measured: MeasuredSurface, proof: GaugeProof) -> Gauge | None:
+    """Describe the gauge for the budget, in its own unit; None with neither limits of error nor a certificate's U."""
+    record, unit = measured.gauge, measured.unit
+    if record.accuracy is None and record.uncertainty is None:
+        return None
+
+    def own(stated: Quantity | None) -> Fraction | None:
+        return None if stated is None else stated.in_unit(unit)
+
     # without one on record, the step is the last digit of the finest reading
     step = measured.finest if record.resolution is None else record.resolution.in_unit(unit)
     return Gauge(
         unit,
-        stated.in_unit(unit),
-        record.coverage_factor if record.uncertainty is not None else None,
+        own(record.accuracy),
+        own(record.uncertainty),
+        record.coverage_factor or 2,  # the model refuses U without it
         step,
         film_tolerance(unit).exact if measured.on_tape else None,
         proof.largest_deviation,
+        own(record.shim_accuracy) if proof.shim_tried else None,
     )
 
 

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import hashlib
 from dataclasses import dataclass, field
+from itertools import pairwise
+from operator import attrgetter
 from typing import TYPE_CHECKING, Literal
 
-from reportgen.issued import SUBMITTAL_NAME, Judged, Listed, changes, render_list
+from reportgen.issued import SUBMITTAL_NAME, Judged, Listed, changes, found_of, in_favour, render_list
 from reportgen.submittal.enclosing import enclosed
 from reportgen.submittal.histories import gone, held_by, histories, holding, log_of
 from reportgen.submittal.pages.model import IndexRow, Submittal
@@ -14,7 +16,7 @@ from reportgen.submittal.trends import groups_of
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
 
     from reportgen.issued import Examined
     from reportgen.pdf.signing import SignerBlock
@@ -78,7 +80,7 @@ def submittal_of(examined: Sequence[Examined], sent: Transmittal) -> tuple[Submi
         nonconformances=log,
         gone=gone(reports),
         left_out=len(valid) - len(pooled),
-        differing=_differing(reports, pooled),
+        differing=(*_written(reports), *_differing(reports, pooled), *_in_favour(reports)),
         page=sent.page,
         language=sent.language,
     ), listed
@@ -93,6 +95,23 @@ def _differing(reports: Sequence[Enclosed], pooled: Sequence[Enclosed]) -> tuple
         if (one.counts or one.place == "superseded") and one.record.requirements
     ]
     return tuple(one.sentence for one in changes(judged, lambda requirements: requirements))
+
+
+def _written(reports: Sequence[Enclosed]) -> Iterator[str]:
+    """Yield a sentence for each further way in which the number of the contract is written."""
+    first, *others = dict.fromkeys(one.record.contract for one in reports)
+    yield from (f"contract {first} is also written {other}: taken for one" for other in others)
+
+
+def _in_favour(reports: Sequence[Enclosed]) -> Iterator[str]:
+    """Yield a sentence for each area of which a revision finds better than the one before it."""
+    valid = [one.record for one in reports if one.counts or one.place == "superseded"]
+    for before, after in pairwise(sorted(valid, key=attrgetter("number", "revision"))):
+        was = {area.id: found_of(area, before.surfaces) for area in before.areas if before.number == after.number}
+        for area in (area for area in after.areas if area.id in was):
+            now, earlier = (after.revision, found_of(area, after.surfaces)), (before.revision, was[area.id])
+            sentence = in_favour(after.number, area.id, earlier, now, after.supersedes_reason or "")
+            yield from () if sentence is None else (sentence,)
 
 
 def best_proven(reports: Sequence[Enclosed]) -> list[Enclosed]:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Literal
 
 from reportgen.errors import UsageError
 from reportgen.issued import COUNTING, filed, outcomes
+from reportgen.names import spelling
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -58,12 +59,12 @@ def enclosed(examined: Sequence[Examined]) -> list[Enclosed]:
     """
     order = attrgetter("record.date", "record.number", "record.revision")
     reports = sorted(_reports(examined), key=order)
-    contracts = dict.fromkeys(report.record.contract for report in reports)
+    contracts = _contracts(reports)
     if not reports:
         raise UsageError("there is no report to submit")
     if len(contracts) > 1:
         raise UsageError(
-            f"the reports belong to {len(contracts)} contracts ({', '.join(contracts)})",
+            f"the reports belong to {len(contracts)} contracts ({', '.join(contracts.values())})",
             help_text="make a submittal for each",
         )
     placed = _placed(reports)
@@ -79,6 +80,11 @@ def enclosed(examined: Sequence[Examined]) -> list[Enclosed]:
         place: Place | Literal["copy"] = outcome.place if one is report.files[0] else "copy"
         found.append(Enclosed(name, one, report.record, report.claim.standing, place, beside))
     return found
+
+
+def _contracts(reports: Sequence[_Report]) -> dict[str, str]:
+    """Return the numbers of the contracts, each once however it is written, by how it is compared."""
+    return {spelling(one) or one: one for one in (report.record.contract for report in reports)}
 
 
 def _reports(examined: Iterable[Examined]) -> list[_Report]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from reportgen.issued import Counting, Said, Spoken, filed, last_words, left_out
+from reportgen.issued import Counting, Said, Settling, Spoken, filed, last_words, left_out, settled_in_vain
 from reportgen.submittal.pages.model import AreaEvent, AreaHistory, Gone, LogRow
 
 if TYPE_CHECKING:
@@ -28,13 +28,14 @@ def histories(
     name is neither released nor coated by them.
     """
     heard = {one.standing.doubts for one in pooled}
+    void = set(_released_in_vain(reports))
     said: dict[str, list[Said[_Event]]] = {}
     barred: dict[str, list[AreaEvent]] = {}
     for one in reports:
         for event, area in _events(one):
-            if one.counts:
+            if one.counts and (one.file, area.id) not in void:
                 said.setdefault(area.id, []).append(Said(_when(one), one.standing, (event, area)))
-            elif one.place == "not entitled":
+            elif one.counts or one.place == "not entitled":
                 barred.setdefault(area.id, []).append(event)
     found = [
         _held(_history(statements, heard, barred.get(area, ())), holding(held, area))
@@ -42,6 +43,18 @@ def histories(
     ]
     structures = list(dict.fromkeys(history.structure for history in found))
     return tuple(sorted(found, key=lambda history: (structures.index(history.structure), history.id)))
+
+
+def _released_in_vain(reports: Sequence[Enclosed]) -> Iterator[tuple[str, str]]:
+    """Yield file and area of each release by a report whose signer one does not name that had not released it."""
+    said: dict[str, list[Settling[str]]] = {}
+    for one in sorted((one for one in reports if one.counts), key=_when):
+        claim = filed(one.examined.verification, one.record)
+        for area in one.record.areas:
+            settling = Settling(claim, one.record.number, area.decision == "release", one.file)
+            said.setdefault(area.id, []).append(settling)
+    for area_id, told in said.items():
+        yield from ((file, area_id) for file, _ in settled_in_vain(told))
 
 
 def held_by(log: Sequence[LogRow]) -> Mapping[str, Sequence[str]]:
@@ -150,17 +163,16 @@ def log_of(reports: Sequence[Enclosed], pooled: Sequence[Enclosed]) -> tuple[Log
     said: dict[tuple[str, str | None], list[Spoken[_State]]] = {}
     barred: dict[tuple[str, str | None], list[_State]] = {}
     void: dict[tuple[str, str | None], list[Spoken[_State]]] = {}
-    for one in reports:
-        for state in one.record.nonconformances:
-            key, what = (state.id, state.area), (state, one.record)
-            if one.counts or one.place == "superseded":
-                spoken = Spoken(one.file, one.record.revision, one.counts, Said(_when(one), one.standing, what))
-                said.setdefault(key, []).append(spoken)
-                if _may_not_close(one, state, reports):
-                    void.setdefault(key, []).append(spoken)
-                    barred.setdefault(key, []).append(what)
-            elif one.place == "not entitled":
+    for one, state in ((each, state) for each in reports for state in each.record.nonconformances):
+        key, what = (state.id, state.area), (state, one.record)
+        if one.counts or one.place == "superseded":
+            spoken = Spoken(one.file, one.record.revision, one.counts, Said(_when(one), one.standing, what))
+            said.setdefault(key, []).append(spoken)
+            if _may_not_close(one, state, reports):
+                void.setdefault(key, []).append(spoken)
                 barred.setdefault(key, []).append(what)
+        elif one.place == "not entitled":
+            barred.setdefault(key, []).append(what)
     rows = [_standing_row(said[key], barred.get(key, ()), _counting(reports), heard, void.get(key, ())) for key in said]
     return tuple(sorted(filter(None, rows), key=lambda row: (_OPEN_FIRST[row.status], row.id)))
 

@@ -40,6 +40,10 @@ _HEADLINES = {
     "not evaluated": "headline.none",
 }
 _NOTHING = "–"
+_BENEATH = (
+    "air_uncertainty", "humidity_uncertainty", "steel_uncertainty", "dew_point_uncertainty", "expanded_uncertainty",
+)  # fmt: skip
+"""Uncertainties of a reading of the conditions, in the order in which they stand beneath its values."""
 _NAME_WORDS = 60
 """Words that a name can have: it has at most 120 characters."""
 _FEW_WORDS = 12
@@ -138,7 +142,8 @@ def _results(text: str, evaluation: dict[str, Any], words: Words, said: Sentence
         figures = [_shown(row.get("steel")), _shown(row["dew_point"]), _shown(row["margin"])]
         during = _FEW_WORDS + 2 * sum(map(_words, row["during"]))
         verdict = [words(f"verdict.{row['verdict']}")]
-        if not _sequence(row["time"], _NAME_WORDS + _FEW_WORDS, *figures, during, verdict).search(text):
+        beneath = [f"± {_shown(row[name])}" for name in _BENEATH if name in row]
+        if not _sequence(row["time"], _NAME_WORDS + _FEW_WORDS, *figures, during, verdict, *beneath).search(text):
             yield f"conditions at {row['time']}: no row with dew point {row['dew_point']} and margin {row['margin']}"
 
 

@@ -21,6 +21,7 @@ from reportgen.results.codes.profile import SpotCame, SpotsMissing
 from reportgen.results.facts import Amount, Facts, Nothing, Place, Stated, Word
 from reportgen.results.statements import CheckCode, Code, GapCode, StepCode, TaskCode, words_of
 from reportgen.results.values import Bounded
+from reportgen.units import Quantity
 from reportgen.words.catalogue import languages
 from reportgen.words.sentences import part_name, sentences, sources
 
@@ -200,7 +201,7 @@ def groups_of_measurement(kind):
     yield from ("limit", "method", "result", "measurement")
     yield from () if kind in LOGS else ("applied",)
     yield from () if kind in OF_A_SURFACE else ("entry",)
-    yield from ("measured",) if kind.derived else ()
+    yield from ("measured",) if kind.derived or "budgets" in kind.result.__dataclass_fields__ else ()
     yield from ("measured", "rule-of", "derived") if kind.bears_on else ()
     yield from ("without-limit",) if kind.subject else ()
 
@@ -372,8 +373,9 @@ def test_every_part_and_every_word_is_rendered(language):
 
 
 def test_the_closed_lists_are_those_of_the_formulas_and_of_the_models():
-    from reportgen.measurements.salts import SaltLimit
-    from reportgen.metrology import conformity, plausibility, tape, uncertainty
+    from reportgen.measurements.conditions.uncertainty import _SHOWN_BY
+    from reportgen.measurements.salts import SaltLimit, codes
+    from reportgen.metrology import conductivity, conformity, plausibility, tape, uncertainty
 
     assert set(WORDS["tape-grade"]) == set(get_args(tape.Grade))
     assert set(WORDS["overlap-rule"]) == set(get_args(tape.OverlapRule))
@@ -384,18 +386,40 @@ def test_the_closed_lists_are_those_of_the_formulas_and_of_the_models():
     assert set(WORDS["distribution"]) == set(get_args(uncertainty.Distribution))
     assert set(WORDS["usual"]) == set(get_args(plausibility.DoubtKind))
     assert set(WORDS["verdict"]) == set(get_args(Verdict))
-    assert set(WORDS["expressed-as"]) == set(get_args(SaltLimit.model_fields["expressed_as"].annotation))
+    limited = set(get_args(SaltLimit.model_fields["expressed_as"].annotation))
+    assert set(WORDS["expressed-as"]) == {*limited, codes.CHLORIDE_BY_CONDUCTIVITY}
     assert set(WORDS["tests"]) == {"reading", *(kind.key for kind in (*OF_A_SURFACE, *TESTS))}
-    gauge = uncertainty.Gauge("mil", 1, 2, 1, 1, 1, 1)
+    gauge = uncertainty.Gauge("mil", 1, 1, 2, 1, 1, 1, 1)
     one = uncertainty.location_budget(gauge, uncertainty.Pooled(1, 2), 2).components
     mean = uncertainty.area_budget(gauge, 1, 2).components
-    assert {part.name for part in (*one, *mean)} == set(WORDS["component"])
-    assert {part.source for part in (*one, *mean)} - set(citation_keys()) == set(WORDS["budget-source"])
+    read = uncertainty.instrument_components("relative humidity", uncertainty.Errors("%", 3, 1, 2, 1))
+    salts = tuple(_parts_of_salts(conductivity, uncertainty.Errors("uS/cm", 1)))
+    named = {part.name for part in (*one, *mean, *salts)} | {"conductivity meter", "instrument"}
+    assert named | _SHOWN_BY.keys() == set(WORDS["component"])
+    sources = {part.source for part in (*one, *mean, *read, *salts)} | {"contract", "stated-repeatability"}
+    assert sources - set(citation_keys()) == set(WORDS["budget-source"])
+
+
+def _parts_of_salts(conductivity, errors):
+    """Every component of a salt test with all its errors stated, inside and beyond the published range."""
+    ml, cm2 = Quantity(Decimal(3), "ml"), Quantity(Decimal(12), "cm2")
+    made = conductivity.Extraction(Quantity(Decimal(9), "uS/cm"), Quantity(Decimal(1), "uS/cm"), ml, cm2, ml, cm2)
+    for text in ("10", "50"):
+        density = Quantity(Decimal(text), "mg/m2")
+        precision = conductivity.salt_precision_component(density)
+        yield from conductivity.salt_budget(
+            density, made, 5, precision, at_sample=errors, at_blank=errors
+        ).components  # fmt: skip
 
 
 def test_some_fact_has_words_of_each_closed_list():
     groups = [*OWN_WORDS, *(group for kind in MEASUREMENTS for group in words_of(kind.codes))]
     assert set(groups) == WORDS.keys() == {"topic"} | {group for kind in KINDS for group in groups_of(kind)}
+
+
+def test_what_is_only_observed_is_never_told_as_out_of_limits():
+    """`check` would tell it as noted."""
+    assert [one.name for one in CODES.values() if one.severity == "observation" and one.part == "out of limits"] == []
 
 
 def test_names_are_of_one_code_each_and_a_task_answers_a_finding():

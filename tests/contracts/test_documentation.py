@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from reportgen.audit import PROBLEMS
 from reportgen.cli.commands import build_parser
 from reportgen.loader.codes import CODES
 from reportgen.measurements import CODES as FINDING_CODES
@@ -34,13 +35,24 @@ def test_the_first_paragraph_states_the_job():
 def test_the_results_that_have_an_uncertainty_are_those_named():
     """The README says which: whoever gives another result its uncertainty mends that sentence and this list."""
     from reportgen import results
+    from reportgen.measurements import MEASUREMENTS
 
     values = [one for one in vars(results).values() if isinstance(one, type) and dataclasses.is_dataclass(one)]
+    values += [kind.result for kind in MEASUREMENTS]
     having = {one.__name__ for one in values for field in dataclasses.fields(one) if "uncertainty" in field.name}
-    assert having - {"BudgetLine"} == {"AreaResult", "LocationResult"}
+    named = {
+        "AreaResult": "as the mean of an area",
+        "LocationResult": "the profile, at each location",
+        "ConditionResult": "air and steel temperature, humidity, dew point and margin of each reading",
+        "SaltResult": "each test of soluble salts",
+        "AbrasiveResult": "the conductivity of the abrasive",
+    }
+    assert having - {"BudgetLine", "ResultBudget"} == named.keys()
     first = README.split("\n\n")[1]
-    assert "The profile is stated with its uncertainty, at each location and as the mean of an area" in first
-    assert "it is the only result that has one" in first
+    sentence = first[first.index("These results are stated with their uncertainty") : first.index("They are the only")]
+    assert [text for text in named.values() if text not in sentence] == []
+    without = first[first.index("They are the only ones that have one") :]
+    assert "dust, stains and times are judged as they were written down" in without
     assert "uncertainty of every" not in README
 
 
@@ -64,9 +76,21 @@ def test_every_message_code_is_explained():
 def test_every_finding_is_explained():
     rows = re.findall(r"^\| `([a-z-]+)` \| (.+?) \| (.+) \|$", README, re.MULTILINE)
     said = {code: sentences().explained(code) for code in FINDING_CODES}
-    assert {code: (meaning, remedy) for code, meaning, remedy in rows} == {
+    assert {code: (meaning, remedy) for code, meaning, remedy in rows if code not in PROBLEMS} == {
         code: (texts["meaning"], texts["remedy"]) for code, texts in said.items()
     }
+
+
+def test_every_problem_that_an_audit_names_is_explained(capsys):
+    from reportgen.cli import main
+
+    rows = re.findall(r"^\| `([a-z-]+)` \| (\w+) \| (.+?) \| (.+?) \|$", README, re.MULTILINE)
+    assert {code: tuple(told) for code, *told in rows} == {
+        code: (kind.weight, kind.explained()["meaning"], kind.remedy) for code, kind in PROBLEMS.items()
+    }
+    for code, kind in PROBLEMS.items():
+        assert main(["explain", code]) == 0
+        assert " ".join(kind.remedy.split()) in " ".join(capsys.readouterr().out.split())
 
 
 def test_the_example_job_is_answered_as_printed(tmp_path, monkeypatch, capsys):

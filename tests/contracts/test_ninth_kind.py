@@ -37,6 +37,8 @@ FIELDS = {
 }  # fmt: skip
 """What a new kind needs outside its folder, as DEVELOPERS.md says."""
 MOST_FILES = 6
+KEPT = ("metrology.contamination import Dust, dust_of_sizes, dust_within", "dust_within(Dust(", "dust_of_sizes(Dust(")
+"""What the copied rule goes on using of dust: the formulas."""
 
 
 @pytest.fixture(scope="module")
@@ -48,11 +50,12 @@ def seeded(tmp_path_factory):
     shutil.copytree(ROOT / "templates", folder / "templates")
     for file in (ROOT / "reportgen/measurements/dust").iterdir():
         if file.is_file():
-            text = file.read_text("utf-8").replace("metrology.contamination import Dust, dust_within", "KEPT")
-            text = text.replace("Dust(", "KEPT_CALL(").replace("dust_within(", "kept_within(")
+            text = file.read_text("utf-8")
+            for number, kept in enumerate(KEPT):
+                text = text.replace(kept, f"KEPT_{number};")
             text = re.sub(r"\bDUST\b", "FINS", re.sub("Dust", "Fins", re.sub("dust", "fins", text)))
-            text = text.replace("KEPT_CALL(", "Dust(").replace("kept_within(", "dust_within(")
-            text = text.replace("KEPT", "metrology.contamination import Dust, dust_within")
+            for number, kept in enumerate(KEPT):
+                text = text.replace(f"KEPT_{number};", kept)
             target = package / "measurements/fins" / file.name
             target.parent.mkdir(exist_ok=True)
             target.write_text(text, "utf-8")

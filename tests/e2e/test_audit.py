@@ -18,9 +18,11 @@ from functools import partial
 from pathlib import Path
 
 import pytest
+import yaml
 
 from reportgen.audit import QUESTIONS, Task, Terms, run_task
 from reportgen.issued import Checks, examined_from
+from reportgen.job.project import Repeatability
 from reportgen.pipeline.auditing import audit, audit_query
 from reportgen.pipeline.workers import Spread
 from tests.demo_archive import Archive, Seeded, by_a_stranger, made_once, shared_archive
@@ -90,10 +92,21 @@ def test_the_number_of_processes_changes_nothing(archive, few, tmp_path):
 
 def test_questions_are_answered_from_the_index(audited):
     done, _ = audited
-    heads, rows, _ = audit_query(done.index, "history", "BF-03-IR-009")
+    heads, rows, *_ = audit_query(done.index, "history", "BF-03-IR-009")
     assert [dict(zip(heads, row, strict=True))["revision"] for row in rows] == [0, 1]
-    heads, rows, _ = audit_query(done.index, "open")
+    heads, rows, *_ = audit_query(done.index, "open")
     assert [row[1] for row in rows] == ["BF-03-IR-011"]
+
+
+def test_the_repeatability_of_a_contract_is_printed_as_its_project_file_takes_it(audited):
+    done, _ = audited
+    answer = run("audit", "query", "repeatability", "--value", "BF-04", "--index", done.index)
+    heads, row = (line.split("\t") for line in answer.stdout.splitlines()[:2])
+    assert dict(zip(heads, row, strict=True))["verdict"] == "passed"
+    block = yaml.safe_load(answer.stdout[answer.stdout.index("    repeatability:") :])["repeatability"]
+    stated = Repeatability.model_validate({name: str(value) for name, value in block.items()})
+    assert stated.degrees_of_freedom >= 20
+    assert stated.value.unit in {"mil", "um"}
 
 
 def test_the_report_is_an_archival_file_with_the_answer_inside(audited):

@@ -38,8 +38,26 @@ LATER = {"first": day(1), "second": day(2, **OLD)}
 """The first report released B-1, and the second went on upon it: of the same steel."""
 LOW = "1.9, c1: 1.9"
 """Readings below the limit of the contract, and above that of a project file with laxer ones."""
+ACCEPTED = (
+    "  - {id: NCR-002, area: B-1, findings: [profile-below-minimum, walk-out-missing], disposition: use-as-is,"
+    " description: too smooth by the former limit, decided_by: eng, status: closed, evidence: letter of 5 May}\n"
+)
+LAX = PROJECT.replace("minimum: 2.0 mil", "minimum: 1.0 mil")
+
+
+def with_second_pot():
+    """The first day, on which a second apparatus blasted the area too, and too smooth."""
+    other = day(1, SMOOTH).partition("surfaces:\n")[2].replace("pot 1", "pot 2").replace("failing: 2", "failing: 5")
+    for location in (1, 2, 3):
+        other = other.replace(f"location: {location}", f"location: {location + 3}")
+    return f"{day(1).rstrip()}\n{other}"
+
+
 PROJECTS = {
-    "lax": PROJECT.replace("minimum: 2.0 mil", "minimum: 1.0 mil"),
+    "lax": LAX,
+    "varied": LAX.replace("document: HD-9 Part 4", "document: HD-9 Part 4 with variation 2"),
+    "small": PROJECT.replace("contract: HD-9", "contract: hd-9"),
+    "dashed": PROJECT.replace("contract: HD-9", "contract: HD–9"),
     "grown": PROJECT.replace("size: 12 m2}]", "size: 12 m2}, {id: B-3, name: deck, size: 9 m2}]").replace(
         "  eng: {name: E. Torrance", "  new: {name: N. Ostrey, role: inspector}\n  eng: {name: E. Torrance"
     ),
@@ -68,6 +86,14 @@ CASES = {
         "one/1": FAILED_AND_RAISED, "hired/2": day(2, raised=CLOSED, reinspects=True, inspector="maddock"),
         "one/3": day(3, raised=CLOSED, reinspects=True),
     },
+    "released by the contractor": {"one/1": FAILED, "hired/2": day(2, inspector="maddock")},
+    "released again": {"one/1": FAILED, "hired/2": day(2, inspector="maddock"), "one/3": day(3, **AGAIN)},
+    "left out of a revision": {"one/1": with_second_pot(), "one/2": day(1, revision=1)},
+    "corrected by a revision": {"one/1": FAILED, "one/2": day(1, revision=1)},
+    "laxer, by a variation": {"one/1": FAILED, "varied/2": day(2, LOW, **AGAIN)},
+    "laxer, accepted": {"one/1": FAILED, "lax/2": day(2, LOW, raised=ACCEPTED, **AGAIN)},
+    "small letters": {"one/1": FAILED, "small/2": day(2, **OLD)},
+    "another dash": {"one/1": FAILED, "dashed/2": day(2, **OLD)},
     "laxer, same area": {"one/1": FAILED, "lax/2": day(2, LOW, **AGAIN)},
     "laxer, another day and area": {"one/1": day(1), "lax/2": day(2, LOW, area="B-2", **AGAIN)},
     "laxer, same day": {"one/1": day(1), "lax/2": day(2, LOW, area="B-2", **AGAIN).replace("05-05", "05-04")},
@@ -107,7 +133,9 @@ def archive(tmp_path_factory):
             (place / "all" / CONTRACT[name]).mkdir(parents=True)
             for where, text in days.items():
                 at, _, file = where.partition("/")
-                terms = {"contract": CONTRACT[name], "project": PROJECTS.get(at, PROJECT)}
+                project = PROJECTS.get(at, PROJECT).replace("hd-9", CONTRACT[name].casefold())
+                project = project.replace("HD–9", CONTRACT[name].replace("-", "–"))
+                terms = {"contract": CONTRACT[name], "project": project}
                 made = folder(place / CONTRACT[name] / at, **{file: text}, **terms)
                 who = text.partition("inspector: ")[2].partition("}")[0].partition(",")[0]
                 called(made, "issue", f"{file}.yaml", "--identity", place / "keys" / f"{signers[who]}.p12")
@@ -215,7 +243,7 @@ def test_who_may_not_revise_the_report_that_raised_it_closes_no_nonconformance(a
         ("closing-not-entitled", "fault"), ("nonconformance-never-closed", "fault"), DIFFER,
     ]  # fmt: skip
     (area,) = audited(case, "areas")
-    assert (area["decision"], area["held_by"]) == ("hold", f"NCR-001 (raised in {number(case, 1)})")
+    assert (area["decision"], area["held_by"]) == ("rework", f"NCR-001 (raised in {number(case, 1)})")
     said = submitted(archive, trust, case, 0)
     assert f"{number(case, 2)} r0 says otherwise of NCR-001 than {number(case, 1)}, and may not" in said
     pdf = pypdf.PdfReader(archive / f"{CONTRACT[case]}.pdf")
@@ -290,3 +318,94 @@ def test_two_inspection_bodies_under_one_number_are_a_fault(audited):
     (one,) = audited("another body", "problems")
     assert (one["code"], one["weight"]) == ("contract-not-one", "fault")
     assert one["sentence"].endswith("from 2026-05-05 on: inspection body Vintry Inspection / Ardley Inspection")
+
+
+def test_who_may_not_revise_a_report_releases_nothing_that_it_did_not(archive, audited, trust):
+    """No nonconformance was raised, and the steel was blasted again: who had not released it has to say it is good."""
+    case = "released by the contractor"
+    first, second = number(case, 1), number(case, 2)
+    assert codes(audited(case, "problems")) == [("release-not-entitled", "fault"), DIFFER]
+    one = next(one for one in audited(case, "problems") if one["code"] == "release-not-entitled")
+    assert (one["number"], one["area"]) == (second, "B-1")
+    assert one["sentence"].startswith(f"{second} revision 0 releases area B-1; who signed it is not named in {first}")
+    assert one["files"] == [f"{CONTRACT[case]}/{second}.pdf", f"{CONTRACT[case]}/{first}.pdf"]
+    assert one["sentence"] in [row["sentence"] for row in audited(case, "open")]
+    (area,) = audited(case, "areas")
+    assert (area["decision"], area["last_report"][11:]) == ("rework", first)
+    assert area["contested"] == f"{second} r0: release"
+    said = submitted(archive, trust, case, 0)
+    assert f"{second} r0 says otherwise of area B-1 than {first} r0, which it may not revise" in said
+    pages = " ".join(
+        " ".join(one.extract_text() for one in pypdf.PdfReader(archive / f"{CONTRACT[case]}.pdf").pages).split()
+    )
+    assert f"disputed by {second} r0, which may not revise it" in pages
+
+
+def test_a_colleague_of_who_found_it_against_releases_it_after_that(audited):
+    case = "released again"
+    assert codes(audited(case, "problems")) == [("release-not-entitled", "fault"), DIFFER]
+    (area,) = audited(case, "areas")
+    assert (area["decision"], area["last_report"][11:]) == ("release", number(case, 3))
+
+
+@pytest.mark.parametrize(
+    ("case", "gone"),
+    [
+        ("left out of a revision", "an entry of pot 2 is gone; location 5, which did not conform, is gone"),
+        ("corrected by a revision", "location 2, which did not conform, conforms"),
+    ],
+)
+def test_a_revision_in_favour_of_the_steel_is_a_doubt_that_names_what_is_gone(archive, audited, trust, case, gone):
+    (one,) = audited(case, "problems")
+    first = number(case, 1)
+    assert (one["code"], one["weight"], one["area"]) == ("revision-in-favour", "doubt", "B-1")
+    assert one["sentence"] == (
+        f"{first} revision 1 finds better of area B-1 than revision 0: the decision is `release`, not `rework`; {gone};"
+        " reason given: a reading was wrong"
+    )
+    said = submitted(archive, trust, case, 0)
+    assert one["sentence"] in said
+    assert one["sentence"][1:] in " ".join(
+        pypdf.PdfReader(archive / f"{CONTRACT[case]}.pdf").pages[0].extract_text().split()
+    )
+
+
+def test_limits_that_another_document_of_the_contract_states_are_a_doubt(archive, audited, trust):
+    case = "laxer, by a variation"
+    problems = audited(case, "problems")
+    assert codes(problems) == [("released-under-varied-limits", "doubt"), DIFFER]
+    told = next(one["sentence"] for one in problems if one["code"] == "released-under-varied-limits")
+    contract = CONTRACT[case]
+    assert told.endswith(f"; the specification is {contract} Part 4 with variation 2, no longer {contract} Part 4")
+    assert audited(case, "areas")[-1]["decision"] == "release"
+    assert f"by the limits of all/{contract}/{number(case, 1)}.pdf (the specification is" in submitted(
+        archive, trust, case, 0
+    )
+
+
+def test_steel_accepted_beside_laxer_limits_is_no_fault(archive, audited, trust):
+    """The way out where no document names the change: who may decide accepts what the former limits forbid."""
+    case = "laxer, accepted"
+    assert codes(audited(case, "problems")) == [DIFFER]
+    assert "use-as-is" in submitted(archive, trust, "laxer, same area", 2)
+    submitted(archive, trust, case, 0)
+
+
+def test_a_contract_number_in_small_letters_is_the_same_contract(archive, audited, trust):
+    case = "small letters"
+    assert codes(audited(case, "problems")) == [
+        ("contract-written-otherwise", "doubt"),
+        ("failure-not-undone", "fault"),
+    ]
+    assert f"{number(case, 2)}.pdf releases area B-1; beside" in submitted(archive, trust, case, 2)
+
+
+def test_a_contract_number_with_another_dash_is_told(audited):
+    case = "another dash"
+    (one,) = audited(case, "problems")
+    assert (one["code"], one["weight"]) == ("contract-written-otherwise", "doubt")
+    other = CONTRACT[case].replace("-", "–")
+    assert (
+        one["sentence"]
+        == f"contracts {CONTRACT[case]} and {other} are written much alike, and were not held against each other"
+    )

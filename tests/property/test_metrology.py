@@ -6,11 +6,16 @@ from fractions import Fraction
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
+from reportgen.measurements.judging import judged
+from reportgen.measurements.salts import SaltLimit
+from reportgen.measurements.salts.rule import limit_in_unit as salt_limits
+from reportgen.measurements.uncertain import Uncertainty
 from reportgen.metrology.climate import (
     dew_point,
     margin,
     saturation_pressure,
 )
+from reportgen.metrology.conductivity import reading_budget
 from reportgen.metrology.contamination import salt_density
 from reportgen.metrology.distributions import grubbs_critical, t_factor, tolerance_factor
 from reportgen.metrology.exact import Root
@@ -24,7 +29,6 @@ from reportgen.metrology.sampling import (
     walk_out,
 )
 from reportgen.metrology.statistics import (
-    confidence_interval,
     outlier_test,
     percent_within_limits,
     summary,
@@ -33,6 +37,7 @@ from reportgen.metrology.statistics import (
 from reportgen.metrology.tape import net_reading, tape_scheme
 from reportgen.metrology.uncertainty import (
     Component,
+    Errors,
     Gauge,
     Pooled,
     area_budget,
@@ -152,6 +157,30 @@ def test_salts_are_proportional_and_unit_exact(rise, volume, area):
     assert salt_density(us.to("mS/m"), none, ml.to("l"), cm2.to("in2")).exact == single.exact
 
 
+RULES = ("simple", "guarded", "banded")
+
+
+@given(st.integers(0, 100_000), st.integers(1, 10_000), st.integers(1, 10_000), st.sampled_from(RULES))
+def test_the_unit_of_a_salt_limit_never_changes_a_verdict(value, most, wide, rule):
+    """Whatever the rule: 1 µg/cm² are 10 mg/m²; and under the simple rule U decides nothing."""
+    density = Quantity(Fraction(value, 100), "mg/m2")
+    in_mg, in_ug = Quantity(Decimal(most) / 10, "mg/m2"), Quantity(Decimal(most) / 100, "ug/cm2")
+    budget = reading_budget("instrument", Errors("mg/m2", Fraction(wide, 100)))
+    uncertainty = Uncertainty("salt-density", budget)
+    kinds = [SaltLimit.model_construct(maximum=each) for each in (in_mg, in_ug)]
+    both = [judged(density, "mg/m2", salt_limits(kind), rule, uncertainty, 1) for kind in kinds]
+    assert both[0].verdict == both[1].verdict
+    without = judged(density, "mg/m2", salt_limits(kinds[0]), rule, None, 1)
+    if rule == "simple":
+        assert (
+            both[0].verdict == without.verdict == ("conforms" if density.exact <= in_mg.exact else "does not conform")
+        )
+    else:
+        assert (without.verdict == "inconclusive") or density.exact > in_mg.exact
+    if both[0].verdict == "conforms":
+        assert density.exact <= in_mg.exact
+
+
 @given(POSITIVE, POSITIVE, st.integers(1, 9), POSITIVE, st.integers(1, 5))
 def test_more_surface_never_needs_fewer_locations(size, first, first_count, step, step_count):
     plan = (Quantity(first, "m2"), first_count, Quantity(step, "m2"), step_count)
@@ -221,11 +250,12 @@ def test_statistics_shift_and_scale_with_the_values(values, shift, scale):
 
 
 @given(SAMPLES)
-def test_intervals_hold_the_mean_and_nest(values):
+def test_a_tolerance_interval_is_about_the_mean(values):
     of = summary(values)
     assume(of.standard_deviation)
-    confidence, tolerance = confidence_interval(of), tolerance_interval(of)
-    assert tolerance.lower < confidence.lower < of.mean < confidence.upper < tolerance.upper
+    found = tolerance_interval(of)
+    assert found.lower < of.mean < found.upper
+    assert found.lower + found.upper == 2 * of.mean
 
 
 @given(SAMPLES, HEIGHTS, HEIGHTS, HEIGHTS)

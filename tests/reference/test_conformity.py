@@ -8,6 +8,7 @@ from scipy import stats
 from reportgen.metrology.conformity import (
     Limits,
     combined_verdict,
+    decide,
     judge,
     probability_of_conformity,
 )
@@ -42,6 +43,15 @@ def test_guarded_acceptance_and_simple_acceptance(row):
     assert (guarded.verdict == "conforms") == (row["band"] == "pass")
     assert (guarded.verdict == "does not conform") == (row["band"] in {"conditional fail", "fail"})
     simple = judge(mil(row["value"]), RANGE)
+    assert (simple.verdict == "conforms") == (row["band"] in {"pass", "conditional pass"})
+
+
+@pytest.mark.parametrize("row", published("bands").rows, ids=lambda row: row["value"])
+def test_deciding_with_an_uncertainty_is_judging_and_simple_acceptance_needs_none(row):
+    for rule in ("simple", "guarded", "banded"):
+        found = decide(mil(row["value"]), RANGE, rule=rule, rounding="none", expanded=mil("0.2"))
+        assert found.verdict == judge(mil(row["value"]), RANGE, rule=rule, rounding="none", expanded=mil("0.2")).verdict
+    simple = decide(mil(row["value"]), RANGE, rule="simple", rounding="none", expanded=None)
     assert (simple.verdict == "conforms") == (row["band"] in {"pass", "conditional pass"})
 
 

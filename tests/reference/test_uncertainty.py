@@ -80,7 +80,7 @@ def test_combined_uncertainty_against_the_uncertainties_package():
 
 def test_area_mean_against_the_uncertainties_package():
     """Systematic parts stay whole in the mean of nine locations, the scatter is divided by three."""
-    gauge = Gauge("um", 5, accuracy_k=2, film=2)
+    gauge = Gauge("um", calibration=5, calibration_k=2, film=2)
     ours = area_budget(gauge, Decimal("6.6"), 9)
     accuracy, film = ufloat(0, 5 / 2), ufloat(0, 2 / math.sqrt(3))
     locations = [ufloat(60, 6.6) + accuracy + film for _ in range(9)]

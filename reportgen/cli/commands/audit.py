@@ -127,7 +127,8 @@ def _query(options: argparse.Namespace) -> Answer:
     found = audit_query(options.index, options.what[1], options.value)
     rows = ("\t".join("" if cell is None else printable(str(cell)) for cell in row) for row in found.rows)
     return Answer(
-        data={"rows": [dict(zip(found.heads, row, strict=True)) for row in found.rows]},
-        text="\n".join(("\t".join(found.heads), *rows)),
+        data={"rows": [dict(zip(found.heads, row, strict=True)) for row in found.rows]}
+        | ({"below": list(found.below)} if found.below else {}),
+        text="\n".join(("\t".join(found.heads), *rows, *map(printable, found.below))),
         notes=() if found.finished else ("note: this audit has not come to its end; the answer may be incomplete",),
     )

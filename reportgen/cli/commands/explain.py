@@ -30,11 +30,12 @@ def run(options: argparse.Namespace) -> Answer:
 
 
 def explain_code(code: str) -> Answer:
-    """Explain a finding code such as ``dew-point-margin`` or a message code such as ``JOB110``.
+    """Explain a finding such as ``dew-point-margin``, a message such as ``JOB110``, or a problem that an audit names.
 
     Raises:
-        UsageError: for a code that is neither, with the nearest one.
+        UsageError: for a code that is none, with the nearest one.
     """
+    from reportgen.audit.problems import PROBLEMS
     from reportgen.loader import CODES
     from reportgen.measurements import CODES as FINDING_CODES
     from reportgen.words.sentences import sentences
@@ -43,8 +44,10 @@ def explain_code(code: str) -> Answer:
         facts = {"code": code, "meaning": CODES[code]}
     elif code in FINDING_CODES:
         facts = {"code": code, **sentences().explained(code)}
+    elif code in PROBLEMS:
+        facts = {"code": code, **PROBLEMS[code].explained()}
     else:
-        near = closest(code, [*FINDING_CODES, *CODES])
+        near = closest(code, [*FINDING_CODES, *CODES, *PROBLEMS])
         raise UsageError(
             f"`{code}` is neither a finding nor a message of this program",
             help_text=f"did you mean `{near}`?" if near else "a day file is explained with --area ID",

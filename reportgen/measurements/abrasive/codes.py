@@ -4,8 +4,9 @@ from typing import Annotated, Final, get_args
 
 from reportgen.measurements.abrasive.record import OilSeen
 from reportgen.measurements.gaps import Gap
+from reportgen.results.codes.profile import DecisionRule, GuardBand
 from reportgen.results.facts import Amount, Facts, Nothing, Word
-from reportgen.results.statements import GapCode, TaskCode, fails, missing
+from reportgen.results.statements import Code, GapCode, TaskCode, fails, missing
 
 TESTS: Final = ("oil", "conductivity")
 """The tests of an abrasive that a contract can ask for."""
@@ -14,10 +15,15 @@ OilShown = Annotated[Word, "oil", get_args(OilSeen)]
 
 
 class ConductivityAtMost(Facts):
-    """The highest conductivity of the leachate, and the method that is to measure it where one is stated."""
+    """The highest conductivity of the leachate, and the method that is to measure it where one is stated.
+
+    ``precision`` is the method's where the contract states one, ``rule`` the decision rule where it is not simple.
+    """
 
     maximum: Amount
     method: str | None = None
+    precision: Amount | None = None
+    rule: DecisionRule | None = None
 
 
 class NoOil(Facts):
@@ -41,10 +47,11 @@ class OilInVial(Facts):
 
 
 class LeachateConducts(Facts):
-    """Conductivity of the leachate, and the method by which it was measured where that is recorded."""
+    """Conductivity of the leachate with U where it is known, and the method where that is recorded."""
 
     conductivity: Amount
     method: str | None = None
+    expanded: Amount | None = None
 
 
 class NothingTested(Facts):
@@ -74,6 +81,30 @@ class AbrasiveUnclean(Facts):
     demands: tuple[Demand, ...]
 
 
+class AbrasiveNear(Facts):
+    """A conductivity nearer to its limit than its expanded uncertainty, which is the guard band."""
+
+    abrasive: str
+    conductivity: Amount
+    maximum: Amount
+    expanded: Amount
+    band: GuardBand
+
+
+class AbrasiveUncertain(Facts):
+    """The decision rule needs an uncertainty, and neither the contract nor the instrument states one."""
+
+    abrasive: str
+    conductivity: Amount
+    rule: DecisionRule
+
+
+class AbrasiveAgain(Facts):
+    """The abrasive whose conductivity is to be measured again."""
+
+    abrasive: str
+
+
 class AbrasiveUnchecked(Facts):
     """The test that is missing of an abrasive, and when."""
 
@@ -85,5 +116,10 @@ class AbrasiveUnchecked(Facts):
 
 CHECK_MISSING: Final = missing("abrasive-check-missing", AbrasiveUnchecked)
 NOT_CLEAN: Final = fails("abrasive-not-clean", AbrasiveUnclean)
+IN_GUARD_BAND: Final = missing("abrasive-in-guard-band", AbrasiveNear)
+INCONCLUSIVE: Final[Code[AbrasiveNear | AbrasiveUncertain]] = missing(
+    "abrasive-inconclusive", AbrasiveNear, AbrasiveUncertain
+)
+MEASURE_AGAIN: Final = TaskCode("measure-abrasive-again", AbrasiveAgain)
 MAKE_TEST: Final = TaskCode("make-abrasive-test", AbrasiveUnchecked, answers=CHECK_MISSING.name)
 WITHOUT_LIMIT: Final = GapCode("abrasive-without-limit", Nothing)

@@ -4,7 +4,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from reportgen.fields import Clause, Clock, Conductivity, Duration, Ident, Model, Name, YesNo
+from reportgen.fields import Clause, Clock, Conductivity, DecisionRule, Duration, Ident, Model, Name, YesNo
 
 OilSeen = Literal["none seen", "film", "cloud"]
 """What the vial test shows."""
@@ -16,8 +16,17 @@ class AbrasiveLimits(Model):
     clause: Clause = None
     maximum_conductivity: Conductivity | None = None
     conductivity_method: Name | None = None
+    conductivity_precision: Annotated[
+        Conductivity | None, Field(description="precision of the method (95 %) that the contract states")
+    ] = None
+    decision_rule: DecisionRule | None = None
     oil_free: Annotated[YesNo, Field(description="an oil test is required")] = False
     interval: Duration | None = None
+
+    @property
+    def rule(self) -> DecisionRule:
+        """The decision rule; simple where the contract states none."""
+        return self.decision_rule or "simple"
 
 
 class AbrasiveCheck(Model):

@@ -32,6 +32,8 @@ CONDITIONS = Measurement(
     named_by=("time", "place"),
     exported=(
         "time", "place", "air", "humidity", "dew_point", "steel", "margin", "margin_unit", "verdict", "during",
+        "expanded_uncertainty", "coverage_factor", "probability_of_conformity", "air_uncertainty",
+        "humidity_uncertainty", "dew_point_uncertainty", "steel_uncertainty",
     ),
     codes=codes,
     rows_on_sheet=5,

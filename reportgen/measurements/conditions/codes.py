@@ -4,9 +4,10 @@ from decimal import Decimal
 from typing import Annotated, Final
 
 from reportgen.measurements.gaps import Gap
+from reportgen.results.codes.profile import DecisionRule, GuardBand
 from reportgen.results.facts import Amount, Facts, Nothing, Word
-from reportgen.results.statements import GapCode, fails, missing
-from reportgen.results.values import VerdictWord
+from reportgen.results.statements import Code, GapCode, fails, missing
+from reportgen.results.values import Component, UncertainQuantity, VerdictWord
 
 Work = Annotated[Word, "work", ("blasting", "coating", "blasting and coating", "coating and blasting")]
 NoWork = Annotated[Word, "work-none", ("none",)]
@@ -65,6 +66,7 @@ class ConditionsRequired(Facts):
     """What the contract requires; it may state limits of nothing that is judged."""
 
     demands: tuple[Demand, ...] = ()
+    decision_rule: DecisionRule | None = None
 
 
 # What was read
@@ -104,10 +106,14 @@ class ConditionsSeen(Facts):
     margin: Amount
     verdict: VerdictWord
     during: tuple[WorkOn, ...] = ()
+    expanded: Amount | None = None
 
 
 class LimitMissed(Facts):
-    """A value that misses its limit during ``work``, or while ``idle``; ``asked`` where an entry is open to doubt."""
+    """A value that misses its limit during ``work``, or while ``idle``; ``asked`` where an entry is open to doubt.
+
+    ``expanded`` is U where the decision rule asks for it.
+    """
 
     taken_at: str | None
     value: Amount
@@ -115,6 +121,44 @@ class LimitMissed(Facts):
     work: Work | None = None
     idle: NoWork | None = None
     asked: InDoubt | None = None
+    expanded: Amount | None = None
+
+
+class LimitNear(Facts):
+    """A value nearer to its limit than its uncertainty, the guard band, during ``work``; where it lies beside it."""
+
+    taken_at: str | None
+    quantity: UncertainQuantity
+    value: Amount
+    expanded: Amount
+    limit: LimitOf
+    work: Work
+    band: GuardBand
+
+
+class Lacking(Facts):
+    """A quantity whose error is not on record: that of the ``instruments`` named for it, None where none is named."""
+
+    quantity: Component
+    instruments: str | None = None
+
+
+class UncertaintyLacking(Facts):
+    """All that is lacking for the uncertainty of a reading."""
+
+    lacking: tuple[Lacking, ...]
+
+
+class ErrorsUnknown(Facts):
+    """The decision rule needs an uncertainty, and the errors of the instruments are not on record."""
+
+    taken_at: str | None
+    quantity: UncertainQuantity
+    value: Amount
+    limit: LimitOf
+    work: Work
+    rule: DecisionRule
+    lacking: tuple[Lacking, ...]
 
 
 # Why there is no dew point
@@ -201,9 +245,12 @@ HUMIDITY: Final = fails("humidity-above-maximum", LimitMissed)
 TOO_COLD: Final = fails("steel-too-cold", LimitMissed)
 TOO_WARM: Final = fails("steel-too-warm", LimitMissed)
 AIR: Final = fails("air-temperature-outside-limits", LimitMissed)
+IN_GUARD_BAND: Final = missing("conditions-in-guard-band", LimitNear)
+INCONCLUSIVE: Final[Code[LimitNear | ErrorsUnknown]] = missing("conditions-inconclusive", LimitNear, ErrorsUnknown)
 INTERVAL: Final = missing("conditions-interval", ConditionsUnread)
 MISSING: Final = missing("conditions-missing", ConditionsElsewhere)
 UNPLACED: Final = missing("conditions-unplaced", Nothing, part="wrong")
 OUTSIDE_RANGE: Final = missing("conditions-outside-range", OutsideRange)
 NOT_COMPUTED: Final = GapCode("conditions-not-computed", OutsideRange)
+UNCERTAINTY_UNKNOWN: Final = GapCode("conditions-uncertainty-unknown", UncertaintyLacking)
 WITHOUT_LIMIT: Final = GapCode("conditions-without-limit", Nothing)

@@ -8,6 +8,7 @@ from reportgen.fields import (
     Clause,
     Clock,
     Confirmed,
+    DecisionRule,
     Duration,
     Ident,
     Margin,
@@ -34,6 +35,7 @@ class ConditionLimits(Model):
     minimum_air: Temperature | None = None
     maximum_air: Temperature | None = None
     interval: Duration | None = None
+    decision_rule: DecisionRule | None = None
     psychrometer: Annotated[
         Literal["wmo", "ams"] | None,
         Field(description="formula for wet-bulb readings: WMO or AMS psychrometer coefficient"),

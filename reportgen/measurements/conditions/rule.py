@@ -6,22 +6,33 @@ A reading tells about the areas of its place alone: it neither condemns nor clea
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from decimal import Decimal
-from fractions import Fraction
-from itertools import zip_longest
-from typing import Final
+from itertools import product, zip_longest
+from typing import Any, Final
 
 from reportgen.measurements.conditions import codes
 from reportgen.measurements.conditions.record import Condition, ConditionLimits
+from reportgen.measurements.conditions.uncertainty import Uncertainties, uncertainties
 from reportgen.measurements.gaps import GapBefore, gap_of
 from reportgen.measurements.slice import Covering, Scene, Window
+from reportgen.measurements.uncertain import Uncertainty
 from reportgen.metrology.climate import STANDARD_PRESSURE, ClimateRangeError, dew_point, humidity_from_wet_bulb, margin
+from reportgen.metrology.conformity import (
+    Decided,
+    DecisionRule,
+    Limits,
+    combined_verdict,
+    decide,
+    probability_of_conformity,
+)
+from reportgen.metrology.uncertainty import printed_places, printed_uncertainty
 from reportgen.references import citation
-from reportgen.results import AtTime, DerivationStep, Finding, Outcome, Severity, Stated, Verdict
+from reportgen.results import AtTime, DerivationStep, Finding, Outcome, ResultBudget, Severity, Stated, Verdict
 from reportgen.results.facts import NOTHING, Amount, Place, Value, Word
 from reportgen.results.statements import Code
-from reportgen.units import Quantity, rounded
+from reportgen.units import Quantity, kind_of, rounded
 
 PRINTED_PLACES: Final = 1
+PROBABILITY_PLACES: Final = 4
 DEFAULT_MARGIN_UNIT: Final = "delta_degC"
 _NO_WORK: Final = Word("work-none", "none")
 _ASKED: Final = Word("conditions-asked", "asked")
@@ -30,7 +41,10 @@ _ASKED: Final = Word("conditions-asked", "asked")
 class ConditionResult(Value):
     """One reading of the conditions: humidity in %, dew point in °C, margin in the unit of its limit.
 
-    ``place`` is where it was taken, as far as it says so: a place, the areas listed, or both.
+    ``place`` is where it was taken, as far as it says so: a place, the areas listed, or both. The expanded uncertainty,
+    its coverage factor and the probability are those of the margin; each uncertainty is absent where the errors of the
+    instruments are not on record. The budgets stand with one reading for each set of instruments: that of the least
+    margin.
     """
 
     time: AtTime
@@ -43,40 +57,65 @@ class ConditionResult(Value):
     steel: Decimal
     margin_unit: str = "delta_degC"
     during: tuple[str, ...] = ()
+    expanded_uncertainty: Decimal | None = None
+    coverage_factor: Decimal | None = None
+    probability_of_conformity: Decimal | None = None
+    air_uncertainty: Decimal | None = None
+    steel_uncertainty: Decimal | None = None
+    humidity_uncertainty: Decimal | None = None
+    dew_point_uncertainty: Decimal | None = None
+    budgets: tuple[ResultBudget, ...] = ()
 
 
 class _Limit(Value):
-    """One limit against one reading: what is compared, in the limit's unit, and which way it may not go."""
+    """One limit against one reading: which way it may not go, and how the unrounded value was judged."""
 
     code: Code[codes.LimitMissed]
     stated: type[codes.LimitOf]
-    value: Fraction
     limit: Quantity
+    decided: Decided
+    quantity: str
     known: bool = True
     """Whether nothing that it was computed from is doubted."""
 
     @property
-    def met(self) -> bool:
-        """Whether the unrounded value keeps the limit."""
-        return self._met(self.value)
-
-    def _met(self, value: Fraction | Decimal) -> bool:
-        at_least = self.stated in {codes.MarginAtLeast, codes.SteelAtLeast, codes.AirAtLeast}
-        return value >= self.limit.exact if at_least else value <= self.limit.exact
+    def shown(self) -> Decimal:
+        """The value in the unit of the limit, with the digits that show its verdict."""
+        return self.decided.judgement.shown
 
     @property
-    def places(self) -> int:
-        """Decimals that show the value on the side of the limit on which it is."""
-        places = max(PRINTED_PLACES, self.limit.places)
-        while self._met(rounded(self.value, places)) != self.met:
-            places += 1
-        return places
+    def _expanded(self) -> Amount | None:
+        """U, in degrees of difference for a temperature, where it was a guard band."""
+        judgement = self.decided.judgement
+        if not judgement.guarded or judgement.expanded is None:
+            return None
+        return Amount(judgement.expanded, _difference(self.limit.unit))
 
     def missed(self, taken_at: str | None, work: Word | None) -> codes.LimitMissed:
         """Return as facts how it was missed during some work, or while nothing was done."""
-        value = Amount(rounded(self.value, self.places), self.limit.unit)
         idle, asked = (None if work else _NO_WORK), (None if self.known else _ASKED)
-        return codes.LimitMissed(taken_at, value, self.stated(Amount.of(self.limit)), work, idle, asked)
+        value = Amount(self.shown, self.limit.unit)
+        return codes.LimitMissed(
+            taken_at, value, self.stated(Amount.of(self.limit)), work, idle, asked, self._expanded
+        )  # fmt: skip
+
+    def open(
+        self, taken_at: str | None, work: Word, rule: DecisionRule, lacking: tuple[codes.Lacking, ...]
+    ) -> tuple[Code[Any], codes.LimitNear | codes.ErrorsUnknown]:
+        """Return as code and facts why there is no verdict on work during which it was read."""
+        quantity, limit = Word("quantity", self.quantity), self.stated(Amount.of(self.limit))
+        value, expanded = Amount(self.shown, self.limit.unit), self._expanded
+        if expanded is None:
+            by = Word("decision-rule", rule)
+            return codes.INCONCLUSIVE, codes.ErrorsUnknown(taken_at, quantity, value, limit, work, by, lacking)
+        band = Word("guard-band", self.decided.judgement.band)
+        near = codes.LimitNear(taken_at, quantity, value, expanded, limit, work, band)
+        return (codes.IN_GUARD_BAND if rule == "guarded" else codes.INCONCLUSIVE), near
+
+
+def _difference(unit: str) -> str:
+    """Return the unit in which an error of a value is stated: degrees of difference for a temperature."""
+    return f"delta_{unit}" if kind_of(unit) == "temperature" else unit
 
 
 class _Read(Value):
@@ -87,6 +126,33 @@ class _Read(Value):
     dew: Quantity
     margin: Quantity
     limits: tuple[_Limit, ...]
+    uncertain: Uncertainties
+
+    def _of(self, stated: type[codes.LimitOf]) -> _Limit | None:
+        return next((limit for limit in self.limits if limit.stated is stated), None)
+
+    @property
+    def shown_margin(self) -> Decimal:
+        """The margin with the digits that show its verdict."""
+        limit = self._of(codes.MarginAtLeast)
+        return rounded(self.margin.exact, PRINTED_PLACES) if limit is None else limit.shown
+
+    @property
+    def shown_humidity(self) -> Decimal:
+        """The humidity as written, or as computed with the digits that show its verdict."""
+        stated, limit = self.standing.record.humidity, self._of(codes.HumidityAtMost)
+        if stated is not None:
+            return rounded(self.humidity.exact, stated.places)
+        return rounded(self.humidity.exact, PRINTED_PLACES if limit is None else _places(limit.shown))
+
+    @property
+    def probability(self) -> Decimal | None:
+        """Probability that the margin keeps its limit; None without a limit or without an uncertainty."""
+        limit, spread = self._of(codes.MarginAtLeast), self.uncertain.margin
+        if limit is None or spread is None:
+            return None
+        standard, limits = Quantity(spread.budget.combined, self.margin.unit), Limits(minimum=limit.limit)
+        return rounded(probability_of_conformity(self.margin, standard, limits), PROBABILITY_PLACES)
 
 
 def required(limit: ConditionLimits) -> codes.ConditionsRequired:
@@ -96,7 +162,9 @@ def required(limit: ConditionLimits) -> codes.ConditionsRequired:
         (codes.SteelAtLeast, limit.minimum_steel), (codes.SteelAtMost, limit.maximum_steel),
         (codes.AirAtLeast, limit.minimum_air), (codes.AirAtMost, limit.maximum_air), (codes.ReadEvery, limit.interval),
     )  # fmt: skip
-    return codes.ConditionsRequired(tuple(stated(Amount.of(value)) for stated, value in rows if value is not None))
+    demands = tuple(stated(Amount.of(value)) for stated, value in rows if value is not None)
+    rule = None if limit.decision_rule is None else Word("decision-rule", limit.decision_rule)
+    return codes.ConditionsRequired(demands, rule)
 
 
 def seen(result: ConditionResult) -> codes.ConditionsSeen:
@@ -107,6 +175,7 @@ def seen(result: ConditionResult) -> codes.ConditionsSeen:
         codes.SteelRead(Amount(result.steel, "degC")), Amount(result.dew_point, "degC"),
         Amount(result.margin, result.margin_unit), Word("verdict", result.verdict),
         tuple(codes.WorkOn(Word("work", activity), area) for activity, _, area in work),
+        None if result.expanded_uncertainty is None else Amount(result.expanded_uncertainty, result.margin_unit),
     )  # fmt: skip
 
 
@@ -133,19 +202,43 @@ def judge(limit: ConditionLimits | None, scene: Scene[Condition]) -> Outcome[Con
             taken.append(_computed(limit, scene, one))
         except ClimateRangeError as error:
             refused.append((one, codes.OutsideRange(one.record.taken_at or None, outside(error))))
-    findings = [finding for reading in taken for finding in _limit_findings(limit, scene, reading)]
-    findings += [
-        codes.OUTSIDE_RANGE.found(facts, Place(area, time=scene.printed(one.at)))
-        for one, facts in refused
-        for area in one.areas
-    ]
-    findings += _unplaced(scene)
+    findings = [*_judged(limit, scene, taken), *_refused(scene, refused), *_unplaced(scene)]
     left_out = [codes.NOT_COMPUTED.at(facts, Place(time=scene.printed(one.at))) for one, facts in refused]
     if limit is None:
         left_out.append(codes.WITHOUT_LIMIT.at(NOTHING))
     else:
         findings += [*_unread(limit, scene), *_elsewhere(limit, scene)]
-    return Outcome(tuple(_result(scene, reading) for reading in taken), tuple(findings), not_evaluated=tuple(left_out))
+        lacking = dict.fromkeys(filter(None, (one.uncertain.lacking for one in taken)))
+        left_out += [codes.UNCERTAINTY_UNKNOWN.at(codes.UncertaintyLacking(one)) for one in lacking]
+    explained = _nearest(taken)
+    results = tuple(_result(scene, reading, explained=reading in explained) for reading in taken)
+    return Outcome(results, tuple(findings), not_evaluated=tuple(left_out))
+
+
+def _judged(limit: ConditionLimits | None, scene: Scene[Condition], taken: Iterable[_Read]) -> Iterator[Finding]:
+    """Yield what misses a limit, and what is left without a verdict, reading after reading."""
+    for reading in taken:
+        yield from _limit_findings(limit, scene, reading)
+        if limit is not None:
+            yield from _open_findings(limit, scene, reading)
+
+
+def _refused(
+    scene: Scene[Condition], refused: Iterable[tuple[Covering[Condition], codes.OutsideRange]]
+) -> Iterator[Finding]:
+    """Yield a finding for each area whose work a reading without a dew point stands for."""
+    for one, facts in refused:
+        for area in one.areas:
+            yield codes.OUTSIDE_RANGE.found(facts, Place(area, time=scene.printed(one.at)))
+
+
+def _nearest(taken: Iterable[_Read]) -> list[_Read]:
+    """Return the reading of the least margin for each set of instruments, during work where one was taken then."""
+    found: dict[frozenset[str], _Read] = {}
+    for one in sorted(taken, key=lambda one: (not one.standing.windows, one.margin.exact)):
+        if one.uncertain.each:
+            found.setdefault(frozenset(one.standing.record.instruments), one)
+    return list(found.values())
 
 
 def _computed(limit: ConditionLimits | None, scene: Scene[Condition], one: Covering[Condition]) -> _Read:
@@ -156,38 +249,66 @@ def _computed(limit: ConditionLimits | None, scene: Scene[Condition], one: Cover
     """
     record = one.record
     humidity = record.humidity
+    variant = "wmo" if limit is None else limit.psychrometer or "wmo"
     if humidity is None:
         assert record.wet_bulb is not None  # noqa: S101 - the model asks for humidity or for a wet bulb with pressure
         assert record.pressure is not None  # noqa: S101
         humidity = humidity_from_wet_bulb(
             record.air, record.wet_bulb, record.pressure, wick="ice" if record.wet_bulb_iced else "water",
-            psychrometer="wmo" if limit is None else limit.psychrometer or "wmo",
+            psychrometer=variant,
         )  # fmt: skip
     dew = dew_point(record.air, humidity)
-    if limit is None:
-        return _Read(one, humidity, dew, margin(record.steel, dew, DEFAULT_MARGIN_UNIT), ())
-    least = limit.dew_point_margin
+    least = None if limit is None else limit.dew_point_margin
     above = margin(record.steel, dew, DEFAULT_MARGIN_UNIT if least is None else least.unit)
+    uncertain = uncertainties(record, humidity, scene.instruments, variant, above.unit)
+    if limit is None:
+        return _Read(one, humidity, dew, above, (), uncertain)
     warmest, hottest = record.steel, "steel"
     if record.steel_warmest is not None:
         warmest, hottest = record.steel_warmest, "steel_warmest"
     moist = ("humidity",) if record.humidity is not None else ("air",)
     rows: tuple[
-        tuple[Code[codes.LimitMissed], type[codes.LimitOf], Quantity, Quantity | None, tuple[str, ...]], ...
+        tuple[
+            Code[codes.LimitMissed], type[codes.LimitOf], str, Quantity, Uncertainty | None, Quantity | None,
+            tuple[str, ...],
+        ], ...
     ] = (
-        (codes.DEW_POINT_MARGIN, codes.MarginAtLeast, above, least, ("air", "steel", *moist)),
-        (codes.HUMIDITY, codes.HumidityAtMost, humidity, limit.maximum_humidity, moist),
-        (codes.TOO_COLD, codes.SteelAtLeast, record.steel, limit.minimum_steel, ("steel",)),
-        (codes.TOO_WARM, codes.SteelAtMost, warmest, limit.maximum_steel, (hottest,)),
-        (codes.AIR, codes.AirAtLeast, record.air, limit.minimum_air, ("air",)),
-        (codes.AIR, codes.AirAtMost, record.air, limit.maximum_air, ("air",)),
-    )
+        (codes.DEW_POINT_MARGIN, codes.MarginAtLeast, "dew-point-margin", above, uncertain.margin, least,
+         ("air", "steel", *moist)),
+        (codes.HUMIDITY, codes.HumidityAtMost, "humidity", humidity, uncertain.humidity, limit.maximum_humidity, moist),
+        (codes.TOO_COLD, codes.SteelAtLeast, "steel-temperature", record.steel, uncertain.steel, limit.minimum_steel,
+         ("steel",)),
+        (codes.TOO_WARM, codes.SteelAtMost, "steel-temperature", warmest, uncertain.steel, limit.maximum_steel,
+         (hottest,)),
+        (codes.AIR, codes.AirAtLeast, "air-temperature", record.air, uncertain.air, limit.minimum_air, ("air",)),
+        (codes.AIR, codes.AirAtMost, "air-temperature", record.air, uncertain.air, limit.maximum_air, ("air",)),
+    )  # fmt: skip
+    rule = limit.decision_rule or "simple"
     limits = tuple(
-        _Limit(code, kind, value.in_unit(stated.unit), stated, not scene.asked(record, fields))
-        for code, kind, value, stated, fields in rows
+        _Limit(
+            code, kind, stated, _decided(kind, value, stated, rule, spread), quantity,
+            not scene.asked(record, fields),
+        )
+        for code, kind, quantity, value, spread, stated, fields in rows
         if stated is not None
-    )
-    return _Read(one, humidity, dew, above, limits)
+    )  # fmt: skip
+    return _Read(one, humidity, dew, above, limits, uncertain)
+
+
+_AT_LEAST: Final = frozenset({codes.MarginAtLeast, codes.SteelAtLeast, codes.AirAtLeast})
+
+
+def _decided(
+    kind: type[codes.LimitOf], value: Quantity, stated: Quantity, rule: DecisionRule, spread: Uncertainty | None
+) -> Decided:
+    """Judge the unrounded value; temperatures by the numbers of their scale, as their uncertainty is a difference."""
+    unit = _difference(stated.unit)
+    limit = Quantity(stated.magnitude, unit)
+    limits = Limits(minimum=limit) if kind in _AT_LEAST else Limits(maximum=limit)
+    return decide(
+        Quantity(value.in_unit(stated.unit), unit), limits, rule=rule, rounding="none", places=PRINTED_PLACES,
+        expanded=None if spread is None else spread.quantified,
+    )  # fmt: skip
 
 
 def outside(error: ClimateRangeError) -> codes.OutsideWhat:
@@ -208,25 +329,31 @@ def outside(error: ClimateRangeError) -> codes.OutsideWhat:
     return codes.TemperatureOutside(Word("thermometer", error.what), first, Decimal(lowest.value), highest, over)
 
 
-def _result(scene: Scene[Condition], reading: _Read) -> ConditionResult:
-    verdict: Verdict = "not evaluated"
-    if reading.limits:
-        known = [limit for limit in reading.limits if limit.known]
-        verdict = "conforms" if len(known) == len(reading.limits) else "inconclusive"
-        if not all(limit.met for limit in known):
-            verdict = "does not conform"
-    margins = [limit.places for limit in reading.limits if limit.stated is codes.MarginAtLeast]
-    humidities = [limit.places for limit in reading.limits if limit.stated is codes.HumidityAtMost]
-    one = reading.standing
-    record, stated = one.record, one.record.humidity
-    digits = max(humidities, default=PRINTED_PLACES) if stated is None else stated.places
+def _result(scene: Scene[Condition], reading: _Read, *, explained: bool) -> ConditionResult:
+    verdicts: set[Verdict] = {limit.decided.verdict if limit.known else "inconclusive" for limit in reading.limits}
+    one, record, uncertain = reading.standing, reading.standing.record, reading.uncertain
+    humidity, above, spread = reading.shown_humidity, reading.shown_margin, uncertain.margin
     return ConditionResult(
-        scene.printed(one.at), record.taken_at or None, rounded(reading.humidity.exact, digits),
-        rounded(reading.dew.exact, PRINTED_PLACES), rounded(reading.margin.exact, max(margins, default=PRINTED_PLACES)),
-        verdict, rounded(record.air.in_unit("degC"), PRINTED_PLACES),
+        scene.printed(one.at), record.taken_at or None, humidity, rounded(reading.dew.exact, PRINTED_PLACES), above,
+        combined_verdict(verdicts), rounded(record.air.in_unit("degC"), PRINTED_PLACES),
         rounded(record.steel.in_unit("degC"), PRINTED_PLACES), reading.margin.unit,
-        tuple(window.label for window in one.windows),
+        tuple(window.label for window in one.windows), _printed(spread, _places(above)),
+        None if spread is None else rounded(spread.budget.coverage_factor, 2), reading.probability,
+        _printed(uncertain.air), _printed(uncertain.steel), _printed(uncertain.humidity, _places(humidity)),
+        _printed(uncertain.dew_point), tuple(each.stated for each in uncertain.each) if explained else (),
     )  # fmt: skip
+
+
+def _places(number: Decimal) -> int:
+    return Quantity(number, "%").places
+
+
+def _printed(uncertainty: Uncertainty | None, places: int = PRINTED_PLACES) -> Decimal | None:
+    """Return U with the decimals of its value, one at least, and no more than two significant digits."""
+    if uncertainty is None or not uncertainty.expanded:
+        return None if uncertainty is None else Decimal(0)
+    beside = min(max(places, PRINTED_PLACES), max(PRINTED_PLACES, printed_places(uncertainty.expanded)))
+    return printed_uncertainty(uncertainty.expanded, beside)
 
 
 def _by_area(windows: Iterable[Window]) -> dict[str, Word]:
@@ -244,7 +371,7 @@ def _limit_findings(
     clause, one = (None if stated is None else stated.clause), reading.standing
     time, taken_at = scene.printed(one.at), one.record.taken_at or None
     concerned = _by_area(one.windows)
-    for limit in (limit for limit in reading.limits if not limit.met):
+    for limit in (limit for limit in reading.limits if limit.decided.verdict == "does not conform"):
         for area, work in concerned.items():
             severity: Severity | None = None if limit.known else "observation"
             missed = limit.missed(taken_at, work)
@@ -252,6 +379,15 @@ def _limit_findings(
         if not concerned and one.covered is not None:
             missed = limit.missed(taken_at, None)
             yield limit.code.found(missed, Place(time=time), clause=clause, severity="observation")
+
+
+def _open_findings(stated: ConditionLimits, scene: Scene[Condition], reading: _Read) -> Iterator[Finding]:
+    """Yield one finding for each value that work was done at and that its uncertainty leaves without a verdict."""
+    one, rule, lacking = reading.standing, stated.decision_rule or "simple", reading.uncertain.lacking
+    open_ = [limit for limit in reading.limits if limit.known and limit.decided.verdict == "inconclusive"]
+    for limit, (area, work) in product(open_, _by_area(one.windows).items()):
+        code, facts = limit.open(one.record.taken_at or None, work, rule, lacking)
+        yield code.found(facts, Place(area, time=scene.printed(one.at)), clause=stated.clause)
 
 
 def _unread(stated: ConditionLimits, scene: Scene[Condition]) -> Iterator[Finding]:

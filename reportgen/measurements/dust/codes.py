@@ -6,11 +6,18 @@ from reportgen.results.facts import Facts, Nothing
 from reportgen.results.statements import GapCode, TaskCode, fails, missing
 
 
+class DustSize(Facts):
+    """A size class that the highest quantity is stated for."""
+
+    size: int
+
+
 class DustAllowed(Facts):
-    """The limit: highest quantity rating and, where stated, size class."""
+    """The limit: highest quantity rating and, where stated, size class; ``sizes`` are those it is stated for."""
 
     maximum_quantity: int
     maximum_size: int | None = None
+    sizes: tuple[DustSize, ...] | None = None
 
 
 class DustSeen(Facts):
@@ -27,10 +34,12 @@ class DustAbove(Facts):
     size: int
     maximum_quantity: int
     maximum_size: int | None = None
+    sizes: tuple[DustSize, ...] | None = None
 
 
 ABOVE_MAXIMUM: Final = fails("dust-above-maximum", DustAbove)
 MISSING: Final = missing("dust-missing", DustAllowed)
 TAKE_TEST: Final = TaskCode("take-dust-test", DustAllowed, answers=MISSING.name)
 WITHOUT_LIMIT: Final = GapCode("dust-without-limit", Nothing)
+FINER: Final = GapCode("dust-finer-than-limited", DustSeen)
 ON_CONDITION_D: Final = GapCode("dust-on-condition-d", Nothing)

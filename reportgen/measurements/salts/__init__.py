@@ -22,7 +22,7 @@ _BY = (Entry("instrument", 0.9, usual=("conductivity meter",)), Entry("time", 0.
 
 def asked(limit: SaltLimit) -> tuple[Entry, ...]:
     """Return what the sheet asks for: chloride as the kit shows it, or what a density follows from."""
-    if limit.expressed_as == codes.CHLORIDE:
+    if limit.expressed_as == codes.CHLORIDE and limit.constant is None:
         return (_LOCATION, replace(_CHLORIDE, unit=limit.maximum.unit))
     return (_LOCATION, *_WASHED, *_BY)
 
@@ -47,7 +47,15 @@ SALTS = Measurement(
     retested=(codes.ABOVE_MAXIMUM.name,),
     formulas=(Formula("salt-density", codes.FORMULA, "iso-8502-9", lambda test: test.chloride is None),),
     named_by=("location", "time"),
-    exported=("area", "location", "density", "expressed_as", "verdict"),
+    exported=(
+        "area",
+        "location",
+        "density",
+        "expanded_uncertainty",
+        "probability_of_conformity",
+        "expressed_as",
+        "verdict",
+    ),
     codes=codes,
 )
 """The kind of measurement, whole."""

@@ -3,15 +3,19 @@
 from decimal import Decimal
 from typing import Annotated, Final
 
+from reportgen.results.codes.profile import DecisionRule, GuardBand
 from reportgen.results.facts import Amount, Facts, Nothing, Word
-from reportgen.results.statements import GapCode, StepCode, TaskCode, fails, missing
+from reportgen.results.statements import Code, GapCode, StepCode, TaskCode, fails, missing
 from reportgen.results.values import VerdictWord
 
 CONDUCTIVITY: Final = "mixed salts by conductivity"
+SODIUM_CHLORIDE: Final = "sodium chloride by conductivity"
 CHLORIDE: Final = "chloride"
+CHLORIDE_BY_CONDUCTIVITY: Final = "chloride by conductivity"
+"""Chloride reckoned from conductivity by the contract's constant: it is never one that was measured."""
 ENTERED: Final = ("chloride", "sample", "blank", "volume", "area")
 """Fields of a test that its density is computed from, in the order in which a derivation names them."""
-ExpressedAs = Annotated[Word, "expressed-as", (CONDUCTIVITY, CHLORIDE)]
+ExpressedAs = Annotated[Word, "expressed-as", (CONDUCTIVITY, SODIUM_CHLORIDE, CHLORIDE, CHLORIDE_BY_CONDUCTIVITY)]
 SaltField = Annotated[Word, "salt-entry", ENTERED]
 Hint = Annotated[Word, "salts", ("if-right", "by-size")]
 IF_RIGHT: Final = Word("salts", "if-right")
@@ -19,18 +23,24 @@ BY_SIZE: Final = Word("salts", "by-size")
 
 
 class SaltsAllowed(Facts):
-    """The limit: highest areal density, and what the number expresses."""
+    """The limit: highest areal density, what the number expresses, and what else the contract states of it.
+
+    ``constant`` is its own factor from conductivity, in kg/(m²·S); ``rule`` the decision rule where it is not simple.
+    """
 
     maximum: Amount
     expressed_as: ExpressedAs
+    constant: Decimal | None = None
+    precision: Amount | None = None
+    rule: DecisionRule | None = None
 
 
 class SaltsSeen(Facts):
-    """Areal density of a test, its precision where one is published, and what the number expresses."""
+    """Areal density of a test, its expanded uncertainty where it is known, and what the number expresses."""
 
     density: Amount
     expressed_as: ExpressedAs
-    precision: Amount | None = None
+    expanded: Amount | None = None
 
 
 class SaltsAbove(Facts):
@@ -40,6 +50,24 @@ class SaltsAbove(Facts):
     maximum: Amount
     expressed_as: ExpressedAs
     doubt: Hint | None = None
+
+
+class SaltsNear(Facts):
+    """A density nearer to its limit than its expanded uncertainty, which is the guard band; ``band`` of ILAC-G8."""
+
+    density: Amount
+    maximum: Amount
+    expressed_as: ExpressedAs
+    expanded: Amount
+    band: GuardBand
+
+
+class SaltsUncertain(Facts):
+    """The decision rule needs an uncertainty, and neither the contract nor the instrument states one."""
+
+    density: Amount
+    expressed_as: ExpressedAs
+    rule: DecisionRule
 
 
 class SaltTestsRequired(Facts):
@@ -72,18 +100,31 @@ class SaltEntry(Facts):
 
 
 class SaltDerived(Facts):
-    """A density as computed, in mg/m², and what follows."""
+    """A density as computed, in mg/m², with U and its coverage factor, and what follows by which rule."""
 
     density: Decimal
     verdict: VerdictWord
-    precision: Decimal | None = None
+    expanded: Decimal | None = None
+    factor: Decimal | None = None
+    rule: DecisionRule | None = None
+    probability: Decimal | None = None
+
+
+class SaltFactor(Facts):
+    """Factor from conductivity to areal density, in kg/(m²·S)."""
+
+    constant: Decimal
 
 
 ABOVE_MAXIMUM: Final = fails("salts-above-maximum", SaltsAbove)
+IN_GUARD_BAND: Final = missing("salts-in-guard-band", SaltsNear)
+INCONCLUSIVE: Final[Code[SaltsNear | SaltsUncertain]] = missing("salts-inconclusive", SaltsNear, SaltsUncertain)
 MISSING: Final = missing("salts-missing", SaltTestsMade)
+TEST_AGAIN: Final = TaskCode("test-salts-again", Nothing)
 MAKE_TESTS: Final = TaskCode("make-salt-tests", SaltTestsToMake, answers=MISSING.name)
 WITHOUT_LIMIT: Final = GapCode("salts-without-limit", Nothing)
 ENTRY: Final = StepCode("salt-entry", SaltEntry)
 METHOD: Final = StepCode("salt-method", SaltsSeen)
 DENSITY: Final = StepCode("salt-density", SaltDerived)
 FORMULA: Final = StepCode("salt-density-formula", Nothing)
+FACTOR: Final = StepCode("salt-factor", SaltFactor)

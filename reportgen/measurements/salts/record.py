@@ -1,6 +1,8 @@
 """Soluble salts, as the contract limits them and as the inspector records a test."""
 
-from typing import Literal, Self
+from typing import Annotated, Self
+
+from pydantic import Field
 
 from reportgen.fields import (
     Area,
@@ -10,25 +12,57 @@ from reportgen.fields import (
     Conductivity,
     Confirmed,
     Count,
+    DecisionRule,
     Ident,
     Model,
+    Number,
     Volume,
     checked_whole,
     refusal,
 )
+from reportgen.metrology.contamination import SaltKind
+
+LEAST_CONSTANT, LARGEST_CONSTANT = 1, 20
+"""kg/(m²·S), between which lies every salt and every ion of one."""
+LARGEST_SHARE = 5
+"""An error of more than one part in so many is no error of a syringe or a patch."""
 
 
 class SaltLimit(Model):
-    """Limit of soluble salts, and what the number expresses."""
+    """Limit of soluble salts, what the number expresses, and the rules by which a result is judged."""
 
     clause: Clause = None
     maximum: ArealDensity
-    expressed_as: Literal["mixed salts by conductivity", "chloride"]
+    expressed_as: SaltKind
+    constant: Annotated[
+        Number | None,
+        Field(description="kg/(m2 S): the contract's own factor from conductivity to the salt that the limit is of"),
+    ] = None
+    precision: Annotated[
+        ArealDensity | None,
+        Field(description="precision of a single result (95 %) that the contract states; else the published one"),
+    ] = None
+    decision_rule: DecisionRule | None = None
     tests: Count | None = None
     first_area: Area | None = None
     further_area: Area | None = None
     further_tests: Count | None = None
     additional_per_failing: Count | None = None
+
+    @property
+    def rule(self) -> DecisionRule:
+        """The decision rule; simple where the contract states none."""
+        return self.decision_rule or "simple"
+
+    @checked_whole
+    def _constant_is_one(self) -> Self:
+        if self.constant is not None and not LEAST_CONSTANT <= self.constant <= LARGEST_CONSTANT:
+            raise refusal(
+                "JOB162",
+                f"`constant` {self.constant} turns no conductivity into a density of salts",
+                f"write it in kg/(m2 S), from {LEAST_CONSTANT} to {LARGEST_CONSTANT}; mixed salts have 5",
+            )
+        return self
 
 
 class SaltTest(Model):
@@ -39,21 +73,19 @@ class SaltTest(Model):
     volume: Volume | None = None
     blank: Conductivity | None = None
     sample: Conductivity | None = None
+    area_error: Annotated[Area | None, Field(description="limit of error of the patch's area")] = None
+    volume_error: Annotated[Volume | None, Field(description="limit of error of the volume of water")] = None
     chloride: ArealDensity | None = None
     instrument: Ident | None = None
     time: Clock | None = None
     confirmed: Confirmed = False
 
-    @property
-    def expressed_as(self) -> str:
-        """What its number expresses, as a limit says it."""
-        return "mixed salts by conductivity" if self.chloride is None else "chloride"
-
     @checked_whole
     def _one_kind(self) -> Self:
         parts = {name: getattr(self, name) for name in ("area", "volume", "blank", "sample")}
+        errors = {"area": self.area_error, "volume": self.volume_error}
         if self.chloride is not None:
-            if any(value is not None for value in parts.values()):
+            if any(value is not None for value in (*parts.values(), *errors.values())):
                 raise refusal(
                     "JOB162", "a salt test is either by conductivity or as chloride, not both", "make two tests of it"
                 )
@@ -63,4 +95,10 @@ class SaltTest(Model):
             raise refusal("JOB162", f"a salt test by conductivity needs `{missing[0]}`", f"add `{missing[0]}:`")
         if self.sample and self.blank and self.sample.in_unit("uS/cm") < self.blank.in_unit("uS/cm"):
             raise refusal("JOB162", f"`sample` {self.sample} is below `blank` {self.blank}", "check which is which")
+        for name, error in errors.items():
+            if error is not None and error.in_unit(parts[name].unit) * LARGEST_SHARE > parts[name].exact:
+                raise refusal(
+                    "JOB162", f"`{name}_error` {error} is more than a fifth of `{name}` {parts[name]}",
+                    "write the limit of error, such as `0.1 ml`",
+                )  # fmt: skip
         return self

@@ -1,17 +1,34 @@
 """Soluble salts: density of every test, against the limit on the same kind of result, and how many tests there are."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from decimal import Decimal
+from fractions import Fraction
 from typing import TYPE_CHECKING, Final
 
 from reportgen.errors import RangeError
+from reportgen.measurements.judging import Judged, errors_at, judged
 from reportgen.measurements.salts import codes
 from reportgen.measurements.salts.record import SaltLimit, SaltTest
-from reportgen.measurements.slice import Made, Scene, SceneArea
-from reportgen.metrology.contamination import check_same_salts, salt_precision
+from reportgen.measurements.slice import Instrument, Made, Scene, SceneArea
+from reportgen.measurements.uncertain import Uncertainty
+from reportgen.metrology.conductivity import (
+    Extraction,
+    precision_component,
+    reading_budget,
+    salt_budget,
+    salt_precision_component,
+)
+from reportgen.metrology.conformity import Limits
+from reportgen.metrology.contamination import (
+    MIXED_SALTS,
+    SODIUM_CHLORIDE,
+    check_same_salts,
+    expressed_by,
+    salt_precision,
+)
 from reportgen.metrology.sampling import locations_after_failures, locations_by_area, locations_per_size
 from reportgen.references import citation
-from reportgen.results import DerivationStep, Finding, Outcome, Stated, Verdict
+from reportgen.results import DerivationStep, Finding, Outcome, ResultBudget, Stated, Verdict
 from reportgen.results.facts import NOTHING, Amount, Place, Value, Word
 from reportgen.units import Quantity, rounded
 
@@ -20,10 +37,17 @@ if TYPE_CHECKING:
 
 UNIT: Final = "mg/m2"
 PRINTED_PLACES: Final = 1
+PUBLISHED: Final = (codes.CONDUCTIVITY, codes.SODIUM_CHLORIDE)
+"""What a density by conductivity may express without a factor of the contract."""
 
 
 class SaltResult(Value):
-    """One soluble-salt test: density in mg/m²."""
+    """One soluble-salt test: density in mg/m².
+
+    ``constant`` is the factor from conductivity, in kg/(m²·S), where it is not that of mixed salts; ``precision`` is
+    published for the density alone, ``expanded_uncertainty`` holds it with everything else that is known. The budget
+    stands with one test of an area for each instrument: that of the highest density.
+    """
 
     area: str
     location: str
@@ -31,46 +55,175 @@ class SaltResult(Value):
     verdict: Verdict
     expressed_as: str
     precision: Decimal | None = None
+    constant: Decimal | None = None
+    expanded_uncertainty: Decimal | None = None
+    coverage_factor: Decimal | None = None
+    probability_of_conformity: Decimal | None = None
+    decision_rule: str | None = None
+    budgets: tuple[ResultBudget, ...] = ()
 
 
 def allowed(limit: SaltLimit) -> codes.SaltsAllowed:
     """Return the limit as facts."""
-    return codes.SaltsAllowed(Amount.of(limit.maximum), _word(limit.expressed_as))
+    return codes.SaltsAllowed(
+        Amount.of(limit.maximum), _word(limit.expressed_as), limit.constant,
+        None if limit.precision is None else Amount.of(limit.precision), _stated_rule(limit),
+    )  # fmt: skip
+
+
+def _stated_rule(limit: SaltLimit) -> Word | None:
+    """Return the decision rule where it is not the simple one."""
+    return None if limit.rule == "simple" else Word("decision-rule", limit.rule)
 
 
 def seen(result: SaltResult) -> codes.SaltsSeen:
     """Return a result as facts."""
-    precision = None if result.precision is None else Amount(result.precision, UNIT)
-    return codes.SaltsSeen(Amount(result.density, UNIT), _word(result.expressed_as), precision)
+    expanded = None if result.expanded_uncertainty is None else Amount(result.expanded_uncertainty, UNIT)
+    return codes.SaltsSeen(Amount(result.density, UNIT), _word(result.expressed_as), expanded)
 
 
 def judge(limit: SaltLimit | None, scene: Scene[SaltTest]) -> Outcome[SaltResult]:
     """Judge every salt test; tests that express another quantity than the limit count as missing.
 
     One that was made before the blasting is shown, and neither clears nor fails the surface; nor does one with a value
-    that is doubted, which is not missing either.
+    that is doubted, which is not missing either. One that the decision rule leaves open is measured again.
     """
     left_out = () if limit is not None else (codes.WITHOUT_LIMIT.at(NOTHING),)
-    return Outcome.joined((_judged(limit, area, scene.edition) for area in scene.areas), left_out)
+    return Outcome.joined((_area(limit, area, scene) for area in scene.areas), left_out)
 
 
-def _judged(limit: SaltLimit | None, area: SceneArea[SaltTest], edition: "Edition") -> Outcome[SaltResult]:
-    results: list[SaltResult] = []
-    findings: list[Finding] = []
-    judged: list[tuple[Made[SaltTest], Verdict]] = []
-    for made in area.tests:
-        exact = density_of(made.record, edition)
-        kind = made.record.expressed_as
-        verdict, density = _against(exact, kind, limit if made.counts else None)
-        known = "inconclusive" if made.doubted and verdict != "not evaluated" else verdict
-        precision = salt_precision(exact) if kind == codes.CONDUCTIVITY else None
-        shown = None if precision is None else rounded(precision.exact, PRINTED_PLACES)
-        results.append(SaltResult(area.id, made.record.location, density, known, kind, shown))
-        judged.append((made, verdict))
-        if limit is not None and verdict == "does not conform":
-            findings.append(_above(Place(area.id, made.where), density, limit, doubted=made.doubted))
-    outcome = Outcome(tuple(results), tuple(findings))
-    return outcome if limit is None else Outcome.joined((outcome, _missing(area, judged, limit)))
+class _Test(Value):
+    """One test: what its number expresses, and whether the limit is of that; what follows from it."""
+
+    made: Made[SaltTest]
+    density: Quantity
+    kind: str
+    constant: Fraction | None
+    comparable: bool
+    value: Judged
+
+    @property
+    def place(self) -> str | None:
+        """Its location as a finding names it."""
+        return self.made.where
+
+
+def _area(limit: SaltLimit | None, area: SceneArea[SaltTest], scene: Scene[SaltTest]) -> Outcome[SaltResult]:
+    tests = [_judged(limit, made, scene.edition, scene.instruments) for made in area.tests]
+    told = _most(tests)
+    outcome = Outcome(tuple(_result(area.id, test, limit, budget=index in told) for index, test in enumerate(tests)))
+    if limit is None:
+        return outcome
+    findings, todo = [], []
+    for test in tests:
+        place = Place(area.id, test.place)
+        if test.value.verdict == "does not conform":
+            findings.append(_above(place, test, limit))
+        elif test.value.verdict == "inconclusive" and test.comparable and not test.made.doubted:
+            found = _open(place, test, limit)
+            findings.append(found)
+            todo.append(codes.TEST_AGAIN.due(NOTHING, place, count=1, answers=found.code))
+    undecided = Outcome(outcome.results, tuple(findings), measure_next=tuple(todo))
+    return Outcome.joined((undecided, _missing(area, tests, limit)))
+
+
+def _most(tests: Sequence[_Test]) -> set[int]:
+    """Return the tests of the highest density, one for each instrument, kind of result and errors stated."""
+    most: dict[tuple[object, ...], int] = {}
+    for index, test in enumerate(tests):
+        record = test.made.record
+        key = (record.instrument, test.kind, record.volume_error is None, record.area_error is None)
+        if key not in most or tests[most[key]].value.shown < test.value.shown:
+            most[key] = index
+    return set(most.values())
+
+
+def _judged(
+    limit: SaltLimit | None, made: Made[SaltTest], edition: "Edition", instruments: Mapping[str, Instrument]
+) -> _Test:
+    test = made.record
+    kind, constant = expressed(test, limit)
+    mixed = density_of(test, edition)
+    density = mixed if constant is None else expressed_by(mixed, constant)
+    comparable = limit is not None and _comparable(kind, limit)
+    against = limit if made.counts and comparable else None
+    value = judged(
+        density, UNIT, None if against is None else limit_in_unit(against),
+        "simple" if against is None else against.rule,
+        _uncertainty(limit, test, density, constant, instruments), PRINTED_PLACES,
+    )  # fmt: skip
+    return _Test(made, density, kind, constant, comparable, value)
+
+
+def limit_in_unit(limit: SaltLimit) -> Limits:
+    """Return the limit in the unit that densities are printed in; 1 µg/cm² is 10 mg/m², so that no digit is lost."""
+    return Limits(maximum=Quantity(rounded(limit.maximum.in_unit(UNIT), limit.maximum.places), UNIT))
+
+
+def _result(area: str, test: _Test, limit: SaltLimit | None, *, budget: bool) -> SaltResult:
+    record, value = test.made.record, test.value
+    verdict = value.verdict
+    if limit is not None and test.made.counts and (not test.comparable or test.made.doubted):
+        verdict = "inconclusive"
+    precision = salt_precision(test.density) if test.kind in PUBLISHED else None
+    rule = None
+    if limit is not None and test.comparable and limit.rule != "simple":
+        rule = limit.rule
+    return SaltResult(
+        area, record.location, value.shown, verdict, test.kind,
+        None if precision is None else rounded(precision.exact, PRINTED_PLACES),
+        None if test.constant in (None, MIXED_SALTS) else rounded(test.constant, 6).normalize(),
+        value.expanded, value.factor, value.probability, rule,
+        (value.uncertainty.stated,) if budget and value.uncertainty is not None else (),
+    )  # fmt: skip
+
+
+def expressed(test: SaltTest, limit: SaltLimit | None) -> tuple[str, Fraction | None]:
+    """Return what the number of a test expresses, and the factor from conductivity [kg/(m²·S)]; none of chloride read.
+
+    A rise of conductivity is expressed as the contract limits it. Chloride is reckoned from it only where the contract
+    states the factor; where it does not, the result stays one of mixed salts, and is not compared.
+    """
+    if test.chloride is not None:
+        return codes.CHLORIDE, None
+    if limit is None:
+        return codes.CONDUCTIVITY, MIXED_SALTS
+    stated = None if limit.constant is None else Fraction(limit.constant)
+    if limit.expressed_as == codes.CHLORIDE:
+        return (codes.CONDUCTIVITY, MIXED_SALTS) if stated is None else (codes.CHLORIDE_BY_CONDUCTIVITY, stated)
+    own = SODIUM_CHLORIDE if limit.expressed_as == codes.SODIUM_CHLORIDE else MIXED_SALTS
+    return limit.expressed_as, own if stated is None else stated
+
+
+def _comparable(kind: str, limit: SaltLimit) -> bool:
+    """Whether a result is of what the limit is of, or made so by the contract's word."""
+    if kind == codes.CHLORIDE_BY_CONDUCTIVITY:
+        return limit.constant is not None
+    try:
+        check_same_salts(kind, limit.expressed_as)
+    except RangeError:
+        return False
+    return True
+
+
+def _uncertainty(
+    limit: SaltLimit | None, test: SaltTest, density: Quantity, constant: Fraction | None,
+    instruments: Mapping[str, Instrument],
+) -> Uncertainty | None:  # fmt: skip
+    """Return the uncertainty of a density; of chloride as read it is known where contract or instrument states it."""
+    instrument = None if test.instrument is None else instruments.get(test.instrument)
+    stated = None
+    if limit is not None and limit.precision is not None:
+        stated = precision_component(limit.precision.in_unit(UNIT), "contract")
+    if test.sample is None or test.blank is None or test.volume is None or test.area is None or constant is None:
+        budget = reading_budget("instrument", errors_at(instrument, density, UNIT), stated)
+        return None if budget is None else Uncertainty("salt-density", budget)
+    made = Extraction(test.sample, test.blank, test.volume, test.area, test.volume_error, test.area_error)
+    found = salt_budget(
+        density, made, constant, stated or salt_precision_component(density, constant),
+        at_sample=errors_at(instrument, test.sample, "uS/cm"), at_blank=errors_at(instrument, test.blank, "uS/cm"),
+    )  # fmt: skip
+    return Uncertainty("salt-density", found)
 
 
 def density_of(test: SaltTest, edition: "Edition") -> Quantity:
@@ -88,23 +241,6 @@ def _word(kind: str) -> Word:
     return Word("expressed-as", kind)
 
 
-def _against(exact: Quantity, kind: str, limit: SaltLimit | None) -> tuple[Verdict, Decimal]:
-    """Return the verdict, and the density with as many digits as show it on its side of the limit."""
-    density, places = exact.in_unit(UNIT), PRINTED_PLACES
-    if limit is None:
-        return "not evaluated", rounded(density, places)
-    most = limit.maximum.in_unit(UNIT)
-    while (rounded(density, places) <= most) != (density <= most):
-        places += 1
-    printed = rounded(density, places)
-    try:
-        check_same_salts(kind, limit.expressed_as)
-    except RangeError:
-        return "inconclusive", printed
-    within = exact.in_unit(limit.maximum.unit) <= limit.maximum.exact
-    return "conforms" if within else "does not conform", printed
-
-
 def required_tests(area: SceneArea[SaltTest], limit: SaltLimit, failing: int) -> int | None:
     """Tests the contract asks for; at least one where it states a limit; None where the area's size is needed."""
     tests = limit.tests or 1
@@ -119,21 +255,36 @@ def required_tests(area: SceneArea[SaltTest], limit: SaltLimit, failing: int) ->
     return locations_after_failures(tests, failing, limit.additional_per_failing or 0)
 
 
-def _above(place: Place, density: Decimal, limit: SaltLimit, *, doubted: bool) -> Finding:
-    maximum, expressed_as = Amount.of(limit.maximum), _word(limit.expressed_as)
-    facts = codes.SaltsAbove(Amount(density, UNIT), maximum, expressed_as, codes.IF_RIGHT if doubted else None)
+def _above(place: Place, test: _Test, limit: SaltLimit) -> Finding:
+    maximum, doubted = Amount.of(limit.maximum), test.made.doubted
+    density = Amount(test.value.shown, UNIT)
+    facts = codes.SaltsAbove(density, maximum, _word(test.kind), codes.IF_RIGHT if doubted else None)
     return codes.ABOVE_MAXIMUM.found(
         facts, place, clause=limit.clause, severity="observation" if doubted else None
     )  # fmt: skip
 
 
-def _missing(
-    area: SceneArea[SaltTest], judged: Sequence[tuple[Made[SaltTest], Verdict]], limit: SaltLimit
-) -> Outcome[SaltResult]:
-    """Compare the tests that count with those required."""
-    counting = [(verdict, made.doubted) for made, verdict in judged if made.counts]
-    count = sum(verdict in {"conforms", "does not conform"} for verdict, _ in counting)
-    required = required_tests(area, limit, counting.count(("does not conform", False)))
+def _open(place: Place, test: _Test, limit: SaltLimit) -> Finding:
+    """Find a test that the decision rule leaves open: too near to the limit, or of no known uncertainty."""
+    value, density = test.value, Amount(test.value.shown, UNIT)
+    if value.expanded is None or value.near is None:
+        unknown = codes.SaltsUncertain(density, _word(test.kind), Word("decision-rule", limit.rule))
+        return codes.INCONCLUSIVE.found(unknown, place, clause=limit.clause)
+    near = codes.SaltsNear(
+        density, Amount.of(limit.maximum), _word(test.kind), Amount(value.expanded, UNIT),
+        Word("guard-band", value.near),
+    )  # fmt: skip
+    if limit.rule == "guarded":
+        return codes.IN_GUARD_BAND.found(near, place, clause=limit.clause)
+    return codes.INCONCLUSIVE.found(near, place, clause=limit.clause)
+
+
+def _missing(area: SceneArea[SaltTest], tests: Sequence[_Test], limit: SaltLimit) -> Outcome[SaltResult]:
+    """Compare the tests that count with those required; one that is left open was made."""
+    counting = [test for test in tests if test.made.counts]
+    count = sum(test.comparable for test in counting)
+    failing = sum(test.value.verdict == "does not conform" and not test.made.doubted for test in counting)
+    required = required_tests(area, limit, failing)
     if required is not None and count >= required:
         return Outcome()
     wanted = codes.BY_SIZE if required is None else codes.SaltTestsRequired(required, _word(limit.expressed_as))
@@ -150,13 +301,24 @@ def _missing(
 def derived(test: SaltTest | None, result: SaltResult, document: str) -> DerivationStep:  # noqa: ARG001 - computed
     """Return what was measured, and what came of it by which formula."""
     place, facts = Place(result.area, result.location), seen(result)
-    entered = tuple(
-        codes.ENTRY.of(codes.SaltEntry(Word("salt-entry", name), Amount.of(value)))
-        for name in codes.ENTERED
-        if (value := getattr(test, name)) is not None
-    )
-    source = citation("salt-kinds" if result.expressed_as == codes.CHLORIDE else "iso-8502-9").text
-    came = codes.DENSITY.of(codes.SaltDerived(result.density, Word("verdict", result.verdict), result.precision))
+    source = citation("iso-8502-9" if result.expressed_as in PUBLISHED else "salt-kinds").text
     return DerivationStep(
-        Stated("measured", "salts", facts, place), entered, codes.METHOD.of(facts), source, came
+        Stated("measured", "salts", facts, place), tuple(_inputs(test, result)), codes.METHOD.of(facts),
+        source, codes.DENSITY.of(_came(result)),
+    )  # fmt: skip
+
+
+def _inputs(test: SaltTest | None, result: SaltResult) -> Iterator[Stated]:
+    for name in codes.ENTERED:
+        if (value := getattr(test, name)) is not None:
+            yield codes.ENTRY.of(codes.SaltEntry(Word("salt-entry", name), Amount.of(value)))
+    if result.constant is not None:
+        yield codes.FACTOR.of(codes.SaltFactor(result.constant))
+
+
+def _came(result: SaltResult) -> codes.SaltDerived:
+    rule = None if result.decision_rule is None else Word("decision-rule", result.decision_rule)
+    return codes.SaltDerived(
+        result.density, Word("verdict", result.verdict), result.expanded_uncertainty, result.coverage_factor, rule,
+        result.probability_of_conformity,
     )  # fmt: skip

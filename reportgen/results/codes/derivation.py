@@ -7,7 +7,7 @@ from reportgen.results.codes.profile import DecisionRule, OverlapRule, TapeGrade
 from reportgen.results.codes.rules import RangeOf, ValueOfSpots
 from reportgen.results.facts import Amount, Facts, Nothing, Word
 from reportgen.results.statements import StepCode
-from reportgen.results.values import DecisionWord, VerdictWord
+from reportgen.results.values import BudgetInput, DecisionWord, PlanMisses, UncertainQuantity, VerdictWord
 
 Rounding = Annotated[Word, "rounding", ("half-even", "half-up", "none")]
 Band = Annotated[Word, "band", ("pass", "conditional pass", "conditional fail", "fail")]
@@ -61,6 +61,21 @@ class Expanded(Facts):
     factor: Decimal
 
 
+class OfResult(Facts):
+    """Of what an uncertainty is."""
+
+    quantity: UncertainQuantity
+
+
+class Combined(Facts):
+    """Standard and expanded uncertainty of a result; no degrees of freedom where they are infinite."""
+
+    standard: Amount
+    expanded: Amount
+    factor: Decimal
+    freedom: int | None = None
+
+
 class JudgedBy(Facts):
     """Decision rule and rounding."""
 
@@ -81,6 +96,12 @@ class Count(Facts):
     """A number of locations."""
 
     count: int
+
+
+class CanMiss(Facts):
+    """What the plan can miss."""
+
+    misses: PlanMisses
 
 
 class PlanNamed(Facts):
@@ -126,11 +147,17 @@ OF_MEAN: Final = StepCode("uncertainty-of-mean", Nothing)
 ROOT_SUM: Final = StepCode("root-sum-of-squares", Nothing)
 AT_EACH: Final = StepCode("uncertainty-at-each-location", Nothing)
 MEAN_EXPANDED: Final = StepCode("expanded-uncertainty-of-mean", Expanded)
+BUDGET_INPUT: Final = StepCode("budget-input", BudgetInput)
+OF_RESULT: Final = StepCode("uncertainty-of-result", OfResult)
+RESULT_EXPANDED: Final = StepCode("expanded-uncertainty-of-result", Combined)
 SAMPLING: Final = StepCode("sampling-step", Nothing)
 REGULAR: Final = StepCode("regular-locations", Count)
 PLAN: Final = StepCode("sampling-plan", PlanNamed)
 REQUIRED: Final = StepCode("locations-required", Count)
 NOT_KNOWN: Final = StepCode("locations-not-known", Nothing)
+MISSES: Final = StepCode("plan-can-miss", Nothing)
+AT_RANDOM: Final = StepCode("chosen-at-random", Nothing)
+MISSED: Final = StepCode("plan-missed", CanMiss)
 MEAN: Final = StepCode("mean-of-locations", Nothing)
 AT_LOCATION: Final = StepCode("profile-of-location", Number)
 ARITHMETIC: Final = StepCode("arithmetic-mean", Nothing)

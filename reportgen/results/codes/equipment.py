@@ -37,9 +37,10 @@ class GaugeNotTried(Facts):
 
 
 class LimitsOfError(Facts):
-    """The gauge's limits of error, on either side."""
+    """The gauge's limits of error, on either side, and the shim's own where they are on record."""
 
     value: Amount
+    shim: Amount | None = None
 
 
 class NoLimitsOfError(Facts):

@@ -13,6 +13,7 @@ TapeGrade = Annotated[Word, "tape-grade", ("coarse", "extra coarse")]
 OverlapRule = Annotated[Word, "overlap-rule", ("average", "non-averaging", "single-grade")]
 DecisionRule = Annotated[Word, "decision-rule", ("simple", "guarded", "banded")]
 GuardBand = Annotated[Word, "guard-band", ("pass", "conditional pass", "conditional fail", "fail")]
+UncertaintyLacking = Annotated[Word, "uncertainty-lacking", ("limits-of-error", "repeatability")]
 CameAbout = Annotated[Word, "how", get_args(How)]
 SpotReason = Annotated[
     Word, "why",
@@ -48,10 +49,11 @@ class InBand(Facts):
 
 
 class UncertaintyUnknown(Facts):
-    """The decision rule needs an uncertainty, and the gauge's limits of error are not on record."""
+    """The decision rule needs an uncertainty, and something that it is made of is not known."""
 
     profile: Amount
     rule: DecisionRule
+    lacking: UncertaintyLacking
 
 
 class SpotsMissing(Facts):
@@ -133,6 +135,15 @@ class Outlier(Facts):
     resolution: Amount
 
 
+class ScatterAbove(Facts):
+    """Scatter of an area's own spots, greater than the repeatability that the contract states, with both d.o.f."""
+
+    scatter: Amount
+    own: int
+    stated: Amount
+    freedom: int
+
+
 class SpotCame(Facts):
     """How a spot came about: its profile, where it has one, and why; ``grade`` is the one the reason speaks of."""
 
@@ -154,6 +165,7 @@ OUTSIDE_GRADE_RANGE: Final = missing("outside-grade-range", NoneByTape)
 CONTRADICTORY: Final[Code[NoProfile]] = missing("contradictory-readings", NoneByTape, NoneByDepth)
 SPOTS_DISAGREE: Final = missing("spots-disagree", SpotsDisagree)
 OUTLIER: Final = notes("outlier", Outlier)
+SCATTER_ABOVE_STATED: Final = notes("scatter-above-stated", ScatterAbove)
 READ_OTHER_GRADE: Final = TaskCode("read-other-grade", OtherGrade)
 READ_SPOT_AGAIN: Final = TaskCode("read-spot-again", Why)
 MEASURE_LOCATION_AGAIN: Final = TaskCode("measure-location-again", Nothing)

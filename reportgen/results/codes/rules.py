@@ -13,7 +13,7 @@ Topic = Annotated[
     (
         "profile", "location-value", "method", "profile-grade", "two-tape-grades", "ranges-of-the-tape-grades", "film",
         "decision-rule", "rounding", "area", "sampling", "uncertainty", "budget", "probability-of-conformity",
-        "outliers", "time-to-coat", "dew-point", "humidity-from-wet-bulb", "dew-point-margin",
+        "repeatability", "outliers", "time-to-coat", "dew-point", "humidity-from-wet-bulb", "dew-point-margin",
     ),
 ]  # fmt: skip
 
@@ -58,6 +58,14 @@ class FilmThickness(Facts):
 
     in_mil: Amount
     in_um: Amount
+
+
+class RepeatabilityStated(Facts):
+    """The standard deviation of spots that the contract states, where it comes from, and its degrees of freedom."""
+
+    value: Amount
+    freedom: int
+    source: str
 
 
 class OutlierTest(Facts):
@@ -108,5 +116,6 @@ PSYCHROMETER: Final = StepCode("psychrometer-coefficient", ByPsychrometer, "appl
 MARGIN: Final = StepCode("margin-judged", MarginJudged, "applied")
 UNCERTAINTY: Final = _applied("uncertainty-combined")
 BUDGET: Final = _applied("budget-common")
-PROBABILITY: Final = _applied("probability-normal")
+REPEATABILITY_STATED: Final = StepCode("repeatability-stated", RepeatabilityStated, "applied")
+PROBABILITY: Final = _applied("probability-of-t")
 OUTLIERS: Final = StepCode("outlier-test", OutlierTest, "applied")

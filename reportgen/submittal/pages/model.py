@@ -169,7 +169,10 @@ class Submittal:
     left_out: int = 0
     """Reports whose values are not in ``groups`` because they are not proven and others are."""
     differing: tuple[str, ...] = ()
-    """A sentence for each change of what the reports were judged by, or of whose contract it is."""
+    """A sentence for each change of what the reports were judged by, or of whose contract it is.
+
+    Also for each further way in which its number is written, and for what a revision finds better than the one before.
+    """
     page: Literal["A4", "letter"] = "A4"
     language: str = "en"
 

@@ -3,12 +3,13 @@
 
 import dataclasses
 import random
+from decimal import Decimal
 from pathlib import Path
 
 import pytest
 
 from reportgen.audit import Index, ask, audit_of
-from reportgen.issued import Listed, PersonRecord
+from reportgen.issued import Listed, LocationRecord, PersonRecord
 from reportgen.verification import Notice
 from tests.unit.issued import records as made
 from tests.unit.issued.records import area, finding, nonconformance, report, surface
@@ -256,6 +257,10 @@ def compared(*files):
         )
 
 
+BETTER = ("revision-in-favour", "HM-1-IR-001", "doubt")
+"""A revision releases what the report before it had on hold: said beside whatever else is found."""
+
+
 def told(problems):
     return [(one.code, one.number, one.weight) for one in problems]
 
@@ -298,9 +303,9 @@ NAMED_ALONE = {"inspector": "O. Ther", "may_revise": (PersonRecord("O. Ther", "I
 
 def test_a_proven_revision_replaces_and_one_by_another_inspector_whom_the_report_names_is_a_doubt():
     problems, states = compared((BAD, {}), (revised(1, 1, **GOOD, **naming(BAD)), {}))
-    assert (problems, states) == ([], [("A", "release", "0001.pdf")])
+    assert (told(problems), states) == ([BETTER], [("A", "release", "0001.pdf")])
     problems, states = compared((BAD, {}), (revised(1, 1, inspector="C. Olleague", **GOOD, **naming(BAD)), COLLEAGUE))
-    assert told(problems) == [("revision-by-other-signer", "HM-1-IR-001", "doubt")]
+    assert told(problems) == [("revision-by-other-signer", "HM-1-IR-001", "doubt"), BETTER]
     assert states == [("A", "release", "0001.pdf")]
 
 
@@ -334,7 +339,7 @@ def test_revisions_of_a_revision_that_was_not_hers_to_make():
     assert states == [("A", "hold", "0000.pdf")]
     his = revised(1, 2, **GOOD, **naming(first, PEER))
     problems, states = compared((BAD, {}), (first, PEER), (his, {}))
-    assert told(problems) == [("revision-by-other-signer", "HM-1-IR-001", "doubt")]
+    assert told(problems) == [("revision-by-other-signer", "HM-1-IR-001", "doubt"), BETTER]
     assert states == [("A", "release", "0002.pdf")]
     strangers = revised(1, 2, **GOOD, **naming(first, PEER))
     problems, _ = compared((BAD, {}), (first, PEER), (strangers, STRANGER))
@@ -350,7 +355,7 @@ def test_what_does_not_count_is_said_beside_the_area():
         index.store("0.pdf", made.examined(good))
         index.store("1.pdf", made.examined(withdrawn, **PEER))
         audit_of(index)
-        heads, rows = ask(index, "areas")
+        heads, rows, _ = ask(index, "areas")
     told_of = [dict(zip(heads, row, strict=True)) for row in rows]
     assert [(row["area"], row["decision"], row["contested"]) for row in told_of] == [
         ("A", "release", "HM-1-IR-001 r1: rework"),
@@ -438,7 +443,7 @@ def test_a_revision_may_name_any_copy_of_what_it_replaces():
     for named in copies:
         revision = revised(1, 1, **GOOD, supersedes_sha256=made.examined(BAD, **named).verification.sha256)
         problems, states = compared(*((BAD, copy) for copy in copies), (revision, {}))
-        assert (problems, states) == ([], [("A", "release", "0002.pdf")])
+        assert (told(problems), states) == ([BETTER], [("A", "release", "0002.pdf")])
 
 
 def test_a_submittal_that_encloses_either_copy_of_a_superseded_report_is_told_of():
@@ -461,7 +466,7 @@ def test_a_submittal_that_encloses_either_copy_of_a_superseded_report_is_told_of
 def test_without_any_proof_a_revision_by_another_certificate_replaces_nothing():
     own = {**STRANGER, "by": "N. Hoxley"}
     problems, _ = compared((BAD, own), (revised(1, 1, **GOOD), own))
-    assert problems == []
+    assert told(problems) == [BETTER]
     problems, states = compared((BAD, own), (revised(1, 1, **GOOD), STRANGER))
     assert told(problems) == sorted([*FAULTS, ("revision-by-other-signer", "HM-1-IR-001", "doubt")])
     assert next(one for one in problems if one.weight == "doubt").sentence.endswith("by different people; both stand")
@@ -654,3 +659,81 @@ def test_a_forged_revision_between_two_genuine_ones_casts_no_doubt_on_the_first(
         "HM-1-IR-001 revision 1, 0001.pdf (indeterminate, NO_CERTIFICATE_CHAIN_FOUND), is proven less than 0000.pdf,"
         " revision 0, and does not replace it"
     )
+
+
+LOCATION = LocationRecord("4", Decimal("1.1"), "does not conform", (Decimal("1.1"),), "pot B", "grit")
+POTS = (surface("A", "3.1"), dataclasses.replace(surface("A", "1.1"), apparatus="pot B"))
+
+
+@pytest.mark.parametrize(
+    ("decision", "surfaces", "locations", "said"),
+    [
+        ("rework", POTS, (LOCATION,), None),
+        ("hold", POTS, (LOCATION,), "the decision is `hold`, not `rework`"),
+        ("rework", POTS[:1], (LOCATION,), "an entry of pot B is gone"),
+        ("rework", POTS, (), "location 4, which did not conform, is gone"),
+        (
+            "rework",
+            POTS,
+            (dataclasses.replace(LOCATION, verdict="conforms"),),
+            "location 4, which did not conform, conforms",
+        ),
+        ("rework", (*POTS, POTS[0]), (LOCATION, dataclasses.replace(LOCATION, id="5")), None),
+    ],
+)
+def test_what_a_revision_finds_better_or_leaves_out_is_named(decision, surfaces, locations, said):
+    bad = area("A", decision="rework", locations=(LOCATION,))
+    first = report(1, areas=[bad], surfaces=POTS)
+    then = revised(1, 1, areas=[dataclasses.replace(bad, decision=decision, locations=locations)], surfaces=surfaces)
+    found = [one.sentence for one in audited(first, then).problems if one.code == "revision-in-favour"]
+    start = "HM-1-IR-001 revision 1 finds better of area A than revision 0: "
+    assert found == ([] if said is None else [f"{start}{said}; reason given: clerical"])
+
+
+def released(place, by, decision="release", **more):
+    """A report on area A by a person whom no other report names, unless that is N. Hoxley."""
+    people = {} if by == "N. Hoxley" else {"inspector": by, "may_revise": (PersonRecord(by, "Inspectors"),)}
+    return report(place, areas=[area("A", decision=decision)], **people, **more), {"by": by}
+
+
+@pytest.mark.parametrize(
+    ("later", "void", "state"),
+    [
+        ([released(2, "N. Hoxley")], 0, "release"),
+        ([released(2, "O. Ther")], 1, "hold"),
+        ([released(2, "O. Ther"), released(3, "O. Ther")], 2, "hold"),
+        ([released(2, "O. Ther"), released(3, "N. Hoxley"), released(4, "O. Ther")], 1, "release"),
+        ([released(2, "O. Ther", "rework"), released(3, "O. Ther"), released(4, "N. Hoxley")], 1, "release"),
+    ],
+)
+def test_an_area_is_released_by_whom_the_report_names_that_had_not(later, void, state):
+    problems, states = compared(released(1, "N. Hoxley", "hold"), *later)
+    assert [one.code for one in problems] == ["release-not-entitled"] * void
+    assert [decision for _, decision, _ in states] == [state]
+
+
+@pytest.mark.parametrize(
+    ("numbers", "said"),
+    [
+        (("HM-1", "hm-1"), ["contract HM-1 is also written hm-1: taken for one"]),
+        (("HM-1", "hm-1", "HM–1"), [
+            "contract HM-1 is also written hm-1: taken for one",
+            "contracts HM-1 and HM–1 are written much alike, and were not held against each other",
+        ]),
+        (("HM-1-12", "HM-11-2"), []),
+    ],
+)  # fmt: skip
+def test_contract_numbers_that_look_alike(numbers, said):
+    records = [report(n, contract=one) for n, one in enumerate(numbers, start=1)]
+    codes = [one for one in audited(*records).problems if one.code == "contract-written-otherwise"]
+    assert [one.sentence for one in codes] == said
+
+
+def test_how_a_contract_is_called_does_not_depend_on_what_was_there_before():
+    with Index.make(Path(":memory:"), folder="/a", fingerprint="f", at="t") as index:
+        index.store("b.pdf", made.examined(report(1, contract="hm-1")))
+        audit_of(index)
+        for name, n in (("c", 2), ("d", 3)):
+            index.store(f"{name}.pdf", made.examined(report(n)))
+        audit_of(index)
+        assert {contract for (contract,) in index.rows("SELECT contract FROM reports")} == {"HM-1"}

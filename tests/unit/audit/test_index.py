@@ -89,10 +89,10 @@ def test_a_database_of_something_else_is_refused(tmp_path):
 @pytest.mark.parametrize("name", QUESTIONS)
 def test_every_question_is_answered(kept, name):
     with Index.read(kept) as index:
-        heads, rows = ask(index, name)
+        heads, rows, _ = ask(index, name)
         assert heads
         assert rows
-        _, none = ask(index, name, "no such thing")
+        _, none, _ = ask(index, name, "no such thing")
         assert none == []
 
 
@@ -153,7 +153,7 @@ def test_every_row_of_an_answer_ends_with_the_verdict_on_its_file(tmp_path, name
             index.store(f"{n}.pdf", made.examined(record, doubts=doubts))
         audit_of(index)
     with Index.read(path) as index:
-        heads, rows = ask(index, name)
+        heads, rows, _ = ask(index, name)
     assert heads[-1] == "verdict"
     verdicts = [row[-1] for row in rows]
     assert "indeterminate" in verdicts

@@ -12,6 +12,7 @@ from reportgen.issued import (
     NonconformanceRecord,
     PersonRecord,
     ReportRecord,
+    ScatterRecord,
     SurfaceRecord,
 )
 from reportgen.verification import Reason, Signer, Step, Verification
@@ -44,6 +45,7 @@ def report(place=1, revision=0, *, date=None, areas=(), surfaces=(), **more):
         "unit": "mil",
         "areas": tuple(areas),
         "surfaces": tuple(surfaces),
+        "scatter": (ScatterRecord("G-1", "mil", 12, "1/50", Decimal("0.1")),),
         "may_revise": (PersonRecord("N. Hoxley", "Inspectors"), PersonRecord("C. Olleague", "Inspectors")),
     }
     return ReportRecord(**{**given, **more})

@@ -45,7 +45,7 @@ def test_digits_stay_as_they_were():
 )
 def test_a_record_of_other_types_is_refused(field, value):
     data = json.loads(json.dumps(plain(FULL), default=str), parse_float=Decimal)
-    data |= {"minimum": Decimal("2.5"), "maximum": None, "areas": [], "surfaces": []}
+    data |= {"minimum": Decimal("2.5"), "maximum": None, "areas": [], "surfaces": [], "scatter": []}
     assert value_from(ReportRecord, data).number == "HM-1-IR-007"
     with pytest.raises((TypeError, KeyError, AttributeError)):
         value_from(ReportRecord, {**data, field: value})

@@ -217,3 +217,63 @@ def test_limit_and_what_is_left_out():
     gap = LeftOut("abrasive-without-limit", Place(), NOTHING)
     assert ENGLISH.left_out(gap) == "abrasive: the contract states no limits"
     assert GERMAN.left_out(gap) == "Strahlmittel: der Vertrag nennt keine Grenzwerte"
+
+
+# Uncertainty and decision rule
+
+
+METER = {"kind": "conductivity meter", "serial": "7", "accuracy": "2 %"}
+
+
+def _ruled(conductivity, rule, instrument="k1", **limit):
+    check = {"time": "06:50", "abrasive": "grit 1", **CLEAN, "conductivity": conductivity}
+    check |= {} if instrument is None else {"instrument": instrument}
+    spec = {"specification.abrasive": {**LIMIT, **limit, "decision_rule": rule}, "instruments.k1": METER}
+    return evaluated(spec=spec, day={"abrasive_checks": [check]})
+
+
+@pytest.mark.parametrize(
+    ("rule", "conductivity", "verdict", "code"),
+    [
+        ("simple", "246 uS/cm", "conforms", None),
+        ("guarded", "246 uS/cm", "inconclusive", "abrasive-in-guard-band"),
+        ("guarded", "24.6 mS/m", "inconclusive", "abrasive-in-guard-band"),
+        ("banded", "246 uS/cm", "inconclusive", "abrasive-inconclusive"),
+        ("banded", "253 uS/cm", "inconclusive", "abrasive-inconclusive"),
+        ("guarded", "253 uS/cm", "does not conform", "abrasive-not-clean"),
+        ("guarded", "240 uS/cm", "conforms", None),
+    ],
+)
+def test_a_conductivity_near_its_limit_by_each_rule(rule, conductivity, verdict, code):
+    """2 % of 246 µS/cm over √3, twice 1.96 of it wide: U = 5.6 µS/cm against the 4 µS/cm that are left."""
+    evaluation = _ruled(conductivity, rule)
+    (result,) = evaluation.abrasive
+    assert result.verdict == verdict
+    assert [one for one in codes(evaluation) if one.startswith("abrasive")] == ([] if code is None else [code])
+    assert (evaluation.areas[0].decision == "release") == (verdict == "conforms")
+    if conductivity == "246 uS/cm":
+        assert (str(result.expanded_uncertainty), result.conductivity_unit) == (
+            "6" if rule == "simple" else "5.6",
+            "uS/cm",
+        )
+
+
+def test_an_open_conductivity_is_measured_again_and_said_in_both_languages():
+    evaluation = _ruled("246 uS/cm", "guarded")
+    near = finding(evaluation, "abrasive-in-guard-band")
+    assert ENGLISH.told(near) == (
+        "conductivity of the abrasive 06:50: grit 1, 246.0 µS/cm ± 5.6 µS/cm within the limit, not accepted;"
+        " measure again: at most 250 µS/cm, with a guard band of 5.6 µS/cm"
+    )
+    assert "nicht angenommen" in GERMAN.told(near)
+    (step,) = [one for one in evaluation.measure_next if one.code == "measure-abrasive-again"]
+    assert (step.answers, ENGLISH.task(step)) == (near.code, "conductivity of grit 1 again")
+
+
+def test_a_rule_that_needs_an_uncertainty_says_which_is_missing():
+    evaluation = _ruled("100 uS/cm", "guarded", instrument=None)
+    found = finding(evaluation, "abrasive-inconclusive")
+    assert ENGLISH.told(found).endswith("the precision of the method or the limits of error of the meter")
+    assert evaluation.areas[0].decision == "hold"
+    stated = _ruled("100 uS/cm", "guarded", instrument=None, conductivity_precision="20 uS/cm")
+    assert (stated.abrasive[0].verdict, str(stated.abrasive[0].expanded_uncertainty)) == ("conforms", "20")

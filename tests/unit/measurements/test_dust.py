@@ -6,7 +6,7 @@ from reportgen.export import Exported, tables
 from reportgen.intake.cells import TARGETS
 from reportgen.intake.entries import NAMED_BY
 from reportgen.measurements.dust import DUST, DustLimit, DustResult
-from reportgen.measurements.dust.codes import DustAbove, DustAllowed, DustSeen
+from reportgen.measurements.dust.codes import DustAbove, DustAllowed, DustSeen, DustSize
 from reportgen.results import LeftOut, Place, Task, Word
 from reportgen.results.codes.order import EarlyTest
 from reportgen.results.facts import NOTHING
@@ -184,3 +184,36 @@ def test_limit_result_and_derivation():
     assert ENGLISH.say("measured", "dust", seen, Place("A", "1")) == "dust at location 1"
     assert GERMAN.say("measured", "dust", seen, Place("A", "1")) == "Staub an Messstelle 1"
     assert (ENGLISH.name("dust"), GERMAN.name("dust")) == ("Dust", "Staub")
+
+
+# A quantity for some size classes: IMO MSC.215(82), quantity 1 for the classes 3, 4 and 5 (recalled)
+
+
+BY_SIZES = {"clause": "1.6", "maximum_quantity": "1", "sizes": ["3", "4", "5"]}
+
+
+@pytest.mark.parametrize(
+    ("quantity", "size", "verdict"),
+    [
+        ("1", "5", "conforms"), ("2", "3", "does not conform"), ("2", "5", "does not conform"),
+        ("1", "2", "conforms"), ("4", "2", "not evaluated"), ("0", "0", "conforms"),
+    ],
+)  # fmt: skip
+def test_a_quantity_for_some_size_classes(quantity, size, verdict):
+    evaluation = _taped((quantity, size), limit=BY_SIZES)
+    assert evaluation.dust[0].verdict == verdict
+    assert ("dust-above-maximum" in codes(evaluation)) == (verdict == "does not conform")
+    gap = LeftOut("dust-finer-than-limited", Place("A", "1"), DustSeen(int(quantity), int(size)))
+    assert (gap in evaluation.not_evaluated) == (verdict == "not evaluated")
+
+
+def test_a_limit_by_size_class_and_what_it_leaves_open_are_said():
+    facts = DUST.limit_facts(DustLimit.model_validate(BY_SIZES))
+    assert facts == DustAllowed(1, None, tuple(map(DustSize, (3, 4, 5))))
+    assert ENGLISH.say("limit", "dust", facts) == "quantity rating at most 1 for size classes 3, 4, 5"
+    assert GERMAN.say("limit", "dust", facts) == "Menge höchstens 1 in den Größenklassen 3, 4, 5"
+    (gap,) = [one for one in _taped(("4", "2"), limit=BY_SIZES).not_evaluated if one.code.startswith("dust")]
+    assert ENGLISH.left_out(gap).startswith(
+        "dust of size class 2, quantity 4, at 1 of area A: the contract limits coarser"
+    )
+    assert "ohne Vergrößerung" in GERMAN.left_out(gap)

@@ -13,13 +13,16 @@ from reportgen.measurements.salts.codes import (
     IF_RIGHT,
     SaltsAbove,
     SaltsAllowed,
+    SaltsNear,
     SaltsSeen,
+    SaltsUncertain,
     SaltTestsMade,
     SaltTestsRequired,
     SaltTestsToMake,
 )
 from reportgen.results import Amount, LeftOut, Place, Task, Word
 from reportgen.results.facts import NOTHING
+from reportgen.rules.release import REPAIRABLE, effect_of
 from reportgen.words.sentences import sentences
 from tests.unit.rules.factory import codes, evaluated, finding, surface
 
@@ -46,7 +49,7 @@ def test_density_of_salts():
 
 @pytest.mark.parametrize(
     ("limit", "verdict", "density"),
-    [("50 mg/m2", "conforms", "50.0"), ("49.99 mg/m2", "does not conform", "50.0"), ("5 ug/cm2", "conforms", "50.0")],
+    [("50 mg/m2", "conforms", "50.0"), ("49.99 mg/m2", "does not conform", "50.00"), ("5 ug/cm2", "conforms", "50.0")],
 )
 def test_salts_at_the_limit(limit, verdict, density):
     """15 ml, 12.5 cm², 25/3 µS/cm are 50 mg/m²: here 10 ml on 20 cm² and 20 µS/cm."""
@@ -142,11 +145,145 @@ def _blasted(at):
 def test_limit_and_result_as_facts():
     most = Amount(Decimal(50), "mg/m2")
     assert KIND.limit_facts(SaltLimit.model_validate(SALTS)) == SaltsAllowed(most, MIXED)
-    result = SaltResult("A", "1", Decimal("36.0"), "conforms", "mixed salts by conductivity", Decimal("8.2"))
+    result = SaltResult(
+        "A", "1", Decimal("36.0"), "conforms", "mixed salts by conductivity", expanded_uncertainty=Decimal("8.2")
+    )
     seen = SaltsSeen(Amount(Decimal("36.0"), "mg/m2"), MIXED, Amount(Decimal("8.2"), "mg/m2"))
     assert KIND.result_facts(result) == seen
     assert ENGLISH.say("result", "salts", seen) == "36.0 mg/m² ± 8.2 mg/m², mixed salts by conductivity"
     assert GERMAN.say("result", "salts", seen) == "36.0 mg/m² ± 8.2 mg/m², Salzgemisch über Leitfähigkeit"
+
+
+# Uncertainty and decision rule: 3 ml on 12.5 cm², blank 2.1 µS/cm, sample 39.6 µS/cm are 45.0 mg/m²
+
+
+METER = {"kind": "conductivity meter", "serial": "7", "accuracy": "2 %"}
+
+
+def _near(sample="39.6", rule="guarded", limit=SALTS, test=(), **given):
+    return _salted(_salt(sample, **dict(test)), limit={**limit, "decision_rule": rule}, **given)
+
+
+@pytest.mark.parametrize(
+    ("rule", "sample", "density", "verdict", "code"),
+    [
+        ("simple", "39.6", "45.0", "conforms", None),
+        ("guarded", "39.6", "45.0", "inconclusive", "salts-in-guard-band"),
+        ("banded", "39.6", "45.0", "inconclusive", "salts-inconclusive"),
+        ("guarded", "35.0", "39.5", "conforms", None),
+        ("guarded", "46.1", "52.8", "does not conform", "salts-above-maximum"),
+        ("banded", "46.1", "52.8", "inconclusive", "salts-inconclusive"),
+        ("banded", "51.1", "58.8", "does not conform", "salts-above-maximum"),
+    ],
+)
+def test_a_density_near_its_limit_by_each_rule(rule, sample, density, verdict, code):
+    """±8.2 mg/m² is the published precision (NACE SP0508 1.1.3): 45 does not clear 50 with it as a guard band."""
+    evaluation = _near(sample, rule)
+    (result,) = evaluation.salts
+    assert (str(result.density), result.verdict, str(result.expanded_uncertainty)) == (density, verdict, "8.2")
+    assert [one for one in codes(evaluation, "A") if one.startswith("salts")] == ([] if code is None else [code])
+    decision = {"conforms": "release", "inconclusive": "hold", "does not conform": "rework"}[verdict]
+    assert evaluation.areas[0].decision == decision
+    assert [step.code for step in evaluation.measure_next] == (
+        ["test-salts-again"] if verdict == "inconclusive" else []
+    )
+
+
+def test_what_is_open_is_no_missing_test_and_can_be_accepted():
+    evaluation = _near(limit={**SALTS, "tests": "1"})
+    assert "salts-missing" not in codes(evaluation)
+    near = finding(evaluation, "salts-in-guard-band")
+    amounts = [Amount(Decimal(text), "mg/m2") for text in ("45.0", "50", "8.2")]
+    assert near.facts == SaltsNear(amounts[0], amounts[1], MIXED, amounts[2], Word("guard-band", "conditional pass"))
+    assert (near.severity, near.clause, near.place) == ("observation", "1.5", Place("A", "1"))
+    assert ENGLISH.told(near) == (
+        "soluble salts 45.0 mg/m² ± 8.2 mg/m² mixed salts by conductivity within the limit, not accepted; test again:"
+        " at most 50 mg/m², with a guard band of 8.2 mg/m²"
+    )
+    assert GERMAN.told(near).endswith("höchstens 50 mg/m², mit einem Sicherheitsband von 8.2 mg/m²")
+    assert effect_of(near) == "holds"
+    assert near.code in REPAIRABLE
+
+
+def test_the_meter_the_water_and_the_patch_widen_what_the_method_alone_gives():
+    """By hand: 4.1837² + (2 % of 39.6 and of 2.1 µS/cm, times 1.2, over √3)² + (0.1/3 and 0.5/12.5 of 45, over √3)²."""
+    spec = {"instruments.k1": METER}
+    errors = {"instrument": "k1", "volume_error": "0.1 ml", "area_error": "0.5 cm2"}
+    (result,) = _near(rule="simple", test=errors, **spec).salts
+    by_hand = (
+        (8.2 / 1.959964) ** 2 + (0.02 * 39.6 * 1.2) ** 2 / 3 + (0.02 * 2.1 * 1.2) ** 2 / 3
+        + (45 * 0.1 / 3) ** 2 / 3 + (45 * 0.5 / 12.5) ** 2 / 3
+    ) ** 0.5 * 1.959964  # fmt: skip
+    assert float(result.expanded_uncertainty) == pytest.approx(by_hand, abs=0.05)
+    (budget,) = result.budgets
+    assert [line.component.key for line in budget.lines] == [
+        "method precision", "meter at sample", "meter at blank", "volume of water", "patch area",
+    ]  # fmt: skip
+    assert [str(line.value.value) for line in budget.lines] == ["8.2", "0.792", "0.042", "0.1", "0.5"]
+    assert (budget.unit, float(budget.standard_uncertainty)) == ("mg/m2", pytest.approx(by_hand / 1.959964, abs=0.005))
+    assert result.verdict == "conforms"
+
+
+def test_no_uncertainty_fails_or_releases_anything_under_the_simple_rule():
+    plain, wide = _near(rule="simple"), _near(rule="simple", limit={**SALTS, "precision": "40 mg/m2"})
+    assert [one.salts[0].verdict for one in (plain, wide)] == ["conforms", "conforms"]
+    assert str(wide.salts[0].expanded_uncertainty) == "40"
+    assert plain.salts[0].probability_of_conformity == Decimal("0.8840")
+
+
+def test_a_precision_of_the_contract_replaces_the_published_one():
+    evaluation = _near(limit={**SALTS, "precision": "4 mg/m2"})
+    assert (evaluation.salts[0].verdict, str(evaluation.salts[0].expanded_uncertainty)) == ("conforms", "4.0")
+    assert evaluation.salts[0].budgets[0].lines[0].source == Word("budget-source", "contract")
+
+
+def test_chloride_read_from_a_kit_has_only_the_uncertainty_that_is_stated():
+    limit = {**SALTS, "expressed_as": "chloride"}
+    kit = {"location": "1", "chloride": "45 mg/m2"}
+    unknown = _salted(kit, limit={**limit, "decision_rule": "guarded"})
+    found = finding(unknown, "salts-inconclusive")
+    rule = Word("decision-rule", "guarded")
+    assert found.facts == SaltsUncertain(Amount(Decimal("45.0"), "mg/m2"), Word("expressed-as", "chloride"), rule)
+    assert unknown.areas[0].decision == "hold"
+    assert ENGLISH.told(found).startswith("no verdict on soluble salts: 45.0 mg/m² chloride, uncertainty not known")
+    stated = _salted(kit, limit={**limit, "decision_rule": "guarded", "precision": "4 mg/m2"})
+    assert stated.salts[0].verdict == "conforms"
+    assert _salted(kit, limit=limit).salts[0].verdict == "conforms"
+
+
+# What a number expresses
+
+
+def test_a_limit_as_sodium_chloride_takes_the_factor_of_sodium_chloride():
+    """4.7 instead of 5 kg/(m²·S): 10 µS/cm from 3 ml on 12.5 cm² are 11.3 mg/m² of it, not 12.0."""
+    evaluation = _salted(_salt(), limit={**SALTS, "expressed_as": "sodium chloride by conductivity"})
+    (result,) = evaluation.salts
+    assert (str(result.density), result.expressed_as, str(result.constant)) == (
+        "11.3", "sodium chloride by conductivity", "4.7",
+    )  # fmt: skip
+    assert codes(evaluation, "A") == []
+
+
+def test_conductivity_is_compared_with_a_limit_of_chloride_by_the_word_of_the_contract_alone():
+    limit = {**SALTS, "expressed_as": "chloride"}
+    never = _salted(_salt(), limit=limit)
+    assert (never.salts[0].verdict, never.salts[0].expressed_as) == ("inconclusive", "mixed salts by conductivity")
+    assert "salts-missing" in codes(never)
+    word = _salted(_salt(), limit={**limit, "constant": "3"})
+    (result,) = word.salts
+    assert (str(result.density), result.verdict, result.expressed_as) == ("7.2", "conforms", "chloride by conductivity")
+    assert "salts-missing" not in codes(word)
+    assert ENGLISH.say("result", "salts", KIND.result_facts(result)) == (
+        "7.2 mg/m² ± 8.2 mg/m², chloride by conductivity with the contract's factor"
+    )
+
+
+def test_chloride_is_never_compared_with_a_limit_by_conductivity_whatever_the_contract_s_factor():
+    for kind in ("mixed salts by conductivity", "sodium chloride by conductivity"):
+        limit = {**SALTS, "expressed_as": kind, "constant": "3"}
+        evaluation = _salted({"location": "1", "chloride": "20 mg/m2"}, limit=limit)
+        assert (evaluation.salts[0].verdict, evaluation.salts[0].expressed_as) == ("inconclusive", "chloride")
+        assert "salts-missing" in codes(evaluation)
 
 
 def test_its_cells_and_names_when_a_sheet_is_taken_in():

@@ -132,3 +132,53 @@ def test_results_carry_their_units_and_dry_air_is_possible():
     humidity = climate.humidity_from_wet_bulb(*at, psychrometer="wmo")
     assert humidity.unit == "%"
     assert 0 < humidity.exact < 4
+
+
+STEP = Decimal("0.001")
+
+
+def central(value, *at, index):
+    """Central difference of a formula by one of its numbers."""
+    below, above = (
+        float(value(*at[:index], at[index] + sign * STEP, *at[index + 1 :]).exact) for sign in (-1, 1)
+    )  # fmt: skip
+    return (above - below) / float(2 * STEP)
+
+
+@pytest.mark.parametrize(("air", "humidity"), [("20", "60"), ("-5", "85"), ("35", "30"), ("15.5", "97")])
+def test_the_slopes_of_the_dew_point_are_its_differences(air, humidity):
+    def dew(air, humidity):
+        return climate.dew_point(Quantity(air, "degC"), Quantity(humidity, "%"))
+
+    found = climate.dew_point_slopes(celsius(air), percent(humidity))
+    for index, slope in enumerate(found):
+        assert float(slope) == pytest.approx(central(dew, Decimal(air), Decimal(humidity), index=index), rel=1e-6)
+
+
+@pytest.mark.parametrize("psychrometer", ["wmo", "ams"])
+@pytest.mark.parametrize(
+    ("air", "wet", "pressure", "wick"),
+    [
+        ("20", "15", "1013", "water"), ("35", "22", "900", "water"), ("-4", "-5", "1000", "ice"),
+        ("4", "2", "980", "water"),
+    ],
+)  # fmt: skip
+def test_the_slopes_of_the_psychrometer_are_its_differences(air, wet, pressure, wick, psychrometer):
+    def humidity(air, wet, pressure):
+        at = Quantity(air, "degC"), Quantity(wet, "degC"), Quantity(pressure, "hPa")
+        return climate.humidity_from_wet_bulb(*at, psychrometer=psychrometer, wick=wick)
+
+    at = celsius(air), celsius(wet), hectopascal(pressure)
+    found = climate.wet_bulb_slopes(*at, psychrometer=psychrometer, wick=wick)
+    numbers = Decimal(air), Decimal(wet), Decimal(pressure)
+    # the pressure also changes the enhancement factor, by less than 1 %
+    for index, (slope, within) in enumerate(zip(found, (1e-6, 1e-6, 1e-2), strict=True)):
+        assert float(slope) == pytest.approx(central(humidity, *numbers, index=index), rel=within)
+
+
+def test_at_saturation_the_slopes_are_those_before_the_end_of_the_scale():
+    at = celsius("20"), celsius("20"), hectopascal("1013")
+    by_air, by_wet, by_pressure = climate.wet_bulb_slopes(*at, psychrometer="wmo")
+    assert by_air < 0 < by_wet
+    assert float(by_air) == pytest.approx(-float(by_wet))
+    assert by_pressure == 0

@@ -7,7 +7,7 @@ import pytest
 
 from reportgen.errors import QuantityError, RangeError
 from reportgen.metrology import conformity
-from reportgen.metrology.conformity import Limits, judge
+from reportgen.metrology.conformity import Limits, decide, judge
 from reportgen.units import Quantity
 
 
@@ -172,3 +172,22 @@ def test_probability_without_uncertainty_and_with_one_side():
 ])  # fmt: skip
 def test_combined_verdict(parts, whole):
     assert conformity.combined_verdict(parts) == whole
+
+
+@pytest.mark.parametrize(
+    ("value", "rule", "verdict"),
+    [
+        ("2.1", "simple", PASS), ("1.9", "simple", FAIL), ("2.1", "guarded", OPEN), ("1.9", "guarded", FAIL),
+        ("2.1", "banded", OPEN), ("1.9", "banded", OPEN),
+    ],
+)  # fmt: skip
+def test_without_an_uncertainty_only_what_no_uncertainty_could_change_is_decided(value, rule, verdict):
+    found = decide(mil(value), RANGE, rule=rule, rounding="none", expanded=None, places=1)
+    assert (found.verdict, str(found.judgement.shown)) == (verdict, value)
+
+
+@pytest.mark.parametrize("rule", ["guarded", "banded"])
+def test_with_an_uncertainty_the_rule_decides_as_ever(rule):
+    for value in ("2.1", "2.4", "1.9"):
+        found = decide(mil(value), RANGE, rule=rule, rounding="none", expanded=mil("0.3"))
+        assert found.verdict == judge(mil(value), RANGE, rule=rule, rounding="none", expanded=mil("0.3")).verdict

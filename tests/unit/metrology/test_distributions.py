@@ -52,7 +52,7 @@ from fractions import Fraction
 from reportgen.metrology import climate, conformity, contamination, overlap, sampling, statistics, tape, uncertainty
 values = [Fraction(20 + n % 7, 10) for n in range(40)]
 of = statistics.summary(values)
-statistics.confidence_interval(of), statistics.tolerance_interval(of), statistics.outlier_test(values)
+statistics.tolerance_interval(of), statistics.outlier_test(values)
 statistics.percent_within_limits(of, 2, 3)
 gauge, pooled = uncertainty.Gauge("mil", Fraction(1, 5)), uncertainty.Pooled(Fraction(1, 10), 40)
 assert uncertainty.location_budget(gauge, pooled, 2).effective_dof > 200  # beyond the tables

@@ -31,8 +31,6 @@ def test_a_single_value_has_no_spread():
     )  # fmt: skip
     with pytest.raises(RangeError, match=r"^an interval needs at least 2 values, got 1$"):
         statistics.tolerance_interval(statistics.Summary(3, of.mean, None, of.mean, of.mean))
-    with pytest.raises(RangeError, match="needs at least 1 degree of freedom"):
-        statistics.confidence_interval(of)
 
 
 @pytest.mark.parametrize(("function", "values", "message"), [

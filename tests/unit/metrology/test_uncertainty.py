@@ -97,7 +97,7 @@ def test_repeatability_brings_its_degrees_of_freedom():
 
 
 def test_certificate_with_its_own_factor():
-    parts = uncertainty.gauge_components(Gauge("um", 5, accuracy_k=2))
+    parts = uncertainty.gauge_components(Gauge("um", calibration=5, calibration_k=2))
     assert (parts[0].distribution, parts[0].standard) == ("normal", Fraction(5, 2))
 
 
@@ -120,16 +120,35 @@ def test_location_without_repeatability_and_without_spots():
         uncertainty.location_budget(gauge, None, 0)
 
 
-def test_area_of_one_location_falls_back_to_its_repeatability():
-    gauge, pooled = Gauge("um", 5), Pooled(Fraction(4), 6)
-    single = uncertainty.area_budget(gauge, None, 1, repeatability=pooled, spots=2)
-    assert single == uncertainty.location_budget(gauge, pooled, 2)
+def test_limits_of_error_and_calibration_both_enter():
+    """5/√3 and 3/2, neither dropped: 25/3 + 9/4."""
+    parts = uncertainty.gauge_components(Gauge("um", 5, calibration=3, calibration_k=2))
+    assert [(part.name, part.distribution) for part in parts] == [
+        ("gauge accuracy", "rectangular"),
+        ("calibration", "normal"),
+    ]
+    assert sum(part.variance for part in parts) == Fraction(25, 3) + Fraction(9, 4)
 
 
-@pytest.mark.parametrize(("deviation", "locations"), [(1, 1), (None, 0), (1, 0)])
-def test_area_with_impossible_counts(deviation, locations):
-    with pytest.raises(RangeError, match="cannot have this scatter"):
-        uncertainty.area_budget(Gauge("um", 5), deviation, locations)
+def test_the_scatter_of_locations_is_not_divided_by_spots():
+    found = uncertainty.location_budget(Gauge("um", 0), Pooled(4, 6, "scatter of locations"), 2)
+    assert (found.combined, found.components[-1].name) == (4, "scatter of locations")
+
+
+@pytest.mark.parametrize("locations", [0, 1])
+def test_a_mean_of_one_has_no_scatter(locations):
+    with pytest.raises(RangeError, match=f"^a mean of {locations} locations has no scatter$"):
+        uncertainty.area_budget(Gauge("um", 5), 1, locations)
+
+
+def test_equal_scatter_of_spots_that_read_alike():
+    """One spot pair without any difference proves nothing once rounding is allowed for; else it would be certain."""
+    groups = [Pooled(Fraction(1, 10), 30), Pooled(0, 1)]
+    assert uncertainty.homogeneity(groups)[1] == 0
+    assert uncertainty.homogeneity(groups, Fraction(1, 10))[1] > 0.05
+    assert uncertainty.homogeneity([Pooled(0, 3), Pooled(0, 4)]) == (0, 1)
+    with pytest.raises(RangeError, match=r"^a test of equal variances needs at least 2 groups, got 1$"):
+        uncertainty.homogeneity(groups[:1])
 
 
 def test_area_scatter_shrinks_with_locations():
@@ -178,7 +197,7 @@ def test_a_budget_names_every_part_and_where_it_comes_from():
     location = uncertainty.location_budget(gauge, Pooled(Fraction(4), 6), 1)
     area = uncertainty.area_budget(gauge, 4, 2)
     assert [(part.name, part.systematic, part.source) for part in location.components] == [
-        ("gauge accuracy", True, "calibration-certificate"),
+        ("gauge accuracy", True, "stated-accuracy"),
         ("gauge resolution", True, "last-digit"),
         ("film thickness", True, "iso-8503-5"),
         ("shim check", True, "shim-checks"),
@@ -187,12 +206,6 @@ def test_a_budget_names_every_part_and_where_it_comes_from():
     ]
     assert area.components[:5] == location.components[:5]
     assert (area.components[5].name, area.components[5].source) == ("scatter of locations", "type-a")
-
-
-def test_a_single_location_counts_one_spot_unless_said_otherwise():
-    gauge, pooled = Gauge("um", 5), Pooled(Fraction(4), 6)
-    single = uncertainty.area_budget(gauge, None, 1, repeatability=pooled)
-    assert single.components[-1].contribution == 4
 
 
 def test_rounding_up_begins_beyond_five_percent():

@@ -272,8 +272,8 @@ def test_a_location_without_spots_and_an_area_without_statistics():
     [area] = evaluation.areas
     first = replace(area.locations[0], spots=(), profile=None, expanded_uncertainty=None, verdict="inconclusive")
     area = replace(
-        area, locations=(first, area.locations[1]), minimum=None, percent_within_limits=None, coverage_factor=None,
-        effective_degrees_of_freedom=None, confidence_interval=None, verdict="inconclusive", decision="hold",
+        area, locations=(first, area.locations[1]), minimum=None, coverage_factor=None,
+        effective_degrees_of_freedom=None, verdict="inconclusive", decision="hold",
         not_evaluated=(NOT_MEASURED.at(NOTHING, Place("A")),),
     )  # fmt: skip
     whole = page_texts(sample.job(1, 2), replace(evaluation, areas=(area,), verdict="inconclusive", findings=()))

@@ -14,6 +14,7 @@ from reportgen.results import Place, Word
 from reportgen.results.codes.equipment import CALIBRATION, TAPE_UNCHECKED, Calibration, InstrumentNamed, TapeRollNamed
 from reportgen.results.codes.profile import BELOW_MINIMUM, ProfileJudged
 from reportgen.results.codes.ranges import AtLeast
+from reportgen.results.values import Chance, PlanMisses
 from reportgen.words.numbers import typeset
 from tests.golden import sample_evaluation as sample
 from tests.golden.pages import texts
@@ -85,12 +86,14 @@ def first_area(evaluation, **changes):
     return replace(evaluation, areas=(replace(evaluation.areas[0], **changes), *evaluation.areas[1:]))
 
 
-def test_an_interval_that_reaches_below_0_is_cut_there_and_says_so():
-    evaluation = first_area(sample.evaluation(2, 3), tolerance_interval=(Decimal("-0.62"), Decimal("4.78")))
+def test_one_interval_of_the_mean_and_what_the_plan_can_miss():
+    chances = (Chance(10, Decimal("0.73")), Chance(20, Decimal("0.51")), Chance(30, Decimal("0.34")))
+    told = {"tolerance_interval": (Decimal("1.3"), Decimal("3.6")), "percent_within_limits": Decimal("94.0")}
+    evaluation = first_area(sample.evaluation(2, 3), can_miss=PlanMisses(3, chances, 1066), **told)
     whole = " ".join(pages(evaluation=evaluation))
-    assert "0 to 4.78 mil (cut at 0)" in whole
-    assert "-0.62" not in whole
-    assert "1.3 to 3.6 mil" in whole
+    assert "0.73 where 10 %, 0.51 where 20 %, 0.34 where 30 % of its locations do not conform." in whole
+    assert not [text for text in ("tolerance interval", "confidence interval", "1.3 to 3.6", "94.0") if text in whole]
+    assert "What U does not cover" in whole
 
 
 def test_walk_outs_say_from_where_and_in_which_direction():

@@ -47,27 +47,36 @@ def test_statistics_of_an_area():
         Amount(Decimal("3.40"), "mil"), Decimal("1.9992"), Decimal("1.8871"), 6, Amount(Decimal("0.10"), "mil")
     )
     assert area.verdict == "conforms"
-    assert area.confidence_interval[0] < area.mean < area.confidence_interval[1]
-    assert area.tolerance_interval[0] < area.confidence_interval[0]
 
 
-def test_percent_within_limits_of_a_published_example():
-    """FHWA T 5080.12, 2.1 2.4 2.6 2.9 2.5 in 2 to 3: 98.999 %."""
-    limits = {"specification.profile.maximum": "3.0 mil"}
-    evaluation = evaluated(_locations("2.1", "2.4", "2.6", "2.9", "2.5"), spec={**SINGLE, **limits})
-    assert str(evaluation.areas[0].percent_within_limits) == "99.0"
+TEN = ("2.1", "2.4", "2.6", "2.9", "2.5") * 2
+
+
+def test_shares_and_a_tolerance_interval_are_given_from_ten_locations_on():
+    """k for ten is 3.393: 2.5 ± 3.393 · 0.275. Nine say nothing of the tails."""
+    (area,) = evaluated(_locations(*TEN), spec=SINGLE).areas
+    assert area.tolerance_interval == (Decimal("1.57"), Decimal("3.43"))
+    assert area.percent_within_limits is not None
+    (nine,) = evaluated(_locations(*TEN[:9]), spec=SINGLE).areas
+    assert (nine.tolerance_interval, nine.percent_within_limits) == (None, None)
+
+
+@pytest.mark.parametrize("values", [("2.5",) * 10, ("2.5",) * 9 + ("2.6",), ("2.1", "4.4") * 5])
+def test_a_tolerance_interval_below_zero_or_of_hidden_scatter_says_nothing(values):
+    assert evaluated(_locations(*values), spec=SINGLE).areas[0].tolerance_interval is None
 
 
 def test_one_location_has_no_scatter():
     (area,) = evaluated().areas
-    assert (area.standard_deviation, area.confidence_interval, area.percent_within_limits) == (None, None, None)
+    assert (area.standard_deviation, area.percent_within_limits) == (None, None)
     assert area.expanded_uncertainty is not None
 
 
 def test_percent_within_one_limit():
     """All but certain: the mean 2.5 of 2.4 2.5 2.6 lies five standard deviations from the minimum."""
     spec = {**SINGLE, "specification.profile.maximum": None}
-    assert str(evaluated(_locations("2.4", "2.5", "2.6"), spec=spec).areas[0].percent_within_limits) == "100.0"
+    values = ("2.4", "2.5", "2.6", "2.5") * 3
+    assert str(evaluated(_locations(*values), spec=spec).areas[0].percent_within_limits) == "100.0"
 
 
 def test_a_single_location_has_the_repeatability_of_its_spots():
@@ -138,7 +147,8 @@ def test_a_certificate_with_coverage_factor_is_divided_by_it():
         "instruments.g1.coverage_factor": "2", "instruments.g1.resolution": None,
     }  # fmt: skip
     (area,) = evaluated(spec=spec).areas
-    accuracy, resolution = area.budget[:2]
+    lines = {line.component.key: line for line in area.budget}
+    accuracy, resolution = lines["calibration"], lines["gauge resolution"]
     assert (accuracy.distribution.key, accuracy.divisor) == ("normal", Decimal("2.000"))
     assert resolution.value == Decimal("0.050")
 

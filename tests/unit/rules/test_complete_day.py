@@ -36,6 +36,11 @@ UNUSED = "unused extra coarse tape 5 mil to 6 mil, film subtracted"
 AGAIN = "the two grades disagree about the height: measure the spot again"
 MIDDLE = "begin with extra coarse tape: its mid-range is nearest to the middle of the specified range, 2.8 mil"
 
+LACKING = (
+    "conditions: not every value has its uncertainty; not on record: accuracy for the air temperature, "
+    "accuracy for the {}, accuracy for the steel temperature"
+)
+
 SPEC = {
     "specification.conditions": {
         "clause": "1.4", "dew_point_margin": "3 delta_degC", "maximum_humidity": "85 %", "interval": "4 h",
@@ -153,6 +158,15 @@ SIMPLE = "simple: a value within the limits conforms; a value at the limit has a
 TO_EVEN = "rounding method: rounded to the last digit of the limit, an exact half to the even digit"
 
 # topic, rule, the contract's clause, key of the published source (None: the contract itself)
+BUDGET = (
+    "gauge, calibration, resolution and film are common to all readings; one spot is never surer than two: where each "
+    "location has one, the scatter of the locations stands for that of spots"
+)
+FLAT = (
+    "t distribution about the measured value; every profile is held to be as likely as any other beforehand (a flat "
+    "prior)"
+)
+
 RULES = [
     ("profile", "2.0 to 3.5 mil, ASTM D4417 Method C, edition 2021", "1.2", None),
     ("location-value", "mean of 2 spots per location", "1.2", None),
@@ -170,10 +184,18 @@ RULES = [
     ("time-to-coat", "at most 6 h", "1.7", None),
     ("dew-point", "Magnus form over water", None, "wmo-8-annex-4b"),
     ("dew-point-margin", "steel at least 3 °C above the dew point, judged in this unit", "1.4", "dew-point-margin"),
-    ("salt-density", "5 kg/(m²·S) times volume times rise of conductivity over area", None, "iso-8502-9"),
+    (
+        "salt-density",
+        (
+            "5 kg/(m²·S), 4.7 for sodium chloride, or the contract's factor, times volume times rise of conductivity"
+            " over area"
+        ),
+        None,
+        "iso-8502-9",
+    ),
     ("uncertainty", "root sum of squares, effective degrees of freedom, factor from t", None, "jcgm-100"),
-    ("budget", "gauge, resolution and film are common to all readings", None, "gauge-budget"),
-    ("probability-of-conformity", "normal distribution about the measured value", None, "jcgm-106"),
+    ("budget", BUDGET, None, "gauge-budget"),
+    ("probability-of-conformity", FLAT, None, "jcgm-106"),
     ("outliers", "two-sided at 5 %, from 6 locations on, beyond the gauge's resolution; never removed", None, "grubbs"),
 ]
 
@@ -253,7 +275,13 @@ def test_every_check_is_shown_whole(evaluation):
 
 def test_every_result_is_shown_whole(evaluation):
     """12.0 mg/m² are 10 µS/cm here, so 77.9 µS/cm are 93.48; the dew point at 20 °C and 90 % is 18.3 °C."""
-    assert evaluation.salts == (SaltResult("A", "1", Decimal("93.5"), FAIL, "mixed salts by conductivity", None),)
+    expected = SaltResult(
+        "A", "1", Decimal("93.5"), FAIL, "mixed salts by conductivity", expanded_uncertainty=Decimal("9.6"),
+        coverage_factor=Decimal("1.96"), probability_of_conformity=Decimal("0.0000"),
+        budgets=evaluation.salts[0].budgets,
+    )  # fmt: skip
+    assert evaluation.salts == (expected,)
+    assert [budget.quantity.key for budget in evaluation.salts[0].budgets] == ["salt-density"]
     assert evaluation.dust == (DustResult("A", "1", 3, 1, FAIL),)
     assert evaluation.cleanliness == (
         CleanlinessResult("A", "SSPC-SP 10", "SSPC-SP 6", Decimal(6), Decimal(5), FAIL, None),
@@ -303,7 +331,8 @@ def test_a_day_of_omissions():
         ("certificate", "A. Inspector", None, FAIL, "L2, expires 2026-05-13", "valid on 2026-05-14"),
     ]  # fmt: skip
     assert tuple(map(SAID.left_out, day.not_evaluated)) == (
-        f"conditions at 06:45: {impossible}", "soluble salts: the contract states no limit",
+        f"conditions at 06:45: {impossible}", LACKING.format("relative humidity"),
+        "soluble salts: the contract states no limit",
         "dust: the contract states no limit", "time to coat: the contract states no limit",
         "compressed air: the contract states no test", "abrasive: the contract states no limits",
     )  # fmt: skip
@@ -313,7 +342,9 @@ def test_a_day_of_omissions():
 
 def test_the_report_is_named_and_only_what_the_contract_leaves_open_is_left_out(evaluation):
     assert (evaluation.report.number, evaluation.report.revision, evaluation.report.date) == ("R-1", 0, "2026-05-14")
-    assert [SAID.left_out(one) for one in evaluation.not_evaluated] == ["certificate of A. Inspector: none is stated"]
+    assert [SAID.left_out(one) for one in evaluation.not_evaluated] == [
+        LACKING.format("relative humidity"), "certificate of A. Inspector: none is stated",
+    ]  # fmt: skip
 
 
 def test_an_area_that_may_be_coated_says_until_when_and_why():

@@ -80,7 +80,10 @@ def test_conditions_contamination_and_time():
     conditions = steps["conditions at 06:45, span"]
     assert SAID(conditions.result) == "dew point 12.0 °C, margin 10.8 °F: conforms"
     assert SAID(conditions.rule) == "limits apply to blasting A, coating A"
-    assert SAID(steps["salts at location 1"].result) == "36.0 ± 8.2 mg/m²: conforms"
+    assert (
+        SAID(steps["salts at location 1"].result)
+        == "36.0 ± 8.2 mg/m² (k = 1.96): conforms, probability of conformity 0.9996"
+    )
     assert SAID(steps["salts at location 2"].result) == "2.0 mg/m²: inconclusive"
     assert "8502-9" in steps["salts at location 1"].source
     assert "8502-9" not in steps["salts at location 2"].source
@@ -154,7 +157,7 @@ WHOLE = [
      "ASTM D4417 Method C, 2021", "2.90 mil"),
     ("location 1, verdict", ("2.90", "limits 2.0 to 3.5 mil", "U = 0.40 (k = 2.45)"),
      "simple, rounding method, half to even", ["ilac-g8", "astm-e29"],
-     "conforms; compared: 2.9; probability of conformity 0.9999"),
+     "conforms; compared: 2.9; probability of conformity 0.9943"),
     ("location 2, spot a", ("x1 (extra coarse): 2.2 mil",), TAPE, ["tape-overlap-rule"], f"no profile: {SECOND}"),
     ("location 2, spot b", ("x1 (extra coarse): 3.0 mil",), TAPE, ["tape-overlap-rule"],
      "3.00 mil: recorded as taken, the first reading stands as taken"),
@@ -163,6 +166,10 @@ WHOLE = [
     ("uncertainty of a location", (*GAUGE, REPEATED), ROOTS, ["jcgm-100"], "U as at each location"),
     ("uncertainty of the mean", (*GAUGE, REPEATED), ROOTS, ["jcgm-100"], "U = 0.40, k = 2.45"),
     ("sampling", ("2 regular locations",), "fixed", "T-1 Part 1", "1 required"),
+    ("what the plan can miss", ("2 regular locations",),
+     "locations chosen at random, none that does not conform is accepted", ["acceptance-by-attributes"],
+     ("2 locations chosen at random, of 1777 that the area has room for, would pass an area with a probability of "
+     "0.81 where 10 %, 0.64 where 20 %, 0.49 where 30 % of its locations do not conform")),
     ("mean of the locations", ("location 1: 2.90",), "arithmetic mean; it does not decide", ["sspc-pa-17-decision"],
      "2.90, n = 1"),
     ("conditions at 06:45, span", ("air 20.0 °C", "humidity 60 %", "steel 18.0 °C"),
@@ -170,7 +177,10 @@ WHOLE = [
     ("cleanliness", ("observed SSPC-SP 10", "staining 3 %"), "grade SSPC-SP 10, staining at most 5 %", "T-1 Part 1",
      "conforms"),
     ("salts at location 1", ("sample 30 µS/cm", "blank 0 µS/cm", "volume 3 ml", "area 12.5 cm²"),
-     "mixed salts by conductivity", ["iso-8502-9"], "36.0 ± 8.2 mg/m²: conforms"),
+     "mixed salts by conductivity", ["iso-8502-9"],
+     "36.0 ± 8.2 mg/m² (k = 1.96): conforms, probability of conformity 0.9996"),
+    ("uncertainty of the salts", ("precision of the method: 8.2 mg/m², normal, over 1.960, times 1.000: 4.18",),
+     "root sum of squares, factor from t", ["jcgm-100"], "u = 4.18 mg/m², k = 1.96, U = 8.2 mg/m²"),
     ("dust at location 1", ("quantity 1, size class 1",), "T-1 Part 1", ["iso-8502-3"], "conforms"),
     ("time to coat", ("1.00 h",), "at most 6.00 h from the end of blasting", "T-1 Part 1", "conforms"),
     ("decision", (f"second-reading-missing: spot a: extra coarse 2.2 mil; {SECOND.partition(', ')[2]}",

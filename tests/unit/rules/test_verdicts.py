@@ -170,7 +170,9 @@ def test_a_rule_that_needs_an_uncertainty_gives_no_verdict_without():
     evaluation, location = _location("3.0", "3.0", **{RULE: "guarded", "instruments.g1.accuracy": None})
     assert (location.profile, location.compared, location.verdict) == (Decimal("3.00"), None, "inconclusive")
     found = finding(evaluation, "profile-inconclusive")
-    assert found.facts == UncertaintyUnknown(_mil("3.00"), Word("decision-rule", "guarded"))
+    assert found.facts == UncertaintyUnknown(
+        _mil("3.00"), Word("decision-rule", "guarded"), Word("uncertainty-lacking", "limits-of-error")
+    )
 
 
 def test_the_simple_rule_needs_no_uncertainty():

@@ -8,6 +8,7 @@ from reportgen.results import Amount, Place, Word
 from reportgen.results.codes import derivation, ranges, rules
 from reportgen.results.facts import NOTHING
 from reportgen.results.statements import statements_of
+from reportgen.results.values import Chance, PlanMisses
 from reportgen.words.sentences import sentences
 
 ENGLISH, GERMAN = sentences("en"), sentences("de")
@@ -31,6 +32,34 @@ RANGES = [
 TO_EVEN = "rounding method: rounded to the last digit of the limit, an exact half to the even digit"
 UP = "rounding method: rounded to the last digit of the limit, an exact half up"
 BESIDE_U = "; the distance to the limit is compared with U unrounded"
+COMMON = (
+    (
+        "gauge, calibration, resolution and film are common to all readings; one spot is never surer than two: "
+        "where each location has one, the scatter of the locations stands for that of spots"
+    ),
+    (
+        "Messuhr, Kalibrierung, Auflösung und Folie sind allen Messwerten gemeinsam; ein Messpunkt ist nie sicherer "
+        "als zwei: wo jede Messstelle einen hat, steht die Streuung der Messstellen für die der Punkte"
+    ),
+)
+FLAT = (
+    (
+        "t distribution about the measured value; every profile is held to be as likely as any other beforehand (a "
+        "flat prior)"
+    ),
+    "t-Verteilung um den Messwert; vorab gilt jede Rautiefe als gleich wahrscheinlich (flache Vorverteilung)",
+)
+MISSED = (
+    (
+        "1 location chosen at random would pass an area with a probability of 0.80 where 20 % of its locations do not "
+        "conform"
+    ),
+    (
+        "mit 1 zufällig gewählten Messstelle geht eine Fläche durch mit einer Wahrscheinlichkeit von 0.80, wo 20 % "
+        "ihrer Messstellen abweichen"
+    ),
+)
+
 APPLIED = [
     (rules.PROFILE_REQUIRED.of(rules.ProfileRequired(RANGES[3][0], "ASTM D4417 Method C", "2021")),
      "2.0 to 3.5 mil, ASTM D4417 Method C, edition 2021", "2.0 bis 3.5 mil, ASTM D4417 Method C, Ausgabe 2021"),
@@ -81,9 +110,8 @@ APPLIED = [
      "Stahl mindestens 3 °C über dem Taupunkt, in dieser Einheit beurteilt"),
     (rules.UNCERTAINTY.of(NOTHING), "root sum of squares, effective degrees of freedom, factor from t",
      "Wurzel der Quadratsumme, effektive Freiheitsgrade, Faktor aus t"),
-    (rules.BUDGET.of(NOTHING), "gauge, resolution and film are common to all readings",
-     "Messuhr, Auflösung und Folie sind allen Messwerten gemeinsam"),
-    (rules.PROBABILITY.of(NOTHING), "normal distribution about the measured value", "Normalverteilung um den Messwert"),
+    (rules.BUDGET.of(NOTHING), *COMMON),
+    (rules.PROBABILITY.of(NOTHING), *FLAT),
     (rules.ROUNDING["half-even"].of(NOTHING), TO_EVEN,
      "mit Rundung: auf die letzte Stelle der Grenze gerundet, genau eine Hälfte zur geraden Ziffer"),
     (rules.ROUNDING_BESIDE_U["half-even"].of(NOTHING), TO_EVEN + BESIDE_U,
@@ -99,6 +127,9 @@ APPLIED = [
     (rules.SAMPLING["per-shift-and-apparatus"].of(NOTHING), "per shift and apparatus, each counted by itself",
      "je Schicht und Strahlgerät, jedes für sich gezählt"),
     (rules.SAMPLING["area-rate"].of(NOTHING), "area rate", "nach Flächeninhalt"),
+    (rules.REPEATABILITY_STATED.of(rules.RepeatabilityStated(Amount(D("0.15"), "mil"), 240, "reports 1 to 20")),
+     "0.15 mil with 240 degrees of freedom, stated: reports 1 to 20",
+     "0.15 mil mit 240 Freiheitsgraden, angegeben: reports 1 to 20"),
     (rules.OUTLIERS.of(rules.OutlierTest(6)),
      "two-sided at 5 %, from 6 locations on, beyond the gauge's resolution; never removed",
      "zweiseitig auf 5 %, ab 6 Messstellen, jenseits der Auflösung der Messuhr; nie entfernt"),
@@ -110,6 +141,10 @@ STEPS = [
     (derivation.SPOT.of(NOTHING, HERE), "location 3, spot b", "Messstelle 3, Messpunkt b"),
     (derivation.ON_TAPE.of(derivation.OnTape("x1", Word("tape-grade", "extra coarse"), mil("5.0"), mil("3.0"))),
      "x1 (extra coarse): 5.0 mil, net 3.0 mil", "x1 (extra grob): 5.0 mil, ohne Folie 3.0 mil"),
+    (derivation.MISSES.of(NOTHING), "what the plan can miss", "was der Plan übersehen kann"),
+    (derivation.AT_RANDOM.of(NOTHING), "locations chosen at random, none that does not conform is accepted",
+     "Messstellen zufällig gewählt, keine abweichende wird angenommen"),
+    (derivation.MISSED.of(derivation.CanMiss(PlanMisses(1, (Chance(20, D("0.80")),)))), *MISSED),
     (derivation.BY_GAUGE.of(derivation.ByGauge(Amount(D(75), "um"))), "gauge: 75 µm", "Messgerät: 75 µm"),
     (derivation.STANDS.of(NOTHING), "the reading stands", "der Messwert gilt"),
     (derivation.TWO_GRADES.of(derivation.ByTwoGrades(Word("overlap-rule", "average"), mil("2.0"))),

@@ -30,7 +30,9 @@ HIGH = profile.ProfileJudged(mil("3.60"), ranges.AtMost(mil("3.5")))
 END = profile.ProfileJudged(mil("3.50"), ranges.Below(mil("3.5")))
 NEAR = profile.ProfileJudged(mil("2.10"), ranges.AtLeast(mil("2.0")), mil("0.25"), None, mil("0.25"))
 BAND = profile.InBand(NEAR.profile, NEAR.limit, Word("guard-band", "conditional pass"), NEAR.expanded, None, NEAR.guard)
-NO_U = profile.UncertaintyUnknown(mil("3.00"), Word("decision-rule", "guarded"))
+NO_U = profile.UncertaintyUnknown(
+    mil("3.00"), Word("decision-rule", "guarded"), Word("uncertainty-lacking", "limits-of-error")
+)
 NEEDS = profile.NoneByTape((profile.OnTape(EXTRA, mil("2.2")),), Word("why", "needs-second"), AVERAGE, COARSE)
 BEYOND = profile.NoneByTape((profile.OnTape(COARSE, mil("0.7")),), Word("why", "beyond-grade"), AVERAGE, COARSE)
 TWICE = profile.NoneByDepth(
@@ -67,10 +69,11 @@ FOUND = [
      "at least 2.0 mil, with a guard band of 0.25 mil",
      ("no verdict on the profile: 2.10 mil ± 0.25 mil: conditional pass; at least 2.0 mil, with a guard band of "
      "0.25 mil"), "missing"),
-    (profile.INCONCLUSIVE.found(NO_U, AT), "3.00 mil, uncertainty not known",
-     "decision rule `guarded` needs the gauge's limits of error",
-     ("no verdict on the profile: 3.00 mil, uncertainty not known; decision rule `guarded` needs the gauge's limits of "
-     "error"), "missing"),
+    (profile.INCONCLUSIVE.found(NO_U, AT),
+     "3.00 mil, uncertainty not known: the gauge's limits of error are not on record",
+     "decision rule `guarded` needs an uncertainty",
+     ("no verdict on the profile: 3.00 mil, uncertainty not known: the gauge's limits of error are not on record; "
+      "decision rule `guarded` needs an uncertainty"), "missing"),
     (profile.SPOTS_MISSING.found(profile.SpotsMissing(1, 2), AT), "1 spot", "2 spots per location",
      "1 spot measured of 2 spots per location", "missing"),
     (profile.SECOND_READING_MISSING.found(NEEDS, SPOT),

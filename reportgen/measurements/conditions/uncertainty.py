@@ -1,0 +1,109 @@
+"""Uncertainty of a reading of the conditions, from the errors of the instruments that it names."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from fractions import Fraction
+from typing import Final
+
+from reportgen.measurements.conditions import codes
+from reportgen.measurements.conditions.record import Condition
+from reportgen.measurements.slice import Instrument
+from reportgen.measurements.uncertain import Uncertainty, errors_of, widest
+from reportgen.metrology.climate import Psychrometer, dew_point_slopes, wet_bulb_slopes
+from reportgen.metrology.exact import Exact
+from reportgen.metrology.uncertainty import Component, Errors, budget, instrument_components
+from reportgen.results.facts import Value, Word
+from reportgen.units import Quantity
+
+_DEGREES: Final = "delta_degC"
+_SHOWN_BY: Final[Mapping[str, tuple[tuple[str, ...], ...]]] = {
+    "air temperature": (("air thermometer",), ("hygrometer", "psychrometer")),
+    "relative humidity": (("hygrometer",), ("psychrometer",)),
+    "steel temperature": (("surface thermometer",),),
+    "wet bulb": (("psychrometer",),),
+    "pressure": (("barometer",),),
+}
+"""Which kinds of instrument show a quantity: those named first, where a reading names one of them."""
+_DRY_BULB: Final = (("psychrometer",), ("air thermometer",))
+_UNITS: Final = {"relative humidity": "%", "pressure": "hPa"}
+
+
+class Uncertainties(Value):
+    """Uncertainty of each result of one reading, None where it is not known, and what is lacking for it."""
+
+    air: Uncertainty | None
+    steel: Uncertainty | None
+    humidity: Uncertainty | None
+    dew_point: Uncertainty | None
+    margin: Uncertainty | None
+    lacking: tuple[codes.Lacking, ...] = ()
+
+    @property
+    def each(self) -> tuple[Uncertainty, ...]:
+        """Those that are known, the margin first."""
+        several = (self.margin, self.dew_point, self.humidity, self.air, self.steel)
+        return tuple(one for one in several if one is not None)
+
+
+def uncertainties(
+    record: Condition, humidity: Quantity, instruments: Mapping[str, Instrument], psychrometer: Psychrometer,
+    margin_unit: str,
+) -> Uncertainties:  # fmt: skip
+    """Propagate the errors of the instruments by the law of the GUM, with the derivatives of the formulas.
+
+    The instruments are independent, and so are the two bulbs of a psychrometer; the formulas are linear over the
+    errors, which holds save in very dry air, where no margin is small. What no instrument with errors on record has
+    shown is not known, and nothing that is computed from it.
+    """
+    named = {name: instruments[name] for name in record.instruments if name in instruments}
+    wet = record.wet_bulb is not None
+    needed = ["air temperature", *(("wet bulb", "pressure") if wet else ("relative humidity",)), "steel temperature"]
+    found: dict[str, Errors] = {}
+    lacking: list[codes.Lacking] = []
+    for name in needed:
+        errors, missing = _errors(name, named, _DRY_BULB if wet and name == "air temperature" else _SHOWN_BY[name])
+        if errors is None:
+            lacking.append(missing)
+        else:
+            found[name] = errors
+    by_air, by_humidity = dew_point_slopes(record.air, humidity)
+    moist: dict[str, Exact] = {"relative humidity": Fraction(1)}
+    if record.wet_bulb is not None and record.pressure is not None:
+        slopes = wet_bulb_slopes(
+            record.air, record.wet_bulb, record.pressure, psychrometer=psychrometer,
+            wick="ice" if record.wet_bulb_iced else "water",
+        )  # fmt: skip
+        moist = dict(zip(("air temperature", "wet bulb", "pressure"), slopes, strict=True))
+    dew = {name: by_humidity * Fraction(slope) for name, slope in moist.items()}
+    dew["air temperature"] = by_air + dew.get("air temperature", Fraction(0))
+    scale = Quantity(Fraction(1), _DEGREES).in_unit(margin_unit)
+    above = {"steel temperature": scale, **{name: -scale * slope for name, slope in dew.items()}}
+    return Uncertainties(
+        _propagated("air-temperature", {"air temperature": 1}, found, _DEGREES),
+        _propagated("steel-temperature", {"steel temperature": 1}, found, _DEGREES),
+        _propagated("humidity", moist, found, "%"), _propagated("dew-point", dew, found, _DEGREES),
+        _propagated("dew-point-margin", above, found, margin_unit), tuple(lacking),
+    )  # fmt: skip
+
+
+def _errors(
+    name: str, named: Mapping[str, Instrument], kinds: Sequence[tuple[str, ...]]
+) -> tuple[Errors | None, codes.Lacking]:
+    """Return the errors of what showed a quantity, and what to say where they are not known."""
+    used = next((those for group in kinds if (those := _of(named, group))), {})
+    errors = widest(name, (errors_of(one, _UNITS.get(name, _DEGREES)) for one in used.values()))
+    return errors, codes.Lacking(Word("component", name), ", ".join(used) or None)
+
+
+def _of(named: Mapping[str, Instrument], kinds: Iterable[str]) -> dict[str, Instrument]:
+    return {name: one for name, one in named.items() if one.kind in kinds}
+
+
+def _propagated(
+    quantity: str, slopes: Mapping[str, Exact], found: Mapping[str, Errors], unit: str
+) -> Uncertainty | None:
+    if not slopes.keys() <= found.keys():
+        return None
+    parts: list[Component] = []
+    for name, slope in slopes.items():
+        parts.extend(instrument_components(name, found[name], slope))
+    return Uncertainty(quantity, budget(parts, unit))

@@ -1,0 +1,85 @@
+"""One measured value against its limit by the contract's decision rule, with its uncertainty as it is printed."""
+
+from decimal import Decimal
+from fractions import Fraction
+from typing import Final
+
+from reportgen.measurements.slice import Instrument
+from reportgen.measurements.uncertain import Uncertainty
+from reportgen.metrology.conformity import Band, DecisionRule, Limits, decide, probability_of_conformity
+from reportgen.metrology.uncertainty import Errors, printed_places, printed_uncertainty
+from reportgen.results import Verdict
+from reportgen.results.facts import Value
+from reportgen.units import Quantity, kind_of, rounded
+
+PROBABILITY_PLACES: Final = 4
+
+
+class Judged(Value):
+    """A value as printed, with what follows for it.
+
+    ``near`` is the band of ILAC-G8 where the decision rule could be applied. ``expanded``, ``factor``, ``probability``
+    and ``uncertainty`` are there where an uncertainty is known.
+    """
+
+    verdict: Verdict
+    shown: Decimal
+    near: Band | None = None
+    expanded: Decimal | None = None
+    factor: Decimal | None = None
+    probability: Decimal | None = None
+    uncertainty: Uncertainty | None = None
+
+
+def judged(
+    value: Quantity, unit: str, limits: Limits | None, rule: DecisionRule, uncertainty: Uncertainty | None, places: int
+) -> Judged:
+    """Judge a value against limits [unit], unrounded, and print it with ``places`` decimals or as many as show it.
+
+    Without limits it is not evaluated. A rule that needs an uncertainty leaves a value within its limit open without.
+    """
+    wide = None if uncertainty is None else uncertainty.quantified
+    if limits is None:
+        found = Judged("not evaluated", rounded(value.in_unit(unit), places))
+    else:
+        decided = decide(value, limits, rule=rule, rounding="none", expanded=wide, places=places)
+        judgement = decided.judgement
+        near = judgement.band if decided.known and judgement.guarded else None
+        found = Judged(decided.verdict, judgement.shown, near, judgement.expanded)
+    if uncertainty is None:
+        return found
+    beside = beside_value(uncertainty.expanded, Quantity(found.shown, unit).places)
+    probability = None
+    if limits is not None:
+        standard = Quantity(uncertainty.budget.combined, unit)
+        probability = rounded(probability_of_conformity(value, standard, limits), PROBABILITY_PLACES)
+    return Judged(
+        found.verdict, found.shown, found.near, beside if found.expanded is None else found.expanded,
+        rounded(uncertainty.budget.coverage_factor, 2), probability, uncertainty,
+    )  # fmt: skip
+
+
+def beside_value(expanded: Fraction, places: int) -> Decimal:
+    """Return U as printed beside a value with so many decimals: at most two significant digits of it."""
+    fine = printed_places(expanded) if expanded else places
+    return printed_uncertainty(expanded, max(0, min(fine, places)))
+
+
+def errors_at(instrument: Instrument | None, reading: Quantity, unit: str) -> Errors:
+    """Return what is on record of an instrument's errors at one reading, in ``unit``: a share is one of the reading.
+
+    An entry of another kind than the reading says nothing of it; nor does an instrument that is not named.
+    """
+    if instrument is None:
+        return Errors(unit)
+
+    def known(stated: Quantity | None) -> Fraction | None:
+        if stated is None:
+            return None
+        if kind_of(stated.unit) == "share":
+            return abs(reading.in_unit(unit)) * stated.in_unit("%") / 100
+        return stated.in_unit(unit) if kind_of(stated.unit) == kind_of(unit) else None
+
+    certified = known(instrument.uncertainty)
+    factor = None if certified is None else instrument.coverage_factor
+    return Errors(unit, known(instrument.accuracy), certified, factor, known(instrument.resolution))

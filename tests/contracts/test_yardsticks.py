@@ -1,0 +1,71 @@
+"""The size of the code: whole stories, few jumps. Beyond a yardstick the design is asked first."""
+
+import sys
+from pathlib import Path
+
+import pytest
+
+import reportgen
+from tests.contracts import yardsticks
+
+JOBS = Path(__file__).parents[2] / "jobs"
+MODULES = sorted(yardsticks.PACKAGE.rglob("*.py"))
+CALLS_TO_A_FORMULA = 6
+MORE = {
+    "submittal": 0.74, "readings": 0.72, "audit": 0.7, "pipeline": 0.69, "measurements": 0.69, "report": 0.67,
+    "rules": 0.67, "loader": 0.62, "sheet": 0.54, "issued": 0.54,
+}  # fmt: skip
+FORMULAS = {"overlap.spot_result", "uncertainty.location_budget", "climate.dew_point"}
+
+
+@pytest.mark.parametrize("module", MODULES, ids=lambda path: str(path.relative_to(yardsticks.PACKAGE)))
+def test_a_module_keeps_its_yardsticks(module):
+    assert yardsticks.offences(module.read_text(encoding="utf-8")) == []
+
+
+@pytest.mark.parametrize("room", yardsticks.rooms(), ids=lambda path: path.name)
+def test_at_most_half_of_the_private_functions_of_a_room_are_used_once(room):
+    """In a few rooms it is more: put together, their callers would be too complex. There the share may only fall."""
+    once, private = yardsticks.used_once(room)
+    assert len(once) <= MORE.get(room.name, yardsticks.USED_ONCE_SHARE) * private, once
+
+
+def test_a_small_module_has_more_than_one_importer():
+    assert yardsticks.lonely() == []
+
+
+def test_from_the_verb_to_the_formula_are_at_most_six_calls():
+    shortest = {}
+
+    def watch(frame, event, _argument):
+        if event == "call" and "metrology" in frame.f_code.co_filename:
+            chain = []
+            while frame is not None:
+                if Path(frame.f_code.co_filename).is_relative_to(yardsticks.PACKAGE):
+                    name = f"{Path(frame.f_code.co_filename).stem}.{frame.f_code.co_name}"
+                    chain += [] if name.endswith(">") else [name]  # comprehensions are no step of the reader's
+                frame = frame.f_back
+            if chain and chain[0] in FORMULAS:
+                shortest[chain[0]] = min(shortest.get(chain[0], chain), chain, key=len)
+
+    before = sys.getprofile()
+    sys.setprofile(watch)
+    try:
+        reportgen.check(JOBS / "quarrowmere" / "2026-06-09.yaml")
+    finally:
+        sys.setprofile(before)
+    assert set(shortest) == FORMULAS
+    assert {name: chain[::-1] for name, chain in shortest.items() if len(chain) - 1 > CALLS_TO_A_FORMULA} == {}
+
+
+def test_the_yardsticks_can_fail():
+    many = "\n".join(f"    x{n} = {n}" for n in range(yardsticks.STORY_LINES + 1))
+    assert yardsticks.offences(f"def _long():\n{many}") == ["_long: 81 lines of code, 80 allowed"]
+    branches = "    if x:\n        y()\n" * (yardsticks.COMPLEXITY + 1)
+    assert yardsticks.offences(f"def _branching(x, y):\n{branches}") == ["_branching: cognitive complexity 16"]
+    deep = "def _deep(x):\n for a in x:\n  for b in a:\n   if b:\n    with b:\n     b()"
+    assert "_deep: 4 blocks deep" in yardsticks.offences(deep)
+    chain = "def _chain(x):\n if x == 1:\n  pass\n elif x == 2:\n  pass\n elif x == 3:\n  pass\n elif x:\n  pass"
+    assert yardsticks.offences(chain) == []
+    assert yardsticks.offences("def bare():\n    pass") == ["bare: no docstring"]
+    assert yardsticks.offences("\n" * (yardsticks.MODULE_LINES + 1)) == ["601 lines"]

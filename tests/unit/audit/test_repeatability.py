@@ -1,0 +1,64 @@
+"""The repeatability that a contract may state, from what its reports showed."""
+
+from fractions import Fraction
+
+import pytest
+import yaml
+
+from reportgen.audit.repeatability import HEADS, repeatability
+
+
+def rows(*groups):
+    """Rows of the index: gauge, inspector, degrees of freedom and variance of each report, and the verdict on it."""
+    return [
+        ("C-1", gauge, inspector, "mil", f"C-1-{n:03d}", "2026-05-14", dof, variance, "0.1", verdict)
+        for n, (gauge, inspector, dof, variance, verdict) in enumerate(groups, 1)
+    ]
+
+
+def told(*groups):
+    return repeatability(rows(*groups))
+
+
+def stated(below):
+    """The block, read as the project file is."""
+    start = below.index("    repeatability:")
+    return yaml.safe_load("\n".join(below[start:]))["repeatability"]
+
+
+def test_reports_are_pooled_by_gauge_and_inspector_and_over_both():
+    """Variances 0.02 and 0.03 over 10 and 30: 0.0275, s = 0.166; with 40 more of 0.0225: 0.025, s = 0.158."""
+    found = told(("G1", "Ann", 10, "1/50", "passed"), ("G1", "Ann", 30, "3/100", "passed"),
+                 ("G2", "Bo", 40, "9/400", "passed"))  # fmt: skip
+    assert found.heads == list(HEADS)
+    assert [row[1:6] for row in found.rows] == [("G1", "Ann", 2, 40, "0.166"), ("G2", "Bo", 1, 40, "0.150")]
+    assert found.rows[0][6:8] == ("0.136", "0.212")  # 0.1658 over the roots of 59.34/40 and 24.43/40
+    assert "nothing speaks against one value" in "\n".join(found.below)
+    assert stated(found.below) == {
+        "value": "0.158 mil", "degrees_of_freedom": 80,
+        "source": "3 verified reports, C-1-001 to C-1-003; 2 gauges and inspectors",
+    }  # fmt: skip
+
+
+def test_where_scatter_differs_the_largest_is_stated():
+    """Standard deviations 0.1 and 0.3 of 40 each: no chance."""
+    found = told(("G1", "Ann", 40, "1/100", "passed"), ("G2", "Bo's", 40, "9/100", "passed"))
+    assert "they differ" in "\n".join(found.below)
+    assert stated(found.below)["value"] == "0.300 mil"
+    assert stated(found.below)["source"] == "1 verified report, C-1-002; G2, Bo's"
+
+
+@pytest.mark.parametrize(("dof", "verdict", "why"), [
+    (19, "passed", "19 degrees of freedom are too few"), (400, "indeterminate", "no report passed"),
+])  # fmt: skip
+def test_too_little_or_unproven_states_nothing(dof, verdict, why):
+    found = told(("G1", "Ann", dof, "1/50", verdict))
+    assert why in "\n".join(found.below)
+    assert "    repeatability:" not in found.below
+    assert [row[-1] for row in found.rows] == [verdict]
+
+
+def test_gauges_of_two_units_are_pooled_in_that_of_most():
+    mil, um = rows(("G1", "Ann", 30, "1/50", "passed"), ("G2", "Ann", 10, str(Fraction(1, 50) * 645), "passed"))
+    found = repeatability([mil, (*um[:3], "um", *um[4:])])
+    assert stated(found.below)["value"] == "0.141 mil"
