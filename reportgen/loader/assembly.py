@@ -47,8 +47,22 @@ ProjectAsIssued: TypeAlias = "Callable[[Day, bytes], bytes | None]"
 """Takes a day and the project file as it is now; gives the one by which the report of the day was issued, if other."""
 
 
+IssuedBefore: TypeAlias = "Callable[[Day, Day], bool]"
+"""Takes another day and a day; says whether a report of the other was issued before the first one of the day."""
+
+
 def _never_issued(_day: Day, _project: bytes) -> None:
     """Give no other project file."""
+
+
+def _none_before(_other: Day, _day: Day) -> bool:
+    """Say that no report was issued before."""
+    return False
+
+
+def _all_before(_other: Day, _day: Day) -> bool:
+    """Say that every other report was issued before, as those are that a report holds."""
+    return True
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +73,7 @@ class _Wanted:
     earlier: bool
     until: dt.datetime | None = None
     issued: ProjectAsIssued = _never_issued
+    before: IssuedBefore = _none_before
 
 
 def load_job(
@@ -67,19 +82,22 @@ def load_job(
     with_earlier: bool = True,
     until: dt.datetime | None = None,
     issued: ProjectAsIssued = _never_issued,
+    before: IssuedBefore = _none_before,
     itself: bool = False,
 ) -> Job:
     """Load a day file with its project file, readings, photos and earlier days.
 
     ``until``, an aware instant, is the moment of signing: a recorded time after it is refused. ``issued`` gives the
-    project file by which an earlier day was issued; with ``itself`` the day is loaded by that of its own report too.
+    project file by which an earlier day was issued, ``before`` which reports of its date were issued before it; with
+    ``itself`` the day is loaded by the project file of its own report too.
 
     Raises:
         InputError: with every diagnostic of every file, in the order of the files.
     """
     path = Path(path)
     with collector_off():
-        files, wanted = FolderFiles(path.parent), _Wanted(photos=True, earlier=with_earlier, until=until, issued=issued)
+        files = FolderFiles(path.parent)
+        wanted = _Wanted(photos=True, earlier=with_earlier, until=until, issued=issued, before=before)
         return _load(files, path.name, wanted, itself=itself)
 
 
@@ -125,7 +143,7 @@ def job_from_files(files: Mapping[str, bytes], day_name: str, *, have_photos: bo
         return files.get(str(day.parent / _as_issued_name(other)))
 
     with collector_off():
-        wanted = _Wanted(photos=have_photos, earlier=True, issued=embedded)
+        wanted = _Wanted(photos=have_photos, earlier=True, issued=embedded, before=_all_before)
         return _load(MemoryFiles(files, day.parent), day.name, wanted)
 
 
@@ -293,7 +311,8 @@ def _earlier_day(
     other = _sheet(files, name, Day, Span(files.shown(name), 1, 1), found, project.model.units)
     if other is None:
         raise InputError(found.in_order())
-    reason = why_not_earlier(other.model, day.model)
+    issued_before = wanted.before(other.model, day.model)
+    reason = why_not_earlier(other.model, day.model, issued_before=issued_before)
     if reason is not None:
         told = f"`{files.shown(name)}` raises it and is no earlier report: {reason}"
         not_earlier.update(dict.fromkeys((raised.id for raised in other.model.nonconformances), told))

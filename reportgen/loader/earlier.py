@@ -124,16 +124,19 @@ def _revision_of(files: JobFiles, name: str, number: str, limit: int) -> object:
     return report.get("revision") if isinstance(report, dict) and report.get("number") == number else None
 
 
-def why_not_earlier(other: Day, day: Day) -> str | None:
+def why_not_earlier(other: Day, day: Day, *, issued_before: bool = False) -> str | None:
     """Return why another day is no earlier report than ``day``; None where it is one.
 
-    Reports of one date are in the order of their shifts, those of one shift in the order of their numbers.
+    Reports of one date are in the order of their shifts, those of one shift in the order of their numbers. One of that
+    date that was ``issued_before`` stands as well, whatever its number, unless its shift began when this had ended.
     """
     mine, theirs = day.report, other.report
     if other.project != day.project:
         return f"it names another project file, `{other.project}`"
     if theirs.number == mine.number:
         return f"it is a report of the same number, {mine.number}"
+    if issued_before and theirs.date == mine.date and not _began_after(theirs, mine):
+        return None
     if (theirs.date, str(theirs.shift.start)) > (mine.date, str(mine.shift.start)):
         return f"its shift begins later, at {theirs.shift.start:%H:%M} on {theirs.date}"
     if _order(theirs) > _order(mine):
@@ -141,9 +144,16 @@ def why_not_earlier(other: Day, day: Day) -> str | None:
     return None
 
 
-def is_earlier(other: Day, day: Day) -> bool:
-    """Say whether another day's report comes before that of ``day`` in the order of reports, whatever their folders."""
-    return _order(other.report) < _order(day.report)
+def is_earlier(other: Day, day: Day, *, issued_before: bool = False) -> bool:
+    """Say whether another day's report comes before that of ``day``, whatever their folders and project files."""
+    same_date = issued_before and other.report.date == day.report.date and not _began_after(other.report, day.report)
+    return same_date or _order(other.report) < _order(day.report)
+
+
+def _began_after(theirs: Report, mine: Report) -> bool:
+    """Whether the shift of a report began when another of that date had ended; one over midnight had not."""
+    start, end = str(mine.shift.start), str(mine.shift.end)
+    return start < end <= str(theirs.shift.start)
 
 
 def _order(report: Report) -> tuple[str, str, list[tuple[int, str]]]:

@@ -3,8 +3,9 @@
 The register of the contract folder says which reports were issued and with which files, by their hashes; a report's own
 PDF, taken only with the hash that the register has of it, holds them. An earlier day is judged by the project file that
 its report was issued by, whatever has become of the project file since: what was agreed later holds for the reports
-that are issued under it. Without a register nothing was issued here. Which earlier days bear on a day is decided in
-`reportgen.loader.earlier`, for what was issued and is gone as for what is there.
+that are issued under it. Without a register nothing was issued here, unless signed reports lie in the folder: then
+the register is lost, or cut short. Which earlier days bear on a day is decided in `reportgen.loader.earlier`, for what
+was issued and is gone as for what is there.
 """
 
 from __future__ import annotations
@@ -19,12 +20,13 @@ from typing import TYPE_CHECKING
 
 from reportgen.diagnostics import Diagnostic, Span
 from reportgen.errors import InputError, MachineError, UsageError
-from reportgen.formats import MANIFEST_NAME, by_path, read_manifest
+from reportgen.formats import ISSUE_NAME, MANIFEST_NAME, by_path, read_issue, read_manifest
 
 if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Iterator, Mapping
 
+    from reportgen.formats import IssueFacts
     from reportgen.issued import Recomputation, ReportRecord
     from reportgen.job import Day, Job
     from reportgen.register import Report
@@ -47,10 +49,10 @@ def load(day: Path, *, until: dt.datetime | None = None, itself: bool = False) -
 
     folder = Folder(day.parent)
     try:
-        job = load_job(day, until=until, issued=folder.project_of, itself=itself)
+        job = load_job(day, until=until, issued=folder.project_of, before=folder.issued_before, itself=itself)
     except InputError as failure:
         raise InputError([*failure.diagnostics, *folder.without_project()]) from None
-    told = [*folder.without_project(), *_otherwise_than_issued(folder, job)]
+    told = [*folder.unregistered(), *folder.without_project(), *_otherwise_than_issued(folder, job)]
     files = {span.file for one in told for span in one.spans}
     kept = [
         one for one in job.warnings if one.code != "JOB250" or not files.intersection(span.file for span in one.spans)
@@ -136,6 +138,12 @@ class Folder:
         """The highest revision issued of each number."""
         return {number: report for (number, _), report in sorted(self.issued.items())}
 
+    def issued_before(self, other: Day, day: Day) -> bool:
+        """Say whether a report of another day was issued before the first one of a day's number, as registered."""
+        numbers = list(dict.fromkeys(number for number, _ in self.issued))
+        theirs, mine = other.report.number, day.report.number
+        return theirs in numbers and (mine not in numbers or numbers.index(theirs) < numbers.index(mine))
+
     def files_of(self, report: Report) -> Mapping[str, bytes] | None:
         """Return what a report as issued holds, by attachment; None where it is not there, or another file by now."""
         from reportgen.archival import read_attachments
@@ -171,6 +179,33 @@ class Folder:
             self.lost.setdefault(digest, []).append(report)
         return found
 
+    def unregistered(self) -> Iterator[Diagnostic]:
+        """Yield a warning where signed reports lie in the folder that the register, as it is by now, does not know."""
+        from reportgen.register import REGISTER_NAME, read_register
+
+        files = {report.file for report in self.issued.values()}
+        signed = {name: one for name in self._reports() if name not in files and (one := _issue_of(self.path / name))}
+        if not signed:
+            return
+        known: set[tuple[str, int]] = set()
+        with suppress(UsageError, MachineError):
+            chain = read_register(self.path).chain if (self.path / REGISTER_NAME).exists() else None
+            if chain is not None and chain.unread is not None:
+                return  # what it has is not known, and `issue` refuses
+            # the run that announces a report registers it when it is written, or the next one does
+            reports = () if chain is None else (row.report for row in (*chain.issued.values(), chain.unclosed) if row)
+            known = {(one.number, one.revision) for one in reports if one is not None}
+        missing = {name: one for name, one in signed.items() if (one.number, one.revision) not in known}
+        lost = [f"{one.number} revision {one.revision} (`{name}`)" for name, one in missing.items()]
+        if lost:
+            others = f" and {len(lost) - 3} more" if len(lost) > 3 else ""
+            sentence = f"`{REGISTER_NAME}` does not have {', '.join(lost[:3])}{others}, signed and in this folder"
+            remedy = f"run `reportgen register rebuild {self.path}`; put a report of another contract into its folder"
+            yield Diagnostic("JOB251", sentence, (Span(str(self.path / REGISTER_NAME), 1, 1),), remedy, "warning")
+
+    def _reports(self) -> list[str]:
+        return [path.relative_to(self.path).as_posix() for path in sorted(self.path.glob("reports/*.pdf"))]
+
     def without_project(self) -> Iterator[Diagnostic]:
         """Yield a warning for each project file that earlier days were issued by and that is nowhere to be found."""
         for digest, reports in self.lost.items():
@@ -203,6 +238,19 @@ class Folder:
         """Return the record of a report as issued; None where that is not at hand, or cannot be read."""
         document = self.document(report)
         return None if document is None else document.record
+
+
+def _issue_of(path: Path) -> IssueFacts | None:
+    """Return how a PDF says that it was issued; None where it is no signed report, or cannot be read."""
+    from reportgen.archival import read_attachments, written_attachment
+
+    try:
+        pdf = path.read_bytes()
+        written = written_attachment(pdf, ISSUE_NAME)
+        facts = read_issue(read_attachments(pdf) if written is None else {ISSUE_NAME: written})
+    except (OSError, ValueError, KeyError):
+        return None
+    return facts if facts.status == "issue" else None
 
 
 def _otherwise_than_issued(folder: Folder, job: Job) -> Iterator[Diagnostic]:
@@ -241,7 +289,7 @@ def _lost(folder: Folder, job: Job, report: Report) -> Iterator[Diagnostic]:
     Where its report is not at hand either nobody can say whether it does.
     """
     document = folder.document(report)
-    if document is not None and not _bears_on(document, job):
+    if document is not None and not _bears_on(document, job, folder):
         return
     present = sorted(folder.stating.get(report.number, {}).values())
     name = present[0] if present else document.day if document is not None else report.number
@@ -253,7 +301,7 @@ def _lost(folder: Folder, job: Job, report: Report) -> Iterator[Diagnostic]:
     yield _diagnostic(folder, name, sentence, report, put_back=document is None)
 
 
-def _bears_on(document: Document, job: Job) -> bool:
+def _bears_on(document: Document, job: Job, folder: Folder) -> bool:
     """Say whether a report left a nonconformance open, or steel on an area of this day, as the loader takes it.
 
     The text of its day file is asked first: most reports of a contract are not evaluated for this.
@@ -264,8 +312,12 @@ def _bears_on(document: Document, job: Job) -> bool:
     if not carries(data) and not may_be_same_steel(data, job.day):
         return False
     record, issued = document.record, document.known.job
-    if record is None or (issued is not None and not is_earlier(issued.day, job.day)):
-        return record is None  # nobody can say
+    if record is None:
+        return True  # nobody can say
+    if issued is not None and not is_earlier(
+        issued.day, job.day, issued_before=folder.issued_before(issued.day, job.day)
+    ):  # fmt: skip
+        return False
     if any(one.status == "open" for one in record.nonconformances):
         return True
     if issued is None:

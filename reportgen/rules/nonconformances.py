@@ -295,8 +295,8 @@ def followed(day: Inspected, earlier: Sequence[Inspected]) -> Followed:
         replace(before, findings=carried.linked(before, keys)[0])
         for before, keys in zip(earlier, covering, strict=True)
     )  # fmt: skip
-    names = frozenset(name for name, _ in closed)
-    return Followed(outcome, *carried.linked(day, carried.covering), linked, accepted, names)
+    closed_before = frozenset(name for name, _ in closed)
+    return Followed(outcome, *carried.linked(day, carried.covering), linked, accepted, closed_before)
 
 
 def _is_reworked(failure: Failure, day: Inspected) -> bool:

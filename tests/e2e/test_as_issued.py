@@ -363,3 +363,113 @@ def test_a_revision_needs_the_report_that_it_replaces(contract, signers, fault):
             "error[JOB254]: HD-9-001 revision 1 replaces a report that is not at hand: `reports/HD-9-001.pdf`" in said
         )
         assert "put `reports/HD-9-001.pdf` back" in said
+
+
+# --- who undoes what a report found
+
+
+def named_later(place, who):
+    """A project file that does not have somebody; the file as it was is returned, for when it names them."""
+    path = place / "project.yaml"
+    text = path.read_text(encoding="utf-8")
+    path.write_text("".join(line for line in text.splitlines(keepends=True) if who not in line), encoding="utf-8")
+    return text
+
+
+def test_who_was_named_after_the_report_that_raised_it_does_not_close_it(tmp_path, signers):
+    """A revision of that report, by its own inspector, names the colleague: then he does."""
+    place = folder(tmp_path / "hd", one=day(1, SMOOTH, raised=OPEN))
+    whole = named_later(place, COLLEAGUE)
+    issued(place, "one", signers[INSPECTOR])
+    (place / "project.yaml").write_text(whole, encoding="utf-8")
+    again = day(2, raised=CLOSED, reinspects=True, inspector="sandrel")
+    (place / "two.yaml").write_text(again, encoding="utf-8")
+    said = Tool(place)("check", "two.yaml", code=1).stdout
+    why = f"{COLLEAGUE}, who inspects here, is not named in HD-9-001 in the role or the organisation of its inspector"
+    assert why in " ".join(said.split())
+    assert decisions(Tool(place)("check", "two.yaml", "--json", code=1)) == {"B-1": "hold"}
+    (place / "one-r1.yaml").write_text(day(1, SMOOTH, raised=OPEN, revision=1), encoding="utf-8")
+    issued(place, "one-r1", signers[INSPECTOR])
+    assert decisions(Tool(place)("check", "two.yaml", "--json", code=0)) == {"B-1": "release"}
+    issued(place, "two", signers[COLLEAGUE])
+
+
+def test_who_was_given_another_role_since_does_not_close_it(failed):
+    text = day(2, raised=CLOSED, reinspects=True, inspector="maddock")
+    (failed / "two.yaml").write_text(text, encoding="utf-8")
+    project = (failed / "project.yaml").read_text(encoding="utf-8")
+    changed = project.replace("role: contractor's inspector, organisation: Pellworth", "role: inspector")
+    (failed / "project.yaml").write_text(changed, encoding="utf-8")
+    assert decisions(Tool(failed)("check", "two.yaml", "--json", code=1)) == {"B-1": "hold"}
+
+
+@pytest.mark.parametrize("second", [SMOOTH, "2.4"])
+@pytest.mark.parametrize(("who", "decision"), [("maddock", "hold"), ("sandrel", "release")])
+def test_what_a_report_found_is_undone_only_by_whom_it_names(tmp_path, second, who, decision):
+    """No nonconformance was raised: steel that failed and is blasted again; a location that owes a reading."""
+    failing = second == SMOOTH
+    one, two = day(1, second), day(2, inspector=who)
+    if not failing:  # the same steel is entered again, with all its locations
+        two = day(2, inspector=who, blasted=FIRST_BLASTING)
+    place = folder(tmp_path / "hd", one=one, two=two)
+    assert decisions(Tool(place)("check", "one.yaml", "--json", code=1)) == {"B-1": "rework" if failing else "hold"}
+    code = 0 if decision == "release" else 1
+    result = Tool(place)("check", "two.yaml", "--json", code=code)
+    assert decisions(result) == {"B-1": decision}
+    told = {one["code"] for one in json.loads(result.stdout)["findings"]}
+    expected = {"failed-earlier" if failing else "left-open-earlier"}
+    assert told & {"failed-earlier", "left-open-earlier"} == (set() if decision == "release" else expected)
+
+
+# --- the register
+
+
+@pytest.mark.parametrize("fault", ["lost", "empty", "cut short"])
+def test_a_signed_report_that_the_register_does_not_have_keeps_today_back(tmp_path, signers, fault):
+    """With the day file gone, or made good after it was signed; `register rebuild` mends it."""
+    place = folder(tmp_path / "hd", zero=day(1, area="B-2"), one=day(2, SMOOTH), two=day(3))
+    issued(place, "zero", signers[INSPECTOR])
+    register = place / "register.jsonl"
+    before = register.read_bytes()
+    issued(place, "one", signers[INSPECTOR])
+    (place / "one.yaml").write_text(day(2), encoding="utf-8")
+    whole = register.read_bytes()
+    register.unlink() if fault == "lost" else register.write_bytes(before if fault == "cut short" else b"")
+    result = Tool(place)("check", "two.yaml", "--json", code=1)
+    assert decisions(result) == {"B-1": "hold"}
+    said = refused(place, "two", signers[INSPECTOR])
+    for told in (" ".join(result.stderr.split()), said):
+        assert "JOB251]: `register.jsonl` does not have" in told
+        assert "HD-9-002 revision 0 (`reports/HD-9-002.pdf`), signed and in this folder" in told
+        assert "run `reportgen register rebuild" in told
+    Tool(place)("register", "rebuild", ".", code=0)
+    assert "the earlier day `one.yaml` is not as issued" in refused(place, "two", signers[INSPECTOR])
+    assert len(whole.splitlines()) <= len(register.read_bytes().splitlines()) + 1
+    (place / "one.yaml").write_text(day(2, SMOOTH), encoding="utf-8")
+    assert "JOB25" not in issued(place, "two", signers[INSPECTOR])
+
+
+def test_a_copy_of_a_registered_report_and_a_draft_are_no_lost_reports(failed, signers):
+    reports = failed / "reports"
+    shutil.copy(reports / "HD-9-001.pdf", reports / "copy.pdf")
+    Tool(failed)("draft", "two.yaml", "-o", "reports/two-draft.pdf")
+    (reports / "letter.pdf").write_bytes(b"%PDF-1.4\n")
+    assert "JOB25" not in issued(failed, "two", signers[INSPECTOR])
+
+
+# --- one date
+
+
+@pytest.mark.parametrize(("shift", "decision"), [("07:00", "hold"), ("06:30", "hold")])
+def test_a_report_of_the_same_date_issued_before_stands_whatever_its_number(tmp_path, signers, shift, decision):
+    """The higher number was issued first and has the steel failing; the lower enters it with other readings."""
+    first = day(9, SMOOTH).replace("2026-05-012", "2026-05-04")
+    second = day(1).replace('start: "07:00"', f'start: "{shift}"')
+    place = folder(tmp_path / "hd", first=first, second=second)
+    assert decisions(Tool(place)("check", "second.yaml", "--json")) == {"B-1": "release"}
+    issued(place, "first", signers[INSPECTOR])
+    assert decisions(Tool(place)("check", "second.yaml", "--json", code=1)) == {"B-1": decision}
+    issued(place, "second", signers[INSPECTOR])
+    again = day(1, blasted='{start: "10:30", end: "12:00", abrasive: steel grit}', revision=1).replace("10:2", "12:2")
+    (place / "again.yaml").write_text(again, encoding="utf-8")
+    assert decisions(Tool(place)("check", "again.yaml", "--json")) == {"B-1": "release"}

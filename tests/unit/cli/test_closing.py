@@ -250,7 +250,7 @@ def test_who_may_not_revise_the_report_that_raised_it_does_not_close_it(run, con
     """By a good re-inspection neither; the area stays on hold until the inspection body closes it."""
     code, out, _ = run("check", by_the_contractor[1], "--all")
     said = " ".join(out.split())
-    why = "J. On, who inspects here, has neither the role nor the organisation of the inspector of SL-1-001"
+    why = "J. On, who inspects here, is not named in SL-1-001 in the role or the organisation of its inspector"
     assert (code, why in said) == (1, True), said
     result = json.loads(run("check", by_the_contractor[1], "--json").out)
     states = {one["id"]: one["status"] for one in result["nonconformances"]}

@@ -5,7 +5,7 @@ import json
 import pytest
 
 from tests.unit.cli.test_reinspection import CLEAN, HIGH, NEXT, OLD, contract, decided, raised, report
-from tests.unit.cli.test_reinspection_apart import ENGINEER, LOGGED, beside
+from tests.unit.cli.test_reinspection_apart import ENGINEER, LOGGED, accepted, beside
 
 __all__ = ["contract", "decided"]
 
@@ -99,6 +99,86 @@ def test_what_failed_and_no_nonconformance_covers_is_not_forgotten_either(decide
         assert (decision, f"{HIGH} of SL-1-001" in held[0]) == ("hold", True)
         stated = later.replace("\nnot_inspected", "\n    blasted_again: [pot 2]\nnot_inspected")
         assert decided(first, stated)[0] == "release"
+
+
+def test_steel_that_was_reworked_once_is_not_asked_for_again(decided):
+    """Pot 1 fails, is blasted again the next day and conforms; on the third day another pot blasts beside it."""
+    first, second = report(1, reading="4.2"), report(2, **NEXT)
+    third = dated(3, "2026-05-06").replace("apparatus: pot 1", "apparatus: pot 3")
+    assert decided(first, second)[0] == "release"
+    assert decided(first, second, third)[0] == "release"
+    assert decided(first, third)[0] == "hold"
+
+
+# Decided
+
+
+def as_is(*findings, by="eng", name="N1", status="closed", listed=""):
+    return (
+        f"nonconformances:\n  - {{id: {name}, area: A-1, findings: [{', '.join(findings)}], description: primed,\n"
+        f"     disposition: use-as-is, decided_by: {by}, status: {status}, evidence: letter 7{listed}}}\n"
+    )
+
+
+@pytest.mark.parametrize("code", ["surface-not-measured", "left-open-earlier"])
+@pytest.mark.parametrize(("by", "decision"), [("eng", "release"), ("ines", "hold")])
+def test_what_can_no_longer_be_made_good_is_settled_by_decision(run, decided, left, project, code, by, decision):
+    """Pot 2 was primed unmeasured. The engineer accepts it the next day, and the area is not said to conform by that;
+    the day after has nothing of it. An inspector accepts nothing.
+    """
+    project(("people: {", ENGINEER))
+    first = beside(report(1), reading="", more='coated: "13:00"')
+    second, third = report(2, more=as_is(code, by=by), **NEXT), dated(3, "2026-05-06")
+    assert decided(first, report(2, **NEXT))[0] == "hold"
+    assert decided(first, second)[0] == decision
+    result = json.loads(run("check", "day2.yaml", "--json").out)
+    assert result["areas"][0]["verdict"] == "inconclusive"
+    assert [one["nonconformance"] for one in result["findings"] if one["code"] == "left-open-earlier"] == ["N1"]
+    assert decided(first, second, third)[0] == decision
+    assert len(left("day3.yaml")[0]) == (decision == "hold")
+
+
+@pytest.mark.parametrize("day", [1, 2])
+def test_a_decision_may_be_made_when_it_was_left_open_or_later(decided, project, day):
+    project(("people: {", ENGINEER))
+    first = beside(report(1), reading="", more='coated: "13:00"')
+    code, raised_in = "surface-not-measured", ", raised_in: SL-1-001"
+    if day == 1:
+        first += as_is(code)
+        assert decided(first)[0] == "release"
+        assert decided(first, report(2, **NEXT))[0] == "release"
+    else:
+        first += as_is(code, status="open")
+        assert decided(first)[0] == "hold"
+        assert decided(first, report(2, **NEXT))[0] == "hold"
+        assert decided(first, report(2, more=as_is(code, listed=raised_in), **NEXT))[0] == "release"
+
+
+def test_what_was_written_in_doubt_is_not_decided_but_confirmed(decided, project):
+    project(("people: {", ENGINEER))
+    read = readings(("1", "a", "x1: 2.9"), ("2", "a", "x1: 2.95"))
+    assert decided(report(1, more=as_is("entry-doubtful"), **read))[0] == "hold"
+    confirmed = readings(("1", "a", "x1: 2.9"), ("2", "a", "x1: 2.95, confirmed: yes"))
+    assert decided(report(1, **confirmed))[0] == "release"
+
+
+def test_a_repair_brings_no_measurement(decided, project):
+    project(("people: {", ENGINEER))
+    repaired = as_is("surface-not-measured").replace("use-as-is", "repair")
+    assert decided(beside(report(1), reading="") + repaired)[0] == "hold"
+
+
+@pytest.mark.parametrize("raised_on", [1, 2])
+@pytest.mark.parametrize(("codes", "decision"), [((HIGH, "walk-out-missing"), "release"), ((HIGH,), "hold")])
+def test_the_bounds_of_what_failed_are_asked_for_whenever_it_is_accepted(decided, project, raised_on, codes, decision):
+    """The engineer accepts what failed, and with it that nobody knows how far it reaches, or not."""
+    project(("people: {", ENGINEER))
+    first, later = report(1, reading="4.2"), report(2, **NEXT).replace("apparatus: pot 1", "apparatus: pot 3")
+    days = (first + as_is(*codes), later) if raised_on == 1 else (first, later + as_is(*codes))
+    assert decided(*days)[0] == decision
+    walked = accepted(first)
+    days = (walked + as_is(HIGH), later) if raised_on == 1 else (walked, later + as_is(HIGH))
+    assert decided(*days)[0] == "release"
 
 
 # Bare steel
@@ -250,6 +330,24 @@ def test_conditions_that_nobody_read_are_not_forgotten(decided, left, project):
     dated = log.format("06:50").split("\n")[1]
     remembered = remembered.replace("gauge_checks:", f"{dated}\ngauge_checks:")
     assert decided(first, remembered)[0] == "release"
+
+
+def test_the_log_of_a_day_speaks_of_the_primer_it_records(decided, project):
+    """Steel primed yesterday is entered again for a test that was owed: its readings stand in yesterday's report."""
+    project(("people:", LOGGED))
+    log = "".join(
+        f'  - {{time: "{at}", air: 18.0 degC, humidity: 50 %, steel: 18.0 degC}}\n'
+        for at in ("06:50", "09:00", "11:00", "13:00", "15:00")
+    )
+    logged = f"conditions:\n{log}gauge_checks:"
+    without = report(1, tests=CLEAN.partition("    dust")[0] + '    coated: "13:00"\n')
+    first = without.replace("gauge_checks:", logged)
+    again = report(2, YESTERDAY, tests=f"{UNTIMED}    {PRIMED}\n", **NEXT).replace("gauge_checks:", logged)
+    assert decided(first)[0] == "hold"
+    assert decided(first, again)[0] == "release"
+    assert decided(first, again.replace("T13:00+00:00", "T16:40+00:00"))[0] == "hold"  # which yesterday does not know
+    gone = first.replace(log.splitlines()[3] + "\n", "").replace(log.splitlines()[4] + "\n", "")
+    assert decided(gone, again)[0] == "hold"
 
 
 def test_steel_measured_with_a_gauge_that_failed_is_not_forgotten(decided, left):
