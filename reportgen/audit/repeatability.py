@@ -50,6 +50,7 @@ class _Group(NamedTuple):
     step: Fraction
 
     def row(self) -> Row:
+        """Return the group as a row of the answer, its standard deviation with the 95 % interval."""
         deviation = number_of(self.pooled.standard_deviation)
         low, high = deviation_interval(self.pooled.dof)
         ends = [str(rounded(deviation * Fraction(factor), PLACES)) for factor in (low, high)]

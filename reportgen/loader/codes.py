@@ -93,7 +93,7 @@ CODES: Final[dict[str, str]] = {
     "JOB248": "A hold point that the contract does not list, or another work: name the step, or what waits for it.",
     "JOB249": "A required record that is not known: write one of those listed, or the source of a list.",
     "JOB250": "An earlier day that cannot be loaded: correct it; until then no report can be issued (warning).",
-    "JOB251": "An earlier day, its project file or the register not as issued: put it back, revise, or rebuild (warning).",
+    "JOB251": "An earlier day, its project file or register not as issued: put it back, revise or rebuild (warning).",
     "JOB252": "A revision that drops a nonconformance left open before: list it, open, or closed with the evidence.",
     "JOB253": "A revision by one whom the report does not name beside its inspector: have one sign it who is named.",
     "JOB254": "A revision of a report that is not at hand, or not as it was registered: put that report back.",

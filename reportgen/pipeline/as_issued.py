@@ -29,9 +29,11 @@ if TYPE_CHECKING:
     from reportgen.formats import IssueFacts
     from reportgen.issued import Recomputation, ReportRecord
     from reportgen.job import Day, Job
-    from reportgen.register import Report
+    from reportgen.register import Chain, Report
 
 _LONGEST_DAY = 8 * 1024 * 1024
+_NAMED = 3
+"""Reports that a warning names; of the others it says how many."""
 NOT_AS_ISSUED = frozenset({"JOB250", "JOB251"})
 """Codes of warnings that a day rests on what is not as it was issued: nothing is released or issued upon that."""
 _NUMBER = re.compile(rb"\bnumber['\"]?[ \t]*:[ \t]*['\"]?([A-Z0-9.-]+)['\"]?[ \t]*[,}#\r\n]")
@@ -187,19 +189,17 @@ class Folder:
         signed = {name: one for name in self._reports() if name not in files and (one := _issue_of(self.path / name))}
         if not signed:
             return
-        known: set[tuple[str, int]] = set()
+        chain = None
         with suppress(UsageError, MachineError):
             chain = read_register(self.path).chain if (self.path / REGISTER_NAME).exists() else None
-            if chain is not None and chain.unread is not None:
-                return  # what it has is not known, and `issue` refuses
-            # the run that announces a report registers it when it is written, or the next one does
-            reports = () if chain is None else (row.report for row in (*chain.issued.values(), chain.unclosed) if row)
-            known = {(one.number, one.revision) for one in reports if one is not None}
-        missing = {name: one for name, one in signed.items() if (one.number, one.revision) not in known}
-        lost = [f"{one.number} revision {one.revision} (`{name}`)" for name, one in missing.items()]
-        if lost:
-            others = f" and {len(lost) - 3} more" if len(lost) > 3 else ""
-            sentence = f"`{REGISTER_NAME}` does not have {', '.join(lost[:3])}{others}, signed and in this folder"
+        if chain is not None and chain.unread is not None:
+            return  # what it has is not known, and `issue` refuses
+        known = _in_register(chain)
+        missing = [(name, one) for name, one in signed.items() if (one.number, one.revision) not in known]
+        if missing:
+            lost = [f"{one.number} revision {one.revision} (`{name}`)" for name, one in missing[:_NAMED]]
+            lost += [f"{len(missing) - _NAMED} more"] if len(missing) > _NAMED else []
+            sentence = f"`{REGISTER_NAME}` does not have {', '.join(lost)}, signed and in this folder"
             remedy = f"run `reportgen register rebuild {self.path}`; put a report of another contract into its folder"
             yield Diagnostic("JOB251", sentence, (Span(str(self.path / REGISTER_NAME), 1, 1),), remedy, "warning")
 
@@ -238,6 +238,12 @@ class Folder:
         """Return the record of a report as issued; None where that is not at hand, or cannot be read."""
         document = self.document(report)
         return None if document is None else document.record
+
+
+def _in_register(chain: Chain | None) -> set[tuple[str, int]]:
+    """Number and revision of what is registered, or announced: its run registers it when it is written, or the next."""
+    rows = filter(None, () if chain is None else (*chain.issued.values(), chain.unclosed))
+    return {(one.number, one.revision) for one in filter(None, (row.report for row in rows))}
 
 
 def _issue_of(path: Path) -> IssueFacts | None:

@@ -126,14 +126,9 @@ def area_facts(context: Context, area_id: str, surfaces: list[Surface]) -> list[
             words("area.condition", condition=words.named("condition", surface.initial_condition)),
             words("area.blasted", start=start, end=end, abrasive=blasted.abrasive),
         ]
-        if blasted.nozzle:
-            parts.append(words("area.nozzle", nozzle=blasted.nozzle))
-        if blasted.pressure:
-            parts.append(str(blasted.pressure))
-        if blasted.distance:
-            parts.append(words("area.distance", distance=blasted.distance))
-        if blasted.angle:
-            parts.append(blasted.angle)
+        parts += [words("area.nozzle", nozzle=blasted.nozzle)] if blasted.nozzle else []
+        parts += [words("area.distance", distance=blasted.distance)] if blasted.distance else []
+        parts += map(str, filter(None, (blasted.pressure, blasted.angle)))
         if surface.apparatus in chain.from_iterable(each.blasted_again for each in later):
             parts.append(words("area.blasted-again"))
         lines.append(" · ".join(parts))

@@ -141,13 +141,10 @@ class _Evaluated:
             *(NOT_AS_ISSUED.found(RestsOn(name)) for name in self.job.not_as_issued),
         )  # fmt: skip
         by_area, accepted = FindingsByArea(findings), acceptance(carried.results)
+        cleaned = {one.id: cleaned_area(view, one.profile.area) for one in self.areas}
+        judged = (area_result(one, by_area.indexed(one.id), accepted) for one in self.areas)
         areas = (
-            *(
-                replace(
-                    area_result(one, by_area.indexed(one.id), accepted), cleaned=cleaned_area(view, one.profile.area)
-                )
-                for one in self.areas
-            ),
+            *(replace(one, cleaned=cleaned[one.id]) for one in judged),
             *(not_inspected(view, entry, self.requirement.unit) for entry in self.job.day.not_inspected),
         )
         released = {area.id for area in areas if area.decision == "release"}

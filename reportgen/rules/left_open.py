@@ -77,24 +77,28 @@ def left_open_before(day: Inspected, follow: Followed) -> Outcome[None]:
         day: the day of the report.
         follow: what nonconformances are after it, and the days before it with their findings linked to them.
     """
-    left: dict[_Open, None] = {}
-    for before in follow.earlier:
-        left = {one: None for one in left if not _settled(one, before.view)}
-        left.update(dict.fromkeys(_opened(before, follow.accepted)))
+    left = _left_by(follow)
     inspected, moment = {area.id for area in day.view.areas}, day.view.moment
-    due = (one for one in left if one.area in inspected and (one.until is None or one.until < moment))
-    here = {record.id for record in day.job.day.nonconformances} - follow.closed_before
-    still = [one for one in due if one.accepted in {None, *here} and not _settled(one, day.view)]
+    counting = {None, *(record.id for record in day.job.day.nonconformances)} - follow.closed_before
+    asked = (one for one in left if one.area in inspected and one.accepted in counting)
+    still = [one for one in asked if (one.until is None or one.until < moment) and not _settled(one, day.view)]
     told = {(Place(one.area, one.location), _facts(one, day.view)): one for one in still}
     findings = tuple(
         replace(codes.LEFT_OPEN.found(facts, place, clause=one.clause), nonconformance=one.accepted)
         for (place, facts), one in told.items()
     )
-    todo = (
-        codes.SETTLE[type(facts)].due(facts, place, apparatus=facts.apparatus)
-        for (place, facts), one in told.items() if one.accepted is None
-    )  # fmt: skip
+    pending = (told_at for told_at, one in told.items() if one.accepted is None)
+    todo = (codes.SETTLE[type(facts)].due(facts, place, apparatus=facts.apparatus) for place, facts in pending)
     return Outcome((), findings, measure_next=tuple(todo))
+
+
+def _left_by(follow: Followed) -> dict[_Open, None]:
+    """Return what the earlier days left open, day after day, less what a later one of them settled."""
+    left: dict[_Open, None] = {}
+    for before in follow.earlier:
+        left = {one: None for one in left if not _settled(one, before.view)}
+        left.update(dict.fromkeys(_opened(before, follow.accepted)))
+    return left
 
 
 def _facts(one: _Open, view: JobView) -> codes.LeftOpen:

@@ -127,26 +127,23 @@ class _Carried:
             before = self.known.get(key)
             inspector = _decided_by_inspector(day.job, record)
             if before is not None:
-                refused = before.refused if record.status == "open" else _refused(before, day.job)
-                named = ("due", "responsible")  # what a later day does not state again
-                stays = {name: getattr(before.record, name) for name in named if getattr(record, name) is None}
-                still = record.model_copy(update=stays)
-                self.known[key] = replace(before, record=still, by_inspector=inspector, refused=refused)
+                self.known[key] = _taken_on(before, record, day.job, inspector)
                 continue
-            here: list[tuple[Finding, Failure]] = []
-            raising = None
-            if record.raised_in in (None, number):
-                here, raising = day.failures, day.job
-            covered = [*self._still_uncovered(record, day), *(one for one in here if _covers(record, one[0]))]
+            raising = day.job if record.raised_in in (None, number) else None
+            covered = [*self._still_uncovered(record, day), *_found_here(record, day)]
             seen = tuple(finding for finding, _ in covered)
             failures = (*(failure for _, failure in covered), *_unseen(record, seen, day))
             on = _raised_on(record, day.job, seen)
             self.known[key] = _Raised(
                 record, record.raised_in or number, seen, inspector, on, failures, seen, raising=raising
             )
-            late = [pair for pair in self.uncovered if _covers_earlier(record, pair[0])]
-            self.late.update((failure, key) for _, failure in late)
-            self.uncovered = [pair for pair in self.uncovered if pair not in late]
+            self._cover_late(record, key)
+
+    def _cover_late(self, record: Nonconformance, key: tuple[str, str | None]) -> None:
+        """Take what failed before, and a new nonconformance covers, from what is covered by none."""
+        late = [pair for pair in self.uncovered if _covers_earlier(record, pair[0])]
+        self.late.update((failure, key) for _, failure in late)
+        self.uncovered = [pair for pair in self.uncovered if pair not in late]
 
     def _cover(self, day: Inspected, closed_before: set[tuple[str, str | None]]) -> None:
         """Say what covers each failure of a day: what is of its area before what is of the whole report."""
@@ -309,17 +306,31 @@ def _why_failed_still(failure: Failure, day: Inspected, area: AreaView) -> NotCl
     return why_not_reworked(failure, day.view, area) or not_theirs(day.job, failure.view.job)
 
 
+def _found_here(record: Nonconformance, day: Inspected) -> list[tuple[Finding, Failure]]:
+    raised_here = record.raised_in in (None, day.job.day.report.number)
+    return [one for one in day.failures if _covers(record, one[0])] if raised_here else []
+
+
+def _taken_on(before: _Raised, record: Nonconformance, job: Job, inspector: bool) -> _Raised:  # noqa: FBT001
+    """Return a nonconformance as a later day states it; what that does not state again stays."""
+    refused = before.refused if record.status == "open" else _refused(before, job)
+    stays = {name: getattr(record, name) or getattr(before.record, name) for name in ("due", "responsible")}
+    return replace(before, record=record.model_copy(update=stays), by_inspector=inspector, refused=refused)
+
+
 def _failed_earlier(day: Inspected, carried: _Carried) -> Iterator[Finding]:
     """Find the areas that failed in an earlier report, with no nonconformance, and are not shown to be reworked."""
     told: dict[tuple[str, str, str], NotClosed] = {}
     failed = [one for finding, one in carried.uncovered if effect_of(finding) == "fails" and one.view is not day.view]
-    for area in day.view.areas:
-        for failure in failed:
-            if failure.area == area.id and failure not in carried.reworked:
-                reason = _why_failed_still(failure, day, area)
-                if reason is not None:
-                    told.setdefault((area.id, failure.code, failure.view.job.day.report.number), reason)
-    for (name, _, _), reason in told.items():
+    areas = {area.id: area for area in day.view.areas}
+    for failure in failed:
+        area = areas.get(failure.area or "")
+        if area is not None and failure not in carried.reworked:
+            reason = _why_failed_still(failure, day, area)
+            if reason is not None:
+                told.setdefault((area.id, failure.code, failure.view.job.day.report.number), reason)
+    order = list(areas)
+    for (name, _, _), reason in sorted(told.items(), key=lambda item: order.index(item[0][0])):
         yield follow_up.FAILED_EARLIER.found(follow_up.FailedBefore(reason), Place(name))
 
 

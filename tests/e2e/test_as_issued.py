@@ -10,7 +10,19 @@ from reportgen.archival import read_attachments
 from reportgen.issued import Recomputation
 from reportgen.pipeline import check
 from tests.e2e.conftest import PASSPHRASE, Tool
-from tests.footbridge import BODY, COLLEAGUE, CONTRACTORS, INSPECTOR, OPEN, ROUGH, SMOOTH, day, folder
+from tests.footbridge import (
+    BODY,
+    CLOSED,
+    COLLEAGUE,
+    CONTRACTORS,
+    FIRST_BLASTING,
+    INSPECTOR,
+    OPEN,
+    ROUGH,
+    SMOOTH,
+    day,
+    folder,
+)
 
 SECRET = {"REPORTGEN_PASSPHRASE": PASSPHRASE}
 
