@@ -89,6 +89,9 @@ def audit_of(index: Index, judge: Judge | None = None) -> Audit:
     against = [] if judge is None else list(refuted(index, judge))
     void = {(one.files[0], one.area) for _, one in followed if one.code == "closing-not-entitled"}
     areas = list(area_states(index, _held(followed, against), void))
+    told = [("", problem) for _, problems in areas for problem in problems]
+    not_entitled = {"closing-not-entitled", "release-not-entitled"}  # beside others it may not either, for that reason
+    vain = {(one.files[0], one.area, name) for name, one in [*followed, *told] if one.code in not_entitled}
     found = (
         *_file_problems(index),
         *_noticed(index),
@@ -97,7 +100,7 @@ def audit_of(index: Index, judge: Judge | None = None) -> Audit:
         *requirement_problems(index),
         *revision_problems(index),
         *(problem for _, problem in followed),
-        *(one.problem for one in against),
+        *(one.problem for one in against if (one.path, one.area, one.nonconformance) not in vain),
         *conduct_problems(index),
         *(problem for _, problems in areas for problem in problems),
         *copied_readings(index),

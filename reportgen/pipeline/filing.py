@@ -140,10 +140,9 @@ def _contradicted(examined: dict[Path, Examined], content: Submittal, checks: Ch
         if one.verification.sha256 in counting and one.record is not None
     }
     settled = []
-    for path, (mine, record) in counted.items():
-        weighing = {"passed", mine.verification.overall}
-        others = {other: theirs for other, (one, theirs) in counted.items() if one.verification.overall in weighing}
-        for told, way_out, one in _against(path, record, others, checks):
+    for path, (_, record) in counted.items():
+        against = _against(path, counted, checks)
+        for told, way_out, one in (each for each in against if not _is_void(content, record, each[2])):
             sentence = f"{shown_name(path)} {what_undone(one)}; {told}, it may not: {one.why}"
             if way_out and _rests_on(content, record, one):
                 raise UsageError(sentence, help_text=way_out)
@@ -152,7 +151,7 @@ def _contradicted(examined: dict[Path, Examined], content: Submittal, checks: Ch
 
 
 def _against(
-    path: Path, record: ReportRecord, others: Mapping[Path, ReportRecord], checks: Checks
+    path: Path, counted: Mapping[Path, tuple[Examined, ReportRecord]], checks: Checks
 ) -> Iterator[tuple[str, str | None, Undone]]:
     """Yield what speaks against a report: by what it may not release or close, the way out, and what that is.
 
@@ -164,7 +163,9 @@ def _against(
     """
     from reportgen.issued import document_of, read_pdf, shown_name, undone_together, undone_under, variation, which_of
 
-    name = shown_name(path)
+    name, (mine, record) = shown_name(path), counted[path]
+    weighing = {"passed", mine.verification.overall}
+    others = {other: theirs for other, (one, theirs) in counted.items() if one.verification.overall in weighing}
     against = {other: theirs for other, theirs in others.items() if _may_speak_against(record, theirs)}
     if against:
         beside = which_of((shown_name(other), one.issued_at > record.issued_at) for other, one in against.items())
@@ -221,6 +222,14 @@ def _rests_on(content: Submittal, record: ReportRecord, one: Undone) -> bool:
         )
     title = f"{record.number} r{record.revision}"
     return any(area.id == one.area and area.by == title for area in content.areas)
+
+
+def _is_void(content: Submittal, record: ReportRecord, one: Undone) -> bool:
+    """Whether what a report did does not count, as its signer may not do it: that is told beside what stands."""
+    title = f"{record.number} r{record.revision}"
+    if one.nonconformance:
+        return any(row.id == one.nonconformance and title in row.barred for row in content.nonconformances)
+    return any(area.id == one.area and title in area.barred for area in content.areas)
 
 
 def _may_speak_against(mine: ReportRecord, other: ReportRecord) -> bool:
