@@ -133,7 +133,8 @@ def test_what_can_no_longer_be_made_good_is_settled_by_decision(run, decided, le
     assert decided(first, second)[0] == decision
     result = json.loads(run("check", "day2.yaml", "--json").out)
     assert result["areas"][0]["verdict"] == "inconclusive"
-    assert [one["nonconformance"] for one in result["findings"] if one["code"] == "left-open-earlier"] == ["N1"]
+    named = [one.get("nonconformance") for one in result["findings"] if one["code"] == "left-open-earlier"]
+    assert named == (["N1"] if decision == "release" else [None])
     assert decided(first, second, third)[0] == decision
     assert len(left("day3.yaml")[0]) == (decision == "hold")
 
@@ -281,9 +282,10 @@ def test_what_was_decided_is_not_asked_for_again(decided, project, again):
     if again == "release":
         one = one.replace("rework, decided_by: ines, status: open", "use-as-is, decided_by: eng, status: closed")
         one = one.replace("}\n", ", evidence: letter 7}\n")
-    first = report(1, more=one, **readings(("1", "a", "x1: 2.9"), ("2", "a", "x1: 3.4")))
+    good = (("1", "a", "x1: 2.9"), ("1", "b", "x1: 2.9"))
+    first = report(1, more=one, **readings(*good, ("2", "a", "x1: 3.4"), ("2", "b", "x1: 3.4")))
     assert decided(first)[0] == again
-    assert decided(first, report(2))[0] == again
+    assert decided(first, report(2, **readings(*good)))[0] == again
 
 
 def test_a_doubtful_value_is_not_forgotten(decided, left):
@@ -346,7 +348,7 @@ def test_the_log_of_a_day_speaks_of_the_primer_it_records(decided, project):
     assert decided(first)[0] == "hold"
     assert decided(first, again)[0] == "release"
     assert decided(first, again.replace("T13:00+00:00", "T16:40+00:00"))[0] == "hold"  # which yesterday does not know
-    gone = first.replace(log.splitlines()[3] + "\n", "").replace(log.splitlines()[4] + "\n", "")
+    gone = first.replace("".join(log.splitlines(keepends=True)[1:]), "")
     assert decided(gone, again)[0] == "hold"
 
 
