@@ -435,11 +435,14 @@ def test_what_a_report_found_is_undone_only_by_whom_it_names(tmp_path, second, w
 
 # --- the register
 
+SECOND_BLASTING = FIRST_BLASTING.replace("05-04", "05-05")
+"""That of the second day file, as a later one enters its steel again."""
+
 
 @pytest.mark.parametrize("fault", ["lost", "empty", "cut short"])
 def test_a_signed_report_that_the_register_does_not_have_keeps_today_back(tmp_path, signers, fault):
     """With the day file gone, or made good after it was signed; `register rebuild` mends it."""
-    place = folder(tmp_path / "hd", zero=day(1, area="B-2"), one=day(2, SMOOTH), two=day(3))
+    place = folder(tmp_path / "hd", zero=day(1, area="B-2"), one=day(2, SMOOTH), two=day(3, blasted=SECOND_BLASTING))
     issued(place, "zero", signers[INSPECTOR])
     register = place / "register.jsonl"
     before = register.read_bytes()
