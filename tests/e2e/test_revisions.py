@@ -108,7 +108,12 @@ def test_a_revision_by_another_inspector_whom_the_report_names_replaces_it(revis
     assert [(row["area"], row["decision"], row["contested"], row["held_by"]) for row in asked["areas"]] == [
         (AREA, "hold", "", f"NC-1 (raised in {NUMBER})")
     ]
-    assert problems == [("nonconformance-never-closed", "fault"), ("revision-by-other-signer", "doubt")]
+    assert problems == [
+        ("nonconformance-never-closed", "fault"),
+        ("requirements-differ", "doubt"),  # its project file gives a person another role
+        ("revision-by-other-signer", "doubt"),
+        ("revision-in-favour", "doubt"),
+    ]
     assert code == 1, "it is silent about the nonconformance"
     _, notes, cover, text = submitted(folder, revised, tmp_path)
     assert "Areas released 0 of 1 Areas on hold 1 Areas to be reworked 0 Nonconformances open 1" in cover
