@@ -173,11 +173,11 @@ def _against(
         for one in undone_together(read_pdf(path), read, name, checks):
             yield f"beside {beside}", _APART, one
     for limits, areas in _other_limits(record, others).items():
-        found = [one for one in undone_under(read_pdf(path), read_pdf(limits), name, checks) if one.area in areas]
         stated = variation(document_of(others[limits]), document_of(record))
-        way_out = _OTHER_LIMITS if stated is None else None
-        told = f"by the limits of {shown_name(limits)}{'' if stated is None else f' ({stated})'}"
-        yield from ((told, way_out, one) for one in found)
+        by = f"by the limits of {shown_name(limits)}"
+        told, way_out = (by, _OTHER_LIMITS) if stated is None else (f"{by} ({stated})", None)
+        found = undone_under(read_pdf(path), read_pdf(limits), name, checks)
+        yield from ((told, way_out, one) for one in found if one.area in areas)
 
 
 _APART = "issue a revision of it in the folder that holds them all"
