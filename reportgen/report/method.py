@@ -88,8 +88,9 @@ def _beyond(context: Context) -> list[Flowable]:
     words, rule = context.words, context.job.project.specification.profile.overlap_rule
     topics = ["operator", *([] if rule is None else ["burnishing"]), "few", "choice"]
     topics += ["window"] if rule == "average" else []
+    half = "13 µm" if context.unit == "um" else "0.5 mil"  # of the window as published in either unit
     title = SectionTitle(words("beyond.title"), "beyond-uncertainty", level=3, outline=False)
-    return [CondPageBreak(SECTION_HEIGHT + 60), title, *bullets([typeset(words(f"beyond.{one}")) for one in topics])]
+    return [CondPageBreak(SECTION_HEIGHT + 60), title, *bullets([typeset(words(f"beyond.{one}", half=half)) for one in topics])]
 
 
 def _budget(context: Context, area: AreaResult, name: str, lines: tuple[BudgetLine, ...]) -> list[Flowable]:

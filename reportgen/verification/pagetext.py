@@ -142,7 +142,8 @@ def _results(text: str, evaluation: dict[str, Any], words: Words, said: Sentence
         figures = [_shown(row.get("steel")), _shown(row["dew_point"]), _shown(row["margin"])]
         during = _FEW_WORDS + 2 * sum(map(_words, row["during"]))
         verdict = [words(f"verdict.{row['verdict']}")]
-        beneath = [f"± {_shown(row[name])}" for name in _BENEATH if name in row]
+        further = during + _NAME_WORDS + _words(row.get("place") or "")  # lines of the place and of the work
+        beneath = [part for name in _BENEATH if name in row for part in (further, f"± {_shown(row[name])}")]
         if not _sequence(row["time"], _NAME_WORDS + _FEW_WORDS, *figures, during, verdict, *beneath).search(text):
             yield f"conditions at {row['time']}: no row with dew point {row['dew_point']} and margin {row['margin']}"
 

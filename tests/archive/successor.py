@@ -18,8 +18,8 @@ CORRECTED = "2026-09-01"
 _MEMBER = (
     (
         "measurements/salts/rule.py",
-        "    precision: Decimal | None = None\n",
-        "    precision: Decimal | None = None\n    repeats: int = 0\n",
+        "    budgets: tuple[ResultBudget, ...] = ()\n",
+        "    budgets: tuple[ResultBudget, ...] = ()\n    repeats: int = 0\n",
     ),
     ("formats/evaluation.py", "\nFORMAT = 1\n", "\nFORMAT = 2\n"),
     (

@@ -60,7 +60,7 @@ Not coated yet
 Not evaluated: conditions: the contract states no limits and 5 more (--all)
 
 Areas
-  A-1          release  1 location (1 required), mean 2.90 mil ± 0.25
+  A-1          release  1 location (1 required), mean 2.90 mil
   A-2          not inspected
 """,
         "",

@@ -243,11 +243,9 @@ def test_what_a_photo_shows_is_for_its_original_to_prove(run, photographed):
     """Another picture in the frame, under the name and the hash of the one that was taken."""
     real = photos.printed_photo
 
-    def other(name, data, width, height):
-        shown = (
-            real(name, picture("#ffffff"), width, height) if name == "photos/a.jpg" else real(name, data, width, height)
-        )
-        return replace(shown, sha256=hashlib.sha256(data).hexdigest(), taken=real(name, data, width, height).taken)
+    def other(name, data, *room):
+        shown = real(name, picture("#ffffff") if name == "photos/a.jpg" else data, *room)
+        return replace(shown, sha256=hashlib.sha256(data).hexdigest(), taken=real(name, data, *room).taken)
 
     with mock.patch.object(photos, "printed_photo", other):
         issued(run)

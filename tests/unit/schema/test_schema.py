@@ -128,8 +128,12 @@ SHAPE = {"JOB110", "JOB111", "JOB112", "JOB113", "JOB114", "JOB120", "JOB121", "
 """Codes for the shape of a field: wrong or missing field, choice, type, spelling of a value."""
 
 
+TWO_FIELDS = {"function-check-of-nothing", "function-check-of-two-kinds"}
+"""Refused for what two fields say together, which no schema compares."""
+
+
 def _refused_for_their_shape():
-    for file in sorted(BAD.glob("*.yaml")):
+    for file in sorted(one for one in BAD.glob("*.yaml") if one.stem not in TWO_FIELDS):
         found = EXPECTED.findall(file.read_text("utf-8", "replace"))
         if found and all(code in SHAPE and not other for code, other in found):
             yield file

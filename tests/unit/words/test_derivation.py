@@ -8,7 +8,7 @@ from reportgen.results import Amount, Place, Word
 from reportgen.results.codes import derivation, ranges, rules
 from reportgen.results.facts import NOTHING
 from reportgen.results.statements import statements_of
-from reportgen.results.values import Chance, PlanMisses
+from reportgen.results.values import BudgetInput, Chance, PlanMisses
 from reportgen.words.sentences import sentences
 
 ENGLISH, GERMAN = sentences("en"), sentences("de")
@@ -137,6 +137,10 @@ APPLIED = [
 JUDGED = derivation.Judged(
     FAILS, D("1.9"), Word("band", "conditional fail"), D("0.3121")
 )  # fmt: skip
+HUMIDITY_INPUT = BudgetInput(
+    Word("component", "relative humidity"), Amount(D("3"), "%"), Word("distribution", "rectangular"), D("1.732"),
+    D("0.20"), D("0.346"), Word("budget-source", "limits-of-error"), D("47.0"),
+)  # fmt: skip
 STEPS = [
     (derivation.SPOT.of(NOTHING, HERE), "location 3, spot b", "Messstelle 3, Messpunkt b"),
     (derivation.ON_TAPE.of(derivation.OnTape("x1", Word("tape-grade", "extra coarse"), mil("5.0"), mil("3.0"))),
@@ -173,6 +177,16 @@ STEPS = [
     (derivation.OF_LOCATION.of(NOTHING), "uncertainty of a location", "Unsicherheit einer Messstelle"),
     (derivation.OF_MEAN.of(NOTHING), "uncertainty of the mean", "Unsicherheit des Mittels"),
     (derivation.ROOT_SUM.of(NOTHING), "root sum of squares, factor from t", "Wurzel der Quadratsumme, Faktor aus t"),
+    (derivation.BUDGET_INPUT.of(HUMIDITY_INPUT),
+     "relative humidity: 3 %, rectangular, over 1.732, times 0.20: 0.346",
+     "relative Feuchte: 3 %, Rechteck, geteilt durch 1.732, mal 0.20: 0.346"),
+    (derivation.OF_RESULT.of(derivation.OfResult(Word("quantity", "dew-point-margin"))),
+     "uncertainty of the margin of the steel above the dew point",
+     "Unsicherheit: Abstand des Stahls vom Taupunkt"),
+    (derivation.RESULT_EXPANDED.of(
+        derivation.Combined(Amount(D("0.50"), "delta_degC"), Amount(D("1.0"), "delta_degC"), D("1.96"))),
+     "u = 0.50 °C, k = 1.96, U = 1.0 °C",
+     "u = 0.50 °C, k = 1.96, U = 1.0 °C"),
     (derivation.AT_EACH.of(NOTHING), "U as at each location", "U wie bei jeder Messstelle"),
     (derivation.MEAN_EXPANDED.of(derivation.Expanded(D("0.40"), D("2.45"))), "U = 0.40, k = 2.45",
      "U = 0.40, k = 2.45"),
