@@ -90,7 +90,8 @@ def _beyond(context: Context) -> list[Flowable]:
     topics += ["window"] if rule == "average" else []
     half = "13 µm" if context.unit == "um" else "0.5 mil"  # of the window as published in either unit
     title = SectionTitle(words("beyond.title"), "beyond-uncertainty", level=3, outline=False)
-    return [CondPageBreak(SECTION_HEIGHT + 60), title, *bullets([typeset(words(f"beyond.{one}", half=half)) for one in topics])]
+    told = bullets([typeset(words(f"beyond.{one}", half=half)) for one in topics])
+    return [CondPageBreak(SECTION_HEIGHT + 60), title, *told]
 
 
 def _budget(context: Context, area: AreaResult, name: str, lines: tuple[BudgetLine, ...]) -> list[Flowable]:
