@@ -139,13 +139,18 @@ def _results(text: str, evaluation: dict[str, Any], words: Words, said: Sentence
             if not _row_of_location(location, words, said).search(text):
                 yield f"area {area['id']}, location {location['id']}: no row with {_shown(location.get('profile'))}"
     for row in evaluation["conditions"]:
-        figures = [_shown(row.get("steel")), _shown(row["dew_point"]), _shown(row["margin"])]
-        during = _FEW_WORDS + 2 * sum(map(_words, row["during"]))
-        verdict = [words(f"verdict.{row['verdict']}")]
-        further = during + _NAME_WORDS + _words(row.get("place") or "")  # lines of the place and of the work
-        beneath = [part for name in _BENEATH if name in row for part in (further, f"± {_shown(row[name])}")]
-        if not _sequence(row["time"], _NAME_WORDS + _FEW_WORDS, *figures, during, verdict, *beneath).search(text):
+        if not _row_of_reading(row, words).search(text):
             yield f"conditions at {row['time']}: no row with dew point {row['dew_point']} and margin {row['margin']}"
+
+
+def _row_of_reading(row: dict[str, Any], words: Words) -> re.Pattern[str]:
+    """The row of a reading of the conditions, and the uncertainties beneath it."""
+    figures = [_shown(row.get("steel")), _shown(row["dew_point"]), _shown(row["margin"])]
+    during = _FEW_WORDS + 2 * sum(map(_words, row["during"]))
+    verdict = [words(f"verdict.{row['verdict']}")]
+    further = during + _NAME_WORDS + _words(row.get("place") or "")  # lines of the place and of the work
+    beneath = [part for name in _BENEATH if name in row for part in (further, f"± {_shown(row[name])}")]
+    return _sequence(row["time"], _NAME_WORDS + _FEW_WORDS, *figures, during, verdict, *beneath)
 
 
 def _row_of_area(area: dict[str, Any], words: Words) -> re.Pattern[str]:
