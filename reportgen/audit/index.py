@@ -287,8 +287,11 @@ class Index:
         for members in written.values():
             kept = min(members)[2]
             for *_, contract in members:
-                files = "SELECT path FROM files WHERE written = ? AND contract != ?"
-                self.change(f"UPDATE reports SET contract = ? WHERE path IN ({files})", kept, contract, kept)  # noqa: S608
+                self.change(
+                    "UPDATE reports SET contract = ?"
+                    " WHERE path IN (SELECT path FROM files WHERE written = ? AND contract != ?)",
+                    kept, contract, kept,
+                )  # fmt: skip
                 self.change("UPDATE files SET contract = ? WHERE written = ? AND contract != ?", kept, contract, kept)
 
     def finish(self, states: Iterable[State], problems: Iterable[Problem]) -> None:

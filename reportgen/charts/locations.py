@@ -86,11 +86,10 @@ def strip_marks(
         start, end = x + width * scale.share(low), x + width * scale.share(high)
         marks.append(rectangle(start, y, end - start, height, BAND))
     marks.append(line(x, y + height / 2, x + width, y + height / 2, Stroke(HAIRLINE, 0.5)))
-    judged = [point for point in points if point.profile is not None]
+    judged = [(point.verdict, point.profile) for point in points if point.profile is not None]
     # what conforms is drawn first, so that an open mark is never hidden behind it
-    for point in sorted(judged, key=lambda each: each.verdict != "conforms"):
-        assert point.profile is not None  # noqa: S101 - filtered above
-        marks.append(verdict_mark(point.verdict, x + width * scale.share(point.profile), y + height / 2, height * 0.56))
+    for verdict, profile in sorted(judged, key=lambda each: each[0] != "conforms"):
+        marks.append(verdict_mark(verdict, x + width * scale.share(profile), y + height / 2, height * 0.56))
     return marks
 
 

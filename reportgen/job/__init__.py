@@ -194,6 +194,7 @@ class Job:
         """
         body = self.project.inspection_body.name
         named = [one for one in self.project.people.values() if spelt_alike(one.name, inspector.name)]
-        # as the signature block says whose people they are
-        whose = [one.organisation or (body if one.role == "inspector" else "") for one in named]
-        return any(one.answers_for(self.inspector) for one in named) or any(spelt_alike(one, body) for one in whose)
+        return any(
+            one.answers_for(self.inspector) or spelt_alike(self.project.organisation_of(one) or "", body)
+            for one in named
+        )

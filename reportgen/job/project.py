@@ -349,6 +349,10 @@ class Project(Model):
         Field(description="what the contract asks to be recorded: keys, or the source of a public list of them"),
     ] = []
 
+    def organisation_of(self, person: Person) -> str | None:
+        """Return whose a person is: an inspector for whom nothing is stated is of the inspection body."""
+        return person.organisation or (self.inspection_body.name if person.role == "inspector" else None)
+
     def area(self, area_id: str) -> tuple[Structure, AreaPlan]:
         """Return the structure and the plan of an area; KeyError when the project has none of that id."""
         for structure in self.structures:

@@ -2,17 +2,21 @@
 
 from decimal import Decimal
 from fractions import Fraction
-from typing import Final
 
 from reportgen.measurements.slice import Instrument
 from reportgen.measurements.uncertain import Uncertainty
-from reportgen.metrology.conformity import Band, DecisionRule, Limits, decide, probability_of_conformity
+from reportgen.metrology.conformity import (
+    PROBABILITY_PLACES,
+    Band,
+    DecisionRule,
+    Limits,
+    decide,
+    probability_of_conformity,
+)
 from reportgen.metrology.uncertainty import Errors, printed_places, printed_uncertainty
 from reportgen.results import Verdict
 from reportgen.results.facts import Value
 from reportgen.units import Quantity, kind_of, rounded
-
-PROBABILITY_PLACES: Final = 4
 
 
 class Judged(Value):
@@ -49,14 +53,17 @@ def judged(
     if uncertainty is None:
         return found
     beside = beside_value(uncertainty.expanded, Quantity(found.shown, unit).places)
-    probability = None
-    if limits is not None:
-        standard = Quantity(uncertainty.budget.combined, unit)
-        probability = rounded(probability_of_conformity(value, standard, limits), PROBABILITY_PLACES)
+    probability = None if limits is None else probability_within(value, limits, uncertainty)
     return Judged(
         found.verdict, found.shown, found.near, beside if found.expanded is None else found.expanded,
         rounded(uncertainty.budget.coverage_factor, 2), probability, uncertainty,
     )  # fmt: skip
+
+
+def probability_within(value: Quantity, limits: Limits, uncertainty: Uncertainty) -> Decimal:
+    """Return the probability that a value of this uncertainty keeps its limits, as printed."""
+    standard = Quantity(uncertainty.budget.combined, uncertainty.budget.unit)
+    return rounded(probability_of_conformity(value, standard, limits), PROBABILITY_PLACES)
 
 
 def beside_value(expanded: Fraction, places: int) -> Decimal:

@@ -21,6 +21,8 @@ Verdict = Literal["conforms", "does not conform", "inconclusive", "not evaluated
 Band = Literal["pass", "conditional pass", "conditional fail", "fail"]
 Side = Literal["below-minimum", "above-maximum"]
 
+PROBABILITY_PLACES: Final = 4
+"""Decimals with which a probability of conformity is printed."""
 _VERDICTS: Final[dict[DecisionRule, dict[Band, Verdict]]] = {
     "simple": {"pass": "conforms", "fail": "does not conform"},
     "guarded": {

@@ -250,5 +250,4 @@ def signer_block(job: Job, person_id: str) -> SignerBlock:
     from reportgen.pdf.signing import SignerBlock
 
     person: Person = job.project.people[person_id]
-    organisation = person.organisation or (job.project.inspection_body.name if person.role == "inspector" else None)
-    return SignerBlock(person.name, person.role, organisation, person.certificate)
+    return SignerBlock(person.name, person.role, job.project.organisation_of(person), person.certificate)

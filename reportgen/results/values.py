@@ -400,7 +400,6 @@ class Outcome(Value, Generic[R]):
 
     results: tuple[R, ...] = ()
     findings: tuple[Finding, ...] = ()
-    rules: tuple[RuleApplied, ...] = ()
     measure_next: tuple[Task, ...] = ()
     not_evaluated: tuple[LeftOut, ...] = ()
 
@@ -411,7 +410,6 @@ class Outcome(Value, Generic[R]):
         return cls(
             tuple(result for one in each for result in one.results),
             tuple(finding for one in each for finding in one.findings),
-            tuple(rule for one in each for rule in one.rules),
             tuple(step for one in each for step in one.measure_next),
             (*(gap for one in each for gap in one.not_evaluated), *left_out),
         )

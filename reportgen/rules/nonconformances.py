@@ -127,7 +127,7 @@ class _Carried:
             before = self.known.get(key)
             inspector = _decided_by_inspector(day.job, record)
             if before is not None:
-                self.known[key] = _taken_on(before, record, day.job, inspector)
+                self.known[key] = _taken_on(before, record, day.job, by_inspector=inspector)
                 continue
             raising = day.job if record.raised_in in (None, number) else None
             covered = [*self._still_uncovered(record, day), *_found_here(record, day)]
@@ -311,11 +311,11 @@ def _found_here(record: Nonconformance, day: Inspected) -> list[tuple[Finding, F
     return [one for one in day.failures if _covers(record, one[0])] if raised_here else []
 
 
-def _taken_on(before: _Raised, record: Nonconformance, job: Job, inspector: bool) -> _Raised:  # noqa: FBT001
+def _taken_on(before: _Raised, record: Nonconformance, job: Job, *, by_inspector: bool) -> _Raised:
     """Return a nonconformance as a later day states it; what that does not state again stays."""
     refused = before.refused if record.status == "open" else _refused(before, job)
     stays = {name: getattr(record, name) or getattr(before.record, name) for name in ("due", "responsible")}
-    return replace(before, record=record.model_copy(update=stays), by_inspector=inspector, refused=refused)
+    return replace(before, record=record.model_copy(update=stays), by_inspector=by_inspector, refused=refused)
 
 
 def _failed_earlier(day: Inspected, carried: _Carried) -> Iterator[Finding]:
@@ -329,8 +329,8 @@ def _failed_earlier(day: Inspected, carried: _Carried) -> Iterator[Finding]:
             reason = _why_failed_still(failure, day, area)
             if reason is not None:
                 told.setdefault((area.id, failure.code, failure.view.job.day.report.number), reason)
-    order = list(areas)
-    for (name, _, _), reason in sorted(told.items(), key=lambda item: order.index(item[0][0])):
+    order = {name: index for index, name in enumerate(areas)}
+    for (name, _, _), reason in sorted(told.items(), key=lambda item: order[item[0][0]]):
         yield follow_up.FAILED_EARLIER.found(follow_up.FailedBefore(reason), Place(name))
 
 

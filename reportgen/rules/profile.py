@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import TYPE_CHECKING, Final, Literal
 
-from reportgen.metrology.conformity import probability_of_conformity
+from reportgen.metrology.conformity import PROBABILITY_PLACES, probability_of_conformity
 from reportgen.metrology.statistics import spot_agreement
 from reportgen.results import LocationResult, SpotResult
 from reportgen.rules.gauges import reading_time
@@ -24,7 +24,6 @@ if TYPE_CHECKING:
     from reportgen.rules.requirement import Requirement
     from reportgen.rules.scene import AreaView, JobView
 
-PROBABILITY_PLACES: Final = 4
 _SIDES: Final[dict[str, Literal["below", "above"]]] = {"below-minimum": "below", "above-maximum": "above"}
 
 

@@ -13,6 +13,7 @@ from reportgen.measurements.conditions import codes
 from reportgen.measurements.conditions.record import Condition, ConditionLimits
 from reportgen.measurements.conditions.uncertainty import Uncertainties, uncertainties
 from reportgen.measurements.gaps import GapBefore, gap_of
+from reportgen.measurements.judging import probability_within
 from reportgen.measurements.slice import Covering, Scene, Window
 from reportgen.measurements.uncertain import Uncertainty
 from reportgen.metrology.climate import STANDARD_PRESSURE, ClimateRangeError, dew_point, humidity_from_wet_bulb, margin
@@ -22,7 +23,6 @@ from reportgen.metrology.conformity import (
     Limits,
     combined_verdict,
     decide,
-    probability_of_conformity,
 )
 from reportgen.metrology.uncertainty import printed_places, printed_uncertainty
 from reportgen.references import citation
@@ -32,7 +32,6 @@ from reportgen.results.statements import Code
 from reportgen.units import Quantity, kind_of, rounded
 
 PRINTED_PLACES: Final = 1
-PROBABILITY_PLACES: Final = 4
 DEFAULT_MARGIN_UNIT: Final = "delta_degC"
 _NO_WORK: Final = Word("work-none", "none")
 _ASKED: Final = Word("conditions-asked", "asked")
@@ -151,8 +150,7 @@ class _Read(Value):
         limit, spread = self._of(codes.MarginAtLeast), self.uncertain.margin
         if limit is None or spread is None:
             return None
-        standard, limits = Quantity(spread.budget.combined, self.margin.unit), Limits(minimum=limit.limit)
-        return rounded(probability_of_conformity(self.margin, standard, limits), PROBABILITY_PLACES)
+        return probability_within(self.margin, Limits(minimum=limit.limit), spread)
 
 
 def required(limit: ConditionLimits) -> codes.ConditionsRequired:
