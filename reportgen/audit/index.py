@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from reportgen.issued import Examined, ReportRecord, RequirementRecord
     from reportgen.verification import Verification
 
-FORMAT = 8
+FORMAT = 9
 _OF_A_FILE = (
     "reports", "left_as", "areas", "nonconformances", "findings", "earlier", "enclosed", "sequences", "scatter",
 )  # fmt: skip
@@ -212,8 +212,11 @@ class Index:
         told = (record.supersedes_revision, record.supersedes_sha256, record.supersedes_reason)
         claim = filed(answer, record)
         standing = claim.standing
-        may_revise = [(one.name, one.organisation) for one in claim.may_revise]
-        hands = {"signer": standing.name, "inspector": claim.inspector, "may_revise": may_revise}
+        hands = {"signer": standing.name, "inspector": claim.inspector}
+        hands |= {
+            key: [(one.name, one.organisation) for one in people]
+            for key, people in (("may_revise", claim.may_revise), ("may_close", claim.may_close))
+        }
         versions = [_version(record.requirements), _version(limits_of(record))]
         known = self.rows("SELECT 1 FROM requirements WHERE version = ? LIMIT 1", versions[0])
         if not known:

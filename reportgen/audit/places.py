@@ -79,8 +79,8 @@ def filed_as(
     """Return what a row of the table of reports says that a file claims."""
     told: Any = json.loads(hands)
     standing = standing_from(doubts, certificate, told["signer"])
-    people = tuple(PersonRecord(*person) for person in told["may_revise"])
-    return Filed(revision, standing, tuple(hashes.split()), supersedes, told["inspector"], people)
+    people = [tuple(PersonRecord(*person) for person in told[key]) for key in ("may_revise", "may_close")]
+    return Filed(revision, standing, tuple(hashes.split()), supersedes, told["inspector"], *people)
 
 
 def standing_from(doubts: str, certificate: str, signer: str) -> Standing:

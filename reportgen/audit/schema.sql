@@ -1,4 +1,4 @@
--- The index of an audit, format 8. One row of `files` for each file; everything else follows from it.
+-- The index of an audit, format 9. One row of `files` for each file; everything else follows from it.
 CREATE TABLE meta (key TEXT PRIMARY KEY, value TEXT NOT NULL) WITHOUT ROWID;
 -- format, folder, fingerprint (of release, trust and checks), verified_at, finished (empty until an audit came to its end)
 

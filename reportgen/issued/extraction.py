@@ -40,9 +40,9 @@ from reportgen.verification import Recomputed
 from reportgen.words.sentences import sentences
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterable, Mapping
 
-    from reportgen.job import Job
+    from reportgen.job import Job, Person
     from reportgen.results import Evaluation
 
 NOT_STATED = "not stated"
@@ -153,7 +153,7 @@ def _stated(job: Job | None) -> dict[str, Any]:
         return {
             **dict.fromkeys(names, NOT_STATED),
             **dict.fromkeys(absent),
-            **dict.fromkeys(("surfaces", "may_revise", "requirements", "scatter"), ()),
+            **dict.fromkeys(("surfaces", "may_revise", "may_close", "requirements", "scatter"), ()),
         }
     project, profile = job.project.project, job.project.specification.profile
     limits = (profile.minimum, profile.maximum)
@@ -174,17 +174,20 @@ def _stated(job: Job | None) -> dict[str, Any]:
         "maximum": high,
         "unit": next((limit.unit for limit in limits if limit is not None), None),
         "surfaces": _surfaces(job),
-        "may_revise": tuple(
-            PersonRecord(str(one.name), None if one.organisation is None else str(one.organisation))
-            for one in people.values()
-            if one.answers_for(own)
-        ),
+        "may_revise": _records(one for one in people.values() if one.answers_for(own)),
+        "may_close": _records(one for one in people.values() if job.may_be_undone_by(one)),
         "requirements": requirements_of(job),
         "scatter": tuple(
             ScatterRecord(str(gauge.serial), unit, pooled.dof, str(exact_square(pooled.standard_deviation)), step)
             for gauge, unit, step, pooled in spot_scatter(job)
         ),
     }
+
+
+def _records(people: Iterable[Person]) -> tuple[PersonRecord, ...]:
+    return tuple(
+        PersonRecord(str(one.name), None if one.organisation is None else str(one.organisation)) for one in people
+    )
 
 
 def _surfaces(job: Job) -> tuple[SurfaceRecord, ...]:

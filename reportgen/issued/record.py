@@ -115,8 +115,9 @@ class RequirementRecord:
 class ReportRecord:
     """One report. ``supersedes`` is revision, SHA-256 (where recorded) and reason; limits in the area's unit.
 
-    ``may_revise`` is whom its job names as inspectors of its own or of the inspector's organisation. ``day_sha256`` is
-    the hash of its day file, ``earlier`` those of the earlier day files it builds upon.
+    ``may_revise`` is whom its job names as inspectors of its own or of the inspector's organisation, ``may_close`` also
+    those of the inspection body, which stands above. ``day_sha256`` is the hash of its day file, ``earlier`` those of
+    the earlier day files it builds upon.
     """
 
     contract: str
@@ -146,6 +147,7 @@ class ReportRecord:
     nonconformances: tuple[NonconformanceRecord, ...] = ()
     findings: tuple[FindingRecord, ...] = ()
     may_revise: tuple[PersonRecord, ...] = ()
+    may_close: tuple[PersonRecord, ...] = ()
     requirements: tuple[RequirementRecord, ...] = ()
     scatter: tuple[ScatterRecord, ...] = ()
 

@@ -36,7 +36,8 @@ class Filed:
 
     ``hashes`` are the SHA-256 of the file, and of its copies, as each signature left it; ``supersedes`` is the one that
     it records of the file it replaces. Without hashes it may be any. ``inspector`` is the name that the job inside
-    gives who signed it, ``may_revise`` whom that job lets sign a revision of it.
+    gives who signed it, ``may_revise`` whom that job lets sign a revision of it, ``may_close`` whom it lets close
+    in another report what it raised.
     """
 
     revision: int
@@ -45,15 +46,20 @@ class Filed:
     supersedes: str | None = None
     inspector: str = ""
     may_revise: tuple[PersonRecord, ...] = ()
+    may_close: tuple[PersonRecord, ...] = ()
 
     def entitled(self, before: Filed) -> bool:
         """Say whether who signed this is the signer of ``before``, or named in its job as one who may revise it."""
+        return self._signed_by(before, before.may_revise)
+
+    def _signed_by(self, before: Filed, people: tuple[PersonRecord, ...]) -> bool:
+        """Say whether who signed this is the signer of ``before`` or one of the people whom its job names."""
         if self.standing.same_hand(before.standing):
             return True
         if not self.standing.known:
             return False
         subject = spelling(self.standing.name)
-        for person in before.may_revise:
+        for person in people:
             # the certificate's common name is the job's, which verifying proved
             name = spelling(person.name)
             if name is None or not spelt_alike(person.name, self.inspector):
@@ -75,11 +81,12 @@ class Filed:
         return self.standing.known or self.standing.same_hand(before.standing)
 
     def may_not_close(self, raised: Filed) -> bool:
-        """Say whether this is by one who may not close what ``raised`` raised, nor revise it.
+        """Say whether this is by one who may not close what ``raised`` raised, nor undo what it left open.
 
         It is not asked of what is less proven, which closes nothing anyway, nor where nothing proves who raised it.
         """
-        return raised.standing.known and self.standing.at_least(raised.standing) and not self.entitled(raised)
+        proven = raised.standing.known and self.standing.at_least(raised.standing)
+        return proven and not self._signed_by(raised, (*raised.may_revise, *raised.may_close))
 
     def outdoes(self, other: Filed) -> bool:
         """Say whether this counts alone where both claim the number, and it is no revision of the other."""
@@ -100,7 +107,7 @@ class Settling(Generic[T]):
 def settled_in_vain(said: Sequence[Settling[T]]) -> Iterator[tuple[T, T]]:
     """Yield what settles a thing that an earlier report left open which does not name its signer, with the last such.
 
-    ``said`` is in the order of time. What a report leaves open is settled by whoever may revise that report.
+    ``said`` is in the order of time. What a report leaves open is settled by whoever may close what it raised.
     """
     left: list[Settling[T]] = []
     for one in said:
@@ -119,7 +126,8 @@ def filed(verification: Verification, record: ReportRecord) -> Filed:
     left = [signer.left_sha256 for signer in verification.signers if signer.left_sha256]
     hashes = tuple(dict.fromkeys([*left, verification.sha256]))
     standing = standing_of(verification)
-    return Filed(record.revision, standing, hashes, record.supersedes_sha256, record.inspector, record.may_revise)
+    people = (record.inspector, record.may_revise, record.may_close)
+    return Filed(record.revision, standing, hashes, record.supersedes_sha256, *people)
 
 
 class Outcome(NamedTuple):

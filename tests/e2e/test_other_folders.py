@@ -86,6 +86,11 @@ CASES = {
         "one/1": FAILED_AND_RAISED, "hired/2": day(2, raised=CLOSED, reinspects=True, inspector="maddock"),
         "one/3": day(3, raised=CLOSED, reinspects=True),
     },
+    "the body stands above, closed": {
+        "one/1": day(1, SMOOTH, raised=OPEN, inspector="maddock"),
+        "two/2": day(2, raised=CLOSED, reinspects=True, **AGAIN),
+    },
+    "the body stands above, released": {"one/1": day(1, SMOOTH, inspector="maddock"), "two/2": day(2, **AGAIN)},
     "released by the contractor": {"one/1": FAILED, "hired/2": day(2, inspector="maddock")},
     "released again": {"one/1": FAILED, "hired/2": day(2, inspector="maddock"), "one/3": day(3, **AGAIN)},
     "left out of a revision": {"one/1": with_second_pot(), "one/2": day(1, revision=1)},
@@ -211,6 +216,8 @@ GOOD = [
     "both good",
     "another area",
     "revised since, blasted again",
+    "the body stands above, closed",
+    "the body stands above, released",
 ]
 
 
