@@ -282,7 +282,8 @@ def _earlier_days(
 
     def unread(name: str, failure: UnreadableFileError) -> None:
         message = f"`{name}` may be an earlier day and cannot be read: {failure.message}"
-        found.at(Span(files.shown(name), 1, 1), "JOB250", message, failure.help_text, "warning")
+        remedy = failure.help_text or "put it into another folder where it is no day file"
+        found.at(Span(files.shown(name), 1, 1), "JOB250", message, remedy, "warning")
 
     for name, data in earlier_candidates(files, day.name, day.model, YAML_LIMIT, unread):
         own = Collected()
