@@ -212,7 +212,7 @@ class Index:
         told = (record.supersedes_revision, record.supersedes_sha256, record.supersedes_reason)
         claim = filed(answer, record)
         standing = claim.standing
-        hands = {"signer": standing.name, "inspector": claim.inspector}
+        hands: dict[str, object] = {"signer": standing.name, "inspector": claim.inspector}
         hands |= {
             key: [(one.name, one.organisation) for one in people]
             for key, people in (("may_revise", claim.may_revise), ("may_close", claim.may_close))
