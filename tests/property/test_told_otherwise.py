@@ -3,7 +3,6 @@
 And what is entered beside it (another apparatus, place or period) never releases what it does not cover.
 """
 
-import random
 import re
 from dataclasses import dataclass
 from decimal import Decimal
