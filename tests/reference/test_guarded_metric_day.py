@@ -1,4 +1,4 @@
-"""A whole metric day under guarded rules: each budget worked out again from what its two files state of the instruments.
+"""A whole metric day under guarded rules: each budget worked out again from what its two files state.
 
 The budgets come from the `uncertainties` package (law of propagation, derivatives by differences), k from
 `scipy.stats`, humidity and dew point from the vapour pressures of Buck (1981); a simulation with a fixed seed
@@ -21,19 +21,24 @@ from tests.conftest import JOBS
 FOLDER, DAY = JOBS / "tessowick", "2026-09-15.yaml"
 FILM, PRECISION = 2.0, 8.2
 TRIALS = 400_000
+ABRASIVE = """\
+  abrasive: {maximum_conductivity: 250 uS/cm, conductivity_precision: 12 uS/cm, decision_rule: guarded}
+"""
+CHECKED = """\
+abrasive_checks:
+  - {time: "07:32", abrasive: "garnet 20/40, lot R-77", conductivity: 241 uS/cm, instrument: k2}
+"""
 STATED = {
     "project.yaml": [
         ("accuracy: 5 um,", "accuracy: 5 um, uncertainty: 1.6 um, coverage_factor: 2, shim_accuracy: 1 um,"),
         ("interval: 4 h\n", "interval: 4 h\n    minimum_steel: 10 degC\n    decision_rule: guarded\n"),
         ("mixed salts by conductivity\n", "mixed salts by conductivity\n    decision_rule: guarded\n"),
-        ("  dust:\n", "  abrasive: {maximum_conductivity: 250 uS/cm, conductivity_precision: 12 uS/cm, "
-                      "decision_rule: guarded}\n  dust:\n"),
+        ("  dust:\n", f"{ABRASIVE}  dust:\n"),
     ],
     DAY: [
         ("wet_bulb: 12.5 degC", "wet_bulb: 12.8 degC"),
         ("sample: 11.0 uS/cm, ", "sample: 38.9 uS/cm, volume_error: 0.1 ml, area_error: 0.3 cm2, "),
-        ("surfaces:\n", 'abrasive_checks:\n  - {time: "07:32", abrasive: "garnet 20/40, lot R-77", conductivity: '
-                        "241 uS/cm, instrument: k2}\n\nsurfaces:\n"),
+        ("surfaces:\n", f"{CHECKED}\nsurfaces:\n"),
     ],
 }  # fmt: skip
 """What the demonstration day states more here: a certificate, a shim, guarded rules, an abrasive near its limit."""
@@ -200,7 +205,7 @@ def test_abrasive(told, evaluation):
 
 
 def gauge(told):
-    """What is common to all readings: limits of error, certificate, resolution, film, shim, and what the shim showed."""
+    """What is common to all readings: limits of error, certificate, resolution, film, shim, and what that showed."""
     record = told[0]["instruments"]["g2"]
     shifted = max(abs(number(one["shim_reading"]) - number(one["shim"])) for one in told[1]["gauge_checks"])
     halves = [
