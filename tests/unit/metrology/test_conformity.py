@@ -102,6 +102,20 @@ def test_the_uncertainty_prints_to_the_digit_of_the_value():
     assert (str(found.compared), str(found.expanded)) == ("1.99999", "0.31")
 
 
+@pytest.mark.parametrize("rounding", ["half-even", "none"])
+@pytest.mark.parametrize("expanded", [None, "12"])
+def test_whole_micrometres_stay_whole(rounding, expanded):
+    """By limits without decimals, where no more digits are needed to show the side."""
+    um = {text: Quantity(Decimal(text), "um") for text in ("50", "100", "76.4", "12")}
+    found = judge(um["76.4"], Limits(um["50"], um["100"]), rounding=rounding, expanded=um.get(expanded))
+    assert str(found.shown) == "76"
+
+
+def test_one_converted_limit_of_two_is_refused():
+    with pytest.raises(RangeError, match="a limit is judged as it is written"):
+        Limits(mil("2.0"), Quantity(Fraction(7, 2), "mil"))
+
+
 def test_the_absolute_method_prints_what_it_decided():
     found = judge(Quantity(Fraction(2) - Fraction(1, 10**7), "mil"), RANGE, rounding="none")
     assert (found.verdict, str(found.compared)) == (FAIL, "1.9999999")
