@@ -136,6 +136,7 @@ def test_half_a_millilitre_of_water_and_half_a_square_centimetre_are_some():
 def test_a_constant_is_above_zero():
     with pytest.raises(RangeError, match="the constant must be above 0, got 0"):
         expressed_by(Quantity(Decimal(45), "mg/m2"), Fraction(0))
+    assert expressed_by(Quantity(Decimal(45), "mg/m2"), Fraction(1)).exact == 9
 
 
 def test_a_limit_of_dust_for_size_classes_names_one():
