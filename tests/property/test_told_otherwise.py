@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from tests.unit.rules.factory import DAY, PROJECT, changed, evaluated, surface
 
-SHARED = settings(max_examples=40, deadline=None)
+SHARED = settings(max_examples=20, deadline=None)
 
 # A day as told: spec and day as in the files, and the readings of each surface
 
