@@ -5,7 +5,6 @@ from decimal import Decimal
 import pytest
 
 from reportgen.metrology.plausibility import digits_doubt, moved_temperature_doubt, neighbour_doubt
-from reportgen.metrology.sampling import chance_of_passing
 from reportgen.units import Quantity
 
 
@@ -75,7 +74,3 @@ def test_so_many_neighbours_are_enough():
 )  # fmt: skip
 def test_more_digits_than_a_gauge_shows(reading, resolution, doubted):
     assert (digits_doubt(of(*reading), of(*resolution)) is not None) is doubted
-
-
-def test_all_or_none_of_an_area_may_be_low():
-    assert (chance_of_passing(3, 0), chance_of_passing(3, 1)) == (1, 0)
