@@ -344,7 +344,8 @@ def test_the_log_of_a_day_speaks_of_the_primer_it_records(decided, project):
     logged = f"conditions:\n{log}gauge_checks:"
     without = report(1, tests=CLEAN.partition("    dust")[0] + '    coated: "13:00"\n')
     first = without.replace("gauge_checks:", logged)
-    again = report(2, YESTERDAY, tests=f"{UNTIMED}    {PRIMED}\n", **NEXT).replace("gauge_checks:", logged)
+    tested = UNTIMED.replace("size: 1", 'size: 1, time: "2026-05-04T11:20+00:00"')
+    again = report(2, YESTERDAY, tests=f"{tested}    {PRIMED}\n", **NEXT).replace("gauge_checks:", logged)
     assert decided(first)[0] == "hold"
     assert decided(first, again)[0] == "release"
     assert decided(first, again.replace("T13:00+00:00", "T16:40+00:00"))[0] == "hold"  # which yesterday does not know
