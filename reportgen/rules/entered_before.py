@@ -1,4 +1,4 @@
-"""Steel that an earlier report entered too: what of its readings, tests and grades that report already states.
+"""Steel that an earlier report entered too: its entries there, and what of its readings, tests and grades they state.
 
 An entry without a time was made in the shift of the report that first states it: what is written again is no new one.
 """
@@ -25,6 +25,17 @@ class _Entry(NamedTuple):
     location: str | None
     says: Any
     at: dt.datetime | None
+
+
+def steel_before(view: JobView, surface: SurfaceView) -> Iterator[tuple[JobView, list[SurfaceView]]]:
+    """Yield each earlier report that enters the steel of a surface, with its entries of that.
+
+    They are those of the same apparatus and times of blasting; else of times that overlap, as one of the two is wrong.
+    """
+    for stood in view.before:
+        entries = stood.entries(surface) or stood.overlapping(surface)
+        if entries:
+            yield stood.view, entries
 
 
 def first_stated(view: JobView, surface: SurfaceView) -> Iterator[tuple[str, str | None, dt.datetime]]:

@@ -1,12 +1,12 @@
 """Order of the day on each surface: it is blasted, then measured and tested, then coated; as far as times are recorded.
 
 What was measured before the blasting began is about another surface, and what comes after the primer about none: such
-readings and grades neither clear nor fail the surface, and hold it, because a wrong time would hide what they say. A
-salt or dust test made before the blasting does neither and holds nothing: it is ordinary to test the steel as it came.
-What has no
-time was made in the shift of the report that states it first: where the primer came before that shift, it says nothing
-of bare steel either. While the blasting goes on, a reading is of a part that was finished; a later one of the rest does not tell which. The
-locations measured before a change of the process are named as such; any other finished part is a surface of its own.
+readings and grades neither clear nor fail the surface, and hold it, because a wrong time would hide what they say. What
+has no time was made in the shift of the report that states it first: where the primer came before that shift, it says
+nothing of bare steel either. A salt or dust test made before the blasting does neither and holds nothing: it is
+ordinary to test the steel as it came. While the blasting goes on, a reading is of a part that was finished; a later one
+of the rest does not tell which. The locations measured before a change of the process are named as such; any other
+finished part is a surface of its own.
 """
 
 from __future__ import annotations

@@ -75,15 +75,18 @@ class Stood:
 
     def entries(self, surface: SurfaceView) -> list[SurfaceView]:
         """Return its entries of the steel of a surface: with the same apparatus and times of blasting."""
-        own = surface.record.apparatus
-        return [
-            one
-            for area in self.view.areas
-            for one in area.surfaces
-            if area.id == surface.record.area
-            and one.blasted == surface.blasted
-            and spelt_alike(one.record.apparatus, own)
-        ]
+        return [one for one in self._beside(surface) if one.blasted == surface.blasted]
+
+    def overlapping(self, surface: SurfaceView) -> list[SurfaceView]:
+        """Return its entries of an area on which the same apparatus blasted while it did a surface."""
+        start, end = surface.blasted[0], max(surface.blasted)
+        return [one for one in self._beside(surface) if one.blasted[0] < end and start < max(one.blasted)]
+
+    def _beside(self, surface: SurfaceView) -> Iterator[SurfaceView]:
+        for area in self.view.areas:
+            if area.id == surface.record.area:
+                own = surface.record.apparatus
+                yield from (one for one in area.surfaces if spelt_alike(one.record.apparatus, own))
 
     def judged(self, surface: SurfaceView, *, primed: bool = False) -> bool:
         """Whether what its logs say of the blasting of a surface is complete, or of its primer."""

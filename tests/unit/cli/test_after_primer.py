@@ -1,4 +1,7 @@
-"""Steel that was primed before a shift is not measured in it: what has no time there is of no bare steel."""
+"""Steel that was primed before a shift is not measured in it: what has no time there is of no bare steel.
+
+And it was primed once, whichever report says so.
+"""
 
 import json
 
@@ -93,3 +96,29 @@ def test_a_visual_comparison_has_no_time_and_belongs_into_the_report_of_its_day(
     assert untimed("day2.yaml") == {"comparison": 1}
     decided(report(1, tests=f"{UNTIMED}{COATED}", **compared), again(**compared))
     assert untimed("day2.yaml") == {}
+
+
+# One time of the primer
+
+
+@pytest.mark.parametrize("blasted", [YESTERDAY, (YESTERDAY[0], "2026-05-04T09:01+00:00")])
+@pytest.mark.parametrize("coated", ['    coated: "09:30"\n', "", AGAIN.replace("13:00", "12:30")])
+def test_steel_is_not_primed_at_another_time_in_a_later_report(run, decided, blasted, coated):
+    """Nor is it bare there; tests of the next day would else be of bare steel."""
+    first = report(1, tests=f"{SALTY}{COATED}", more=raised(SALTS))
+    tested = CLEAN.replace("10:40", "09:00").replace("size: 1", 'size: 1, time: "09:00"')
+    later = report(2, blasted, tests=f"{tested}{coated}", reading='2.9, time: "08:30"', reinspects="N1", **NEXT)
+    assert decided(first, later)[:2] == ("hold", ["open"])
+    found = json.loads(run("check", "day2.yaml", "--json").out)["findings"]
+    told = [one["facts"] for one in found if one["code"] == "times-contradictory"]
+    assert [(one["report"], one["stated"]) for one in told] == [("SL-1-001", "2026-05-04 13:00")]
+
+
+def test_a_revision_of_the_first_report_says_when_it_was(decided):
+    first = report(1, tests=f"{UNTIMED}{COATED}")
+    right = again().replace("13:00", "12:30")
+    assert decided(first)[0] == "release"
+    assert decided(first, right)[0] == "hold"
+    revised = first.replace("13:00", "12:30").replace("revision: 0", "revision: 1")
+    assert decided(first, revised, right)[0] == "release"
+    assert decided(first, again())[0] == "release"
