@@ -292,6 +292,22 @@ def followed(day: Inspected, earlier: Sequence[Inspected]) -> Followed:
     return Followed(outcome, *carried.linked(day, carried.covering), linked, accepted, closed_before)
 
 
+def decided_elsewhere(day: Inspected, follow: Followed) -> list[Finding]:
+    """Find what was decided here to stay on areas that are not inspected here: by that none of them is released."""
+    inspected = {area.id for area in day.view.areas}
+    named = {(one.id, one.area) for one in day.job.day.nonconformances}
+    last = {area.id: before.job.day.report.number for before in follow.earlier for area in before.view.areas}
+    return [
+        follow_up.DECIDED_ELSEWHERE.found(
+            follow_up.DecidedElsewhere(state.id, Word("disposition", state.disposition), last.get(state.area)),
+            Place(state.area),
+        )
+        for state in follow.outcome.results
+        if state.area is not None and state.area not in inspected and (state.id, state.area) in named
+        if state.status == "closed" and state.disposition in ACCEPTING and state.id not in follow.closed_before
+    ]
+
+
 def successions(day: Inspected, earlier: Sequence[Inspected]) -> list[Finding]:
     """Note each area of which the inspector answers for what another found, as whose successor he was named."""
     return [

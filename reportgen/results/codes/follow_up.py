@@ -172,6 +172,14 @@ class ToClose(Facts):
     refused: NotClosed | None = None
 
 
+class DecidedElsewhere(Facts):
+    """A nonconformance that decides on an area not inspected here, and the last ``report`` at hand that inspects it."""
+
+    nonconformance: str
+    disposition: Disposition
+    report: str | None = None
+
+
 class Succeeded(Facts):
     """Who answers here for what ``former`` found in ``report``, named by whom, and by which evidence."""
 
@@ -194,6 +202,7 @@ LEFT_OPEN: Final[Code[Any]] = missing("left-open-earlier", SteelOpen, PlaceOpen,
 OPEN: Final = defers(
     "nonconformance-open", StillOpen, ClosedByInspector, ClosedOnPaper, ClosedTooEarly, part="next"
 )  # fmt: skip
+DECIDED_ELSEWHERE: Final = defers("decision-without-inspection", DecidedElsewhere, part="wrong")
 SUCCEEDED: Final = notes("inspector-succeeded", Succeeded)
 NOT_AS_ISSUED: Final = defers("earlier-not-as-issued", RestsOn, part="wrong")
 INSPECT_AGAIN: Final = TaskCode("inspect-again", ToClose, answers=OPEN.name)
