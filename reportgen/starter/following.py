@@ -131,7 +131,7 @@ def _area(job: Job, due: AreaDue, gauge: str) -> str:
     head += [f"#   {part}" for note in sentences().notes(due) for part in _wrapped(note)]
     before = [surface for surface in job.day.surfaces if surface.area == plan.id]
     reinspects = f"#    reinspects: [{', '.join(one.id for one in due.open)}]\n" if due.open else ""
-    names = [*due.apparatus] or [before[-1].apparatus if before else None]
+    names: list[str | None] = [*due.apparatus] or [before[-1].apparatus if before else None]
     if due.open and due.apparatus:  # which of them failed, a nonconformance does not say
         names = list(dict.fromkeys([*(surface.apparatus for surface in before), *names]))
     entries = []
