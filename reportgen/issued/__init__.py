@@ -30,6 +30,7 @@ from reportgen.issued.record import (
     ReportRecord,
     RequirementRecord,
     ScatterRecord,
+    SuccessionRecord,
     SurfaceRecord,
 )
 from reportgen.issued.requirements import Change, Judged, changes, document_of, limits_of, variation
@@ -41,10 +42,12 @@ from reportgen.issued.revisions import (
     Place,
     Settling,
     Spoken,
+    as_successor,
     filed,
     left_out,
     named_later,
     outcomes,
+    settled_as_successor,
     settled_in_vain,
 )
 from reportgen.issued.standing import Said, Standing, last_words, standing_of
@@ -79,8 +82,10 @@ __all__ = [
     "Settling",
     "Spoken",
     "Standing",
+    "SuccessionRecord",
     "SurfaceRecord",
     "Undone",
+    "as_successor",
     "changes",
     "copy_faults",
     "document_of",
@@ -105,6 +110,7 @@ __all__ = [
     "record_of",
     "render_examined",
     "render_list",
+    "settled_as_successor",
     "settled_in_vain",
     "shown_name",
     "standing_of",

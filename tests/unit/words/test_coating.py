@@ -11,6 +11,7 @@ from reportgen.results.codes.coating import (
     NotPrimed,
     PartBlasted,
     PrimedLate,
+    PrimedOtherwise,
     TimeAllowed,
     TimesStated,
     TimeTaken,
@@ -48,6 +49,11 @@ OF_LATER_PART = NotPrimed("15:00", SIX, PartBlasted("pot 1", "09:00"))
         (
             codes.TIMES_CONTRADICTORY, TimesStated("07:00", "09:00", "08:00"),
             "blasted 07:00 to 09:00, coated 08:00", "gestrahlt 07:00 bis 09:00, grundiert 08:00",
+        ),
+        (
+            codes.TIMES_CONTRADICTORY, PrimedOtherwise("H-1", "2026-05-04", "p", "12:00"),
+            "what p blasted was primed at 12:00 according to H-1 of 2026-05-04, and this report says otherwise",
+            "was p gestrahlt hat, wurde nach H-1 vom 2026-05-04 um 12:00 grundiert, und dieser Bericht sagt es anders",
         ),
     ],
 )  # fmt: skip
@@ -123,10 +129,12 @@ def test_until_when_to_coat(facts, english, german):
 
 def test_what_to_do_when_the_time_has_passed():
     step = codes.PREPARE_AGAIN.due(OF_PART, Place("A"))
-    assert ENGLISH.task(step) == "prepare the surface again and inspect it"
-    assert ENGLISH.because(step) == "what pot 1 blasted not primed by 15:00"
-    assert GERMAN.task(step) == "die Oberfläche noch einmal vorbereiten und prüfen"
-    assert GERMAN.because(step) == "was pot 1 gestrahlt hat: bis 15:00 nicht grundiert"
+    assert ENGLISH.task(step) == "what pot 1 blasted: prepare the surface again and inspect it"
+    assert ENGLISH.because(step) == "not primed by 15:00"
+    assert GERMAN.task(step) == "was pot 1 gestrahlt hat: die Oberfläche noch einmal vorbereiten und prüfen"
+    assert GERMAN.because(step) == "bis 15:00 nicht grundiert"
+    alone = codes.PREPARE_AGAIN.due(NotPrimed("15:00", SIX), Place("A"))
+    assert ENGLISH.task(alone) == "prepare the surface again and inspect it"
 
 
 def test_limit_derivation_and_what_is_left_out():
