@@ -158,6 +158,11 @@ class _Evaluated:
         coating = deadlines(view, self.coating.results, released)
         left_out = [gap for outcome in self.outcomes for gap in outcome.not_evaluated]
         left_out += chain(*(area.left_out for area in self.areas))
+        told = (
+            *findings, *coated_without_release(view, areas), *told_released(view, released),
+            *overdue(view, carried.results), *decided_elsewhere(inspected, follow), *successions(inspected, earlier),
+            *late, *blasted_again(view, follow.formerly),
+        )  # fmt: skip
         report = self.job.day.report
         kinds: dict[str, Any] = {key: outcome.results for key, outcome in self.kinds.items()}
         return Evaluation(
@@ -168,16 +173,7 @@ class _Evaluated:
             checks=tuple(result for outcome in self.checks for result in outcome.results),
             coating_times=coating.results,
             nonconformances=carried.results,
-            findings=(
-                *findings,
-                *coated_without_release(view, areas),
-                *told_released(view, released),
-                *overdue(view, carried.results),
-                *decided_elsewhere(inspected, follow),
-                *successions(inspected, earlier),
-                *late,
-                *blasted_again(view, follow.formerly),
-            ),
+            findings=told,
             measure_next=self._measure_next((left, carried), coating, _settled_by_decision(findings, accepted)),
             rules=rules_applied(view, self.requirement),
             not_evaluated=tuple(dict.fromkeys(left_out)),
