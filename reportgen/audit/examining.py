@@ -12,7 +12,6 @@ from reportgen.issued import (
     Checks,
     Examined,
     examine,
-    load_for_examination,
     read_pdf,
     render_examined,
     shown_name,
@@ -62,7 +61,6 @@ def run_task(terms: Terms, task: Task) -> tuple[str, bytes]:
 
     Nothing a file holds or is called raises; a file that cannot be read or breaks the limits has that as its verdict.
     """
-    load_for_examination()
     try:
         pdf = read_pdf(terms.folder / task.path)
     except UsageError as refusal:

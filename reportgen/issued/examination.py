@@ -8,7 +8,7 @@ from __future__ import annotations
 import importlib
 import json
 import logging
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from functools import partial
 from typing import TYPE_CHECKING, TypeVar
@@ -24,7 +24,7 @@ from reportgen.increments.signatories import ENGINEER_FIELD
 from reportgen.issued.extraction import Recomputation, record_of
 from reportgen.issued.record import ReportRecord
 from reportgen.issued.submittal_file import Listed, looks_like_submittal, opened_envelope, originals_of, read_list_of
-from reportgen.sandbox import MEMORY, SECONDS, confined
+from reportgen.sandbox import MEMORY, SECONDS, confined, is_confined
 from reportgen.verification import Notice, Reason, Step, Verification, from_plain, read_trusted, verify_report
 from reportgen.verification.steps import unreadable
 from reportgen.verification.verdict import not_done, step_of
@@ -48,24 +48,32 @@ _NEEDED = (
     "reportgen.verification.signatures",
 )
 """What a verification imports on its way."""
+NOT_CONFINED = "not confined: this system cannot bar the process that read the file from files and network"
 _REBUILT_INSIDE = "each original is examined by itself, see step 8"
 
 
 @dataclass(frozen=True, slots=True)
 class Checks:
-    """How a file is examined: moment (aware), trusted roots (DER), importable checks of steps 9 and 10, limits."""
+    """How a file is examined: moment (aware), trusted roots (DER) and which of those given were not read, importable
+    checks of steps 9 to 11, limits, what is imported first, and folders that may be read.
+    """
 
     at: dt.datetime
     roots: tuple[bytes, ...] = ()
+    notices: tuple[str, ...] = ()
     page_text_check: Callable[[Evidence], Outcome] | None = None
     rebuild_check: Callable[[Evidence], Outcome] | None = None
+    register_check: Callable[[Evidence], Outcome] | None = None
     seconds: float = SECONDS
     memory: int = MEMORY
+    load: Callable[[], None] = field(default_factory=lambda: load_for_examination)
+    readable: tuple[Path, ...] = ()
 
-
-def read_trust(trust: Sequence[Path]) -> tuple[bytes, ...]:
-    """Return the certificates in files and folders, as DER; ``UsageError`` where one holds none."""
-    return tuple(root.public_bytes(Encoding.DER) for root in read_trusted(trust)[0])
+    @classmethod
+    def trusting(cls, trust: Sequence[Path], at: dt.datetime) -> Checks:
+        """Return those that believe the certificates in files and folders; ``UsageError`` where one holds none."""
+        roots, notices = read_trusted(trust)
+        return cls(at, tuple(root.public_bytes(Encoding.DER) for root in roots), notices)
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,13 +128,26 @@ def _in_child(pdf: bytes, name: str, checks: Checks, inside: Inside | None, scal
     """Return what a child with ``scale`` times the limits answers; their breach is a reason by name."""
     work = partial(_examination, pdf, inside, checks)
     try:
-        answer = confined(work, name, seconds=checks.seconds * scale, memory=checks.memory * scale)
-        return examined_from(answer)
+        answer = in_child(work, name, checks, scale, readable=checks.readable)
+        examined = examined_from(answer)
     except UsageError as breach:
-        return Examined(unreadable(pdf, checks.at, Reason("RESOURCE_LIMIT", breach.message)))
+        examined = Examined(unreadable(pdf, checks.at, Reason("RESOURCE_LIMIT", breach.message)))
     except (ValueError, KeyError, TypeError):
         reason = Reason("RESOURCE_LIMIT", f"{name} cannot be read: reading it ended with an unusable answer")
-        return Examined(unreadable(pdf, checks.at, reason))
+        examined = Examined(unreadable(pdf, checks.at, reason))
+    if is_confined():
+        return examined
+    first = examined.verification.steps[0]
+    noted = replace(first, details=(*first.details, NOT_CONFINED))
+    return replace(examined, verification=examined.verification.with_step(noted))
+
+
+def in_child(
+    work: Callable[[], bytes], name: str, checks: Checks, scale: int, *, readable: tuple[Path, ...] = ()
+) -> bytes:
+    """Return what ``work`` on the file called ``name`` answers in a child with ``scale`` times the limits."""
+    seconds, memory = checks.seconds * scale, checks.memory * scale
+    return confined(work, name, seconds=seconds, memory=memory, load=checks.load, readable=readable)
 
 
 def _examination(pdf: bytes, inside: Inside | None, checks: Checks) -> bytes:
@@ -155,6 +176,8 @@ def judged(pdf: bytes, checks: Checks) -> Examined:
         recompute=known,
         page_text_check=checks.page_text_check,
         rebuild_check=checks.rebuild_check,
+        register_check=checks.register_check,
+        notices=checks.notices,
     )
     if known.job is not None or not looks_like_submittal(pdf):
         return Examined(verification, record_of(known))

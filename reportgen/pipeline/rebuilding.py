@@ -52,11 +52,13 @@ class _Picture:
 
 
 def load_for_rebuilding() -> None:
-    """Import what building the pages again needs, so that a child neither has to nor keeps caches of its own."""
+    """Import what examining a report, and building its pages again, needs: a child can write no caches of its own."""
     import reportgen.archival
     import reportgen.report.document  # noqa: F401 - imported for its effect
     from reportgen.charts.loading import load_matplotlib
+    from reportgen.issued import load_for_examination
 
+    load_for_examination()
     load_matplotlib()
 
 

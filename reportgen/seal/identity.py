@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -13,6 +13,7 @@ from cryptography.hazmat.primitives.serialization import pkcs12
 
 from reportgen import certificates
 from reportgen.errors import SealError
+from reportgen.seal.protection import weakness
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
@@ -37,6 +38,8 @@ class Identity:
     chain: tuple[x509.Certificate, ...]
     digest: str
     sign: Callable[[bytes], bytes] = field(repr=False)
+    weakness: str | None = field(default=None, repr=False)
+    """What is wanting in the way the file keeps the key, as a sentence that names the remedy."""
 
     @property
     def name(self) -> str:
@@ -68,7 +71,20 @@ def load_identity(path: Path, passphrase: str | None) -> Identity:
     no certificate, key and certificate do not belong together, key or hash too weak, not issued for signing.
     Dates depend on the moment of signing: ``preflight`` and ``seal_report`` look at them.
     """
-    path = Path(path)
+    data, key, certificate, others = open_store(Path(path), passphrase)
+    lacking = weakness(data)
+    remedy = f"`reportgen identity protect {path}` writes one that keeps it better"
+    said = f"the identity file {path} keeps its key badly: {lacking}; {remedy}" if lacking else None
+    return replace(assemble(key, certificate, others, source=str(path)), weakness=said)
+
+
+def open_store(
+    path: Path, passphrase: str | None
+) -> tuple[bytes, PrivateKeyTypes, x509.Certificate, list[x509.Certificate]]:
+    """Return the bytes of a PKCS#12 file, its key, the certificate of that, and the others in it.
+
+    Raises ``SealError`` as ``load_identity`` for a file that does not open.
+    """
     if not path.is_file():
         raise SealError(f"there is no identity file {path}")
     try:
@@ -88,7 +104,7 @@ def load_identity(path: Path, passphrase: str | None) -> Identity:
     if store.cert is None:
         raise SealError(f"the private key in {path} does not belong to any certificate in it")
     others = [entry.certificate for entry in store.additional_certs]
-    return assemble(store.key, store.cert.certificate, others, source=str(path))
+    return data, store.key, store.cert.certificate, others
 
 
 def assemble(
@@ -152,6 +168,8 @@ def preflight(identity: Identity, inspector: str, at: datetime, organisation: st
     if not identity.chain and identity.certificate.subject != identity.certificate.issuer:
         issuer = certificates.readable_name(identity.certificate.issuer)
         warnings.append(f"the issuer's certificate ({issuer}) is not in the identity; offline verification needs it")
+    if identity.weakness:
+        warnings.append(identity.weakness)
     if identity.demonstration:
         warnings.append("this identity is a demonstration, not valid for issue")
     return Preflight(tuple(warnings))

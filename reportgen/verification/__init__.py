@@ -1,8 +1,6 @@
 """Verification of one report in numbered steps, each with its reasons by name. Trusts nothing that the pages say."""
 
-from reportgen.sandbox import Limits
 from reportgen.verification.embedded_files import Evidence, Outcome, Recomputed
-from reportgen.verification.isolation import verify_bytes, verify_file
 from reportgen.verification.rendering import render_steps, render_verification
 from reportgen.verification.steps import verify_report
 from reportgen.verification.trust import read_trusted
@@ -25,7 +23,6 @@ __all__ = [
     "TITLES",
     "Changed",
     "Evidence",
-    "Limits",
     "Notice",
     "Outcome",
     "Reason",
@@ -37,7 +34,5 @@ __all__ = [
     "read_trusted",
     "render_steps",
     "render_verification",
-    "verify_bytes",
-    "verify_file",
     "verify_report",
 ]

@@ -1,6 +1,6 @@
 """One file verified: the eleven steps in their order, on bytes, in the process that calls it.
 
-A stranger's file goes through ``isolation`` instead, which runs this in a child process with limits.
+A stranger's file goes through ``issued.examine`` instead, which runs this in a child process.
 """
 
 from __future__ import annotations

@@ -9,7 +9,9 @@ import functools
 import io
 import itertools
 import json
+import os
 import shutil
+from unittest import mock
 
 import pypdf
 import pytest
@@ -114,7 +116,8 @@ CONTRACT = {name: f"HD-{number}" for number, name in enumerate(CASES, start=11)}
 def called(place, *arguments, code=0):
     """What the command says when it is called in a folder."""
     out, err = io.StringIO(), io.StringIO()
-    with contextlib.chdir(place), contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
+    apart = mock.patch.dict(os.environ)  # as a process of its own
+    with apart, contextlib.chdir(place), contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
         found = main([str(one) for one in arguments])
     assert found == code, f"exit {found}\n{out.getvalue()}\n{err.getvalue()}"
     return out.getvalue(), " ".join(err.getvalue().split())
