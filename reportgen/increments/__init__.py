@@ -4,7 +4,6 @@ One writer for both: whatever else stands in the revision of a signature was not
 """
 
 from reportgen.increments.fields import Box, SignatureField
-from reportgen.increments.signatories import Signatory, countersigner_field, described, signatories_of
 from reportgen.increments.writing import REASONS, Prepared, RevocationData, Statement, append_first, append_further
 
 __all__ = [
@@ -12,12 +11,8 @@ __all__ = [
     "Box",
     "Prepared",
     "RevocationData",
-    "Signatory",
     "SignatureField",
     "Statement",
     "append_first",
     "append_further",
-    "countersigner_field",
-    "described",
-    "signatories_of",
 ]

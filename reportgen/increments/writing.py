@@ -23,8 +23,8 @@ from pyhanko.sign.signers.cms_embedder import PdfCMSEmbedder, SigIOSetup, SigMDP
 from pyhanko.sign.signers.pdf_byterange import SignatureObject
 
 from reportgen.errors import SealError
+from reportgen.formats.signatories import ENGINEER_FIELD, INSPECTOR_FIELD
 from reportgen.increments.fields import place_fields, text_string
-from reportgen.increments.signatories import ENGINEER_FIELD, INSPECTOR_FIELD
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence

@@ -243,29 +243,29 @@ def _may_speak_against(mine: ReportRecord, other: ReportRecord) -> bool:
 
 
 def examination_checks(
-    trust: Sequence[Path],
-    *,
-    page_text: bool = True,
-    rebuild: bool = True,
-    photos: Path | None = None,
-    at: dt.datetime | None = None,
+    trust: Sequence[Path], *, quick: bool = False, photos: Path | None = None, at: dt.datetime | None = None
 ) -> Checks:
     """Return how a file is examined, alone, in a submittal or in an archive; at the present moment unless told when.
 
-    Without the folder of the originals of ``photos`` the pages are built again with the pictures on them.
+    ``quick`` leaves out making the pages again, without which nothing passes. Without the folder of the originals of
+    ``photos`` they are made again with the pictures on them.
     """
     from reportgen.issued import Checks
     from reportgen.verification.pagetext import page_text_agrees
 
-    checks = Checks.trusting(trust, at or now())
-    if rebuild:
-        from reportgen.pipeline.rebuilding import load_for_rebuilding, pages_rebuilt
+    checks = replace(Checks.trusting(trust, at or now()), page_text_check=page_text_agrees)
+    if quick:
+        return checks
+    from reportgen.pipeline.rebuilding import load_for_rebuilding, pages_rebuilt
 
-        folder = None if photos is None else photos.absolute()
-        checks = replace(checks, rebuild_check=partial(pages_rebuilt, folder), load=load_for_rebuilding)
-        checks = replace(checks, readable=() if folder is None else (folder,))
-    text = page_text_agrees if page_text else None
-    return replace(checks, page_text_check=text, seconds=SECONDS * (1 + rebuild))
+    folder = None if photos is None else photos.absolute()
+    return replace(
+        checks,
+        rebuild_check=partial(pages_rebuilt, folder),
+        load=load_for_rebuilding,
+        readable=() if folder is None else (folder,),
+        seconds=2 * SECONDS,
+    )
 
 
 def _verified(

@@ -19,6 +19,7 @@ from pyhanko.pdf_utils.misc import PdfError
 from pyhanko.pdf_utils.reader import PdfFileReader
 
 from reportgen import certificates
+from reportgen.formats import countersigner_field, described
 from reportgen.increments import (
     REASONS,
     RevocationData,
@@ -26,8 +27,6 @@ from reportgen.increments import (
     Statement,
     append_first,
     append_further,
-    countersigner_field,
-    described,
 )
 from reportgen.verification.verdict import Reason
 

@@ -30,6 +30,9 @@ if TYPE_CHECKING:
 CLOCK_TOLERANCE = timedelta(minutes=5)
 """How far clocks may disagree before a claimed time counts as lying in the future."""
 
+LATEST_STAMP = timedelta(hours=24)
+"""How long after the claimed time a timestamp still speaks for it."""
+
 _PADES = "/ETSI.CAdES.detached"
 _UNREADABLE = frozenset({"UNCOVERED_BYTES", "FORMAT_FAILURE"})
 
@@ -97,9 +100,6 @@ def _check_one(
     elif not status.valid:
         own.append(Reason("SIG_CRYPTO_FAILURE", f"{where} was not made with the key of its certificate"))
     found.reasons[3] += own
-    if not status.docmdp_ok:
-        changed = f"the file was changed after {where} in a way it does not permit"
-        found.reasons[4].append(Reason("CHANGED_AFTER_SIGNING", changed))
     certificate = x509.load_der_x509_certificate(signature.signer_cert.dump())
     others = [x509.load_der_x509_certificate(other.dump()) for other in signature.other_embedded_certs]
     trusted = trust.certificate_reasons(certificate, others)
@@ -107,11 +107,14 @@ def _check_one(
     found.reasons[5] += trusted
     timed = _time_faults(certificate, signature.self_reported_timestamp, status, belief.at)
     found.reasons[6] += timed
+    until, since = _limits_in_time(status, belief)
     signer = dataclasses.replace(
         _describe(signature, certificate, status, belief),
         kind="inspector" if first else "countersigner",
         doubts=tuple(dict.fromkeys(reason.name for reason in (*own, *trusted, *timed))),
         left_sha256=hashlib.sha256(pdf[: gap.end]).hexdigest(),
+        holds_until=until,
+        revoked_not_before=since,
     )
     found.signers.append(signer)
     found.certificates.append(certificate)
@@ -148,6 +151,7 @@ def _validate(signature: EmbeddedPdfSignature, belief: trust.Trust) -> Any:
                 signer_validation_context=signer_context,
                 ts_validation_context=now,
                 key_usage_settings=KeyUsageConstraints(key_usage=set()),  # our own rule says which usages count
+                skip_diff=True,  # what may follow a signature is known from writing it again
             )
         )
 
@@ -189,9 +193,14 @@ def _time_faults(certificate: x509.Certificate, claimed: datetime | None, status
             sentence = f"the claimed time, {claimed:%Y-%m-%d %H:%M %z}, is in the future"
             faults.append(Reason("CLAIMED_TIME_IN_FUTURE", sentence))
         proven = _proven_time(status)
-        if proven is not None and claimed > proven + CLOCK_TOLERANCE:
-            sentence = "the claimed time is later than the timestamp on the signature"
-            faults.append(Reason("SIG_CONSTRAINTS_FAILURE", sentence))
+        if proven is not None:
+            for implausible, sentence in (
+                (claimed > proven + CLOCK_TOLERANCE, "the claimed time is later than the timestamp on the signature"),
+                (proven > claimed + LATEST_STAMP, "the timestamp is more than a day later than the claimed time"),
+                (proven > at + CLOCK_TOLERANCE, "the timestamp is in the future: is the clock of this machine right?"),
+            ):
+                if implausible:
+                    faults.append(Reason("SIG_CONSTRAINTS_FAILURE", sentence))
     # a timestamp of an unknown authority merely proves nothing
     token = status.timestamp_validity
     if token is not None and not (token.intact and token.valid):
@@ -220,6 +229,20 @@ def _describe(
         algorithm=f"{status.pkcs7_signature_mechanism}, {status.md_algorithm}",
         demonstration=certificates.is_demonstration(certificate),
     )
+
+
+def _limits_in_time(status: Any, belief: trust.Trust) -> tuple[str | None, str | None]:
+    """Return until when the proof of a signature holds, and the date of the revocation data that it rests on.
+
+    A trusted timestamp is judged now, and the signer's chain at its moment; else the signer's chain is judged now.
+    """
+    judged = status if _proven_time(status) is None else status.timestamp_validity
+    paths = [one.validation_path for one in (status, judged)]
+    if None in paths or status.trust_problem_indic is not None:
+        return None, None
+    own, now = ([x509.load_der_x509_certificate(one.dump()) for one in path.iter_certs(False)] for path in paths)  # noqa: FBT003 - the library's: without the root
+    dates = trust.revocation_dates(belief, [*own, *now]) if belief.revocation_known else []
+    return _iso(min(one.not_valid_after_utc for one in now)), _iso(min(dates, default=None))
 
 
 def _iso(moment: datetime | None) -> str | None:

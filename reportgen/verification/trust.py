@@ -158,6 +158,16 @@ def with_embedded(trust: Trust, root: Any) -> tuple[Trust, list[Reason]]:
     return dataclasses.replace(trust, crls=(*trust.crls, *crls), ocsps=(*trust.ocsps, *ocsps)), []
 
 
+def revocation_dates(trust: Trust, chain: Sequence[x509.Certificate]) -> list[datetime]:
+    """Return when each list and answer about these certificates was made."""
+    issuers, numbers = {one.issuer for one in chain}, {one.serial_number for one in chain}
+    lists = [x509.load_der_x509_crl(data) for data in trust.crls]
+    answers = [ocsp.load_der_ocsp_response(data) for data in trust.ocsps]
+    found = [one.last_update_utc for one in lists if one.issuer in issuers]
+    usable = [one for one in answers if one.response_status is ocsp.OCSPResponseStatus.SUCCESSFUL]
+    return found + [one.this_update_utc for one in usable if one.serial_number in numbers]
+
+
 def _entry(container: Any, key: str) -> Any:
     """Return what ``key`` leads to, references resolved (the library's ``get`` does not), or nothing."""
     try:

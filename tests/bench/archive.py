@@ -79,7 +79,7 @@ def worker_memory(folder: Path, root: Path) -> str:
     from reportgen.audit import Task, Terms, run_task
     from reportgen.pipeline.filing import examination_checks
 
-    terms = Terms(folder, examination_checks([root], page_text=False, rebuild=False), "bench")
+    terms = Terms(folder, examination_checks([root], quick=True), "bench")
     paths = sorted(path.relative_to(folder).as_posix() for path in folder.rglob("*.pdf"))
     receiving, sending = multiprocessing.Pipe(duplex=False)
 
@@ -113,7 +113,7 @@ def floor_of_audit(part: Path, root: Path) -> None:
     from reportgen.pipeline.filing import examination_checks
 
     load_for_examination()
-    checks = examination_checks([root], page_text=False, rebuild=False)
+    checks = examination_checks([root], quick=True)
     for path in sorted(part.rglob("*.pdf")):
         judged(read_pdf(path), checks)
 

@@ -13,7 +13,7 @@ from tests.unit.verification import signed_material as made
 
 
 def verified(report: bytes) -> Verification:
-    return verify_report(report, at=made.LATER, roots=[made.root().certificate], recompute=made.recompute)
+    return verify_report(report, at=made.LATER, roots=[made.root().certificate], **made.CHECKS)
 
 
 def test_sealed_in_data_that_cover_the_signer() -> None:
