@@ -4,8 +4,16 @@ One writer for both: whatever else stands in the revision of a signature was not
 """
 
 from reportgen.increments.fields import Box, SignatureField
-from reportgen.increments.signatories import Signatory, countersigner_field, described, signatories_of
-from reportgen.increments.writing import REASONS, Prepared, RevocationData, Statement, append_first, append_further
+from reportgen.increments.signatories import Signatory, countersigner_field, described, renewal_field, signatories_of
+from reportgen.increments.validation_data import RevocationData, needed, stored
+from reportgen.increments.writing import (
+    REASONS,
+    Prepared,
+    Statement,
+    append_first,
+    append_further,
+    append_renewal,
+)
 
 __all__ = [
     "REASONS",
@@ -17,7 +25,11 @@ __all__ = [
     "Statement",
     "append_first",
     "append_further",
+    "append_renewal",
     "countersigner_field",
     "described",
+    "needed",
+    "renewal_field",
     "signatories_of",
+    "stored",
 ]
