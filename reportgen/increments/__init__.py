@@ -5,7 +5,7 @@ One writer for both: whatever else stands in the revision of a signature was not
 
 from reportgen.increments.fields import Box, SignatureField
 from reportgen.increments.signatories import Signatory, countersigner_field, described, renewal_field, signatories_of
-from reportgen.increments.validation_data import RevocationData, needed, stored
+from reportgen.increments.validation_data import RevocationData, needed, signing_certificates, stored
 from reportgen.increments.writing import (
     REASONS,
     Prepared,
@@ -31,5 +31,6 @@ __all__ = [
     "needed",
     "renewal_field",
     "signatories_of",
+    "signing_certificates",
     "stored",
 ]

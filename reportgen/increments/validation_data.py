@@ -11,11 +11,14 @@ from typing import TYPE_CHECKING, Any
 from cryptography import x509
 from cryptography.hazmat.primitives.serialization import Encoding
 from cryptography.x509 import ocsp
+from pyhanko.sign.general import extract_certificate_info, find_cms_attribute_iter
 
 from reportgen import certificates
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
+
+    from pyhanko.sign.validation.pdf_embedded import EmbeddedPdfSignature
 
 _KINDS = {"/CRLs": "crls", "/OCSPs": "ocsps", "/Certs": "certificates"}
 
@@ -65,6 +68,23 @@ def stored(root: Any) -> RevocationData:
     if not all(exact):
         raise ValueError("an item of the store has bytes beyond it")
     return data
+
+
+def signing_certificates(
+    signatures: Iterable[EmbeddedPdfSignature],
+) -> tuple[list[x509.Certificate], list[x509.Certificate]]:
+    """Return the certificates by which signatures and the timestamps on and among them were made, and what they bring.
+
+    Raises ``ValueError`` for a structure that holds no such certificate.
+    """
+    leaves, others = [], []
+    for signature in signatures:
+        tokens = find_cms_attribute_iter(signature.signer_info["unsigned_attrs"], "signature_time_stamp_token")
+        for signed in (signature.signed_data, *(token["content"] for token in tokens)):
+            held = extract_certificate_info(signed)
+            leaves.append(x509.load_der_x509_certificate(held.signer_cert.dump()))
+            others += [x509.load_der_x509_certificate(one.dump()) for one in held.other_certs]
+    return leaves, others
 
 
 def needed(
