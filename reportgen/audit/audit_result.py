@@ -62,6 +62,8 @@ class Audit:
     reports: int
     files_with_reasons: tuple[FileVerdict, ...]
     problems: tuple[Problem, ...]
+    broke_off: int = 0
+    """Files of which a step was not done through a fault of this machine."""
 
     @property
     def faults(self) -> int:
@@ -124,6 +126,7 @@ def audit_of(index: Index, judge: Judge | None = None) -> Audit:
         reports=reports,
         files_with_reasons=tuple(verdicts(index, "WHERE overall != 'passed'")),
         problems=problems,
+        broke_off=index.rows("SELECT COUNT(*) FROM files WHERE broke_off")[0][0],
     )
 
 

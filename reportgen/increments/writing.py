@@ -23,8 +23,8 @@ from pyhanko.sign.signers.cms_embedder import PdfCMSEmbedder, SigIOSetup, SigMDP
 from pyhanko.sign.signers.pdf_byterange import DocumentTimestamp, SignatureObject
 
 from reportgen.errors import SealError
+from reportgen.formats.signatories import ENGINEER_FIELD, INSPECTOR_FIELD, renewal_field
 from reportgen.increments.fields import place_fields, place_invisible_field, text_string
-from reportgen.increments.signatories import ENGINEER_FIELD, INSPECTOR_FIELD, renewal_field
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence

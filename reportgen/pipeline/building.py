@@ -14,6 +14,7 @@ from reportgen.formats import (
     ISSUE_NAME,
     MANIFEST_NAME,
     README_NAME,
+    RELATIONSHIPS,
     CameraNotes,
     IssueFacts,
     ManifestEntry,
@@ -21,6 +22,7 @@ from reportgen.formats import (
     build_manifest,
     encode_issue,
     entry_of,
+    signatories_of,
     with_attachments,
 )
 from reportgen.job import Model
@@ -31,7 +33,6 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from reportgen.archival import Attachment, Metadata
-    from reportgen.archival.attachments import Relationship
     from reportgen.job import Job, Person
     from reportgen.job.template import Template
     from reportgen.pdf.signing import Rendered, SignerBlock
@@ -66,7 +67,8 @@ _TOLD = {
 class Terms:
     """How a document is issued: status, time, template, and the register's head it is built upon.
 
-    ``pictures`` stand for originals that are not at hand, when a report is built again.
+    ``pictures`` stand for originals that are not at hand, when a report is built again, and ``libraries`` are those it
+    was made with then.
     """
 
     status: Status
@@ -75,6 +77,7 @@ class Terms:
     head: Head | None = None
     supersedes: Supersedes | None = None
     pictures: Pictures | None = None
+    libraries: Mapping[str, str] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,11 +132,12 @@ def _issue_facts(job: Job, terms: Terms) -> IssueFacts:
         issued_at=terms.at.strftime("%Y-%m-%dT%H:%M:%SZ"),
         status=terms.status,
         generator=GENERATOR,
-        made_with=made_with(),
+        made_with=terms.libraries or made_with(),
         template={name: _as_written(getattr(terms.template, name)) for name in type(terms.template).model_fields},
         register=terms.head,
         supersedes=terms.supersedes,
         camera=_camera_notes(job, terms) or None,
+        signers=signatories_of(job),
     )
 
 
@@ -198,9 +202,10 @@ def _attachments(job: Job, entries: tuple[ManifestEntry, ...], produced: dict[st
         if file.role in _TOLD:  # with where it lies, if in a folder below the job's
             what = f"{_TOLD[file.role]} ({file.name})" if "/" in file.name else _TOLD[file.role]
             kind = MIME_TYPES[PurePosixPath(file.name).suffix]
-            found.append(Attachment(str(names[file.name]), file.data, kind, "Source", what))
+            relation = RELATIONSHIPS[_ROLES[file.role]]
+            found.append(Attachment(str(names[file.name]), file.data, kind, relation, what))
     for name, data in produced.items():
-        relation: Relationship = "Data" if name.endswith(".json") else "Supplement"
+        relation = RELATIONSHIPS[_MADE.get(name, "manifest")]
         found.append(Attachment(name, data, MIME_TYPES[PurePosixPath(name).suffix], relation, told[name]))
     return found
 

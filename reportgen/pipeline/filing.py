@@ -243,24 +243,22 @@ def _may_speak_against(mine: ReportRecord, other: ReportRecord) -> bool:
     return other.number in closed or any(area.id in released and area.decision != "release" for area in other.areas)
 
 
-def examination_checks(
-    trust: Sequence[Path], *, page_text: bool = True, rebuild: bool = True, at: dt.datetime | None = None
-) -> Checks:
+def examination_checks(trust: Sequence[Path], *, quick: bool = False, at: dt.datetime | None = None) -> Checks:
     """Return how each file of a submittal or an archive is examined, at the present moment unless told otherwise.
 
-    The originals of photos are not at hand: of these the pages are built again with the pictures on them.
+    ``quick`` leaves out making the pages again, without which nothing passes. The originals of photos are not at hand:
+    of these the pages are built again with the pictures on them.
     """
     from reportgen.issued import Checks, read_trust
     from reportgen.verification.pagetext import page_text_agrees
 
     again = None
-    if rebuild:
+    if not quick:
         from reportgen.pipeline.rebuilding import load_for_rebuilding, pages_rebuilt
 
         load_for_rebuilding()
         again = partial(pages_rebuilt, None)
-    text = page_text_agrees if page_text else None
-    return Checks(at or now(), read_trust(trust), text, again, seconds=SECONDS * (1 + rebuild))
+    return Checks(at or now(), read_trust(trust), page_text_agrees, again, seconds=SECONDS * (1 if quick else 2))
 
 
 def _verified(
@@ -350,7 +348,7 @@ def _require_sound(path: Path, *, identity: Identity, moment: dt.datetime) -> No
         )
 
 
-def verify_if_submittal(path: Path, trust: Sequence[Path]) -> Verification | None:
+def verify_if_submittal(path: Path, trust: Sequence[Path], *, quick: bool = False) -> Verification | None:
     """Return the verdict on a submittal, envelope and every original inside; None for a file that is none."""
     from reportgen.issued import (
         examine,
@@ -366,7 +364,7 @@ def verify_if_submittal(path: Path, trust: Sequence[Path]) -> Verification | Non
     if not looks_like_submittal(pdf):
         return None
     load_for_examination()
-    checks = examination_checks(trust)
+    checks = examination_checks(trust, quick=quick)
     envelope = examine(pdf, shown_name(path), checks)
     if envelope.kind != "submittal":
         return None

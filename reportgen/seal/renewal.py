@@ -13,11 +13,11 @@ from pyhanko.pdf_utils.reader import PdfFileReader
 
 from reportgen import certificates
 from reportgen.errors import SealError
+from reportgen.formats.signatories import renewal_field
 from reportgen.increments import (
     RevocationData,
     append_renewal,
     needed,
-    renewal_field,
     signing_certificates,
     stored,
 )

@@ -3,7 +3,7 @@
 from reportgen.sandbox import Limits
 from reportgen.verification.embedded_files import Evidence, Outcome, Recomputed
 from reportgen.verification.isolation import verify_bytes, verify_file
-from reportgen.verification.rendering import render_steps, render_verification
+from reportgen.verification.rendering import beside, render_steps, render_verification
 from reportgen.verification.steps import verify_report
 from reportgen.verification.trust import read_trusted
 from reportgen.verification.verdict import (
@@ -33,6 +33,7 @@ __all__ = [
     "Signer",
     "Step",
     "Verification",
+    "beside",
     "from_plain",
     "read_trusted",
     "render_steps",

@@ -15,8 +15,10 @@ from pyhanko.sign.validation.errors import SignatureValidationError
 from pyhanko.sign.validation.pdf_embedded import async_validate_pdf_timestamp
 
 from reportgen import certificates
-from reportgen.increments import needed, renewal_field, signing_certificates, stored
+from reportgen.formats.signatories import renewal_field
+from reportgen.increments import needed, signing_certificates, stored
 from reportgen.verification import trust
+from reportgen.verification.replay import RENEWAL
 from reportgen.verification.verdict import Reason
 
 if TYPE_CHECKING:
@@ -24,8 +26,6 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from pyhanko.sign.validation.pdf_embedded import EmbeddedPdfSignature
-
-RENEWAL = "/DocTimeStamp"
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +72,8 @@ def moments(
 
 
 def _judged(signature: EmbeddedPdfSignature, belief: trust.Trust, at: datetime) -> Any:
-    context = trust.validation_context(belief, at, signature.other_embedded_certs)
+    others = [*signature.other_embedded_certs, *trust.brought(belief)]
+    context = trust.validation_context(belief, at, others)
     return asyncio.run(async_validate_pdf_timestamp(signature, context, skip_diff=True))
 
 

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from cryptography.hazmat.primitives.serialization import Encoding, PublicFormat
 
 from reportgen import certificates
-from reportgen.increments import described
+from reportgen.formats import described
 from reportgen.names import spelling
 from reportgen.verification.verdict import Reason, Step, not_done, step_of
 
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
     from cryptography import x509
 
-    from reportgen.increments import Signatory
+    from reportgen.formats import Signatory
     from reportgen.verification.outer_bytes import Gap
     from reportgen.verification.replay import Signing
     from reportgen.verification.verdict import Signer

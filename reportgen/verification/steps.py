@@ -1,4 +1,4 @@
-"""One file verified: the eleven steps in their order, on bytes, in the process that calls it.
+"""One file verified: the twelve steps in their order, on bytes, in the process that calls it.
 
 A stranger's file goes through ``isolation`` instead, which runs this in a child process with limits.
 """
@@ -12,8 +12,9 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import reportgen
-from reportgen.verification import bytemap, embedded_files, forbidden_content, naming, outer_bytes, trust
-from reportgen.verification.verdict import Reason, Step, Verification, not_done, step_of
+from reportgen.errors import MachineError
+from reportgen.verification import agreement, bytemap, embedded_files, forbidden_content, naming, outer_bytes, trust
+from reportgen.verification.verdict import Reason, Step, Verification, broken_off, not_done, step_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -23,6 +24,8 @@ if TYPE_CHECKING:
 
     from reportgen.verification.embedded_files import Check, Recompute
 
+_OURS = (OSError, ImportError, AssertionError, MachineError)
+"""What is no fault of a file that a library was given: the file is in memory."""
 _LIBRARIES = ("pyhanko", "pyhanko-certvalidator", "pikepdf", "cryptography")
 
 
@@ -37,6 +40,7 @@ def verify_report(
     page_text_check: Check | None = None,
     rebuild_check: Check | None = None,
     register_check: Check | None = None,
+    standing_check: Check | None = None,
     notices: Sequence[str] = (),
 ) -> Verification:
     """Return the verdict on the bytes of a signed report at the moment ``at`` (aware).
@@ -55,13 +59,16 @@ def verify_report(
             evidence, seventh = embedded_files.check_files(pdf, opened, findings.signing)
         except Exception as fault:  # noqa: BLE001 - the library raises a dozen kinds on damaged files; all mean this
             kind = type(fault).__name__
-            seventh = step_of(7, [Reason("EMBEDDED_FILES", f"the embedded files cannot be read ({kind})")])
+            damaged = Reason("EMBEDDED_FILES", f"the embedded files cannot be read ({kind})")
+            seventh = broken_off(7, fault) if isinstance(fault, _OURS) else step_of(7, [damaged])
     again, eighth = None, not_done(8, "there are no embedded files to evaluate")
     if evidence is not None:
         eighth, again = embedded_files.check_evaluation(evidence, recompute)
         if again:
             evidence = replace(evidence, results=again.results)
             naming.compare_names(findings, again.signatories, again.site)
+        disagreeing = agreement.compare_statements(findings, evidence, again)
+        seventh = step_of(7, [*seventh.reasons, *disagreeing], seventh.details)
     signatures = _unread(range(2, 7)) if opened is None else findings.steps()
     steps = [first, *signatures, seventh, eighth]
     injected = (
@@ -71,6 +78,7 @@ def verify_report(
     )
     for number, check, name, absent in injected:
         steps.append(embedded_files.check_injected(number, evidence, check, name=name, absent=absent))
+    steps.append(embedded_files.check_standing(evidence, standing_check))
     return Verification(
         sha256=hashlib.sha256(pdf).hexdigest(),
         size=len(pdf),
@@ -90,7 +98,7 @@ def versions() -> tuple[tuple[str, str], ...]:
 
 def unreadable(pdf: bytes, at: datetime, reason: Reason) -> Verification:
     """Return the verification of a file of which nothing but ``reason`` is known."""
-    steps = [step_of(1, [reason]), *_unread(range(2, 12))]
+    steps = [step_of(1, [reason]), *_unread(range(2, 13))]
     digest = hashlib.sha256(pdf).hexdigest()
     return Verification(digest, len(pdf), at.isoformat(timespec="seconds"), tuple(steps), versions=versions())
 
@@ -126,6 +134,8 @@ def _open_and_check(pdf: bytes, belief: trust.Trust) -> tuple[pikepdf.Pdf | None
             faults += forbidden_content.content_faults(opened) + bytemap.orphan_bytes(pdf, reader)
         except MemoryError:
             faults.append(Reason("RESOURCE_LIMIT", "reading the file needs more memory than it is given"))
+        except _OURS as fault:
+            return opened, found, broken_off(1, fault)
         except Exception as fault:  # noqa: BLE001 - the libraries raise a dozen kinds on damaged files; all mean this
             kind = type(fault).__name__
             faults.append(Reason("FORMAT_FAILURE", f"the file's structure is damaged ({kind})"))

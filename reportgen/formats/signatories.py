@@ -1,9 +1,8 @@
 """Whom a job names to sign its report, and in which field: the inspector, then the countersigners in their order."""
 
-from __future__ import annotations
-
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
+
+from reportgen.results.facts import Value
 
 if TYPE_CHECKING:
     from reportgen.job import Job
@@ -12,8 +11,7 @@ INSPECTOR_FIELD = "Inspector"
 ENGINEER_FIELD = "Engineer"
 
 
-@dataclass(frozen=True, slots=True)
-class Signatory:
+class Signatory(Value):
     """One person who is to sign: the name of the field, then role, name and organisation as the job states them."""
 
     field: str
@@ -41,7 +39,7 @@ def described(field: str, role: str, name: str) -> str:
     return f"Countersignature of the {role}, {name}"
 
 
-def signatories_of(job: Job) -> tuple[Signatory, ...]:
+def signatories_of(job: "Job") -> tuple[Signatory, ...]:
     """Return whom the job names to sign, in the order of the fields."""
     report = job.day.report
     fields = [INSPECTOR_FIELD, *(countersigner_field(number + 1) for number in range(len(report.countersigners)))]
