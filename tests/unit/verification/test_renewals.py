@@ -213,8 +213,9 @@ def pages_replaced(writer: Any) -> None:
 def form_changed(writer: Any) -> None:
     from pyhanko.pdf_utils import generic
 
-    writer.root["/AcroForm"]["/NeedAppearances"] = generic.BooleanObject(True)
-    writer.update_container(writer.root["/AcroForm"])
+    form = writer.root.raw_get("/AcroForm")
+    form.get_object()[generic.NameObject("/DA")] = generic.TextStringObject("/Helv 0 Tf")
+    writer.mark_update(form)
 
 
 def catalog_changed(writer: Any) -> None:
