@@ -25,6 +25,11 @@ def countersigner_field(number: int) -> str:
     return f"Countersigner-{number}"
 
 
+def renewal_field(number: int) -> str:
+    """Return the name of the field of the renewal ``number``, counted from 1."""
+    return f"Renewal-{number}"
+
+
 def described(field: str, role: str, name: str) -> str:
     """Return what a screen reader says of the ``field`` of the person with this role and name."""
     if field == INSPECTOR_FIELD:

@@ -20,7 +20,8 @@ from pyhanko.sign.validation.pdf_embedded import EmbeddedPdfSignature, async_val
 from pyhanko.sign.validation.settings import KeyUsageConstraints
 
 from reportgen import certificates
-from reportgen.verification import naming, replay, trust
+from reportgen.increments import RevocationData
+from reportgen.verification import moments, naming, replay, revocation, trust
 from reportgen.verification.verdict import Reason, Signer
 
 if TYPE_CHECKING:
@@ -33,7 +34,7 @@ CLOCK_TOLERANCE = timedelta(minutes=5)
 LATEST_STAMP = timedelta(hours=24)
 """How long after the claimed time a timestamp still speaks for it."""
 
-_PADES = "/ETSI.CAdES.detached"
+_PADES, _TIMESTAMP = "/ETSI.CAdES.detached", "/ETSI.RFC3161"
 _UNREADABLE = frozenset({"UNCOVERED_BYTES", "FORMAT_FAILURE"})
 
 
@@ -62,11 +63,17 @@ def check_signatures(pdf: bytes, reader: PdfFileReader, belief: trust.Trust, fou
         return
     found.signing, changes = replay.replayed(pdf, found.gaps, reader, signatures)
     found.reasons[4] += changes
-    belief, unreadable = trust.with_embedded(belief, reader.root)
+    belief, unreadable = trust.with_stored(belief, reader.root)
     found.reasons[5] += unreadable
     found.details[5] += belief.left_out()
-    for gap, signature in zip(found.gaps, signatures, strict=True):
-        _check_one(pdf, gap, signature, belief, found, first=signature is signatures[0])
+    found.reasons[4] += moments.store_faults(signatures, reader.root)
+    reached, faults, told = moments.moments(signatures, belief)
+    found.reasons[3] += faults
+    found.details[6] += told
+    for gap, signature, moment in zip(found.gaps, signatures, reached, strict=True):
+        found.reasons[3] += _form_faults(pdf, gap, signature)
+        if signature.sig_object_type != replay.RENEWAL:
+            _check_one(pdf, gap, signature, belief, found, moment)
     found.reasons[5] += naming.signed_twice(found)
     found.unfilled += [name for name, _, _ in enumerate_sig_fields(reader, filled_status=False)]
     if found.unfilled:
@@ -83,12 +90,16 @@ def _unusable_names(signature: EmbeddedPdfSignature) -> list[Reason]:
 
 
 def _check_one(
-    pdf: bytes, gap: Gap, signature: EmbeddedPdfSignature, belief: trust.Trust, found: SignatureFindings, *, first: bool
+    pdf: bytes,
+    gap: Gap,
+    signature: EmbeddedPdfSignature,
+    belief: trust.Trust,
+    found: SignatureFindings,
+    reached: moments.Moment,
 ) -> None:
     where = f"the signature in {signature.field_name}"
-    found.reasons[3] += _form_faults(pdf, gap, signature)
     try:
-        status = _validate(signature, belief)
+        status = _validate(signature, belief, reached)
     except SignatureValidationError as refusal:
         missing = getattr(refusal.ades_subindication, "name", "") == "NO_SIGNING_CERTIFICATE_FOUND"
         name = "NO_SIGNING_CERTIFICATE_FOUND" if missing else "FORMAT_FAILURE"
@@ -102,19 +113,25 @@ def _check_one(
     found.reasons[3] += own
     certificate = x509.load_der_x509_certificate(signature.signer_cert.dump())
     others = [x509.load_der_x509_certificate(other.dump()) for other in signature.other_embedded_certs]
+    others += [x509.load_der_x509_certificate(other) for other in belief.stored.certificates]
     trusted = trust.certificate_reasons(certificate, others)
-    trusted += trust.chain_reasons(_chain_problem(signature, status, belief), certificate, others, belief)
+    trusted += trust.chain_reasons(_chain_problem(signature, status, belief, reached), certificate, others, belief)
+    chain = revocation.in_order(certificate, [*others, *belief.roots])
+    lapsed = revocation.revoked(chain, belief.revocation)
+    if lapsed is not None and not trusted:
+        trusted += _revoked(lapsed, _proven_time(status) or reached.at, where, found)
     found.reasons[5] += trusted
     timed = _time_faults(certificate, signature.self_reported_timestamp, status, belief.at)
     found.reasons[6] += timed
-    until, since = _limits_in_time(status, belief)
+    until, since = _holds_until(status, reached), revocation.known_until(chain, belief.revocation)
     signer = dataclasses.replace(
-        _describe(signature, certificate, status, belief),
-        kind="inspector" if first else "countersigner",
+        _describe(signature, certificate, status, reached),
+        kind="countersigner" if found.signers else "inspector",
         doubts=tuple(dict.fromkeys(reason.name for reason in (*own, *trusted, *timed))),
         left_sha256=hashlib.sha256(pdf[: gap.end]).hexdigest(),
         holds_until=until,
-        revoked_not_before=since,
+        revoked_not_before=_iso(since),
+        revocation="checked with the data at hand" if since else "not checked (no data at hand)",
     )
     found.signers.append(signer)
     found.certificates.append(certificate)
@@ -129,6 +146,15 @@ def _check_one(
     found.details[6].append(f"{signer.field}: {time}")
 
 
+def _revoked(since: datetime, judged_at: datetime, where: str, found: SignatureFindings) -> list[Reason]:
+    """Return the doubt about a signature whose chain was revoked before the moment at which it is judged, or say so."""
+    if since <= judged_at:
+        return [Reason("REVOKED_NO_POE", trust.SENTENCES["REVOKED_NO_POE"])]
+    told = f"a certificate of its chain was revoked on {since:%Y-%m-%d %H:%M %z}, after it was proven to be there"
+    found.details[5].append(f"{where}: {told}")
+    return []
+
+
 def _form_faults(pdf: bytes, gap: Gap, signature: EmbeddedPdfSignature) -> list[Reason]:
     faults = []
     ranges = [int(number) for number in signature.byte_range]
@@ -136,13 +162,14 @@ def _form_faults(pdf: bytes, gap: Gap, signature: EmbeddedPdfSignature) -> list[
         faults.append(Reason("SIGNATURE_COUNT", "the byte ranges in the file are not those of its signatures"))
     if bytes.fromhex(pdf[gap.start + 1 : gap.stop - 1].decode("latin-1")) != signature.pkcs7_content:
         faults.append(Reason("HIDDEN_IN_SIGNATURE", "a signature's value lies elsewhere than its ranges say"))
-    if str(signature.sig_object.get("/SubFilter", "")) != _PADES:
+    form = _TIMESTAMP if signature.sig_object_type == replay.RENEWAL else _PADES
+    if str(signature.sig_object.get("/SubFilter", "")) != form:
         faults.append(Reason("SIG_CONSTRAINTS_FAILURE", "the signature is not of the PAdES form"))
     return faults
 
 
-def _validate(signature: EmbeddedPdfSignature, belief: trust.Trust) -> Any:
-    """Return the library's status; with a trusted timestamp the signer's chain is judged at the timestamp's moment."""
+def _validate(signature: EmbeddedPdfSignature, belief: trust.Trust, reached: moments.Moment) -> Any:
+    """Return the library's status at the moment ``reached``; with a trusted timestamp the chain at its own."""
 
     def status_in(signer_context: Any) -> Any:
         return asyncio.run(
@@ -155,21 +182,23 @@ def _validate(signature: EmbeddedPdfSignature, belief: trust.Trust) -> Any:
             )
         )
 
-    others = signature.other_embedded_certs
-    now = trust.validation_context(belief, belief.at, others)
+    others = [*signature.other_embedded_certs, *trust.brought(belief)]
+    now = trust.validation_context(belief, reached.at, others)
     status = status_in(now)
     proven = _proven_time(status)
     return status if proven is None else status_in(trust.validation_context(belief, proven, others))
 
 
-def _chain_problem(signature: EmbeddedPdfSignature, status: Any, belief: trust.Trust) -> str | None:
+def _chain_problem(
+    signature: EmbeddedPdfSignature, status: Any, belief: trust.Trust, reached: moments.Moment
+) -> str | None:
     """Return the name of what is wrong with the chain; TRY_LATER where only the revocation data does not fit it."""
     problem = status.trust_problem_indic
     if problem is None:
         return None
     if problem.name == "CERTIFICATE_CHAIN_GENERAL_FAILURE" and belief.revocation_known:
-        without = dataclasses.replace(belief, crls=(), ocsps=())
-        if _validate(signature, without).trust_problem_indic is None:
+        without = dataclasses.replace(belief, crls=(), ocsps=(), stored=RevocationData())
+        if _validate(signature, without, reached).trust_problem_indic is None:
             return "TRY_LATER"
     return str(problem.name)
 
@@ -209,10 +238,11 @@ def _time_faults(certificate: x509.Certificate, claimed: datetime | None, status
 
 
 def _describe(
-    signature: EmbeddedPdfSignature, certificate: x509.Certificate, status: Any, belief: trust.Trust
+    signature: EmbeddedPdfSignature,
+    certificate: x509.Certificate,
+    status: Any,
+    reached: moments.Moment,
 ) -> Signer:
-    token = status.timestamp_validity
-    stamping = x509.load_der_x509_certificate(token.signing_cert.dump()) if token is not None else None
     path = status.validation_path if status.trust_problem_indic is None else None
     anchor = path.trust_anchor.certificate.sha256_fingerprint.replace(" ", ":") if path is not None else None
     return Signer(
@@ -223,26 +253,32 @@ def _describe(
         fingerprint=certificates.fingerprint(certificate),
         anchor=anchor,
         claimed_time=_iso(signature.self_reported_timestamp),
-        proven_time=_iso(_proven_time(status)),
-        timestamp_authority=certificates.readable_name(stamping.subject) if stamping else None,
-        revocation="checked with the data at hand" if belief.revocation_known else "not checked (no data at hand)",
+        proven_time=_iso(_proven_time(status) or (reached.at if reached.authority else None)),
+        timestamp_authority=_authority(status, reached),
+        revocation="not checked (no data at hand)",
         algorithm=f"{status.pkcs7_signature_mechanism}, {status.md_algorithm}",
         demonstration=certificates.is_demonstration(certificate),
     )
 
 
-def _limits_in_time(status: Any, belief: trust.Trust) -> tuple[str | None, str | None]:
-    """Return until when the proof of a signature holds, and the date of the revocation data that it rests on.
+def _authority(status: Any, reached: moments.Moment) -> str | None:
+    """Return who says when the signature was there: its own timestamp, trusted or not, or else a renewal."""
+    token = status.timestamp_validity
+    if token is None or (_proven_time(status) is None and reached.authority):
+        return reached.authority
+    return certificates.readable_name(x509.load_der_x509_certificate(token.signing_cert.dump()).subject)
 
-    A trusted timestamp is judged now, and the signer's chain at its moment; else the signer's chain is judged now.
+
+def _holds_until(status: Any, reached: moments.Moment) -> str | None:
+    """Return until when the proof of a signature holds.
+
+    The newest trusted timestamp is judged now, and what it proves at its moment; else the signer's chain is judged now.
     """
     judged = status if _proven_time(status) is None else status.timestamp_validity
-    paths = [one.validation_path for one in (status, judged)]
-    if None in paths or status.trust_problem_indic is not None:
-        return None, None
-    own, now = ([x509.load_der_x509_certificate(one.dump()) for one in path.iter_certs(False)] for path in paths)  # noqa: FBT003 - the library's: without the root
-    dates = trust.revocation_dates(belief, [*own, *now]) if belief.revocation_known else []
-    return _iso(min(one.not_valid_after_utc for one in now)), _iso(min(dates, default=None))
+    if None in (status.validation_path, judged.validation_path) or status.trust_problem_indic is not None:
+        return None
+    now = (x509.load_der_x509_certificate(one.dump()) for one in judged.validation_path.iter_certs(False))  # noqa: FBT003 - the library's: without the root
+    return _iso(reached.until or min(one.not_valid_after_utc for one in now))
 
 
 def _iso(moment: datetime | None) -> str | None:
