@@ -176,6 +176,8 @@ def _result(context: Context, area: AreaResult) -> list[Flowable]:
     if reason := main_reason(context, area):
         reasons = words("result.reasons", decision=words(f"decision.{area.decision}"), reasons=reason)
         blocks.append(running_text(reasons, before=6))
+    if any(location.observed for location in area.locations):
+        blocks.append(running_text(words("result.compared"), "muted", before=3))
     if any(location.walk_out is not None for location in area.locations):
         blocks.append(running_text(words("result.walk-outs"), "muted", before=3))
     parts = [  # what each apparatus has, in each period, of what it needs

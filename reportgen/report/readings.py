@@ -48,7 +48,8 @@ def readings_table(context: Context, area: AreaResult) -> list[Flowable]:
 
 def _columns(context: Context, area: AreaResult, rolls: list[str | None], *, has_film: bool) -> list[Column]:
     words = context.words
-    heads = [] if rolls else [words("readings.readings")]
+    compared = bool(area.locations) and all(location.observed for location in area.locations)
+    heads = [] if rolls else [words("readings.seen" if compared else "readings.readings")]
     for roll in rolls:
         known = context.job.project.tape_rolls.get(roll or "")
         heads.append(words(f"grade.short.{known.grade}") if known else roll or words("readings.depth"))
@@ -100,8 +101,9 @@ def _spot_readings(spot: SpotResult, rolls: list[str | None]) -> list[str]:
         (each.roll, str(each.net) if each.gross == each.net else f"{each.gross} → {each.net}") for each in spot.readings
     ]
     if not rolls:
-        return [" · ".join(f"{roll or ''} {text}" for roll, text in shown)]
-    return [" · ".join(text for of, text in shown if of == roll) for roll in rolls]
+        return [spot.observed or " · ".join(f"{roll or ''} {text}" for roll, text in shown)]
+    told = [" · ".join(text for of, text in shown if of == roll) for roll in rolls]
+    return [spot.observed, *told[1:]] if spot.observed is not None else told
 
 
 def _note(context: Context, area: AreaResult, rolls: list[str | None]) -> str:
@@ -113,7 +115,11 @@ def _note(context: Context, area: AreaResult, rolls: list[str | None]) -> str:
         if record is None:
             continue
         gauge = project.instruments.get(record.gauge)
-        parts.append(words(f"readings.film.{record.film}"))
+        if gauge is not None and gauge.kind == "comparator":
+            parts.append(words("readings.comparator", serial=gauge.serial, comparator=gauge.comparator or "–"))
+            continue
+        if gauge is None or gauge.kind == "thickness gauge":
+            parts.append(words(f"readings.film.{record.film}"))
         unit = shown_unit(gauge.unit) if gauge and gauge.unit and gauge.unit != area.unit else ""
         serial = gauge.serial if gauge else record.gauge
         parts.append(words("readings.gauge-unit" if unit else "readings.gauge", gauge=serial, unit=unit))
@@ -150,7 +156,7 @@ def readings_as_entered(context: Context) -> list[Flowable]:
 
 def _entered(context: Context, area: str, run: list[Reading]) -> Row:
     depth = context.words("readings.depth")
-    shown = " · ".join(f"{each.roll or depth} {each.value}" for each in run)
+    shown = " · ".join(each.grade or f"{each.roll or depth} {each.value}" for each in run)
     times = " ".join(dict.fromkeys(each.time for each in run if each.time))
     lines = "–".join(dict.fromkeys((str(run[0].line), str(run[-1].line)))) if run[0].line else ""
     return (area, run[0].location, run[0].spot, shown, times, lines)

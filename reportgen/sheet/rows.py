@@ -38,7 +38,7 @@ _BOTH_FILMS: Final = (
     "`film off` and `film on` are both ticked, so nobody can tell what the gauge showed",
     "tick the one that is so, and take the sheet in again",
 )
-_HEADS: Final = {"subtracted": "film off", "included": "film on"}
+_HEADS: Final = {"subtracted": "film off", "included": "film on", "tip_clean": "clean", "tip_cleaned": "cleaned"}
 """Ticks that stand under another head than the word of the day file."""
 
 
@@ -135,7 +135,7 @@ class _BlockReader:
         before = len(self._into.refused)
         said = self._ticks(block.kind, cells, place)
         if block.kind == "gauge_checks" and not TICK_CELLS & cells.keys():
-            said["anvils"] = "not checked"
+            said["tip" if "zero" in block.cells else "anvils"] = "not checked"
             self._into.notes.append(f"{place}: neither `clean` nor `cleaned` is ticked; taken as `not checked`")
         entry = self._texts(block, cells, place) | said
         lost = [one.name for one in self._into.refused[before:] if one.name in needed_names(block.kind)]

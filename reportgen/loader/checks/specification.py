@@ -56,7 +56,7 @@ def _check_overlap_rule(sheets: Sheets) -> None:
     uses_tape = bool(sheets.ids["roll"]) or any(
         instrument.kind == "thickness gauge" for instrument in sheets.project.instruments.values()
     )
-    if not uses_tape or profile.overlap_rule is not None:
+    if not uses_tape or profile.overlap_rule is not None or profile.kind in ("comparator", "probe"):
         return
     sheets.found.at(
         sheets.project_document.span(("specification", "profile"), key=True),

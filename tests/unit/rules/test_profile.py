@@ -19,7 +19,7 @@ from reportgen.results.codes.profile import (
     SpotsMissing,
 )
 from reportgen.results.codes.ranges import AtLeast, AtMost, Below, Between, BetweenBelow
-from reportgen.results.codes.rules import GradeStated, MethodEdition, ProfileRequired
+from reportgen.results.codes.rules import GradeStated, MethodEdition, MethodUnknown, ProfileRequired
 from reportgen.results.facts import NOTHING, Amount, Place
 from reportgen.rules.requirement import one_digit_more
 from tests.unit.rules.factory import GOOD, METRIC, codes, evaluated, finding, surface
@@ -308,5 +308,7 @@ def test_the_numbers_of_the_edition_stand_beside_the_contracts():
     rules = {rule.topic: rule for rule in evaluated().rules}
     assert rules["method"].rule.facts == MethodEdition(Word("value-of-spots", "mean"), 2, "2021")
     assert rules["method"].confidence.startswith("from memory")
-    unknown = evaluated(spec={"specification.profile.method": "House method"})
-    assert "method" not in {rule.topic for rule in unknown.rules}
+    house = {"specification.profile.method": "House method", "specification.profile.location_value": "mean"}
+    unknown = {rule.topic: rule for rule in evaluated(spec=house).rules}["method"]
+    assert unknown.rule.facts == MethodUnknown("House method", "2021")
+    assert (unknown.source, unknown.clause) == ("T-1 Part 1", "1.2")
