@@ -38,18 +38,46 @@ def readings_table(context: Context, area: AreaResult) -> list[Flowable]:
         for direction in walk.directions
         for location in direction.locations
     }
-    groups = [_location_rows(context, location, rolls, towards.get(location.id)) for location in area.locations]
-    columns = _columns(context, area, rolls, has_film=has_film)
+    if compared := all(location.observed is not None for location in area.locations):
+        groups = [_compared_rows(context, location, towards.get(location.id)) for location in area.locations]
+        columns = _compared_columns(context)
+    else:
+        groups = [_location_rows(context, location, rolls, towards.get(location.id)) for location in area.locations]
+        columns = _columns(context, area, rolls, has_film=has_film)
     table = GroupedTable(columns, groups, words("readings.summary", area=area.id))
-    note = _note(context, area, rolls)
+    note = _note(context, area, rolls, compared=compared)
     title = SectionTitle(words("readings.title"), f"area-{area.id}-readings", level=3, outline=False, note=note)
     return [CondPageBreak(table.need(2)), title, table]
 
 
+def _compared_columns(context: Context) -> list[Column]:
+    words = context.words
+    return [
+        Column(words("readings.location"), 160, face=BOLD),
+        Column(words("readings.spot"), 60),
+        Column(words("readings.seen"), context.width - 220 - _VERDICT),
+        Column(words("readings.verdict"), _VERDICT, gap=0),
+    ]
+
+
+def _compared_rows(context: Context, location: LocationResult, towards: str | None) -> list[Row]:
+    """A row for each comparison at a location, named with the failing one that it was made for."""
+    name: Row = (location.id,)
+    if location.walk_out is not None:
+        origin = context.words("readings.walk-out", failing=location.walk_out)
+        name = (f"{location.id}, {origin}: {towards}" if towards else f"{location.id}, {origin}",)
+    verdict: Row = (Verdict(location.verdict, location_word(context, location), _VERDICT),)
+    several = len(location.spots) > 1
+    rows: list[Row] = []
+    for spot in location.spots:
+        rows.append((*name, spot.id if several else "", spot.observed or "–", *verdict))
+        name = verdict = ("",)
+    return rows
+
+
 def _columns(context: Context, area: AreaResult, rolls: list[str | None], *, has_film: bool) -> list[Column]:
     words = context.words
-    compared = bool(area.locations) and all(location.observed for location in area.locations)
-    heads = [] if rolls else [words("readings.seen" if compared else "readings.readings")]
+    heads = [] if rolls else [words("readings.readings")]
     for roll in rolls:
         known = context.job.project.tape_rolls.get(roll or "")
         heads.append(words(f"grade.short.{known.grade}") if known else roll or words("readings.depth"))
@@ -106,10 +134,10 @@ def _spot_readings(spot: SpotResult, rolls: list[str | None]) -> list[str]:
     return [spot.observed, *told[1:]] if spot.observed is not None else told
 
 
-def _note(context: Context, area: AreaResult, rolls: list[str | None]) -> str:
+def _note(context: Context, area: AreaResult, rolls: list[str | None], *, compared: bool) -> str:
     """Unit, film, gauge and the rolls that have a column, in the small note beside the title."""
     words, project = context.words, context.job.project
-    parts = [shown_unit(area.unit)]
+    parts = [] if compared else [shown_unit(area.unit)]
     for surface in context.surfaces.get(area.id, []):
         record = surface.profile
         if record is None:

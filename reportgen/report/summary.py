@@ -162,6 +162,12 @@ def location_points(area: AreaResult) -> list[LocationPoint]:
     ]
 
 
+def seen_grades(area: AreaResult) -> str:
+    """The grades seen at the locations of the plan, each with how often; empty without a comparison."""
+    seen = Counter(one.observed for one in area.locations if one.observed is not None and one.walk_out is None)
+    return ", ".join(f"{grade} × {count}" for grade, count in seen.items())
+
+
 def strip_in_words(context: Context, points: list[LocationPoint]) -> str:
     """What a strip shows, in numbers, for a reader who does not see it."""
     words = context.words
@@ -196,9 +202,8 @@ def _areas(context: Context) -> list[Flowable]:
         points = location_points(area)
         strip: Any = Tagged(Strip(context, points), "Figure", alt=strip_in_words(context, points))
         if not any(point.profile is not None for point in points):
-            seen = Counter(location.observed for location in area.locations if location.observed is not None)
-            told = ", ".join(f"{grade} × {count}" for grade, count in seen.items())
-            strip = Cell(told) if told else Cell(unseen.get(area.id, words("areas.no-profile")), ink=MUTED)
+            seen = seen_grades(area)
+            strip = Cell(seen) if seen else Cell(unseen.get(area.id, words("areas.no-profile")), ink=MUTED)
         uncertainty = digits(area.expanded_uncertainty)
         if area.coverage_factor is not None:
             uncertainty += f" ({digits(area.coverage_factor)})"

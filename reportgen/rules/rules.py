@@ -138,14 +138,17 @@ def _published_rules(view: JobView) -> Iterator[RuleApplied]:
     if limits is not None and limits.dew_point_margin is not None:
         margin = codes.MARGIN.of(codes.MarginJudged(Amount.of(limits.dew_point_margin)))
         yield _cited("dew-point-margin", margin, "dew-point-margin", limits.clause)
+    formulas = []
     for measured in MEASUREMENTS:
         tests = [*chain(*map(measured.entries_on, day.surfaces))]
-        used = [formula for formula in measured.formulas if any(map(formula.used, tests))]
-        yield from (_cited(one.topic, one.rule.of(NOTHING), one.source) for one in used)
-    yield _cited("uncertainty", codes.UNCERTAINTY.of(NOTHING), "jcgm-100")
+        formulas += [formula for formula in measured.formulas if any(map(formula.used, tests))]
+    yield from (_cited(one.topic, one.rule.of(NOTHING), one.source) for one in formulas)
     gauges = {surface.profile.gauge for surface in day.surfaces if surface.profile is not None}
     kinds = {view.project.instruments[gauge].kind for gauge in gauges}
-    if view.specification.profile.kind == "comparator" and kinds <= {"comparator"}:
+    graded = view.specification.profile.kind == "comparator" and kinds <= {"comparator"}
+    if day.conditions or formulas or not graded:
+        yield _cited("uncertainty", codes.UNCERTAINTY.of(NOTHING), "jcgm-100")
+    if graded:
         return  # a grade has neither budget nor probability
     yield _cited("budget", codes.BUDGET.of(NOTHING), "gauge-budget")
     yield _cited("probability-of-conformity", codes.PROBABILITY.of(NOTHING), "jcgm-106")

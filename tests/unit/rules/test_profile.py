@@ -22,7 +22,7 @@ from reportgen.results.codes.ranges import AtLeast, AtMost, Below, Between, Betw
 from reportgen.results.codes.rules import GradeStated, MethodEdition, MethodUnknown, ProfileRequired
 from reportgen.results.facts import NOTHING, Amount, Place
 from reportgen.rules.requirement import one_digit_more
-from tests.unit.rules.factory import GOOD, METRIC, codes, evaluated, finding, surface
+from tests.unit.rules.factory import GOOD, METRIC, ON_PLATE, codes, evaluated, finding, surface
 
 # Worked examples of the rule for two grades: common practice without a published source.
 SPOTS = [
@@ -125,7 +125,7 @@ DEPTH = {
 @pytest.mark.parametrize(("value", "profile"), [("mean", "2.60"), ("maximum", "2.90")])
 def test_a_depth_micrometer_has_no_film_and_either_mean_or_maximum(value, profile):
     spec = {**DEPTH, "specification.profile.location_value": value}
-    evaluation = evaluated("1 a - 2.3; 1 b - 2.6; 1 c - 2.9", spec=spec, day={"gauge_checks.0.preset": "0.0 mil"})
+    evaluation = evaluated("1 a - 2.3; 1 b - 2.6; 1 c - 2.9", spec=spec, day=ON_PLATE)
     (area,) = evaluation.areas
     assert area.locations[0].profile == Decimal(profile)
     assert [line.component for line in area.budget if "film" in line.component.key] == []
