@@ -74,7 +74,8 @@ def _instruments(context: Context) -> GroupedTable:
     for tool_id, tool in context.job.project.instruments.items():
         stated = (
             ("comparator", tool.comparator), ("limits-of-error", tool.accuracy),
-            ("thermometer", tool.temperature_accuracy), ("resolution", tool.resolution), ("uncertainty", tool.uncertainty),
+            ("thermometer", tool.temperature_accuracy), ("resolution", tool.resolution),
+            ("uncertainty", tool.uncertainty),
         )  # fmt: skip
         factor = tool.coverage_factor
         parts = [words(f"equipment.{name}", value=value, factor=factor) for name, value in stated if value]

@@ -53,25 +53,27 @@ def readings_table(context: Context, area: AreaResult) -> list[Flowable]:
 def _compared_columns(context: Context) -> list[Column]:
     words = context.words
     return [
-        Column(words("readings.location"), 160, face=BOLD),
-        Column(words("readings.spot"), 60),
-        Column(words("readings.seen"), context.width - 220 - _VERDICT),
+        Column(words("readings.location"), 80, face=BOLD),
+        Column(words("readings.spot"), 46),
+        Column(words("readings.seen"), 140),
+        Column("", context.width - 266 - _VERDICT, ink=MUTED),  # of which walk-out it is
         Column(words("readings.verdict"), _VERDICT, gap=0),
     ]
 
 
 def _compared_rows(context: Context, location: LocationResult, towards: str | None) -> list[Row]:
-    """A row for each comparison at a location, named with the failing one that it was made for."""
-    name: Row = (location.id,)
+    """A row for each comparison at a location; what is said of the location as a whole stands in the first."""
+    origin = ""
     if location.walk_out is not None:
         origin = context.words("readings.walk-out", failing=location.walk_out)
-        name = (f"{location.id}, {origin}: {towards}" if towards else f"{location.id}, {origin}",)
-    verdict: Row = (Verdict(location.verdict, location_word(context, location), _VERDICT),)
+        origin += f": {towards}" if towards else ""
+    whole: Row = (origin, Verdict(location.verdict, location_word(context, location), _VERDICT))
+    name = location.id
     several = len(location.spots) > 1
     rows: list[Row] = []
     for spot in location.spots:
-        rows.append((*name, spot.id if several else "", spot.observed or "–", *verdict))
-        name = verdict = ("",)
+        rows.append((name, spot.id if several else "", spot.observed or "–", *whole))
+        name, whole = "", ("", "")
     return rows
 
 
