@@ -59,7 +59,7 @@ def _check_gauge_checks(sheets: Sheets) -> None:
             continue
         right, wrong = ("`tip` and `zero`", "anvils") if check.tip is None else ("`anvils` and `preset`", "tip")
         message = f"`{check.gauge}` is a {gauge.kind}, which has no {wrong}"
-        sheets.refuse(("gauge_checks", index, wrong), "JOB161", message, f"write {right} as it was checked", key=True)
+        sheets.refuse(("gauge_checks", index, wrong), "JOB161", message, f"write {right} instead", key=True)
 
 
 def _other(sheets: Sheets, kinds: tuple[str, ...]) -> str | None:
