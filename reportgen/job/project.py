@@ -196,7 +196,7 @@ class ProfileRequirement(Model):
                 f"`decision_rule: {self.decision_rule}` needs an uncertainty, and a visual comparison has none",
                 "write `simple`, or name the method that gives a number",
             )
-        for name in ("location_value", "overlap_rule", "agreement_tolerance", "repeatability"):
+        for name in ("location_value", "agreement_tolerance", "repeatability"):
             if getattr(self, name) is not None:
                 raise refusal(
                     "JOB150",

@@ -304,7 +304,8 @@ def test_a_sheet_asks_for_the_plate_and_is_taken_in(run, day):
     Path("filled.pdf").write_bytes(
         by_pypdf(pdf, {zero: "-1", other + "time": "0740", other + "tip_clean": "/Yes", other + "gauge": "m1"})
     )
-    run("intake", "filled.pdf", "--into", day.name)
+    told = run("intake", "filled.pdf", "--into", day.name)
+    assert "film" not in told.out + told.err
     assert 'time: "07:40", gauge: m1, zero: -1 um, tip: clean' in day.read_text("utf-8")
 
 

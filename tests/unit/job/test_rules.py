@@ -66,9 +66,9 @@ SALT = {"location": "1", "area": "12.5 cm2", "volume": "3 ml", "blank": "2 uS/cm
         ),
         (
             ProfileRequirement,
-            COMPARED | {"overlap_rule": "average"},
+            COMPARED | {"agreement_tolerance": "0.2 mil"},
             "JOB150",
-            "`overlap_rule` is of readings, and `ISO 8503-2` is a visual comparison",
+            "`agreement_tolerance` is of readings, and `ISO 8503-2` is a visual comparison",
         ),
         (
             ProfileRequirement,

@@ -72,3 +72,18 @@ def test_grades_stand_in_a_csv_file_too(folder):
     start, end = text.index("      readings:"), text.index('    coated: "12:30"')
     (folder / DAY).write_text(f"{text[:start]}      readings: {{csv: r1.csv, rows: 2}}\n{text[end:]}", "utf-8")
     assert [one.grade for one in load_job(folder / DAY).readings[0]] == ["medium", "fine G"]
+
+
+def test_tape_that_was_used_all_the_same_needs_its_rule(folder):
+    """It is recorded, and found to be another method; the contract says how two grades of it would combine."""
+    rolls = "tape_rolls: {x1: {grade: extra coarse, lot: L-1}}"
+    gauge = "  g1: {kind: thickness gauge, serial: T-1, unit: um}"
+    day = (folder / DAY).read_text("utf-8")
+    start, end = day.index("      gauge: vg"), day.index('    coated: "12:30"')
+    on_tape = "      gauge: g1\n      readings: [{location: 1, spot: a, x1: 75}]\n"
+    (folder / DAY).write_text(day[:start] + on_tape + day[end:], "utf-8")
+    with pytest.raises(InputError) as caught:
+        loaded(folder, project=[("instruments:", f"{rolls}\ninstruments:\n{gauge}")])
+    assert [one.code for one in caught.value.diagnostics] == ["JOB214"]
+    stated = ("method: ISO 8503-2,", "method: ISO 8503-2, overlap_rule: average,")
+    assert loaded(folder, project=[stated]).readings[0][0].roll == "x1"
