@@ -134,7 +134,7 @@ def _found(day: Mapping[str, Any], job: Job) -> Iterator[Found]:
     pressures = []
     for check in _entries(day, "air_checks"):
         pressures += _read(*check, "pressure", "pressure")
-    for block, names in (("gauge_checks", ("preset", "shim_reading")), ("tape_checks", ("thickness",))):
+    for block, names in (("gauge_checks", ("preset", "zero", "shim_reading")), ("tape_checks", ("thickness",))):
         for check in _entries(day, block):
             yield from _digits([value for name in names for value in _read(*check, name, "height")], job, check[1])
     surfaces = list(_entries(day, "surfaces"))

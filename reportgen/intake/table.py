@@ -177,7 +177,9 @@ def _csv_rows(text: str, taking: _Taking, word: str) -> None:
             taking.incoming.refuse(place, "row", table.lines[row.place - 1], reason)
             continue
         time = read_time(row.time or "", place, taking.incoming)
-        spots.add(place, (row.location, row.spot), row.roll, str(row.value), unit=row.unit or "", time=time)
+        spots.add(
+            place, (row.location, row.spot), row.roll, row.grade or str(row.value), unit=row.unit or "", time=time
+        )
 
 
 def _area_of(table: CsvTable, line: int, taking: _Taking) -> str:

@@ -203,7 +203,7 @@ def _surfaces(job: Job) -> tuple[SurfaceRecord, ...]:
             coated=None if surface.coated is None else job.clock.instant(surface.coated).isoformat(timespec="minutes"),
             gauge=None if gauge is None else str(gauge.serial),
             gauge_unit=None if gauge is None else gauge.unit,
-            readings=tuple(reading.value for reading in readings),
+            readings=tuple(reading.value for reading in readings if reading.value is not None),
         )
         records.append(record)
     return tuple(records)

@@ -24,6 +24,7 @@ from reportgen.job.day import (
 )
 from reportgen.job.places import Places
 from reportgen.job.project import (
+    GAUGE_OF,
     AreaPlan,
     InspectionBody,
     Instrument,
@@ -47,6 +48,7 @@ if TYPE_CHECKING:
     from reportgen.diagnostics import Diagnostic
 
 __all__ = [
+    "GAUGE_OF",
     "READING_FIELDS",
     "AreaPlan",
     "Clock",
@@ -94,15 +96,19 @@ __all__ = [
 
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """One number off a gauge, with the roll it was taken on (None for a depth micrometer), in the gauge's unit."""
+    """One number off a gauge, with the roll it was taken on (None for a depth micrometer), in the gauge's unit.
+
+    A comparison with a reference comparator has a ``grade`` and no ``value``.
+    """
 
     location: str
     spot: str
     roll: str | None
-    value: Decimal
+    value: Decimal | None
     time: str | None = None
     line: int = 0
     confirmed: bool = False
+    grade: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -42,8 +42,11 @@ from reportgen.measurements.conditions import Condition
 from reportgen.measurements.dust import DustTest
 from reportgen.measurements.salts import SaltTest
 
-READING_FIELDS = ("location", "spot", "time", "confirmed", "depth")
-"""Columns of a reading row that are not the id of a tape roll; ``depth`` is a reading of a depth micrometer."""
+READING_FIELDS = ("location", "spot", "time", "confirmed", "depth", "grade")
+"""Columns of a reading row that are not the id of a tape roll.
+
+``depth`` is a reading of a depth micrometer, ``grade`` what was seen beside a reference comparator.
+"""
 
 
 class Shift(Model):
@@ -75,11 +78,19 @@ class Report(Model):
 
 
 class GaugeCheck(Model):
-    """A check of the thickness gauge: anvils, pre-set and shim."""
+    """A check of the gauge: anvils, pre-set and shim of a thickness gauge; tip, zero and shim of a depth micrometer."""
 
     time: Clock
     gauge: Ident
-    anvils: Literal["clean", "cleaned", "not checked"]
+    anvils: Annotated[
+        Literal["clean", "cleaned", "not checked"] | None, Field(description="those of a thickness gauge")
+    ] = None
+    tip: Annotated[
+        Literal["clean", "cleaned", "not checked"] | None, Field(description="tip and foot of a depth micrometer")
+    ] = None
+    zero: Annotated[
+        Height | None, Field(description="what a depth micrometer shows on the flat plate, with its sign")
+    ] = None
     preset: Annotated[
         Height | None,
         Field(description="what the dial shows with anvils closed; -2.0 mil or -50 um when the film is subtracted"),
@@ -87,6 +98,20 @@ class GaugeCheck(Model):
     shim: Height | None = None
     shim_reading: Height | None = None
     confirmed: Confirmed = False
+
+    @model_validator(mode="after")
+    def _of_one_kind_of_gauge(self) -> Self:
+        if (self.anvils is None) == (self.tip is None):
+            both = "neither `anvils` nor `tip`" if self.anvils is None else "both `anvils` and `tip`"
+            raise refusal(
+                "JOB161", f"the check states {both}",
+                "write `anvils` for a thickness gauge, `tip` for a depth micrometer: `clean`, `cleaned`, `not checked`",
+            )  # fmt: skip
+        if self.zero is not None and self.tip is None:
+            raise refusal("JOB161", "`zero` is of a depth micrometer", "write `preset` for a thickness gauge")
+        if self.preset is not None and self.anvils is None:
+            raise refusal("JOB161", "`preset` is of a thickness gauge", "write `zero` for a depth micrometer")
+        return self
 
     @model_validator(mode="after")
     def _shim_pair(self) -> Self:
@@ -174,13 +199,25 @@ class WalkOut(Model):
 
 
 class ProfileRecord(Model):
-    """Profile measurements of an area."""
+    """Profile measurements of an area; ``comparator`` is what was seen beside the readings, and counts for none."""
 
-    gauge: Ident
+    gauge: Annotated[Ident, Field(description="the gauge, or the reference comparator, that was used")]
     film: Literal["subtracted", "included"] = "subtracted"
     readings: Readings
     walk_outs: list[WalkOut] = []
     comparator: list[ComparatorRow] = []
+
+    @model_validator(mode="before")
+    @classmethod
+    def _comparison_alone(cls, values: Any) -> Any:
+        """Say where a comparison belongs that stands beside nothing."""
+        if isinstance(values, dict) and values.get("comparator") and "readings" not in values:
+            raise refusal(
+                "JOB170",
+                "a comparison stands alone, and `comparator` is what was seen beside readings",
+                "write each as a row of `readings`, `{location: 1, grade: medium}`, and its comparator under `gauge`",
+            )
+        return values
 
 
 class Photo(Model):

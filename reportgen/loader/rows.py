@@ -38,7 +38,7 @@ class SurfaceRows:
         """Return the place of a cell of a row: ``location``, ``spot``, ``roll``, ``reading``, ``unit``, ``time``, …"""
         if self.table is not None:
             return self.table.span(row.place, column)
-        reading_key = row.roll or "depth"
+        reading_key = row.roll or ("depth" if row.grade is None else "grade")
         name = reading_key if column in {"roll", "reading", "unit"} else column
         return self.sheets.place((*self.loc, row.place, name), key=column == "roll")
 
@@ -51,7 +51,7 @@ class SurfaceRows:
         return tuple(
             Reading(
                 row.location, row.spot, row.roll, row.value, row.time, lines[row.place] if lines else row.place,
-                row.confirmed,
+                row.confirmed, row.grade,
             )
             for row in self.rows
         )  # fmt: skip
@@ -119,6 +119,7 @@ def _check_rows(sheets: Sheets, rows: SurfaceRows, profile: ProfileRecord) -> No
         first = seen.setdefault((row.location, row.spot, row.roll), row)
         if first is not row:
             on = f" on `{row.roll}`" if row.roll else ""
-            message = f"spot {row.location}/{row.spot} has two readings{on}"
+            what = "readings" if row.grade is None else "grades"
+            message = f"spot {row.location}/{row.spot} has two {what}{on}"
             spans = [rows.span(row, "reading"), rows.span(first, "reading")]
             sheets.found.at(spans, "JOB212", message, "keep the one taken, or give a further spot its own name")

@@ -12,7 +12,16 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 
 from reportgen.diagnostics import Diagnostic, Span, closest
 from reportgen.errors import QuantityError
-from reportgen.readings.rows import ReadingRow, RowProblem, is_name, is_summary, name_problem, reading_cell, yes_cell
+from reportgen.readings.rows import (
+    ReadingRow,
+    RowProblem,
+    is_grade,
+    is_name,
+    is_summary,
+    name_problem,
+    reading_cell,
+    yes_cell,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -178,8 +187,9 @@ class _RowReader:
                 self._table.add(name_problem(number, column, text))
                 return None
             self._names.add(text)
-        value, unit = self._reading(number, reading)
-        if value is None:
+        grade = reading if not roll and is_grade(reading) else None
+        value, unit = self._reading(number, reading) if grade is None else (None, None)
+        if value is None and grade is None:
             return None
         stated, time, confirmed = (cells[index].strip() if index >= 0 else "" for index in self._at[4:])
         sure = False
@@ -187,7 +197,7 @@ class _RowReader:
             sure = yes_cell(confirmed)
         except QuantityError as failure:
             self._refuse(number, "confirmed", "JOB127", failure.message, failure.help_text)
-        return ReadingRow(location, spot, roll or None, value, stated or unit, time or None, number, sure)
+        return ReadingRow(location, spot, roll or None, value, stated or unit, time or None, number, sure, grade)
 
     def _refuse(self, number: int, column: str | None, code: str, message: str, help_text: str | None) -> None:
         self._table.add(RowProblem(number, column, code, message, help_text))

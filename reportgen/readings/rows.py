@@ -9,6 +9,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from reportgen.errors import QuantityError
+from reportgen.references import comparator_grade
 from reportgen.units import parse_number, parse_quantity
 
 if TYPE_CHECKING:
@@ -21,6 +22,9 @@ _SUMMARY: Final = re.compile(
 )
 
 DEPTH: Final = "depth"
+GRADE: Final = "grade"
+ONLY_SPOT: Final = "a"
+"""Name of the spot of a comparison that names none: there is one at a location, as a rule."""
 _NOT_READINGS: Final = ("location", "spot", "time", "confirmed")
 _YES_NO: Final = {"yes": True, "true": True, "no": False, "false": False, "": False}
 
@@ -29,17 +33,18 @@ class ReadingRow(NamedTuple):
     """One reading as written: ``roll`` is None for a depth micrometer, ``unit`` None where the row states none.
 
     ``place`` is the line of the CSV file, or the index of the inline row; ``confirmed`` says that the inspector looked
-    again and the reading is true.
+    again and the reading is true. A comparison has a ``grade``, as written, and no ``value``.
     """
 
     location: str
     spot: str
     roll: str | None
-    value: Decimal
+    value: Decimal | None
     unit: str | None
     time: str | None
     place: int
     confirmed: bool = False
+    grade: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,6 +96,11 @@ def is_name(text: str) -> bool:
     return _IDENT.match(text) is not None and not is_summary(text)
 
 
+def is_grade(text: str) -> bool:
+    """Return whether a text is a grade seen beside a reference comparator, such as ``medium`` or ``fine S``."""
+    return comparator_grade(text, "G") is not None
+
+
 def is_summary(text: str) -> bool:
     """Return whether a cell is the label of a summary row, such as ``Mean``."""
     return _SUMMARY.match(text) is not None
@@ -110,7 +120,7 @@ def name_problem(place: int, column: str, text: str) -> RowProblem:
 def inline_rows(rows: Sequence[dict[str, str]]) -> tuple[tuple[ReadingRow, ...], tuple[RowProblem, ...]]:
     """Read rows of the day file, ``{location: 1, spot: a, <roll>: 2.4, <roll>: 2.1}``, in the order taken.
 
-    Returns one row per reading, and what is wrong; any key but those of a row is a roll or ``depth``.
+    Returns one row per reading, and what is wrong; any key but those of a row is a roll, ``depth`` or ``grade``.
     """
     found: list[ReadingRow] = []
     problems: list[RowProblem] = []
@@ -123,8 +133,9 @@ def inline_rows(rows: Sequence[dict[str, str]]) -> tuple[tuple[ReadingRow, ...],
 
 def _inline_row(place: int, row: dict[str, str]) -> tuple[list[ReadingRow], list[RowProblem]]:
     wrong: list[RowProblem] = []
+    named = row if GRADE not in row else {"spot": ONLY_SPOT} | row
     for column in ("location", "spot"):
-        text = row.get(column)
+        text = named.get(column)
         if text is None:
             message = f"the row has no `{column}`"
             wrong.append(RowProblem(place, None, "CSV110", message, f"add `{column}:`, such as `{column}: 1`"))
@@ -140,13 +151,15 @@ def _inline_row(place: int, row: dict[str, str]) -> tuple[list[ReadingRow], list
     except QuantityError as failure:
         wrong.append(RowProblem(place, "confirmed", "JOB127", failure.message, failure.help_text))
     found: list[ReadingRow] = []
-    rolls = {key: key for key, _ in cells if key != DEPTH}
+    rolls = {key: key for key, _ in cells if key not in (DEPTH, GRADE)}
     for key, text in cells:
+        value, unit, grade = None, None, text.strip() if key == GRADE else None
         try:
-            value, unit = reading_cell(text.strip())
+            if grade is None:
+                value, unit = reading_cell(text.strip())
         except QuantityError as failure:
             wrong.append(RowProblem(place, key, "CSV113", failure.message, failure.help_text))
         if not wrong:
-            of = (row["location"], row["spot"], rolls.get(key))
-            found.append(ReadingRow(*of, value, unit, row.get("time"), place, confirmed))
+            of = (named["location"], named["spot"], rolls.get(key))
+            found.append(ReadingRow(*of, value, unit, row.get("time"), place, confirmed, grade))
     return found, wrong

@@ -38,12 +38,43 @@ def readings_table(context: Context, area: AreaResult) -> list[Flowable]:
         for direction in walk.directions
         for location in direction.locations
     }
-    groups = [_location_rows(context, location, rolls, towards.get(location.id)) for location in area.locations]
-    columns = _columns(context, area, rolls, has_film=has_film)
+    if compared := all(location.observed is not None for location in area.locations):
+        groups = [_compared_rows(context, location, towards.get(location.id)) for location in area.locations]
+        columns = _compared_columns(context)
+    else:
+        groups = [_location_rows(context, location, rolls, towards.get(location.id)) for location in area.locations]
+        columns = _columns(context, area, rolls, has_film=has_film)
     table = GroupedTable(columns, groups, words("readings.summary", area=area.id))
-    note = _note(context, area, rolls)
+    note = _note(context, area, rolls, compared=compared)
     title = SectionTitle(words("readings.title"), f"area-{area.id}-readings", level=3, outline=False, note=note)
     return [CondPageBreak(table.need(2)), title, table]
+
+
+def _compared_columns(context: Context) -> list[Column]:
+    words = context.words
+    return [
+        Column(words("readings.location"), 80, face=BOLD),
+        Column(words("readings.spot"), 46),
+        Column(words("readings.seen"), 140),
+        Column("", context.width - 266 - _VERDICT, ink=MUTED),  # of which walk-out it is
+        Column(words("readings.verdict"), _VERDICT, gap=0),
+    ]
+
+
+def _compared_rows(context: Context, location: LocationResult, towards: str | None) -> list[Row]:
+    """A row for each comparison at a location; what is said of the location as a whole stands in the first."""
+    origin = ""
+    if location.walk_out is not None:
+        origin = context.words("readings.walk-out", failing=location.walk_out)
+        origin += f": {towards}" if towards else ""
+    whole: Row = (origin, Verdict(location.verdict, location_word(context, location), _VERDICT))
+    name = location.id
+    several = len(location.spots) > 1
+    rows: list[Row] = []
+    for spot in location.spots:
+        rows.append((name, spot.id if several else "", spot.observed or "–", *whole))
+        name, whole = "", ("", "")
+    return rows
 
 
 def _columns(context: Context, area: AreaResult, rolls: list[str | None], *, has_film: bool) -> list[Column]:
@@ -100,20 +131,25 @@ def _spot_readings(spot: SpotResult, rolls: list[str | None]) -> list[str]:
         (each.roll, str(each.net) if each.gross == each.net else f"{each.gross} → {each.net}") for each in spot.readings
     ]
     if not rolls:
-        return [" · ".join(f"{roll or ''} {text}" for roll, text in shown)]
-    return [" · ".join(text for of, text in shown if of == roll) for roll in rolls]
+        return [spot.observed or " · ".join(f"{roll or ''} {text}" for roll, text in shown)]
+    told = [" · ".join(text for of, text in shown if of == roll) for roll in rolls]
+    return [spot.observed, *told[1:]] if spot.observed is not None else told
 
 
-def _note(context: Context, area: AreaResult, rolls: list[str | None]) -> str:
+def _note(context: Context, area: AreaResult, rolls: list[str | None], *, compared: bool) -> str:
     """Unit, film, gauge and the rolls that have a column, in the small note beside the title."""
     words, project = context.words, context.job.project
-    parts = [shown_unit(area.unit)]
+    parts = [] if compared else [shown_unit(area.unit)]
     for surface in context.surfaces.get(area.id, []):
         record = surface.profile
         if record is None:
             continue
         gauge = project.instruments.get(record.gauge)
-        parts.append(words(f"readings.film.{record.film}"))
+        if gauge is not None and gauge.kind == "comparator":
+            parts.append(words("readings.comparator", serial=gauge.serial, comparator=gauge.comparator or "–"))
+            continue
+        if gauge is None or gauge.kind == "thickness gauge":
+            parts.append(words(f"readings.film.{record.film}"))
         unit = shown_unit(gauge.unit) if gauge and gauge.unit and gauge.unit != area.unit else ""
         serial = gauge.serial if gauge else record.gauge
         parts.append(words("readings.gauge-unit" if unit else "readings.gauge", gauge=serial, unit=unit))
@@ -150,7 +186,7 @@ def readings_as_entered(context: Context) -> list[Flowable]:
 
 def _entered(context: Context, area: str, run: list[Reading]) -> Row:
     depth = context.words("readings.depth")
-    shown = " · ".join(f"{each.roll or depth} {each.value}" for each in run)
+    shown = " · ".join(each.grade or f"{each.roll or depth} {each.value}" for each in run)
     times = " ".join(dict.fromkeys(each.time for each in run if each.time))
     lines = "–".join(dict.fromkeys((str(run[0].line), str(run[-1].line)))) if run[0].line else ""
     return (area, run[0].location, run[0].spot, shown, times, lines)

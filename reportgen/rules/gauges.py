@@ -1,4 +1,4 @@
-"""Checks of the thickness gauges: pre-set and shim, before and after the readings; which readings are in doubt."""
+"""Checks of the gauges: pre-set or zero, and shim, before and after the readings; which readings are in doubt."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ _EVER: Final = (dt.datetime.min.replace(tzinfo=dt.UTC), dt.datetime.max.replace(
 
 @dataclass(frozen=True, slots=True)
 class GaugeState:
-    """One check: when, whether it passed, and how far the gauge was off in its own unit (None: no shim, no pre-set).
+    """One check: when, whether it passed, and how far the gauge was off in its own unit (None: nothing was tried).
 
     ``film`` is what the pre-set says of readings: ``subtracted`` or ``included``; None without a pre-set.
     """
@@ -36,7 +36,7 @@ class GaugeState:
     at: dt.datetime
     verdict: Verdict
     deviation: Fraction | None
-    seen: codes.GaugeSeen | codes.GaugeNotTried
+    seen: codes.GaugeSeen | codes.GaugeNotTried | codes.PlateSeen | codes.PlateNotTried
     film: str | None = None
 
 
@@ -76,7 +76,10 @@ class GaugeProof:
     @property
     def shim_tried(self) -> bool:
         """Whether any check was made on a shim."""
-        return any(isinstance(state.seen, codes.GaugeSeen) and state.seen.shim is not None for state in self.states)
+        return any(
+            isinstance(state.seen, codes.GaugeSeen | codes.PlateSeen) and state.seen.shim is not None
+            for state in self.states
+        )
 
     def doubted(self, taken: tuple[dt.datetime, dt.datetime]) -> bool:
         """Whether any reading taken in this time lies between a good check and a failed one."""
@@ -143,23 +146,25 @@ def spans_in_doubt(checks: Iterable[tuple[dt.datetime, Verdict]]) -> tuple[tuple
 
 
 def _state(view: JobView, check: GaugeCheck) -> GaugeState:
-    """Judge one check: pre-set within the gauge's limits of error, shim within these and its own."""
+    """Judge one check: pre-set or zero within the gauge's limits of error, shim within these and its own."""
     gauge = view.project.instruments[check.gauge]
     at = view.at(check.time)
     preset, film = _preset_deviation(view, check)
-    anvils = Word("anvils", check.anvils)
-    seen = codes.GaugeSeen(anvils, None if check.preset is None else Amount.of(check.preset))
+    clean, on_plate = Word("anvils", check.anvils or check.tip or ""), check.tip is not None
+    at_rest = check.zero if on_plate else check.preset
+    seen = (codes.PlateSeen if on_plate else codes.GaugeSeen)(clean, None if at_rest is None else Amount.of(at_rest))
     allowed = _allowed(gauge)
     deviations = [] if preset is None else [(preset, allowed)]
+    deviations += [] if check.zero is None else [(check.zero.exact, allowed)]
     if check.shim is not None and check.shim_reading is not None:
         seen = replace(seen, shim=Amount.of(check.shim), shim_reading=Amount.of(check.shim_reading))
         unit = check.shim_reading.unit
         known = 0 if gauge.shim_accuracy is None else gauge.shim_accuracy.in_unit(unit)
         deviations.append((check.shim_reading.exact - check.shim.in_unit(unit), allowed + known))
     if not deviations:
-        return GaugeState(at, "inconclusive", None, codes.GaugeNotTried(anvils))
+        return GaugeState(at, "inconclusive", None, (codes.PlateNotTried if on_plate else codes.GaugeNotTried)(clean))
     worst = max((deviation for deviation, _ in deviations), key=abs)
-    if check.anvils == "not checked":
+    if "not checked" in (check.anvils, check.tip):
         verdict: Verdict = "inconclusive"
     else:
         within = all(abs(deviation) <= limit for deviation, limit in deviations)
@@ -191,7 +196,7 @@ def _preset_deviation(view: JobView, check: GaugeCheck) -> tuple[Fraction | None
     return shown_as - nearest, nominal[nearest]
 
 
-def _nominal_presets(view: JobView, gauge: str, unit: str) -> dict[Fraction, str | None]:
+def _nominal_presets(view: JobView, gauge: str, unit: str) -> dict[Fraction, str]:
     """Pre-sets a dial should show, with what each says of the film.
 
     Zero with the film included; else minus the film, as dials without minus show it; where the day's readings were
@@ -202,11 +207,9 @@ def _nominal_presets(view: JobView, gauge: str, unit: str) -> dict[Fraction, str
         for surface in view.job.day.surfaces
         if surface.profile is not None and surface.profile.gauge == gauge
     }
-    if view.project.instruments[gauge].kind == "depth micrometer":
-        return {Fraction(0): None}
     film = film_thickness(unit).exact
     dials = [Fraction(row["dial"]) for row in table("tape-gauge").rows if row["unit"] == unit]
-    included: dict[Fraction, str | None] = {Fraction(0): "included"}
+    included = {Fraction(0): "included"}
     subtracted = dict.fromkeys((-film, *(dial - film for dial in dials)), "subtracted")
     return (included if "included" in films else {}) | (subtracted if films != {"included"} else {})
 
@@ -230,7 +233,7 @@ def gauge_checks(
         for proof in proofs.values() for state in proof.states
     )  # fmt: skip
     findings = [finding for proof in proofs.values() for finding in _drift(view, proof)]
-    for measured in surfaces:
+    for measured in (one for one in surfaces if not one.compared):
         findings.extend(_area_findings(view, measured, proofs[measured.gauge_id]))
     reached = {finding.code for finding in findings}
     if "gauge-check-failed" not in reached:
@@ -241,12 +244,14 @@ def gauge_checks(
     return Outcome(results, tuple(findings))
 
 
-def _due(view: JobView, gauge_id: str) -> codes.GaugeDue:
+def _due(view: JobView, gauge_id: str) -> codes.GaugeDue | codes.PlateDue:
     gauge = view.project.instruments[gauge_id]
     stated, shim = _limits_of_error(gauge), gauge.shim_accuracy
     limits: codes.LimitsOfError | codes.NoLimitsOfError = codes.NoLimitsOfError()
     if stated is not None:
         limits = codes.LimitsOfError(Amount.of(stated), None if shim is None else Amount.of(shim))
+    if gauge.kind == "depth micrometer":
+        return codes.PlateDue(limits)
     return codes.GaugeDue(Amount.of(film_thickness(gauge.unit or "")), limits)
 
 
@@ -294,7 +299,7 @@ def _failed(
     view: JobView, gauge: str, failed: GaugeState, doubt: codes.InDoubt | codes.NoneInDoubt, area: str | None = None
 ) -> Finding:
     """State a failed check; one that reaches no reading is worth knowing, without consequence for an area."""
-    assert isinstance(failed.seen, codes.GaugeSeen)  # noqa: S101 - one that showed nothing did not fail
+    assert isinstance(failed.seen, codes.GaugeSeen | codes.PlateSeen)  # noqa: S101 - one that showed nothing did not fail
     facts = codes.GaugeFailed(gauge, failed.seen, _due(view, gauge), doubt)
     severity: Severity | None = "observation" if isinstance(doubt, codes.NoneInDoubt) else None
     return codes.GAUGE_FAILED.found(facts, Place(area, time=view.printed(failed.at)), severity=severity)

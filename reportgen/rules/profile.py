@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Final, Literal
 from reportgen.metrology.conformity import PROBABILITY_PLACES, probability_of_conformity
 from reportgen.metrology.statistics import spot_agreement
 from reportgen.results import LocationResult, SpotResult
+from reportgen.rules.comparator import grades_verdict
 from reportgen.rules.gauges import reading_time
 from reportgen.rules.requirement import one_digit_more
 from reportgen.rules.uncertainty import AreaUncertainty, Uncertainty, beside
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Collection, Iterator, Mapping, Sequence
 
     from reportgen.metrology.conformity import Judgement
+    from reportgen.results import Verdict
     from reportgen.rules.doubts import Doubts
     from reportgen.rules.gauges import GaugeProof
     from reportgen.rules.readings import MeasuredLocation, MeasuredSurface
@@ -110,18 +112,29 @@ def _on_surface(
     apparatus = surface.surface.record.apparatus if len(profile.surfaces) > 1 else None
     for one in surface.locations:
         value, result, judgement = judged[one.value, len(one.spots)]
-        missing = max(0, requirement.record.readings_per_location - len(one.spots))
+        missing = max(0, requirement.record.readings_needed - len(one.spots))
         spread = _disagreement(one, requirement, surface.unit)
         doubted = one.id in doubtful
+        verdict = _compared(surface, one, requirement) if one.seen else result.verdict
         result = replace(
             result,
             id=one.id,
-            verdict="inconclusive" if missing or doubted or spread is not None else result.verdict,
-            spots=tuple(SpotResult(spot.id, printed[spot.profile], spot.how, spot.readings) for spot in one.spots),
+            verdict="inconclusive" if missing or doubted or spread is not None else verdict,
+            spots=tuple(
+                SpotResult(spot.id, printed[spot.profile], spot.how, spot.readings, spot.seen) for spot in one.spots
+            ),
             walk_out=walks.get(one.id),
             apparatus=apparatus,
+            observed=", ".join(one.seen) or None,
         )
         yield JudgedLocation(surface, one, result, value, judgement, doubted, spread, missing)
+
+
+def _compared(surface: MeasuredSurface, location: MeasuredLocation, requirement: Requirement) -> Verdict:
+    """Judge what was seen beside a comparator: it has no uncertainty, so that no rule which needs one decides."""
+    if requirement.record.decision_rule != "simple":
+        return "inconclusive"
+    return grades_verdict(location.seen, requirement, surface.gauge.comparator)
 
 
 def _places(surfaces: Sequence[MeasuredSurface], requirement: Requirement) -> int:

@@ -78,7 +78,7 @@ class AreaUncertainty:
         self, surfaces: Sequence[MeasuredSurface], proofs: dict[str, GaugeProof], record: ProfileRequirement, unit: str
     ) -> None:
         self._unit = unit
-        self._value = record.location_value
+        self._value = record.value_rule
         self._gauges = {measured.gauge_id: _gauge(measured, proofs[measured.gauge_id]) for measured in surfaces}
         self._scatter: dict[str, Pooled | None] = {}
         self.above_stated: list[tuple[Pooled, str]] = []

@@ -135,9 +135,12 @@ def _results(text: str, evaluation: dict[str, Any], words: Words, said: Sentence
     for area in evaluation["areas"]:
         if not _row_of_area(area, words).search(text):
             yield f"area {area['id']}: no row with mean {_shown(area.get('mean'))} and decision {area['decision']}"
+        graded = all("observed" in location for location in area["locations"])
         for location in area["locations"]:
-            if not _row_of_location(location, words, said).search(text):
-                yield f"area {area['id']}, location {location['id']}: no row with {_shown(location.get('profile'))}"
+            row = _row_of_grades(location, words) if graded else _row_of_location(location, words, said)
+            if not row.search(text):
+                shown = location["observed"] if graded else _shown(location.get("profile"))
+                yield f"area {area['id']}, location {location['id']}: no row with {shown}"
     for row in evaluation["conditions"]:
         if not _row_of_reading(row, words).search(text):
             yield f"conditions at {row['time']}: no row with dew point {row['dew_point']} and margin {row['margin']}"
@@ -164,7 +167,20 @@ def _row_of_area(area: dict[str, Any], words: Words) -> re.Pattern[str]:
     if area["n_locations"] == 0:
         # why nothing is measured
         named += _FEW_WORDS * (1 + len(area["reasons"])) + _words(area.get("not_inspected", ""))
+    seen = {location["observed"] for location in area["locations"] if "observed" in location}
+    named += sum(_FEW_WORDS + _words(grades) for grades in seen)  # each with how often
     return _sequence(area["id"], named, _shown(area.get("mean")), *uncertainty, decisions)
+
+
+def _row_of_grades(location: dict[str, Any], words: Words) -> re.Pattern[str]:
+    """The row of a location of an area that was graded beside a comparator, and those of its further comparisons."""
+    several = len(location["spots"]) > 1
+    parts: list[Any] = [location["id"]]
+    for index, spot in enumerate(location["spots"]):
+        parts += [*([spot["id"]] if several else []), spot["observed"]]
+        if index == 0:
+            parts += [_NAME_WORDS if "walk_out" in location else 0, [words(f"verdict.{location['verdict']}")]]
+    return _sequence(*parts)
 
 
 def _row_of_location(location: dict[str, Any], words: Words, said: Sentences) -> re.Pattern[str]:
@@ -181,7 +197,7 @@ def _row_of_location(location: dict[str, Any], words: Words, said: Sentences) ->
     for index, spot in enumerate(location["spots"]):
         if index > 0:
             parts.append(_FEW_WORDS + (_NAME_WORDS if index == 1 and "walk_out" in location else 0))
-        readings = _FEW_WORDS + _READING_WORDS * len(spot["readings"])
+        readings = _FEW_WORDS + _READING_WORDS * len(spot["readings"]) + _words(spot.get("observed") or "")
         parts += [spot["id"], readings, said.say("how", spot["how"]), _shown(spot.get("profile"))]
         if index == 0:
             parts += [_shown(location.get("profile")), _shown(location.get("expanded_uncertainty"))]

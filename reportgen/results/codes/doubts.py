@@ -9,8 +9,8 @@ from reportgen.results.statements import missing, notes
 Entered = Annotated[
     Word, "entered",
     (
-        "air", "steel", "steel-warmest", "humidity", "air-pressure", "blasting-pressure", "preset", "shim-reading",
-        "thickness", "area", "volume", "blank", "sample", "chloride", "reading", "readings",
+        "air", "steel", "steel-warmest", "humidity", "air-pressure", "blasting-pressure", "preset", "zero",
+        "shim-reading", "thickness", "area", "volume", "blank", "sample", "chloride", "reading", "readings",
     ),
 ]  # fmt: skip
 Usual = Annotated[Word, "usual", get_args(DoubtKind)]
