@@ -25,6 +25,7 @@ from reportgen.issued import Checks, examined_from
 from reportgen.job.project import Repeatability
 from reportgen.pipeline.auditing import audit, audit_query
 from reportgen.pipeline.workers import Spread
+from tests.command import run
 from tests.demo_archive import Archive, Seeded, by_a_stranger, made_once, shared_archive
 from tests.outside import needs_program
 from tests.saving import saved_attachments
@@ -64,10 +65,6 @@ def few(archive, tmp_path) -> Path:
     for path in sorted((archive.folder / "BF-04").glob("*.pdf"))[:3]:
         shutil.copy(path, folder)
     return folder
-
-
-def run(*arguments, cwd=None):
-    return subprocess.run([*COMMAND, *map(str, arguments)], capture_output=True, text=True, check=False, cwd=cwd)
 
 
 def test_every_seeded_fault_is_found_and_nothing_else(archive, audited):
@@ -348,21 +345,19 @@ def oddly_named(archive, tmp_path) -> Path:
 @needs_any_name
 def test_no_name_of_a_file_ends_an_audit_and_each_is_shown_in_one_visible_way(archive, oddly_named, tmp_path):
     outputs = ["-o", b"audit\xff.pdf", "--csv", b"tables\xff", "--index", b"index\xff.sqlite"]
-    command = [*COMMAND, "audit", oddly_named, "--trust", archive.root, "--without-text", *outputs, "--processes", "2"]
-    said = subprocess.run(command, capture_output=True, check=False, cwd=tmp_path)
-    assert said.returncode == 1, said.stderr.decode()
-    assert said.stderr == b""
+    terms = ["--trust", archive.root, "--without-text", *outputs, "--processes", "2"]
+    said = run("audit", oddly_named, *terms, cwd=tmp_path)
+    assert said.returncode == 1, said.stderr
+    assert said.stderr == ""
     shown = {f"junk {shown}" for _, shown in NAMES}
-    lines = said.stdout.decode().split("\n")
+    lines = said.stdout.split("\n")
     assert {line.strip().split(": the file")[0] for line in lines if "the file does not begin" in line} == shown
     assert {character for line in lines for character in line if not character.isprintable()} == set()
-    command = [*COMMAND, "audit", oddly_named, *outputs[4:], "--json"]
-    again = subprocess.run(command, capture_output=True, check=False, cwd=tmp_path)
+    again = run("audit", oddly_named, *outputs[4:], "--json", cwd=tmp_path)
     assert again.returncode == 1
     assert again.stdout.isascii()
     assert {row["file"] for row in json.loads(again.stdout)["files_not_passed"]} >= shown
-    query = [*COMMAND, "audit", "query", "files", *outputs[4:], "--json"]
-    rows = json.loads(subprocess.run(query, capture_output=True, check=True, cwd=tmp_path).stdout)["rows"]
+    rows = json.loads(run("audit", "query", "files", *outputs[4:], "--json", cwd=tmp_path).stdout)["rows"]
     assert {row["file"] for row in rows} == shown | {name for _, name in NAMES}
     table = (tmp_path / os.fsdecode(b"tables\xff") / "files.csv").read_text(encoding="utf-8")
     assert {row["file"].removeprefix("'") for row in csv.DictReader(io.StringIO(table))} == {

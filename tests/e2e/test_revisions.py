@@ -10,10 +10,9 @@ import sys
 
 import pytest
 
+from tests.command import run
 from tests.demo_archive import INSPECTORS, made_once
 from tests.demo_revisions import AREA, NUMBER, Revised, revised_reports
-
-COMMAND = (sys.executable, "-c", "from reportgen.cli import main; raise SystemExit(main())")
 
 
 @pytest.fixture(scope="session")
@@ -33,10 +32,6 @@ def laid(tmp_path):
         return folder
 
     return lay
-
-
-def run(*arguments, cwd):
-    return subprocess.run([*COMMAND, *map(str, arguments)], capture_output=True, text=True, check=False, cwd=cwd)
 
 
 def audited(folder, revised, place):
