@@ -25,6 +25,12 @@ class Collected:
     def __init__(self) -> None:
         self._all: list[Diagnostic] = []
 
+    def copy(self) -> Collected:
+        """Return what was found so far, by itself."""
+        other = Collected()
+        other.add(self._all)
+        return other
+
     def add(self, diagnostics: Iterable[Diagnostic]) -> None:
         """Take over diagnostics made elsewhere."""
         self._all.extend(diagnostics)

@@ -12,7 +12,16 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 
 from reportgen.diagnostics import Diagnostic, Span, closest
 from reportgen.errors import QuantityError
-from reportgen.readings.rows import ReadingRow, RowProblem, is_name, is_summary, name_problem, reading_cell, yes_cell
+from reportgen.readings.rows import (
+    ReadingRow,
+    RowProblem,
+    is_name,
+    is_summary,
+    is_to_come,
+    name_problem,
+    reading_cell,
+    yes_cell,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -28,7 +37,10 @@ _DECIMAL_POINT: Final = re.compile(r"[+-]?[0-9]+\.[0-9]+", re.ASCII)
 
 
 class CsvTable:
-    """The rows of a CSV file in their order, what is wrong with it, and where each cell stands."""
+    """The rows of a CSV file in their order, what is wrong with it, and where each cell stands.
+
+    ``lacks`` are those of its ``problems`` that are nothing but a cell or a row still to come.
+    """
 
     def __init__(self, file: str, lines: Sequence[str]) -> None:
         self.file = file
@@ -37,6 +49,7 @@ class CsvTable:
         self.header: tuple[str, ...] = ()
         self.rows: tuple[ReadingRow, ...] = ()
         self.problems: list[Diagnostic] = []
+        self.lacks: list[Diagnostic] = []
 
     def span(self, line: int, column: str | None = None) -> Span:
         """Return the place of a cell, or of the whole row, on a 1-based line."""
@@ -64,9 +77,9 @@ class CsvTable:
 
     def add(self, problem: RowProblem) -> None:
         """Note what is wrong with a row."""
-        self.problems.append(
-            Diagnostic(problem.code, problem.message, (self.span(problem.place, problem.column),), problem.help_text)
-        )
+        told = Diagnostic(problem.code, problem.message, (self.span(problem.place, problem.column),), problem.help_text)
+        self.problems.append(told)
+        self.lacks += [told] if problem.lack else []
 
 
 def parse_readings_csv(text: str, file: str, *, more: tuple[str, ...] = ()) -> CsvTable:
@@ -91,7 +104,8 @@ def parse_readings_csv(text: str, file: str, *, more: tuple[str, ...] = ()) -> C
             rows.append(row)
     table.rows = tuple(rows)
     if not rows and not table.problems:
-        table.add(RowProblem(1, None, "CSV112", "the file holds no reading", "add a line for each reading"))
+        help_text = "add a line for each reading"
+        table.add(RowProblem(1, None, "CSV112", "the file holds no reading", help_text, lack=True))
     return table
 
 
@@ -189,8 +203,10 @@ class _RowReader:
             self._refuse(number, "confirmed", "JOB127", failure.message, failure.help_text)
         return ReadingRow(location, spot, roll or None, value, stated or unit, time or None, number, sure)
 
-    def _refuse(self, number: int, column: str | None, code: str, message: str, help_text: str | None) -> None:
-        self._table.add(RowProblem(number, column, code, message, help_text))
+    def _refuse(
+        self, number: int, column: str | None, code: str, message: str, help_text: str | None, *, lack: bool = False
+    ) -> None:  # fmt: skip
+        self._table.add(RowProblem(number, column, code, message, help_text, lack=lack))
 
     def _row_cells(self, number: int, line: str) -> list[str] | None:
         """Return the cells of a line, as many as the header has, or None after noting why they cannot be read."""
@@ -226,5 +242,5 @@ class _RowReader:
         try:
             return reading_cell(text)
         except QuantityError as failure:
-            self._refuse(number, "reading", "CSV113", failure.message, failure.help_text)
+            self._refuse(number, "reading", "CSV113", failure.message, failure.help_text, lack=is_to_come(text))
             return None, None
