@@ -86,14 +86,15 @@ def shaped(document: Document, units: UnitSystem | None, lacks: Iterable[Lack] =
 
     ``lacks`` are known already, such as a location that is spoken of and was not read yet.
     """
-    found = [*(_of_gaps(document)), *lacks]
+    found: list[Lack] = []
+    known = [*_of_gaps(document), *lacks]
     wrong: dict[tuple[Loc, str], ShapeProblem] = {}
-    while True:
+    while True:  # first as it was written, so that what is wrong is found wherever something is missing
         gone = {one.part for one in found if not one.stays}
         left = document.without(gone)
         outcome = validated(Day, left.data, units)
         problems = outcome if isinstance(outcome, tuple) else ()
-        missing = []
+        missing, known = known, []
         for one in problems:
             loc = as_written(one.loc, document.data, gone)
             if one.lacks and loc and loc[0] not in _NOT_BEGUN:

@@ -38,8 +38,9 @@ def check_set_aside(sheets: Sheets) -> None:
             named = name if row else text.strip()
             if kind is None or not named or is_placeholder(named) or named in sheets.ids[kind]:
                 continue
-            message, help_text = sheets.unknown(kind, named)
-            sheets.found.at(sheets.written.span(loc, key=row), _CODES[kind], message, help_text)
+            span, code = sheets.written.span(loc, key=row), _CODES[kind]
+            if not sheets.found.said(span, code):
+                sheets.found.at(span, code, *sheets.unknown(kind, named))
 
 
 _NAMES: Final = {
