@@ -5,6 +5,7 @@ from typing import Annotated, Any, Literal, Self
 from pydantic import AfterValidator, BeforeValidator, Discriminator, Field, Tag, ValidationInfo, model_validator
 
 from reportgen.fields import (
+    ITSELF,
     AirPressure,
     Clock,
     Confirmed,
@@ -116,7 +117,8 @@ class GaugeCheck(Model):
     @model_validator(mode="after")
     def _shim_pair(self) -> Self:
         if (self.shim is None) != (self.shim_reading is None):
-            raise refusal("JOB161", "`shim` and `shim_reading` belong together", "state both or neither")
+            lacks = ("shim",) if self.shim is None else ("shim_reading",)
+            raise refusal("JOB161", "`shim` and `shim_reading` belong together", "state both or neither", lacks)
         return self
 
 
@@ -157,7 +159,8 @@ def _reading_rows(value: Any) -> Any:
         return value
     if not value:
         until = "leave `profile` out until there are some (`intake` begins it)"
-        raise refusal("JOB170", "there are no readings", f"{until}; if none are to come, say why under `remarks`")
+        help_text = f"{until}; if none are to come, say why under `remarks`"
+        raise refusal("JOB170", "there are no readings", help_text, (ITSELF,))
     for index, row in enumerate(value):
         if not isinstance(row, dict) or any(not isinstance(cell, str) for cell in row.values()):
             raise refusal(
@@ -338,6 +341,7 @@ class Nonconformance(Model):
                 "JOB163",
                 f"nonconformance {self.id} is closed without `evidence`",
                 "say which re-inspection or decision closed it",
+                ("evidence",),
             )
         return self
 

@@ -18,6 +18,7 @@ from reportgen.readings.rows import (
     is_grade,
     is_name,
     is_summary,
+    is_to_come,
     name_problem,
     reading_cell,
     yes_cell,
@@ -37,7 +38,10 @@ _DECIMAL_POINT: Final = re.compile(r"[+-]?[0-9]+\.[0-9]+", re.ASCII)
 
 
 class CsvTable:
-    """The rows of a CSV file in their order, what is wrong with it, and where each cell stands."""
+    """The rows of a CSV file in their order, what is wrong with it, and where each cell stands.
+
+    ``lacks`` are those of its ``problems`` that are nothing but a cell or a row still to come.
+    """
 
     def __init__(self, file: str, lines: Sequence[str]) -> None:
         self.file = file
@@ -46,6 +50,7 @@ class CsvTable:
         self.header: tuple[str, ...] = ()
         self.rows: tuple[ReadingRow, ...] = ()
         self.problems: list[Diagnostic] = []
+        self.lacks: list[Diagnostic] = []
 
     def span(self, line: int, column: str | None = None) -> Span:
         """Return the place of a cell, or of the whole row, on a 1-based line."""
@@ -73,9 +78,9 @@ class CsvTable:
 
     def add(self, problem: RowProblem) -> None:
         """Note what is wrong with a row."""
-        self.problems.append(
-            Diagnostic(problem.code, problem.message, (self.span(problem.place, problem.column),), problem.help_text)
-        )
+        told = Diagnostic(problem.code, problem.message, (self.span(problem.place, problem.column),), problem.help_text)
+        self.problems.append(told)
+        self.lacks += [told] if problem.lack else []
 
 
 def parse_readings_csv(text: str, file: str, *, more: tuple[str, ...] = ()) -> CsvTable:
@@ -100,7 +105,8 @@ def parse_readings_csv(text: str, file: str, *, more: tuple[str, ...] = ()) -> C
             rows.append(row)
     table.rows = tuple(rows)
     if not rows and not table.problems:
-        table.add(RowProblem(1, None, "CSV112", "the file holds no reading", "add a line for each reading"))
+        help_text = "add a line for each reading"
+        table.add(RowProblem(1, None, "CSV112", "the file holds no reading", help_text, lack=True))
     return table
 
 
@@ -199,8 +205,10 @@ class _RowReader:
             self._refuse(number, "confirmed", "JOB127", failure.message, failure.help_text)
         return ReadingRow(location, spot, roll or None, value, stated or unit, time or None, number, sure, grade)
 
-    def _refuse(self, number: int, column: str | None, code: str, message: str, help_text: str | None) -> None:
-        self._table.add(RowProblem(number, column, code, message, help_text))
+    def _refuse(
+        self, number: int, column: str | None, code: str, message: str, help_text: str | None, *, lack: bool = False
+    ) -> None:  # fmt: skip
+        self._table.add(RowProblem(number, column, code, message, help_text, lack=lack))
 
     def _row_cells(self, number: int, line: str) -> list[str] | None:
         """Return the cells of a line, as many as the header has, or None after noting why they cannot be read."""
@@ -236,5 +244,5 @@ class _RowReader:
         try:
             return reading_cell(text)
         except QuantityError as failure:
-            self._refuse(number, "reading", "CSV113", failure.message, failure.help_text)
+            self._refuse(number, "reading", "CSV113", failure.message, failure.help_text, lack=is_to_come(text))
             return None, None

@@ -21,6 +21,8 @@ _SUMMARY: Final = re.compile(
     re.IGNORECASE,
 )
 
+_TO_COME: Final = re.compile(r"\s*(?:<[^<>]+>)?\s*\Z")
+
 DEPTH: Final = "depth"
 GRADE: Final = "grade"
 ONLY_SPOT: Final = "a"
@@ -49,7 +51,10 @@ class ReadingRow(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class RowProblem:
-    """What is wrong with a row: its place, the column (or the key, when ``at_key``), code, sentence and remedy."""
+    """What is wrong with a row: its place, the column (or the key, when ``at_key``), code, sentence and remedy.
+
+    With ``lack`` nothing is wrong: what stands in the column is still to come.
+    """
 
     place: int
     column: str | None
@@ -57,6 +62,7 @@ class RowProblem:
     message: str
     help_text: str | None = None
     at_key: bool = False
+    lack: bool = False
 
 
 @lru_cache(maxsize=4096)
@@ -91,6 +97,11 @@ def yes_cell(text: str) -> bool:
     return _YES_NO[text]
 
 
+def is_to_come(text: str) -> bool:
+    """Whether nothing stands in a cell yet, or what somebody is still to replace."""
+    return _TO_COME.match(text) is not None
+
+
 def is_name(text: str) -> bool:
     """Return whether a text can name a location or spot."""
     return _IDENT.match(text) is not None and not is_summary(text)
@@ -109,7 +120,11 @@ def is_summary(text: str) -> bool:
 def name_problem(place: int, column: str, text: str) -> RowProblem:
     """Say why a location or spot cannot be called that."""
     if not text:
-        return RowProblem(place, column, "CSV110", f"`{column}` is empty", f"name the {column}, such as `1`")
+        help_text = f"name the {column}, such as `1`"
+        return RowProblem(place, column, "CSV110", f"`{column}` is empty", help_text, lack=True)
+    if is_to_come(text):
+        message = f"`{text}` is still to be filled in"
+        return RowProblem(place, column, "JOB128", message, f"name the {column}", lack=True)
     if is_summary(text) and column == "location":
         message = f"`{text}` looks like a summary row, not a reading"
         return RowProblem(place, column, "CSV111", message, "remove it; the report computes its own")
@@ -133,23 +148,25 @@ def inline_rows(rows: Sequence[dict[str, str]]) -> tuple[tuple[ReadingRow, ...],
 
 def _inline_row(place: int, row: dict[str, str]) -> tuple[list[ReadingRow], list[RowProblem]]:
     wrong: list[RowProblem] = []
-    named = row if GRADE not in row else {"spot": ONLY_SPOT} | row
+    given = row if GRADE not in row else {"spot": ONLY_SPOT} | row
     for column in ("location", "spot"):
-        text = named.get(column)
+        text = given.get(column)
         if text is None:
             message = f"the row has no `{column}`"
-            wrong.append(RowProblem(place, None, "CSV110", message, f"add `{column}:`, such as `{column}: 1`"))
+            help_text = f"add `{column}:`, such as `{column}: 1`"
+            wrong.append(RowProblem(place, column, "CSV110", message, help_text, lack=True))
         elif not is_name(text):
             wrong.append(name_problem(place, column, text))
     cells = [(key, text) for key, text in row.items() if key not in _NOT_READINGS]
     if not cells:
         help_text = "add `<roll>: <reading>` for each reading, or remove the row"
-        wrong.append(RowProblem(place, None, "CSV112", "the row holds no reading", help_text))
+        wrong.append(RowProblem(place, None, "CSV112", "the row holds no reading", help_text, lack=True))
     confirmed = False
     try:
         confirmed = yes_cell(row.get("confirmed", "").strip())
     except QuantityError as failure:
         wrong.append(RowProblem(place, "confirmed", "JOB127", failure.message, failure.help_text))
+    named = not wrong
     found: list[ReadingRow] = []
     rolls = {key: key for key, _ in cells if key not in (DEPTH, GRADE)}
     for key, text in cells:
@@ -158,8 +175,10 @@ def _inline_row(place: int, row: dict[str, str]) -> tuple[list[ReadingRow], list
             if grade is None:
                 value, unit = reading_cell(text.strip())
         except QuantityError as failure:
-            wrong.append(RowProblem(place, key, "CSV113", failure.message, failure.help_text))
-        if not wrong:
-            of = (named["location"], named["spot"], rolls.get(key))
+            lack = is_to_come(text)
+            wrong.append(RowProblem(place, key, "CSV113", failure.message, failure.help_text, lack=lack))
+            continue
+        if named:
+            of = (given["location"], given["spot"], rolls.get(key))
             found.append(ReadingRow(*of, value, unit, row.get("time"), place, confirmed, grade))
     return found, wrong

@@ -238,6 +238,10 @@ class JobView:
         """
         return self._structures[area]
 
+    def knows(self, area: str) -> bool:
+        """Whether the project has an area of that id."""
+        return area in self._structures
+
     def at(self, clock: Clock) -> dt.datetime:
         """Return the instant of a clock time of this report, remembered, as thousands of readings share their times.
 

@@ -208,7 +208,7 @@ class _BlockReader:
         self._into.about = None
         known = {surface.area for surface in self._job.day.surfaces}
         entries = {(surface.area, folded(surface.apparatus)) for surface in self._job.day.surfaces}
-        said = known | self._touched | {entry.area for entry in self._job.day.not_inspected}
+        said = known | self._touched | {entry.area for entry in self._job.day.not_inspected} | set(self._job.begun)
         written = {surface["area"]: surface for surface in self._into.day.get("surfaces", [])}
         for area in dict.fromkeys(block.area for block in self._sheet.form.blocks if block.area in self._areas):
             if area in written:
