@@ -80,6 +80,15 @@ def reading_cell(text: str) -> tuple[Decimal, str | None]:
     raise QuantityError(f"`{text}` is not a reading", help_text=remedy)
 
 
+def seen_cell(key: str, text: str) -> tuple[Decimal | None, str | None, str | None]:
+    """Read the cell of a row by its key: number and unit, or the grade seen beside a comparator, as written.
+
+    Raises:
+        QuantityError: for what is no reading, saying what to write.
+    """
+    return (None, None, text) if key == GRADE else (*reading_cell(text), None)
+
+
 def yes_cell(text: str) -> bool:
     """Read ``yes`` or ``no``; an empty cell is no.
 
@@ -125,7 +134,7 @@ def inline_rows(rows: Sequence[dict[str, str]]) -> tuple[tuple[ReadingRow, ...],
     found: list[ReadingRow] = []
     problems: list[RowProblem] = []
     for place, row in enumerate(rows):
-        taken, wrong = _inline_row(place, row)
+        taken, wrong = _inline_row(place, {"spot": ONLY_SPOT, **row} if GRADE in row else row)
         found += taken
         problems += wrong
     return tuple(found), tuple(problems)
@@ -133,9 +142,8 @@ def inline_rows(rows: Sequence[dict[str, str]]) -> tuple[tuple[ReadingRow, ...],
 
 def _inline_row(place: int, row: dict[str, str]) -> tuple[list[ReadingRow], list[RowProblem]]:
     wrong: list[RowProblem] = []
-    named = row if GRADE not in row else {"spot": ONLY_SPOT} | row
     for column in ("location", "spot"):
-        text = named.get(column)
+        text = row.get(column)
         if text is None:
             message = f"the row has no `{column}`"
             wrong.append(RowProblem(place, None, "CSV110", message, f"add `{column}:`, such as `{column}: 1`"))
@@ -153,13 +161,11 @@ def _inline_row(place: int, row: dict[str, str]) -> tuple[list[ReadingRow], list
     found: list[ReadingRow] = []
     rolls = {key: key for key, _ in cells if key not in (DEPTH, GRADE)}
     for key, text in cells:
-        value, unit, grade = None, None, text.strip() if key == GRADE else None
         try:
-            if grade is None:
-                value, unit = reading_cell(text.strip())
+            value, unit, grade = seen_cell(key, text.strip())
         except QuantityError as failure:
             wrong.append(RowProblem(place, key, "CSV113", failure.message, failure.help_text))
         if not wrong:
-            of = (named["location"], named["spot"], rolls.get(key))
+            of = (row["location"], row["spot"], rolls.get(key))
             found.append(ReadingRow(*of, value, unit, row.get("time"), place, confirmed, grade))
     return found, wrong
