@@ -42,6 +42,7 @@ from reportgen.measurements.cleanliness import Cleanliness
 from reportgen.measurements.conditions import Condition
 from reportgen.measurements.dust import DustTest
 from reportgen.measurements.salts import SaltTest
+from reportgen.units import Quantity
 
 READING_FIELDS = ("location", "spot", "time", "confirmed", "depth", "grade")
 """Columns of a reading row that are not the id of a tape roll.
@@ -113,6 +114,16 @@ class GaugeCheck(Model):
         if self.preset is not None and self.anvils is None:
             raise refusal("JOB161", "`preset` is of a thickness gauge", "write `zero` for a depth micrometer")
         return self
+
+    @property
+    def clean(self) -> str:
+        """State of what touches the steel: anvils, or tip and foot."""
+        return self.anvils or self.tip or ""
+
+    @property
+    def at_rest(self) -> Quantity | None:
+        """What the gauge shows with nothing to measure: anvils closed, or on the flat plate."""
+        return self.preset if self.tip is None else self.zero
 
     @model_validator(mode="after")
     def _shim_pair(self) -> Self:

@@ -222,6 +222,12 @@ class ProfileRequirement(Model):
         return self.location_value or (None if known is None else known.location_value) or "mean"
 
     @property
+    def range_as_stated(self) -> str:
+        """The limits, or the grade, as the contract writes them."""
+        limits = " to ".join(str(limit) for limit in (self.minimum, self.maximum) if limit is not None)
+        return limits or self.comparator_grade or ""
+
+    @property
     def gauges(self) -> tuple[InstrumentKind, ...]:
         """Kinds of instrument with which the profile may be read, that of the method first."""
         own = () if self.kind is None or self.kind not in GAUGE_OF else (GAUGE_OF[self.kind],)

@@ -193,8 +193,7 @@ class _RowReader:
                 self._table.add(name_problem(number, column, text))
                 return None
             self._names.add(text)
-        grade = reading if not roll and is_grade(reading) else None
-        value, unit = self._reading(number, reading) if grade is None else (None, None)
+        value, unit, grade = self._reading(number, reading, roll)
         if value is None and grade is None:
             return None
         stated, time, confirmed = (cells[index].strip() if index >= 0 else "" for index in self._at[4:])
@@ -229,7 +228,10 @@ class _RowReader:
             self._refuse(number, None, "CSV105", f"the row has {len(cells)} cells, the header {wanted}", help_text)
         return None
 
-    def _reading(self, number: int, text: str) -> tuple[Decimal | None, str | None]:
+    def _reading(self, number: int, text: str, roll: str) -> tuple[Decimal | None, str | None, str | None]:
+        """Return number and unit, or the grade seen beside a comparator; nothing after noting what is wrong."""
+        if not roll and is_grade(text):
+            return None, None, text
         if self._table.separator == ";":
             # a file that writes 2,5 in one row and 2.5 in another is refused: one may be a thousands separator
             mark = "," if _DECIMAL_COMMA.match(text) else "." if _DECIMAL_POINT.match(text) else None
@@ -239,10 +241,10 @@ class _RowReader:
                     f"`{text}` has a decimal {'comma' if mark == ',' else 'point'}, the rows before it the other mark"
                 )
                 self._refuse(number, "reading", "CSV114", other, "write all readings alike")
-                return None, None
+                return None, None, None
             text = _DECIMAL_COMMA.sub(lambda found: found[0].replace(",", "."), text)
         try:
-            return reading_cell(text)
+            return *reading_cell(text), None
         except QuantityError as failure:
             self._refuse(number, "reading", "CSV113", failure.message, failure.help_text, lack=is_to_come(text))
-            return None, None
+            return None, None, None

@@ -86,6 +86,15 @@ def reading_cell(text: str) -> tuple[Decimal, str | None]:
     raise QuantityError(f"`{text}` is not a reading", help_text=remedy)
 
 
+def seen_cell(key: str, text: str) -> tuple[Decimal | None, str | None, str | None]:
+    """Read the cell of a row by its key: number and unit, or the grade seen beside a comparator, as written.
+
+    Raises:
+        QuantityError: for what is no reading, saying what to write.
+    """
+    return (None, None, text) if key == GRADE and not is_to_come(text) else (*reading_cell(text), None)
+
+
 def yes_cell(text: str) -> bool:
     """Read ``yes`` or ``no``; an empty cell is no.
 
@@ -140,7 +149,7 @@ def inline_rows(rows: Sequence[dict[str, str]]) -> tuple[tuple[ReadingRow, ...],
     found: list[ReadingRow] = []
     problems: list[RowProblem] = []
     for place, row in enumerate(rows):
-        taken, wrong = _inline_row(place, row)
+        taken, wrong = _inline_row(place, {"spot": ONLY_SPOT, **row} if GRADE in row else row)
         found += taken
         problems += wrong
     return tuple(found), tuple(problems)
@@ -148,9 +157,8 @@ def inline_rows(rows: Sequence[dict[str, str]]) -> tuple[tuple[ReadingRow, ...],
 
 def _inline_row(place: int, row: dict[str, str]) -> tuple[list[ReadingRow], list[RowProblem]]:
     wrong: list[RowProblem] = []
-    given = row if GRADE not in row else {"spot": ONLY_SPOT} | row
     for column in ("location", "spot"):
-        text = given.get(column)
+        text = row.get(column)
         if text is None:
             message = f"the row has no `{column}`"
             help_text = f"add `{column}:`, such as `{column}: 1`"
@@ -170,15 +178,13 @@ def _inline_row(place: int, row: dict[str, str]) -> tuple[list[ReadingRow], list
     found: list[ReadingRow] = []
     rolls = {key: key for key, _ in cells if key not in (DEPTH, GRADE)}
     for key, text in cells:
-        value, unit, grade = None, None, text.strip() if key == GRADE else None
         try:
-            if grade is None:
-                value, unit = reading_cell(text.strip())
+            value, unit, grade = seen_cell(key, text.strip())
         except QuantityError as failure:
             lack = is_to_come(text)
             wrong.append(RowProblem(place, key, "CSV113", failure.message, failure.help_text, lack=lack))
             continue
         if named:
-            of = (given["location"], given["spot"], rolls.get(key))
+            of = (row["location"], row["spot"], rolls.get(key))
             found.append(ReadingRow(*of, value, unit, row.get("time"), place, confirmed, grade))
     return found, wrong

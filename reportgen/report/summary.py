@@ -182,6 +182,15 @@ def strip_in_words(context: Context, points: list[LocationPoint]) -> str:
     return "; ".join(judged) or words("strip.none")
 
 
+def area_strip(context: Context, area: AreaResult, unmeasured: str) -> Any:
+    """The strip of an area; the grades seen where it was compared and not measured, else why there is neither."""
+    points = location_points(area)
+    if any(point.profile is not None for point in points):
+        return Tagged(Strip(context, points), "Figure", alt=strip_in_words(context, points))
+    seen = seen_grades(area)
+    return Cell(seen) if seen else Cell(unmeasured, ink=MUTED)
+
+
 def _areas(context: Context) -> list[Flowable]:
     words = context.words
     profile = context.job.project.specification.profile
@@ -199,11 +208,7 @@ def _areas(context: Context) -> list[Flowable]:
     ]
     rows: list[list[Row]] = []
     for area in context.evaluation.areas:
-        points = location_points(area)
-        strip: Any = Tagged(Strip(context, points), "Figure", alt=strip_in_words(context, points))
-        if not any(point.profile is not None for point in points):
-            seen = seen_grades(area)
-            strip = Cell(seen) if seen else Cell(unseen.get(area.id, words("areas.no-profile")), ink=MUTED)
+        strip = area_strip(context, area, unseen.get(area.id, words("areas.no-profile")))
         uncertainty = digits(area.expanded_uncertainty)
         if area.coverage_factor is not None:
             uncertainty += f" ({digits(area.coverage_factor)})"

@@ -15,8 +15,11 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from fractions import Fraction
 
+    from reportgen.job import Instrument
+    from reportgen.metrology.conformity import Limits
     from reportgen.references import Comparator
     from reportgen.results import Finding, Verdict
+    from reportgen.rules.readings import MeasuredLocation
     from reportgen.rules.requirement import Requirement
     from reportgen.rules.scene import JobView
 
@@ -58,6 +61,38 @@ class _Range:
     with_upper: bool
     of: Comparator | None = None
 
+    @classmethod
+    def shown_by(cls, text: str, unit: str, comparator: Comparator | None) -> _Range | None:
+        """Return which profiles a grade allows [unit]; a named grade of abrasives, too, has its range."""
+        grade = comparator_grade(text, comparator)
+        if grade is not None:
+            upper = None if grade.upper is None else Quantity(grade.upper, "um").in_unit(unit)
+            return cls(Quantity(grade.lower, "um").in_unit(unit), upper, with_upper=False, of=grade.comparator)
+        if text not in profile_grade_names():
+            return None
+        named = profile_grade(text)
+        lower, upper = (Quantity(end, named.unit).in_unit(unit) for end in (named.minimum, named.maximum))
+        return cls(lower, upper, with_upper=not named.excludes_maximum)
+
+    def within(self, limits: Limits) -> bool:
+        """Whether every profile of it is allowed."""
+        if limits.minimum is not None and self.lower < limits.minimum.exact:
+            return False
+        if limits.maximum is None:
+            return True
+        if self.upper is None or self.upper > limits.maximum.exact:
+            return False
+        return self.upper < limits.maximum.exact or not (self.with_upper and limits.excludes_maximum)
+
+    def apart_from(self, limits: Limits) -> bool:
+        """Whether no profile of it is allowed; one at an end of both is."""
+        least, most = limits.minimum, limits.maximum
+        below = least is not None and self.upper is not None and (
+            self.upper < least.exact or (self.upper == least.exact and not self.with_upper)
+        )  # fmt: skip
+        above = most is not None and (self.lower > most.exact or (self.lower == most.exact and limits.excludes_maximum))
+        return below or above
+
 
 def grades_verdict(seen: Sequence[str], requirement: Requirement, comparator: Comparator | None) -> Verdict:
     """Compare what was seen with what is required: wholly within it, wholly apart from it, or neither.
@@ -65,47 +100,18 @@ def grades_verdict(seen: Sequence[str], requirement: Requirement, comparator: Co
     Several grades seen at one location leave open which it is: any profile that one of them allows. A grade of the
     other comparator than that which the requirement names says nothing in its terms.
     """
-    ranges = [_range_of(text, requirement.unit, comparator) for text in seen]
+    ranges = [_Range.shown_by(text, requirement.unit, comparator) for text in seen]
     known = [one for one in ranges if one is not None]
     named = comparator_grade(requirement.record.comparator_grade or "")
     if len(known) < len(ranges) or (named is not None and any(one.of not in (None, named.comparator) for one in known)):
         return "inconclusive"
-    if all(_within(one, requirement) for one in known):
+    if all(one.within(requirement.limits) for one in known):
         return "conforms"
-    return "does not conform" if all(_apart(one, requirement) for one in known) else "inconclusive"
+    return "does not conform" if all(one.apart_from(requirement.limits) for one in known) else "inconclusive"
 
 
-def _range_of(text: str, unit: str, comparator: Comparator | None) -> _Range | None:
-    """Return which profiles a grade allows [unit]; a named grade of abrasives, too, has its range."""
-    grade = comparator_grade(text, comparator)
-    if grade is not None:
-        upper = None if grade.upper is None else Quantity(grade.upper, "um").in_unit(unit)
-        return _Range(Quantity(grade.lower, "um").in_unit(unit), upper, with_upper=False, of=grade.comparator)
-    if text not in profile_grade_names():
-        return None
-    named = profile_grade(text)
-    lower, upper = (Quantity(end, named.unit).in_unit(unit) for end in (named.minimum, named.maximum))
-    return _Range(lower, upper, with_upper=not named.excludes_maximum)
-
-
-def _within(seen: _Range, requirement: Requirement) -> bool:
-    """Whether every profile that was seen is allowed."""
-    limits = requirement.limits
-    if limits.minimum is not None and seen.lower < limits.minimum.exact:
-        return False
-    if limits.maximum is None:
-        return True
-    if seen.upper is None or seen.upper > limits.maximum.exact:
-        return False
-    return seen.upper < limits.maximum.exact or not (seen.with_upper and limits.excludes_maximum)
-
-
-def _apart(seen: _Range, requirement: Requirement) -> bool:
-    """Whether no profile that was seen is allowed; one at an end of both is."""
-    limits = requirement.limits
-    least, most = limits.minimum, limits.maximum
-    below = least is not None and seen.upper is not None and (
-        seen.upper < least.exact or (seen.upper == least.exact and not seen.with_upper)
-    )  # fmt: skip
-    above = most is not None and (seen.lower > most.exact or (seen.lower == most.exact and limits.excludes_maximum))
-    return below or above
+def graded_location(location: MeasuredLocation, gauge: Instrument, requirement: Requirement) -> Verdict:
+    """Judge what was seen at a location: it has no uncertainty, so that no rule which needs one decides."""
+    if requirement.record.decision_rule != "simple":
+        return "inconclusive"
+    return grades_verdict(location.seen, requirement, gauge.comparator)

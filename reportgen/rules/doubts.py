@@ -228,7 +228,8 @@ def _in_checks(view: JobView) -> Iterator[_Doubted]:
     checked: list[tuple[GaugeCheck | TapeCheck, str, str | None, set[str]]] = []
     for check in day.gauge_checks:
         areas = {one.area for one in day.surfaces if getattr(one.profile, "gauge", None) == check.gauge}
-        checked += [(check, name, None, areas) for name in ("preset", "zero", "shim_reading")]
+        checked += [(check, "preset", None, areas), (check, "zero", None, areas)]
+        checked.append((check, "shim_reading", None, areas))
     for tape in day.tape_checks:
         areas = {one.record.area for one in view.surfaces if tape.roll in (reading.roll for reading in one.readings)}
         checked.append((tape, "thickness", tape.roll, areas))
@@ -271,15 +272,14 @@ def _in_readings(view: JobView) -> Iterator[_Doubted]:
             continue
         if gauge.resolution is not None:
             yield from _too_fine(surface, profile.gauge, gauge.unit, gauge.resolution)
-        read = [(one, one.value) for one in surface.readings if one.value is not None]
-        values = {value for _, value in read}
+        values = {value for _, value in surface.numbers}
         if values and max(values) >= MOVED_POINT * min(values):  # else no two are so far apart, as on most surfaces
             yield from _unlike([
                 _Entry(
                     "reading", Quantity(value, gauge.unit), (one,), ("value",), (surface.record.area,),
                     Place(location=one.location, spot=one.spot), {"roll": one.roll},
                 )
-                for one, value in read
+                for one, value in surface.numbers
             ])  # fmt: skip
 
 

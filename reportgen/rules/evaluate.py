@@ -21,7 +21,7 @@ from reportgen.rules.function_checks import function_checks
 from reportgen.rules.gauges import gauge_checks, gauge_proofs
 from reportgen.rules.hold_points import hold_points
 from reportgen.rules.left_open import left_open_before
-from reportgen.rules.locations import location_findings
+from reportgen.rules.locations import location_findings, other_methods
 from reportgen.rules.nonconformances import Inspected, day_evaluations, followed, uncovered
 from reportgen.rules.order import order_of_the_day
 from reportgen.rules.profile import AreaProfile, area_profile
@@ -242,7 +242,7 @@ def _area_parts(profile: AreaProfile, view: JobView) -> AreaParts:
         locations,
         required,
         walked.results,
-        (*places.findings, *outlier, *sampled.findings, *walked.findings),
+        (*other_methods(profile), *places.findings, *outlier, *sampled.findings, *walked.findings),
         (*places.measure_next, *sampled.measure_next, *walked.measure_next),
         (*measured_nothing(profile.area), *(gap for gap in sampled.not_evaluated if isinstance(gap, LeftOut))),
     )

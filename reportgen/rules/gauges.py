@@ -23,6 +23,12 @@ if TYPE_CHECKING:
     from reportgen.rules.scene import JobView, SurfaceView
     from reportgen.units import Quantity
 
+_TOLD: Final[
+    dict[bool, tuple[type[codes.GaugeSeen | codes.PlateSeen], type[codes.GaugeNotTried | codes.PlateNotTried]]]
+] = {
+    False: (codes.GaugeSeen, codes.GaugeNotTried), True: (codes.PlateSeen, codes.PlateNotTried),
+}  # fmt: skip
+"""What is told of a check, and of one that tried nothing, on the flat plate of a depth micrometer or not."""
 _EVER: Final = (dt.datetime.min.replace(tzinfo=dt.UTC), dt.datetime.max.replace(tzinfo=dt.UTC))
 
 
@@ -150,21 +156,20 @@ def _state(view: JobView, check: GaugeCheck) -> GaugeState:
     gauge = view.project.instruments[check.gauge]
     at = view.at(check.time)
     preset, film = _preset_deviation(view, check)
-    clean, on_plate = Word("anvils", check.anvils or check.tip or ""), check.tip is not None
-    at_rest = check.zero if on_plate else check.preset
-    seen = (codes.PlateSeen if on_plate else codes.GaugeSeen)(clean, None if at_rest is None else Amount.of(at_rest))
+    clean = Word("anvils", check.clean)
+    told, nothing = _TOLD[check.tip is not None]
+    seen = told(clean, None if check.at_rest is None else Amount.of(check.at_rest))
     allowed = _allowed(gauge)
     deviations = [] if preset is None else [(preset, allowed)]
-    deviations += [] if check.zero is None else [(check.zero.exact, allowed)]
     if check.shim is not None and check.shim_reading is not None:
         seen = replace(seen, shim=Amount.of(check.shim), shim_reading=Amount.of(check.shim_reading))
         unit = check.shim_reading.unit
         known = 0 if gauge.shim_accuracy is None else gauge.shim_accuracy.in_unit(unit)
         deviations.append((check.shim_reading.exact - check.shim.in_unit(unit), allowed + known))
     if not deviations:
-        return GaugeState(at, "inconclusive", None, (codes.PlateNotTried if on_plate else codes.GaugeNotTried)(clean))
+        return GaugeState(at, "inconclusive", None, nothing(clean))
     worst = max((deviation for deviation, _ in deviations), key=abs)
-    if "not checked" in (check.anvils, check.tip):
+    if check.clean == "not checked":
         verdict: Verdict = "inconclusive"
     else:
         within = all(abs(deviation) <= limit for deviation, limit in deviations)
@@ -187,7 +192,12 @@ def _limits_of_error(gauge: Instrument) -> Quantity | None:
 
 
 def _preset_deviation(view: JobView, check: GaugeCheck) -> tuple[Fraction | None, str | None]:
-    """How far the pre-set is from the nearest value that the dial should show, and what that says of the film."""
+    """How far the pre-set is from the nearest value that the dial should show, and what that says of the film.
+
+    A depth micrometer should show zero, and says nothing of a film.
+    """
+    if check.zero is not None:
+        return check.zero.exact, None
     if check.preset is None:
         return None, None
     nominal = _nominal_presets(view, check.gauge, check.preset.unit)

@@ -48,7 +48,6 @@ def location_findings(profile: AreaProfile) -> Outcome[None]:
             todo.append(codes.MEASURE_LOCATION_AGAIN.due(NOTHING, place, answers=answers))
         if judged.missing_spots:
             todo.append(codes.MEASURE_SPOTS.due(codes.MoreSpots(judged.missing_spots), place))
-    findings += _by_other_methods(profile)
     stated, clause = profile.requirement.record.repeatability, profile.requirement.record.clause
     for own, unit in profile.uncertainty.above_stated:
         assert stated is not None  # noqa: S101 - nothing is greater than what is not there
@@ -58,7 +57,7 @@ def location_findings(profile: AreaProfile) -> Outcome[None]:
     return Outcome((), tuple(findings), measure_next=tuple(todo))
 
 
-def _by_other_methods(profile: AreaProfile) -> Iterator[Finding]:
+def other_methods(profile: AreaProfile) -> Iterator[Finding]:
     """Find readings by another method than the contract's: what two methods show of one steel is not the same."""
     record = profile.requirement.record
     own = None if record.kind is None else GAUGE_OF.get(record.kind)
@@ -102,8 +101,8 @@ def _findings(profile: AreaProfile, judged: JudgedLocation, place: Place) -> Ite
         yield codes.SPOTS_DISAGREE.found(apart, place, clause=record.clause)
     if result.walk_out is not None:
         return
-    if result.observed is not None and result.verdict != "conforms" and not (judged.missing_spots or judged.doubted):
-        yield not_shown(result.observed, result.verdict, profile.requirement, place)
+    if judged.told_by_grade:
+        yield not_shown(result.observed or "", result.verdict, profile.requirement, place)
     if result.profile is None:
         return
     if judgement is None:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final, Literal
 from reportgen.metrology.conformity import PROBABILITY_PLACES, probability_of_conformity
 from reportgen.metrology.statistics import spot_agreement
 from reportgen.results import LocationResult, SpotResult
-from reportgen.rules.comparator import grades_verdict
+from reportgen.rules.comparator import graded_location
 from reportgen.rules.gauges import reading_time
 from reportgen.rules.requirement import one_digit_more
 from reportgen.rules.uncertainty import AreaUncertainty, Uncertainty, beside
@@ -19,7 +19,6 @@ if TYPE_CHECKING:
     from collections.abc import Collection, Iterator, Mapping, Sequence
 
     from reportgen.metrology.conformity import Judgement
-    from reportgen.results import Verdict
     from reportgen.rules.doubts import Doubts
     from reportgen.rules.gauges import GaugeProof
     from reportgen.rules.readings import MeasuredLocation, MeasuredSurface
@@ -51,6 +50,12 @@ class JudgedLocation:
         open_ = self.judgement is not None and self.judgement.verdict == "inconclusive"
         sound = not (self.doubted or self.missing_spots or self.spread is not None)
         return open_ and sound and self.result.walk_out is None
+
+    @property
+    def told_by_grade(self) -> bool:
+        """Whether the grade seen says that it does not conform, or leaves it open, and nothing is owed before that."""
+        seen = self.result.observed is not None and self.result.verdict != "conforms"
+        return seen and not (self.missing_spots or self.doubted)
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,7 +120,7 @@ def _on_surface(
         missing = max(0, requirement.record.readings_needed - len(one.spots))
         spread = _disagreement(one, requirement, surface.unit)
         doubted = one.id in doubtful
-        verdict = _compared(surface, one, requirement) if one.seen else result.verdict
+        verdict = graded_location(one, surface.gauge, requirement) if one.seen else result.verdict
         result = replace(
             result,
             id=one.id,
@@ -128,13 +133,6 @@ def _on_surface(
             observed=", ".join(one.seen) or None,
         )
         yield JudgedLocation(surface, one, result, value, judgement, doubted, spread, missing)
-
-
-def _compared(surface: MeasuredSurface, location: MeasuredLocation, requirement: Requirement) -> Verdict:
-    """Judge what was seen beside a comparator: it has no uncertainty, so that no rule which needs one decides."""
-    if requirement.record.decision_rule != "simple":
-        return "inconclusive"
-    return grades_verdict(location.seen, requirement, surface.gauge.comparator)
 
 
 def _places(surfaces: Sequence[MeasuredSurface], requirement: Requirement) -> int:

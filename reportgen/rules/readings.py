@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from functools import partial
 from itertools import chain
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 from reportgen.errors import RangeError
 from reportgen.metrology.overlap import spot_result
@@ -104,13 +105,13 @@ def measured_surface(view: JobView, surface: SurfaceView) -> MeasuredSurface | N
         return None
     gauge = view.project.instruments[record.gauge]
     unit = gauge.unit or "um"  # a gauge always has one; loading refuses others
-    reader = _SpotReader(view, record, gauge, unit)
+    read = partial(compared_spot, gauge) if gauge.kind == "comparator" else _SpotReader(view, record, unit).spot
     grouped: dict[str, dict[str, list[Reading]]] = {}
     for reading in surface.readings:
         grouped.setdefault(reading.location, {}).setdefault(reading.spot, []).append(reading)
     locations = []
     for name, several in grouped.items():
-        spots = tuple(reader.spot(spot, readings) for spot, readings in several.items())
+        spots = tuple(read(spot, readings) for spot, readings in several.items())
         value = location_value([spot.profile for spot in spots], view.specification.profile.value_rule)
         locations.append(MeasuredLocation(name, value, spots, _taken(view, chain(*several.values()))))
     values = {reading.value for reading in surface.readings if reading.value is not None}
@@ -119,6 +120,13 @@ def measured_surface(view: JobView, surface: SurfaceView) -> MeasuredSurface | N
         surface, record, record.gauge, gauge, unit, any(reading.roll is not None for reading in surface.readings),
         Fraction(10) ** min(exponents, default=0), tuple(locations),
     )  # fmt: skip
+
+
+def compared_spot(comparator: Instrument, spot: str, readings: Sequence[Reading]) -> MeasuredSpot:
+    """Return what was seen at a spot, with its comparator; two grades of one spot are refused."""
+    grade = readings[0].grade or ""
+    known = comparator_grade(grade, comparator.comparator)
+    return MeasuredSpot(spot, None, "compared", Word("why", "as-taken"), (), seen=known.name if known else grade)
 
 
 def location_value(profiles: Sequence[Fraction | None], rule: str) -> Fraction | None:
@@ -139,8 +147,7 @@ def _taken(view: JobView, readings: Iterable[Reading]) -> tuple[dt.datetime, dt.
 class _SpotReader:
     """Combines readings to spots, remembering what it has seen: readings have few different values."""
 
-    def __init__(self, view: JobView, record: ProfileRecord, gauge: Instrument, unit: str) -> None:
-        self._comparator = gauge.comparator
+    def __init__(self, view: JobView, record: ProfileRecord, unit: str) -> None:
         self._rolls = view.project.tape_rolls
         self._rule = view.specification.profile.overlap_rule
         self._film = record.film
@@ -150,9 +157,7 @@ class _SpotReader:
 
     def spot(self, spot: str, readings: list[Reading]) -> MeasuredSpot:
         """Return one spot from its readings in the order taken."""
-        if readings[0].grade is not None:
-            return self._compared(spot, readings[0].grade)
-        key = tuple((reading.roll, reading.value) for reading in readings if reading.value is not None)
+        key = tuple((reading.roll, cast("Decimal", reading.value)) for reading in readings)  # no grade among them
         if (known := self._known.get(key)) is not None:
             return replace(known, id=spot)
         taken = tuple(self._reading(roll, value) for roll, value in key)
@@ -169,11 +174,6 @@ class _SpotReader:
             found = MeasuredSpot("", of.profile, of.how, Word("why", of.reason), taken, grades[0], grades[1])
         self._known[key] = found
         return replace(found, id=spot)
-
-    def _compared(self, spot: str, grade: str) -> MeasuredSpot:
-        """Return what was seen at a spot, with the comparator that it was seen beside."""
-        known = comparator_grade(grade, self._comparator)
-        return MeasuredSpot(spot, None, "compared", Word("why", "as-taken"), (), seen=known.name if known else grade)
 
     def _reading(self, roll: str | None, value: Decimal) -> SpotReading:
         if roll is None:

@@ -29,6 +29,7 @@ def rules_applied(view: JobView, requirement: Requirement) -> tuple[RuleApplied,
         *_profile_rules(view, requirement),
         *_contract_rules(view),
         *_published_rules(view),
+        *rules_of_numbers(view),
     )
 
 
@@ -47,11 +48,10 @@ def _profile_rules(view: JobView, requirement: Requirement) -> Iterator[RuleAppl
     record = requirement.record
     required = codes.ProfileRequired(requirement.range, record.method, record.edition)
     yield _contract(view, "profile", codes.PROFILE_REQUIRED.of(required), record.clause)
-    yield _location_value(view, record)
+    yield from method_rules(view, record)
     if (stated := record.repeatability) is not None:
         known = codes.RepeatabilityStated(Amount.of(stated.value), stated.degrees_of_freedom, stated.source)
         yield _contract(view, "repeatability", codes.REPEATABILITY_STATED.of(known), record.clause)
-    yield _method_rule(view, record)
     if record.comparator_grade is not None:
         grade = codes.GRADE_STATED.of(codes.GradeStated(record.comparator_grade))
         yield _cited("profile-grade", grade, "profile-grades", record.clause)
@@ -71,33 +71,32 @@ def _profile_rules(view: JobView, requirement: Requirement) -> Iterator[RuleAppl
     yield _cited("area", codes.EVERY_LOCATION.of(NOTHING), "sspc-pa-17-decision")
 
 
-def _location_value(view: JobView, record: ProfileRequirement) -> RuleApplied:
-    """State what makes a location: by the contract, or by the edition of its method where that is silent."""
-    known = known_rule(record.method, record.edition)
-    comparison, stated = record.kind == "comparator", record.readings_per_location is not None
+def method_rules(view: JobView, record: ProfileRequirement) -> Iterator[RuleApplied]:
+    """State what makes a location, by the contract or else by the edition of its method; and what that says itself.
+
+    An edition whose numbers are not known is said to be so.
+    """
+    known, needed = known_rule(record.method, record.edition), record.readings_needed
+    comparison = record.kind == "comparator"
     if comparison:
-        rule = codes.COMPARISONS.of(codes.Comparisons(record.readings_needed))
+        rule = codes.COMPARISONS.of(codes.Comparisons(needed))
     else:
-        value = codes.LocationValue(Word("value-of-spots", record.value_rule), record.readings_needed)
-        rule = codes.LOCATION_VALUE.of(value)
-    if known is None or (stated and (comparison or record.location_value is not None)):
-        return _contract(view, "location-value", rule, record.clause)
-    return _cited("location-value", rule, known.source, record.clause)
-
-
-def _method_rule(view: JobView, record: ProfileRequirement) -> RuleApplied:
-    """Set the edition's own numbers beside the contract's, or say that they are not known; the contract's apply."""
-    known = known_rule(record.method, record.edition)
+        rule = codes.LOCATION_VALUE.of(codes.LocationValue(Word("value-of-spots", record.value_rule), needed))
+    stated = record.readings_per_location is not None and (comparison or record.location_value is not None)
+    if known is None or stated:
+        yield _contract(view, "location-value", rule, record.clause)
+    else:
+        yield _cited("location-value", rule, known.source, record.clause)
     if known is None:
-        unknown = codes.MethodUnknown(record.method, record.edition)
-        return _contract(view, "method", codes.METHOD_UNKNOWN.of(unknown), record.clause)
-    number = known.readings_per_location
-    if known.location_value is None:
-        rule = codes.COMPARISON_EDITION.of(codes.ComparisonEdition(number, record.edition))
+        unknown = codes.METHOD_UNKNOWN.of(codes.MethodUnknown(record.method, record.edition))
+        yield _contract(view, "method", unknown, record.clause)
+    elif known.location_value is None:
+        own = codes.ComparisonEdition(known.readings_per_location, record.edition)
+        yield _cited("method", codes.COMPARISON_EDITION.of(own), known.source, record.clause)
     else:
         value = Word("value-of-spots", known.location_value)
-        rule = codes.METHOD_EDITION.of(codes.MethodEdition(value, number, record.edition))
-    return _cited("method", rule, known.source, record.clause)
+        numbers = codes.MethodEdition(value, known.readings_per_location, record.edition)
+        yield _cited("method", codes.METHOD_EDITION.of(numbers), known.source, record.clause)
 
 
 def _contract_rules(view: JobView) -> Iterator[RuleApplied]:
@@ -138,18 +137,18 @@ def _published_rules(view: JobView) -> Iterator[RuleApplied]:
     if limits is not None and limits.dew_point_margin is not None:
         margin = codes.MARGIN.of(codes.MarginJudged(Amount.of(limits.dew_point_margin)))
         yield _cited("dew-point-margin", margin, "dew-point-margin", limits.clause)
-    formulas = []
     for measured in MEASUREMENTS:
         tests = [*chain(*map(measured.entries_on, day.surfaces))]
-        formulas += [formula for formula in measured.formulas if any(map(formula.used, tests))]
-    yield from (_cited(one.topic, one.rule.of(NOTHING), one.source) for one in formulas)
-    gauges = {surface.profile.gauge for surface in day.surfaces if surface.profile is not None}
-    kinds = {view.project.instruments[gauge].kind for gauge in gauges}
-    graded = view.specification.profile.kind == "comparator" and kinds <= {"comparator"}
-    if day.conditions or formulas or not graded:
+        used = [formula for formula in measured.formulas if any(map(formula.used, tests))]
+        yield from (_cited(one.topic, one.rule.of(NOTHING), one.source) for one in used)
+
+
+def rules_of_numbers(view: JobView) -> Iterator[RuleApplied]:
+    """Name what is behind the uncertainties: a grade of profile has none, and neither budget nor probability."""
+    if view.job.day.conditions or not view.graded:
         yield _cited("uncertainty", codes.UNCERTAINTY.of(NOTHING), "jcgm-100")
-    if graded:
-        return  # a grade has neither budget nor probability
+    if view.graded:
+        return
     yield _cited("budget", codes.BUDGET.of(NOTHING), "gauge-budget")
     yield _cited("probability-of-conformity", codes.PROBABILITY.of(NOTHING), "jcgm-106")
     yield _cited("outliers", codes.OUTLIERS.of(codes.OutlierTest(LEAST_FOR_OUTLIER)), "grubbs")

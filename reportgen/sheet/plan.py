@@ -391,7 +391,9 @@ def _readings(job: Job, due: AreaDue, gauge: tuple[str, Instrument]) -> Block:
     columns = [
         Cell(key, f"{roll}, {described[roll].grade}", 1.5, unit=unit, ask=f"reading on roll {roll}")
         for key, roll in rolls.items()
-    ] or [Cell("grade", "Grade seen", 3.0, ask=_GRADES) if compared else Cell("depth", "Depth", 1.5, unit=unit)]
+    ] or [
+        {True: Cell("grade", "Grade seen", 3.0, ask=_GRADES), False: Cell("depth", "Depth", 1.5, unit=unit)}[compared]
+    ]
     cells = (
         Cell("location", "Location", 1.2),
         Cell("spot", "Spot", 0.8),
@@ -399,10 +401,8 @@ def _readings(job: Job, due: AreaDue, gauge: tuple[str, Instrument]) -> Block:
         _TIME,
     )
     profile = job.project.specification.profile
-    limits = " to ".join(str(limit) for limit in (profile.minimum, profile.maximum) if limit is not None)
-    limits = limits or profile.comparator_grade or ""
     title = "Profile beside the comparator" if compared else f"Profile readings, {DISPLAY.get(unit, unit)}"
-    title += f"   (contract: {limits})" if limits else ""
+    title += f"   (contract: {profile.range_as_stated})"
     per_location = profile.readings_needed
     numbers = [str(number + 1) for number in range(per_location)]
     spots = numbers if per_location > len(ascii_lowercase) else ascii_lowercase[:per_location]

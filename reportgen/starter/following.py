@@ -22,6 +22,8 @@ if TYPE_CHECKING:
     from reportgen.job import Job, Surface
     from reportgen.results import Evaluation
 
+_FILM: Final = re.compile(r"^#      film:.*\n", re.MULTILINE)
+"""The line of an entry that is of tape alone."""
 _LAST_NUMBER: Final = re.compile(r"(\d+)(?!.*\d)")
 _WIDTH: Final = 106
 
@@ -154,9 +156,7 @@ def _entry(job: Job, due: AreaDue, gauge: str, apparatus: str | None, last: Surf
     rows = [f"#        - {{location: {place}, {spot}{key}: }}" for place in due.locations for spot in spots]
     film = last.profile.film if last and last.profile else "subtracted"
     entry = filled("area", known | {"area_id": due.plan.id, "gauge": gauge, "film": film, "rows": "\n".join(rows)})
-    if key in keys.values():  # of tape alone
-        entry = "".join(line for line in entry.splitlines(keepends=True) if not line.startswith("#      film:"))
-    return entry
+    return entry if key not in keys.values() else _FILM.sub("", entry)
 
 
 def _first_roll(job: Job) -> str | None:

@@ -137,9 +137,8 @@ def _results(text: str, evaluation: dict[str, Any], words: Words, said: Sentence
             yield f"area {area['id']}: no row with mean {_shown(area.get('mean'))} and decision {area['decision']}"
         graded = all("observed" in location for location in area["locations"])
         for location in area["locations"]:
-            row = _row_of_grades(location, words) if graded else _row_of_location(location, words, said)
-            if not row.search(text):
-                shown = location["observed"] if graded else _shown(location.get("profile"))
+            if not _row_of_location(location, words, said, graded=graded).search(text):
+                shown = location.get("observed") or _shown(location.get("profile"))
                 yield f"area {area['id']}, location {location['id']}: no row with {shown}"
     for row in evaluation["conditions"]:
         if not _row_of_reading(row, words).search(text):
@@ -172,19 +171,21 @@ def _row_of_area(area: dict[str, Any], words: Words) -> re.Pattern[str]:
     return _sequence(area["id"], named, _shown(area.get("mean")), *uncertainty, decisions)
 
 
-def _row_of_grades(location: dict[str, Any], words: Words) -> re.Pattern[str]:
-    """The row of a location of an area that was graded beside a comparator, and those of its further comparisons."""
-    several = len(location["spots"]) > 1
-    parts: list[Any] = [location["id"]]
-    for index, spot in enumerate(location["spots"]):
-        parts += [*([spot["id"]] if several else []), spot["observed"]]
-        if index == 0:
-            parts += [_NAME_WORDS if "walk_out" in location else 0, [words(f"verdict.{location['verdict']}")]]
-    return _sequence(*parts)
+def row_of_grades(location: dict[str, Any], words: Words) -> re.Pattern[str]:
+    """The row of a location that was graded beside a comparator, and those of its further comparisons."""
+    first, *others = location["spots"]
+    parts: list[Any] = [location["id"], *([first["id"]] if others else []), first["observed"]]
+    parts += [_NAME_WORDS if "walk_out" in location else 0, [words(f"verdict.{location['verdict']}")]]
+    return _sequence(*parts, *(part for spot in others for part in (spot["id"], spot["observed"])))
 
 
-def _row_of_location(location: dict[str, Any], words: Words, said: Sentences) -> re.Pattern[str]:
-    """The location's row and those of its further spots, up to the readings between them."""
+def _row_of_location(location: dict[str, Any], words: Words, said: Sentences, *, graded: bool) -> re.Pattern[str]:
+    """The location's row and those of its further spots, up to the readings between them.
+
+    ``graded``: of an area of which every location was graded beside a comparator, whose table has no numbers.
+    """
+    if graded:
+        return row_of_grades(location, words)
     # the words of a verdict: of a failing location also which limit it misses, of an open one its band
     verdicts, band = [words(f"verdict.{location['verdict']}")], location.get("band")
     if location["verdict"] == "does not conform" and "side" in location:

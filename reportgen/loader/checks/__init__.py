@@ -11,7 +11,7 @@ from reportgen.loader.checks.identifiers import (
     check_set_aside,
     check_signers,
 )
-from reportgen.loader.checks.instruments import check_instruments
+from reportgen.loader.checks.instruments import check_gauge_checks, check_instruments
 from reportgen.loader.checks.recorded import check_recorded
 from reportgen.loader.checks.records import check_records
 from reportgen.loader.checks.specification import check_specification
@@ -35,6 +35,7 @@ def check_job(sheets: Sheets, rows: Sequence[SurfaceRows | None]) -> None:
     check_people(sheets)
     check_signers(sheets)
     check_instruments(sheets)
+    check_gauge_checks(sheets)
     check_times(sheets)
     check_locations(sheets, rows)
     check_reading_times(sheets, rows)

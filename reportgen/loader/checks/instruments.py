@@ -47,11 +47,10 @@ def check_instruments(sheets: Sheets) -> None:
             message = f"`{use.name}` was calibrated on {instrument.calibrated}, after the report's date {date}"
             help_text = "enter the calibration that was valid on the day, or correct the date"
             sheets.refuse(use.loc, "JOB225", message, help_text)
-    _check_gauge_checks(sheets)
     _check_apparatus(sheets)
 
 
-def _check_gauge_checks(sheets: Sheets) -> None:
+def check_gauge_checks(sheets: Sheets) -> None:
     """A check says what its kind of gauge shows: anvils and pre-set, or tip and zero on the plate."""
     for index, check in enumerate(sheets.day.gauge_checks):
         gauge = sheets.instrument(check.gauge)
