@@ -71,6 +71,12 @@ class Places:
         named = reading.place if reading.areas else None
         return folded(named) if named is not None and not self.at(named) else ""
 
+    def shared(self, reading: Condition, other: Condition) -> frozenset[str]:
+        """Return the areas that two readings both cover, at one spot."""
+        if self.spot(reading) != self.spot(other):
+            return frozenset()
+        return (self.covered(reading) or frozenset()) & (self.covered(other) or frozenset())
+
     def unknown(self, reading: Condition) -> bool:
         """Whether a reading names a place where no area is, and does not list the areas it covers."""
         return reading.place is not None and not reading.areas and not self.covered(reading)

@@ -107,7 +107,7 @@ def _findings(profile: AreaProfile, judged: JudgedLocation, place: Place) -> Ite
         return
     if judgement is None:
         seen = Amount.of_number(result.profile, profile.requirement.unit)
-        lacking = profile.uncertainty.lacking(judged.surface.gauge_id)
+        lacking = profile.uncertainty.lacking(judged.surface)
         unknown = codes.UncertaintyUnknown(seen, Word("decision-rule", record.decision_rule), lacking)
         yield codes.INCONCLUSIVE.found(unknown, place, clause=record.clause)
     elif result.verdict == "does not conform" and judgement.side is not None:

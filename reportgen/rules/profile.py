@@ -89,7 +89,7 @@ def area_profile(
     locations: list[JudgedLocation] = []
     for surface in surfaces:
         gauge, numbers = surface.gauge_id, {len(one.spots) for one in surface.locations}
-        uncertainties = {spots: uncertainty.of_location(gauge, spots) for spots in numbers}
+        uncertainties = {spots: uncertainty.of_location(surface, spots) for spots in numbers}
         doubtful = {one.location for one in surface.surface.readings if asked.about(one, ("value",))}
         if proofs[gauge].doubts:
             doubtful |= {
