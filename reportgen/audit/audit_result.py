@@ -89,7 +89,8 @@ def audit_of(index: Index, judge: Judge | None = None) -> Audit:
     index.settle()
     followed = list(nonconformance_problems(index))
     against = [] if judge is None else list(refuted(index, judge))
-    void = {(one.files[0], one.area) for _, one in followed if one.code == "closing-not-entitled"}
+    closing = {"closing-not-entitled", "closed-by-successor"}
+    void = {(one.files[0], one.area) for _, one in followed if one.code in closing}
     areas = list(area_states(index, _held(followed, against), void))
     told = [("", problem) for _, problems in areas for problem in problems]
     not_entitled = {"closing-not-entitled", "release-not-entitled"}  # beside others it may not either, for that reason

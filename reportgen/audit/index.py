@@ -218,8 +218,14 @@ class Index:
         hands: dict[str, object] = {"signer": standing.name, "inspector": claim.inspector}
         hands |= {
             key: [(one.name, one.organisation) for one in people]
-            for key, people in (("may_revise", claim.may_revise), ("may_close", claim.may_close))
+            for key, people in (
+                ("may_revise", claim.may_revise),
+                ("may_close", claim.may_close),
+                ("may_name_successor", claim.may_name_successor),
+            )
         }
+        told_by = claim.succession
+        hands["succession"] = None if told_by is None else (told_by.former, told_by.named_by, told_by.evidence)
         versions = [_version(record.requirements), _version(limits_of(record))]
         known = self.rows("SELECT 1 FROM requirements WHERE version = ? LIMIT 1", versions[0])
         if not known:

@@ -7,13 +7,16 @@ from itertools import groupby
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from reportgen.audit.problems import Problem
-from reportgen.issued import Filed, PersonRecord, Standing, named_later, outcomes
+from reportgen.issued import Filed, PersonRecord, Standing, SuccessionRecord, named_later, outcomes
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from reportgen.audit.index import Index
     from reportgen.issued import Outcome
+
+
+_PEOPLE = ("may_revise", "may_close", "may_name_successor")
 
 
 class Claim(NamedTuple):
@@ -79,8 +82,9 @@ def filed_as(
     """Return what a row of the table of reports says that a file claims."""
     told: Any = json.loads(hands)
     standing = standing_from(doubts, certificate, told["signer"])
-    people = [tuple(PersonRecord(*person) for person in told[key]) for key in ("may_revise", "may_close")]
-    return Filed(revision, standing, tuple(hashes.split()), supersedes, told["inspector"], *people)
+    people = [tuple(PersonRecord(*person) for person in told[key]) for key in _PEOPLE]
+    succession = None if told["succession"] is None else SuccessionRecord(*told["succession"])
+    return Filed(revision, standing, tuple(hashes.split()), supersedes, told["inspector"], *people, succession)
 
 
 def standing_from(doubts: str, certificate: str, signer: str) -> Standing:

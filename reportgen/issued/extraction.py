@@ -29,6 +29,7 @@ from reportgen.issued.record import (
     PersonRecord,
     ReportRecord,
     ScatterRecord,
+    SuccessionRecord,
     SurfaceRecord,
 )
 from reportgen.issued.requirements import requirements_of
@@ -155,7 +156,10 @@ def _stated(job: Job | None) -> dict[str, Any]:
         return {
             **dict.fromkeys(names, NOT_STATED),
             **dict.fromkeys(absent),
-            **dict.fromkeys(("surfaces", "may_revise", "may_close", "requirements", "scatter"), ()),
+            **dict.fromkeys(
+                ("surfaces", "may_revise", "may_close", "may_name_successor", "requirements", "scatter"), ()
+            ),
+            "succession": None,
         }
     project, profile = job.project.project, job.project.specification.profile
     limits = (profile.minimum, profile.maximum)
@@ -178,6 +182,8 @@ def _stated(job: Job | None) -> dict[str, Any]:
         "surfaces": _surfaces(job),
         "may_revise": _records(one for one in people.values() if one.answers_for(own)),
         "may_close": _records(one for one in people.values() if job.may_be_undone_by(one)),
+        "may_name_successor": _records(one for one in people.values() if job.project.may_name_successor(one)),
+        "succession": _succession(job),
         "requirements": requirements_of(job),
         "scatter": tuple(
             ScatterRecord(str(gauge.serial), unit, pooled.dof, str(exact_square(pooled.standard_deviation)), step)
@@ -190,6 +196,14 @@ def _records(people: Iterable[Person]) -> tuple[PersonRecord, ...]:
     return tuple(
         PersonRecord(str(one.name), None if one.organisation is None else str(one.organisation)) for one in people
     )
+
+
+def _succession(job: Job) -> SuccessionRecord | None:
+    taken, people = job.inspector.takes_over, job.project.people
+    if taken is None or taken.named_by not in people:
+        return None
+    former = people[taken.inspector].name if taken.inspector in people else taken.inspector
+    return SuccessionRecord(str(former), str(people[taken.named_by].name), str(taken.evidence))
 
 
 def _surfaces(job: Job) -> tuple[SurfaceRecord, ...]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 from zoneinfo import ZoneInfo
 
 from reportgen.errors import RangeError
@@ -39,7 +39,7 @@ from reportgen.job.project import (
 from reportgen.job.recorded import FunctionCheck, HoldPoint, HoldStep, NoReading, Replica, Site
 from reportgen.job.validation import ShapeProblem, place_name, salvaged, validated
 from reportgen.measurements.conditions import Condition, ConditionLimits
-from reportgen.names import spelt_alike
+from reportgen.names import perhaps_one, spelt_alike
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -84,6 +84,7 @@ __all__ = [
     "SourceFile",
     "Specification",
     "Structure",
+    "SuccessorNamed",
     "Surface",
     "TapeCheck",
     "TapeRoll",
@@ -168,6 +169,15 @@ class SourceFile:
     data: bytes
 
 
+class SuccessorNamed(NamedTuple):
+    """Who answers since for what a former inspector reported, named by whom, and by which evidence."""
+
+    name: str
+    former: str
+    named_by: str
+    evidence: str
+
+
 @dataclass(frozen=True, slots=True)
 class UnfinishedEntry:
     """An entry of the day file that was begun and lacks something: not in the ``Day``, and named.
@@ -229,14 +239,34 @@ class Job:
         areas = (area for one in self.unfinished if one.block == "surfaces" for area in one.names("area"))
         return tuple(dict.fromkeys(area for area in areas if area in known))
 
+    def taken_over_by(self, later: Job) -> SuccessorNamed | None:
+        """Return how the inspector of a later report answers for this one since; None where nothing says so.
+
+        Whose place that is, and who named the successor, both stand in the project file of this report: the one as who
+        may close what it raised, the other as one who names successors. Nobody names himself.
+        """
+        successor, people = later.inspector, later.project.people
+        taken = successor.takes_over
+        namer = None if taken is None else people.get(taken.named_by)
+        if taken is None or namer is None or perhaps_one(namer.name, successor.name):
+            return None
+        former = people[taken.inspector].name if taken.inspector in people else taken.inspector
+        own = [one for one in self.project.people.values() if spelt_alike(one.name, namer.name)]
+        if not any(map(self.project.may_name_successor, own)) or not self._may_be_undone_by(former):
+            return None
+        return SuccessorNamed(str(successor.name), str(former), str(namer.name), str(taken.evidence))
+
     def may_be_undone_by(self, inspector: Person) -> bool:
         """Say whether what this report says is an inspector's to close or undo, by the people that it names itself.
 
         It names him in the role or the organisation of its own inspector, so that he may revise it, or as one of the
         inspection body, which stands above: every report is one of it, whoever inspects for it.
         """
+        return self._may_be_undone_by(inspector.name)
+
+    def _may_be_undone_by(self, name: str) -> bool:
         body = self.project.inspection_body.name
-        named = [one for one in self.project.people.values() if spelt_alike(one.name, inspector.name)]
+        named = [one for one in self.project.people.values() if spelt_alike(one.name, name)]
         return any(
             one.answers_for(self.inspector) or spelt_alike(self.project.organisation_of(one) or "", body)
             for one in named

@@ -1,6 +1,7 @@
 """The project file: what stays the same on a contract."""
 
-from typing import Annotated, Any, Literal, Self
+import re
+from typing import Annotated, Any, Final, Literal, Self
 
 from pydantic import Field, ValidationInfo, model_validator
 
@@ -32,7 +33,7 @@ from reportgen.measurements.cleanliness import SurfacePreparation
 from reportgen.measurements.conditions import ConditionLimits
 from reportgen.measurements.dust import DustLimit
 from reportgen.measurements.salts import SaltLimit
-from reportgen.names import spelt_alike
+from reportgen.names import perhaps_one, spelt_alike
 from reportgen.references import Comparator, MethodKind, editions, known_rule, method_kind
 from reportgen.units import Kind, Quantity, UnitSystem, kind_of, parse_quantity, unit_system
 
@@ -289,6 +290,23 @@ class Specification(Model):
     reporting: Reporting | None = None
 
 
+_INSPECTS: Final = re.compile(r"inspe[ck]tor|\binsp\b")
+"""What of a role, in small letters, says that it is an inspector's: free text, so common spellings and no more."""
+_CONTRACTORS: Final = re.compile(r"contractor|auftragnehmer")
+"""What of a role, in small letters, says that it is of the contractor."""
+
+
+class Succession(Model):
+    """Whose reports a person answers for since, who named that person for it, and the evidence."""
+
+    inspector: Annotated[Name, Field(description="the former inspector: a key of `people`, or the name in the reports")]
+    named_by: Annotated[
+        Ident,
+        Field(description="who decided it: no inspector, not of the contractor, and named in those reports already"),
+    ]
+    evidence: Annotated[Text, Field(description="where that was decided, with its date")]
+
+
 class Person(Model):
     """Someone named in the reports."""
 
@@ -297,6 +315,14 @@ class Person(Model):
     certificate: Name | None = None
     certificate_expires: Date | None = None
     organisation: Name | None = None
+    takes_over: Annotated[
+        Succession | None, Field(description="for an inspector who came when the one of earlier reports had left")
+    ] = None
+
+    @property
+    def inspects(self) -> bool:
+        """Whether the role is an inspector's, of whatever organisation."""
+        return _INSPECTS.search(self.role.lower()) is not None
 
     def answers_for(self, other: "Person") -> bool:
         """Say whether what ``other`` signed is this one's to revise or close: of one role, or of one organisation.
@@ -445,6 +471,16 @@ class Project(Model):
     def organisation_of(self, person: Person) -> str | None:
         """Return whose a person is: an inspector for whom nothing is stated is of the inspection body."""
         return person.organisation or (self.inspection_body.name if person.role == "inspector" else None)
+
+    def may_name_successor(self, person: Person) -> bool:
+        """Say whether it is a person's to name who answers for an inspector since: no inspector, not the contractor's.
+
+        One who is entered as an inspector too, under whatever spelling, is none of those.
+        """
+        of_contractor = spelt_alike(person.organisation or "", self.project.contractor)
+        if of_contractor or _CONTRACTORS.search(person.role.lower()) is not None:
+            return False
+        return not any(one.inspects and perhaps_one(one.name, person.name) for one in self.people.values())
 
     def area(self, area_id: str) -> tuple[Structure, AreaPlan]:
         """Return the structure and the plan of an area; KeyError when the project has none of that id."""

@@ -22,7 +22,14 @@ from reportgen.rules.gauges import gauge_checks, gauge_proofs
 from reportgen.rules.hold_points import hold_points
 from reportgen.rules.left_open import left_open_before
 from reportgen.rules.locations import location_findings, other_methods
-from reportgen.rules.nonconformances import Inspected, day_evaluations, followed, uncovered
+from reportgen.rules.nonconformances import (
+    Inspected,
+    day_evaluations,
+    decided_elsewhere,
+    followed,
+    successions,
+    uncovered,
+)
 from reportgen.rules.order import order_of_the_day
 from reportgen.rules.profile import AreaProfile, area_profile
 from reportgen.rules.readings import measured_surface
@@ -170,6 +177,8 @@ class _Evaluated:
                 *coated_without_release(view, released),
                 *told_released(view, released),
                 *overdue(view, carried.results),
+                *decided_elsewhere(inspected, follow),
+                *successions(inspected, earlier),
                 *late,
                 *blasted_again(view, follow.formerly),
             ),

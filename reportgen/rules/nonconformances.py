@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 from reportgen.names import perhaps_one, spelling
 from reportgen.results import NonconformanceState, Outcome, Word
@@ -30,9 +29,6 @@ DECIDED_ON_PAPER = frozenset({"use-as-is", "repair", "reject"})
 
 ACCEPTING = frozenset({"use-as-is", "repair"})
 """Dispositions that leave steel off the specification: these are never the inspector's to decide, who finds."""
-
-_INSPECTS: Final = re.compile(r"inspe[ck]tor|\binsp\b")
-"""What of a role, in small letters, says that it is an inspector's: free text, so common spellings and no more."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -296,6 +292,48 @@ def followed(day: Inspected, earlier: Sequence[Inspected]) -> Followed:
     return Followed(outcome, *carried.linked(day, carried.covering), linked, accepted, closed_before)
 
 
+def decided_elsewhere(day: Inspected, follow: Followed) -> list[Finding]:
+    """Find what was decided here to stay on areas that are not inspected here: by that none of them is released."""
+    inspected = {area.id for area in day.view.areas}
+    named = {(one.id, one.area) for one in day.job.day.nonconformances}
+    last = {area.id: before.job.day.report.number for before in follow.earlier for area in before.view.areas}
+    return [
+        follow_up.DECIDED_ELSEWHERE.found(
+            follow_up.DecidedElsewhere(state.id, Word("disposition", state.disposition), last.get(state.area)),
+            Place(state.area),
+        )
+        for state in follow.outcome.results
+        if state.area is not None and state.area not in inspected and (state.id, state.area) in named
+        if state.status == "closed" and state.disposition in ACCEPTING and state.id not in follow.closed_before
+    ]
+
+
+def successions(day: Inspected, earlier: Sequence[Inspected]) -> list[Finding]:
+    """Note each area of which the inspector answers for what another found, as whose successor he was named."""
+    return [
+        follow_up.SUCCEEDED.found(
+            follow_up.Succeeded(
+                named.name, named.former, str(before.job.day.report.number), named.named_by, named.evidence
+            ),
+            Place(area),
+        )
+        for before in earlier
+        if not before.job.may_be_undone_by(day.job.inspector)
+        if (named := before.job.taken_over_by(day.job)) is not None
+        for area in _concerned(day, before)
+    ]  # fmt: skip
+
+
+def _concerned(day: Inspected, before: Inspected) -> list[str]:
+    """Return the areas that a report inspects, or decides on, of which one before it found or raised something."""
+    found: set[str | None] = {one.area for one in before.findings if effect_of(one) != "none"}
+    number = before.job.day.report.number
+    found |= {one.area for one in before.job.day.nonconformances if one.raised_in in (None, number)}
+    here = [area.id for area in day.view.areas]
+    named = [one.area for one in day.job.day.nonconformances if one.area is not None]
+    return [area for area in dict.fromkeys([*here, *named]) if found & {area, None}]
+
+
 def _is_reworked(failure: Failure, day: Inspected) -> bool:
     """Whether a report shows what failed before to be reworked, and is by one who may undo it."""
     areas = [area for area in day.view.areas if area.id == failure.area and failure.view is not day.view]
@@ -338,8 +376,8 @@ def _decided_by_inspector(job: Job, record: Nonconformance) -> bool:
     """Whether steel off the specification was accepted by an inspector, this one or another, under whatever role."""
     people, report = job.project.people, job.day.report
     decided = people[record.decided_by]
-    inspects = _INSPECTS.search(decided.role.lower()) is not None or spelling(decided.name) is None
-    names = [one.name for key, one in people.items() if key == report.inspector or _INSPECTS.search(one.role.lower())]
+    inspects = decided.inspects or spelling(decided.name) is None
+    names = [one.name for key, one in people.items() if key == report.inspector or one.inspects]
     inspects = inspects or any(perhaps_one(decided.name, name) for name in names)
     return inspects and record.disposition in ACCEPTING
 

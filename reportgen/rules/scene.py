@@ -11,6 +11,7 @@ from zoneinfo import ZoneInfo
 from reportgen.job import Places
 from reportgen.measurements import LOGS, TESTS
 from reportgen.measurements.slice import Made, Scene, SceneArea, SceneSurface, Window
+from reportgen.names import spelt_alike
 from reportgen.rules.covering import standing
 from reportgen.rules.editions import NEWEST
 
@@ -76,23 +77,29 @@ class Stood:
 
     def enters(self, surface: SurfaceView) -> bool:
         """Whether it enters a surface too, with the same apparatus and times."""
-        entered = ((one.record.apparatus, one.blasted) for each in self._areas(surface) for one in each.surfaces)
-        return (surface.record.apparatus, surface.blasted) in entered
+        return bool(self.entries(surface))
+
+    def entries(self, surface: SurfaceView) -> list[SurfaceView]:
+        """Return its entries of the steel of a surface: with the same apparatus and times of blasting."""
+        return [one for one in self._beside(surface) if one.blasted == surface.blasted]
+
+    def overlapping(self, surface: SurfaceView) -> list[SurfaceView]:
+        """Return its entries of an area on which the same apparatus blasted while it did a surface."""
+        start, end = surface.blasted[0], max(surface.blasted)
+        return [one for one in self._beside(surface) if one.blasted[0] < end and start < max(one.blasted)]
+
+    def _beside(self, surface: SurfaceView) -> Iterator[SurfaceView]:
+        for area in self.view.areas:
+            if area.id == surface.record.area:
+                own = surface.record.apparatus
+                yield from (one for one in area.surfaces if spelt_alike(one.record.apparatus, own))
 
     def judged(self, surface: SurfaceView, *, primed: bool = False) -> bool:
         """Whether what its logs say of the blasting of a surface is complete, or of its primer."""
         if surface.record.area in self.held:
             return False
-        return surface.coated in self._primed(surface) if primed else self.enters(surface)
-
-    def _primed(self, surface: SurfaceView) -> set[dt.datetime | None]:
-        """Return when it says that the steel of a surface was primed."""
-        same = surface.record.apparatus, surface.blasted
-        entered = (one for each in self._areas(surface) for one in each.surfaces)
-        return {one.coated for one in entered if (one.record.apparatus, one.blasted) == same}
-
-    def _areas(self, surface: SurfaceView) -> list[AreaView]:
-        return [area for area in self.view.areas if area.id == surface.record.area]
+        entries = self.entries(surface)
+        return any(surface.coated == one.coated for one in entries) if primed else bool(entries)
 
 
 class JobView:

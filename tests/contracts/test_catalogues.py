@@ -392,7 +392,7 @@ def test_the_closed_lists_are_those_of_the_formulas_and_of_the_models():
     assert set(WORDS["verdict"]) == set(get_args(Verdict))
     limited = set(get_args(SaltLimit.model_fields["expressed_as"].annotation))
     assert set(WORDS["expressed-as"]) == {*limited, codes.CHLORIDE_BY_CONDUCTIVITY}
-    assert set(WORDS["tests"]) == {"reading", *(kind.key for kind in (*OF_A_SURFACE, *TESTS))}
+    assert set(WORDS["tests"]) == {"reading", "comparison", *(kind.key for kind in (*OF_A_SURFACE, *TESTS))}
     gauge = uncertainty.Gauge("mil", 1, 1, 2, 1, 1, 1, 1)
     one = uncertainty.location_budget(gauge, uncertainty.Pooled(1, 2), 2).components
     mean = uncertainty.area_budget(gauge, 1, 2).components

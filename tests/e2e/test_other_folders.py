@@ -48,6 +48,10 @@ def with_second_pot():
     return f"{day(1).rstrip()}\n{other}"
 
 
+def primed(text, coated):
+    return text.replace("    blasted:", f'    coated: "{coated}"\n    blasted:')
+
+
 PROJECTS = {
     "lax": LAX,
     "varied": LAX.replace("document: HD-9 Part 4", "document: HD-9 Part 4 with variation 2"),
@@ -63,6 +67,7 @@ PROJECTS = {
 CASES = {
     "closed, old steel": {"one/1": FAILED_AND_RAISED, "two/2": day(2, raised=CLOSED, reinspects=True, **OLD)},
     "released, old steel": {"one/1": FAILED, "two/2": day(2, **OLD)},
+    "primed twice": {"one/1": primed(day(1), "12:00"), "two/2": primed(day(2, **OLD), "12:00")},
     "closed, blasted again": {"one/1": FAILED_AND_RAISED, "two/2": day(2, raised=CLOSED, reinspects=True, **AGAIN)},
     "released, blasted again": {"one/1": FAILED, "two/2": day(2, **AGAIN)},
     "both good": {"one/1": day(1), "two/2": day(2, **OLD)},
@@ -204,6 +209,7 @@ def words_of(pdf):
     [
         ("closed, old steel", "closes NCR-001", 0),
         ("released, old steel", "releases area B-1", 0),
+        ("primed twice", "releases area B-1", 0),
         ("revised since", "releases area B-1", 1),
         ("revised since, bare", "releases area B-1", 1),
     ],

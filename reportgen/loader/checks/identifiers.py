@@ -8,6 +8,7 @@ from reportgen.job import READING_FIELDS, Places, is_placeholder
 from reportgen.loader.checks.uses import uses_of
 from reportgen.loader.sheets import meant_or
 from reportgen.loader.unfinished import value_at
+from reportgen.names import perhaps_one
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -74,6 +75,23 @@ def check_people(sheets: Sheets) -> None:
         if signer == report.inspector or signer in report.countersigners[:number]:
             message = f"`{signer}` signs this report already"
             sheets.refuse(("report", "countersigners", number), "JOB207", message, "keep each signer once")
+
+
+def check_successors(sheets: Sheets) -> None:
+    """Who names a successor is listed, and is neither the successor, nor an inspector, nor of the contractor."""
+    people = sheets.project.people
+    for key, person in people.items():
+        taken = person.takes_over
+        if taken is None:
+            continue
+        span = sheets.project_document.span(("people", key, "takes_over", "named_by"))
+        if taken.named_by not in sheets.ids["person"]:
+            sheets.found.at(span, "JOB201", *sheets.unknown("person", taken.named_by))
+        namer = people.get(taken.named_by)
+        if namer is not None and (perhaps_one(namer.name, person.name) or not sheets.project.may_name_successor(namer)):
+            message = f"`{taken.named_by}`, {namer.role}, may not name who takes over from `{taken.inspector}`"
+            help_text = "name one of the client's side whom the earlier reports name: no inspector, not the contractor"
+            sheets.found.at(span, "JOB256", message, help_text)
 
 
 def check_signers(sheets: Sheets) -> None:

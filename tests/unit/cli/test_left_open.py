@@ -344,7 +344,8 @@ def test_the_log_of_a_day_speaks_of_the_primer_it_records(decided, project):
     logged = f"conditions:\n{log}gauge_checks:"
     without = report(1, tests=CLEAN.partition("    dust")[0] + '    coated: "13:00"\n')
     first = without.replace("gauge_checks:", logged)
-    again = report(2, YESTERDAY, tests=f"{UNTIMED}    {PRIMED}\n", **NEXT).replace("gauge_checks:", logged)
+    tested = UNTIMED.replace("size: 1", 'size: 1, time: "2026-05-04T11:20+00:00"')
+    again = report(2, YESTERDAY, tests=f"{tested}    {PRIMED}\n", **NEXT).replace("gauge_checks:", logged)
     assert decided(first)[0] == "hold"
     assert decided(first, again)[0] == "release"
     assert decided(first, again.replace("T13:00+00:00", "T16:40+00:00"))[0] == "hold"  # which yesterday does not know
@@ -397,3 +398,29 @@ def test_blasted_again_names_what_an_earlier_report_has(contract, run, decided):
     assert (said.code, "JOB245" in said.err, message in " ".join(said.err.split())) == (
         2, True, True,
     )  # fmt: skip
+
+
+# Where a decision belongs
+
+
+@pytest.mark.parametrize(
+    ("code", "raised_before"),
+    [("left-open-earlier", False), ("surface-not-measured", False), ("surface-not-measured", True)],
+)
+def test_a_decision_on_an_area_that_is_not_inspected_says_where_it_belongs(run, decided, project, code, raised_before):
+    """Pot 2 was primed unmeasured; a report of the other area has the decision on it."""
+    project(("people: {", ENGINEER))
+    first = beside(report(1), reading="", more='coated: "13:00"')
+    other = report(2, **NEXT).replace("A-1", "A-9").replace("A-2", "A-1").replace("A-9", "A-2")
+    listed = ", raised_in: SL-1-001" if raised_before else ""
+    decided(first + as_is(code, status="open") if raised_before else first, other + as_is(code, listed=listed))
+    found = json.loads(run("check", "day2.yaml", "--json").out)["findings"]
+    told = [(one["place"], one["facts"]) for one in found if one["code"] == "decision-without-inspection"]
+    facts = {"nonconformance": "N1", "disposition": "use-as-is"} | ({"report": "SL-1-001"} if raised_before else {})
+    assert told == [({"area": "A-1"}, facts)]
+    said = " ".join(run("check", "day2.yaml").out.split())
+    assert "A-1: N1 decides `use-as-is` on an area that this report does not inspect" in said
+    revised = first.replace("revision: 0", "revision: 1") + as_is("surface-not-measured")
+    assert decided(revised)[0] == "release"
+    decided(first, report(2, more=as_is(code), **NEXT))
+    assert "decision-without-inspection" not in run("check", "day2.yaml", "--json").out
