@@ -82,9 +82,10 @@ def filed_as(
     """Return what a row of the table of reports says that a file claims."""
     told: Any = json.loads(hands)
     standing = standing_from(doubts, certificate, told["signer"])
-    people = [tuple(PersonRecord(*person) for person in told[key]) for key in _PEOPLE]
+    people: dict[str, Any] = {key: tuple(PersonRecord(*person) for person in told[key]) for key in _PEOPLE}
     succession = None if told["succession"] is None else SuccessionRecord(*told["succession"])
-    return Filed(revision, standing, tuple(hashes.split()), supersedes, told["inspector"], *people, succession)
+    names = tuple(hashes.split())
+    return Filed(revision, standing, names, supersedes, told["inspector"], succession=succession, **people)
 
 
 def standing_from(doubts: str, certificate: str, signer: str) -> Standing:
