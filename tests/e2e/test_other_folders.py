@@ -153,7 +153,7 @@ def trust(archive):
 @pytest.fixture(scope="module")
 def audited(archive, trust):
     """What one audit finds, and its answers on areas and what is open, by contract."""
-    outputs = ["--without-text", "--index", "i.sqlite", "--json", "-o", "audit.pdf"]
+    outputs = ["--index", "i.sqlite", "--json", "-o", "audit.pdf"]
     answers = {"problems": json.loads(called(archive, "audit", "all", *trust, *outputs, code=1)[0])["problems"]}
     for one in ("areas", "open"):
         answers[one] = json.loads(called(archive, "audit", "query", one, "--index", "i.sqlite", "--json")[0])["rows"]
