@@ -43,6 +43,8 @@ if TYPE_CHECKING:
 
 Status = Literal["draft", "issue", "demonstration"]
 GENERATOR = f"reportgen {__version__}"
+REBUILDS = (GENERATOR,)
+"""Releases whose reports this one builds again to the byte: those whose stored pages still come out the same here."""
 
 _ROLES: dict[str, Role] = {
     "project": "project",
@@ -67,8 +69,8 @@ _TOLD = {
 class Terms:
     """How a document is issued: status, time, template, and the register's head it is built upon.
 
-    ``pictures`` stand for originals that are not at hand, when a report is built again, and ``libraries`` are those it
-    was made with then.
+    ``pictures`` stand for originals that are not at hand, when a report is built again; ``libraries`` and ``generator``
+    are those it was made with then.
     """
 
     status: Status
@@ -78,6 +80,7 @@ class Terms:
     supersedes: Supersedes | None = None
     pictures: Pictures | None = None
     libraries: Mapping[str, str] | None = None
+    generator: str = GENERATOR
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,13 +109,13 @@ def build(checked: Checked, terms: Terms) -> Built:
     embedded[README_NAME] = render_readme(  # it lists all files but for itself and the manifest
         _entries(checked.job, embedded, terms.pictures),
         language=terms.template.language,
-        generator=GENERATOR,
+        generator=terms.generator,
         number=report.number,
         revision=report.revision,
     )
     entries = _entries(checked.job, embedded, terms.pictures)
     day = next(file.name for file in checked.job.files if file.role == "day")
-    manifest = build_manifest(entries, generator=GENERATOR, day=day)
+    manifest = build_manifest(entries, generator=terms.generator, day=day)
     issue = _issue(checked, terms, entries, hashlib.sha256(manifest).hexdigest())
     derivation = explain_areas(checked.job, checked.evaluation) if "derivation" in terms.template.sections else {}
     rendered = render_report(checked.job, checked.evaluation, issue, terms.template, terms.pictures, derivation)
@@ -131,7 +134,7 @@ def _issue_facts(job: Job, terms: Terms) -> IssueFacts:
         date=report.date.isoformat(),
         issued_at=terms.at.strftime("%Y-%m-%dT%H:%M:%SZ"),
         status=terms.status,
-        generator=GENERATOR,
+        generator=terms.generator,
         made_with=terms.libraries or made_with(),
         template={name: _as_written(getattr(terms.template, name)) for name in type(terms.template).model_fields},
         register=terms.head,
@@ -218,7 +221,7 @@ def _metadata(job: Job, terms: Terms) -> Metadata:
         title=f"Surface preparation inspection, {report.number} revision {report.revision}",
         number=f"{report.number} revision {report.revision}",
         issued=terms.at,
-        producer=GENERATOR,
+        producer=terms.generator,
         author=project.inspection_body.name,
         subject=f"{project.project.name}, contract {project.project.contract}, {report.date}",
         language=terms.template.language,
@@ -236,7 +239,7 @@ def _issue(checked: Checked, terms: Terms, entries: tuple[ManifestEntry, ...], m
         signer=None if terms.status == "draft" else signer_block(job, job.day.report.inspector),
         evaluation_sha256=hashlib.sha256(checked.canonical).hexdigest(),
         files=(*files, EmbeddedFile(MANIFEST_NAME, "manifest", manifest_sha256)),
-        version=__version__,
+        version=terms.generator.rpartition(" ")[2],
         register_head=RegisterHead(head.sequence, head.sha256) if head else None,
         countersigners=()
         if terms.status == "draft"

@@ -19,7 +19,7 @@ from reportgen.job.template import Template
 from reportgen.loader import job_from_files
 from reportgen.loader.paths import UnreadableFileError, read_under
 from reportgen.loader.pictures import logo_of
-from reportgen.pipeline.building import GENERATOR, Terms, build, made_with, signature_boxes
+from reportgen.pipeline.building import GENERATOR, REBUILDS, Terms, build, made_with, signature_boxes
 from reportgen.pipeline.checking import Checked
 from reportgen.report.photos import Pictures, PrintedPhoto, as_drawn
 from reportgen.rules import evaluate
@@ -75,7 +75,7 @@ def pages_rebuilt(folder: Path | None, evidence: Evidence) -> Outcome:
         moment = facts.moment
     except ValueError as lack:
         return Outcome("not done", (f"the report does not say how it was issued: {lack}",))
-    if facts.generator != GENERATOR:
+    if facts.generator not in REBUILDS:
         release = facts.generator.rpartition(" ")[2]
         command = f"`pip install reportgen=={release}`, then verify with that"
         return Outcome("not done", (f"the report was made by {facts.generator}, this is {GENERATOR}: {command}",))
@@ -141,6 +141,7 @@ def _built_again(
         supersedes=facts.supersedes,
         pictures=_stand_ins(lacking, shown, facts),
         libraries=facts.made_with,
+        generator=facts.generator,
     )
     files = [*job.files, *(SourceFile(one.name, one.role, one.data or b"") for one in wanted)]
     photos = {one.name: one.data or b"" for one in wanted if one.role == "photo"}

@@ -227,7 +227,7 @@ def test_steel_measured_again_without_blasting_is_found(archive, audited, trust,
     assert (area["area"], area["decision"]) == ("B-1", "hold")
     assert (f"{first} revision {since}" in area["held_by"]) is what.startswith("releases")
     assert one["sentence"] in [row["sentence"] for row in audited(case, "open")]
-    pages = ("--without-text", "--index", "i.sqlite", "-o", "audit.pdf")
+    pages = ("--index", "i.sqlite", "-o", "audit.pdf")
     called(archive[case], "audit", "reports", *trust, *pages, codes=(1,))
     pages = words_of(archive[case] / "audit.pdf")
     assert f"{second} revision 0 {what}" in pages
