@@ -278,7 +278,12 @@ def _area_findings(view: JobView, measured: MeasuredSurface, proof: GaugeProof) 
     findings = []
     for side, which, at in (("before", "first", first), ("after", "last", last)):
         if not (proof.checked_before(at) if side == "before" else proof.checked_after(at)):
-            facts = codes.GaugeUnchecked(proof.gauge, Word("check-side", side), Word("check-reading", which))
+            early = at == measured.surface.blasted[1] < view.shift[0] and any(
+                one.taken is None for one in measured.locations
+            )
+            facts = codes.GaugeUnchecked(
+                proof.gauge, Word("check-side", side), Word("check-reading", which), view.printed(at) if early else None
+            )
             findings.append(codes.GAUGE_UNCHECKED.found(facts, Place(area, time=view.printed(at))))
     findings.extend(_contradicted(view, measured, proof, (first, max(end for _, end in times))))
     doubted: dict[GaugeState, list[str]] = {}

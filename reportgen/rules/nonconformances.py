@@ -10,6 +10,7 @@ from reportgen.names import perhaps_one, spelling
 from reportgen.results import NonconformanceState, Outcome, Word
 from reportgen.results.codes import follow_up
 from reportgen.results.codes.follow_up import NotTheirs
+from reportgen.results.codes.sampling import WALK_OUT_MISSING
 from reportgen.results.facts import Place
 from reportgen.rules.reinspection import Failure, found_again, not_theirs, on_the_same_steel, why_not_reworked
 from reportgen.rules.release import acceptance, effect_of
@@ -137,7 +138,7 @@ class _Carried:
 
     def _cover_late(self, record: Nonconformance, key: tuple[str, str | None]) -> None:
         """Take what failed before, and a new nonconformance covers, from what is covered by none."""
-        late = [pair for pair in self.uncovered if _covers_earlier(record, pair[0])]
+        late = self._covered_before(record)
         self.late.update((failure, key) for _, failure in late)
         self.uncovered = [pair for pair in self.uncovered if pair not in late]
 
@@ -153,9 +154,30 @@ class _Carried:
             for finding, failure in day.failures
         ]
 
+    def _covered_before(self, record: Nonconformance) -> list[tuple[Finding, Failure]]:
+        """Return what failed or held before, and a new nonconformance covers: by its code, or as left open.
+
+        The bounds of what failed are left open only where that was accepted: else nobody was asked for them.
+        """
+        by_code = [finding for finding, _ in self.uncovered if _covers(record, finding)]
+        accepted = by_code if record.disposition in ACCEPTING else []
+        for raised in self.known.values():
+            if raised.record.disposition in ACCEPTING and _status(raised) == "closed":
+                accepted = [*accepted, *raised.seen]
+        places = {(one.area, one.location) for one in accepted if effect_of(one) == "fails"}
+        return [
+            (finding, failure)
+            for finding, failure in self.uncovered
+            if _covers(record, finding)
+            or (
+                _covers_left_open(record, finding)
+                and (finding.code != WALK_OUT_MISSING.name or (finding.area, finding.location) in places)
+            )
+        ]
+
     def _still_uncovered(self, record: Nonconformance, day: Inspected) -> list[tuple[Finding, Failure]]:
         """Return what failed before and a new nonconformance covers; of steel reworked since only if nothing else."""
-        before = [pair for pair in self.uncovered if _covers_earlier(record, pair[0])]
+        before = self._covered_before(record)
         if not any(_covers(record, finding) for finding, _ in day.failures):
             return before
         areas = {area.id: area for area in day.view.areas}
@@ -397,10 +419,10 @@ def _covers(record: Nonconformance, finding: Finding) -> bool:
     return finding.code in record.findings and record.area in (None, finding.area)
 
 
-def _covers_earlier(record: Nonconformance, finding: Finding) -> bool:
-    """Whether a nonconformance was written against what an earlier report found: by that code, or as left open."""
+def _covers_left_open(record: Nonconformance, finding: Finding) -> bool:
+    """Whether a nonconformance was written against what earlier reports left open, as a finding did."""
     left = follow_up.LEFT_OPEN.name in record.findings and effect_of(finding) == "holds"
-    return _covers(record, finding) or (left and record.area in (None, finding.area))
+    return left and record.area in (None, finding.area)
 
 
 def _still_covers(raised: _Raised, finding: Finding, failure: Failure, day: Inspected) -> bool:

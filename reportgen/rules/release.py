@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from reportgen.measurements import CODES
 from reportgen.metrology.conformity import combined_verdict
 from reportgen.results import AreaResult, Counted
+from reportgen.results.codes.follow_up import LeftOpen
 from reportgen.results.codes.profile import NOT_INSPECTED, NOT_MEASURED
 from reportgen.results.facts import NOTHING, Place
 from reportgen.rules.area_statistics import with_statistics
@@ -101,7 +102,8 @@ def acceptance(states: Iterable[NonconformanceState]) -> Acceptance:
         name = finding.nonconformance
         if name is None or finding.code in UNDECIDED:
             return False
-        repaired = effect_of(finding) != "holds" or finding.code in REPAIRABLE
+        told = finding.facts.code if isinstance(finding.facts, LeftOpen) else finding.code  # what was left open
+        repaired = effect_of(finding) != "holds" or told in REPAIRABLE
         ways = {"use-as-is", "repair"} if repaired else {"use-as-is"}
         return decided.get((name, finding.area), decided.get((name, None), "")) in ways
 

@@ -83,11 +83,15 @@ class GaugeChecked(Facts):
 
 
 class GaugeUnchecked(Facts):
-    """A gauge without a complete check on one side of its readings; the time is that of the reading."""
+    """A gauge without a complete check on one side of its readings; the time is that of the reading.
+
+    ``blasted`` is the end of a blasting before the shift: readings without a time may be as early.
+    """
 
     gauge: str
     side: CheckSide
     reading: CheckReading
+    blasted: str | None = None
 
 
 class InDoubt(Facts):

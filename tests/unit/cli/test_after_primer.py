@@ -9,6 +9,7 @@ import pytest
 
 from tests.unit.cli.test_left_open import PRIMED, YESTERDAY
 from tests.unit.cli.test_reinspection import CLEAN, NEXT, SALTY, contract, decided, raised, report
+from tests.unit.cli.test_reinspection_apart import LOGGED
 
 __all__ = ["contract", "decided"]
 
@@ -122,3 +123,43 @@ def test_a_revision_of_the_first_report_says_when_it_was(decided):
     revised = first.replace("13:00", "12:30").replace("revision: 0", "revision: 1")
     assert decided(first, revised, right)[0] == "release"
     assert decided(first, again())[0] == "release"
+
+
+# What another report has
+
+
+def test_steel_of_the_evening_before_and_readings_without_a_time_are_told_the_way_out(run, decided):
+    """Measured in the morning, after the check of the gauge; nothing says so but the times of the readings."""
+    evening = ("2026-05-03T18:30+00:00", "2026-05-03T19:30+00:00")
+    assert decided(report(1, evening, tests=UNTIMED))[0] == "hold"
+    said = " ".join(run("check", "day1.yaml").out.split())
+    early = "readings without a time may be as early as the end of the blasting, 2026-05-03 19:30"
+    assert f"no complete check of g1 before 2026-05-03 19:30; {early} [gauge-check-missing]" in said
+    assert decided(report(1, evening, tests=UNTIMED, reading='2.9, time: "07:30"'))[0] == "release"
+    remedy = run("explain", "gauge-check-missing").out
+    assert "give each reading its `time`" in " ".join(remedy.split())
+
+
+LOG = "".join(
+    f'  - {{time: "{at}", air: 18.0 degC, humidity: 50 %, steel: 18.0 degC}}\n'
+    for at in ("06:50", "09:00", "11:00", "13:00", "15:00")
+)
+
+
+def test_readings_of_a_report_between_are_entered_again_where_the_remedy_says(run, decided, contract):
+    """Blasted on the first day, primed on the second, whose report is of the other area, entered again on the third."""
+    path = contract / "project.yaml"
+    path.write_text(path.read_text("utf-8").replace("people:", LOGGED, 1), "utf-8")
+    logged = f"conditions:\n{LOG}gauge_checks:"
+    first = report(1, tests=UNTIMED).replace("gauge_checks:", logged)
+    second = report(2, tests=UNTIMED, **NEXT).replace("gauge_checks:", logged)
+    second = second.replace("A-1", "A-9").replace("A-2", "A-1").replace("A-9", "A-2")
+    primed = '    coated: "2026-05-05T10:00+00:00"\n'
+    third = report(3, YESTERDAY, tests=f"{UNTIMED}{primed}", **{"date: 2026-05-04": "date: 2026-05-06"})
+    dated = LOG.replace('time: "', 'time: "2026-05-05T').replace('", air', '+00:00", air')
+    assert decided(first, second, third.replace("gauge_checks:", logged))[0] == "hold"
+    assert "[conditions-interval]" in run("check", "day3.yaml").out
+    remedy = " ".join(run("explain", "conditions-interval").out.split())
+    assert "those of another report are entered here too, with date and offset and their place" in remedy
+    both = f"conditions:\n{dated}{LOG}gauge_checks:"
+    assert decided(first, second, third.replace("gauge_checks:", both))[0] == "release"

@@ -400,6 +400,38 @@ def test_blasted_again_names_what_an_earlier_report_has(contract, run, decided):
     )  # fmt: skip
 
 
+# What a decision accepts
+
+
+@pytest.mark.parametrize("way", ["use-as-is", "repair"])
+def test_a_decision_on_what_was_left_open_accepts_what_was_told_and_no_more(run, decided, left, project, way):
+    """Pot 1 failed, was never bounded, and stayed bare too long; the next day pot 2 is to have blasted it again."""
+    project(("people: {", ENGINEER), ("maximum: 48 h", "maximum: 5 h"))
+    first = report(1, reading="4.2", more=raised(HIGH))
+    second = report(2, reinspects="N1", **NEXT).replace("pot 1", "pot 2")
+    assert decided(first, second)[0] == "hold"
+    told = left("day2.yaml")[0]
+    assert told == [("coating-overdue", "SL-1-001", "pot 1", None)]
+    accepted_late = second + as_is("left-open-earlier", name="N2").replace("use-as-is", way)
+    assert decided(first, accepted_late)[:2] == ("release", ["closed", "closed"])
+    assert left("day2.yaml")[0] == told
+    result = json.loads(run("check", "day2.yaml", "--json").out)
+    assert result["areas"][0]["verdict"] == "inconclusive"
+    by = {one["code"]: one.get("nonconformance") for one in result["findings"]}
+    assert by["left-open-earlier"] == "N2"
+    (state,) = [one for one in result["nonconformances"] if one["id"] == "N2"]
+    assert [one["code"] for one in state["original"]] == ["coating-overdue"]
+
+
+def test_the_bounds_of_what_was_accepted_before_are_left_open_by_that_name(decided, project):
+    """The engineer accepts what failed; a later decision accepts that nobody knows how far it reaches."""
+    project(("people: {", ENGINEER))
+    first, later = report(1, reading="4.2"), report(2, **NEXT).replace("apparatus: pot 1", "apparatus: pot 3")
+    assert decided(first + as_is(HIGH), later)[0] == "hold"
+    assert decided(first + as_is(HIGH), later + as_is("left-open-earlier", name="N2"))[0] == "release"
+    assert decided(first, later + as_is(HIGH, "left-open-earlier"))[0] == "release"
+
+
 # Where a decision belongs
 
 
