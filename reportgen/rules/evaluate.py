@@ -174,7 +174,7 @@ class _Evaluated:
             nonconformances=carried.results,
             findings=(
                 *findings,
-                *coated_without_release(view, released),
+                *coated_without_release(view, areas),
                 *told_released(view, released),
                 *overdue(view, carried.results),
                 *decided_elsewhere(inspected, follow),
