@@ -211,7 +211,7 @@ def _names_something(value: list[str], info: ValidationInfo) -> list[str]:
     """Refuse a list that is there and empty: whoever wrote it meant to say something."""
     if not value:
         what = _NAMED[str(info.field_name)]
-        raise refusal("JOB164", f"`{info.field_name}` names nothing", f"name {what}, or leave it out")
+        raise refusal("JOB164", f"`{info.field_name}` names nothing", f"name {what}, or leave it out", (ITSELF,))
     return value
 
 
