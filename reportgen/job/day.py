@@ -25,6 +25,7 @@ from reportgen.fields import (
     refusal,
 )
 from reportgen.job.recorded import (
+    Comparison,
     Distance,
     FunctionCheck,
     HoldPoint,
@@ -239,6 +240,7 @@ class Surface(Model):
     cleaned: SizeCleaned = None
     inspector: Annotated[Ident | None, Field(description="who took the readings, where not the inspector")] = None
     oil_test: OilTest | None = None
+    comparison: Comparison | None = None
     edges: Annotated[
         Literal["dressed", "not dressed"] | None, Field(description="edges, fins and slivers before blasting")
     ] = None

@@ -14,6 +14,7 @@ from reportgen.rules.blasted_again import blasted_again
 from reportgen.rules.cleaned import cleaned_area, cleaned_findings
 from reportgen.rules.coating import coated_without_release, coating_times, deadlines
 from reportgen.rules.comparator import comparators
+from reportgen.rules.comparison import comparisons
 from reportgen.rules.doubts import doubts, entries_not_taken, joined_apparatus
 from reportgen.rules.editions import NEWEST
 from reportgen.rules.equipment import calibrations, certificates, tapes
@@ -91,6 +92,7 @@ class _Evaluated:
         ]
         surfaces = [surface for several in measured.values() for surface in several]
         self.comparators = comparators(view, self.requirement)
+        self.comparisons = comparisons(view, [one.profile for one in self.areas])
         self.kinds: dict[str, Outcome[Any]] = {
             kind.key: kind.judge(getattr(view.specification, kind.limit_key), scene_of(view, kind, asked))
             for kind in MEASUREMENTS
@@ -112,7 +114,7 @@ class _Evaluated:
         kinds = [self.kinds[kind.key] for kind in MEASUREMENTS if not kind.subject]
         checked = [self.kinds[kind.key] for kind in MEASUREMENTS if kind.subject]
         return (
-            self.comparators, *kinds, self.coating, *self.record, *self.checks[:2], *checked,
+            self.comparators, self.comparisons, *kinds, self.coating, *self.record, *self.checks[:2], *checked,
             *self.checks[2:],
         )  # fmt: skip
 
@@ -157,6 +159,7 @@ class _Evaluated:
             verdict=report_verdict(areas),
             areas=areas,
             comparators=self.comparators.results,
+            comparisons=self.comparisons.results,
             checks=tuple(result for outcome in self.checks for result in outcome.results),
             coating_times=coating.results,
             nonconformances=carried.results,

@@ -6,10 +6,11 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from reportgen.metrology.exact import Root
+from reportgen.metrology.exact import Root, exact_square
 from reportgen.metrology.tape import film_tolerance
 from reportgen.metrology.uncertainty import (
     Budget,
+    Component,
     Gauge,
     Pooled,
     area_budget,
@@ -112,6 +113,21 @@ class AreaUncertainty:
             known = None if gauge is None or scatter is None else location_budget(gauge, scatter, averaged)
             self._known[key] = None if known is None else self._in_unit(known)
         return self._known[key]
+
+    def common(self, gauge_id: str) -> tuple[Component, ...]:
+        """Return what a gauge brings to every reading alike [specification's unit]; nothing where none is on record."""
+        gauge = self._gauges[gauge_id]
+        scale = Fraction(1) if gauge is None else self._scale(gauge.unit)
+        parts = () if gauge is None else gauge_components(gauge)
+        return tuple(replace(part, sensitivity=Fraction(part.sensitivity) * scale) for part in parts)
+
+    def of_spots(self, gauge_id: str) -> Pooled | None:
+        """Return how far spots of one location scatter [specification's unit]; None where nothing says so."""
+        gauge, scatter = self._gauges[gauge_id], self._scatter[gauge_id]
+        if gauge is None or scatter is None or scatter.of != "repeatability":
+            return None
+        deviation = Root(exact_square(scatter.standard_deviation) * self._scale(gauge.unit) ** 2)
+        return replace(scatter, standard_deviation=deviation)
 
     def of_mean(self, variance: Fraction | None, locations: int, spots: int) -> Uncertainty | None:
         """Return the uncertainty of the mean of locations whose variance [specification's unit, squared] is given.
