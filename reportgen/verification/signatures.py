@@ -107,14 +107,11 @@ def _check_one(
     found.reasons[5] += trusted
     timed = _time_faults(certificate, signature.self_reported_timestamp, status, belief.at)
     found.reasons[6] += timed
-    until, since = _limits_in_time(status, belief)
     signer = dataclasses.replace(
         _describe(signature, certificate, status, belief),
         kind="inspector" if first else "countersigner",
         doubts=tuple(dict.fromkeys(reason.name for reason in (*own, *trusted, *timed))),
         left_sha256=hashlib.sha256(pdf[: gap.end]).hexdigest(),
-        holds_until=until,
-        revoked_not_before=since,
     )
     found.signers.append(signer)
     found.certificates.append(certificate)
@@ -184,36 +181,45 @@ def _proven_time(status: Any) -> datetime | None:
 
 def _time_faults(certificate: x509.Certificate, claimed: datetime | None, status: Any, at: datetime) -> list[Reason]:
     faults = []
+    proven, token = _proven_time(status), status.timestamp_validity
     if claimed is None:
         faults.append(Reason("SIG_CONSTRAINTS_FAILURE", "the signature claims no time of signing"))
+        claimed = proven or at
     else:
         lapsed = certificates.life_faults(certificate, claimed)
         faults += [Reason(fault.name, f"at the claimed time {fault.sentence}") for fault in lapsed]
-        if claimed > at + CLOCK_TOLERANCE:
-            sentence = f"the claimed time, {claimed:%Y-%m-%d %H:%M %z}, is in the future"
-            faults.append(Reason("CLAIMED_TIME_IN_FUTURE", sentence))
-        proven = _proven_time(status)
-        if proven is not None:
-            for implausible, sentence in (
-                (claimed > proven + CLOCK_TOLERANCE, "the claimed time is later than the timestamp on the signature"),
-                (proven > claimed + LATEST_STAMP, "the timestamp is more than a day later than the claimed time"),
-                (proven > at + CLOCK_TOLERANCE, "the timestamp is in the future: is the clock of this machine right?"),
-            ):
-                if implausible:
-                    faults.append(Reason("SIG_CONSTRAINTS_FAILURE", sentence))
-    # a timestamp of an unknown authority merely proves nothing
-    token = status.timestamp_validity
-    if token is not None and not (token.intact and token.valid):
-        faults.append(Reason("SIG_CONSTRAINTS_FAILURE", "the timestamp on the signature was not made for it"))
-    return faults
+    if claimed > at + CLOCK_TOLERANCE:
+        sentence = f"the claimed time, {claimed:%Y-%m-%d %H:%M %z}, is in the future"
+        faults.append(Reason("CLAIMED_TIME_IN_FUTURE", sentence))
+    stamped = proven or claimed
+    implausible = {
+        "the claimed time is later than the timestamp on the signature": claimed > stamped + CLOCK_TOLERANCE,
+        "the timestamp is more than a day later than the claimed time": stamped > claimed + LATEST_STAMP,
+        "the timestamp lies in the future: is the clock of this machine right?": proven is not None
+        and proven > at + CLOCK_TOLERANCE,
+        # a timestamp of an unknown authority merely proves nothing
+        "the timestamp on the signature was not made for it": token is not None and not (token.intact and token.valid),
+    }
+    return faults + [Reason("SIG_CONSTRAINTS_FAILURE", told) for told, is_so in implausible.items() if is_so]
 
 
 def _describe(
     signature: EmbeddedPdfSignature, certificate: x509.Certificate, status: Any, belief: trust.Trust
 ) -> Signer:
-    token = status.timestamp_validity
+    token, proven = status.timestamp_validity, _proven_time(status)
     stamping = x509.load_der_x509_certificate(token.signing_cert.dump()) if token is not None else None
     path = status.validation_path if status.trust_problem_indic is None else None
+    until = since = None
+    if path is not None:
+        # with a trusted timestamp, that is judged now and the signer's chain at its moment
+        judged = path if proven is None else token.validation_path
+        # without the root, unless that signs itself
+        own, now = (
+            [x509.load_der_x509_certificate(one.dump()) for one in each.iter_certs(include_root=False)]
+            for each in (path, judged)
+        )
+        until = min(one.not_valid_after_utc for one in now or [certificate])
+        since = min(trust.revocation_dates(belief, [*own, *now]), default=None)
     anchor = path.trust_anchor.certificate.sha256_fingerprint.replace(" ", ":") if path is not None else None
     return Signer(
         field=str(signature.field_name),
@@ -223,26 +229,14 @@ def _describe(
         fingerprint=certificates.fingerprint(certificate),
         anchor=anchor,
         claimed_time=_iso(signature.self_reported_timestamp),
-        proven_time=_iso(_proven_time(status)),
+        proven_time=_iso(proven),
         timestamp_authority=certificates.readable_name(stamping.subject) if stamping else None,
         revocation="checked with the data at hand" if belief.revocation_known else "not checked (no data at hand)",
         algorithm=f"{status.pkcs7_signature_mechanism}, {status.md_algorithm}",
         demonstration=certificates.is_demonstration(certificate),
+        revoked_not_before=_iso(since),
+        holds_until=_iso(until),
     )
-
-
-def _limits_in_time(status: Any, belief: trust.Trust) -> tuple[str | None, str | None]:
-    """Return until when the proof of a signature holds, and the date of the revocation data that it rests on.
-
-    A trusted timestamp is judged now, and the signer's chain at its moment; else the signer's chain is judged now.
-    """
-    judged = status if _proven_time(status) is None else status.timestamp_validity
-    paths = [one.validation_path for one in (status, judged)]
-    if None in paths or status.trust_problem_indic is not None:
-        return None, None
-    own, now = ([x509.load_der_x509_certificate(one.dump()) for one in path.iter_certs(False)] for path in paths)  # noqa: FBT003 - the library's: without the root
-    dates = trust.revocation_dates(belief, [*own, *now]) if belief.revocation_known else []
-    return _iso(min(one.not_valid_after_utc for one in now)), _iso(min(dates, default=None))
 
 
 def _iso(moment: datetime | None) -> str | None:

@@ -24,6 +24,7 @@ from reportgen.issued import Recomputation
 from reportgen.job.template import Template
 from reportgen.pipeline import building
 from reportgen.pipeline.checking import Checked, check
+from reportgen.pipeline.rebuilding import pages_rebuilt
 from reportgen.rules.editions import RULES_EDITION
 from reportgen.seal import seal_report
 from reportgen.verification import verify_report
@@ -108,7 +109,7 @@ def verify(folder: Path) -> dict[str, Any]:
     for path in sorted(folder.glob("*.pdf")):
         answer = verify_report(
             path.read_bytes(), at=AT + dt.timedelta(days=30), roots=[folder / ROOT], recompute=Recomputation(),
-            page_text_check=page_text_agrees,
+            page_text_check=page_text_agrees, rebuild_check=partial(pages_rebuilt, None),
         )  # fmt: skip
         found[path.stem] = answer.plain()
     return found
