@@ -122,7 +122,7 @@ class AreaUncertainty:
         return max(known, key=lambda one: one.expanded, default=None)
 
     def common(self, measured: MeasuredSurface) -> tuple[Component, ...]:
-        """Return what a surface's gauge brings to every reading alike [specification's unit]; nothing where none is known."""
+        """Return what a surface's gauge brings to every reading alike [specification's unit], if it is known."""
         gauge = self._gauges[id(measured)]
         scale = Fraction(1) if gauge is None else self._scale(gauge.unit)
         parts = () if gauge is None else gauge_components(gauge)

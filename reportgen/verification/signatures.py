@@ -123,7 +123,7 @@ def _check_one(
     found.reasons[5] += trusted
     timed = _time_faults(certificate, signature.self_reported_timestamp, status, belief.at)
     found.reasons[6] += timed
-    until, since = _holds_until(status, reached), revocation.known_until(chain, belief.revocation)
+    until, since = _holds_until(status, certificate, reached), revocation.known_until(chain, belief.revocation)
     signer = dataclasses.replace(
         _describe(signature, certificate, status, reached),
         kind="countersigner" if found.signers else "inspector",
@@ -213,28 +213,26 @@ def _proven_time(status: Any) -> datetime | None:
 
 def _time_faults(certificate: x509.Certificate, claimed: datetime | None, status: Any, at: datetime) -> list[Reason]:
     faults = []
+    proven, token = _proven_time(status), status.timestamp_validity
     if claimed is None:
         faults.append(Reason("SIG_CONSTRAINTS_FAILURE", "the signature claims no time of signing"))
+        claimed = proven or at
     else:
         lapsed = certificates.life_faults(certificate, claimed)
         faults += [Reason(fault.name, f"at the claimed time {fault.sentence}") for fault in lapsed]
-        if claimed > at + CLOCK_TOLERANCE:
-            sentence = f"the claimed time, {claimed:%Y-%m-%d %H:%M %z}, is in the future"
-            faults.append(Reason("CLAIMED_TIME_IN_FUTURE", sentence))
-        proven = _proven_time(status)
-        if proven is not None:
-            for implausible, sentence in (
-                (claimed > proven + CLOCK_TOLERANCE, "the claimed time is later than the timestamp on the signature"),
-                (proven > claimed + LATEST_STAMP, "the timestamp is more than a day later than the claimed time"),
-                (proven > at + CLOCK_TOLERANCE, "the timestamp is in the future: is the clock of this machine right?"),
-            ):
-                if implausible:
-                    faults.append(Reason("SIG_CONSTRAINTS_FAILURE", sentence))
-    # a timestamp of an unknown authority merely proves nothing
-    token = status.timestamp_validity
-    if token is not None and not (token.intact and token.valid):
-        faults.append(Reason("SIG_CONSTRAINTS_FAILURE", "the timestamp on the signature was not made for it"))
-    return faults
+    if claimed > at + CLOCK_TOLERANCE:
+        sentence = f"the claimed time, {claimed:%Y-%m-%d %H:%M %z}, is in the future"
+        faults.append(Reason("CLAIMED_TIME_IN_FUTURE", sentence))
+    stamped = proven or claimed
+    implausible = {
+        "the claimed time is later than the timestamp on the signature": claimed > stamped + CLOCK_TOLERANCE,
+        "the timestamp is more than a day later than the claimed time": stamped > claimed + LATEST_STAMP,
+        "the timestamp lies in the future: is the clock of this machine right?": proven is not None
+        and proven > at + CLOCK_TOLERANCE,
+        # a timestamp of an unknown authority merely proves nothing
+        "the timestamp on the signature was not made for it": token is not None and not (token.intact and token.valid),
+    }
+    return faults + [Reason("SIG_CONSTRAINTS_FAILURE", told) for told, is_so in implausible.items() if is_so]
 
 
 def _describe(
@@ -269,7 +267,7 @@ def _authority(status: Any, reached: moments.Moment) -> str | None:
     return certificates.readable_name(x509.load_der_x509_certificate(token.signing_cert.dump()).subject)
 
 
-def _holds_until(status: Any, reached: moments.Moment) -> str | None:
+def _holds_until(status: Any, certificate: x509.Certificate, reached: moments.Moment) -> str | None:
     """Return until when the proof of a signature holds.
 
     The newest trusted timestamp is judged now, and what it proves at its moment; else the signer's chain is judged now.
@@ -277,8 +275,9 @@ def _holds_until(status: Any, reached: moments.Moment) -> str | None:
     judged = status if _proven_time(status) is None else status.timestamp_validity
     if None in (status.validation_path, judged.validation_path) or status.trust_problem_indic is not None:
         return None
-    now = (x509.load_der_x509_certificate(one.dump()) for one in judged.validation_path.iter_certs(False))  # noqa: FBT003 - the library's: without the root
-    return _iso(reached.until or min(one.not_valid_after_utc for one in now))
+    # without the root, unless that signs itself
+    now = [x509.load_der_x509_certificate(one.dump()) for one in judged.validation_path.iter_certs(include_root=False)]
+    return _iso(reached.until or min(one.not_valid_after_utc for one in now or [certificate]))
 
 
 def _iso(moment: datetime | None) -> str | None:

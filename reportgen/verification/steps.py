@@ -69,8 +69,7 @@ def verify_report(
             naming.compare_names(findings, again.signatories, again.site)
         disagreeing = agreement.compare_statements(findings, evidence, again)
         seventh = step_of(7, [*seventh.reasons, *disagreeing], seventh.details)
-    signatures = _unread(range(2, 7)) if opened is None else findings.steps()
-    steps = [first, *signatures, seventh, eighth]
+    steps = [first, *(_unread(range(2, 7)) if opened is None else findings.steps()), seventh, eighth]
     injected = (
         (9, page_text_check, "PAGE_TEXT_DIFFERS", "nothing that reads the pages was given"),
         (10, rebuild_check, "PAGES_DIFFER", "nothing that rebuilds the pages was given"),
