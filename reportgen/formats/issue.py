@@ -47,7 +47,8 @@ class IssueFacts(Value):
     """One issue. ``issued_at`` is UTC, to the second; ``register`` is the head that the report was issued upon.
 
     ``made_with`` are the versions of the libraries that decide how the pages come out, to the byte; ``template`` holds
-    the entries of the template as a template file writes them; ``camera`` are the notes by photo.
+    the entries of the template as a template file writes them; ``camera`` are the notes by photo; ``certificate`` is
+    the SHA-256 of the certificate that the inspector signs with.
     """
 
     number: str
@@ -61,6 +62,7 @@ class IssueFacts(Value):
     register: Head | None = None
     supersedes: Supersedes | None = None
     camera: Mapping[str, CameraNotes] | None = None
+    certificate: str | None = None
     words: int = WORDS_EDITION
     format: int = FORMAT
 

@@ -26,6 +26,7 @@ from reportgen.fields import (
     refusal,
 )
 from reportgen.job.recorded import HoldStep, Reporting
+from reportgen.job.trust import SignerPin
 from reportgen.measurements.abrasive import AbrasiveLimits
 from reportgen.measurements.air import CompressedAir
 from reportgen.measurements.cleanliness import SurfacePreparation
@@ -209,6 +210,9 @@ class Person(Model):
     certificate: Name | None = None
     certificate_expires: Date | None = None
     organisation: Name | None = None
+    signs_with: Annotated[
+        SignerPin | None, Field(description="the certificate this person signs with; no other is accepted")
+    ] = None
 
     def answers_for(self, other: "Person") -> bool:
         """Say whether what ``other`` signed is this one's to revise or close: of one role, or of one organisation.

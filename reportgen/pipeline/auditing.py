@@ -48,6 +48,7 @@ def audit(
     folder: Path,
     *,
     trust: Sequence[Path] = (),
+    policy: Path | None = None,
     index: Path | None = None,
     spread: Spread | None = None,
     page_text: bool = True,
@@ -80,7 +81,7 @@ def audit(
     place = index or Path(f"{folder.resolve().name}{INDEX_SUFFIX}")
     terms = Terms(
         folder.resolve(),
-        examination_checks(trust, page_text=page_text, rebuild=rebuild and page_text, at=at),
+        examination_checks(trust, policy=policy, page_text=page_text, rebuild=rebuild and page_text, at=at),
         __version__,
     )
     moment = terms.checks.at.isoformat(timespec="seconds")

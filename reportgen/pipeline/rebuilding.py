@@ -118,6 +118,7 @@ def _built_again(
         head=facts.register,
         supersedes=facts.supersedes,
         pictures=_stand_ins(lacking, shown, facts),
+        certificate=facts.certificate,
     )
     files = [*job.files, *(SourceFile(one.name, one.role, one.data or b"") for one in wanted)]
     photos = {one.name: one.data or b"" for one in wanted if one.role == "photo"}

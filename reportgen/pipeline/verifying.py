@@ -17,16 +17,22 @@ if TYPE_CHECKING:
 
 
 def verify(
-    report: Path, *, trust: Sequence[Path] = (), register: Path | None = None, photos: Path | None = None
+    report: Path,
+    *,
+    trust: Sequence[Path] = (),
+    policy: Path | None = None,
+    register: Path | None = None,
+    photos: Path | None = None,
 ) -> Verification:
     """Return the verdict on one report, in numbered steps with reasons.
 
     ``trust`` names certificates, or folders of them, of authorities the user trusts; without any, nobody's signature
-    passes. ``register`` is the contract folder whose register the report is held against; ``photos`` the folder with
-    the originals of its photos, without which what these show is not compared. Nothing is raised for a bad report;
-    ``UsageError`` when a file named cannot be read, or the register was changed.
+    passes; ``policy`` is a file that names them, and what else is asked for, instead. ``register`` is the contract
+    folder whose register the report is held against; ``photos`` the folder with the originals of its photos, without
+    which what these show is not compared. Nothing is raised for a bad report; ``UsageError`` when a file named cannot
+    be read, or the register was changed; ``InputError`` for a policy that is none.
     """
-    checks = examination_checks(trust, photos=photos)
+    checks = examination_checks(trust, policy=policy, photos=photos)
     if register is not None:
         from reportgen.pipeline.register_agreement import register_agrees
         from reportgen.register import read_register

@@ -102,7 +102,8 @@ def _check_one(
         found.reasons[4].append(Reason("CHANGED_AFTER_SIGNING", changed))
     certificate = x509.load_der_x509_certificate(signature.signer_cert.dump())
     others = [x509.load_der_x509_certificate(other.dump()) for other in signature.other_embedded_certs]
-    trusted = trust.certificate_reasons(certificate, others)
+    moment = _proven_time(status) or belief.at
+    trusted = trust.certificate_reasons(certificate, others, belief.roots, moment)
     trusted += trust.chain_reasons(_chain_problem(signature, status, belief), certificate, others, belief)
     found.reasons[5] += trusted
     timed = _time_faults(certificate, signature.self_reported_timestamp, status, belief.at)
@@ -115,6 +116,7 @@ def _check_one(
     )
     found.signers.append(signer)
     found.certificates.append(certificate)
+    found.issuers.append((*others, *belief.roots))
     under = f"trusted root {signer.anchor}" if signer.anchor else "no trusted root"
     who = f"{signer.field}: {signer.subject}, issued by {signer.issuer}"
     found.details[5].append(f"{who}; {under}; revocation {signer.revocation}")

@@ -12,15 +12,17 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import reportgen
+from reportgen.formats import read_issue
 from reportgen.verification import bytemap, embedded_files, forbidden_content, naming, outer_bytes, trust
 from reportgen.verification.verdict import Reason, Step, Verification, not_done, step_of
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
     from datetime import datetime
 
     import pikepdf
 
+    from reportgen.names import Pin
     from reportgen.verification.embedded_files import Check, Recompute
 
 _LIBRARIES = ("pyhanko", "pyhanko-certvalidator", "pikepdf", "cryptography")
@@ -38,13 +40,14 @@ def verify_report(
     rebuild_check: Check | None = None,
     register_check: Check | None = None,
     notices: Sequence[str] = (),
+    people: Mapping[str, Pin] | None = None,
 ) -> Verification:
     """Return the verdict on the bytes of a signed report at the moment ``at`` (aware).
 
     ``roots`` are certificates, their bytes, files or folders; none given means no issuer is known and nothing passes.
     ``notices`` say which of those given were not read. ``crls`` and ``ocsps`` (DER): where any is given, every
-    certificate must be covered. ``recompute`` takes all embedded files by name. Nothing is raised for a bad file;
-    ``UsageError`` for a root.
+    certificate must be covered. ``people`` are pinned, by the job's id or by name. ``recompute`` takes all embedded
+    files by name. Nothing is raised for a bad file; ``UsageError`` for a root.
     """
     known, unread = trust.read_trusted(roots)
     belief = trust.Trust(known, at, tuple(crls), tuple(ocsps), (*notices, *unread))
@@ -61,7 +64,10 @@ def verify_report(
         eighth, again = embedded_files.check_evaluation(evidence, recompute)
         if again:
             evidence = replace(evidence, results=again.results)
-            naming.compare_names(findings, again.signatories, again.site)
+            naming.compare_names(findings, again.signatories, again.site, people or {})
+            naming.compare_certificate(findings, _certificate_stated(evidence))
+    if again is None:
+        naming.compare_sender(findings, people or {})
     signatures = _unread(range(2, 7)) if opened is None else findings.steps()
     steps = [first, *signatures, seventh, eighth]
     injected = (
@@ -81,6 +87,14 @@ def verify_report(
         signatories=again.signatories if again else (),
         versions=versions(),
     )
+
+
+def _certificate_stated(evidence: embedded_files.Evidence) -> str | None:
+    """Return the SHA-256 of the certificate with which the issue facts say the report is signed, where they do."""
+    try:
+        return read_issue(evidence.files).certificate
+    except ValueError:
+        return None
 
 
 def versions() -> tuple[tuple[str, str], ...]:

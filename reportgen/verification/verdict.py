@@ -59,7 +59,9 @@ REASONS: Mapping[str, Weight] = {
     "SIGNATURE_COUNT": "failed",
     "CHANGED_WHEN_SIGNING": "failed",
     "CHANGED_AFTER_SIGNING": "failed",
-    "SIGNER_NOT_NAMED": "failed",
+    "SIGNER_NOT_PINNED": "failed",
+    "SIGNER_NOT_NAMED": "indeterminate",
+    "REQUIRED": "indeterminate",
     "SIGNED_TWICE": "failed",
     "CLAIMED_TIME_IN_FUTURE": "failed",
     "EMBEDDED_FILES": "failed",
@@ -147,6 +149,7 @@ class Signer:
 
     ``kind`` is the role that the field stands for, or ``not named``: the job names another person there. ``doubts``
     are the names of the reasons that are about this signature, ``left_sha256`` is the hash of the file as it left it.
+    ``bound_by`` is what makes the certificate that of the person the job names there.
     """
 
     field: str
@@ -163,13 +166,15 @@ class Signer:
     demonstration: bool
     doubts: tuple[str, ...] = ()
     left_sha256: str = ""
+    bound_by: Literal["policy", "project", "name", "nothing"] = "nothing"
 
 
 @dataclass(frozen=True, slots=True)
 class Verification:
     """The whole answer about one file; ``overall`` is never ``passed`` unless steps 1 to 8 all passed.
 
-    ``signatories`` are whom the job inside names to sign, as far as it could be read.
+    ``signatories`` are whom the job inside names to sign, as far as it could be read; ``policy_sha256`` is that of the
+    policy file that was gone by, where one was given.
     """
 
     sha256: str
@@ -179,6 +184,7 @@ class Verification:
     signers: tuple[Signer, ...] = ()
     unfilled_fields: tuple[str, ...] = ()
     signatories: tuple[Signatory, ...] = ()
+    policy_sha256: str | None = None
     versions: tuple[tuple[str, str], ...] = ()
 
     @property

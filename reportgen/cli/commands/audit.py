@@ -60,6 +60,7 @@ def run(options: argparse.Namespace) -> Answer:
         done = audit_folder(
             Path(options.what[0]),
             trust=options.trust,
+            policy=options.policy,
             index=options.index,
             spread=Spread(options.processes, options.scheduler),
             page_text=not options.without_text,

@@ -20,6 +20,7 @@ from reportlab.pdfgen import canvas
 
 from reportgen.formats import MANIFEST_NAME, build_manifest, entry_of
 from reportgen.increments import Signatory
+from reportgen.names import Pin
 from reportgen.results import Evaluation, ReportIdentity
 from reportgen.seal import Countersigner, Identity, countersign, seal_report, signing
 from reportgen.seal.identity import _signing_operation
@@ -42,8 +43,8 @@ RESULTS = Evaluation(ReportIdentity("HS-1", 0, "2026-03-02"), "conforms", ())
 DAY = "days/2026-03-02.yaml"
 
 
-def day_naming(*people: tuple[str, str, str | None]) -> bytes:
-    """Return a day file that names people to sign: role, name and organisation of each, the inspector first."""
+def day_naming(*people: tuple[Any, ...]) -> bytes:
+    """Return a day file that names people to sign, inspector first: role, name, organisation; id and pin or none."""
     return json.dumps({"date": "2026-03-02", "people": people}).encode()
 
 
@@ -52,7 +53,7 @@ def inputs(countersigners: Sequence[Countersigner] = ()) -> dict[str, Any]:
     return inputs_naming(WHO, *((who.role, who.name, None) for who in countersigners))
 
 
-def inputs_naming(*people: tuple[str, str, str | None]) -> dict[str, Any]:
+def inputs_naming(*people: tuple[Any, ...]) -> dict[str, Any]:
     """Return the embedded files of a report that names these people to sign, the inspector first."""
     return {
         "project.yaml": (b"project: harbour shed\n", "project"),
@@ -71,8 +72,12 @@ def recompute(files: Mapping[str, bytes]) -> Recomputed:
     same = all(files.get(name) == INPUTS[name][0] for name in kept)
     people = json.loads(files[DAY])["people"]
     fields = ["Inspector", *(f"Countersigner-{number}" for number in range(1, len(people)))]
-    signatories = tuple(Signatory(field, *who) for field, who in zip(fields, people, strict=True))
+    signatories = tuple(_signatory(field, *who) for field, who in zip(fields, people, strict=True))
     return Recomputed(RESULTS, EVALUATION if same else b'{"verdict":"does not conform"}', signatories, SITE)
+
+
+def _signatory(field: str, role: str, name: str, body: str | None, who: str = "", pin: Any = None) -> Signatory:
+    return Signatory(field, role, name, body, who, Pin(**pin) if pin else None)
 
 
 @functools.cache
@@ -135,6 +140,8 @@ def certify(
     key_usage: x509.KeyUsage | None = SIGNING,
     purposes: tuple[str, ...] = (),
     algorithm: Any = None,
+    length: int | None = None,
+    extra: x509.ExtensionType | None = None,
 ) -> Pair:
     """Return a certificate for ``key``, signed by ``issuer`` or by itself."""
     signing_key = issuer.key if issuer else key
@@ -146,13 +153,15 @@ def certify(
         begin,
         end,
     )
-    builder = builder.add_extension(x509.BasicConstraints(ca=ca, path_length=None), critical=True)
+    builder = builder.add_extension(x509.BasicConstraints(ca=ca, path_length=length), critical=True)
     builder = builder.add_extension(x509.SubjectKeyIdentifier.from_public_key(key.public_key()), critical=False)
     if issuer:
         identifier = x509.AuthorityKeyIdentifier.from_issuer_public_key(issuer.key.public_key())
         builder = builder.add_extension(identifier, critical=False)
     if key_usage is not None:
         builder = builder.add_extension(key_usage, critical=True)
+    if extra is not None:
+        builder = builder.add_extension(extra, critical=True)
     if purposes:
         oids = [x509.ObjectIdentifier(purpose) for purpose in purposes]
         builder = builder.add_extension(x509.ExtendedKeyUsage(oids), critical=False)
