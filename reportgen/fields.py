@@ -114,7 +114,7 @@ def _sha256(text: str) -> str:
     digits = text.replace(":", "").lower()
     if re.fullmatch(r"[0-9a-f]{64}", digits):
         return digits
-    raise refusal("JOB123", f"`{text[:20]}` is no SHA-256", "write its 64 hexadecimal digits, with or without colons")
+    raise refusal("JOB153", f"`{text[:20]}` is no SHA-256", "write its 64 hexadecimal digits, with or without colons")
 
 
 def _report_number(text: str) -> str:

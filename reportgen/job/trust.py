@@ -22,7 +22,7 @@ class SignerPin(Model):
         of_issuer = (self.issuer is not None, self.subject is not None)
         if of_issuer not in ((False, False), (True, True)) or (self.certificate is None) != of_issuer[0]:
             raise refusal(
-                "JOB150",
+                "JOB153",
                 "a pin names one certificate, or an issuer and a subject",
                 "write `certificate:` alone, or both `issuer:` and `subject:`; `reportgen identity show` prints them",
             )

@@ -10,6 +10,8 @@ from cryptography.hazmat.primitives import hashes
 from cryptography.hazmat.primitives.serialization import Encoding
 
 from reportgen.audit import PROBLEMS
+from reportgen.seal import new_identity
+from tests.unit.cli.conftest import NOW
 from tests.unit.verification import signed_material as made
 
 pytestmark = pytest.mark.usefixtures("stopped_clock")
@@ -23,11 +25,21 @@ def sha256(file):
     return hashlib.sha256(data).hexdigest()
 
 
+@pytest.fixture(scope="module")
+def made_once(tmp_path_factory):
+    """Identities of the inspector, of a namesake whom another authority certified, and of her by another name."""
+    place = tmp_path_factory.mktemp("identities")
+    for folder, name in (("keys", "I. Tern"), ("others", "I. Tern"), ("married", "I. Tern-Falk")):
+        (place / folder).mkdir()
+        wanted = {"organisation": "Body", "at": NOW, "years": 3, "passphrase": "a passphrase for tests"}
+        new_identity(place / folder, name=name, **wanted)
+    return place
+
+
 @pytest.fixture
-def keys(run, contract):
-    """The inspector's identity, and that of a namesake whom another authority certified."""
-    for folder in ("keys", "others"):
-        assert run("identity", "new", folder, "--name", "I. Tern", "--organisation", "Body").code == 0
+def keys(run, contract, made_once):
+    """The contract folder with these identities."""
+    shutil.copytree(made_once, contract, dirs_exist_ok=True)
     return contract
 
 
@@ -98,7 +110,6 @@ def test_the_project_file_s_pin_binds_who_issues(run, keys):
 
 
 def test_a_name_that_was_changed_needs_a_pin(run, keys):
-    assert run("identity", "new", "married", "--name", "I. Tern-Falk", "--organisation", "Body").code == 0
     married = "married/i-tern-falk.p12"
     assert run("issue", "day.yaml", "--identity", married).code == 2
     entry = json.loads(run("identity", "show", "--json", married).out)["issued_by"]
