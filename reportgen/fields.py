@@ -21,6 +21,8 @@ from reportgen.units import EXAMPLES, SPELLINGS, Kind, Quantity, UnitSystem, par
 
 T = TypeVar("T")
 
+PLACEHOLDER = "JOB128"
+"""Code of an entry that holds a text in angle brackets, to be replaced."""
 _PLACEHOLDER = re.compile(r"<[^<>]+>\Z")
 _FREE_TEXT = ("text", "a name")
 
@@ -45,9 +47,18 @@ class Model(BaseModel):
     )
 
 
-def refusal(code: str, message: str, help_text: str | None = None) -> PydanticCustomError:
-    """Build the error a field type raises: a diagnostic code, a sentence and the remedy."""
-    return PydanticCustomError(code, "{message}", {"message": message, "help": help_text})
+def refusal(
+    code: str, message: str, help_text: str | None = None, lacks: tuple[str, ...] = ()
+) -> PydanticCustomError:  # fmt: skip
+    """Build the error a field type raises: a diagnostic code, a sentence and the remedy.
+
+    ``lacks`` names the fields that are merely missing, where nothing else is wrong; `ITSELF` is the entry as a whole.
+    """
+    return PydanticCustomError(code, "{message}", {"message": message, "help": help_text, "lacks": lacks})
+
+
+ITSELF = ""
+"""Stands among what an entry lacks for the entry itself: there is nothing in it yet."""
 
 
 checked_whole = model_validator(mode="after")
@@ -73,9 +84,9 @@ def _from_text(read: Callable[..., T], wanted: str, code: str) -> Callable[..., 
             raise refusal("JOB121", f"expected {wanted}, got {kind}")
         text = value.strip()
         if not text:
-            raise refusal("JOB120", f"the entry is empty; expected {wanted}")
+            raise refusal("JOB120", f"the entry is empty; expected {wanted}", lacks=(ITSELF,))
         if text[0] == "<" and is_placeholder(text) and wanted not in _FREE_TEXT:
-            raise refusal("JOB128", f"`{text}` is still to be filled in", f"write {wanted} here")
+            raise refusal(PLACEHOLDER, f"`{text}` is still to be filled in", f"write {wanted} here", (ITSELF,))
         try:
             return read(text, *context)
         except QuantityError as error:

@@ -19,7 +19,7 @@ from typing import Annotated, Any, Literal, Union, get_args, get_origin, get_typ
 
 from reportgen.formats import evaluation, issue, manifest, schemas
 from reportgen.formats.canonical import not_in
-from reportgen.increments.signatories import Signatory
+from reportgen.formats.signatories import Signatory
 from reportgen.issued import submittal_file
 from reportgen.issued.submittal_file import SubmittalList
 from reportgen.loader.collected import JOB_FORMAT
@@ -209,9 +209,11 @@ def _verification() -> dict[str, Any]:
         "format": {"type": "integer"}, "overall": {"enum": ["passed", "failed", "indeterminate"]},
         "reasons": {"type": "array", "items": made.refer(Reason)},
         "notices": {"type": "array", "items": made.refer(Notice)}, "file": {"type": "string"},
+        "standing": {"type": "string", "pattern": "^(current|unknown|superseded by revision [0-9]+)$"},
+        "time": {"enum": ["proven", "claimed"]}, "revocation": {"type": "string"}, "holds_until": {"type": "string"},
     }  # fmt: skip
     whole["properties"] |= {name: described(Verification, name) | part for name, part in more.items()}
-    whole["required"] += ["format", "overall", "reasons", "notices"]
+    whole["required"] += ["format", "overall", "reasons", "notices", "standing", "time", "revocation"]
     return _whole("verification", 1, whole, made)
 
 

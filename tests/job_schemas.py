@@ -13,6 +13,7 @@ from typing import Any, Final, Literal
 from reportgen import fields
 from reportgen.job import READING_FIELDS, Day, Model, Project
 from reportgen.job.trust import TrustPolicy
+from reportgen.references import COMPARATOR_GRADES
 
 Kind = Literal["project", "day", "policy"]
 
@@ -27,6 +28,9 @@ _TITLES: Final = {
 _IDENT: Final = r"^\s*[A-Za-z0-9][A-Za-z0-9._-]{0,39}\s*$"
 _NUMBER: Final = r"^\s*[+-]?[0-9]{1,9}(\.[0-9]{1,9})?\s*$"
 _READING: Final = r"^\s*[0-9]{1,9}(\.[0-9]{1,9})?\s?\S*\s*$"
+_GRADE: Final = (
+    r"^\s*(ISO 8503-1\s+)?(" + "|".join(name.replace(" ", r"\s+") for name in COMPARATOR_GRADES) + r")(\s+[GS])?\s*$"
+)
 _CLOCK: Final = (
     r"^\s*(([01][0-9]|2[0-3]):[0-5][0-9]"
     r"|[0-9]{4}-[0-9]{2}-[0-9]{2}[T ]([01][0-9]|2[0-3]):[0-5][0-9](:[0-5][0-9])?(Z|[+-][0-9]{2}:[0-9]{2}))\s*$"
@@ -137,14 +141,21 @@ def _readings() -> dict[str, Any]:
         "time": {"type": "string", "pattern": _CLOCK, "description": "when it was read"},
         "confirmed": _SHAPES["YesNo"] | {"description": "yes: looked at again; an unlikely reading is true"},
         "depth": {"type": ["number", "string"], "pattern": _READING, "description": "reading of a depth micrometer"},
+        "grade": {
+            "type": "string",
+            "pattern": _GRADE,
+            "description": "grade seen beside a reference comparator",
+            "examples": list(COMPARATOR_GRADES),
+        },
     }
     row = {
         "type": "object",
         "description": "one row per spot: location, spot, and what the gauge showed on each roll of tape, in the "
         "gauge's unit, in the order taken",
         "properties": {field: known[field] for field in READING_FIELDS},
-        "required": ["location", "spot"],
-        "minProperties": 3,
+        "required": ["location"],
+        "anyOf": [{"required": ["spot"]}, {"required": ["grade"]}],
+        "minProperties": 2,
         "additionalProperties": {"type": ["number", "string"], "pattern": _READING, "minimum": 0},
         "propertyNames": {"pattern": _IDENT},
         "examples": [{"location": 1, "spot": "a", "x1": reading} for reading in (2.8, 71)],

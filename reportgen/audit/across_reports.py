@@ -22,24 +22,26 @@ from reportgen.issued import (
     COUNTING,
     NOT_STATED,
     Counting,
+    Filed,
     Found,
     Judged,
     RequirementRecord,
     Said,
     Settling,
     Spoken,
+    as_successor,
     changes,
     in_favour,
     last_words,
     left_out,
+    settled_as_successor,
     settled_in_vain,
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Iterator
+    from collections.abc import Callable, Collection, Iterator
 
     from reportgen.audit.index import Index
-    from reportgen.issued import Filed
 
 _FINDINGS = {
     "coated-without-release": "coated-while-not-released",
@@ -140,8 +142,8 @@ def area_states(
     """Yield each area as it stands, with what later but less proven reports say otherwise, and releases that are void.
 
     One that would be released is on hold by what is ``held``. ``void`` are reports with areas on which they close a
-    nonconformance in vain: that they release these too is not told again. None for an area that no report names which
-    counts.
+    nonconformance in vain, or as a successor: that they release these too is not told again. None for an area that no
+    report names which counts.
     """
     rows = index.each(
         f"SELECT contract, area, {_STANDING}, decision FROM areas JOIN reports USING (path)"  # noqa: S608 - our own words
@@ -150,30 +152,35 @@ def area_states(
     silent = _Counted(index)
     for (contract, area), members in groupby(rows, key=lambda row: row[:2]):
         of_area = list(members)
-        vain = _released_in_vain(of_area)
+        settlings = _settlings(of_area)
+        vain = dict(settled_in_vain(settlings))  # each with the report that had not released it
+        hands = {one.what: one.filed for one in settlings}
         said = [_said(row[2:13], _word(row[2:13], row[13], area)) for row in of_area]
         heard = _heard([(_MAY_NOT_CLOSE if one.what in vain else place, one) for place, one in said])
         gone = list(_areas_gone(contract, area, heard, silent))
         told = [_release_void(contract, *pair) for pair in vain.items() if (pair[0].path, area) not in void]
+        told += [
+            _asked_about(contract, word, f"releases area {area}", (before.title, before.path), hands[word])
+            for word, before in settled_as_successor(settlings)
+            if (word.path, area) not in void
+        ]
         told += [problem for _, problem in gone]
         state, problems = _state(contract, area, heard, [*vain, *(word for word, _ in gone)], held)
         yield state, [*problems, *told]
 
 
-def _released_in_vain(rows: Sequence[tuple[Any, ...]]) -> dict[_Word, _Word]:
-    """Return releases of an area, each with the report that had not released it and does not name their signer."""
+def _settlings(rows: Sequence[tuple[Any, ...]]) -> list[Settling[_Word]]:
+    """Return what reports that count say of an area, where some release it and some do not."""
     counting = [row for row in rows if row[6] in COUNTING]
     if len({row[13] == "release" for row in counting}) == 1:
-        return {}
-    return dict(
-        settled_in_vain([
-            Settling(
-                filed_as(row[5], row[9], row[10], row[12]), row[3], row[13] == "release",
-                _word(row[2:13], row[13], row[1]),
-            )
-            for row in counting
-        ])
-    )  # fmt: skip
+        return []
+    return [
+        Settling(
+            filed_as(row[5], row[9], row[10], row[12]), row[3], row[13] == "release",
+            _word(row[2:13], row[13], row[1]),
+        )
+        for row in counting
+    ]  # fmt: skip
 
 
 def _release_void(contract: str, word: _Word, before: _Word) -> Problem:
@@ -238,8 +245,12 @@ def nonconformance_problems(index: Index) -> Iterator[tuple[str, Problem]]:
             (filed_as(row[5], row[9], row[10], row[12]), *_said(row[2:13], _word(row[2:13], *row[13:])))
             for row in members
         ]
-        void = _closed_in_vain(found)
+        void = _closed_by(found, Filed.may_not_close)
         yield from ((name, _void(contract, name, word, raised)) for word, raised in void.items())
+        succeeded = _closed_by(found, Filed.closes_as_successor)
+        hands = {one.what: filed for filed, _, one in found}
+        for word, raised in succeeded.items():
+            yield name, _asked_about(contract, word, f"closes {name}", (word.raised_in, raised), hands[word])
         heard = _heard([(_MAY_NOT_CLOSE if one.what in void else place, one) for _, place, one in found])
         gone = [pair for pair in left_out(heard.spoken, silent.of(contract)) if pair[0].said.what.word == "open"]
         by = {one.said.what: revision for one, revision in gone}
@@ -248,17 +259,27 @@ def nonconformance_problems(index: Index) -> Iterator[tuple[str, Problem]]:
         yield from ((name, problem) for problem in left)
 
 
-def _closed_in_vain(found: Sequence[tuple[Filed, str, Said[_Word]]]) -> dict[_Word, str]:
-    """Return reports that close what another one raised, which does not name their signer, with the path of that."""
+def _closed_by(
+    found: Sequence[tuple[Filed, str, Said[_Word]]], how: Callable[[Filed, Filed], bool]
+) -> dict[_Word, str]:
+    """Return reports that close what another one raised, by one who stands so to that, with the path of that."""
     counting = [(filed, one) for filed, place, one in found if place in COUNTING]
     raising = [(raised, other) for raised, other in counting if other.what.number == other.what.raised_in]
     void: dict[_Word, str] = {}
     for filed, one in (pair for pair in counting if pair[1].what.word == "closed"):
         for raised, other in raising:
             earlier = other.when < one.when and other.what.number != one.what.number
-            if earlier and filed.may_not_close(raised):
+            if earlier and how(filed, raised):
                 void.setdefault(one.what, other.what.path)
     return void
+
+
+def _asked_about(contract: str, word: _Word, what: str, before: tuple[str, str], filed: Filed) -> Problem:
+    """Ask about what a successor closed or released; ``before`` is title and path of the report that had it open."""
+    title, path = before
+    sentence = as_successor(f"{word.number} revision {word.revision}", what, title, filed)
+    files = (word.path, path)
+    return Problem(contract, word.number, "closed-by-successor", word.area, sentence, files, unproven=word.unproven)
 
 
 def _void(contract: str, name: str, word: _Word, raised: str) -> Problem:

@@ -63,6 +63,8 @@ class Audit:
     reports: int
     files_with_reasons: tuple[FileVerdict, ...]
     problems: tuple[Problem, ...]
+    broke_off: int = 0
+    """Files of which a step was not done through a fault of this machine."""
 
     @property
     def faults(self) -> int:
@@ -88,7 +90,8 @@ def audit_of(index: Index, judge: Judge | None = None) -> Audit:
     index.settle()
     followed = list(nonconformance_problems(index))
     against = [] if judge is None else list(refuted(index, judge))
-    void = {(one.files[0], one.area) for _, one in followed if one.code == "closing-not-entitled"}
+    closing = {"closing-not-entitled", "closed-by-successor"}
+    void = {(one.files[0], one.area) for _, one in followed if one.code in closing}
     areas = list(area_states(index, _held(followed, against), void))
     told = [("", problem) for _, problems in areas for problem in problems]
     not_entitled = {"closing-not-entitled", "release-not-entitled"}  # beside others it may not either, for that reason
@@ -126,6 +129,7 @@ def audit_of(index: Index, judge: Judge | None = None) -> Audit:
         reports=reports,
         files_with_reasons=tuple(verdicts(index, "WHERE overall != 'passed'")),
         problems=problems,
+        broke_off=index.rows("SELECT COUNT(*) FROM files WHERE broke_off")[0][0],
     )
 
 

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from reportgen.issued import Examined, ReportRecord, RequirementRecord
     from reportgen.verification import Verification
 
-FORMAT = 8
+FORMAT = 9
 _OF_A_FILE = (
     "reports", "left_as", "areas", "nonconformances", "findings", "earlier", "enclosed", "sequences", "scatter",
 )  # fmt: skip
@@ -165,12 +165,15 @@ class Index:
         return [column[0] for column in cursor.description], cursor.fetchall()
 
     def known(self) -> dict[str, str]:
-        """Return path and SHA-256 of each file whose verdict is there, and its rows too where it has any."""
+        """Return path and SHA-256 of each file whose verdict is there and still holds, and its rows where it has any.
+
+        What broke off through a fault of this machine is not known.
+        """
         question = (
-            "SELECT path, sha256 FROM files WHERE kind != 'report' OR overall = 'failed'"
-            " OR path IN (SELECT path FROM reports)"
+            "SELECT path, sha256 FROM files WHERE broke_off = 0 AND (holds_until IS NULL OR holds_until > ?)"
+            " AND (kind != 'report' OR overall = 'failed' OR path IN (SELECT path FROM reports))"
         )
-        return dict(self._database.execute(question))
+        return dict(self._database.execute(question, (self.value("verified_at"),)))
 
     def forget(self, paths: Iterable[str]) -> None:
         """Drop files that are no longer there."""
@@ -193,7 +196,7 @@ class Index:
         claims = (None, None, None) if record is None else (record.contract, record.number, record.revision)
         row = (
             path, answer.sha256, answer.size, examined.kind, answer.overall, _json(reasons), _json(signers),
-            answer.verified_at, *claims, claims[0], _json(notices),
+            answer.verified_at, *claims, claims[0], _json(notices), answer.holds_until, answer.broke_off,
         )  # fmt: skip
         self._insert("files", [row])
         if record is not None and answer.overall != "failed":
@@ -212,8 +215,17 @@ class Index:
         told = (record.supersedes_revision, record.supersedes_sha256, record.supersedes_reason)
         claim = filed(answer, record)
         standing = claim.standing
-        may_revise = [(one.name, one.organisation) for one in claim.may_revise]
-        hands = {"signer": standing.name, "inspector": claim.inspector, "may_revise": may_revise}
+        hands: dict[str, object] = {"signer": standing.name, "inspector": claim.inspector}
+        hands |= {
+            key: [(one.name, one.organisation) for one in people]
+            for key, people in (
+                ("may_revise", claim.may_revise),
+                ("may_close", claim.may_close),
+                ("may_name_successor", claim.may_name_successor),
+            )
+        }
+        told_by = claim.succession
+        hands["succession"] = None if told_by is None else (told_by.former, told_by.named_by, told_by.evidence)
         versions = [_version(record.requirements), _version(limits_of(record))]
         known = self.rows("SELECT 1 FROM requirements WHERE version = ? LIMIT 1", versions[0])
         if not known:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from reportgen.audit.problems import Problem
 from reportgen.diagnostics import printable
-from reportgen.issued import Filed, PersonRecord, Standing, named_later, outcomes
+from reportgen.issued import Filed, PersonRecord, Standing, SuccessionRecord, named_later, outcomes
 from reportgen.names import spelling
 
 if TYPE_CHECKING:
@@ -16,6 +16,9 @@ if TYPE_CHECKING:
 
     from reportgen.audit.index import Index
     from reportgen.issued import Outcome
+
+
+_PEOPLE = ("may_revise", "may_close", "may_name_successor")
 
 
 class Claim(NamedTuple):
@@ -99,8 +102,10 @@ def filed_as(
     """Return what a row of the table of reports says that a file claims."""
     told: Any = json.loads(hands)
     standing = standing_from(doubts, certificate, told["signer"])
-    people = tuple(PersonRecord(*person) for person in told["may_revise"])
-    return Filed(revision, standing, tuple(hashes.split()), supersedes, told["inspector"], people)
+    people: dict[str, Any] = {key: tuple(PersonRecord(*person) for person in told[key]) for key in _PEOPLE}
+    succession = None if told["succession"] is None else SuccessionRecord(*told["succession"])
+    names = tuple(hashes.split())
+    return Filed(revision, standing, names, supersedes, told["inspector"], succession=succession, **people)
 
 
 def standing_from(doubts: str, certificate: str, signer: str) -> Standing:

@@ -104,13 +104,20 @@ PROBLEMS: Mapping[str, Kind] = {
         "fault",
         "a nonconformance is closed by one whom the report that raised it does not name: it stays open",
         "Have it closed in a report of whoever raised it, or of a person whom that report names beside its"
-        " inspector. For a newcomer, issue a revision of that report whose project file names them.",
+        " inspector. For a newcomer, issue a revision of that report whose project file names them; where nobody is"
+        " left who may, have a successor named (`takes_over` in the project file).",
     ),
     "release-not-entitled": Kind(
         "fault",
         "an area is released by one whom the report that had not released it does not name: it stays as it was",
         "Have the area released in a report of whoever had not released it, or of a person whom that report names"
-        " beside its inspector. For a newcomer, issue a revision of that report whose project file names them.",
+        " beside its inspector. For a newcomer, issue a revision of that report whose project file names them; where"
+        " nobody is left who may, have a successor named (`takes_over` in the project file).",
+    ),
+    "closed-by-successor": Kind(
+        "doubt",
+        "a nonconformance is closed, or an area released, by one who was named successor of an earlier inspector",
+        "Ask the person who named the successor, whom the earlier report names too, for the evidence stated.",
     ),
     "failure-not-undone": Kind(
         "fault",

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from reportgen.cli.terminal import WIDTH, tinted, verdict_sentence
 from reportgen.diagnostics import printable
+from reportgen.job import PLACEHOLDER
 from reportgen.units import DISPLAY
 from reportgen.words.standing import StandingText
 
@@ -34,7 +35,9 @@ def render_check(checked: Checked, now: dt.datetime, *, colour: bool = False, ev
     verdict = textwrap.wrap(printable(verdict_sentence(evaluation, missed)), WIDTH)
     lines += [tinted(line, evaluation.verdict, colour=colour) for line in verdict]
     missing = [*map(said.cause, standing.missing), *map(said.asked, standing.asked)]
-    unfilled = (f"{one.spans[0].file}:{one.spans[0].line}: {one.help_text}" for one in checked.job.unfilled)
+    # what an entry lacks is told with the entry
+    open_texts = (one for one in checked.job.unfilled if one.code == PLACEHOLDER)
+    unfilled = (f"{one.spans[0].file}:{one.spans[0].line}: {one.help_text}" for one in open_texts)
     sections = [
         ("Wrong in the day file", map(said.cause, standing.wrong)),
         ("Out of limits", map(said.cause, standing.out_of_limits)),

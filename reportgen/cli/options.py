@@ -49,6 +49,13 @@ def add_timestamp(parser: argparse.ArgumentParser) -> None:
     )
 
 
+def add_quick(parser: argparse.ArgumentParser) -> None:
+    """Declare the option that leaves out the slowest step."""
+    parser.add_argument(
+        "--quick", action="store_true", help="do not make the pages again; nothing is `passed` then, at most in doubt"
+    )
+
+
 def add_trust(parser: argparse.ArgumentParser) -> None:
     """Whom to trust."""
     parser.add_argument(

@@ -69,6 +69,27 @@ def place_fields(writer: IncrementalPdfFileWriter, fields: Sequence[SignatureFie
     writer.update_root()
 
 
+def place_invisible_field(writer: IncrementalPdfFileWriter, name: str, description: str) -> None:
+    """Append an empty signature field without a size, on no page, to the form of the file that ``writer`` updates."""
+    field = generic.DictionaryObject(
+        {
+            pdf_name("/Type"): pdf_name("/Annot"),
+            pdf_name("/Subtype"): pdf_name("/Widget"),
+            pdf_name("/FT"): pdf_name("/Sig"),
+            pdf_name("/T"): text_string(name),
+            pdf_name("/TU"): text_string(description),
+            pdf_name("/F"): generic.NumberObject(_PRINT_AND_LOCKED),
+            pdf_name("/Rect"): generic.ArrayObject([generic.NumberObject(0)] * 4),
+        }
+    )
+    try:
+        listed = writer.root["/AcroForm"]["/Fields"]
+    except KeyError as lack:
+        raise SealError("only a signed report can be renewed") from lack
+    listed.append(writer.add_object(field))
+    writer.update_container(listed)
+
+
 def _place(writer: IncrementalPdfFileWriter, field: SignatureField) -> generic.IndirectObject:
     number, left, bottom, right, top = field.box
     count = int(writer.root["/Pages"]["/Count"])

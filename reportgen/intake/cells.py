@@ -54,6 +54,7 @@ TARGETS: Final[dict[str, dict[str, Target]]] = {
         **_TIME,
         "gauge": _to("gauge"),
         "preset": _to("preset", quantity="height"),
+        "zero": _to("zero", quantity="height"),
         "shim": _to("shim", quantity="height"),
         "shim_reading": _to("shim_reading", quantity="height"),
     },
@@ -113,7 +114,10 @@ TARGETS: Final[dict[str, dict[str, Target]]] = {
 
 _WAS: Final = "was_"
 _TICKS: Final[dict[str, Mapping[str, Mapping[frozenset[str], str]]]] = {
-    "gauge_checks": {"anvils": {frozenset({word}): word for word in ("clean", "cleaned")}},
+    "gauge_checks": {
+        "anvils": {frozenset({word}): word for word in ("clean", "cleaned")},
+        "tip": {frozenset({f"tip_{word}"}): word for word in ("clean", "cleaned")},
+    },
     **{kind.day_key: kind.ticks for kind in MEASUREMENTS},
     "replicas": {
         "grain": {frozenset({"even"}): "uniform", frozenset({"uneven"}): "not uniform"},

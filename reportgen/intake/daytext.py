@@ -138,6 +138,9 @@ class DayText:
         """Put another value in the place of one that stands on one line."""
         line, column, length = self._place(loc)
         before, after = self._lines[line][:column], self._lines[line][column + length :]
+        if not str(value_at(self.data, loc)).strip():  # nothing stands there: its place is the colon before it
+            before = f"{before}{self._lines[line][column]} "
+            after = after.lstrip() if after.lstrip()[:1] in {",", "}", "]"} else after
         self._lines[line] = f"{before}{scalar(text)}{after}"
         self._reparse()
 

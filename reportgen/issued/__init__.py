@@ -29,6 +29,7 @@ from reportgen.issued.record import (
     ReportRecord,
     RequirementRecord,
     ScatterRecord,
+    SuccessionRecord,
     SurfaceRecord,
 )
 from reportgen.issued.requirements import Change, Judged, changes, document_of, limits_of, variation
@@ -40,10 +41,12 @@ from reportgen.issued.revisions import (
     Place,
     Settling,
     Spoken,
+    as_successor,
     filed,
     left_out,
     named_later,
     outcomes,
+    settled_as_successor,
     settled_in_vain,
 )
 from reportgen.issued.standing import Said, Standing, last_words, standing_of
@@ -78,8 +81,10 @@ __all__ = [
     "Settling",
     "Spoken",
     "Standing",
+    "SuccessionRecord",
     "SurfaceRecord",
     "Undone",
+    "as_successor",
     "changes",
     "copy_faults",
     "document_of",
@@ -103,6 +108,7 @@ __all__ = [
     "record_of",
     "render_examined",
     "render_list",
+    "settled_as_successor",
     "settled_in_vain",
     "shown_name",
     "standing_of",

@@ -19,7 +19,7 @@ from reportgen.copies import Drawing
 from reportgen.errors import UsageError
 from reportgen.formats import canonical_json
 from reportgen.formats.decoding import value_from
-from reportgen.increments.signatories import ENGINEER_FIELD
+from reportgen.formats.signatories import ENGINEER_FIELD
 from reportgen.issued.extraction import Recomputation, record_of
 from reportgen.issued.record import ReportRecord
 from reportgen.issued.submittal_file import Listed, looks_like_submittal, opened_envelope, originals_of, read_list_of
@@ -41,7 +41,6 @@ R = TypeVar("R", Reason, Notice)
 _NEEDED = (
     "pypdf",
     "scipy.special",
-    "pyhanko.sign.diff_analysis",
     "pyhanko.sign.validation",
     "reportgen.words.catalogue",
     "reportgen.verification.replay",
@@ -54,7 +53,7 @@ _REBUILT_INSIDE = "each original is examined by itself, see step 8"
 
 @dataclass(frozen=True, slots=True)
 class Checks:
-    """How a file is examined: moment (aware), policy, importable checks of steps 9 to 11, limits, what is imported
+    """How a file is examined: moment (aware), policy, importable checks of steps 9 to 12, limits, what is imported
     first, and folders that may be read.
     """
 
@@ -63,6 +62,7 @@ class Checks:
     page_text_check: Callable[[Evidence], Outcome] | None = None
     rebuild_check: Callable[[Evidence], Outcome] | None = None
     register_check: Callable[[Evidence], Outcome] | None = None
+    standing_check: Callable[[Evidence], Outcome] | None = None
     seconds: float = SECONDS
     memory: int = MEMORY
     load: Callable[[], None] = field(default_factory=lambda: load_for_examination)
@@ -131,7 +131,10 @@ def _in_child(pdf: bytes, name: str, checks: Checks, inside: Inside | None, scal
     found, here = examined.verification, is_confined()
     if not here:
         found = found.with_step(replace(found.steps[0], details=(*found.steps[0].details, NOT_CONFINED)))
-    return replace(examined, verification=with_required(found, checks.policy, confined=here))
+    return replace(
+        examined,
+        verification=with_required(found, checks.policy, confined=here, rebuilding=checks.rebuild_check is not None),
+    )
 
 
 def in_child(
@@ -172,6 +175,7 @@ def judged(pdf: bytes, checks: Checks) -> Examined:
         page_text_check=checks.page_text_check,
         rebuild_check=checks.rebuild_check,
         register_check=checks.register_check,
+        standing_check=checks.standing_check,
         notices=checks.policy.notices,
     )
     if known.job is not None or not looks_like_submittal(pdf):
@@ -183,7 +187,9 @@ def judged(pdf: bytes, checks: Checks) -> Examined:
         step = step_of(7, [*step.reasons, Reason("SIGNER_NOT_NAMED", sentence)], step.details)
     reference, listed = found or (None, ())
     signers = tuple(replace(signer, kind="engineer") for signer in verification.signers)
-    return Examined(replace(verification.with_step(step), signers=signers), None, listed, reference)
+    # its cover, list and roll-up are what its engineer signed; they are not made again from the originals
+    envelope = replace(verification.with_step(step), signers=signers, required=tuple(range(1, 9)))
+    return Examined(envelope, None, listed, reference)
 
 
 def render_examined(examined: Examined) -> bytes:
@@ -266,8 +272,9 @@ def with_originals(envelope: Verification, inside: Sequence[tuple[Listed, Examin
         reasons += [_about(listed, reason) for reason in answer.reasons]
         since += [_about(listed, notice) for notice in answer.notices]
     eighth = step_of(8, reasons, details) if inside else not_done(8, "the submittal lists no report")
-    last = [not_done(9, _REBUILT_INSIDE), _copies(inside), not_done(11, _REBUILT_INSIDE)]
-    return replace(envelope, steps=(*envelope.steps[:7], replace(eighth, notices=tuple(since)), *last))
+    eighth = replace(eighth, notices=tuple(since), broke_off=any(one.verification.broke_off for _, one in inside))
+    last = [not_done(9, _REBUILT_INSIDE), _copies(inside), *(not_done(number, _REBUILT_INSIDE) for number in (11, 12))]
+    return replace(envelope, steps=(*envelope.steps[:7], eighth, *last))
 
 
 def _about(listed: Listed, told: R) -> R:

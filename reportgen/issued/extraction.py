@@ -17,10 +17,10 @@ from reportgen.formats import (
     plain,
     read_issue,
     read_manifest,
+    signatories_of,
 )
 from reportgen.formats.decoding import value_from
 from reportgen.formats.evaluation import FORMAT
-from reportgen.increments import signatories_of
 from reportgen.issued.corrected import notices
 from reportgen.issued.record import (
     AreaRecord,
@@ -29,6 +29,7 @@ from reportgen.issued.record import (
     PersonRecord,
     ReportRecord,
     ScatterRecord,
+    SuccessionRecord,
     SurfaceRecord,
 )
 from reportgen.issued.requirements import requirements_of
@@ -40,9 +41,9 @@ from reportgen.verification import Recomputed
 from reportgen.words.sentences import sentences
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterable, Mapping
 
-    from reportgen.job import Job
+    from reportgen.job import Job, Person
     from reportgen.results import Evaluation
 
 NOT_STATED = "not stated"
@@ -63,17 +64,19 @@ class Recomputation:
         """
         self.files = files
         self.job = job_from_files(files, read_manifest(files[MANIFEST_NAME]).day, have_photos=False)
-        people = signatories_of(self.job), self.job.project.project.site
+        report = self.job.day.report
+        place, began = str(self.job.project.project.site), self.job.clock.instant(report.shift.start)
+        stated = signatories_of(self.job), place, str(report.number), report.revision, began
         embedded, moment = files.get(EVALUATION_NAME, b""), issue_moment(files)
         try:
             told = counters(embedded)
             edition = told.rules
         except ValueError:
-            return Recomputed(None, b"", *people)
+            return Recomputed(None, b"", *stated)
         self.evaluation = evaluate(self.job, at=moment, edition=edition)
         again = encode(self.evaluation, told.format, rules_edition=edition.number)
         since = notices(self.job, self.evaluation, edition, moment) if again == embedded else ()
-        return Recomputed(self.evaluation, again, *people, since)
+        return Recomputed(self.evaluation, again, *stated, since)
 
 
 def record_of(known: Recomputation) -> ReportRecord | None:
@@ -153,7 +156,10 @@ def _stated(job: Job | None) -> dict[str, Any]:
         return {
             **dict.fromkeys(names, NOT_STATED),
             **dict.fromkeys(absent),
-            **dict.fromkeys(("surfaces", "may_revise", "requirements", "scatter"), ()),
+            **dict.fromkeys(
+                ("surfaces", "may_revise", "may_close", "may_name_successor", "requirements", "scatter"), ()
+            ),
+            "succession": None,
         }
     project, profile = job.project.project, job.project.specification.profile
     limits = (profile.minimum, profile.maximum)
@@ -174,17 +180,30 @@ def _stated(job: Job | None) -> dict[str, Any]:
         "maximum": high,
         "unit": next((limit.unit for limit in limits if limit is not None), None),
         "surfaces": _surfaces(job),
-        "may_revise": tuple(
-            PersonRecord(str(one.name), None if one.organisation is None else str(one.organisation))
-            for one in people.values()
-            if one.answers_for(own)
-        ),
+        "may_revise": _records(one for one in people.values() if one.answers_for(own)),
+        "may_close": _records(one for one in people.values() if job.may_be_undone_by(one)),
+        "may_name_successor": _records(one for one in people.values() if job.project.may_name_successor(one)),
+        "succession": _succession(job),
         "requirements": requirements_of(job),
         "scatter": tuple(
             ScatterRecord(str(gauge.serial), unit, pooled.dof, str(exact_square(pooled.standard_deviation)), step)
             for gauge, unit, step, pooled in spot_scatter(job)
         ),
     }
+
+
+def _records(people: Iterable[Person]) -> tuple[PersonRecord, ...]:
+    return tuple(
+        PersonRecord(str(one.name), None if one.organisation is None else str(one.organisation)) for one in people
+    )
+
+
+def _succession(job: Job) -> SuccessionRecord | None:
+    taken, people = job.inspector.takes_over, job.project.people
+    if taken is None or taken.named_by not in people:
+        return None
+    former = people[taken.inspector].name if taken.inspector in people else taken.inspector
+    return SuccessionRecord(str(former), str(people[taken.named_by].name), str(taken.evidence))
 
 
 def _surfaces(job: Job) -> tuple[SurfaceRecord, ...]:
@@ -198,7 +217,7 @@ def _surfaces(job: Job) -> tuple[SurfaceRecord, ...]:
             coated=None if surface.coated is None else job.clock.instant(surface.coated).isoformat(timespec="minutes"),
             gauge=None if gauge is None else str(gauge.serial),
             gauge_unit=None if gauge is None else gauge.unit,
-            readings=tuple(reading.value for reading in readings),
+            readings=tuple(reading.value for reading in readings if reading.value is not None),
         )
         records.append(record)
     return tuple(records)

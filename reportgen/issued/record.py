@@ -103,6 +103,15 @@ class PersonRecord:
 
 
 @dataclass(frozen=True, slots=True)
+class SuccessionRecord:
+    """Whose reports the inspector of a report answers for since, who decided that, and by which evidence."""
+
+    former: str
+    named_by: str
+    evidence: str
+
+
+@dataclass(frozen=True, slots=True)
 class RequirementRecord:
     """One member of a part of the project file, with its value as text."""
 
@@ -115,8 +124,10 @@ class RequirementRecord:
 class ReportRecord:
     """One report. ``supersedes`` is revision, SHA-256 (where recorded) and reason; limits in the area's unit.
 
-    ``may_revise`` is whom its job names as inspectors of its own or of the inspector's organisation. ``day_sha256`` is
-    the hash of its day file, ``earlier`` those of the earlier day files it builds upon.
+    ``may_revise`` is whom its job names as inspectors of its own or of the inspector's organisation, ``may_close`` also
+    those of the inspection body, which stands above; ``may_name_successor`` may name who answers for these since, as
+    ``succession`` says of its own inspector. ``day_sha256`` is the hash of its day file, ``earlier`` those of
+    the earlier day files it builds upon.
     """
 
     contract: str
@@ -146,6 +157,9 @@ class ReportRecord:
     nonconformances: tuple[NonconformanceRecord, ...] = ()
     findings: tuple[FindingRecord, ...] = ()
     may_revise: tuple[PersonRecord, ...] = ()
+    may_close: tuple[PersonRecord, ...] = ()
+    may_name_successor: tuple[PersonRecord, ...] = ()
+    succession: SuccessionRecord | None = None
     requirements: tuple[RequirementRecord, ...] = ()
     scatter: tuple[ScatterRecord, ...] = ()
 

@@ -11,12 +11,12 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Generic, Literal, NamedTuple, Self, TypeVar
 
-from reportgen.issued.record import PersonRecord  # noqa: TC001 - documentation of the fields reads it
+from reportgen.issued.record import PersonRecord, SuccessionRecord  # noqa: TC001 - documentation of the fields reads it
 from reportgen.issued.standing import Said, Standing, standing_of
-from reportgen.names import spelling, spelt_alike
+from reportgen.names import perhaps_one, spelling, spelt_alike
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
+    from collections.abc import Callable, Iterator, Mapping, Sequence
 
     from reportgen.issued.record import ReportRecord
     from reportgen.verification import Verification
@@ -36,7 +36,9 @@ class Filed:
 
     ``hashes`` are the SHA-256 of the file, and of its copies, as each signature left it; ``supersedes`` is the one that
     it records of the file it replaces. Without hashes it may be any. ``inspector`` is the name that the job inside
-    gives who signed it, ``may_revise`` whom that job lets sign a revision of it.
+    gives who signed it, ``may_revise`` whom that job lets sign a revision of it, ``may_close`` whom it lets close
+    in another report what it raised, ``may_name_successor`` whom it lets name who may do so since, and ``succession``
+    says as whose successor who signed it was named.
     """
 
     revision: int
@@ -45,15 +47,22 @@ class Filed:
     supersedes: str | None = None
     inspector: str = ""
     may_revise: tuple[PersonRecord, ...] = ()
+    may_close: tuple[PersonRecord, ...] = ()
+    may_name_successor: tuple[PersonRecord, ...] = ()
+    succession: SuccessionRecord | None = None
 
     def entitled(self, before: Filed) -> bool:
         """Say whether who signed this is the signer of ``before``, or named in its job as one who may revise it."""
+        return self._signed_by(before, before.may_revise)
+
+    def _signed_by(self, before: Filed, people: tuple[PersonRecord, ...]) -> bool:
+        """Say whether who signed this is the signer of ``before`` or one of the people whom its job names."""
         if self.standing.same_hand(before.standing):
             return True
         if not self.standing.known:
             return False
         subject = spelling(self.standing.name)
-        for person in before.may_revise:
+        for person in people:
             # the certificate's common name is the job's, which verifying proved
             name = spelling(person.name)
             if name is None or not spelt_alike(person.name, self.inspector):
@@ -75,11 +84,27 @@ class Filed:
         return self.standing.known or self.standing.same_hand(before.standing)
 
     def may_not_close(self, raised: Filed) -> bool:
-        """Say whether this is by one who may not close what ``raised`` raised, nor revise it.
+        """Say whether this is by one who may not close what ``raised`` raised, nor undo what it left open.
 
         It is not asked of what is less proven, which closes nothing anyway, nor where nothing proves who raised it.
         """
-        return raised.standing.known and self.standing.at_least(raised.standing) and not self.entitled(raised)
+        return self._is_stranger_to(raised) and not self._succeeds(raised)
+
+    def closes_as_successor(self, raised: Filed) -> bool:
+        """Say whether this closes what ``raised`` raised, or undoes what it left open, as a successor alone."""
+        return self._is_stranger_to(raised) and self._succeeds(raised)
+
+    def _is_stranger_to(self, raised: Filed) -> bool:
+        proven = raised.standing.known and self.standing.at_least(raised.standing)
+        return proven and not self._signed_by(raised, (*raised.may_revise, *raised.may_close))
+
+    def _succeeds(self, raised: Filed) -> bool:
+        """Say whether one whom ``raised`` names, and lets do so, named the inspector successor of one who may close."""
+        told = self.succession
+        if told is None or perhaps_one(told.named_by, self.inspector):
+            return False
+        former = any(spelt_alike(told.former, one.name) for one in (*raised.may_revise, *raised.may_close))
+        return former and any(spelt_alike(told.named_by, one.name) for one in raised.may_name_successor)
 
     def outdoes(self, other: Filed) -> bool:
         """Say whether this counts alone where both claim the number, and it is no revision of the other."""
@@ -100,18 +125,38 @@ class Settling(Generic[T]):
 def settled_in_vain(said: Sequence[Settling[T]]) -> Iterator[tuple[T, T]]:
     """Yield what settles a thing that an earlier report left open which does not name its signer, with the last such.
 
-    ``said`` is in the order of time. What a report leaves open is settled by whoever may revise that report.
+    ``said`` is in the order of time. What a report leaves open is settled by whoever may close what it raised.
     """
+    return _settled(said, Filed.may_not_close)
+
+
+def settled_as_successor(said: Sequence[Settling[T]]) -> Iterator[tuple[T, T]]:
+    """Yield what settles a thing that an earlier report left open, as a successor, with the last such report."""
+    return _settled(said, Filed.closes_as_successor)
+
+
+def _settled(said: Sequence[Settling[T]], how: Callable[[Filed, Filed], bool]) -> Iterator[tuple[T, T]]:
     left: list[Settling[T]] = []
     for one in said:
         if not one.settles:
             left.append(one)
             continue
         others = [before for before in left if before.number != one.number]
+        told = [before for before in others if how(one.filed, before.filed)]
+        if told:
+            yield one.what, told[-1].what
         barred = [before for before in others if one.filed.may_not_close(before.filed)]
-        if barred:
-            yield one.what, barred[-1].what
         left = [before for before in left if before in barred or not one.filed.standing.at_least(before.filed.standing)]
+
+
+def as_successor(title: str, what: str, before: str, filed: Filed) -> str:
+    """Return a sentence on what a report does about a thing that one ``before`` it left open, as by a successor."""
+    told = filed.succession
+    assert told is not None  # noqa: S101 - else nobody is a successor
+    return (
+        f"{title} {what}, which {before} left open: {filed.inspector} signed it as successor of {told.former}, named by"
+        f" {told.named_by} ({told.evidence})"
+    )
 
 
 def filed(verification: Verification, record: ReportRecord) -> Filed:
@@ -119,7 +164,8 @@ def filed(verification: Verification, record: ReportRecord) -> Filed:
     left = [signer.left_sha256 for signer in verification.signers if signer.left_sha256]
     hashes = tuple(dict.fromkeys([*left, verification.sha256]))
     standing = standing_of(verification)
-    return Filed(record.revision, standing, hashes, record.supersedes_sha256, record.inspector, record.may_revise)
+    people = (record.inspector, record.may_revise, record.may_close, record.may_name_successor, record.succession)
+    return Filed(record.revision, standing, hashes, record.supersedes_sha256, *people)
 
 
 class Outcome(NamedTuple):

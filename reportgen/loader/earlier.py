@@ -25,7 +25,6 @@ if TYPE_CHECKING:
     from reportgen.job.day import Report
     from reportgen.loader.paths import JobFiles
 
-_NOT_A_MATTER_OF_KIND: Final = ("PTH105", "PTH107")
 _CARRIES: Final = re.compile(rb"(?m)^[ \t]*['\"]?(nonconformances|reinspects)\b|[{,][ \t]*reinspects\b")
 _REPORT: Final = re.compile(rb"(?m)^['\"]?report['\"]?[ \t]*:")
 _DATES: Final = re.compile(rb"\bdate['\"]?[ \t]*:[ \t]*['\"]?(\d{4}-\d{2}-\d{2})\b")
@@ -36,7 +35,7 @@ def earlier_candidates(
 ) -> Iterator[tuple[str, bytes]]:
     """Return name and bytes of the files beside ``day_name`` that may be earlier days and carry something, by name.
 
-    ``unread`` hears of those that are not read for their name or for lack of permission.
+    ``unread`` hears of those that are not read: for their name, size, permission, or as a link that leaves the folder.
     """
     for name in files.names():
         if name == day_name or not name.endswith(".yaml"):
@@ -44,12 +43,12 @@ def earlier_candidates(
         try:
             data = files.read(name, limit)
         except UnreadableFileError as failure:
-            if failure.code in _NOT_A_MATTER_OF_KIND:
-                unread(name, failure)
+            unread(name, failure)
             continue
-        dates = _DATES.findall(data)
+        plain = data.replace(b"\0", b"")  # what an editor saved in UTF-16 is a day file all the same
+        dates = _DATES.findall(plain)
         later = bool(dates) and min(dates).decode("ascii") > day.report.date.isoformat()  # whatever else it says
-        if _REPORT.search(data) and not later and (carries(data) or may_be_same_steel(data, day)):
+        if _REPORT.search(plain) and not later and (carries(plain) or may_be_same_steel(plain, day)):
             yield name, data
 
 

@@ -48,7 +48,7 @@ class JobFiles(Protocol):
         """Return the bytes of a file by its name relative to the job folder; ``UnreadableFileError`` otherwise."""
 
     def names(self) -> list[str]:
-        """Return the names of the regular files directly in the job folder, sorted."""
+        """Return the names of the files directly in the job folder, sorted; not all of them can be read."""
 
     def shown(self, name: str) -> str:
         """Return the path to name in messages."""
@@ -65,12 +65,19 @@ class FolderFiles:
         return read_under(self.folder, name, limit)
 
     def names(self) -> list[str]:
-        """List the folder without following links."""
+        """List the folder: its files, and links but those to another file of the same kind that is listed itself."""
         try:
             with os.scandir(self.folder) as entries:
-                return sorted(entry.name for entry in entries if entry.is_file(follow_symlinks=False))
+                return sorted(entry.name for entry in entries if self._is_file(entry))
         except OSError:
             return []
+
+    def _is_file(self, entry: os.DirEntry[str]) -> bool:
+        if not entry.is_symlink():
+            return entry.is_file()
+        target = Path(os.path.realpath(entry.path))
+        here = target.is_file() and target.parent == Path(os.path.realpath(self.folder))
+        return not target.is_dir() and not (here and target.suffix == Path(entry.name).suffix)
 
     def shown(self, name: str) -> str:
         """Return the path under the folder as the user wrote it."""

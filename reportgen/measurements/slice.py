@@ -74,13 +74,20 @@ class Window(Value):
 class Covering(Value, Generic[T]):
     """An entry of a log that is about a place, its instant, the areas that it covers and the work that it stands for.
 
-    ``covered`` is None where it does not say and there are several places.
+    ``covered`` is None where it does not say and there are several places. ``replaced`` are the areas for which another
+    entry stands instead, as the instrument of this one failed a check.
     """
 
     record: T
     at: dt.datetime
     covered: frozenset[str] | None
     windows: tuple[Window, ...]
+    replaced: frozenset[str] = frozenset()
+
+    @property
+    def counts(self) -> bool:
+        """Whether it says anything: not where others stand instead for all of the work it is about."""
+        return bool(self.windows) or not self.replaced
 
     @property
     def areas(self) -> tuple[str, ...]:

@@ -102,11 +102,11 @@ class Folder:
 
     @cached_property
     def days(self) -> Mapping[str, tuple[str, bytes]]:
-        """Name and bytes of every YAML file by its SHA-256; what cannot be read is not there."""
+        """Name and bytes of every YAML file by its SHA-256; what cannot be read is not there, nor is a link."""
         found = {}
         for path in sorted(self.path.glob("*.yaml")):
             try:
-                if path.is_file() and path.stat().st_size <= _LONGEST_DAY:
+                if path.is_file() and not path.is_symlink() and path.stat().st_size <= _LONGEST_DAY:
                     data = path.read_bytes()
                     found[hashlib.sha256(data).hexdigest()] = (path.name, data)
             except OSError:

@@ -51,8 +51,7 @@ def audit(
     policy: Path | None = None,
     index: Path | None = None,
     spread: Spread | None = None,
-    page_text: bool = True,
-    rebuild: bool = True,
+    quick: bool = False,
     fresh: bool = False,
     tables: Path | None = None,
     report: Path | None = None,
@@ -63,7 +62,7 @@ def audit(
 
     The index defaults to the folder's name with ``-audit.sqlite`` in the current folder. A run that was ended goes on
     where it was: files whose verdict is there and whose bytes are the same are not examined again, unless ``fresh``.
-    ``page_text`` says whether the pages are compared at all, ``rebuild`` whether beyond their text.
+    ``quick`` leaves out making the pages again; then no file passes.
     ``tables`` is a folder for CSV files, ``report`` the PDF to write, ``at`` the moment of the verdicts: now without.
 
     Raises:
@@ -81,7 +80,7 @@ def audit(
     place = index or Path(f"{folder.resolve().name}{INDEX_SUFFIX}")
     terms = Terms(
         folder.resolve(),
-        examination_checks(trust, policy=policy, page_text=page_text, rebuild=rebuild and page_text, at=at),
+        examination_checks(trust, policy=policy, quick=quick, at=at),
         __version__,
     )
     moment = terms.checks.at.isoformat(timespec="seconds")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -194,14 +195,15 @@ def _sealed(
         countersigners=[Countersigner(who.role, who.name, box) for who, box in zip(people, boxes, strict=True)],
         timestamper=timestamper,
     )
-    _require_sound(signed, identity, at)
+    _require_sound(signed, identity, at, built)
     return signed
 
 
-def _require_sound(signed: bytes, identity: Identity, at: dt.datetime) -> None:
+def _require_sound(signed: bytes, identity: Identity, at: dt.datetime, built: Built) -> None:
     from cryptography.hazmat.primitives.serialization import Encoding
 
     from reportgen.issued import Recomputation
+    from reportgen.pipeline.rebuilding import compared
     from reportgen.verification import verify_report
     from reportgen.verification.pagetext import page_text_agrees
 
@@ -212,6 +214,7 @@ def _require_sound(signed: bytes, identity: Identity, at: dt.datetime) -> None:
         roots=[anchor.public_bytes(Encoding.DER)],
         recompute=Recomputation(),
         page_text_check=page_text_agrees,
+        rebuild_check=partial(compared, built=built),
     )
     doubts = [reason for reason in answer.reasons if reason.name != "DEMONSTRATION"]
     if doubts:

@@ -23,21 +23,28 @@ def verify(
     policy: Path | None = None,
     register: Path | None = None,
     photos: Path | None = None,
+    quick: bool = False,
 ) -> Verification:
     """Return the verdict on one report, in numbered steps with reasons.
 
     ``trust`` names certificates, or folders of them, of authorities the user trusts; without any, nobody's signature
     passes; ``policy`` is a file that names them, and what else is asked for, instead. ``register`` is the contract
     folder whose register the report is held against; ``photos`` the folder with the originals of its photos, without
-    which what these show is not compared. Nothing is raised for a bad report; ``UsageError`` when a file named cannot
-    be read, or the register was changed; ``InputError`` for a policy that is none.
+    which what these show is not compared. ``quick`` leaves out making the pages again, without which nothing passes.
+    Nothing is raised for a bad report; ``UsageError`` when a file named cannot be read, or the register was changed;
+    ``InputError`` for a policy that is none.
     """
-    checks = examination_checks(trust, policy=policy, photos=photos)
+    checks = examination_checks(trust, policy=policy, photos=photos, quick=quick)
     if register is not None:
-        from reportgen.pipeline.register_agreement import register_agrees
+        from reportgen.pipeline.register_agreement import register_agrees, standing_by_register
         from reportgen.register import read_register
 
-        checks = replace(checks, register_check=partial(register_agrees, read_register(register).chain, report.name))
+        chain = read_register(register).chain
+        checks = replace(
+            checks,
+            register_check=partial(register_agrees, chain, report.name),
+            standing_check=partial(standing_by_register, chain),
+        )
     return verified_file(report, checks)
 
 

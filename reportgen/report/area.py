@@ -20,7 +20,14 @@ from reportgen.report.context import spot_profiles
 from reportgen.report.photos import photo_blocks
 from reportgen.report.readings import readings_table
 from reportgen.report.recorded import recorded_blocks
-from reportgen.report.summary import FINDING, area_bookmark, finding_row, location_points, strip_in_words
+from reportgen.report.summary import (
+    FINDING,
+    area_bookmark,
+    finding_row,
+    location_points,
+    seen_grades,
+    strip_in_words,
+)
 from reportgen.report.verdicts import decision_verdict, main_reason
 from reportgen.words.numbers import digits, number, shown_unit, typeset
 
@@ -176,7 +183,9 @@ def _result(context: Context, area: AreaResult) -> list[Flowable]:
     if reason := main_reason(context, area):
         reasons = words("result.reasons", decision=words(f"decision.{area.decision}"), reasons=reason)
         blocks.append(running_text(reasons, before=6))
-    if any(location.walk_out is not None for location in area.locations):
+    if any(location.observed for location in area.locations):
+        blocks.append(running_text(words("result.compared"), "muted", before=3))
+    if area.mean is not None and any(location.walk_out is not None for location in area.locations):
         blocks.append(running_text(words("result.walk-outs"), "muted", before=3))
     parts = [  # what each apparatus has, in each period, of what it needs
         words(
@@ -208,6 +217,8 @@ def _result_facts(context: Context, area: AreaResult) -> list[tuple[str, str]]:
     walked = sum(location.walk_out is not None for location in area.locations)
     if walked:
         taken += words("result.walked", count=walked)
+    if area.mean is None and (seen := seen_grades(area)):
+        return [(words("result.locations"), taken), (words("result.seen"), seen)]
     uncertainty = value(area.expanded_uncertainty)
     if area.coverage_factor is not None:
         uncertainty += f" (k = {digits(area.coverage_factor)})"

@@ -73,8 +73,9 @@ def _instruments(context: Context) -> GroupedTable:
     rows: list[Row] = []
     for tool_id, tool in context.job.project.instruments.items():
         stated = (
-            ("limits-of-error", tool.accuracy), ("thermometer", tool.temperature_accuracy),
-            ("resolution", tool.resolution), ("uncertainty", tool.uncertainty),
+            ("comparator", tool.comparator), ("limits-of-error", tool.accuracy),
+            ("thermometer", tool.temperature_accuracy), ("resolution", tool.resolution),
+            ("uncertainty", tool.uncertainty),
         )  # fmt: skip
         factor = tool.coverage_factor
         parts = [words(f"equipment.{name}", value=value, factor=factor) for name, value in stated if value]
@@ -143,12 +144,16 @@ def _people(context: Context) -> GroupedTable:
         Column(words("people.organisation"), context.width - 112 - 130 - 130, gap=0),
     ]
     rows: list[Row] = []
-    for person in context.job.project.people.values():
+    people = context.job.project.people
+    for person in people.values():
         certificate = person.certificate or "–"
         if person.certificate_expires:
             certificate += words("people.until", date=person.certificate_expires.isoformat())
         role = f"{person.role}, {words('people.present')}" if person.name in present else person.role
+        if (taken := person.takes_over) is not None:
+            former, namer = (people[key].name if key in people else key for key in (taken.inspector, taken.named_by))
+            role += f", {words('people.takes-over', former=former, named_by=namer, evidence=taken.evidence)}"
         rows.append((person.name, role, certificate, person.organisation or "–"))
-    known = {person.name for person in context.job.project.people.values()}
+    known = {person.name for person in people.values()}
     rows += [(name, words("people.present"), "–", "–") for name in present if name not in known]
     return GroupedTable(columns, [[row] for row in rows], words("equipment.people"))

@@ -13,7 +13,8 @@ Verdict = Literal["conforms", "does not conform", "inconclusive", "not evaluated
 Decision = Literal["release", "hold", "rework"]
 Severity = Literal["nonconformance", "observation"]
 How = Literal[
-    "recorded-as-taken", "averaged", "second-governs", "second-missing", "outside-grade-range", "contradictory"
+    "recorded-as-taken", "averaged", "second-governs", "second-missing", "outside-grade-range", "contradictory",
+    "compared",
 ]  # fmt: skip
 VerdictWord = Annotated[Word, "verdict", get_args(Verdict)]
 DecisionWord = Annotated[Word, "decision", get_args(Decision)]
@@ -73,12 +74,16 @@ class SpotReading(Value):
 
 
 class SpotResult(Value):
-    """One spot: its profile in the specification's unit (None when it has none) and how it came about."""
+    """One spot: its profile in the specification's unit (None when it has none) and how it came about.
+
+    ``observed`` is the grade seen beside a reference comparator, which gives no profile.
+    """
 
     id: str
     profile: Decimal | None
     how: How
     readings: tuple[SpotReading, ...] = ()
+    observed: str | None = None
 
 
 class LocationResult(Value):
@@ -87,6 +92,7 @@ class LocationResult(Value):
     ``profile`` is printed; ``compared`` is what the rounding method compares with the limits, with its digits.
     ``walk_out`` names the failing location this one was measured for, or None for a regular location.
     ``apparatus`` is there where several prepared the area: they may use the same names for their locations.
+    ``observed`` are the grades seen beside a reference comparator, which give no profile.
     """
 
     id: str
@@ -102,6 +108,7 @@ class LocationResult(Value):
     outlier: bool = False
     walk_out: str | None = None
     apparatus: str | None = None
+    observed: str | None = None
 
 
 class BudgetLine(Facts):

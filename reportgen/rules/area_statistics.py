@@ -47,18 +47,18 @@ def with_statistics(result: AreaResult, profile: AreaProfile) -> AreaResult:
             tolerance_interval=_telling(of, _step(profile), places),
             percent_within_limits=rounded(percent_within_limits(of, *ends), 1),
         )
-    spots = profile.requirement.record.readings_per_location
+    spots = profile.requirement.record.readings_needed
     of_mean = profile.uncertainty.of_mean(of.variance, of.n, spots)
     if of_mean is None:
         return result
-    first = profile.uncertainty.of_location(profile.surfaces[0].gauge_id, spots)
+    least_sure = profile.uncertainty.of_least_sure(spots)
     return replace(
         result,
         expanded_uncertainty=beside(of_mean.expanded, mean),
         coverage_factor=of_mean.factor,
         effective_degrees_of_freedom=of_mean.budget.effective_dof,
         budget=of_mean.lines(places + 1),
-        location_budget=() if first is None else first.lines(places + 1),
+        location_budget=() if least_sure is None else least_sure.lines(places + 1),
     )
 
 

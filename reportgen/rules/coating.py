@@ -7,8 +7,17 @@ from typing import TYPE_CHECKING, Final
 
 from reportgen.results import Amount, CoatingTime, Outcome, Place
 from reportgen.results.codes import coating as codes
-from reportgen.results.codes.coating import Coated, NotPrimed, PartBlasted, PrimedLate, TimesStated, ToCoat
+from reportgen.results.codes.coating import (
+    Coated,
+    NotPrimed,
+    PartBlasted,
+    PrimedLate,
+    PrimedOtherwise,
+    TimesStated,
+    ToCoat,
+)
 from reportgen.results.facts import NOTHING
+from reportgen.rules.entered_before import steel_before
 from reportgen.units import elapsed, later, rounded
 
 if TYPE_CHECKING:
@@ -100,6 +109,9 @@ def _judged(view: JobView, surface: SurfaceView, stated: TimeToCoat | None) -> O
         times = TimesStated(view.printed(start), view.printed(end), None if coated is None else view.printed(coated))
         finding = codes.TIMES_CONTRADICTORY.found(times, place, clause=clause)
         return Outcome((CoatingTime(area, None, hours, "inconclusive"),), (finding,))
+    if (otherwise := _primed_otherwise(view, surface)) is not None:
+        finding = codes.TIMES_CONTRADICTORY.found(otherwise, place, clause=clause)
+        return Outcome((CoatingTime(area, None, hours, "inconclusive"),), (finding,))
     if coated is None:
         return Outcome((CoatingTime(area, None, hours, "not evaluated"),))
     taken = elapsed(end, coated, "h")
@@ -114,6 +126,19 @@ def _judged(view: JobView, surface: SurfaceView, stated: TimeToCoat | None) -> O
         return Outcome((result,))
     facts = PrimedLate(Amount(rounded(taken, places), "h"), view.printed(coated), Amount.of(limit))
     return Outcome((result,), (codes.TIME_EXCEEDED.found(facts, place, clause=clause),))
+
+
+def _primed_otherwise(view: JobView, surface: SurfaceView) -> PrimedOtherwise | None:
+    """Return what an earlier report says of the primer of the same steel, where it says another time; None else."""
+    for before, entries in steel_before(view, surface):
+        primed = [one.coated for one in entries if one.coated is not None]
+        if len(primed) == len(entries) and surface.coated not in primed:
+            report, coated = before.job.day.report, surface.coated
+            return PrimedOtherwise(
+                report.number, report.date.isoformat(), entries[0].record.apparatus, view.printed(primed[0]),
+                None if coated is None else view.printed(coated),
+            )  # fmt: skip
+    return None
 
 
 def coated_without_release(view: JobView, released: set[str]) -> list[Finding]:

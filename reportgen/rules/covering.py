@@ -2,17 +2,27 @@
 
 from __future__ import annotations
 
-from itertools import groupby
-from typing import TYPE_CHECKING
+import datetime as dt
+from itertools import groupby, product
+from typing import TYPE_CHECKING, Final
 
 from reportgen.measurements.slice import Covering
+from reportgen.rules.checked_instruments import good_checks, in_doubt, made_with
 
 if TYPE_CHECKING:
-    import datetime as dt
+    from collections.abc import Sequence
 
     from reportgen.job import Condition
     from reportgen.measurements import Window
     from reportgen.rules.scene import JobView
+
+AT_ONCE: Final = dt.timedelta(minutes=15)
+"""Two readings no further apart are of the same conditions: our reading, no source."""
+STANDS_FOR: Final = {
+    "hygrometer": {"hygrometer", "psychrometer"}, "psychrometer": {"hygrometer", "psychrometer"},
+    "surface thermometer": {"surface thermometer"}, "air thermometer": {"air thermometer"}, "barometer": {"barometer"},
+}  # fmt: skip
+"""Kind of an instrument that failed → kinds that show the same, and whose check proves it."""
 
 
 def standing(view: JobView) -> list[Covering[Condition]]:
@@ -20,21 +30,56 @@ def standing(view: JobView) -> list[Covering[Condition]]:
 
     A reading holds until the next one that covers the same area, however either says what it covers. Two of one minute
     both count. A spot of an area, named beside the areas listed, has a log of its own: a reading at the south end does
-    not say that the north end has dried.
+    not say that the north end has dried. A reading that is replaced stands for nothing, and ends nothing.
     """
     log = sorted(((view.at(record.time), record) for record in view.job.day.conditions), key=lambda pair: pair[0])
+    replaced = _replaced(view, log)
     following: dict[str, dict[str, dt.datetime]] = {}
     result: list[Covering[Condition]] = []
     for at, group in groupby(reversed(log), key=lambda pair: pair[0]):
-        minute = [(record, view.places.spot(record), view.places.covered(record)) for _, record in group]
+        minute = []
+        for _, record in group:
+            covered, instead = view.places.covered(record), replaced.get(id(record), frozenset())
+            minute.append((record, view.places.spot(record), covered, view.worked_on & (covered or set()) - instead))
         result.extend(
-            Covering(record, at, covered, _stands(view, at, spot, view.worked_on & (covered or set()), following))
-            for record, spot, covered in minute
-        )
-        for _, spot, covered in minute:
-            for area in view.worked_on & (covered or set()):
+            Covering(
+                record, at, covered, _stands(view, at, spot, areas, following), replaced.get(id(record), frozenset())
+            )
+            for record, spot, covered, areas in minute
+        )  # fmt: skip
+        for _, spot, _, areas in minute:
+            for area in areas:
                 following.setdefault(area, {})[spot] = at
     return result[::-1]
+
+
+def _replaced(view: JobView, log: Sequence[tuple[dt.datetime, Condition]]) -> dict[int, frozenset[str]]:
+    """Return by reading the areas for which it does not count; readings that count for all of theirs are left out.
+
+    It may have been made with an instrument whose check failed, and at about the same time and spot another was made
+    with instruments that checks of the day show good. One without such a companion goes on counting, and is in doubt:
+    what an instrument that is out of order showed is not made undone by a reading of another hour.
+    """
+    by_doubt = [(at, record, _failed_kinds(view, at, record)) for at, record in log] if in_doubt(view) else []
+    good, tools = good_checks(view), view.project.instruments
+    found: dict[int, frozenset[str]] = {}
+    for (at, record, kinds), (then, other, in_doubt_too) in product(by_doubt, by_doubt):
+        shown_by = {tools[name].kind for name in other.instruments if name in good}
+        proven = all(STANDS_FOR.get(kind, set()) & shown_by for kind in kinds)
+        if kinds and proven and not in_doubt_too and abs(then - at) <= AT_ONCE:
+            both = view.places.shared(record, other) & view.worked_on
+            found[id(record)] = found.get(id(record), frozenset()) | both
+    return {record: areas for record, areas in found.items() if areas}
+
+
+def _failed_kinds(view: JobView, at: dt.datetime, record: Condition) -> set[str]:
+    """Return the kinds of the instruments that a reading may have been made with while they are in doubt."""
+    tools = view.project.instruments
+    return {
+        tools[name].kind
+        for name, spans in in_doubt(view).items()
+        if made_with(record, name, tools[name].kind) and any(start < at < end for start, end in spans)
+    }
 
 
 def _stands(

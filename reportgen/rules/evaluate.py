@@ -21,8 +21,15 @@ from reportgen.rules.function_checks import function_checks
 from reportgen.rules.gauges import gauge_checks, gauge_proofs
 from reportgen.rules.hold_points import hold_points
 from reportgen.rules.left_open import left_open_before
-from reportgen.rules.locations import location_findings
-from reportgen.rules.nonconformances import Inspected, day_evaluations, followed, uncovered
+from reportgen.rules.locations import location_findings, other_methods
+from reportgen.rules.nonconformances import (
+    Inspected,
+    day_evaluations,
+    decided_elsewhere,
+    followed,
+    successions,
+    uncovered,
+)
 from reportgen.rules.order import order_of_the_day
 from reportgen.rules.profile import AreaProfile, area_profile
 from reportgen.rules.readings import measured_surface
@@ -31,6 +38,7 @@ from reportgen.rules.release import (
     FindingsByArea,
     acceptance,
     area_result,
+    begun,
     effect_of,
     measured_nothing,
     not_inspected,
@@ -42,6 +50,7 @@ from reportgen.rules.requirement import requirement_of
 from reportgen.rules.rules import rules_applied
 from reportgen.rules.sampling import sampling_findings
 from reportgen.rules.scene import JobView, Stood, replaced_surfaces, scene_of
+from reportgen.rules.unfinished import unfinished_entries
 from reportgen.rules.walkout import walk_outs
 from reportgen.rules.whereabouts import whereabouts
 
@@ -96,7 +105,8 @@ class _Evaluated:
         self.coating = coating_times(view)
         self.record = (
             order_of_the_day(view), whereabouts(view), entries_not_taken(view), joined_apparatus(view), asked.outcome,
-            replicas(view), surface_records(view), cleaned_findings(view), required_records(view),
+            unfinished_entries(view), replicas(view), surface_records(view), cleaned_findings(view),
+            required_records(view),
         )  # fmt: skip
         self.checks: tuple[Outcome[CheckResult], ...] = (
             gauge_checks(view, surfaces, proofs), tapes(view), calibrations(view), certificates(view),
@@ -145,6 +155,7 @@ class _Evaluated:
         judged = (area_result(one, by_area.indexed(one.id), accepted) for one in self.areas)
         areas = (
             *(replace(one, cleaned=cleaned[one.id]) for one in judged),
+            *(begun(view, one, by_area.indexed(one), self.requirement.unit) for one in self._only_begun),
             *(not_inspected(view, entry, self.requirement.unit) for entry in self.job.day.not_inspected),
         )
         released = {area.id for area in areas if area.decision == "release"}
@@ -166,6 +177,8 @@ class _Evaluated:
                 *coated_without_release(view, released),
                 *told_released(view, released),
                 *overdue(view, carried.results),
+                *decided_elsewhere(inspected, follow),
+                *successions(inspected, earlier),
                 *late,
                 *blasted_again(view, follow.formerly),
             ),
@@ -174,6 +187,12 @@ class _Evaluated:
             not_evaluated=tuple(dict.fromkeys(left_out)),
             **kinds,
         )
+
+    @property
+    def _only_begun(self) -> list[str]:
+        """Areas of which no entry is finished, and nobody says that they were not inspected."""
+        said = {*(area.id for area in self.areas), *(entry.area for entry in self.job.day.not_inspected)}
+        return [area for area in self.job.begun if area not in said]
 
     def _measure_next(
         self, carried: Sequence[Outcome[Any]], coating: Outcome[Any], moot: set[tuple[str, str]]
@@ -232,7 +251,7 @@ def _area_parts(profile: AreaProfile, view: JobView) -> AreaParts:
         locations,
         required,
         walked.results,
-        (*places.findings, *outlier, *sampled.findings, *walked.findings),
+        (*other_methods(profile), *places.findings, *outlier, *sampled.findings, *walked.findings),
         (*places.measure_next, *sampled.measure_next, *walked.measure_next),
         (*measured_nothing(profile.area), *(gap for gap in sampled.not_evaluated if isinstance(gap, LeftOut))),
     )

@@ -92,10 +92,16 @@ def _location(
     view: JobView, requirement: Requirement, surface: MeasuredSurface, location: MeasuredLocation,
     result: LocationResult,
 ) -> Iterator[DerivationStep]:  # fmt: skip
-    for spot, printed in zip(location.spots, result.spots, strict=True):
-        yield _spot(view, surface, location.id, spot, printed)
     record, place = requirement.record, Place(location=location.id)
     what, source = codes.LOCATION.of(NOTHING, place), f"{record.method}, {record.edition}"
+    if result.observed is not None:
+        seen = tuple(codes.SEEN.of(codes.Seen(grade)) for grade in location.seen)
+        judged = codes.JUDGED.of(codes.Judged(Word("verdict", result.verdict)), place)
+        inputs = (*seen, codes.LIMITS.of(RangeOf(requirement.range)))
+        yield DerivationStep(what, inputs, codes.BESIDE_COMPARATOR.of(NOTHING), source, judged)
+        return
+    for spot, printed in zip(location.spots, result.spots, strict=True):
+        yield _spot(view, surface, location.id, spot, printed)
     if location.value is None or result.profile is None:
         without = [spot.id for spot in location.spots if spot.profile is None]
         lacking = tuple(codes.LACKING.of(NOTHING, Place(location=location.id, spot=spot)) for spot in without)
@@ -108,7 +114,7 @@ def _location(
         for spot in result.spots
         if spot.profile is not None
     )
-    rule = codes.BY_SPOTS.of(codes.ValueOf(Word("value-of-spots", record.location_value)))
+    rule = codes.BY_SPOTS.of(codes.ValueOf(Word("value-of-spots", record.value_rule)))
     came = Amount(rounded(exact, _digits(result.profile)), requirement.unit)
     yield DerivationStep(what, inputs, rule, source, codes.CAME.of(codes.Came(came), place))
     yield _judgement(requirement, result)

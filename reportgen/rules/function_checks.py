@@ -1,111 +1,52 @@
 """Checks on site of hygrometers, thermometers, barometers and conductivity meters: which readings a failed one reaches.
 
-As with a gauge, what an instrument showed between two good checks with a failed one in is in doubt. An entry that names
-no instrument may have been made with the one that failed.
+An entry that names no instrument may have been made with the one that failed. Readings of the conditions do not count
+where others, taken then with an instrument that a check shows good, stand for them.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from fractions import Fraction
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
-from reportgen.job.recorded import TOLERATED
 from reportgen.measurements import LOGS, TESTS
-from reportgen.results import Amount, CheckResult, Outcome, Place, Word
+from reportgen.results import CheckResult, Outcome, Place
 from reportgen.results.codes import records as codes
-from reportgen.results.codes.equipment import InstrumentNamed, NoneInDoubt
+from reportgen.results.codes.equipment import NoneInDoubt
+from reportgen.rules.checked_instruments import Checked, checked, in_doubt, made_with
 from reportgen.rules.covering import standing
-from reportgen.rules.gauges import spans_in_doubt
-from reportgen.units import kind_of
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Collection, Iterable, Iterator, Sequence
 
-    from reportgen.job import Condition, FunctionCheck, Instrument
-    from reportgen.results import Finding, Severity, Task, Verdict
+    from reportgen.results import Finding, Severity, Task
+    from reportgen.rules.checked_instruments import Span
     from reportgen.rules.scene import JobView, SurfaceView
-    from reportgen.units import Quantity
 
-    _Span = tuple[dt.datetime, dt.datetime]
-
-_SHOWN_IN: Final = {
-    "hygrometer": "humidity", "psychrometer": "wet_bulb", "surface thermometer": "steel", "air thermometer": "air",
-    "barometer": "pressure",
-}  # fmt: skip
-"""Kind of instrument → field of a reading of the conditions that it shows."""
-
-
-@dataclass(frozen=True, slots=True)
-class _Checked:
-    """One check, when it was made, and how it is judged."""
-
-    record: FunctionCheck
-    at: dt.datetime
-    facts: codes.FunctionChecked
-    verdict: Verdict
+    Doubt = codes.TimesInDoubt | codes.TimesReplaced | codes.TestsInDoubt | NoneInDoubt
 
 
 def function_checks(view: JobView) -> Outcome[CheckResult]:
     """Judge every check, and find the areas whose readings a failed one reaches."""
-    checked = [_checked(view, one) for one in view.job.day.function_checks]
+    made, doubts = checked(view), in_doubt(view)
     results = tuple(
-        codes.FUNCTION.of(one.record.instrument, one.facts, one.verdict, view.printed(one.at)) for one in checked
+        codes.FUNCTION.of(one.record.instrument, one.facts, one.verdict, view.printed(one.at)) for one in made
     )
     findings: list[Finding] = []
     todo: list[Task] = []
-    for name in dict.fromkeys(one.record.instrument for one in checked):
-        own = sorted((one for one in checked if one.record.instrument == name), key=lambda one: one.at)
-        found = list(_reached(view, name, own))
+    for name in dict.fromkeys(one.record.instrument for one in made):
+        own = [one for one in made if one.record.instrument == name]
+        found = list(_reached(view, name, own, doubts.get(name, ())))
         findings += found
         if any(one.severity == "nonconformance" for one in found):
             todo.append(codes.CHECK_FUNCTION.due(own[0].facts.instrument, Place()))
     return Outcome(results, tuple(findings), measure_next=tuple(todo))
 
 
-def good_checks(view: JobView) -> frozenset[str]:
-    """Return the instruments with a check of the day that shows them good."""
-    checked = (_checked(view, one) for one in view.job.day.function_checks)
-    return frozenset(one.record.instrument for one in checked if one.verdict == "conforms")
-
-
-def _checked(view: JobView, record: FunctionCheck) -> _Checked:
-    """Judge one check: what was shown against the reference, within the tolerance or the instrument's accuracy."""
-    instrument = view.project.instruments[record.instrument]
-    named = InstrumentNamed(record.instrument, Word("instrument-kind", instrument.kind), instrument.serial)
-    seen = codes.FunctionSeen(Amount.of(record.reference), Amount.of(record.shown), record.against)
-    stated = record.tolerance or _own_accuracy(record, instrument)
-    at = view.at(record.time)
-    if stated is None:
-        return _Checked(record, at, codes.FunctionChecked(named, seen, codes.NotTolerated()), "inconclusive")
-    unit = record.reference.unit
-    off = abs(record.shown.in_unit(unit) - record.reference.exact)
-    kind = kind_of(stated.unit)
-    if kind == "share" and record.kind == "conductivity":
-        allowed = abs(record.reference.exact) * stated.in_unit("%") / 100
-    elif record.kind == "temperature":
-        allowed = stated.in_unit(f"delta_{unit}")
-    else:
-        allowed = stated.in_unit(unit)
-    due = codes.Tolerated(Amount.of(stated))
-    return _Checked(
-        record, at, codes.FunctionChecked(named, seen, due),
-        "conforms" if off <= Fraction(allowed) else "does not conform",
-    )  # fmt: skip
-
-
-def _own_accuracy(record: FunctionCheck, instrument: Instrument) -> Quantity | None:
-    """Return the accuracy of an instrument where it is one of what was checked."""
-    stated = instrument.accuracy
-    return stated if stated is not None and kind_of(stated.unit) in TOLERATED[record.kind] else None
-
-
-def _reached(view: JobView, name: str, checks: Sequence[_Checked]) -> Iterator[Finding]:
+def _reached(view: JobView, name: str, checks: Sequence[Checked], spans: Sequence[Span]) -> Iterator[Finding]:
     """State each failed check with what it puts in doubt, by area; alone where it reaches no reading."""
-    spans = spans_in_doubt((one.at, one.verdict) for one in checks)
     failed = [one for one in checks if one.verdict == "does not conform"]
-    told: set[_Span] = set()
+    told: set[Span] = set()
     reached = False
     for one in failed:
         span = next(span for span in spans if span[0] < one.at < span[1])
@@ -119,36 +60,37 @@ def _reached(view: JobView, name: str, checks: Sequence[_Checked]) -> Iterator[F
         yield _failed(view, failed[0], NoneInDoubt(), None)
 
 
-def _failed(
-    view: JobView, one: _Checked, doubt: codes.TimesInDoubt | codes.TestsInDoubt | NoneInDoubt, area: str | None
-) -> Finding:  # fmt: skip
+def _failed(view: JobView, one: Checked, doubt: Doubt, area: str | None) -> Finding:
     assert isinstance(one.facts.due, codes.Tolerated)  # noqa: S101 - else it did not fail
     facts = codes.FunctionFailed(one.facts.instrument, one.facts.seen, one.facts.due, doubt)
-    severity: Severity | None = "observation" if isinstance(doubt, NoneInDoubt) else None
+    harmless = isinstance(doubt, NoneInDoubt | codes.TimesReplaced)
+    severity: Severity | None = "observation" if harmless else None
     return codes.FUNCTION_FAILED.found(facts, Place(area, time=view.printed(one.at)), severity=severity)
 
 
-def _doubts(
-    view: JobView, name: str, span: _Span
-) -> Iterator[tuple[str, codes.TimesInDoubt | codes.TestsInDoubt]]:  # fmt: skip
+def _doubts(view: JobView, name: str, span: Span) -> Iterator[tuple[str, Doubt]]:
     """Yield by area what an instrument may have shown wrongly in a period."""
     kind = view.project.instruments[name].kind
-    times: dict[str, dict[str, None]] = {}
-    used = (
-        (at, areas) for at, areas in (*_read(view, name, kind), *_logged(view, name, kind)) if span[0] < at < span[1]
-    )
-    for at, area in ((at, area) for at, areas in used for area in areas):
-        times.setdefault(area, {})[view.printed(at)] = None
-    yield from ((area, codes.TimesInDoubt(tuple(known))) for area, known in times.items())
+    read = [one for one in standing(view) if made_with(one.record, name, kind)]
+    used = ((one.at, one.areas) for one in read)
+    for area, known in _times(view, span, (*used, *_logged(view, name, kind))).items():
+        yield area, codes.TimesInDoubt(known)
+    for area, known in _times(view, span, ((one.at, sorted(one.replaced)) for one in read)).items():
+        yield area, codes.TimesReplaced(known)
     for each in view.areas:
         places = [place for surface in each.surfaces for place in _tests(view, surface, name, kind, span)]
         if places:
             yield each.id, codes.TestsInDoubt(tuple(dict.fromkeys(places)))
 
 
-def _read(view: JobView, name: str, kind: str) -> Iterator[tuple[dt.datetime, Sequence[str]]]:
-    """Yield when the conditions may have been read with an instrument, and the areas whose work that stands for."""
-    yield from ((one.at, one.areas) for one in standing(view) if _made_with(one.record, name, kind))
+def _times(
+    view: JobView, span: Span, used: Iterable[tuple[dt.datetime, Collection[str]]]
+) -> dict[str, tuple[str, ...]]:
+    """Return by area the times within a period at which something was read for it."""
+    times: dict[str, dict[str, None]] = {}
+    for at, area in ((at, area) for at, areas in used if span[0] < at < span[1] for area in areas):
+        times.setdefault(area, {})[view.printed(at)] = None
+    return {area: tuple(known) for area, known in times.items()}
 
 
 def _logged(view: JobView, name: str, kind: str) -> Iterator[tuple[dt.datetime, Sequence[str]]]:
@@ -163,14 +105,7 @@ def _logged(view: JobView, name: str, kind: str) -> Iterator[tuple[dt.datetime, 
             yield view.at(entry.time), tuple(blasted)
 
 
-def _made_with(record: Condition, name: str, kind: str) -> bool:
-    """Whether a reading of the conditions was made with an instrument, or may have been."""
-    if record.instruments:
-        return name in record.instruments
-    return kind in _SHOWN_IN and getattr(record, _SHOWN_IN[kind]) is not None
-
-
-def _tests(view: JobView, surface: SurfaceView, name: str, kind: str, span: _Span) -> Iterator[str]:
+def _tests(view: JobView, surface: SurfaceView, name: str, kind: str, span: Span) -> Iterator[str]:
     """Yield the locations of the tests of a surface that were made with an instrument in a period, or may have been.
 
     A test without a time may have been made from the beginning of the blasting until the primer.

@@ -15,7 +15,7 @@ from reportgen.names import spelt_alike
 from reportgen.results import Outcome
 from reportgen.results.codes import follow_up as codes
 from reportgen.results.codes import sampling
-from reportgen.results.codes.coating import OVERDUE
+from reportgen.results.codes.coating import OVERDUE, NotPrimed
 from reportgen.results.codes.doubts import ENTRY_DOUBTFUL, ENTRY_NOT_TAKEN
 from reportgen.results.facts import Place
 from reportgen.results.statements import Code
@@ -125,19 +125,34 @@ def _opened(day: Inspected, accepted: Acceptance) -> Iterator[_Open]:
         name = finding.nonconformance if accepted(finding) else None
         for surface in _on(finding, area, day.view):
             yield replace(_left(finding, area, surface, day.view), accepted=name)
-    late = {one.area for one in day.findings if one.code == OVERDUE.name and accepted(one)}
-    yield from _bare(day.view, [area for area in day.view.areas if area.id not in late])
+    yield from _bare(day.view, [one for one in day.findings if one.code == OVERDUE.name and accepted(one)])
 
 
-def _bare(view: JobView, areas: Sequence[AreaView]) -> Iterator[_Open]:
-    """Yield the steel of some areas that is not primed, where the contract says until when it has to be."""
+def _bare(view: JobView, late: Sequence[Finding]) -> Iterator[_Open]:
+    """Yield the steel that is not primed, where the contract says until when it has to be.
+
+    That of which it was accepted that this was too ``late`` has the nonconformance by which it was.
+    """
     stated = view.specification.time_to_coat
-    surfaces = ((area, surface) for area in areas for surface in area.surfaces)
+    surfaces = ((area, surface) for area in view.areas for surface in area.surfaces)
     for area, surface in surfaces if stated is not None else ():
         start, end = surface.blasted
         if stated is not None and surface.coated is None and start <= end:
             until = later(end, stated.maximum)
-            yield _Open(area.id, *_steel(surface, area), *_stated(view), OVERDUE.name, stated.clause, until=until)
+            decided = (one.nonconformance for one in late if one.area == area.id and _is_part(one, surface, view))
+            yield _Open(
+                area.id, *_steel(surface, area), *_stated(view), OVERDUE.name, stated.clause, until=until,
+                accepted=next(decided, None),
+            )  # fmt: skip
+
+
+def _is_part(finding: Finding, surface: SurfaceView, view: JobView) -> bool:
+    """Whether a finding on steel that was not primed in time is of a surface."""
+    part = finding.facts.part if isinstance(finding.facts, NotPrimed) else None
+    if part is None:
+        return True
+    own = surface.record.apparatus, view.printed(surface.blasted[1])
+    return part.apparatus == own[0] and part.ended in (None, own[1])
 
 
 def _lasts(finding: Finding, *, decided: bool) -> bool:

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 from reportgen.names import perhaps_one, spelling
 from reportgen.results import NonconformanceState, Outcome, Word
 from reportgen.results.codes import follow_up
 from reportgen.results.codes.follow_up import NotTheirs
+from reportgen.results.codes.sampling import WALK_OUT_MISSING
 from reportgen.results.facts import Place
 from reportgen.rules.reinspection import Failure, found_again, not_theirs, on_the_same_steel, why_not_reworked
 from reportgen.rules.release import acceptance, effect_of
@@ -30,9 +30,6 @@ DECIDED_ON_PAPER = frozenset({"use-as-is", "repair", "reject"})
 
 ACCEPTING = frozenset({"use-as-is", "repair"})
 """Dispositions that leave steel off the specification: these are never the inspector's to decide, who finds."""
-
-_INSPECTS: Final = re.compile(r"inspe[ck]tor|\binsp\b")
-"""What of a role, in small letters, says that it is an inspector's: free text, so common spellings and no more."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,7 +138,7 @@ class _Carried:
 
     def _cover_late(self, record: Nonconformance, key: tuple[str, str | None]) -> None:
         """Take what failed before, and a new nonconformance covers, from what is covered by none."""
-        late = [pair for pair in self.uncovered if _covers_earlier(record, pair[0])]
+        late = self._covered_before(record)
         self.late.update((failure, key) for _, failure in late)
         self.uncovered = [pair for pair in self.uncovered if pair not in late]
 
@@ -157,9 +154,30 @@ class _Carried:
             for finding, failure in day.failures
         ]
 
+    def _covered_before(self, record: Nonconformance) -> list[tuple[Finding, Failure]]:
+        """Return what failed or held before, and a new nonconformance covers: by its code, or as left open.
+
+        The bounds of what failed are left open only where that was accepted: else nobody was asked for them.
+        """
+        by_code = [finding for finding, _ in self.uncovered if _covers(record, finding)]
+        accepted = by_code if record.disposition in ACCEPTING else []
+        for raised in self.known.values():
+            if raised.record.disposition in ACCEPTING and _status(raised) == "closed":
+                accepted = [*accepted, *raised.seen]
+        places = {(one.area, one.location) for one in accepted if effect_of(one) == "fails"}
+        return [
+            (finding, failure)
+            for finding, failure in self.uncovered
+            if _covers(record, finding)
+            or (
+                _covers_left_open(record, finding)
+                and (finding.code != WALK_OUT_MISSING.name or (finding.area, finding.location) in places)
+            )
+        ]
+
     def _still_uncovered(self, record: Nonconformance, day: Inspected) -> list[tuple[Finding, Failure]]:
         """Return what failed before and a new nonconformance covers; of steel reworked since only if nothing else."""
-        before = [pair for pair in self.uncovered if _covers_earlier(record, pair[0])]
+        before = self._covered_before(record)
         if not any(_covers(record, finding) for finding, _ in day.failures):
             return before
         areas = {area.id: area for area in day.view.areas}
@@ -296,6 +314,48 @@ def followed(day: Inspected, earlier: Sequence[Inspected]) -> Followed:
     return Followed(outcome, *carried.linked(day, carried.covering), linked, accepted, closed_before)
 
 
+def decided_elsewhere(day: Inspected, follow: Followed) -> list[Finding]:
+    """Find what was decided here to stay on areas that are not inspected here: by that none of them is released."""
+    inspected = {area.id for area in day.view.areas}
+    named = {(one.id, one.area) for one in day.job.day.nonconformances}
+    last = {area.id: before.job.day.report.number for before in follow.earlier for area in before.view.areas}
+    return [
+        follow_up.DECIDED_ELSEWHERE.found(
+            follow_up.DecidedElsewhere(state.id, Word("disposition", state.disposition), last.get(state.area)),
+            Place(state.area),
+        )
+        for state in follow.outcome.results
+        if state.area is not None and state.area not in inspected and (state.id, state.area) in named
+        if state.status == "closed" and state.disposition in ACCEPTING and state.id not in follow.closed_before
+    ]
+
+
+def successions(day: Inspected, earlier: Sequence[Inspected]) -> list[Finding]:
+    """Note each area of which the inspector answers for what another found, as whose successor he was named."""
+    return [
+        follow_up.SUCCEEDED.found(
+            follow_up.Succeeded(
+                named.name, named.former, str(before.job.day.report.number), named.named_by, named.evidence
+            ),
+            Place(area),
+        )
+        for before in earlier
+        if not before.job.may_be_undone_by(day.job.inspector)
+        if (named := before.job.taken_over_by(day.job)) is not None
+        for area in _concerned(day, before)
+    ]  # fmt: skip
+
+
+def _concerned(day: Inspected, before: Inspected) -> list[str]:
+    """Return the areas that a report inspects, or decides on, of which one before it found or raised something."""
+    found: set[str | None] = {one.area for one in before.findings if effect_of(one) != "none"}
+    number = before.job.day.report.number
+    found |= {one.area for one in before.job.day.nonconformances if one.raised_in in (None, number)}
+    here = [area.id for area in day.view.areas]
+    named = [one.area for one in day.job.day.nonconformances if one.area is not None]
+    return [area for area in dict.fromkeys([*here, *named]) if found & {area, None}]
+
+
 def _is_reworked(failure: Failure, day: Inspected) -> bool:
     """Whether a report shows what failed before to be reworked, and is by one who may undo it."""
     areas = [area for area in day.view.areas if area.id == failure.area and failure.view is not day.view]
@@ -338,8 +398,8 @@ def _decided_by_inspector(job: Job, record: Nonconformance) -> bool:
     """Whether steel off the specification was accepted by an inspector, this one or another, under whatever role."""
     people, report = job.project.people, job.day.report
     decided = people[record.decided_by]
-    inspects = _INSPECTS.search(decided.role.lower()) is not None or spelling(decided.name) is None
-    names = [one.name for key, one in people.items() if key == report.inspector or _INSPECTS.search(one.role.lower())]
+    inspects = decided.inspects or spelling(decided.name) is None
+    names = [one.name for key, one in people.items() if key == report.inspector or one.inspects]
     inspects = inspects or any(perhaps_one(decided.name, name) for name in names)
     return inspects and record.disposition in ACCEPTING
 
@@ -359,10 +419,10 @@ def _covers(record: Nonconformance, finding: Finding) -> bool:
     return finding.code in record.findings and record.area in (None, finding.area)
 
 
-def _covers_earlier(record: Nonconformance, finding: Finding) -> bool:
-    """Whether a nonconformance was written against what an earlier report found: by that code, or as left open."""
+def _covers_left_open(record: Nonconformance, finding: Finding) -> bool:
+    """Whether a nonconformance was written against what earlier reports left open, as a finding did."""
     left = follow_up.LEFT_OPEN.name in record.findings and effect_of(finding) == "holds"
-    return _covers(record, finding) or (left and record.area in (None, finding.area))
+    return left and record.area in (None, finding.area)
 
 
 def _still_covers(raised: _Raised, finding: Finding, failure: Failure, day: Inspected) -> bool:

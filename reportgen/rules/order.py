@@ -1,14 +1,17 @@
 """Order of the day on each surface: it is blasted, then measured and tested, then coated; as far as times are recorded.
 
 What was measured before the blasting began is about another surface, and what comes after the primer about none: such
-readings and grades neither clear nor fail the surface, and hold it, because a wrong time would hide what they say. A
-salt or dust test made before the blasting does neither and holds nothing: it is ordinary to test the steel as it came.
-While the blasting goes on, a reading is of a part that was finished; a later one of the rest does not tell which. The
-locations measured before a change of the process are named as such; any other finished part is a surface of its own.
+readings and grades neither clear nor fail the surface, and hold it, because a wrong time would hide what they say. What
+has no time was made in the shift of the report that states it first: where the primer came before that shift, it says
+nothing of bare steel either. A salt or dust test made before the blasting does neither and holds nothing: it is
+ordinary to test the steel as it came. While the blasting goes on, a reading is of a part that was finished; a later one
+of the rest does not tell which. The locations measured before a change of the process are named as such; any other
+finished part is a surface of its own.
 """
 
 from __future__ import annotations
 
+from collections import Counter
 from decimal import Decimal
 from itertools import accumulate
 from typing import TYPE_CHECKING, Final
@@ -16,7 +19,8 @@ from typing import TYPE_CHECKING, Final
 from reportgen.measurements import OF_A_SURFACE, TESTS
 from reportgen.results import Amount, Outcome, Place, Word
 from reportgen.results.codes import order as codes
-from reportgen.results.codes.order import EarlyTest, MeasuredEarly, MeasuredLate, ReadTooFast
+from reportgen.results.codes.order import EarlyTest, MeasuredEarly, MeasuredLate, ReadTooFast, UntimedLate
+from reportgen.rules.entered_before import first_stated
 from reportgen.rules.scene import counts
 
 if TYPE_CHECKING:
@@ -61,6 +65,18 @@ def _surface(view: JobView, surface: SurfaceView) -> Iterator[Finding]:
         for one in early:  # noted, and does not count
             place = Place(record.area, one.location, time=view.printed(view.at(one.time)))
             yield codes.TEST_BEFORE_BLASTING.found(facts, place)
+    yield from _untimed(view, surface)
+
+
+def _untimed(view: JobView, surface: SurfaceView) -> Iterator[Finding]:
+    """Find what has no time, and was not stated before a shift that began when the steel was primed."""
+    coated = surface.coated
+    if coated is None or coated > view.shift[0]:
+        return
+    late = Counter(series for series, _, start in first_stated(view, surface) if start >= coated)
+    for series, count in late.items():
+        facts = UntimedLate(Word("tests", series), count, view.printed(coated), view.printed(view.shift[0]))
+        yield codes.MEASURED_AFTER_PRIMER.found(facts, Place(surface.record.area))
 
 
 def _series(view: JobView, surface: SurfaceView, name: str, times: Sequence[dt.datetime]) -> Iterator[Finding]:

@@ -116,9 +116,10 @@ def not_theirs(job: Job, found: Job) -> NotTheirs | None:
     """Return why the inspector of a report neither closes nor undoes what another found; None where he does.
 
     The people are those whom the other report named: whoever was added or given another role since, it does not know.
+    One of them, no inspector and not of the contractor, may have named a successor.
     """
     same = job.day.report.number == found.day.report.number
-    theirs = not same and not found.may_be_undone_by(job.inspector)
+    theirs = not same and not found.may_be_undone_by(job.inspector) and found.taken_over_by(job) is None
     return NotTheirs(str(job.inspector.name), str(found.day.report.number)) if theirs else None
 
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from reportgen.measurements import CODES
 from reportgen.metrology.conformity import combined_verdict
 from reportgen.results import AreaResult, Counted
+from reportgen.results.codes.follow_up import LeftOpen
 from reportgen.results.codes.profile import NOT_INSPECTED, NOT_MEASURED
 from reportgen.results.facts import NOTHING, Place
 from reportgen.rules.area_statistics import with_statistics
@@ -32,8 +33,8 @@ REPAIRABLE = frozenset(
     }
 )  # fmt: skip
 """Findings that hold an area and are of the steel: a repair undoes them too. What is missing it does not bring."""
-UNDECIDED = frozenset({"entry-doubtful", "entry-not-taken", "apparatus-doubtful"})
-"""What was written, or not taken over: to be confirmed or corrected, and there is nothing in it to decide on."""
+UNDECIDED = frozenset({"entry-doubtful", "entry-not-taken", "entry-unfinished", "apparatus-doubtful"})
+"""What was written, not taken over or not finished: to be completed, and there is nothing in it to decide on."""
 
 
 def effect_of(finding: Finding) -> Effect:
@@ -101,7 +102,8 @@ def acceptance(states: Iterable[NonconformanceState]) -> Acceptance:
         name = finding.nonconformance
         if name is None or finding.code in UNDECIDED:
             return False
-        repaired = effect_of(finding) != "holds" or finding.code in REPAIRABLE
+        told = finding.facts.code if isinstance(finding.facts, LeftOpen) else finding.code  # what was left open
+        repaired = effect_of(finding) != "holds" or told in REPAIRABLE
         ways = {"use-as-is", "repair"} if repaired else {"use-as-is"}
         return decided.get((name, finding.area), decided.get((name, None), "")) in ways
 
@@ -149,6 +151,16 @@ def area_result(parts: AreaParts, found: Sequence[tuple[int, Finding]], accepted
         place=area.plan.place or area.structure.place,
     )
     return with_statistics(result, profile)
+
+
+def begun(view: JobView, area: str, found: Sequence[tuple[int, Finding]], unit: str) -> AreaResult:
+    """State an area of which no entry is finished yet: it was worked on, and nothing can be said of it."""
+    structure, plan = view.plan(area)
+    return AreaResult(
+        plan.id, structure.id, plan.name, "inconclusive", "hold", unit, None, 0, 0,
+        reasons=reasons(found, lambda _: False), not_evaluated=(NOT_MEASURED.at(NOTHING, Place(plan.id)),),
+        place=view.places.of(plan.id),
+    )  # fmt: skip
 
 
 def not_inspected(view: JobView, entry: NotInspected, unit: str) -> AreaResult:

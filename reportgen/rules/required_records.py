@@ -12,8 +12,8 @@ from reportgen.measurements import OF_A_SURFACE, TESTS
 from reportgen.references import record_lists
 from reportgen.results import Amount, Outcome, Place, Word
 from reportgen.results.codes import records as codes
+from reportgen.rules.checked_instruments import good_checks
 from reportgen.rules.equipment import instrument_uses
-from reportgen.rules.function_checks import good_checks
 from reportgen.rules.hold_points import covered_by_hold
 from reportgen.rules.replicas import recorded
 from reportgen.units import later, parse_quantity

@@ -11,11 +11,13 @@ from zoneinfo import ZoneInfo
 from reportgen.job import Places
 from reportgen.measurements import LOGS, TESTS
 from reportgen.measurements.slice import Made, Scene, SceneArea, SceneSurface, Window
+from reportgen.names import spelt_alike
 from reportgen.rules.covering import standing
 from reportgen.rules.editions import NEWEST
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
+    from decimal import Decimal
 
     from reportgen.job import AreaPlan, Clock, Day, Job, Project, Reading, Specification, Structure, Surface
     from reportgen.measurements import Measurement
@@ -35,6 +37,11 @@ class SurfaceView:
     blasted: tuple[dt.datetime, dt.datetime]
     coated: dt.datetime | None
     early: tuple[Reading, ...] = ()
+
+    @property
+    def numbers(self) -> list[tuple[Reading, Decimal]]:
+        """The readings that have a number, each with it: a grade has none."""
+        return [(one, one.value) for one in self.readings if one.value is not None]
 
     @property
     def locations(self) -> Iterator[str]:
@@ -70,23 +77,29 @@ class Stood:
 
     def enters(self, surface: SurfaceView) -> bool:
         """Whether it enters a surface too, with the same apparatus and times."""
-        entered = ((one.record.apparatus, one.blasted) for each in self._areas(surface) for one in each.surfaces)
-        return (surface.record.apparatus, surface.blasted) in entered
+        return bool(self.entries(surface))
+
+    def entries(self, surface: SurfaceView) -> list[SurfaceView]:
+        """Return its entries of the steel of a surface: with the same apparatus and times of blasting."""
+        return [one for one in self._beside(surface) if one.blasted == surface.blasted]
+
+    def overlapping(self, surface: SurfaceView) -> list[SurfaceView]:
+        """Return its entries of an area on which the same apparatus blasted while it did a surface."""
+        start, end = surface.blasted[0], max(surface.blasted)
+        return [one for one in self._beside(surface) if one.blasted[0] < end and start < max(one.blasted)]
+
+    def _beside(self, surface: SurfaceView) -> Iterator[SurfaceView]:
+        for area in self.view.areas:
+            if area.id == surface.record.area:
+                own = surface.record.apparatus
+                yield from (one for one in area.surfaces if spelt_alike(one.record.apparatus, own))
 
     def judged(self, surface: SurfaceView, *, primed: bool = False) -> bool:
         """Whether what its logs say of the blasting of a surface is complete, or of its primer."""
         if surface.record.area in self.held:
             return False
-        return surface.coated in self._primed(surface) if primed else self.enters(surface)
-
-    def _primed(self, surface: SurfaceView) -> set[dt.datetime | None]:
-        """Return when it says that the steel of a surface was primed."""
-        same = surface.record.apparatus, surface.blasted
-        entered = (one for each in self._areas(surface) for one in each.surfaces)
-        return {one.coated for one in entered if (one.record.apparatus, one.blasted) == same}
-
-    def _areas(self, surface: SurfaceView) -> list[AreaView]:
-        return [area for area in self.view.areas if area.id == surface.record.area]
+        entries = self.entries(surface)
+        return any(surface.coated == one.coated for one in entries) if primed else bool(entries)
 
 
 class JobView:
@@ -116,6 +129,13 @@ class JobView:
     def specification(self) -> Specification:
         """What the contract requires."""
         return self.job.project.specification
+
+    @cached_property
+    def graded(self) -> bool:
+        """Whether the contract has the profile graded beside a comparator, and nothing else was used."""
+        gauges = {surface.profile.gauge for surface in self.job.day.surfaces if surface.profile is not None}
+        kinds = {self.project.instruments[gauge].kind for gauge in gauges}
+        return self.specification.profile.kind == "comparator" and kinds <= {"comparator"}
 
     @property
     def date(self) -> dt.date:
@@ -237,6 +257,10 @@ class JobView:
             KeyError: for an area the project does not have; loading refuses such a job.
         """
         return self._structures[area]
+
+    def knows(self, area: str) -> bool:
+        """Whether the project has an area of that id."""
+        return area in self._structures
 
     def at(self, clock: Clock) -> dt.datetime:
         """Return the instant of a clock time of this report, remembered, as thousands of readings share their times.

@@ -67,63 +67,70 @@ class Uncertainty:
 
 
 class AreaUncertainty:
-    """Budgets of one area: the gauge's part common to all, and how far spots scatter.
+    """Budgets of one area: the gauge's part common to all, and how far spots scatter, of each surface by itself.
 
-    That is stated by the contract, or comes from the spots of this area; where each location has one spot alone, from
+    That is stated by the contract, or comes from the spots of the surface; where each location has one spot alone, from
     the scatter of its locations, which holds that of spots; else it is not known. A stated value gives way to the
-    area's own spots where these scatter more than chance explains.
+    surface's own spots where these scatter more than chance explains. Steel of another apparatus or period says nothing
+    of it: evenly blasted steel beside a rough one would else make the readings of that look sure.
     """
 
     def __init__(
         self, surfaces: Sequence[MeasuredSurface], proofs: dict[str, GaugeProof], record: ProfileRequirement, unit: str
     ) -> None:
         self._unit = unit
-        self._value = record.location_value
-        self._gauges = {measured.gauge_id: _gauge(measured, proofs[measured.gauge_id]) for measured in surfaces}
-        self._scatter: dict[str, Pooled | None] = {}
+        self._value = record.value_rule
+        self._surfaces = surfaces
+        self._gauges = {id(measured): _gauge(measured, proofs[measured.gauge_id]) for measured in surfaces}
+        self._scatter: dict[int, Pooled | None] = {}
         self.above_stated: list[tuple[Pooled, str]] = []
-        """Scatter of the area's own spots that is greater than the stated one, with the gauge's unit."""
-        for gauge in self._gauges:
-            read = [one for one in surfaces if one.gauge_id == gauge]
-            own, stated = scatter_of_spots(read), _stated(record, read[0].unit)
+        """Scatter of a surface's own spots that is greater than the stated one, with the gauge's unit."""
+        for measured in surfaces:
+            own, stated = scatter_of_spots([measured]), _stated(record, measured.unit)
             if stated is None:
-                self._scatter[gauge] = own or _of_locations(read)
+                self._scatter[id(measured)] = own or _of_locations(measured)
                 continue
             more = own is not None and exceeds(own, stated)
-            self._scatter[gauge] = own if more else stated
+            self._scatter[id(measured)] = own if more else stated
             if own is not None and more:
-                self.above_stated.append((own, read[0].unit))
-        self._known: dict[tuple[str, int], Uncertainty | None] = {}
+                self.above_stated.append((own, measured.unit))
+        self._known: dict[tuple[int, int], Uncertainty | None] = {}
 
-    def lacking(self, gauge_id: str) -> Word:
+    def lacking(self, measured: MeasuredSurface) -> Word:
         """Return why there is no uncertainty."""
-        return Word("uncertainty-lacking", "limits-of-error" if self._gauges[gauge_id] is None else "repeatability")
+        unknown = self._gauges[id(measured)] is None
+        return Word("uncertainty-lacking", "limits-of-error" if unknown else "repeatability")
 
-    def of_location(self, gauge_id: str, spots: int) -> Uncertainty | None:
-        """Return the uncertainty of a location of so many spots.
+    def of_location(self, measured: MeasuredSurface, spots: int) -> Uncertainty | None:
+        """Return the uncertainty of a location of so many spots on one of the surfaces.
 
         None where the gauge's accuracy is not on record, or nothing says how far spots scatter: one spot is never
         surer than two. The largest of several spots is one reading: its repeatability is not divided by their number.
         """
         averaged = spots if self._value == "mean" else 1
-        key = (gauge_id, averaged)
+        key = (id(measured), averaged)
         if key not in self._known:
-            gauge, scatter = self._gauges[gauge_id], self._scatter[gauge_id]
+            gauge, scatter = self._gauges[key[0]], self._scatter[key[0]]
             known = None if gauge is None or scatter is None else location_budget(gauge, scatter, averaged)
             self._known[key] = None if known is None else self._in_unit(known)
         return self._known[key]
+
+    def of_least_sure(self, spots: int) -> Uncertainty | None:
+        """Return the largest uncertainty of a location of so many spots that is known."""
+        known = [one for measured in self._surfaces if (one := self.of_location(measured, spots)) is not None]
+        return max(known, key=lambda one: one.expanded, default=None)
 
     def of_mean(self, variance: Fraction | None, locations: int, spots: int) -> Uncertainty | None:
         """Return the uncertainty of the mean of locations whose variance [specification's unit, squared] is given.
 
         Where an area was read with several gauges, the one with the widest limits of error stands for all.
         """
-        known = [(gauge_id, gauge) for gauge_id, gauge in self._gauges.items() if gauge is not None]
+        known = [gauge for gauge in self._gauges.values() if gauge is not None]
         if len(known) < len(self._gauges) or not known:
             return None
-        gauge_id, gauge = max(known, key=lambda pair: _common(pair[1]) * self._scale(pair[1].unit) ** 2)
         if variance is None:
-            return self.of_location(gauge_id, spots)
+            return self.of_least_sure(spots)
+        gauge = max(known, key=lambda one: _common(one) * self._scale(one.unit) ** 2)
         scatter = Root(variance / self._scale(gauge.unit) ** 2)
         return self._in_unit(area_budget(gauge, scatter, locations))
 
@@ -165,11 +172,10 @@ def _stated(record: ProfileRequirement, unit: str) -> Pooled | None:
     return Pooled(stated.value.in_unit(unit), stated.degrees_of_freedom, source="stated-repeatability")
 
 
-def _of_locations(surfaces: Iterable[MeasuredSurface]) -> Pooled | None:
+def _of_locations(measured: MeasuredSurface) -> Pooled | None:
     """Return the scatter of whole locations [gauge's unit], those of walk-outs aside; None for fewer than two."""
     values = [
         location.value
-        for measured in surfaces
         for location in measured.locations
         if location.value is not None and location.id not in measured.walked
     ]

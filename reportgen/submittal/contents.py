@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Literal
 
 from reportgen.issued import SUBMITTAL_NAME, Judged, Listed, changes, found_of, in_favour, render_list
 from reportgen.submittal.enclosing import enclosed
-from reportgen.submittal.histories import gone, held_by, histories, holding, log_of
+from reportgen.submittal.histories import by_successors, gone, held_by, histories, holding, log_of
 from reportgen.submittal.pages.model import IndexRow, Submittal
 from reportgen.submittal.trends import groups_of
 
@@ -80,7 +80,7 @@ def submittal_of(examined: Sequence[Examined], sent: Transmittal) -> tuple[Submi
         nonconformances=log,
         gone=gone(reports),
         left_out=len(valid) - len(pooled),
-        differing=(*_written(reports), *_differing(reports, pooled), *_in_favour(reports)),
+        differing=(*_written(reports), *_differing(reports, pooled), *_in_favour(reports), *by_successors(reports)),
         page=sent.page,
         language=sent.language,
     ), listed

@@ -5,11 +5,23 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from reportgen.issued import Counting, Said, Settling, Spoken, filed, last_words, left_out, settled_in_vain
+from reportgen.issued import (
+    Counting,
+    Filed,
+    Said,
+    Settling,
+    Spoken,
+    as_successor,
+    filed,
+    last_words,
+    left_out,
+    settled_as_successor,
+    settled_in_vain,
+)
 from reportgen.submittal.pages.model import AreaEvent, AreaHistory, Gone, LogRow
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
+    from collections.abc import Callable, Iterator, Mapping, Sequence
 
     from reportgen.issued import AreaRecord, NonconformanceRecord, ReportRecord
     from reportgen.submittal.enclosing import Enclosed
@@ -47,14 +59,37 @@ def histories(
 
 def _released_in_vain(reports: Sequence[Enclosed]) -> Iterator[tuple[str, str]]:
     """Yield file and area of each release by a report whose signer one does not name that had not released it."""
-    said: dict[str, list[Settling[str]]] = {}
+    for area_id, told in _settlings(reports).items():
+        yield from ((one.file, area_id) for one, _ in settled_in_vain(told))
+
+
+def _settlings(reports: Sequence[Enclosed]) -> dict[str, list[Settling[Enclosed]]]:
+    """Return by area which reports that count release it and which do not, in the order of time."""
+    said: dict[str, list[Settling[Enclosed]]] = {}
     for one in sorted((one for one in reports if one.counts), key=_when):
         claim = filed(one.examined.verification, one.record)
         for area in one.record.areas:
-            settling = Settling(claim, one.record.number, area.decision == "release", one.file)
+            settling = Settling(claim, one.record.number, area.decision == "release", one)
             said.setdefault(area.id, []).append(settling)
-    for area_id, told in said.items():
-        yield from ((file, area_id) for file, _ in settled_in_vain(told))
+    return said
+
+
+def by_successors(reports: Sequence[Enclosed]) -> Iterator[str]:
+    """Yield a sentence for what successors closed or, where they closed nothing there, released, to be asked about."""
+    closed: set[tuple[str, str]] = set()
+    for one, state in ((each, state) for each in reports for state in each.record.nonconformances):
+        raised = _raised_elsewhere(one, state, reports, Filed.closes_as_successor)
+        if raised is not None:
+            closed.add((one.file, state.area or ""))
+            yield _successor(one, f"closes {state.id}", raised)
+    for area, told in _settlings(reports).items():
+        for one, before in settled_as_successor(told):
+            if (one.file, area) not in closed:
+                yield _successor(one, f"releases area {area}", before)
+
+
+def _successor(one: Enclosed, what: str, before: Enclosed) -> str:
+    return as_successor(one.record.title, what, before.record.title, filed(one.examined.verification, one.record))
 
 
 def held_by(log: Sequence[LogRow]) -> Mapping[str, Sequence[str]]:
@@ -168,7 +203,7 @@ def log_of(reports: Sequence[Enclosed], pooled: Sequence[Enclosed]) -> tuple[Log
         if one.counts or one.place == "superseded":
             spoken = Spoken(one.file, one.record.revision, one.counts, Said(_when(one), one.standing, what))
             said.setdefault(key, []).append(spoken)
-            if _may_not_close(one, state, reports):
+            if _raised_elsewhere(one, state, reports, Filed.may_not_close) is not None:
                 void.setdefault(key, []).append(spoken)
                 barred.setdefault(key, []).append(what)
         elif one.place == "not entitled":
@@ -177,19 +212,23 @@ def log_of(reports: Sequence[Enclosed], pooled: Sequence[Enclosed]) -> tuple[Log
     return tuple(sorted(filter(None, rows), key=lambda row: (_OPEN_FIRST[row.status], row.id)))
 
 
-def _may_not_close(one: Enclosed, state: NonconformanceRecord, reports: Sequence[Enclosed]) -> bool:
-    """Say whether a report that counts closes what another one raised which does not name its signer."""
+def _raised_elsewhere(
+    one: Enclosed, state: NonconformanceRecord, reports: Sequence[Enclosed], how: Callable[[Filed, Filed], bool]
+) -> Enclosed | None:
+    """Return the report that raised what another one that counts closes, by one who stands so to it; None else."""
     if state.status != "closed" or not one.counts:
-        return False
+        return None
     own = filed(one.examined.verification, one.record)
-    return any(
-        (other.record.date, other.record.number) < _when(one)
-        and other.record.number != one.record.number
-        and (state.id, state.area, other.record.number) in _raised_by(other)
-        and own.may_not_close(filed(other.examined.verification, other.record))
+    raising = (
+        other
         for other in reports
         if other.counts
+        and (other.record.date, other.record.number) < _when(one)
+        and other.record.number != one.record.number
+        and (state.id, state.area, other.record.number) in _raised_by(other)
+        and how(own, filed(other.examined.verification, other.record))
     )
+    return next(raising, None)
 
 
 def _raised_by(one: Enclosed) -> set[tuple[str, str | None, str]]:

@@ -1,7 +1,7 @@
 """Verification of one report in numbered steps, each with its reasons by name. Trusts nothing that the pages say."""
 
 from reportgen.verification.embedded_files import Evidence, Outcome, Recomputed
-from reportgen.verification.rendering import render_steps, render_verification
+from reportgen.verification.rendering import beside, render_steps, render_verification
 from reportgen.verification.steps import verify_report
 from reportgen.verification.trust import read_trusted
 from reportgen.verification.verdict import (
@@ -30,6 +30,7 @@ __all__ = [
     "Signer",
     "Step",
     "Verification",
+    "beside",
     "from_plain",
     "read_trusted",
     "render_steps",

@@ -11,8 +11,7 @@ from typing import TYPE_CHECKING
 from cryptography.hazmat.primitives.serialization import Encoding, PublicFormat
 
 from reportgen import certificates
-from reportgen.increments import Signatory, described
-from reportgen.increments.signatories import ENGINEER_FIELD
+from reportgen.formats import ENGINEER_FIELD, Signatory, described
 from reportgen.names import spelling, spelt_alike
 from reportgen.verification.verdict import Reason, Step, not_done, step_of
 

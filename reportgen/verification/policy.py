@@ -107,15 +107,23 @@ def _ocsp(data: bytes) -> bytes:
     return data
 
 
-def with_required(verification: Verification, policy: Policy, *, confined: bool) -> Verification:
-    """Return the verification with the policy's hash, and in doubt where a thing that it requires is wanting."""
+def with_required(verification: Verification, policy: Policy, *, confined: bool, rebuilding: bool) -> Verification:
+    """Return the verification with the policy's hash, and in doubt where a thing that it requires is wanting.
+
+    ``rebuilding`` says that making the pages again was tried: where that cannot be done here, a policy may allow it.
+    """
     lacking: dict[Requirement, tuple[int, bool]] = {
         "confinement": (1, not confined),
-        "revocation": (5, any(signer.revocation.startswith("not checked") for signer in verification.signers)),
-        "timestamp": (6, any(signer.proven_time is None for signer in verification.signers)),
+        "revocation": (5, verification.revocation == "not checked"),
+        "timestamp": (6, verification.time == "claimed"),
         "register": (11, verification.steps[10].status == "not done"),
     }
     answer = replace(verification, policy_sha256=policy.sha256)
+    tenth = verification.steps[9]
+    if rebuilding and policy.not_rebuilt == "allow" and tenth.status == "not done" and not tenth.broke_off:
+        allowed = "the policy allows that its pages were not made again here"
+        answer = replace(answer, required=tuple(number for number in answer.required if number != tenth.number))
+        answer = answer.with_step(replace(tenth, details=(*tenth.details, allowed)))
     for name in policy.require:
         number, wanting = lacking[name]
         before = verification.steps[number - 1]

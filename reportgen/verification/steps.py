@@ -1,4 +1,4 @@
-"""One file verified: the eleven steps in their order, on bytes, in the process that calls it.
+"""One file verified: the twelve steps in their order, on bytes, in the process that calls it.
 
 A stranger's file goes through ``issued.examine`` instead, which runs this in a child process.
 """
@@ -12,9 +12,9 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import reportgen
-from reportgen.formats import read_issue
-from reportgen.verification import bytemap, embedded_files, forbidden_content, naming, outer_bytes, trust
-from reportgen.verification.verdict import Reason, Step, Verification, not_done, step_of
+from reportgen.errors import MachineError
+from reportgen.verification import agreement, bytemap, embedded_files, forbidden_content, naming, outer_bytes, trust
+from reportgen.verification.verdict import Reason, Step, Verification, broken_off, not_done, step_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -25,6 +25,8 @@ if TYPE_CHECKING:
     from reportgen.names import Pin
     from reportgen.verification.embedded_files import Check, Recompute
 
+_OURS = (OSError, ImportError, AssertionError, MachineError)
+"""What is no fault of a file that a library was given: the file is in memory."""
 _LIBRARIES = ("pyhanko", "pyhanko-certvalidator", "pikepdf", "cryptography")
 
 
@@ -39,6 +41,7 @@ def verify_report(
     page_text_check: Check | None = None,
     rebuild_check: Check | None = None,
     register_check: Check | None = None,
+    standing_check: Check | None = None,
     notices: Sequence[str] = (),
     people: Mapping[str, Pin] | None = None,
 ) -> Verification:
@@ -58,14 +61,16 @@ def verify_report(
             evidence, seventh = embedded_files.check_files(pdf, opened, findings.signing)
         except Exception as fault:  # noqa: BLE001 - the library raises a dozen kinds on damaged files; all mean this
             kind = type(fault).__name__
-            seventh = step_of(7, [Reason("EMBEDDED_FILES", f"the embedded files cannot be read ({kind})")])
+            damaged = Reason("EMBEDDED_FILES", f"the embedded files cannot be read ({kind})")
+            seventh = broken_off(7, fault) if isinstance(fault, _OURS) else step_of(7, [damaged])
     again, eighth = None, not_done(8, "there are no embedded files to evaluate")
     if evidence is not None:
         eighth, again = embedded_files.check_evaluation(evidence, recompute)
         if again:
             evidence = replace(evidence, results=again.results)
             naming.compare_names(findings, again.signatories, again.site, people or {})
-            naming.compare_certificate(findings, _certificate_stated(evidence))
+        disagreeing = agreement.compare_statements(findings, evidence, again)
+        seventh = step_of(7, [*seventh.reasons, *disagreeing], seventh.details)
     if again is None:
         naming.compare_sender(findings, people or {})
     signatures = _unread(range(2, 7)) if opened is None else findings.steps()
@@ -77,6 +82,7 @@ def verify_report(
     )
     for number, check, name, absent in injected:
         steps.append(embedded_files.check_injected(number, evidence, check, name=name, absent=absent))
+    steps.append(embedded_files.check_standing(evidence, standing_check))
     return Verification(
         sha256=hashlib.sha256(pdf).hexdigest(),
         size=len(pdf),
@@ -89,14 +95,6 @@ def verify_report(
     )
 
 
-def _certificate_stated(evidence: embedded_files.Evidence) -> str | None:
-    """Return the SHA-256 of the certificate with which the issue facts say the report is signed, where they do."""
-    try:
-        return read_issue(evidence.files).certificate
-    except ValueError:
-        return None
-
-
 def versions() -> tuple[tuple[str, str], ...]:
     """Return name and version of this program and of the libraries a verdict rests on."""
     return (("reportgen", reportgen.__version__), *((name, importlib.metadata.version(name)) for name in _LIBRARIES))
@@ -104,7 +102,7 @@ def versions() -> tuple[tuple[str, str], ...]:
 
 def unreadable(pdf: bytes, at: datetime, reason: Reason) -> Verification:
     """Return the verification of a file of which nothing but ``reason`` is known."""
-    steps = [step_of(1, [reason]), *_unread(range(2, 12))]
+    steps = [step_of(1, [reason]), *_unread(range(2, 13))]
     digest = hashlib.sha256(pdf).hexdigest()
     return Verification(digest, len(pdf), at.isoformat(timespec="seconds"), tuple(steps), versions=versions())
 
@@ -140,6 +138,8 @@ def _open_and_check(pdf: bytes, belief: trust.Trust) -> tuple[pikepdf.Pdf | None
             faults += forbidden_content.content_faults(opened) + bytemap.orphan_bytes(pdf, reader)
         except MemoryError:
             faults.append(Reason("RESOURCE_LIMIT", "reading the file needs more memory than it is given"))
+        except _OURS as fault:
+            return opened, found, broken_off(1, fault)
         except Exception as fault:  # noqa: BLE001 - the libraries raise a dozen kinds on damaged files; all mean this
             kind = type(fault).__name__
             faults.append(Reason("FORMAT_FAILURE", f"the file's structure is damaged ({kind})"))

@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 import dataclasses
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from cryptography import x509
 from cryptography.hazmat.primitives.serialization import Encoding
-from cryptography.x509 import ocsp
 
 from reportgen import certificates
 from reportgen.errors import UsageError
+from reportgen.increments import RevocationData, stored
 from reportgen.verification.verdict import REASONS, Reason
 
 if TYPE_CHECKING:
@@ -24,7 +24,7 @@ Root = bytes | str | Path | x509.Certificate
 
 _SUFFIXES = {".pem", ".crt", ".cer", ".der"}
 
-_SENTENCES = {
+SENTENCES = {
     "NO_CERTIFICATE_CHAIN_FOUND": "issuer unknown: the certificate leads to none of the trusted roots",
     "OUT_OF_BOUNDS_NO_POE": "the certificate is no longer valid and nothing trusted proves that it was when signing",
     "REVOKED_NO_POE": "the certificate is revoked and nothing proves that the signature is older",
@@ -45,7 +45,8 @@ _EQUIVALENT = {
 class Trust:
     """Trusted roots, the moment of verification, and revocation data (DER) where there is any.
 
-    ``notices`` say what else was given and could not be read.
+    ``notices`` say what else was given and could not be read; ``stored`` is what the file itself brings, which can
+    only take trust away: of what a signer leaves out of his file nothing follows.
     """
 
     roots: tuple[x509.Certificate, ...]
@@ -53,6 +54,12 @@ class Trust:
     crls: tuple[bytes, ...] = ()
     ocsps: tuple[bytes, ...] = ()
     notices: tuple[str, ...] = ()
+    stored: RevocationData = field(default_factory=RevocationData)
+
+    @property
+    def revocation(self) -> RevocationData:
+        """All revocation data, that of the file after what was given."""
+        return RevocationData((*self.crls, *self.stored.crls), (*self.ocsps, *self.stored.ocsps))
 
     @property
     def usable(self) -> tuple[x509.Certificate, ...]:
@@ -66,7 +73,7 @@ class Trust:
 
     @property
     def revocation_known(self) -> bool:
-        """Whether revocation data is at hand; then every certificate of a chain must be covered by it."""
+        """Whether the verifier was given revocation data; then every certificate of a chain must be covered by it."""
         return bool(self.crls or self.ocsps)
 
 
@@ -146,33 +153,26 @@ def validation_context(trust: Trust, moment: datetime, others: Sequence[Any]) ->
         other_certs=others,
         moment=moment,
         allow_fetching=False,
-        crls=list(trust.crls),
-        ocsps=list(trust.ocsps),
+        crls=list(trust.revocation.crls),
+        ocsps=list(trust.revocation.ocsps),
         revocation_mode="require" if trust.revocation_known else "soft-fail",
         retroactive_revinfo=True,
     )
 
 
-def with_embedded(trust: Trust, root: Any) -> tuple[Trust, list[Reason]]:
-    """Return ``trust`` with the revocation data sealed into the file (``root``: its catalog), or what is wrong."""
-    lists = (_entry(_entry(root, "/DSS"), key) for key in ("/CRLs", "/OCSPs"))
-    crls, ocsps = ([entry.get_object().data for entry in entries] for entries in lists)
+def with_stored(trust: Trust, root: Any) -> tuple[Trust, list[Reason]]:
+    """Return ``trust`` with the revocation data stored in the file (``root``: its catalog), or what is wrong."""
     try:
-        for data in crls:
-            x509.load_der_x509_crl(data)
-        for data in ocsps:
-            ocsp.load_der_ocsp_response(data)
-    except ValueError:
+        return dataclasses.replace(trust, stored=stored(root)), []
+    except (ValueError, KeyError, AttributeError, TypeError):
         return trust, [Reason("TRY_LATER", "the revocation data in the file cannot be read")]
-    return dataclasses.replace(trust, crls=(*trust.crls, *crls), ocsps=(*trust.ocsps, *ocsps)), []
 
 
-def _entry(container: Any, key: str) -> Any:
-    """Return what ``key`` leads to, references resolved (the library's ``get`` does not), or nothing."""
-    try:
-        return container[key]
-    except (KeyError, TypeError):
-        return ()
+def brought(trust: Trust) -> list[Any]:
+    """Return the certificates stored in the file, as the library takes them."""
+    from asn1crypto import x509 as asn1_x509
+
+    return [asn1_x509.Certificate.load(one) for one in trust.stored.certificates]
 
 
 def chain_reasons(
@@ -183,13 +183,13 @@ def chain_reasons(
     The library finds chains by the names in them and then says only that such a chain is broken.
     """
     if not certificates.leads_to(certificate, others, trust.roots):
-        return [Reason("NO_CERTIFICATE_CHAIN_FOUND", _SENTENCES["NO_CERTIFICATE_CHAIN_FOUND"])]
+        return [Reason("NO_CERTIFICATE_CHAIN_FOUND", SENTENCES["NO_CERTIFICATE_CHAIN_FOUND"])]
     if problem is None:
         return []
     name = _EQUIVALENT.get(problem, problem)
     if name not in REASONS:
         name = "CERTIFICATE_CHAIN_GENERAL_FAILURE"
-    return [Reason(name, _SENTENCES.get(name, "the chain of certificates cannot be validated"))]
+    return [Reason(name, SENTENCES.get(name, "the chain of certificates cannot be validated"))]
 
 
 def certificate_reasons(

@@ -40,7 +40,7 @@ class Release:
 
 
 def ended(process: subprocess.Popen[str], code: int = 0) -> str:
-    said, wrong = process.communicate(timeout=120)
+    said, wrong = process.communicate(timeout=600)
     assert process.returncode == code, f"exit {process.returncode}\n{said[-2000:]}\n{wrong[-4000:]}"
     return said
 
@@ -70,15 +70,17 @@ def places(tmp_path_factory, now, later):
 
 @pytest.fixture(scope="module")
 def answers(places, now, later):
-    """Reader, writer and name of the file → what is said of it."""
-    running = {
-        name: one("verify", places / "now", places / "later") for name, one in (("now", now), ("later", later))
-    }  # fmt: skip
+    """Reader, writer and name of the file → what is said of it.
+
+    This release leaves open whatever the later one wrote, so of that it is given the genuine report alone.
+    """
+    files = sorted(places.glob("*/*.pdf"))
+    read = {"now": [file for file in files if file.parent.name == "now" or file.stem == "good"], "later": files}
+    running = [(name, one("verify", *read[name])) for name, one in (("now", now), ("later", later))]
     return {
-        (reader, writer, file): answer
-        for reader, process in running.items()
-        for writer, files in json.loads(ended(process)).items()
-        for file, answer in files.items()
+        (reader, file.parent.name, file.stem): answer
+        for reader, process in running
+        for file, answer in zip(read[reader], json.loads(ended(process)), strict=True)
     }
 
 

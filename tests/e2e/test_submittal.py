@@ -17,6 +17,7 @@ from reportgen.pipeline import verify
 from reportgen.pipeline.filing import Sent, submittal
 from reportgen.pipeline.workers import Spread
 from reportgen.seal import load_identity, new_identity
+from tests import command
 from tests.demo_archive import Archive, by_a_stranger, made_once, shared_archive
 from tests.outside import needs_program
 from tests.saving import saved_attachments
@@ -79,9 +80,7 @@ def submitted(place, few, archive, signer, reference, *options):
 
 
 def run(*arguments):
-    environment = {**os.environ, "REPORTGEN_PASSPHRASE": PASSPHRASE}
-    command = [*COMMAND, *map(str, arguments)]
-    return subprocess.run(command, capture_output=True, text=True, check=False, env=environment)
+    return command.run(*arguments, env={"REPORTGEN_PASSPHRASE": PASSPHRASE})
 
 
 def originals(path):

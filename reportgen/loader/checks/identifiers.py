@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
-from reportgen.job import Places
+from reportgen.job import READING_FIELDS, Places, is_placeholder
 from reportgen.loader.checks.uses import uses_of
 from reportgen.loader.sheets import meant_or
+from reportgen.loader.unfinished import value_at
+from reportgen.names import perhaps_one
 
 if TYPE_CHECKING:
-    from reportgen.loader.sheets import Sheets
+    from collections.abc import Iterator
+
+    from reportgen.loader.sheets import Loc, Sheets
 
 _CODES: Final = {"person": "JOB201", "instrument": "JOB202", "roll": "JOB203", "area": "JOB204"}
 _LISTED: Final = 8
@@ -26,6 +30,38 @@ def check_identifiers(sheets: Sheets) -> None:
             sheets.refuse(use.loc, _CODES[use.kind], message, help_text)
 
 
+def check_set_aside(sheets: Sheets) -> None:
+    """Refuse each of those in what was set aside, too, and each roll that stands there over a reading."""
+    for part in sheets.gone:
+        for loc, name, text in _texts(value_at(sheets.written.data, part), part):
+            row = "readings" in loc[:-2] and name not in READING_FIELDS
+            kind = "roll" if row else _NAMES.get(name) if name != "area" or len(loc) == _OF_AN_ENTRY else None
+            named = name if row else text.strip()
+            if kind is None or not named or is_placeholder(named) or named in sheets.ids[kind]:
+                continue
+            span, code = sheets.written.span(loc, key=row), _CODES[kind]
+            if not sheets.found.said(span, code):
+                sheets.found.at(span, code, *sheets.unknown(kind, named))
+
+
+_NAMES: Final = {
+    "area": "area", "areas": "area", "gauge": "instrument", "instrument": "instrument", "instruments": "instrument",
+    "roll": "roll", "inspector": "person", "decided_by": "person",
+}  # fmt: skip
+"""Fields of the day file that hold ids, and of what."""
+_OF_AN_ENTRY: Final = len(("surfaces", 0, "area"))
+"""Where the area of an entry stands; that of a test is a size."""
+
+
+def _texts(value: Any, loc: Loc) -> Iterator[tuple[Loc, str, str]]:
+    """Yield every text in a part of the day file, with its place and the name of its field."""
+    if isinstance(value, str):
+        yield loc, next(str(part) for part in reversed(loc) if isinstance(part, str)), value
+        return
+    for part, inner in value.items() if isinstance(value, dict) else enumerate(value or ()):
+        yield from _texts(inner, (*loc, part))
+
+
 def check_people(sheets: Sheets) -> None:
     """The inspector must be entered as one; countersigners are others, each once."""
     report = sheets.day.report
@@ -39,6 +75,23 @@ def check_people(sheets: Sheets) -> None:
         if signer == report.inspector or signer in report.countersigners[:number]:
             message = f"`{signer}` signs this report already"
             sheets.refuse(("report", "countersigners", number), "JOB207", message, "keep each signer once")
+
+
+def check_successors(sheets: Sheets) -> None:
+    """Who names a successor is listed, and is neither the successor, nor an inspector, nor of the contractor."""
+    people = sheets.project.people
+    for key, person in people.items():
+        taken = person.takes_over
+        if taken is None:
+            continue
+        span = sheets.project_document.span(("people", key, "takes_over", "named_by"))
+        if taken.named_by not in sheets.ids["person"]:
+            sheets.found.at(span, "JOB201", *sheets.unknown("person", taken.named_by))
+        namer = people.get(taken.named_by)
+        if namer is not None and (perhaps_one(namer.name, person.name) or not sheets.project.may_name_successor(namer)):
+            message = f"`{taken.named_by}`, {namer.role}, may not name who takes over from `{taken.inspector}`"
+            help_text = "name one of the client's side whom the earlier reports name: no inspector, not the contractor"
+            sheets.found.at(span, "JOB256", message, help_text)
 
 
 def check_signers(sheets: Sheets) -> None:

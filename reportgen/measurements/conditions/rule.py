@@ -330,10 +330,11 @@ def outside(error: ClimateRangeError) -> codes.OutsideWhat:
 def _result(scene: Scene[Condition], reading: _Read, *, explained: bool) -> ConditionResult:
     verdicts: set[Verdict] = {limit.decided.verdict if limit.known else "inconclusive" for limit in reading.limits}
     one, record, uncertain = reading.standing, reading.standing.record, reading.uncertain
+    verdict = combined_verdict(verdicts) if one.counts else "not evaluated"
     humidity, above, spread = reading.shown_humidity, reading.shown_margin, uncertain.margin
     return ConditionResult(
         scene.printed(one.at), record.taken_at or None, humidity, rounded(reading.dew.exact, PRINTED_PLACES), above,
-        combined_verdict(verdicts), rounded(record.air.in_unit("degC"), PRINTED_PLACES),
+        verdict, rounded(record.air.in_unit("degC"), PRINTED_PLACES),
         rounded(record.steel.in_unit("degC"), PRINTED_PLACES), reading.margin.unit,
         tuple(window.label for window in one.windows), _printed(spread, _places(above)),
         None if spread is None else rounded(spread.budget.coverage_factor, 2), reading.probability,
@@ -374,7 +375,7 @@ def _limit_findings(
             severity: Severity | None = None if limit.known else "observation"
             missed = limit.missed(taken_at, work)
             yield limit.code.found(missed, Place(area, time=time), clause=clause, severity=severity)
-        if not concerned and one.covered is not None:
+        if not concerned and one.covered is not None and one.counts:
             missed = limit.missed(taken_at, None)
             yield limit.code.found(missed, Place(time=time), clause=clause, severity="observation")
 

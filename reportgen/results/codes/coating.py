@@ -1,9 +1,9 @@
 """What can be stated about the time to coat: facts, findings, things to do, gaps."""
 
-from typing import Final
+from typing import Any, Final
 
 from reportgen.results.facts import Amount, Facts, Nothing
-from reportgen.results.statements import GapCode, TaskCode, fails, missing, notes
+from reportgen.results.statements import Code, GapCode, TaskCode, fails, missing, notes
 
 
 class TimeAllowed(Facts):
@@ -67,10 +67,20 @@ class TimesStated(Facts):
     coated: str | None = None
 
 
+class PrimedOtherwise(Facts):
+    """When ``report`` says that the same steel was primed; ``coated`` is what this one says, unless it is bare here."""
+
+    report: str
+    date: str
+    apparatus: str
+    stated: str
+    coated: str | None = None
+
+
 TIME_EXCEEDED: Final = fails("time-to-coat-exceeded", PrimedLate)
 OVERDUE: Final = missing("coating-overdue", NotPrimed)
 WITHOUT_RELEASE: Final = notes("coated-without-release", Coated)
-TIMES_CONTRADICTORY: Final = missing("times-contradictory", TimesStated, part="wrong")
+TIMES_CONTRADICTORY: Final[Code[Any]] = missing("times-contradictory", TimesStated, PrimedOtherwise, part="wrong")
 COAT_BY: Final = TaskCode("coat-by", ToCoat)
 PREPARE_AGAIN: Final = TaskCode("prepare-again", NotPrimed, answers=OVERDUE.name)
 WITHOUT_LIMIT: Final = GapCode("time-to-coat-without-limit", Nothing)

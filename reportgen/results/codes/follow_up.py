@@ -6,7 +6,7 @@ A code within facts is a finding's, by its name in the closed list.
 from typing import Annotated, Any, Final
 
 from reportgen.results.facts import Facts, Word
-from reportgen.results.statements import Code, TaskCode, defers, missing
+from reportgen.results.statements import Code, TaskCode, defers, missing, notes
 
 Disposition = Annotated[Word, "disposition", ("use-as-is", "rework", "repair", "reject")]
 
@@ -172,6 +172,24 @@ class ToClose(Facts):
     refused: NotClosed | None = None
 
 
+class DecidedElsewhere(Facts):
+    """A nonconformance that decides on an area not inspected here, and the last ``report`` at hand that inspects it."""
+
+    nonconformance: str
+    disposition: Disposition
+    report: str | None = None
+
+
+class Succeeded(Facts):
+    """Who answers here for what ``former`` found in ``report``, named by whom, and by which evidence."""
+
+    name: str
+    former: str
+    report: str
+    named_by: str
+    evidence: str
+
+
 class RestsOn(Facts):
     """The file of an earlier day, or of the contract, that is not what was issued."""
 
@@ -184,6 +202,8 @@ LEFT_OPEN: Final[Code[Any]] = missing("left-open-earlier", SteelOpen, PlaceOpen,
 OPEN: Final = defers(
     "nonconformance-open", StillOpen, ClosedByInspector, ClosedOnPaper, ClosedTooEarly, part="next"
 )  # fmt: skip
+DECIDED_ELSEWHERE: Final = defers("decision-without-inspection", DecidedElsewhere, part="wrong")
+SUCCEEDED: Final = notes("inspector-succeeded", Succeeded)
 NOT_AS_ISSUED: Final = defers("earlier-not-as-issued", RestsOn, part="wrong")
 INSPECT_AGAIN: Final = TaskCode("inspect-again", ToClose, answers=OPEN.name)
 BRING_EVIDENCE: Final = TaskCode("bring-evidence", ToClose, answers=OPEN.name)

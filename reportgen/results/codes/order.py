@@ -1,12 +1,12 @@
 """What can be stated about the order of the day, the pace of the readings, and who was where: facts and codes."""
 
-from typing import Annotated, Final
+from typing import Annotated, Any, Final
 
 from reportgen.results.facts import Amount, Facts, Word
-from reportgen.results.statements import missing, notes
+from reportgen.results.statements import Code, missing, notes
 
-Made = Annotated[Word, "tests", ("reading",)]
-"""What was made: readings, or tests of a kind of measurement; each kind adds itself."""
+Made = Annotated[Word, "tests", ("reading", "comparison")]
+"""What was made: readings, visual comparisons, or tests of a kind of measurement; each kind adds itself."""
 
 
 class MeasuredEarly(Facts):
@@ -28,6 +28,15 @@ class MeasuredLate(Facts):
     first: str
     last: str | None
     primed: str
+
+
+class UntimedLate(Facts):
+    """How many of what was made have no time, when the steel was primed, and when the shift after that began."""
+
+    what: Made
+    count: int
+    primed: str
+    began: str
 
 
 class EarlyTest(Facts):
@@ -70,7 +79,7 @@ class InspectorSeen(Facts):
 
 
 MEASURED_BEFORE_BLASTING: Final = missing("measured-before-blasting", MeasuredEarly, part="wrong")
-MEASURED_AFTER_PRIMER: Final = missing("measured-after-primer", MeasuredLate, part="wrong")
+MEASURED_AFTER_PRIMER: Final[Code[Any]] = missing("measured-after-primer", MeasuredLate, UntimedLate, part="wrong")
 TEST_BEFORE_BLASTING: Final = notes("test-before-blasting", EarlyTest)
 READINGS_TOO_FAST: Final = missing("readings-too-fast", ReadTooFast, part="wrong")
 INSTRUMENT_IN_TWO_PLACES: Final = missing("instrument-in-two-places", InstrumentSeen, part="wrong")

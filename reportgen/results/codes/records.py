@@ -102,6 +102,12 @@ class TimesInDoubt(Facts):
     times: tuple[str, ...]
 
 
+class TimesReplaced(Facts):
+    """Readings of the day that are in doubt and do not count, as others stand for them; by their times."""
+
+    times: tuple[str, ...]
+
+
 class TestsInDoubt(Facts):
     """Tests of an area with no good check between them and a failed one, by their locations."""
 
@@ -114,7 +120,7 @@ class FunctionFailed(Facts):
     instrument: InstrumentNamed
     seen: FunctionSeen
     due: Tolerated
-    doubt: TimesInDoubt | TestsInDoubt | NoneInDoubt
+    doubt: TimesInDoubt | TimesReplaced | TestsInDoubt | NoneInDoubt
 
 
 # Hold points

@@ -284,7 +284,6 @@ def _rich(pdf: pikepdf.Pdf) -> None:
     pdf.Root["/Lang"] = pikepdf.String("en")
     pdf.Root["/PageLabels"] = pikepdf.Dictionary(Nums=pikepdf.Array([0, pikepdf.Dictionary(S=pikepdf.Name("/D"))]))
     pdf.Root["/ViewerPreferences"] = pikepdf.Dictionary(DisplayDocTitle=True)
-    pdf.Root["/AF"] = pikepdf.Array([pdf.Root.Names.EmbeddedFiles.Names[1]])
 
 
 def _within(where: Callable[[Any], Any], key: str, value: Any) -> Edit:
@@ -373,7 +372,7 @@ def _kinds() -> Iterator[tuple[str, Edit, str]]:
     )
     yield "description of an embedded file", _within(_file, "Desc", _text("as measured")), ""
     yield "role of an embedded file", _within(_file, "AFRelationship", name("Source")), ""
-    yield "files that belong to the report", _within(root, "AF", _list()), ""
+    yield "files that belong to the report", _within(root, "AF", _list()), "FILES_DISAGREE"
     yield "metadata, under their number", _overwritten(lambda w: root(w).raw_get("/Metadata"), b"<x/>"), ""
     yield "language", _within(root, "Lang", _text("de")), ""
     yield "version", _within(root, "Version", name("2.0")), ""
@@ -381,12 +380,12 @@ def _kinds() -> Iterator[tuple[str, Edit, str]]:
     yield "mode of pages", _within(root, "PageMode", name("UseAttachments")), ""
     yield "labels of pages", _within(root, "PageLabels", dictionary(Nums=_list())), ""
     yield "preferences", _within(root, "ViewerPreferences", dictionary(HideToolbar=numbers(1)[0])), ""
-    yield "a collection of files", _within(root, "Collection", dictionary(View=name("D"))), ""
+    yield "a collection of files", _within(root, "Collection", dictionary(View=name("D"))), "PORTFOLIO"
     yield "where to open", _within(root, "OpenAction", lambda w: _list(page(w), name("Fit"))), "ACTIVE_CONTENT"
     yield "an extension", _within(root, "Extensions", dictionary(XYZ_=dictionary(ExtensionLevel=numbers(9)[0]))), ""
     yield "colours for output", _within(root, "OutputIntents", _list(dictionary(S=name("GTS_PDFA1")))), ""
     yield "flags of the form", _within(form, "SigFlags", numbers(1)[0]), ""
-    yield "letters of the form", _within(form, "DA", _text("/F1 9 Tf")), "FORM_FIELDS"
+    yield "letters of the form", _within(form, "DA", _text("/F1 9 Tf")), ""
     yield "the field's name for a screen", _within(field, "TU", _text("Signature of the inspector, Edda Falk")), ""
     yield "the field is hidden", _within(field, "F", numbers(2)[0]), ""
     yield "an object nothing refers to", lambda w: w.add_object(_text("x")), "ORPHAN_OBJECTS"
@@ -431,7 +430,6 @@ def _along_with_a_further_one() -> Iterator[Row]:
         pdf = functools.partial(made.unsigned, count=2, edit=_rich, countersigners=PAIR)
         build = functools.partial(lambda edit, pdf: _countersigned_while(edit, pdf()), edit, pdf)
         reasons = f"CHANGED_AFTER_SIGNING {more}"
-        reasons += " FORM_FIELDS" if what == "links of a page" else ""  # the first of them is now a field
         yield failed(f"while countersigning, changed: {what}", build, reasons, why=MATHEMATICS)
 
 

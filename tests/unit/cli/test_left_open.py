@@ -344,7 +344,8 @@ def test_the_log_of_a_day_speaks_of_the_primer_it_records(decided, project):
     logged = f"conditions:\n{log}gauge_checks:"
     without = report(1, tests=CLEAN.partition("    dust")[0] + '    coated: "13:00"\n')
     first = without.replace("gauge_checks:", logged)
-    again = report(2, YESTERDAY, tests=f"{UNTIMED}    {PRIMED}\n", **NEXT).replace("gauge_checks:", logged)
+    tested = UNTIMED.replace("size: 1", 'size: 1, time: "2026-05-04T11:20+00:00"')
+    again = report(2, YESTERDAY, tests=f"{tested}    {PRIMED}\n", **NEXT).replace("gauge_checks:", logged)
     assert decided(first)[0] == "hold"
     assert decided(first, again)[0] == "release"
     assert decided(first, again.replace("T13:00+00:00", "T16:40+00:00"))[0] == "hold"  # which yesterday does not know
@@ -391,7 +392,67 @@ def test_blasted_again_names_what_an_earlier_report_has(contract, run, decided):
     wrong = report(2, tests=f"{CLEAN}    blasted_again: [pot 9]\n", **NEXT)
     (contract / "day2.yaml").write_text(wrong, "utf-8")
     said = run("check", "day2.yaml")
+    assert (said.code, "not entered yet: pot 9 [entry-unfinished]" in " ".join(said.out.split())) == (1, True)
+    said = run("issue", "day2.yaml", "--identity", "demo")
     message = "no entry above, and no earlier report, blasts area `A-1` with `pot 9`"
     assert (said.code, "JOB245" in said.err, message in " ".join(said.err.split())) == (
         2, True, True,
     )  # fmt: skip
+
+
+# What a decision accepts
+
+
+@pytest.mark.parametrize("way", ["use-as-is", "repair"])
+def test_a_decision_on_what_was_left_open_accepts_what_was_told_and_no_more(run, decided, left, project, way):
+    """Pot 1 failed, was never bounded, and stayed bare too long; the next day pot 2 is to have blasted it again."""
+    project(("people: {", ENGINEER), ("maximum: 48 h", "maximum: 5 h"))
+    first = report(1, reading="4.2", more=raised(HIGH))
+    second = report(2, reinspects="N1", **NEXT).replace("pot 1", "pot 2")
+    assert decided(first, second)[0] == "hold"
+    told = left("day2.yaml")[0]
+    assert told == [("coating-overdue", "SL-1-001", "pot 1", None)]
+    accepted_late = second + as_is("left-open-earlier", name="N2").replace("use-as-is", way)
+    assert decided(first, accepted_late)[:2] == ("release", ["closed", "closed"])
+    assert left("day2.yaml")[0] == told
+    result = json.loads(run("check", "day2.yaml", "--json").out)
+    assert result["areas"][0]["verdict"] == "inconclusive"
+    by = {one["code"]: one.get("nonconformance") for one in result["findings"]}
+    assert by["left-open-earlier"] == "N2"
+    (state,) = [one for one in result["nonconformances"] if one["id"] == "N2"]
+    assert [one["code"] for one in state["original"]] == ["coating-overdue"]
+
+
+def test_the_bounds_of_what_was_accepted_before_are_left_open_by_that_name(decided, project):
+    """The engineer accepts what failed; a later decision accepts that nobody knows how far it reaches."""
+    project(("people: {", ENGINEER))
+    first, later = report(1, reading="4.2"), report(2, **NEXT).replace("apparatus: pot 1", "apparatus: pot 3")
+    assert decided(first + as_is(HIGH), later)[0] == "hold"
+    assert decided(first + as_is(HIGH), later + as_is("left-open-earlier", name="N2"))[0] == "release"
+    assert decided(first, later + as_is(HIGH, "left-open-earlier"))[0] == "release"
+
+
+# Where a decision belongs
+
+
+@pytest.mark.parametrize(
+    ("code", "raised_before"),
+    [("left-open-earlier", False), ("surface-not-measured", False), ("surface-not-measured", True)],
+)
+def test_a_decision_on_an_area_that_is_not_inspected_says_where_it_belongs(run, decided, project, code, raised_before):
+    """Pot 2 was primed unmeasured; a report of the other area has the decision on it."""
+    project(("people: {", ENGINEER))
+    first = beside(report(1), reading="", more='coated: "13:00"')
+    other = report(2, **NEXT).replace("A-1", "A-9").replace("A-2", "A-1").replace("A-9", "A-2")
+    listed = ", raised_in: SL-1-001" if raised_before else ""
+    decided(first + as_is(code, status="open") if raised_before else first, other + as_is(code, listed=listed))
+    found = json.loads(run("check", "day2.yaml", "--json").out)["findings"]
+    told = [(one["place"], one["facts"]) for one in found if one["code"] == "decision-without-inspection"]
+    facts = {"nonconformance": "N1", "disposition": "use-as-is"} | ({"report": "SL-1-001"} if raised_before else {})
+    assert told == [({"area": "A-1"}, facts)]
+    said = " ".join(run("check", "day2.yaml").out.split())
+    assert "A-1: N1 decides `use-as-is` on an area that this report does not inspect" in said
+    revised = first.replace("revision: 0", "revision: 1") + as_is("surface-not-measured")
+    assert decided(revised)[0] == "release"
+    decided(first, report(2, more=as_is(code), **NEXT))
+    assert "decision-without-inspection" not in run("check", "day2.yaml", "--json").out

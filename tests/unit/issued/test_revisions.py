@@ -161,6 +161,14 @@ def test_who_may_revise_a_report(later, becomes):
         assert places([claims[n] for n in order]) == [becomes[n] for n in order]
 
 
+@pytest.mark.parametrize("may_close", [(), (PersonRecord("D", "Body"),)])
+def test_who_may_close_what_a_report_raised_beside_those_who_may_revise_it(may_close):
+    raised = Filed(0, C, ("c",), None, "C", (PersonRecord("C"),), may_close)
+    other = Filed(0, standing(by="d", name="D, Body"), ("d",), None, "D")
+    assert other.may_not_close(raised) is not bool(may_close)
+    assert not other.entitled(raised), "closing is not revising"
+
+
 @given(st.lists(st.tuples(st.integers(1, 4), st.integers(0, 9)), max_size=5))
 def test_nobody_who_is_not_named_changes_what_a_report_decides_by_naming_it(revisions):
     """Whatever tree of revisions C makes upon A's report, where each names a file that is there."""

@@ -75,6 +75,12 @@ def test_wet_bulb_above_dry_bulb():
         climate.humidity_from_wet_bulb(celsius("20"), celsius("20.1"), hectopascal("1013"), psychrometer="wmo")
 
 
+def test_no_slopes_of_what_cannot_be():
+    for wet, message in (("5", "no air of 40 °C"), ("40.1", "is above the dry bulb"), ("-46", "the wet bulb -46 °C")):
+        with pytest.raises(RangeError, match=message):
+            climate.wet_bulb_slopes(celsius("40"), celsius(wet), hectopascal("1013"), psychrometer="wmo")
+
+
 def test_impossible_wet_bulb():
     with pytest.raises(RangeError, match="no air of 40 °C at 1013 hPa can have a wet bulb of 5 °C"):
         climate.humidity_from_wet_bulb(celsius("40"), celsius("5"), hectopascal("1013"), psychrometer="wmo")

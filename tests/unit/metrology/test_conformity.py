@@ -102,6 +102,32 @@ def test_the_uncertainty_prints_to_the_digit_of_the_value():
     assert (str(found.compared), str(found.expanded)) == ("1.99999", "0.31")
 
 
+@pytest.mark.parametrize("rounding", ["half-even", "none"])
+@pytest.mark.parametrize("expanded", [None, "12"])
+def test_whole_micrometres_stay_whole(rounding, expanded):
+    """By limits without decimals, where no more digits are needed to show the side."""
+    um = {text: Quantity(Decimal(text), "um") for text in ("50", "100", "76.4", "12")}
+    found = judge(um["76.4"], Limits(um["50"], um["100"]), rounding=rounding, expanded=um.get(expanded))
+    assert str(found.shown) == "76"
+
+
+def test_by_the_simple_rule_an_uncertainty_moves_nothing():
+    found = judge(mil("2.1"), Limits(mil("2.0"), mil("3.5")), expanded=mil("0.3"))
+    assert (found.band, found.guarded, found.verdict) == ("pass", False, "conforms")
+
+
+def test_without_any_uncertainty_the_exact_value_decides_the_probability():
+    """1.96 rounds to 2.0: that it may be reported so does not make it probable."""
+    limits = Limits(mil("2.0"), mil("3.5"))
+    found = [conformity.probability_of_conformity(mil(text), mil("0"), limits) for text in ("1.96", "2.0", "3.54")]
+    assert found == [0, 1, 0]
+
+
+def test_one_converted_limit_of_two_is_refused():
+    with pytest.raises(RangeError, match="a limit is judged as it is written"):
+        Limits(mil("2.0"), Quantity(Fraction(7, 2), "mil"))
+
+
 def test_the_absolute_method_prints_what_it_decided():
     found = judge(Quantity(Fraction(2) - Fraction(1, 10**7), "mil"), RANGE, rounding="none")
     assert (found.verdict, str(found.compared)) == (FAIL, "1.9999999")

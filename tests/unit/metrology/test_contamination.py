@@ -6,7 +6,17 @@ from fractions import Fraction
 import pytest
 
 from reportgen.errors import RangeError
-from reportgen.metrology.contamination import Dust, check_same_salts, dust_within, salt_density, salt_precision
+from reportgen.metrology.conductivity import Extraction, salt_budget, salt_precision_component
+from reportgen.metrology.contamination import (
+    Dust,
+    check_same_salts,
+    dust_of_sizes,
+    dust_within,
+    expressed_by,
+    salt_density,
+    salt_precision,
+)
+from reportgen.metrology.uncertainty import Errors
 from reportgen.units import Quantity
 
 
@@ -83,3 +93,52 @@ def test_dust_ratings_end_at_five(quantity, size):
 
 def test_small_volumes_and_areas_count():
     assert density(volume="0.5", area="0.5").exact == Fraction("37.5")
+
+
+@pytest.mark.parametrize(
+    ("at", "constant", "half_width", "source"),
+    [
+        ("30", 5, "8.2", "published-precision"), ("80", 5, "8.2", "published-precision"),
+        ("29.9", 5, "8.2", "beyond-published"), ("80.1", 5, "8.21025", "beyond-published"),
+        ("160", 5, "16.4", "beyond-published"), ("45", 6, "9.84", "beyond-published"),
+        ("160", 6, "19.68", "beyond-published"), ("45", "4.7", "8.2", "published-precision"),
+        ("15", "4.7", "8.2", "beyond-published"),
+    ],
+)  # fmt: skip
+def test_the_precision_is_widened_beyond_what_is_published_and_never_narrowed(at, constant, half_width, source):
+    """8.2 mg/m² (NACE SP0508, 30 to 80 mg/m², mixed salts) times 6/5, and times the density over 80 above that."""
+    found = salt_precision_component(Quantity(Decimal(at), "mg/m2"), Fraction(constant))
+    assert (found.number, found.source) == (Fraction(half_width), source)
+
+
+@pytest.mark.parametrize(("volume", "area"), [("0", "12.5"), ("3", "0"), ("-1", "12.5"), ("3", "-1")])
+def test_a_budget_of_no_water_or_no_steel_is_refused(volume, area):
+    made = Extraction(
+        Quantity(Decimal("39.6"), "uS/cm"), Quantity(Decimal("2.1"), "uS/cm"), Quantity(Decimal(volume), "ml"),
+        Quantity(Decimal(area), "cm2"),
+    )  # fmt: skip
+    nothing, density = Errors("uS/cm"), Quantity(Decimal(45), "mg/m2")
+    with pytest.raises(RangeError, match="volume and area must be above 0"):
+        salt_budget(density, made, 5, salt_precision_component(density), at_sample=nothing, at_blank=nothing)
+
+
+def test_half_a_millilitre_of_water_and_half_a_square_centimetre_are_some():
+    made = Extraction(
+        Quantity(Decimal("39.6"), "uS/cm"), Quantity(Decimal("2.1"), "uS/cm"), Quantity(Decimal("0.5"), "ml"),
+        Quantity(Decimal("0.5"), "cm2"), Quantity(Decimal("0.05"), "ml"),
+    )  # fmt: skip
+    nothing, density = Errors("uS/cm"), Quantity(Decimal("187.5"), "mg/m2")
+    found = salt_budget(density, made, 5, salt_precision_component(density), at_sample=nothing, at_blank=nothing)
+    water = found.components[-1]
+    assert (water.number * water.sensitivity, water.source) == (Fraction("18.75"), "as-recorded")  # 10 % of 187.5
+
+
+def test_a_constant_is_above_zero():
+    with pytest.raises(RangeError, match="the constant must be above 0, got 0"):
+        expressed_by(Quantity(Decimal(45), "mg/m2"), Fraction(0))
+    assert expressed_by(Quantity(Decimal(45), "mg/m2"), Fraction(1)).exact == 9
+
+
+def test_a_limit_of_dust_for_size_classes_names_one():
+    with pytest.raises(RangeError, match="needs at least one of them"):
+        dust_of_sizes(Dust(1, 1), 1, ())

@@ -69,3 +69,9 @@ def test_the_smallest_sets():
     assert distributions.tolerance_factor(2) == Fraction("36.519215")
     assert distributions.grubbs_critical(3) == Fraction("1.154305")
     assert distributions.t_factor(1) == Fraction("12.706204736")
+
+
+@pytest.mark.parametrize("dof", [0, -1])
+def test_a_t_probability_needs_a_degree_of_freedom(dof):
+    with pytest.raises(RangeError, match=f"a t distribution needs at least 1 degree of freedom, got {dof}"):
+        distributions.t_probability(1.0, dof)

@@ -123,3 +123,13 @@ def test_no_extent_before_the_walk_out_is_complete():
     assert sampling.bounded_extent(sampling.walk_out([]), Quantity(Decimal(1), "m")) is None
     with pytest.raises(RangeError, match="a size above 0 is needed"):
         sampling.bounded_extent(sampling.walk_out([]), Quantity(Decimal(0), "m"))
+
+
+@pytest.mark.parametrize("low", [Fraction(-1, 100), Fraction(101, 100), Fraction(3, 2)])
+def test_a_share_that_is_none_is_refused(low):
+    with pytest.raises(RangeError, match="a share of 0 to 1 is needed"):
+        sampling.chance_of_passing(3, low)
+
+
+def test_all_or_none_of_an_area_may_be_low():
+    assert (sampling.chance_of_passing(3, 0), sampling.chance_of_passing(3, 1)) == (1, 0)

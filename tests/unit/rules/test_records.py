@@ -4,9 +4,12 @@ import datetime as dt
 
 import pytest
 
+from reportgen.results.codes.records import TimesInDoubt, TimesReplaced
 from reportgen.rules import evaluate
+from reportgen.words.sentences import sentences
 from tests.unit.rules.factory import GOOD, codes, evaluated, finding, job, surface
 
+ENGLISH, GERMAN = sentences("en"), sentences("de")
 HYGROMETER = {"kind": "hygrometer", "serial": "H", "accuracy": "3 %", "calibration_due": "2027-01-01"}
 THERMOMETER = {"kind": "surface thermometer", "serial": "T", "calibration_due": "2027-01-01"}
 METER = {"kind": "conductivity meter", "serial": "K", "calibration_due": "2027-01-01"}
@@ -101,6 +104,108 @@ def test_a_reading_that_names_no_instrument_may_be_by_the_one_that_failed():
     warm = check("07:30", "t1", "18.0 degC", "19.1 degC", tolerance="1 delta_degC")
     assert decision(climatic(warm)) == "hold"
     assert decision(climatic({**warm, "shown": "66.2 degF"})) == "release"  # 19.0 degC
+
+
+SECOND = {"instruments.h2": {**HYGROMETER, "serial": "H2"}, "instruments.t2": {**THERMOMETER, "serial": "T2"}}
+FAILED, SECOND_GOOD = check("10:00", shown="60 %"), check("10:05", "h2")
+WARM = check("10:00", "t1", "18.0 degC", "19.1 degC", tolerance="1 delta_degC")
+WARM_GOOD = {**WARM, "shown": "18.5 degC"}
+
+
+def beside(*others, checks=(FAILED, SECOND_GOOD), during=None, where=None, **project):
+    """A sound reading before the blasting, one during it by a hygrometer that fails its check later, and others."""
+    log = [
+        climate("06:50", "h2", "t2") | (where or {}),
+        climate("07:30", "h1", "t1") | (during or where or {}),
+        *others,
+    ]
+    spec = {**TOOLS, **SECOND, "specification.conditions": {"dew_point_margin": "3 delta_degC"}, **project}
+    return evaluated(spec=spec, day={"conditions": log, "function_checks": list(checks)})
+
+
+def test_readings_by_another_instrument_stand_for_those_of_one_that_failed():
+    """They cannot be taken again: the conditions of that hour are gone."""
+    assert decision(beside()) == "hold"
+    result = beside(climate("07:35", "h2", "t1"))
+    found = finding(result, "function-check-failed")
+    assert (decision(result), found.severity, found.area) == ("release", "observation", "A")
+    assert found.facts.doubt == TimesReplaced(("07:30",))
+    assert [(one.time, one.verdict, one.during) for one in result.conditions] == [
+        ("06:50", "conforms", ("blasting A",)), ("07:30", "not evaluated", ()), ("07:35", "conforms", ("blasting A",)),
+    ]  # fmt: skip
+    assert "check-function" not in [step.code for step in result.measure_next]
+    assert "readings of 07:30 do not count, others stand for them" in ENGLISH.observed(found)
+    assert "Messwerte von 07:30 zählen nicht, andere stehen für sie" in GERMAN.observed(found)
+
+
+def test_they_are_judged_by_what_they_show_themselves():
+    """Dew point 12.0 °C: the steel of the one that does not count neither clears nor fails."""
+    cold = {"steel": "12.5 degC"}
+    assert decision(beside(during=cold)) == "rework"
+    result = beside(climate("07:35", "h2", "t1"), during=cold)
+    assert (decision(result), "dew-point-margin" in codes(result)) == ("release", False)
+    assert decision(beside(climate("07:35", "h2", "t1") | cold)) == "rework"
+
+
+@pytest.mark.parametrize(
+    ("other", "checks"),
+    [
+        (climate("07:46", "h2", "t1"), (FAILED, SECOND_GOOD)),
+        (climate("07:14", "h2", "t1"), (FAILED, SECOND_GOOD)),
+        (climate("07:35", "h2", "t1"), (FAILED,)),
+        (climate("07:35", "h2", "t1"), (FAILED, check("10:05", "h2", shown="60 %"))),
+        (climate("07:35", "h2", "t1"), (FAILED, check("06:00", "h2"), check("09:00", "h2", shown="60 %"))),
+        (climate("07:35", "h1", "h2", "t1"), (FAILED, SECOND_GOOD)),
+        (climate("07:35", "t1"), (FAILED, WARM_GOOD)),
+        (climate("07:35"), (FAILED, SECOND_GOOD)),
+    ],
+    ids=["later", "earlier", "unchecked", "failed", "in doubt", "with the failed", "another kind", "unnamed"],
+)
+def test_what_does_not_stand_for_them(other, checks):
+    result = beside(other, checks=checks)
+    assert decision(result) == "hold"
+    assert "function-check-failed" in [one.code for one in result.findings if one.severity == "nonconformance"]
+
+
+@pytest.mark.parametrize("time", ["07:15", "07:30", "07:45"])
+def test_a_quarter_of_an_hour_is_the_same_time(time):
+    assert decision(beside(climate(time, "h2", "t1"))) == "release"
+
+
+def test_each_reading_in_doubt_needs_one():
+    """And one that does not count ends nothing: the sound one before it stands until the next sound one."""
+    two = [climate("07:35", "h2", "t1"), climate("08:00", "h1", "t1")]
+    result = beside(*two)
+    assert decision(result) == "hold"
+    doubts = [one.facts.doubt for one in result.findings if one.code == "function-check-failed"]
+    assert doubts == [TimesInDoubt(("08:00",)), TimesReplaced(("07:30",))]
+    sound = climate("07:50", "h2", "t1")
+    result = beside(*two, sound)
+    blasting = ("blasting A",)
+    assert (decision(result), [one.during for one in result.conditions]) == (
+        "release", [blasting, (), blasting, blasting, ()],
+    )  # fmt: skip
+    every = {"specification.conditions": {"dew_point_margin": "3 delta_degC", "interval": "1 h"}}
+    assert "conditions-interval" in codes(beside(*two, sound, **every))
+
+
+def test_a_thermometer_that_failed_needs_another_one():
+    good = {**WARM_GOOD, "instrument": "t2"}
+    assert decision(beside(climate("07:35", "h1", "t2"), checks=(WARM, good))) == "release"
+    assert decision(beside(climate("07:35", "h2", "t1"), checks=(WARM, SECOND_GOOD))) == "hold"
+    assert decision(beside(climate("07:35", "h2", "t1"), checks=(WARM, FAILED, SECOND_GOOD, good))) == "hold"
+    assert decision(beside(climate("07:35", "h2", "t2"), checks=(WARM, FAILED, SECOND_GOOD))) == "hold"
+    assert decision(beside(climate("07:35", "h2", "t2"), checks=(WARM, FAILED, SECOND_GOOD, good))) == "release"
+
+
+def test_a_reading_elsewhere_stands_for_nothing_here():
+    places = [
+        {"id": "N", "name": "north", "place": "north", "areas": [{"id": "A", "name": "A", "size": "40 m2"}]},
+        {"id": "S", "name": "south", "place": "south", "areas": [{"id": "B", "name": "B", "size": "40 m2"}]},
+    ]
+    here, there = ({**climate("07:35", "h2", "t1"), "place": name} for name in ("north", "south"))
+    for other, expected in ((there, "hold"), (here, "release")):
+        assert decision(beside(other, where={"place": "north"}, structures=places)) == expected
 
 
 def test_without_tolerance_and_accuracy_a_check_says_nothing():

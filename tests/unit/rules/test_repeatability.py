@@ -136,3 +136,29 @@ def test_what_the_plan_can_miss():
     )  # fmt: skip
     unsized = {"structures.0.areas.0.size": None}
     assert evaluate(job(TWO_SPOTS, spec=unsized)).areas[0].can_miss.possible is None
+
+
+ROUGH = "1 a x1 3.2; 1 b x1 2.8; 2 a x1 3.1; 2 b x1 2.7; 3 a x1 3.0; 3 b x1 2.6"
+EVEN = "1 a x1 2.7; 1 b x1 2.7; 2 a x1 2.8; 2 b x1 2.8; 3 a x1 2.7; 3 b x1 2.7"
+
+
+@pytest.mark.parametrize("more", [{}, stated("0.1 mil")], ids=["of the spots", "stated"])
+def test_even_steel_of_another_apparatus_does_not_make_rough_steel_sure(more):
+    """Rough: squares within 3 · 0.08 over three, 0.283 mil; with the even steel it would be 0.2 mil, and F 4, not 8."""
+    (alone,) = evaluated(ROUGH, spec=GUARDED | more).areas
+    both = [surface(), surface(apparatus="pot 2", blasted__start="09:10", blasted__end="10:00")]
+    (beside,) = evaluated(ROUGH, EVEN, spec=GUARDED | more, surfaces=both).areas
+    for one, other in zip(alone.locations, beside.locations, strict=False):
+        assert (one.verdict, one.expanded_uncertainty) == (other.verdict, other.expanded_uncertainty)
+    assert {one.expanded_uncertainty for one in beside.locations[3:]} != {alone.locations[0].expanded_uncertainty}
+    line = lines(beside)["repeatability"]
+    assert (line.value, line.degrees_of_freedom) == (Decimal("0.283"), 3), "the budget is of the least sure location"
+
+
+def test_a_coarse_reading_is_not_surer_for_fine_ones_beside_it():
+    """Whole mils written down on one surface, tenths on another, and no resolution on record."""
+    spec = GUARDED | {"instruments.g1.resolution": None}
+    both = [surface(), surface(apparatus="pot 2", blasted__start="09:10", blasted__end="10:00")]
+    (area,) = evaluated("1 a x1 3; 1 b x1 3", EVEN, spec=spec, surfaces=both).areas
+    assert lines(area)["gauge resolution"].value == Decimal("0.5")
+    assert area.locations[0].expanded_uncertainty > area.locations[1].expanded_uncertainty

@@ -11,6 +11,7 @@ from reportgen.results.codes.coating import (
     NotPrimed,
     PartBlasted,
     PrimedLate,
+    PrimedOtherwise,
     TimeAllowed,
     TimesStated,
     TimeTaken,
@@ -48,6 +49,11 @@ OF_LATER_PART = NotPrimed("15:00", SIX, PartBlasted("pot 1", "09:00"))
         (
             codes.TIMES_CONTRADICTORY, TimesStated("07:00", "09:00", "08:00"),
             "blasted 07:00 to 09:00, coated 08:00", "gestrahlt 07:00 bis 09:00, grundiert 08:00",
+        ),
+        (
+            codes.TIMES_CONTRADICTORY, PrimedOtherwise("H-1", "2026-05-04", "p", "12:00"),
+            "what p blasted was primed at 12:00 according to H-1 of 2026-05-04, and this report says otherwise",
+            "was p gestrahlt hat, wurde nach H-1 vom 2026-05-04 um 12:00 grundiert, und dieser Bericht sagt es anders",
         ),
     ],
 )  # fmt: skip

@@ -14,6 +14,7 @@ from reportgen.results.codes.order import (
     MeasuredLate,
     ReadTooFast,
     SeenAt,
+    UntimedLate,
 )
 from reportgen.words.sentences import sentences
 from tests.unit.words.saying import told
@@ -39,6 +40,11 @@ PACE, BOTH = Amount(Decimal(5), "s"), (SeenAt("river", "A"), SeenAt("hall"))
         (
             codes.MEASURED_AFTER_PRIMER, MeasuredLate(SALTS, 2, "13:01", None, "13:00"),
             "2 salt tests at 13:01, primed at 13:00", "2 Salzprüfungen um 13:01, grundiert um 13:00",
+        ),
+        (
+            codes.MEASURED_AFTER_PRIMER, UntimedLate(SALTS, 1, "2026-05-04 12:00", "06:30"),
+            "1 salt test without a time, primed at 2026-05-04 12:00, and this shift began at 06:30",
+            "1 Salzprüfung ohne Zeit, grundiert um 2026-05-04 12:00, und diese Schicht begann um 06:30",
         ),
         (
             codes.TEST_BEFORE_BLASTING, EarlyTest(SALTS, 1, "07:00"),

@@ -1,11 +1,9 @@
 """Whom a job names to sign its report, and in which field: the inspector, then the countersigners in their order."""
 
-from __future__ import annotations
-
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from reportgen.names import Pin  # noqa: TC001 - `value_from` asks for the types of fields
+from reportgen.names import Pin
+from reportgen.results.facts import Value
 
 if TYPE_CHECKING:
     from reportgen.job import Job
@@ -14,8 +12,7 @@ INSPECTOR_FIELD = "Inspector"
 ENGINEER_FIELD = "Engineer"
 
 
-@dataclass(frozen=True, slots=True)
-class Signatory:
+class Signatory(Value):
     """One person who is to sign: the name of the field, then role, name and organisation as the job states them, the
     person's id there, and the certificate that it says this person signs with.
     """
@@ -33,6 +30,11 @@ def countersigner_field(number: int) -> str:
     return f"Countersigner-{number}"
 
 
+def renewal_field(number: int) -> str:
+    """Return the name of the field of the renewal ``number``, counted from 1."""
+    return f"Renewal-{number}"
+
+
 def described(field: str, role: str, name: str) -> str:
     """Return what a screen reader says of the ``field`` of the person with this role and name."""
     if field == INSPECTOR_FIELD:
@@ -42,7 +44,7 @@ def described(field: str, role: str, name: str) -> str:
     return f"Countersignature of the {role}, {name}"
 
 
-def signatories_of(job: Job) -> tuple[Signatory, ...]:
+def signatories_of(job: "Job") -> tuple[Signatory, ...]:
     """Return whom the job names to sign, in the order of the fields."""
     report = job.day.report
     fields = [INSPECTOR_FIELD, *(countersigner_field(number + 1) for number in range(len(report.countersigners)))]
@@ -50,7 +52,7 @@ def signatories_of(job: Job) -> tuple[Signatory, ...]:
     return tuple(signatory_of(job, field, who) for field, who in zip(fields, ids, strict=True))
 
 
-def signatory_of(job: Job, field: str, person: str) -> Signatory:
+def signatory_of(job: "Job", field: str, person: str) -> Signatory:
     """Return the person of this id as the one who is to sign in ``field``."""
     who = job.project.people[person]
     pin = who.signs_with.pin if who.signs_with else None

@@ -1,0 +1,386 @@
+"""A day with every kind of number, told in other units, another order, twice, or with the film: judged alike.
+
+And what is entered beside it (another apparatus, place or period) never releases what it does not cover.
+"""
+
+import re
+from dataclasses import dataclass
+from decimal import Decimal
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from tests.unit.rules.factory import DAY, PROJECT, changed, evaluated, surface
+
+SHARED = settings(max_examples=20, deadline=None)
+
+# A day as told: spec and day as in the files, and the readings of each surface
+
+
+@dataclass
+class Told:
+    """What the two files say."""
+
+    spec: dict
+    day: dict
+    surfaces: list
+    readings: list
+
+    def evaluated(self):
+        texts = ("; ".join(" ".join(row) for row in rows) for rows in self.readings)
+        return evaluated(*texts, spec=self.spec, day=self.day, surfaces=self.surfaces)
+
+
+def _tenths(low, high):
+    return st.integers(low, high).map(lambda tenths: Decimal(tenths) / 10)
+
+
+LOCATIONS = st.lists(st.lists(_tenths(17, 39), min_size=2, max_size=3), min_size=1, max_size=4)
+RULES = st.sampled_from(["simple", "guarded", "banded"])
+READING = st.fixed_dictionaries({
+    "air": _tenths(90, 320), "humidity": st.integers(60, 90), "apart": _tenths(-40, 60), "warmest": st.booleans(),
+})  # fmt: skip
+SALT = st.fixed_dictionaries({
+    "rise": _tenths(20, 110), "chloride": st.integers(30, 70), "named": st.booleans(), "errors": st.booleans(),
+})  # fmt: skip
+ABRASIVE = st.fixed_dictionaries({"conductivity": st.integers(180, 320), "named": st.booleans()})
+DUST = st.tuples(st.integers(0, 4), st.integers(0, 4))
+CHECKED = st.sampled_from(["h1", "t1", "k1"])
+CHECK = st.tuples(CHECKED, st.integers(-40, 40), st.integers(0, 59))
+INSTRUMENTS = {
+    "h1": {"kind": "hygrometer", "serial": "2", "accuracy": "3 %", "temperature_accuracy": "0.5 delta_degC"},
+    "t1": {"kind": "surface thermometer", "serial": "3", "accuracy": "0.5 delta_degC", "resolution": "0.1 delta_degC"},
+    "k1": {"kind": "conductivity meter", "serial": "4", "accuracy": "2 uS/cm", "resolution": "0.1 uS/cm"},
+}  # fmt: skip
+CONDITIONS = {
+    "dew_point_margin": "3 delta_degC", "maximum_humidity": "85 %", "minimum_steel": "10 degC",
+    "maximum_steel": "35 degC", "minimum_air": "10 degC", "maximum_air": "30 degC", "interval": "4 h",
+}  # fmt: skip
+
+
+def _project(draw):
+    rule = draw(RULES)
+    ruled = {"decision_rule": rule}
+    kind = draw(st.sampled_from(["mixed salts by conductivity", "sodium chloride by conductivity", "chloride"]))
+    stated = draw(st.sampled_from([{}, {"precision": "6 mg/m2"}]))
+    limits = draw(st.tuples(_tenths(18, 26), _tenths(28, 38)))
+    scatter = draw(st.sampled_from([
+        None, {"value": "0.15 mil", "degrees_of_freedom": "60", "source": "reports of the contract"},
+    ]))  # fmt: skip
+    agreement = draw(st.sampled_from([None, "0.3 mil", "1.0 mil"]))
+    profile = {
+        **PROJECT["specification"]["profile"], "overlap_rule": "single-grade", "minimum": f"{limits[0]} mil",
+        "maximum": f"{limits[1]} mil", "rounding": "none", "location_value": draw(st.sampled_from(["mean", "maximum"])),
+        **({"repeatability": scatter} if scatter else {}), **({"agreement_tolerance": agreement} if agreement else {}),
+        **ruled,
+    }  # fmt: skip
+    spec = {
+        "specification.profile": profile,
+        "specification.sampling": {
+            "plan": "area-rate", "locations": "1", "first_area": "200 ft2", "further_area": "100 ft2",
+            "further_locations": "1",
+        },
+        "specification.surface_preparation.maximum_staining": "5 %",
+        "specification.conditions": {**CONDITIONS, **ruled},
+        "specification.soluble_salts": {"maximum": "50 mg/m2", "expressed_as": kind, "tests": "2", **stated, **ruled},
+        "specification.dust": {"maximum_quantity": "2", "maximum_size": "2"},
+        "specification.abrasive": {"maximum_conductivity": "250 uS/cm", "conductivity_precision": "20 uS/cm", **ruled},
+        "specification.time_to_coat": {"maximum": "4 h"},
+        "instruments.g1.shim_accuracy": draw(st.sampled_from(["0.0 mil", "0.1 mil"])),
+        "structures.0.areas.0.size": f"{draw(st.integers(150, 450))} ft2",
+    }  # fmt: skip
+    return kind, {**spec, **{f"instruments.{name}": one for name, one in INSTRUMENTS.items()}}
+
+
+def _conditions(readings):
+    return [
+        {
+            "time": f"{hour:02}:{10 + hour}", "air": f"{one['air']} degC", "humidity": f"{one['humidity']} %",
+            "steel": f"{one['air'] + one['apart']} degC", "instruments": ["h1", "t1"], "confirmed": "yes",
+            **({"steel_warmest": f"{one['air'] + one['apart'] + 2} degC"} if one["warmest"] else {}),
+        }
+        for hour, one in enumerate(readings, 6)
+    ]  # fmt: skip
+
+
+def _salts(tests, kind):
+    found = []
+    for number, one in enumerate(tests, 1):
+        named = {"instrument": "k1"} if one["named"] else {}
+        if kind == "chloride":
+            values = {"chloride": f"{one['chloride']} mg/m2"}
+        else:
+            values = {"area": "12.5 cm2", "volume": "15 ml", "blank": "2.1 uS/cm",
+                      "sample": f"{one['rise'] + Decimal('2.1')} uS/cm"}  # fmt: skip
+            values |= {"volume_error": "0.5 ml", "area_error": "0.3 cm2"} if one["errors"] else {}
+        found.append({"location": str(number), "time": f"09:{20 + number}", "confirmed": "yes", **values, **named})
+    return found
+
+
+def _function_checks(checks):
+    """What each instrument shows of its reference, in tenths off."""
+    reference = {"h1": "75.3 %", "t1": "20.0 degC", "k1": "100.0 uS/cm"}
+    tolerance = {"h1": "3 %", "t1": "0.5 delta_degC", "k1": "2 uS/cm"}
+    found = []
+    for name, tenths, minute in checks:
+        number, unit = reference[name].split()
+        by = {"h1": tenths, "t1": Decimal(tenths) / 5, "k1": tenths}[name]
+        found.append({
+            "time": f"10:{minute:02}", "instrument": name, "reference": reference[name],
+            "shown": f"{Decimal(number) + Decimal(by) / 10} {unit}", "tolerance": tolerance[name], "confirmed": "yes",
+        })  # fmt: skip
+    return found
+
+
+def _rows(locations, first=1):
+    return [
+        [str(number), chr(97 + spot), "x1", str(value)]
+        for number, spots in enumerate(locations, first) for spot, value in enumerate(spots)
+    ]  # fmt: skip
+
+
+@st.composite
+def days(draw):
+    """A day of two surfaces on one area, with every kind of number, most of them near their limits."""
+    kind, spec = _project(draw)
+    salts = draw(st.lists(SALT, max_size=3))
+    abrasive = draw(st.lists(ABRASIVE, max_size=3))
+    dust = draw(st.lists(DUST, max_size=2))
+    shown = draw(st.tuples(_tenths(26, 34), _tenths(26, 34)))
+    surfaces, readings = [], []
+    for number in range(draw(st.integers(1, 2))):
+        locations = draw(LOCATIONS)
+        surfaces.append(
+            surface(
+                apparatus=f"pot {number + 1}", coated=draw(st.sampled_from([None, "12:50", "13:10"])),
+                cleanliness__staining=f"{draw(st.integers(3, 7))} %", salts=_salts(salts, kind) if not number else [],
+                cleaned=f"{draw(st.integers(80, 200))} ft2", blasted__pressure="700 kPa",
+                dust=[{"location": str(n), "quantity": str(q), "size": str(s)} for n, (q, s) in enumerate(dust, 1)],
+            )
+        )  # fmt: skip
+        readings.append(_rows(locations))
+    day = {
+        "conditions": _conditions(draw(st.lists(READING, min_size=1, max_size=3))),
+        "abrasive_checks": [
+            {
+                "time": f"06:{number:02}", "abrasive": "grit 1", "conductivity": f"{one['conductivity']} uS/cm",
+                **({"instrument": "k1"} if one["named"] else {}),
+            }
+            for number, one in enumerate(abrasive, 20)
+        ],
+        "function_checks": _function_checks(draw(st.lists(CHECK, max_size=3, unique_by=lambda one: one[2]))),
+        **{f"gauge_checks.{index}.shim_reading": f"{value} mil" for index, value in enumerate(shown)},
+        **{f"gauge_checks.{index}.confirmed": "yes" for index in (0, 1)},
+        "tape_checks.0.confirmed": "yes",
+    }  # fmt: skip
+    return Told(spec, day, surfaces, readings)
+
+
+def _judged_alike(one, other):
+    first, second = _found(one.evaluated()), _found(other.evaluated())
+    assert first[0] == second[0]
+    for left, right in zip(first[1:], second[1:], strict=True):
+        assert left - right == right - left == set()
+
+
+def _found(evaluation, *, by_area=None):
+    """Everything that is judged: verdicts, decisions, findings with their severity, what to do."""
+    findings = {
+        (one.code, one.severity, one.place) for one in evaluation.findings
+        if one.code != "entry-confirmed" and (by_area is None or one.area == by_area)
+    }  # fmt: skip
+    areas = [one for one in evaluation.areas if by_area is None or one.id == by_area]
+    judged = {
+        (area.id, area.verdict, area.decision, area.required_locations, area.effective_degrees_of_freedom)
+        for area in areas
+    }  # fmt: skip
+    located = {(one.id, one.apparatus, one.verdict, one.band, one.side) for area in areas for one in area.locations}
+    if by_area is not None:
+        return judged, located, findings
+    todo = {(one.code, one.place, one.answers) for one in evaluation.measure_next}
+    others = {
+        ("conditions", one.time, one.verdict, one.probability_of_conformity) for one in evaluation.conditions
+    } | {
+        ("salts", one.location, one.verdict, one.probability_of_conformity) for one in evaluation.salts
+    } | {
+        ("abrasive", one.time, one.verdict, one.probability_of_conformity) for one in evaluation.abrasive
+    } | {("check", one.subject, one.time, one.verdict) for one in evaluation.checks}  # fmt: skip
+    return evaluation.verdict, judged, located, findings, todo, others
+
+
+# Units
+
+OTHER = {
+    "mil": ("um", "25.4", 0), "degC": ("degF", "1.8", 32), "delta_degC": ("delta_degF", "1.8", 0),
+    "ft2": ("m2", "0.09290304", 0), "cm2": ("mm2", "100", 0), "ml": ("l", "0.001", 0), "uS/cm": ("mS/m", "0.1", 0),
+    "mg/m2": ("ug/cm2", "0.1", 0), "h": ("min", "60", 0), "kPa": ("MPa", "0.001", 0),
+}  # fmt: skip
+"""1 in = 25.4 mm, 1 ft = 0.3048 m, °F = 1.8 °C + 32: exact by definition; the others are powers of ten."""
+TOGETHER = {"delta_degC": "degC"}
+_QUANTITY = re.compile(r"(-?[0-9.]+) (\S+)")
+
+
+def _in_other_units(node, units):
+    """Write every number with a unit in the other unit of its kind; the film is 2.0 mil or 50 µm by its pre-set."""
+    if isinstance(node, dict):
+        found = {key: _in_other_units(value, units) for key, value in node.items()}
+        if "mil" in units:
+            found |= {"preset": "-50 um"} if "preset" in found else {}
+            found |= {"unit": "um"} if found.get("unit") == "mil" else {}
+        return found
+    if isinstance(node, list):
+        return [_in_other_units(one, units) for one in node]
+    match = _QUANTITY.fullmatch(node)
+    if match is None or TOGETHER.get(match[2], match[2]) not in units:
+        return node
+    unit, scale, offset = OTHER[match[2]]
+    return f"{Decimal(match[1]) * Decimal(scale) + offset} {unit}"
+
+
+def _in_micrometres(readings):
+    return [[[*row[:3], str(Decimal(row[3]) * Decimal("25.4"))] for row in rows] for rows in readings]
+
+
+@SHARED
+@given(days(), st.sets(st.sampled_from(sorted(set(OTHER) - set(TOGETHER))), min_size=1))
+def test_units_change_no_verdict(told, units):
+    """All numbers of some kinds, in both files, written in another unit."""
+    spec = _in_other_units(changed(PROJECT, told.spec), units)  # whole, so that what the factory brings is changed too
+    day = _in_other_units(_day_of(told), units)
+    readings = told.readings
+    if "mil" in units:
+        readings = _in_micrometres(readings)
+    other = Told(spec, day, _in_other_units(told.surfaces, units), readings)
+    _judged_alike(told, other)
+
+
+# Order, entries made twice, film
+
+
+def _shuffled(node, shuffle):
+    """Change the order of every list of entries."""
+    if isinstance(node, dict):
+        return {key: _shuffled(value, shuffle) for key, value in node.items()}
+    return shuffle([_shuffled(one, shuffle) for one in node]) if isinstance(node, list) else node
+
+
+def _day_of(told):
+    """Return the whole day of the factory as told, without the surfaces."""
+    return {key: value for key, value in changed(DAY, told.day).items() if key != "surfaces"}
+
+
+@SHARED
+@given(days(), st.randoms(use_true_random=False))
+def test_order_changes_no_verdict(told, chance):
+    """Of surfaces, their rows, tests, and every log of the day."""
+
+    def shuffle(entries):
+        return chance.sample(entries, len(entries))
+
+    surfaces, readings = zip(*shuffle(list(zip(told.surfaces, told.readings, strict=True))), strict=True)
+    surfaces = [_shuffled(one, shuffle) for one in surfaces]
+    other = Told(told.spec, _shuffled(_day_of(told), shuffle), surfaces, [shuffle(rows) for rows in readings])
+    _judged_alike(told, other)
+
+
+@SHARED
+@given(days(), st.randoms(use_true_random=False))
+def test_an_entry_made_twice_changes_no_verdict(told, chance):
+    """Readings of the conditions, checks, rows of readings. Tests that are counted are refused twice by the loader."""
+
+    def twice(entries):
+        return [one for each in entries for one in [each] * chance.choice([1, 2])]
+
+    day = {name: twice(value) if isinstance(value, list) else value for name, value in _day_of(told).items()}
+    other = Told(told.spec, day, told.surfaces, [twice(rows) for rows in told.readings])
+    _judged_alike(told, other)
+
+
+@SHARED
+@given(days(), st.booleans())
+def test_the_form_of_the_film_changes_no_verdict(told, metric):
+    """Readings less the film, or with it, by the pre-set of the gauge: 2.0 mil, or 50 µm."""
+    spec, day = changed(PROJECT, told.spec), _day_of(told)
+    surfaces, readings = told.surfaces, told.readings
+    film = Decimal("2.0")
+    if metric:
+        spec, day, surfaces = (_in_other_units(one, {"mil"}) for one in (spec, day, surfaces))
+        readings, film = _in_micrometres(readings), Decimal(50)
+        spec["instruments"]["g1"]["resolution"] = "0.02 um"  # 50 µm are no multiple of 2.54 µm
+    shown = {f"gauge_checks.{index}.preset": "0 um" if metric else "0.0 mil" for index in (0, 1)}
+    with_film = [[[*row[:3], str(Decimal(row[3]) + film)] for row in rows] for rows in readings]
+    included = [changed(one, {"profile.film": "included"}) for one in surfaces]
+    other = Told(spec, changed(day, shown), included, with_film)
+    _judged_alike(Told(spec, day, surfaces, readings), other)
+
+
+# What is entered beside it
+
+PLACES = [
+    {"id": "N", "name": "north", "place": "north side", "areas": [{"id": "A", "name": "A", "size": "300 ft2"}]},
+    {"id": "S", "name": "south", "place": "south side", "areas": [{"id": "B", "name": "B", "size": "300 ft2"}]},
+]
+EACH = {"specification.sampling": {"plan": "per-shift-and-apparatus", "locations": "1"}, "structures": PLACES}
+EVEN = st.lists(st.sampled_from([["2.7", "2.7"], ["2.8", "2.8", "2.8"], ["2.6", "2.9"]]), min_size=1, max_size=6)
+
+
+@st.composite
+def held(draw):
+    """A day of one or two apparatus on one area at one of two places, with its readings of the conditions there."""
+    told = draw(days())
+    spec = {key: value for key, value in told.spec.items() if not key.startswith("structures")}
+    stated = {key: value for key, value in spec["specification.conditions"].items() if key != "interval"}
+    drop = draw(st.sets(st.sampled_from(["conditions", "soluble_salts", "dust", "abrasive"])))
+    spec |= {f"specification.{name}": None for name in drop} | EACH
+    if "conditions" not in drop:
+        spec["specification.conditions"] = draw(st.sampled_from([stated, {**stated, "interval": "4 h"}]))
+    day = {**told.day, "report.shift": {"start": "06:00", "end": "23:00"}, "gauge_checks.1.time": "22:30"}
+    day["conditions"] = [
+        {key: value for key, value in one.items() if key != "place"} | {"place": "north side"}
+        for one in told.day["conditions"][: draw(st.integers(0, 3))]
+    ]  # fmt: skip
+    surfaces = [changed(one, {"cleanliness": None} if draw(st.integers(0, 9)) == 0 else {}) for one in told.surfaces]
+    return Told(spec, day, surfaces, told.readings)
+
+
+def _with(told, entry, rows, log=()):
+    day = {**told.day, "conditions": [*told.day["conditions"], *log]}
+    return Told(told.spec, day, [*told.surfaces, entry], [*told.readings, rows])
+
+
+def _area(told):
+    return next(one for one in told.evaluated().areas if one.id == "A")
+
+
+@SHARED
+@given(held(), EVEN, st.sampled_from(["apparatus", "period"]))
+def test_another_apparatus_or_period_never_releases_an_area(told, even, what):
+    """Well blasted steel of the same area beside that on hold, after it. Salts and dust are counted by the area."""
+    times = {"start": "09:30", "end": "10:30"} if what == "apparatus" else {"start": "18:30", "end": "20:00"}
+    name = "pot 9" if what == "apparatus" else "pot 1"
+    entry = surface(apparatus=name, blasted={**times, "abrasive": "grit 1"}, cleanliness__staining="1 %")
+    before, after = _area(told), _area(_with(told, entry, _rows(even, first=11)))
+    assert before.decision == "release" or after.decision != "release"
+    for one, later in zip(before.locations, after.locations, strict=False):  # those of the entry come last
+        assert one.verdict == "conforms" or later.verdict != "conforms"
+
+
+@SHARED
+@given(held(), EVEN)
+def test_what_happens_at_another_place_changes_nothing(told, even):
+    """An area of another place, its conditions, salts and dust among it: not one finding of the first is another."""
+    log = [{
+        "time": time, "place": "south side", "air": "20 degC", "humidity": "40 %", "steel": "20 degC",
+        "instruments": ["h1", "t1"], "confirmed": "yes",
+    } for time in ("06:05", "08:05", "12:00")]  # fmt: skip
+    tests = {
+        "dust": [{"location": "1", "quantity": "0", "size": "0"}],
+        "salts": [{"location": str(number), "chloride": "1 mg/m2", "confirmed": "yes"} for number in (1, 2)],
+    }
+    entry = surface(area="B", apparatus="pot 9", coated="12:30", **tests)
+    alone, beside = told.evaluated(), _with(told, entry, _rows(even), log).evaluated()
+    silent = not told.day["conditions"] and told.spec["specification.conditions"] is not None
+    if silent:  # then it is said another way that no reading covers it
+        assert _area(told).decision == next(one.decision for one in beside.areas if one.id == "A") != "release"
+    else:
+        assert _found(alone, by_area="A") == _found(beside, by_area="A")

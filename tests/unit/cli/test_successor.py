@@ -1,0 +1,168 @@
+"""When the inspector of a report is gone, one whom that report names on the client's side names who answers for it."""
+
+import json
+
+import pypdf
+import pytest
+
+from tests.footbridge import (
+    BODY,
+    CLOSED,
+    COLLEAGUE,
+    CONTRACTORS,
+    FIRST_BLASTING,
+    INSPECTOR,
+    OPEN,
+    PROJECT,
+    SMOOTH,
+    day,
+    folder,
+)
+
+pytestmark = pytest.mark.usefixtures("known_passphrase")
+VINTRY = f"  vintry: {{name: {INSPECTOR}, role: inspector}}\n"
+SANDREL = f"  sandrel: {{name: {COLLEAGUE}, role: inspector}}\n"
+FIRST = PROJECT.replace(SANDREL, "").replace("  eng:", "  clerk: {name: C. Arrow, role: clerk of works}\n  eng:")
+"""The project file while the first inspector was there: with him alone."""
+AGAIN = day(2, raised=CLOSED.replace("decided_by: vintry", "decided_by: eng"), reinspects=True, inspector="sandrel")
+EVIDENCE = "letter of 4 May 2026"
+
+
+def since(inspector=INSPECTOR, namer="eng", *, more=""):
+    """The project file since: the first inspector is gone, and somebody is named as his successor."""
+    taken = f"takes_over: {{inspector: {inspector}, named_by: {namer}, evidence: {EVIDENCE}}}" if namer else ""
+    text = FIRST.replace(VINTRY, f"  sandrel: {{name: {COLLEAGUE}, role: inspector, organisation: {BODY}, {taken}}}\n")
+    return text.replace("  eng:", f"{more}  eng:", 1)
+
+
+@pytest.fixture
+def known_passphrase(monkeypatch):
+    monkeypatch.setenv("REPORTGEN_PASSPHRASE", "a passphrase for tests")
+
+
+@pytest.fixture
+def failed(run, contract):
+    """A folder with the report of the first inspector, whose area failed; answers with a changed project file."""
+    for name in (INSPECTOR, COLLEAGUE):
+        assert run("identity", "new", "keys", "--name", name, "--organisation", BODY).code == 0
+    (contract / "day.yaml").unlink()
+
+    def write(second, project, first=None):
+        folder(contract, project=FIRST, one=first or day(1, SMOOTH, raised=OPEN))
+        said = run("issue", "one.yaml", "--identity", "keys/a-vintry.p12")
+        assert said.code == 0, said.err
+        (contract / "project.yaml").write_text(project, "utf-8")
+        (contract / "two.yaml").write_text(second, "utf-8")
+        said = run("check", "two.yaml", "--json")
+        assert said.out, said.err
+        result = json.loads(said.out)
+        assert "areas" in result, said.err
+        return result["areas"][0]["decision"], {one["status"] for one in result["nonconformances"]}, result
+
+    return write
+
+
+def pages(path):
+    return " ".join(" ".join(page.extract_text() for page in pypdf.PdfReader(path).pages).split())
+
+
+def test_a_successor_who_was_named_closes_it_and_that_is_printed_and_asked_about(run, contract, failed):
+    decision, states, result = failed(AGAIN, since())
+    assert (decision, states) == ("release", {"closed"})
+    (told,) = [one for one in result["findings"] if one["code"] == "inspector-succeeded"]
+    assert told["facts"] == {
+        "name": COLLEAGUE, "former": INSPECTOR, "report": "HD-9-001", "named_by": "E. Torrance", "evidence": EVIDENCE
+    }  # fmt: skip
+    assert run("issue", "two.yaml", "--identity", "keys/b-sandrel.p12").code == 0
+    sentence = f"answers for what {INSPECTOR} found in HD-9-001, named as successor by E. Torrance: {EVIDENCE}"
+    first = " ".join(pypdf.PdfReader("reports/HD-9-002.pdf").pages[0].extract_text().split())
+    assert sentence in first
+    assert f"takes over from {INSPECTOR}, named by E. Torrance: {EVIDENCE}" in pages("reports/HD-9-002.pdf")
+    trust = [part for root in sorted((contract / "keys").glob("*-root.pem")) for part in ("--trust", root)]
+    said = run("audit", "reports", *trust, "--index", "i.sqlite", "--json")
+    problems = {one["code"]: one for one in json.loads(said.out)["problems"]}
+    assert set(problems) == {"closed-by-successor", "requirements-differ"}
+    asked = problems["closed-by-successor"]
+    assert (asked["weight"], asked["number"], asked["area"]) == ("doubt", "HD-9-002", "B-1")
+    question = (
+        f"HD-9-002 revision 0 closes NCR-001, which HD-9-001 left open: {COLLEAGUE} signed it as successor of"
+        f" {INSPECTOR}, named by E. Torrance ({EVIDENCE})"
+    )
+    assert asked["sentence"] == question
+    rows = json.loads(run("audit", "query", "areas", "--index", "i.sqlite", "--json").out)["rows"]
+    assert [row["decision"] for row in rows] == ["release"]
+    done = run("submittal", "reports", *trust, "--identity", "demo", "-o", "s.pdf", "--processes", "1")
+    assert done.code == 0, done.err
+    assert question.partition(", which")[0] in pages("s.pdf")
+    assert f"named by E. Torrance ({EVIDENCE})" in pages("s.pdf")
+
+
+def test_he_undoes_and_releases_what_no_nonconformance_was_raised_for(run, contract, failed):
+    one, two = day(1, "2.4"), day(2, inspector="sandrel", blasted=FIRST_BLASTING)
+    assert failed(two, since(), first=one)[0] == "release"
+    assert run("issue", "two.yaml", "--identity", "keys/b-sandrel.p12").code == 0
+    trust = [part for root in sorted((contract / "keys").glob("*-root.pem")) for part in ("--trust", root)]
+    said = run("audit", "reports", *trust, "--index", "i.sqlite", "--json")
+    problems = {one["code"]: one["sentence"] for one in json.loads(said.out)["problems"]}
+    assert set(problems) == {"closed-by-successor", "requirements-differ"}
+    assert problems["closed-by-successor"].startswith("HD-9-002 revision 0 releases area B-1, which HD-9-001 ")
+
+
+@pytest.mark.parametrize(("namer", "decision", "status"), [("eng", "release", "closed"), ("", "rework", "open")])
+def test_a_decision_of_the_engineer_is_recorded_by_a_successor(failed, namer, decision, status):
+    decided = CLOSED.replace("rework, decided_by: vintry", "use-as-is, decided_by: eng")
+    decided = decided.replace("[profile-below-minimum]", "[profile-below-minimum, walk-out-missing]")
+    raised = OPEN.replace("[profile-below-minimum]", "[profile-below-minimum, walk-out-missing]")
+    second = day(2, SMOOTH, raised=decided, inspector="sandrel", blasted=FIRST_BLASTING)
+    first = day(1, SMOOTH, raised=raised)
+    assert failed(second, since(namer=namer), first=first)[:2] == (decision, {status})
+
+
+NEW_CLERK = "  new: {name: N. Ewell, role: owner's engineer}\n"
+
+
+@pytest.mark.parametrize(
+    ("project", "known"),
+    [
+        (since(namer=""), True),
+        (since(namer="new", more=NEW_CLERK), True),  # whom the first report does not name
+        (since(inspector="E. Torrance"), True),  # who was not its inspector
+        (since(namer="maddock"), False),  # the contractor's inspector
+        (since(namer="sandrel"), False),  # himself
+        (since(namer="nobody"), False),
+    ],
+)
+def test_nobody_names_himself_nor_is_named_by_the_contractor_or_a_newcomer(run, contract, failed, project, known):
+    if not known:
+        folder(contract, project=project, two=AGAIN)
+        said = run("check", "two.yaml")
+        assert said.code == 2
+        assert ("JOB256" in said.err) is ("nobody" not in project)
+        assert ("JOB201" in said.err) is ("nobody" in project)
+        return
+    decision, states, result = failed(AGAIN, project)
+    assert (decision, states) == ("hold", {"open"})
+    assert "inspector-succeeded" not in [one["code"] for one in result["findings"]]
+    said = " ".join(run("check", "two.yaml").out.split())
+    assert f"one whom HD-9-001 names, no inspector and not of the contractor, names {COLLEAGUE} successor" in said
+    assert run("issue", "two.yaml", "--identity", "keys/b-sandrel.p12").code == 0
+    trust = [part for root in sorted((contract / "keys").glob("*-root.pem")) for part in ("--trust", root)]
+    answer = json.loads(run("audit", "reports", *trust, "--index", "i.sqlite", "--json").out)
+    assert "closed-by-successor" not in [one["code"] for one in answer["problems"]]
+
+
+def test_who_names_him_is_judged_by_the_report_itself_and_not_by_the_project_file_since(failed):
+    """The contractor's inspector of the first report is called the client's by the project file since."""
+    project = since(namer="maddock").replace(
+        f"name: {CONTRACTORS}, role: contractor's inspector, organisation: Pellworth",
+        f"name: {CONTRACTORS}, role: client's engineer",
+    )
+    assert failed(AGAIN, project)[:2] == ("hold", {"open"})
+
+
+def test_a_successor_may_not_revise(run, failed, contract):
+    failed(AGAIN, since())
+    revision = day(1, revision=1, inspector="sandrel", raised=CLOSED.replace("decided_by: vintry", "decided_by: eng"))
+    (contract / "one-r1.yaml").write_text(revision.replace(", raised_in: HD-9-001", ""), "utf-8")
+    said = run("issue", "one-r1.yaml", "--identity", "keys/b-sandrel.p12")
+    assert (said.code, "JOB253" in said.err) == (2, True)
