@@ -9,7 +9,7 @@ from __future__ import annotations
 import contextlib
 import unicodedata
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING, Literal, TypeVar
 
 from cryptography import x509
 from cryptography.exceptions import InvalidSignature
@@ -21,6 +21,8 @@ from reportgen.names import UNSEEN, spelt_alike
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
     from datetime import datetime
+
+    from reportgen.names import Pin
 
 E = TypeVar("E", bound=x509.ExtensionType)
 
@@ -102,11 +104,58 @@ def is_demonstration(certificate: x509.Certificate) -> bool:
     )
 
 
+@dataclass(frozen=True, slots=True)
+class Binding:
+    """Whether a certificate is that of the person who is to sign: ``by`` what, or ``why`` it is not, in a clause.
+
+    Whom ``policy`` or ``project`` pins, and is another one, is another person; without a pin a name that is not the
+    same (``name``) proves nothing either way.
+    """
+
+    by: Literal["policy", "project", "name"]
+    why: str | None = None
+
+
+def bound(
+    certificate: x509.Certificate,
+    issuers: Iterable[x509.Certificate],
+    *,
+    name: str,
+    organisation: str | None,
+    policy: Pin | None = None,
+    project: Pin | None = None,
+) -> Binding:
+    """Return how ``certificate`` is bound to the person with this ``name`` and ``organisation``.
+
+    What whoever verifies pins decides alone; else what the report's own project file pins; else the name.
+    """
+    if policy is not None:
+        return Binding("policy", _missed(policy, certificate, issuers))
+    if project is not None:
+        return Binding("project", _missed(project, certificate, issuers))
+    return Binding("name", misnamed(certificate, name, organisation))
+
+
+def _missed(pin: Pin, certificate: x509.Certificate, issuers: Iterable[x509.Certificate]) -> str | None:
+    """Return why a certificate, with those that may have issued it, is not the one pinned; None where it is."""
+    if pin.certificate is not None:
+        own = pin_of(certificate)
+        return None if own == pin.certificate else f"the SHA-256 of its certificate is {own}, not {pin.certificate}"
+    if not any(pin_of(issuer) == pin.issuer and issued(issuer, certificate) for issuer in issuers):
+        return f"the authority whose certificate has the SHA-256 {pin.issuer} did not issue its certificate"
+    subject = certificate.subject.rfc4514_string()
+    return None if subject == pin.subject else f"its certificate is that of `{_shown(subject)}`, not of `{pin.subject}`"
+
+
+def pin_of(certificate: x509.Certificate) -> str:
+    """Return the SHA-256 of a certificate as it is pinned: 64 hexadecimal digits in lower case."""
+    return certificate.fingerprint(hashes.SHA256()).hex()
+
+
 def misnamed(certificate: x509.Certificate, name: str, organisation: str | None = None) -> str | None:
     """Return why ``certificate`` is not that of the person with this ``name``, in a clause; None where it is.
 
-    It has one common name, equal to ``name`` in its spelling. An organisation that both state is the same; a
-    certificate that states none is bound by its common name alone.
+    It has one common name, equal to ``name`` in its spelling, and where an organisation is given, that one likewise.
     """
     stated = _attributes(certificate, x509.NameOID.COMMON_NAME)
     if len(stated) != 1:
@@ -114,8 +163,10 @@ def misnamed(certificate: x509.Certificate, name: str, organisation: str | None 
     if not spelt_alike(stated[0], name):
         return f"the certificate names `{_shown(stated[0])}`, not `{_shown(name)}`{_difference(stated[0], name)}"
     bodies = _attributes(certificate, x509.NameOID.ORGANIZATION_NAME)
-    if organisation is None or not bodies or bodies == [DEMONSTRATION]:
+    if organisation is None or bodies == [DEMONSTRATION]:  # nothing that calls itself a demonstration is believed
         return None
+    if not bodies:
+        return f"the certificate names no organisation, and the job names `{_shown(organisation)}`"
     if len(bodies) == 1 and spelt_alike(bodies[0], organisation):
         return None
     body = _shown(", ".join(bodies))
@@ -280,15 +331,32 @@ def usage_faults(certificate: x509.Certificate) -> Sequence[CertificateFault]:
     return [CertificateFault("CHAIN_CONSTRAINTS_FAILURE", sentence) for sentence in sentences]
 
 
-def authority_faults(certificate: x509.Certificate) -> Sequence[CertificateFault]:
-    """Return CHAIN_CONSTRAINTS_FAILURE when an issuer's certificate does not permit issuing."""
+def authority_faults(certificate: x509.Certificate, below: int = 0) -> Sequence[CertificateFault]:
+    """Return CHAIN_CONSTRAINTS_FAILURE when an issuer's certificate does not permit issuing, or not through as many
+    authorities as stand ``below`` it in the chain.
+    """
     with contextlib.suppress(ValueError):  # extensions that cannot be read permit nothing
         constraints = extension(certificate.extensions, x509.BasicConstraints)
         usage = extension(certificate.extensions, x509.KeyUsage)
         if constraints is not None and constraints.ca and usage is not None and usage.key_cert_sign:
-            return ()
+            most = constraints.path_length
+            if most is None or below <= most:
+                return ()
+            long = f"{readable_name(certificate.subject)} permits {most} authorities below it, not {below}"
+            return (CertificateFault("CHAIN_CONSTRAINTS_FAILURE", long),)
     sentence = f"{readable_name(certificate.subject)} issued a certificate without being an authority"
     return (CertificateFault("CHAIN_CONSTRAINTS_FAILURE", sentence),)
+
+
+def purpose_faults(issuer: x509.Certificate) -> Sequence[CertificateFault]:
+    """Return CHAIN_CONSTRAINTS_FAILURE when an authority's certificate is limited to other purposes than signing."""
+    with contextlib.suppress(ValueError):  # extensions that cannot be read are a fault of the authority itself
+        purposes = extension(issuer.extensions, x509.ExtendedKeyUsage)
+        if purposes is not None and _SIGNING_PURPOSES.isdisjoint(one.dotted_string for one in purposes):
+            name = readable_name(issuer.subject)
+            sentence = f"{name} may not issue certificates for signing documents (extended key usage)"
+            return (CertificateFault("CHAIN_CONSTRAINTS_FAILURE", sentence),)
+    return ()
 
 
 def extension(extensions: x509.Extensions, kind: type[E]) -> E | None:

@@ -36,6 +36,7 @@ _DEVICES = {"CON", "PRN", "AUX", "NUL", *(f"{port}{n}" for port in ("COM", "LPT"
 TEXT_LIMIT = 4000
 WORD_LIMIT = 60
 NAME_LIMIT = 120
+LINE_LIMIT = 1000
 
 
 class Model(BaseModel):
@@ -108,10 +109,23 @@ def _text(limit: int) -> Callable[[str], str]:
     return read
 
 
+def _line(text: str) -> str:
+    if len(text) <= LINE_LIMIT and text.isprintable():
+        return text
+    raise refusal("JOB122", f"the text is no line of at most {LINE_LIMIT:,} characters", "write it on one line")
+
+
 def _ident(text: str) -> str:
     if _IDENT.match(text):
         return text
     raise refusal("JOB123", f"`{text}` cannot be an id", "use letters, digits, `.`, `_` and `-`, at most 40, no spaces")
+
+
+def _sha256(text: str) -> str:
+    digits = text.replace(":", "").lower()
+    if re.fullmatch(r"[0-9a-f]{64}", digits):
+        return digits
+    raise refusal("JOB153", f"`{text[:20]}` is no SHA-256", "write its 64 hexadecimal digits, with or without colons")
 
 
 def _report_number(text: str) -> str:
@@ -266,8 +280,14 @@ def _quantity_field(kind: Kind, bounds: str, *examples: str) -> Any:
 
 Text = Annotated[str, *_typed("text", _text(TEXT_LIMIT))]
 Name = Annotated[str, *_typed("a name", _text(NAME_LIMIT))]
+Line = Annotated[str, *_typed("a line of text", _line)]
+"""What no page prints: a path, or the subject of a certificate; its words may be of any length."""
 Ident = Annotated[str, *_typed("an id", _ident)]
 ReportNumber = Annotated[str, *_typed("a report number", _report_number)]
+Sha256 = Annotated[
+    str,
+    *_typed("a SHA-256", _sha256, r"^\s*(([0-9A-Fa-f]{2}:){31}[0-9A-Fa-f]{2}|[0-9A-Fa-f]{64})\s*$", f"{0x1F2E:064x}"),
+]
 ReportNumberPattern = Annotated[str, *_typed("a pattern of report numbers", _number_pattern, None, "AB-12-###")]
 Date = Annotated[dt.date, *_typed("a date", _date, r"^\d{4}-\d{2}-\d{2}$", "2026-05-14")]
 Clock = Annotated[dt.time | dt.datetime, *_typed("a time", parse_clock, None, "06:40", code="JOB125")]

@@ -24,6 +24,7 @@ from reportgen.issued import submittal_file
 from reportgen.issued.submittal_file import SubmittalList
 from reportgen.loader.collected import JOB_FORMAT
 from reportgen.measurements import CODES, MEASUREMENTS, STATEMENTS, WORDS
+from reportgen.names import Pin
 from reportgen.register import rows
 from reportgen.results import values
 from reportgen.results.facts import Facts, Word
@@ -102,7 +103,7 @@ PLAIN = {
 @cache
 def hints_of(kind: type) -> dict[str, Any]:
     """Return the types of the members of a dataclass; some modules import these for the type checker alone."""
-    late = {"Decimal": Decimal, "Mapping": Mapping, "Signatory": Signatory}
+    late = {"Decimal": Decimal, "Mapping": Mapping, "Signatory": Signatory, "Pin": Pin}
     return get_type_hints(kind, {**late, **vars(sys.modules[kind.__module__])}, include_extras=True)
 
 
@@ -224,7 +225,7 @@ def _whole(name: str, number: int, schema: dict[str, Any], made: Definitions) ->
     return found | ({"$defs": dict(sorted(made.found.items()))} if made.found else {})
 
 
-def _job_file(kind: Literal["project", "day"]) -> dict[str, Any]:
+def _job_file(kind: Literal["project", "day", "policy"]) -> dict[str, Any]:
     schema = json_schema(kind)
     for block in (schema, *schema["$defs"].values()):
         for member in block.get("properties", {}).values():
@@ -235,8 +236,8 @@ def _job_file(kind: Literal["project", "day"]) -> dict[str, Any]:
 def generated() -> dict[Path, str]:
     """Return the text of every schema of the newest formats, by its file."""
     made = (
-        _job_file("project"), _job_file("day"), _evaluation(), _issue(), _manifest(), _register_row(), _submittal(),
-        _verification(),
+        _job_file("project"), _job_file("day"), _job_file("policy"), _evaluation(), _issue(), _manifest(),
+        _register_row(), _submittal(), _verification(),
     )  # fmt: skip
     texts = {}
     for schema in made:

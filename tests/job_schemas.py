@@ -12,16 +12,18 @@ from typing import Any, Final, Literal
 
 from reportgen import fields
 from reportgen.job import READING_FIELDS, Day, Model, Project
+from reportgen.job.trust import TrustPolicy
 from reportgen.references import COMPARATOR_GRADES
 
-Kind = Literal["project", "day"]
+Kind = Literal["project", "day", "policy"]
 
 DIALECT: Final = "https://json-schema.org/draft/2020-12/schema"
 
-_MODELS: Final[dict[str, type[Model]]] = {"project": Project, "day": Day}
+_MODELS: Final[dict[str, type[Model]]] = {"project": Project, "day": Day, "policy": TrustPolicy}
 _TITLES: Final = {
     "project": "Project file: what stays the same on a contract",
     "day": "Day file: one shift",
+    "policy": "Policy of whoever verifies: whom to believe, and what else to ask for",
 }
 _IDENT: Final = r"^\s*[A-Za-z0-9][A-Za-z0-9._-]{0,39}\s*$"
 _NUMBER: Final = r"^\s*[+-]?[0-9]{1,9}(\.[0-9]{1,9})?\s*$"
@@ -37,6 +39,7 @@ _SHAPES: Final[dict[str, dict[str, Any]]] = {
     "Clock": {"type": "string", "pattern": _CLOCK},
     "Text": {"pattern": r"\S"},
     "Name": {"pattern": r"\S"},
+    "Line": {"pattern": r"\S"},
     "RelativePath": {"pattern": r"^(?!\s*/)(?!(.*/)?\s*\.\.\s*(/|$))[^\\:]*[^\\:\s][^\\:]*$"},
     "Date": {"type": "string", "pattern": r"^\s*[0-9]{4}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])\s*$"},
     "Ident": {"type": ["string", "number", "boolean"], "pattern": _IDENT},
@@ -71,7 +74,7 @@ def json_schema(kind: Kind) -> dict[str, Any]:
         _sharpen(part, schema if part is model else definitions[part.__name__])
     if kind == "day":
         definitions["ProfileRecord"]["properties"]["readings"] = _readings()
-    else:
+    elif kind == "project":
         _name_ids(schema)
     return {"$schema": DIALECT, **schema, "title": _TITLES[kind]}
 

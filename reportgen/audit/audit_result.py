@@ -21,6 +21,7 @@ from reportgen.audit.across_reports import (
 from reportgen.audit.copies import copied_readings
 from reportgen.audit.digit_screens import screens
 from reportgen.audit.numbering import numbering_problems
+from reportgen.audit.places import certificate_problems
 from reportgen.audit.problems import PROBLEMS, Problem
 from reportgen.audit.refuted import refuted
 from reportgen.diagnostics import printable
@@ -102,6 +103,7 @@ def audit_of(index: Index, judge: Judge | None = None) -> Audit:
         *contract_problems(index),
         *requirement_problems(index),
         *revision_problems(index),
+        *certificate_problems(index),
         *(problem for _, problem in followed),
         *(one.problem for one in against if (one.path, one.area, one.nonconformance) not in vain),
         *conduct_problems(index),

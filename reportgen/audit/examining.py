@@ -33,11 +33,12 @@ class Terms:
 
     @property
     def fingerprint(self) -> str:
-        """SHA-256 over release, trusted roots and checks: verdicts reached by others are not taken over."""
+        """SHA-256 over release, policy and checks: verdicts reached by others are not taken over."""
         checks = self.checks
         said = [self.version, checks.page_text_check is not None, checks.rebuild_check is not None]
-        roots = sorted(hashlib.sha256(root).hexdigest() for root in checks.roots)
-        return hashlib.sha256(json.dumps([*said, roots]).encode()).hexdigest()
+        given = [checks.policy.roots, checks.policy.crls, checks.policy.ocsps]  # what the policy's files hold by now
+        held = [sorted(hashlib.sha256(one).hexdigest() for one in kind) for kind in given]
+        return hashlib.sha256(json.dumps([*said, checks.policy.sha256, held]).encode()).hexdigest()
 
 
 @dataclass(frozen=True, slots=True)

@@ -62,6 +62,10 @@ def add_trust(parser: argparse.ArgumentParser) -> None:
         "--trust", action="append", default=[], type=Path, metavar="FILE",
         help="certificate (or folder of them) of an authority you trust; repeatable",
     )  # fmt: skip
+    parser.add_argument(
+        "--policy", type=Path, metavar="TRUST.yaml",
+        help="file that names authorities, revocation data, people and what is required, instead of --trust",
+    )  # fmt: skip
 
 
 def passed_over(given: Sequence[Path]) -> tuple[str, ...]:

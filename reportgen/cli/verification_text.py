@@ -19,6 +19,12 @@ _VERDICT = {
     "failed": ("does not conform", "failed"),
     "indeterminate": ("inconclusive", "indeterminate"),
 }
+_BOUND = {
+    "policy": "; the policy names this certificate",
+    "project": "; the report's own project file names this certificate, which proves no more than that it agrees",
+    "name": "",
+    "nothing": "",
+}
 _KIND = {"not named": "NOT the person whom the report names"}
 
 
@@ -46,9 +52,11 @@ def render_proof(answer: Verification, name: str, *, colour: bool = False) -> st
         if signer.proven_time:
             when = f"at {signer.proven_time}, proven by {signer.timestamp_authority}"
         who = f"{signer.subject} ({_KIND.get(signer.kind, signer.kind)})"
-        lines += _wrapped(f"Signed by {who}, with {trust}, {when}.", "  ")
+        lines += _wrapped(f"Signed by {who}, with {trust}, {when}{_BOUND[signer.bound_by]}.", "  ")
     for sentence in signed_in_several_roles(answer.signatories, answer.signers):
         lines += _wrapped(f"Note: {sentence}.", "  ")
+    if answer.policy_sha256:
+        lines += _wrapped(f"By the policy with the SHA-256 {answer.policy_sha256}.", "  ")
     for field in answer.unfilled_fields:
         lines += _wrapped(f"Not yet signed: {field}.", "  ")
     lines += _wrapped(_unchanged(steps), "  ")

@@ -49,7 +49,7 @@ class IssueFacts(Value):
 
     ``made_with`` are the versions of the libraries that decide how the pages come out, to the byte; ``template`` holds
     the entries of the template as a template file writes them; ``camera`` are the notes by photo; ``signers`` are whom
-    the job names to sign, for who reads no YAML.
+    the job names to sign, for who reads no YAML; ``certificate`` is the SHA-256 of that which the inspector signs with.
     """
 
     number: str
@@ -63,6 +63,7 @@ class IssueFacts(Value):
     register: Head | None = None
     supersedes: Supersedes | None = None
     camera: Mapping[str, CameraNotes] | None = None
+    certificate: str | None = None
     signers: tuple[Signatory, ...] = ()
     words: int = WORDS_EDITION
     format: int = FORMAT

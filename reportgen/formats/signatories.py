@@ -2,6 +2,7 @@
 
 from typing import TYPE_CHECKING
 
+from reportgen.names import Pin
 from reportgen.results.facts import Value
 
 if TYPE_CHECKING:
@@ -12,12 +13,16 @@ ENGINEER_FIELD = "Engineer"
 
 
 class Signatory(Value):
-    """One person who is to sign: the name of the field, then role, name and organisation as the job states them."""
+    """One person who is to sign: the name of the field, then role, name and organisation as the job states them, the
+    person's id there, and the certificate that it says this person signs with.
+    """
 
     field: str
     role: str
     name: str
     organisation: str | None = None
+    id: str = ""
+    signs_with: Pin | None = None
 
 
 def countersigner_field(number: int) -> str:
@@ -43,7 +48,12 @@ def signatories_of(job: "Job") -> tuple[Signatory, ...]:
     """Return whom the job names to sign, in the order of the fields."""
     report = job.day.report
     fields = [INSPECTOR_FIELD, *(countersigner_field(number + 1) for number in range(len(report.countersigners)))]
-    people = [job.project.people[who] for who in (report.inspector, *report.countersigners)]
-    return tuple(
-        Signatory(field, who.role, who.name, who.organisation) for field, who in zip(fields, people, strict=True)
-    )
+    ids = (report.inspector, *report.countersigners)
+    return tuple(signatory_of(job, field, who) for field, who in zip(fields, ids, strict=True))
+
+
+def signatory_of(job: "Job", field: str, person: str) -> Signatory:
+    """Return the person of this id as the one who is to sign in ``field``."""
+    who = job.project.people[person]
+    pin = who.signs_with.pin if who.signs_with else None
+    return Signatory(field, who.role, who.name, who.organisation, person, pin)

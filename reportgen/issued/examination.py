@@ -14,7 +14,6 @@ from functools import partial
 from typing import TYPE_CHECKING, TypeVar
 
 import pikepdf
-from cryptography.hazmat.primitives.serialization import Encoding
 
 from reportgen.copies import Drawing
 from reportgen.errors import UsageError
@@ -25,7 +24,8 @@ from reportgen.issued.extraction import Recomputation, record_of
 from reportgen.issued.record import ReportRecord
 from reportgen.issued.submittal_file import Listed, looks_like_submittal, opened_envelope, originals_of, read_list_of
 from reportgen.sandbox import MEMORY, SECONDS, confined, is_confined
-from reportgen.verification import Notice, Reason, Step, Verification, from_plain, read_trusted, verify_report
+from reportgen.verification import Notice, Reason, Step, Verification, from_plain, verify_report
+from reportgen.verification.policy import Policy, with_required
 from reportgen.verification.steps import unreadable
 from reportgen.verification.verdict import not_done, step_of
 
@@ -53,13 +53,12 @@ _REBUILT_INSIDE = "each original is examined by itself, see step 8"
 
 @dataclass(frozen=True, slots=True)
 class Checks:
-    """How a file is examined: moment (aware), trusted roots (DER) and which of those given were not read, importable
-    checks of steps 9 to 12, limits, what is imported first, and folders that may be read.
+    """How a file is examined: moment (aware), policy, importable checks of steps 9 to 12, limits, what is imported
+    first, and folders that may be read.
     """
 
     at: dt.datetime
-    roots: tuple[bytes, ...] = ()
-    notices: tuple[str, ...] = ()
+    policy: Policy = field(default_factory=Policy)
     page_text_check: Callable[[Evidence], Outcome] | None = None
     rebuild_check: Callable[[Evidence], Outcome] | None = None
     register_check: Callable[[Evidence], Outcome] | None = None
@@ -68,12 +67,6 @@ class Checks:
     memory: int = MEMORY
     load: Callable[[], None] = field(default_factory=lambda: load_for_examination)
     readable: tuple[Path, ...] = ()
-
-    @classmethod
-    def trusting(cls, trust: Sequence[Path], at: dt.datetime) -> Checks:
-        """Return those that believe the certificates in files and folders; ``UsageError`` where one holds none."""
-        roots, notices = read_trusted(trust)
-        return cls(at, tuple(root.public_bytes(Encoding.DER) for root in roots), notices)
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,11 +128,13 @@ def _in_child(pdf: bytes, name: str, checks: Checks, inside: Inside | None, scal
     except (ValueError, KeyError, TypeError):
         reason = Reason("RESOURCE_LIMIT", f"{name} cannot be read: reading it ended with an unusable answer")
         examined = Examined(unreadable(pdf, checks.at, reason))
-    if is_confined():
-        return examined
-    first = examined.verification.steps[0]
-    noted = replace(first, details=(*first.details, NOT_CONFINED))
-    return replace(examined, verification=examined.verification.with_step(noted))
+    found, here = examined.verification, is_confined()
+    if not here:
+        found = found.with_step(replace(found.steps[0], details=(*found.steps[0].details, NOT_CONFINED)))
+    return replace(
+        examined,
+        verification=with_required(found, checks.policy, confined=here, rebuilding=checks.rebuild_check is not None),
+    )
 
 
 def in_child(
@@ -172,13 +167,16 @@ def judged(pdf: bytes, checks: Checks) -> Examined:
     verification = verify_report(
         pdf,
         at=checks.at,
-        roots=checks.roots,
+        roots=checks.policy.roots,
+        crls=checks.policy.crls,
+        ocsps=checks.policy.ocsps,
+        people=checks.policy.people,
         recompute=known,
         page_text_check=checks.page_text_check,
         rebuild_check=checks.rebuild_check,
         register_check=checks.register_check,
         standing_check=checks.standing_check,
-        notices=checks.notices,
+        notices=checks.policy.notices,
     )
     if known.job is not None or not looks_like_submittal(pdf):
         return Examined(verification, record_of(known))

@@ -27,6 +27,7 @@ from reportgen.fields import (
     refusal,
 )
 from reportgen.job.recorded import HoldStep, Reporting
+from reportgen.job.trust import SignerPin
 from reportgen.measurements.abrasive import AbrasiveLimits
 from reportgen.measurements.air import CompressedAir
 from reportgen.measurements.cleanliness import SurfacePreparation
@@ -315,6 +316,9 @@ class Person(Model):
     certificate: Name | None = None
     certificate_expires: Date | None = None
     organisation: Name | None = None
+    signs_with: Annotated[
+        SignerPin | None, Field(description="the certificate this person signs with; no other is accepted")
+    ] = None
     takes_over: Annotated[
         Succession | None, Field(description="for an inspector who came when the one of earlier reports had left")
     ] = None

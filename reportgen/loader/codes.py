@@ -43,6 +43,7 @@ CODES: Final[dict[str, str]] = {
     "JOB150": "The specified profile is contradictory, or lacks what its method needs: state what the contract says.",
     "JOB151": "The sampling plan lacks a number it needs: add it.",
     "JOB152": "The data of an instrument are incomplete or contradictory: copy them from its certificate.",
+    "JOB153": "A pin that names no certificate: write what `reportgen identity show` prints.",
     "JOB160": "A conditions reading has no humidity, or a wet bulb that cannot be used: state one of the two.",
     "JOB161": "A gauge check with a part missing, or of another kind of gauge: write what the help names.",
     "JOB162": "A salt test is incomplete or contradictory: state area, volume, blank and sample, or chloride.",

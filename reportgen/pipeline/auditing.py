@@ -48,6 +48,7 @@ def audit(
     folder: Path,
     *,
     trust: Sequence[Path] = (),
+    policy: Path | None = None,
     index: Path | None = None,
     spread: Spread | None = None,
     quick: bool = False,
@@ -79,7 +80,7 @@ def audit(
     place = index or Path(f"{folder.resolve().name}{INDEX_SUFFIX}")
     terms = Terms(
         folder.resolve(),
-        examination_checks(trust, quick=quick, at=at),
+        examination_checks(trust, policy=policy, quick=quick, at=at),
         __version__,
     )
     moment = terms.checks.at.isoformat(timespec="seconds")

@@ -67,7 +67,8 @@ _TOLD = {
 
 @dataclass(frozen=True, slots=True)
 class Terms:
-    """How a document is issued: status, time, template, and the register's head it is built upon.
+    """How a document is issued: status, time, template, the register's head it is built upon, and the SHA-256 of the
+    certificate that it will be signed with, which is told of a report that counts alone.
 
     ``pictures`` stand for originals that are not at hand, when a report is built again; ``libraries`` and ``generator``
     are those it was made with then.
@@ -79,6 +80,7 @@ class Terms:
     head: Head | None = None
     supersedes: Supersedes | None = None
     pictures: Pictures | None = None
+    certificate: str | None = None
     libraries: Mapping[str, str] | None = None
     generator: str = GENERATOR
 
@@ -140,6 +142,7 @@ def _issue_facts(job: Job, terms: Terms) -> IssueFacts:
         register=terms.head,
         supersedes=terms.supersedes,
         camera=_camera_notes(job, terms) or None,
+        certificate=terms.certificate,
         signers=signatories_of(job),
     )
 
@@ -240,6 +243,7 @@ def _issue(checked: Checked, terms: Terms, entries: tuple[ManifestEntry, ...], m
         evaluation_sha256=hashlib.sha256(checked.canonical).hexdigest(),
         files=(*files, EmbeddedFile(MANIFEST_NAME, "manifest", manifest_sha256)),
         version=terms.generator.rpartition(" ")[2],
+        certificate=terms.certificate,
         register_head=RegisterHead(head.sequence, head.sha256) if head else None,
         countersigners=()
         if terms.status == "draft"

@@ -72,6 +72,7 @@ def submittal(
     out: Path,
     *,
     trust: Sequence[Path] = (),
+    policy: Path | None = None,
     sent: Sent | None = None,
     at: dt.datetime | None = None,
     spread: Spread | None = None,
@@ -101,7 +102,7 @@ def submittal(
         raise SealError(f"the cover would not name the signer: {why}")
     sent = sent.visible()  # only now: the certificate holds what was said, the cover what can be shown of it
     paths = [path for path in pdf_files(given) if path != out]
-    checks = examination_checks(trust)
+    checks = examination_checks(trust, policy=policy)
     examined = _verified(paths, checks, spread or Spread(), progress or (lambda *_: None))
     content, listed = submittal_of(
         list(examined.values()),
@@ -243,17 +244,29 @@ def _may_speak_against(mine: ReportRecord, other: ReportRecord) -> bool:
 
 
 def examination_checks(
-    trust: Sequence[Path], *, quick: bool = False, photos: Path | None = None, at: dt.datetime | None = None
+    trust: Sequence[Path],
+    *,
+    policy: Path | None = None,
+    quick: bool = False,
+    photos: Path | None = None,
+    at: dt.datetime | None = None,
 ) -> Checks:
     """Return how a file is examined, alone, in a submittal or in an archive; at the present moment unless told when.
 
-    ``quick`` leaves out making the pages again, without which nothing passes. Without the folder of the originals of
-    ``photos`` they are made again with the pictures on them.
+    ``policy`` is the file of whoever verifies, or else ``trust`` names the roots; ``UsageError`` for both. ``quick``
+    leaves out making the pages again, without which nothing passes. Without the folder of the originals of ``photos``
+    they are made again with the pictures on them.
     """
     from reportgen.issued import Checks
     from reportgen.verification.pagetext import page_text_agrees
+    from reportgen.verification.policy import Policy, read_policy
 
-    checks = replace(Checks.trusting(trust, at or now()), page_text_check=page_text_agrees)
+    if policy is not None and trust:
+        raise UsageError(
+            "a policy names its roots itself", help_text=f"leave --trust out, and enter {trust[0]} in {policy}"
+        )
+    believed = Policy.trusting(trust) if policy is None else read_policy(policy)
+    checks = Checks(at or now(), believed, page_text_check=page_text_agrees)
     if quick:
         return checks
     from reportgen.pipeline.rebuilding import load_for_rebuilding, pages_rebuilt
@@ -342,9 +355,10 @@ def _require_sound(path: Path, *, identity: Identity, moment: dt.datetime) -> No
     from cryptography.hazmat.primitives.serialization import Encoding
 
     from reportgen.issued import Checks, copy_faults, examine, read_pdf, shown_name
+    from reportgen.verification.policy import Policy
 
     anchor = identity.chain[-1] if identity.chain else identity.certificate
-    checks = Checks(max(moment, now()), (anchor.public_bytes(Encoding.DER),))
+    checks = Checks(max(moment, now()), Policy((anchor.public_bytes(Encoding.DER),)))
     pdf = read_pdf(path)
     envelope = examine(pdf, shown_name(path), checks)
     reasons = [*envelope.verification.reasons, *copy_faults(pdf, envelope.listed)]

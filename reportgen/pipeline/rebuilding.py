@@ -143,6 +143,7 @@ def _built_again(
         head=facts.register,
         supersedes=facts.supersedes,
         pictures=_stand_ins(lacking, shown, facts),
+        certificate=facts.certificate,
         libraries=facts.made_with,
         generator=facts.generator,
     )

@@ -20,6 +20,7 @@ def verify(
     report: Path,
     *,
     trust: Sequence[Path] = (),
+    policy: Path | None = None,
     register: Path | None = None,
     photos: Path | None = None,
     quick: bool = False,
@@ -27,12 +28,13 @@ def verify(
     """Return the verdict on one report, in numbered steps with reasons.
 
     ``trust`` names certificates, or folders of them, of authorities the user trusts; without any, nobody's signature
-    passes. ``register`` is the contract folder whose register the report is held against; ``photos`` the folder with
-    the originals of its photos, without which what these show is not compared. ``quick`` leaves out making the pages
-    again, without which nothing passes. Nothing is raised for a bad report; ``UsageError`` when a file named cannot be
-    read, or the register was changed.
+    passes; ``policy`` is a file that names them, and what else is asked for, instead. ``register`` is the contract
+    folder whose register the report is held against; ``photos`` the folder with the originals of its photos, without
+    which what these show is not compared. ``quick`` leaves out making the pages again, without which nothing passes.
+    Nothing is raised for a bad report; ``UsageError`` when a file named cannot be read, or the register was changed;
+    ``InputError`` for a policy that is none.
     """
-    checks = examination_checks(trust, photos=photos, quick=quick)
+    checks = examination_checks(trust, policy=policy, photos=photos, quick=quick)
     if register is not None:
         from reportgen.pipeline.register_agreement import register_agrees, standing_by_register
         from reportgen.register import read_register

@@ -54,6 +54,7 @@ def render_record(verification_plain: Mapping[str, Any], name: str, *, page: str
             (words("record.at"), f"{_instant(content['verified_at'])}; {size}"),
             (words("record.with"), used or "–"),
         ]
+        policy = [(words("record.policy"), content["policy_sha256"])] if content.get("policy_sha256") else []
         beside = [
             (words("record.standing"), content["standing"]),
             (words("record.time"), content["time"]),
@@ -66,7 +67,7 @@ def render_record(verification_plain: Mapping[str, Any], name: str, *, page: str
             running_text(words("record.subtitle", name=shown), "subtitle"),
             VerdictBanner(_MARK[overall], words(f"record.{overall}"), reasons or [words("record.no-reason")]),
             *(running_text(notice, "note", before=5) for notice in notices),
-            Facts([(words("record.sha256"), content["sha256"])], 1, before=9),
+            Facts([(words("record.sha256"), content["sha256"]), *policy], 1, before=9),
             Facts(facts, 2),
             Facts(beside, 2),
             *_signers(content, words, place.width),

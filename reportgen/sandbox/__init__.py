@@ -39,6 +39,19 @@ _PLACES: Final = ("HOME", "XDG_CACHE_HOME", "XDG_CONFIG_HOME", "MPLCONFIGDIR", "
 _SETTINGS: Final = {"OPENBLAS_NUM_THREADS": "1", "PYDANTIC_DISABLE_PLUGINS": "__all__"}
 
 
+_BEGIN: Final = """
+import sys
+from importlib.util import module_from_spec, spec_from_file_location
+sys.path[:] = {path!r}
+found = spec_from_file_location("reportgen", {package!r} + "/__init__.py", submodule_search_locations=[{package!r}])
+sys.modules["reportgen"] = module_from_spec(found)
+found.loader.exec_module(sys.modules["reportgen"])
+from reportgen.sandbox import opener
+opener.{function}
+"""
+"""Our own package, wherever it lies, and not another release that the path would find first."""
+
+
 def nothing() -> None:
     """Load nothing before a child is forked."""
 
@@ -102,8 +115,7 @@ def _answer(work: Callable[[], bytes]) -> bytes:
 
 def _fresh(function: str, **given: Any) -> subprocess.Popen[bytes]:
     """Begin a process that calls a function of ``opener``, imports what we do, and has an environment of its own."""
-    package = str(Path(__file__).parents[2])  # last: it may hold more than the program
-    run = f"import sys; sys.path[:] = {[*sys.path, package]!r}; from reportgen.sandbox import opener; opener.{function}"
+    run = _BEGIN.format(path=sys.path, package=str(Path(__file__).parents[1]), function=function)
     flags = ["-I", *(["-B"] if sys.dont_write_bytecode else []), "-X", "utf8"]
     flags += ["-X", f"pycache_prefix={sys.pycache_prefix}"] if sys.pycache_prefix else []
     kept = {name: os.environ[name] for name in _PLACES if name in os.environ}

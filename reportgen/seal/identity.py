@@ -22,6 +22,8 @@ if TYPE_CHECKING:
     from cryptography import x509
     from cryptography.hazmat.primitives.asymmetric.types import PrivateKeyTypes
 
+    from reportgen.names import Pin
+
 EXPIRY_WARNING = timedelta(days=60)
 """How long before its end a certificate is warned about."""
 
@@ -50,6 +52,10 @@ class Identity:
     def fingerprint(self) -> str:
         """SHA-256 of the certificate, as printed in the signature block."""
         return certificates.fingerprint(self.certificate)
+
+    def unbound(self, name: str, organisation: str | None, pin: Pin | None) -> str | None:
+        """Return why this is not the identity of the person whom a job names so, or pins; None where it is."""
+        return certificates.bound(self.certificate, self.chain, name=name, organisation=organisation, project=pin).why
 
     @property
     def demonstration(self) -> bool:
@@ -146,19 +152,23 @@ def require_valid_at(identity: Identity, at: datetime) -> None:
             raise SealError(f"{_owner(certificate)} cannot sign at {at:%Y-%m-%d %H:%M %z}: {faults[0].sentence}")
 
 
-def preflight(identity: Identity, inspector: str, at: datetime, organisation: str | None = None) -> Preflight:
+def preflight(
+    identity: Identity, inspector: str, at: datetime, organisation: str | None = None, *, pin: Pin | None = None
+) -> Preflight:
     """Check, before pages are built, that ``identity`` may sign for the inspector named in the job at ``at`` (aware).
 
-    Raises ``SealError`` when the dates do not allow it or the certificate names someone else, or, where the job states
-    the inspector's ``organisation``, another one (``certificates.misnamed``).
+    Raises ``SealError`` when the dates do not allow it or the certificate is not bound to the inspector, whom the job
+    names with this ``organisation`` or pins (``certificates.bound``).
     Returns warnings: certificate ends within 60 days, issuer's certificate not in the file, demonstration.
     """
     require_valid_at(identity, at)
-    why = certificates.misnamed(identity.certificate, inspector, organisation)
+    why = identity.unbound(inspector, organisation, pin)
     if why is not None:
+        entry = f"`signs_with: {{certificate: {certificates.pin_of(identity.certificate)}}}`"
+        help_text = "sign with the inspector's own identity, or correct name and organisation in the project file"
         raise SealError(
             f"this identity is not that of the inspector: {why}",
-            help_text="sign with the inspector's own identity, or correct name and organisation in the project file",
+            help_text=f"{help_text}; where it is the inspector's, enter {entry} there",
         )
     warnings = []
     left = identity.certificate.not_valid_after_utc - at

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from reportgen.formats import EVALUATION_NAME, ISSUE_NAME, OtherReleaseError, head, read_issue
 from reportgen.formats.manifest import FORMAT
+from reportgen.verification import naming
 from reportgen.verification.verdict import Reason
 
 if TYPE_CHECKING:
@@ -33,6 +34,7 @@ def compare_statements(found: SignatureFindings, evidence: Evidence, again: Reco
     except ValueError as lack:
         # a list of a later format, which step 7 leaves open, may name it in another way
         return [] if evidence.manifest.format > FORMAT else [Reason("EMBEDDED_FILES", str(lack))]
+    naming.compare_certificate(found, facts.certificate)
     status = {
         "issue": [],
         "demonstration": [Reason("DEMONSTRATION", "the report calls itself a demonstration, not valid for issue")],

@@ -47,6 +47,8 @@ def render_verification(verification: Verification, name: str, *, details: bool 
         lines += _wrapped("", f"not yet signed: {field}")
     tools = ", ".join(f"{library} {version}" for library, version in verification.versions)
     lines.append(f"file SHA-256 {verification.sha256}")
+    if verification.policy_sha256:
+        lines += ["policy SHA-256", f"    {verification.policy_sha256}"]
     lines += _wrapped("", f"{verification.size} bytes, verified {verification.verified_at} by {tools}")
     return "\n".join(lines) + "\n"
 

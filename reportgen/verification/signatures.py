@@ -114,7 +114,7 @@ def _check_one(
     certificate = x509.load_der_x509_certificate(signature.signer_cert.dump())
     others = [x509.load_der_x509_certificate(other.dump()) for other in signature.other_embedded_certs]
     others += [x509.load_der_x509_certificate(other) for other in belief.stored.certificates]
-    trusted = trust.certificate_reasons(certificate, others)
+    trusted = trust.certificate_reasons(certificate, others, belief.roots, _proven_time(status) or reached.at)
     trusted += trust.chain_reasons(_chain_problem(signature, status, belief, reached), certificate, others, belief)
     chain = revocation.in_order(certificate, [*others, *belief.roots])
     lapsed = revocation.revoked(chain, belief.revocation)
@@ -135,6 +135,7 @@ def _check_one(
     )
     found.signers.append(signer)
     found.certificates.append(certificate)
+    found.issuers.append((*others, *belief.roots))
     under = f"trusted root {signer.anchor}" if signer.anchor else "no trusted root"
     who = f"{signer.field}: {signer.subject}, issued by {signer.issuer}"
     found.details[5].append(f"{who}; {under}; revocation {signer.revocation}")

@@ -17,11 +17,12 @@ from reportgen.verification import agreement, bytemap, embedded_files, forbidden
 from reportgen.verification.verdict import Reason, Step, Verification, broken_off, not_done, step_of
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
     from datetime import datetime
 
     import pikepdf
 
+    from reportgen.names import Pin
     from reportgen.verification.embedded_files import Check, Recompute
 
 _OURS = (OSError, ImportError, AssertionError, MachineError)
@@ -42,13 +43,14 @@ def verify_report(
     register_check: Check | None = None,
     standing_check: Check | None = None,
     notices: Sequence[str] = (),
+    people: Mapping[str, Pin] | None = None,
 ) -> Verification:
     """Return the verdict on the bytes of a signed report at the moment ``at`` (aware).
 
     ``roots`` are certificates, their bytes, files or folders; none given means no issuer is known and nothing passes.
     ``notices`` say which of those given were not read. ``crls`` and ``ocsps`` (DER): where any is given, every
-    certificate must be covered. ``recompute`` takes all embedded files by name. Nothing is raised for a bad file;
-    ``UsageError`` for a root.
+    certificate must be covered. ``people`` are pinned, by the job's id or by name. ``recompute`` takes all embedded
+    files by name. Nothing is raised for a bad file; ``UsageError`` for a root.
     """
     known, unread = trust.read_trusted(roots)
     belief = trust.Trust(known, at, tuple(crls), tuple(ocsps), (*notices, *unread))
@@ -66,9 +68,11 @@ def verify_report(
         eighth, again = embedded_files.check_evaluation(evidence, recompute)
         if again:
             evidence = replace(evidence, results=again.results)
-            naming.compare_names(findings, again.signatories, again.site)
+            naming.compare_names(findings, again.signatories, again.site, people or {})
         disagreeing = agreement.compare_statements(findings, evidence, again)
         seventh = step_of(7, [*seventh.reasons, *disagreeing], seventh.details)
+    if again is None:
+        naming.compare_sender(findings, people or {})
     steps = [first, *(_unread(range(2, 7)) if opened is None else findings.steps()), seventh, eighth]
     injected = (
         (9, page_text_check, "PAGE_TEXT_DIFFERS", "nothing that reads the pages was given"),

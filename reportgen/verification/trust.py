@@ -137,8 +137,17 @@ def validation_context(trust: Trust, moment: datetime, others: Sequence[Any]) ->
     """Return the library's context: these roots only, this moment, nothing fetched from the network."""
     from asn1crypto import x509 as asn1_x509
     from pyhanko_certvalidator import ValidationContext
+    from pyhanko_certvalidator.authority import CertTrustAnchor, TrustQualifiers, derive_quals_from_cert
 
-    roots = [asn1_x509.Certificate.load(root.public_bytes(Encoding.DER)) for root in trust.usable]
+    roots = []
+    for root in trust.usable:
+        held = asn1_x509.Certificate.load(root.public_bytes(Encoding.DER))
+        names = derive_quals_from_cert(held).standard_parameters
+        if names is not None:  # the names a root permits bind those below it; its policies are its own affair
+            names = dataclasses.replace(
+                names, user_initial_policy_set=frozenset({"any_policy"}), initial_explicit_policy=False
+            )
+        roots.append(CertTrustAnchor(held, TrustQualifiers(standard_parameters=names)))
     return ValidationContext(
         trust_roots=roots,
         other_certs=others,
@@ -183,11 +192,19 @@ def chain_reasons(
     return [Reason(name, SENTENCES.get(name, "the chain of certificates cannot be validated"))]
 
 
-def certificate_reasons(certificate: x509.Certificate, others: Iterable[x509.Certificate]) -> list[Reason]:
-    """Return what the signer's certificate and its chain lack, whoever issued them."""
+def certificate_reasons(
+    certificate: x509.Certificate, others: Iterable[x509.Certificate], roots: Sequence[x509.Certificate], at: datetime
+) -> list[Reason]:
+    """Return what the signer's certificate and its chain lack at the moment ``at``, a trusted root's own limits too."""
     faults = [*certificates.strength_faults(certificate), *certificates.usage_faults(certificate)]
-    for issuer in certificates.in_order(certificate, others):
-        faults += [*certificates.strength_faults(issuer), *certificates.authority_faults(issuer)]
+    for below, issuer in enumerate(certificates.in_order(certificate, [*others, *roots])):
+        faults += [*certificates.authority_faults(issuer, below), *certificates.purpose_faults(issuer)]
+        if issuer not in roots:
+            faults += certificates.strength_faults(issuer)
+        elif certificates.life_faults(issuer, at):
+            name = certificates.readable_name(issuer.subject)
+            sentence = f"the trusted root {name} is not valid at {at:%Y-%m-%d}, and nothing proves an earlier moment"
+            faults.append(certificates.CertificateFault("OUT_OF_BOUNDS_NO_POE", sentence))
     reasons = [Reason(fault.name, fault.sentence) for fault in faults]
     if certificates.is_demonstration(certificate):
         sentence = "the signer's certificate calls itself a demonstration, not valid for issue"

@@ -63,7 +63,9 @@ REASONS: Mapping[str, Weight] = {
     "SIGNATURE_COUNT": "failed",
     "CHANGED_WHEN_SIGNING": "failed",
     "CHANGED_AFTER_SIGNING": "failed",
-    "SIGNER_NOT_NAMED": "failed",
+    "SIGNER_NOT_PINNED": "failed",
+    "SIGNER_NOT_NAMED": "indeterminate",
+    "REQUIRED": "indeterminate",
     "SIGNED_TWICE": "failed",
     "CLAIMED_TIME_IN_FUTURE": "failed",
     "TIMES_DISAGREE": "failed",
@@ -163,6 +165,7 @@ class Signer:
 
     ``kind`` is the role that the field stands for, or ``not named``: the job names another person there. ``doubts``
     are the names of the reasons that are about this signature, ``left_sha256`` is the hash of the file as it left it.
+    ``bound_by`` is what makes the certificate that of the person the job names there.
     ``revoked_not_before`` is the date of the revocation data that its chain was held against, ``holds_until`` when the
     first certificate ends on which the proof of it rests.
     """
@@ -181,6 +184,7 @@ class Signer:
     demonstration: bool
     doubts: tuple[str, ...] = ()
     left_sha256: str = ""
+    bound_by: Literal["policy", "project", "name", "nothing"] = "nothing"
     revoked_not_before: str | None = None
     holds_until: str | None = None
 
@@ -189,8 +193,9 @@ class Signer:
 class Verification:
     """The whole answer about one file; ``overall`` is never ``passed`` unless all required steps passed.
 
-    ``signatories`` are whom the job inside names to sign, as far as it could be read. ``required`` are the numbers of
-    the steps without which nothing passes.
+    ``signatories`` are whom the job inside names to sign, as far as it could be read; ``policy_sha256`` is that of the
+    policy file that was gone by, where one was given. ``required`` are the numbers of the steps without which nothing
+    passes.
     """
 
     sha256: str
@@ -200,6 +205,7 @@ class Verification:
     signers: tuple[Signer, ...] = ()
     unfilled_fields: tuple[str, ...] = ()
     signatories: tuple[Signatory, ...] = ()
+    policy_sha256: str | None = None
     versions: tuple[tuple[str, str], ...] = ()
     required: tuple[int, ...] = tuple(REQUIRED_STEPS)
 

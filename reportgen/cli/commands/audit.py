@@ -53,6 +53,7 @@ def run(options: argparse.Namespace) -> Answer:
         done = audit_folder(
             Path(options.what[0]),
             trust=options.trust,
+            policy=options.policy,
             index=options.index,
             spread=Spread(options.processes, options.scheduler),
             quick=options.quick,

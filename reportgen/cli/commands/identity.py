@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from reportgen.cli.answers import Answer
 from reportgen.cli.options import add_passphrase
@@ -43,16 +43,26 @@ def run(options: argparse.Namespace) -> Answer:
     from reportgen.seal import load_identity
 
     identity = load_identity(options.place, ask_passphrase(str(options.place), options.passphrase_file))
-    facts = {
+    facts: dict[str, Any] = {
         "subject": certificates.readable_name(identity.certificate.subject),
         "issuer": certificates.readable_name(identity.certificate.issuer),
         "valid_from": f"{identity.certificate.not_valid_before_utc:%Y-%m-%d}",
         "valid_until": f"{identity.certificate.not_valid_after_utc:%Y-%m-%d}",
         "fingerprint": identity.fingerprint,
+        "signs_with": {"certificate": certificates.pin_of(identity.certificate)},
     }
-    lines = [f"{name.replace('_', ' '):<12} {value}" for name, value in facts.items() if name != "fingerprint"]
-    first, *rest = _fingerprint(facts["fingerprint"], " " * 13)
+    lines = [f"{name.replace('_', ' '):<12} {value}" for name, value in facts.items() if isinstance(value, str)][:-1]
+    first, *rest = _fingerprint(identity.fingerprint, " " * 13)
     text = "\n".join([*lines, f"{'fingerprint':<12} {first.strip()}", *rest])
+    if identity.chain:  # for whatever its issuer gives the same person later
+        facts["issued_by"] = {
+            "issuer": certificates.pin_of(identity.chain[0]),
+            "subject": identity.certificate.subject.rfc4514_string(),
+        }
+    text += "\n\nto accept no other, enter under `signs_with` in a project file, or in a policy's `people`:"
+    for way in ("signs_with", "issued_by"):
+        text += "".join(f"\n  {name}: {value}" for name, value in facts.get(way, {}).items())
+        text += "\nor, renewed by the same authority:" if way == "signs_with" and "issued_by" in facts else ""
     return Answer(data=facts, text=text, notes=notes_on(identity))
 
 

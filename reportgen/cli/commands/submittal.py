@@ -65,6 +65,7 @@ def run(options: argparse.Namespace) -> Answer:
             identity,
             options.output,
             trust=options.trust,
+            policy=options.policy,
             sent=sent,
             spread=Spread(options.processes),
             progress=progress,

@@ -43,7 +43,8 @@ def run(options: argparse.Namespace) -> Answer:
     if options.record is not None and len(options.reports) != 1:
         raise UsageError("a record is of one report", help_text="verify the reports one by one")
     notes = passed_over(options.trust)
-    given = {"trust": options.trust, "register": options.register, "photos": options.photos, "quick": options.quick}
+    given = {"trust": options.trust, "policy": options.policy, "register": options.register}
+    given |= {"photos": options.photos, "quick": options.quick}
     answers = []
     with Progress("verified") as progress:
         for done, report in enumerate(options.reports):

@@ -87,7 +87,6 @@ def _names_that_hold() -> Iterator[Row]:
     yield passed(
         "same organisation", _of("Ines Perk", "Harbour Works", perk, (BODY, "HARBOUR  works"), (UNIT, "Coatings"))
     )
-    yield passed("no organisation in the certificate", _of("Ines Perk", "Harbour Works", perk))
     person = ((x509.NameOID.COUNTRY_NAME, "DE"), (BODY, "Harbour Works"), (UNIT, "Coatings"), (UNIT, "Field staff"))
     more = ((x509.NameOID.GIVEN_NAME, "Ines"), (x509.NameOID.SURNAME, "Perk"), (x509.NameOID.SERIAL_NUMBER, "PNO-1"))
     yield passed("a long subject", _of("Ines Perk", "Harbour Works", *person, *more, perk))
@@ -98,7 +97,7 @@ def _names_that_hold() -> Iterator[Row]:
 
 def _names_of_others() -> Iterator[Row]:
     wrong = "SIGNER_NOT_NAMED"
-    yield failed("signed by another person", lambda: naming(made.WHO, who=made.engineer()), wrong, why=MATHEMATICS)
+    yield doubtful("signed by another person", lambda: naming(made.WHO, who=made.engineer()), wrong, why=MATHEMATICS)
     subjects: tuple[tuple[str, str], ...] = (
         ("a letter that looks alike", "\u0406nes Perk"),
         ("a wide letter", "\uff29nes Perk"),
@@ -119,19 +118,21 @@ def _names_of_others() -> Iterator[Row]:
         ("two names in one", "Ines Perk, Edda Falk"),
     )
     for what, common in subjects:
-        yield failed(f"name with {what}", _of("Ines Perk", None, (CN, common)), wrong, why=MATHEMATICS)
-    yield failed(
+        yield doubtful(f"name with {what}", _of("Ines Perk", None, (CN, common)), wrong, why=MATHEMATICS)
+    yield doubtful(
         "two common names", _of("Ines Perk", None, (CN, "Ines Perk"), (CN, "Edda Falk")), wrong, why=MATHEMATICS
     )
-    yield failed("no common name", _of("Ines Perk", None, (BODY, "Ines Perk")), wrong, why=MATHEMATICS)
+    yield doubtful("no common name", _of("Ines Perk", None, (BODY, "Ines Perk")), wrong, why=MATHEMATICS)
     others = {"pseudonym": x509.NameOID.PSEUDONYM, "unit": UNIT, "title": x509.NameOID.TITLE}
     for what, kind in others.items():
         subject = ((CN, "Rolf Krahn"), (kind, "Ines Perk"))
-        yield failed(f"the name as a {what}", _of("Ines Perk", None, *subject), wrong, why=MATHEMATICS)
+        yield doubtful(f"the name as a {what}", _of("Ines Perk", None, *subject), wrong, why=MATHEMATICS)
+    silent = _of("Ines Perk", "Harbour Works", (CN, "Ines Perk"))
+    yield doubtful("no organisation, where the job names one", silent, wrong, why=MATHEMATICS)
     elsewhere = _of("Ines Perk", "Harbour Works", (CN, "Ines Perk"), (BODY, "Rival Works"))
-    yield failed("a namesake of another organisation", elsewhere, wrong, why=MATHEMATICS)
+    yield doubtful("a namesake of another organisation", elsewhere, wrong, why=MATHEMATICS)
     two = _of("Ines Perk", "Harbour Works", (CN, "Ines Perk"), (BODY, "Rival Works"), (BODY, "Harbour Works"))
-    yield failed("a namesake of two organisations", two, wrong, why=MATHEMATICS)
+    yield doubtful("a namesake of two organisations", two, wrong, why=MATHEMATICS)
 
 
 def _fields_of_others() -> Iterator[Row]:
@@ -141,15 +142,16 @@ def _fields_of_others() -> Iterator[Row]:
     def swapped() -> bytes:
         return signed(signed(naming(*BOTH), made.owner(), "Countersigner-1"), made.engineer(), "Countersigner-2")
 
-    yield failed("two countersigners in each other's fields", swapped, wrong, why=MATHEMATICS)
+    yield doubtful("two countersigners in each other's fields", swapped, wrong, why=MATHEMATICS)
     one = functools.partial(naming, *BOTH)
-    yield failed(
+    yield doubtful(
         "one in the other's field", lambda: signed(one(), made.owner(), "Countersigner-1"), wrong, why=MATHEMATICS
     )
     self_signed = functools.partial(lambda: signed(one(), made.inspector(), "Countersigner-1"))
     yield failed("countersigned by the inspector", self_signed, f"{wrong} SIGNED_TWICE", why=MATHEMATICS)
     stranger = holder((CN, "Rolf Krahn"))
-    yield failed("countersigned by another", lambda: signed(one(), stranger, "Countersigner-2"), wrong, why=MATHEMATICS)
+    other = lambda: signed(one(), stranger, "Countersigner-2")  # noqa: E731 - one of many short ways
+    yield doubtful("countersigned by another", other, wrong, why=MATHEMATICS)
     twice = (made.WHO, ("coating engineer", "Ines Perk", None))
     again = functools.partial(made.countersigned, field="Countersigner-1")
     yield failed(

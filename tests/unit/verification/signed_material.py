@@ -19,6 +19,7 @@ from cryptography.hazmat.primitives.asymmetric import ec, ed25519, rsa
 from reportlab.pdfgen import canvas
 
 from reportgen.formats import MANIFEST_NAME, IssueFacts, Signatory, build_manifest, encode_issue, entry_of
+from reportgen.names import Pin
 from reportgen.results import Evaluation, ReportIdentity
 from reportgen.seal import Countersigner, Identity, countersign, seal_report, signing
 from reportgen.seal.identity import _signing_operation
@@ -42,8 +43,8 @@ RESULTS = Evaluation(ReportIdentity("HS-1", 0, "2026-03-02"), "conforms", ())
 DAY = "days/2026-03-02.yaml"
 
 
-def day_naming(*people: tuple[str, str, str | None]) -> bytes:
-    """Return a day file that names people to sign: role, name and organisation of each, the inspector first."""
+def day_naming(*people: tuple[Any, ...]) -> bytes:
+    """Return a day file that names people to sign, inspector first: role, name, organisation; id and pin or none."""
     return json.dumps({"date": "2026-03-02", "people": people}).encode()
 
 
@@ -52,19 +53,23 @@ def inputs(countersigners: Sequence[Countersigner] = (), **facts: Any) -> dict[s
     return inputs_naming(WHO, *((who.role, who.name, None) for who in countersigners), **facts)
 
 
-def signatories(people: Sequence[tuple[str, str, str | None]]) -> tuple[Signatory, ...]:
+def signatories(people: Sequence[tuple[Any, ...]]) -> tuple[Signatory, ...]:
     """Return whom a job with these people names to sign."""
     fields = ["Inspector", *(f"Countersigner-{number}" for number in range(1, len(people)))]
-    return tuple(Signatory(field, *who) for field, who in zip(fields, people, strict=True))
+    return tuple(_signatory(field, *who) for field, who in zip(fields, people, strict=True))
 
 
-def issue_facts(*people: tuple[str, str, str | None], at: datetime = AT, **other: Any) -> bytes:
+def _signatory(field: str, role: str, name: str, body: str | None, who: str = "", pin: Any = None) -> Signatory:
+    return Signatory(field, role, name, body, who, Pin(**pin) if pin else None)
+
+
+def issue_facts(*people: tuple[Any, ...], at: datetime = AT, **other: Any) -> bytes:
     """Return how a report that names these people was issued; ``other`` says otherwise than it was."""
     facts = IssueFacts("HS-1", 0, "2026-03-02", at.strftime("%Y-%m-%dT%H:%M:%SZ"), "issue", "reportgen 0.1.0")
     return encode_issue(dataclasses.replace(facts, **{"signers": signatories(people), **other}))
 
 
-def inputs_naming(*people: tuple[str, str, str | None], **facts: Any) -> dict[str, Any]:
+def inputs_naming(*people: tuple[Any, ...], **facts: Any) -> dict[str, Any]:
     """Return the embedded files of a report that names these people to sign, the inspector first.
 
     ``facts`` are those of its issue, where they are not as usual.
@@ -97,6 +102,10 @@ def agreed(_: Evidence) -> Outcome:
 
 CHECKS: dict[str, Any] = {"recompute": recompute, "page_text_check": agreed, "rebuild_check": agreed}
 """What stands in for the pipeline's checks."""
+
+
+def _signatory(field: str, role: str, name: str, body: str | None, who: str = "", pin: Any = None) -> Signatory:
+    return Signatory(field, role, name, body, who, Pin(**pin) if pin else None)
 
 
 @functools.cache
@@ -159,6 +168,8 @@ def certify(
     key_usage: x509.KeyUsage | None = SIGNING,
     purposes: tuple[str, ...] = (),
     algorithm: Any = None,
+    length: int | None = None,
+    extra: x509.ExtensionType | None = None,
 ) -> Pair:
     """Return a certificate for ``key``, signed by ``issuer`` or by itself."""
     signing_key = issuer.key if issuer else key
@@ -170,13 +181,15 @@ def certify(
         begin,
         end,
     )
-    builder = builder.add_extension(x509.BasicConstraints(ca=ca, path_length=None), critical=True)
+    builder = builder.add_extension(x509.BasicConstraints(ca=ca, path_length=length), critical=True)
     builder = builder.add_extension(x509.SubjectKeyIdentifier.from_public_key(key.public_key()), critical=False)
     if issuer:
         identifier = x509.AuthorityKeyIdentifier.from_issuer_public_key(issuer.key.public_key())
         builder = builder.add_extension(identifier, critical=False)
     if key_usage is not None:
         builder = builder.add_extension(key_usage, critical=True)
+    if extra is not None:
+        builder = builder.add_extension(extra, critical=True)
     if purposes:
         oids = [x509.ObjectIdentifier(purpose) for purpose in purposes]
         builder = builder.add_extension(x509.ExtendedKeyUsage(oids), critical=False)
