@@ -49,6 +49,9 @@ def explain_area(job: Job, evaluation: Evaluation, area: str) -> tuple[Derivatio
     """
     view = JobView(job)
     inspected = {one.id: one for one in view.areas}
+    if area in job.begun and area not in inspected:
+        message = f"nothing entered of area `{area}` is finished in {job.day.report.number}"
+        raise UsageError(message, help_text="`reportgen check` names what is missing")
     if area not in inspected:
         raise UsageError(
             f"area `{area}` is not inspected in {job.day.report.number}", help_text=f"inspected: {', '.join(inspected)}"

@@ -54,6 +54,8 @@ def _places(view: JobView, one: UnfinishedEntry) -> list[Place]:
 
 
 def _areas(view: JobView, one: UnfinishedEntry) -> set[str]:
+    if one.block == "conditions" and not view.places.stated:
+        return set()  # whether there are several places is what the readings say, this one too
     named = {*one.names("area"), *one.names("areas")}
     if named or one.block == "surfaces":
         return named if all(map(view.knows, named)) else set()
