@@ -219,10 +219,10 @@ def test_rounding_up_begins_beyond_five_percent():
 
 
 def test_the_step_widens_each_variance_by_that_of_rounding():
-    """Bartlett by scipy of samples with the variances 0 + 4/12 and 1 + 4/12, six values each, for a step of 2."""
+    """Bartlett by scipy of samples with the variances 0 + 9/12 and 1 + 9/12, six values each, for a step of 3."""
     base = stats.zscore([1.0, 2.0, 4.0, 5.0, 7.0, 11.0], ddof=1)
-    expected = stats.bartlett(base * math.sqrt(4 / 12), base * math.sqrt(16 / 12))
-    found = uncertainty.homogeneity([Pooled(0, 5), Pooled(1, 5)], 2)
+    expected = stats.bartlett(base * math.sqrt(9 / 12), base * math.sqrt(21 / 12))
+    found = uncertainty.homogeneity([Pooled(0, 5), Pooled(1, 5)], 3)
     assert found == pytest.approx((expected.statistic, expected.pvalue))
 
 
