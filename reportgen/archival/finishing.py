@@ -151,13 +151,11 @@ def repacked(file: bytes, own: bytes) -> bool:
     sink = _Sink(out, b"0000000000 65535 f \n")
     sink.plain(own[: places[numbers[0]]])
     for number, stop in zip(numbers, [*(places[one] for one in numbers[1:]), own.rindex(b"xref\n0 ")], strict=True):
-        head, other = _STREAM.match(own, places[number], stop), _STREAM.match(file, there.get(number, 0))
-        part = own[places[number] : stop]
-        if head is not None and other is not None:
-            packed, content = (
-                own[head.end() : head.end() + int(head[2])],
-                file[other.end() : other.end() + int(other[2])],
-            )
+        part, head = own[places[number] : stop], _STREAM.match(own, places[number], stop)
+        other = head and _STREAM.match(file, there.get(number, 0))
+        if head and other:
+            packed = own[head.end() : head.end() + int(head[2])]
+            content = file[other.end() : other.end() + int(other[2])]
             if packed != content and not (b"/FlateDecode" in head[0] and _alike(packed, content)):
                 return False
             part = b"%b%d%b%b%b" % (head[1], len(content), head[3], content, own[head.end() + len(packed) : stop])
