@@ -21,7 +21,7 @@ from reportgen.rules.entered_before import steel_before
 from reportgen.units import elapsed, later, rounded
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from reportgen.job.project import TimeToCoat
     from reportgen.results import AreaResult, Finding
@@ -160,17 +160,19 @@ def _too_few_until(view: JobView, area: AreaView, result: AreaResult, surface: S
 
     What has no time may have been measured before.
     """
-    own = [one for one in area.surfaces if one.record.apparatus == surface.record.apparatus]
     mine = (one for one in result.sampling if one.apparatus == surface.record.apparatus and one.period is None)
     parts = [(one.required, one.taken) for one in mine]
     if not result.sampling and result.required_locations is not None:
         parts.append((result.required_locations, result.n_locations))
     counted = {one.id for one in result.locations if one.walk_out is None}
-    late = {
-        location
-        for each in own
-        for one in each.readings
-        if one.time is not None and surface.coated is not None and view.at_text(one.time) > surface.coated
-        if (location := area.located(each, one.location)) in counted
-    }
-    return any(taken - len(late) < required <= taken for required, taken in parts)
+    late = len(counted.intersection(_read_after_coating(view, area, surface)))
+    return any(taken - late < required <= taken for required, taken in parts)
+
+
+def _read_after_coating(view: JobView, area: AreaView, surface: SurfaceView) -> Iterator[str]:
+    """Yield the locations of its apparatus that were read after a surface was coated, by the times on record."""
+    for each in area.surfaces:
+        if each.record.apparatus != surface.record.apparatus or surface.coated is None:
+            continue
+        timed = ((one.location, one.time) for one in each.readings if one.time is not None)
+        yield from (area.located(each, location) for location, time in timed if view.at_text(time) > surface.coated)

@@ -21,7 +21,7 @@ from pyhanko.sign.validation.settings import KeyUsageConstraints
 
 from reportgen import certificates
 from reportgen.increments import RevocationData
-from reportgen.verification import moments, naming, replay, revocation, trust
+from reportgen.verification import moments, naming, replay, trust
 from reportgen.verification.verdict import Reason, Signer
 
 if TYPE_CHECKING:
@@ -114,28 +114,32 @@ def _check_one(
     certificate = x509.load_der_x509_certificate(signature.signer_cert.dump())
     others = [x509.load_der_x509_certificate(other.dump()) for other in signature.other_embedded_certs]
     others += [x509.load_der_x509_certificate(other) for other in belief.stored.certificates]
-    trusted = trust.certificate_reasons(certificate, others, belief.roots, _proven_time(status) or reached.at)
+    moment = _proven_time(status) or reached.at
+    trusted = trust.certificate_reasons(certificate, others, belief.roots, moment)
     trusted += trust.chain_reasons(_chain_problem(signature, status, belief, reached), certificate, others, belief)
-    chain = revocation.in_order(certificate, [*others, *belief.roots])
-    lapsed = revocation.revoked(chain, belief.revocation)
-    if lapsed is not None and not trusted:
-        trusted += _revoked(lapsed, _proven_time(status) or reached.at, where, found)
+    chain = trust.chain_of(certificate, [*others, *belief.roots])
+    trusted = trusted or _revoked(trust.revoked(chain, belief.revocation), moment, where, found)
     found.reasons[5] += trusted
     timed = _time_faults(certificate, signature.self_reported_timestamp, status, belief.at)
     found.reasons[6] += timed
-    until, since = _holds_until(status, certificate, reached), revocation.known_until(chain, belief.revocation)
+    since = trust.known_until(chain, belief.revocation)
     signer = dataclasses.replace(
         _describe(signature, certificate, status, reached),
         kind="countersigner" if found.signers else "inspector",
         doubts=tuple(dict.fromkeys(reason.name for reason in (*own, *trusted, *timed))),
         left_sha256=hashlib.sha256(pdf[: gap.end]).hexdigest(),
-        holds_until=until,
+        holds_until=_holds_until(status, certificate, reached),
         revoked_not_before=_iso(since),
         revocation="checked with the data at hand" if since else "not checked (no data at hand)",
     )
     found.signers.append(signer)
     found.certificates.append(certificate)
     found.issuers.append((*others, *belief.roots))
+    _tell(signer, found)
+
+
+def _tell(signer: Signer, found: SignatureFindings) -> None:
+    """Add to the details who signed, under which root, and when."""
     under = f"trusted root {signer.anchor}" if signer.anchor else "no trusted root"
     who = f"{signer.field}: {signer.subject}, issued by {signer.issuer}"
     found.details[5].append(f"{who}; {under}; revocation {signer.revocation}")
@@ -147,8 +151,10 @@ def _check_one(
     found.details[6].append(f"{signer.field}: {time}")
 
 
-def _revoked(since: datetime, judged_at: datetime, where: str, found: SignatureFindings) -> list[Reason]:
+def _revoked(since: datetime | None, judged_at: datetime, where: str, found: SignatureFindings) -> list[Reason]:
     """Return the doubt about a signature whose chain was revoked before the moment at which it is judged, or say so."""
+    if since is None:
+        return []
     if since <= judged_at:
         return [Reason("REVOKED_NO_POE", trust.SENTENCES["REVOKED_NO_POE"])]
     told = f"a certificate of its chain was revoked on {since:%Y-%m-%d %H:%M %z}, after it was proven to be there"
