@@ -23,6 +23,7 @@ from reportgen.formats import (
     read_manifest,
 )
 from reportgen.formats.manifest import FORMAT
+from reportgen.verification.forbidden_content import reachable
 from reportgen.verification.verdict import Reason, Status, Step, broken_off, not_done, step_of
 
 if TYPE_CHECKING:
@@ -136,8 +137,9 @@ def _unlisted(pdf: pikepdf.Pdf, manifest: Manifest) -> list[str]:
     """Return a sentence for each way in which a file is shown otherwise than the manifest lists it, or beside it."""
     tree = attachments(pdf, most_nodes=1000)
     listed = sorted(one.objgen for one in tree.values())
-    held = [one for one in pdf.objects if isinstance(one, pikepdf.Dictionary | pikepdf.Stream)]
-    loose = [one for one in held if "/EF" in one and one.objgen not in listed]
+    held = list(reachable(pdf, set()))
+    # what is written in place has no number, and could be another each time
+    loose = [one for one in held if "/EF" in one and (one.objgen not in listed or one.objgen == (0, 0))]
     contents = [one for one in held if str(one.get("/Type", "")) == "/EmbeddedFile"]
     belonging = sorted(one.objgen for one in pdf.Root.get("/AF", ()))
     wrong = {
