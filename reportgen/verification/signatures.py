@@ -28,9 +28,6 @@ if TYPE_CHECKING:
     from reportgen.verification.naming import SignatureFindings
     from reportgen.verification.outer_bytes import Gap
 
-CLOCK_TOLERANCE = timedelta(minutes=5)
-"""How far clocks may disagree before a claimed time counts as lying in the future."""
-
 LATEST_STAMP = timedelta(hours=24)
 """How long after the claimed time a timestamp still speaks for it."""
 
@@ -227,15 +224,15 @@ def _time_faults(certificate: x509.Certificate, claimed: datetime | None, status
     else:
         lapsed = certificates.life_faults(certificate, claimed)
         faults += [Reason(fault.name, f"at the claimed time {fault.sentence}") for fault in lapsed]
-    if claimed > at + CLOCK_TOLERANCE:
+    if claimed > at + moments.CLOCK_TOLERANCE:
         sentence = f"the claimed time, {claimed:%Y-%m-%d %H:%M %z}, is in the future"
         faults.append(Reason("CLAIMED_TIME_IN_FUTURE", sentence))
     stamped = proven or claimed
     implausible = {
-        "the claimed time is later than the timestamp on the signature": claimed > stamped + CLOCK_TOLERANCE,
+        "the claimed time is later than the timestamp on the signature": claimed > stamped + moments.CLOCK_TOLERANCE,
         "the timestamp is more than a day later than the claimed time": stamped > claimed + LATEST_STAMP,
         "the timestamp lies in the future: is the clock of this machine right?": proven is not None
-        and proven > at + CLOCK_TOLERANCE,
+        and proven > at + moments.CLOCK_TOLERANCE,
         # a timestamp of an unknown authority merely proves nothing
         "the timestamp on the signature was not made for it": token is not None and not (token.intact and token.valid),
     }
