@@ -54,9 +54,9 @@ def certificate_problems(index: Index) -> Iterator[Problem]:
     """Yield who signs reports of one contract with several certificates: one renewed, or another person's."""
     found: dict[tuple[str, str], tuple[str, dict[str, str]]] = {}
     for contract, path, subject, fingerprint in index.rows(
-        "SELECT contract, path, json_extract(one.value, '$.subject'), json_extract(one.value, '$.fingerprint')"
+        "SELECT contract, files.path, json_extract(one.value, '$.subject'), json_extract(one.value, '$.fingerprint')"
         " FROM files, json_each(files.signers) AS one WHERE contract IS NOT NULL AND overall != 'failed'"
-        " AND json_extract(one.value, '$.kind') != 'not named' ORDER BY path"
+        " AND json_extract(one.value, '$.kind') != 'not named' ORDER BY files.path"
     ):
         found.setdefault((contract, spelling(subject) or subject), (subject, {}))[1].setdefault(fingerprint, path)
     for (contract, _), (subject, paths) in found.items():
