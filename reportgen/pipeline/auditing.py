@@ -25,11 +25,14 @@ INDEX_SUFFIX = "-audit.sqlite"
 
 @dataclass(frozen=True, slots=True)
 class Audited:
-    """An audit that ran to its end, its index, and how many verdicts were taken over from an earlier run."""
+    """An audit that ran to its end, its index, how many verdicts were taken over from an earlier run, and the SHA-256
+    of the policy file that was gone by, where one was given.
+    """
 
     audit: Audit
     index: Path
     taken_over: int
+    policy_sha256: str | None = None
 
 
 class Answer(NamedTuple):
@@ -93,7 +96,7 @@ def audit(
                 write_tables(answer, open_index, tables)
     if report is not None:
         _write_report(answer, report)
-    return Audited(answer, place, taken_over)
+    return Audited(answer, place, taken_over, terms.checks.policy.sha256)
 
 
 def _examine_all(index: Index, terms: Terms, spread: Spread, progress: Callable[[int, int], None] | None) -> int:

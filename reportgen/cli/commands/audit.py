@@ -69,7 +69,7 @@ def run(options: argparse.Namespace) -> Answer:
     objections = answer.faults or set(answer.counts) - {"passed"}
     return Answer(
         code=EXIT_ENVIRONMENT if answer.broke_off else EXIT_FINDINGS if objections else EXIT_DONE,
-        data=plain_audit(answer),
+        data={**plain_audit(answer), **({"policy_sha256": done.policy_sha256} if done.policy_sha256 else {})},
         text="\n".join((*map(printable, _lines(done)), *wrapped(_QUICK if options.quick else _WHOLE))),
         notes=passed,
     )
@@ -98,7 +98,8 @@ def _lines(done: Audited) -> list[str]:
             # no fault where it rests on a file that did not pass, in a contract of which others did
             doubt = f" [a doubt: it rests on a file that is {problem.verdict}]" if problem.unproven else ""
             lines.append(f"  {problem.sentence}{doubt}")
-    return [*lines, f"index: {shown_name(done.index)}"]
+    policy = [f"policy SHA-256 {done.policy_sha256}"] if done.policy_sha256 else []
+    return [*lines, f"index: {shown_name(done.index)}", *policy]
 
 
 def _query(options: argparse.Namespace) -> Answer:

@@ -183,6 +183,7 @@ def test_audit_and_submittal_go_by_it(run, keys):
     given = policy(keys, f"people:\n  ines: {{certificate: {pin(run, 'keys')}}}\n")
     told = json.loads(run("audit", "reports", *given, "--index", "a.sqlite", "--json").out)
     assert told["counts"] == {"failed": 1}
+    assert told["policy_sha256"] == hashlib.sha256((keys / "trust.yaml").read_bytes()).hexdigest()
     told = json.loads(run("audit", "reports", *policy(keys, ""), "--index", "a.sqlite", "--json").out)
     assert told["counts"] == {"passed": 1}
     refused = run("submittal", "reports", *given, "--identity", "demo", "-o", "s.pdf")
