@@ -7,9 +7,8 @@
 from __future__ import annotations
 
 from reportgen.archival.attachments import MIME_TYPES, Attachment, Relationship, read_attachments, written_attachment
-from reportgen.archival.finishing import make_archival, write_archival
+from reportgen.archival.finishing import make_archival, repacked, write_archival
 from reportgen.archival.metadata import Metadata
-from reportgen.archival.repacked import repacked
 
 __all__ = [
     "MIME_TYPES",

@@ -158,15 +158,16 @@ def area_states(
         said = [_said(row[2:13], _word(row[2:13], row[13], area)) for row in of_area]
         heard = _heard([(_MAY_NOT_CLOSE if one.what in vain else place, one) for place, one in said])
         gone = list(_areas_gone(contract, area, heard, silent))
-        told = [_release_void(contract, *pair) for pair in vain.items() if (pair[0].path, area) not in void]
-        told += [
-            _asked_about(contract, word, f"releases area {area}", (before.title, before.path), hands[word])
-            for word, before in settled_as_successor(settlings)
-            if (word.path, area) not in void
+        told = [
+            *(_release_void(contract, *pair) for pair in vain.items()),
+            *(
+                _asked_about(contract, word, f"releases area {area}", (before.title, before.path), hands[word])
+                for word, before in settled_as_successor(settlings)
+            ),
         ]
-        told += [problem for _, problem in gone]
+        told = [one for one in told if (one.files[0], area) not in void]
         state, problems = _state(contract, area, heard, [*vain, *(word for word, _ in gone)], held)
-        yield state, [*problems, *told]
+        yield state, [*problems, *told, *(problem for _, problem in gone)]
 
 
 def _settlings(rows: Sequence[tuple[Any, ...]]) -> list[Settling[_Word]]:
@@ -245,18 +246,23 @@ def nonconformance_problems(index: Index) -> Iterator[tuple[str, Problem]]:
             (filed_as(row[5], row[9], row[10], row[12]), *_said(row[2:13], _word(row[2:13], *row[13:])))
             for row in members
         ]
-        void = _closed_by(found, Filed.may_not_close)
-        yield from ((name, _void(contract, name, word, raised)) for word, raised in void.items())
-        succeeded = _closed_by(found, Filed.closes_as_successor)
-        hands = {one.what: filed for filed, _, one in found}
-        for word, raised in succeeded.items():
-            yield name, _asked_about(contract, word, f"closes {name}", (word.raised_in, raised), hands[word])
-        heard = _heard([(_MAY_NOT_CLOSE if one.what in void else place, one) for _, place, one in found])
-        gone = [pair for pair in left_out(heard.spoken, silent.of(contract)) if pair[0].said.what.word == "open"]
-        by = {one.said.what: revision for one, revision in gone}
-        said = [*heard.counting, *(one.said for one, _ in gone)]
-        left = _left_open(contract, name, *last_words(said), by) if said else ()
-        yield from ((name, problem) for problem in left)
+        yield from ((name, problem) for problem in _of_one(contract, name, found, silent))
+
+
+def _of_one(
+    contract: str, name: str, found: Sequence[tuple[Filed, str, Said[_Word]]], silent: _Counted
+) -> Iterator[Problem]:
+    """Yield what is wrong with one nonconformance, of which ``found`` is what each file says."""
+    void = _closed_by(found, Filed.may_not_close)
+    yield from (_void(contract, name, word, raised) for word, raised in void.items())
+    hands = {one.what: filed for filed, _, one in found}
+    for word, raised in _closed_by(found, Filed.closes_as_successor).items():
+        yield _asked_about(contract, word, f"closes {name}", (word.raised_in, raised), hands[word])
+    heard = _heard([(_MAY_NOT_CLOSE if one.what in void else place, one) for _, place, one in found])
+    gone = [pair for pair in left_out(heard.spoken, silent.of(contract)) if pair[0].said.what.word == "open"]
+    by = {one.said.what: revision for one, revision in gone}
+    said = [*heard.counting, *(one.said for one, _ in gone)]
+    yield from _left_open(contract, name, *last_words(said), by) if said else ()
 
 
 def _closed_by(

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
     from reportgen.audit.across_reports import State
     from reportgen.audit.problems import Problem
-    from reportgen.issued import Examined, ReportRecord, RequirementRecord
+    from reportgen.issued import Examined, Filed, ReportRecord, RequirementRecord
     from reportgen.verification import Verification
 
 FORMAT = 9
@@ -215,17 +215,6 @@ class Index:
         told = (record.supersedes_revision, record.supersedes_sha256, record.supersedes_reason)
         claim = filed(answer, record)
         standing = claim.standing
-        hands: dict[str, object] = {"signer": standing.name, "inspector": claim.inspector}
-        hands |= {
-            key: [(one.name, one.organisation) for one in people]
-            for key, people in (
-                ("may_revise", claim.may_revise),
-                ("may_close", claim.may_close),
-                ("may_name_successor", claim.may_name_successor),
-            )
-        }
-        told_by = claim.succession
-        hands["succession"] = None if told_by is None else (told_by.former, told_by.named_by, told_by.evidence)
         versions = [_version(record.requirements), _version(limits_of(record))]
         known = self.rows("SELECT 1 FROM requirements WHERE version = ? LIMIT 1", versions[0])
         if not known:
@@ -236,7 +225,7 @@ class Index:
             path, answer.sha256, record.contract, record.number, record.revision, record.number_pattern, record.date,
             record.issued_at, record.status, record.verdict, record.inspector, *told, record.day_sha256,
             answer.overall, " ".join(sorted(standing.doubts)), standing.certificate, standing.name,
-            _json(hands), " ".join(claim.hashes), "decides", 1, *versions, document_of(record), 0,
+            _json(_hands(claim)), " ".join(claim.hashes), "decides", 1, *versions, document_of(record), 0,
         )])  # fmt: skip
         self._insert("left_as", [(path, digest) for digest in claim.hashes])
         coated = {surface.area: surface.coated for surface in record.surfaces if surface.coated}
@@ -320,6 +309,18 @@ class Index:
         self.save()
         with suppress(sqlite3.OperationalError):  # somebody reads: it then stays in several files until the next audit
             self._database.execute("PRAGMA journal_mode = DELETE")
+
+
+def _hands(claim: Filed) -> dict[str, object]:
+    """Return who signed a report, and whom its job lets do what with it."""
+    people = {name: getattr(claim, name) for name in ("may_revise", "may_close", "may_name_successor")}
+    told = claim.succession
+    return {
+        "signer": claim.standing.name,
+        "inspector": claim.inspector,
+        "succession": None if told is None else (told.former, told.named_by, told.evidence),
+        **{name: [(one.name, one.organisation) for one in named] for name, named in people.items()},
+    }
 
 
 def _version(requirements: Iterable[RequirementRecord]) -> str:

@@ -102,10 +102,10 @@ def filed_as(
     """Return what a row of the table of reports says that a file claims."""
     told: Any = json.loads(hands)
     standing = standing_from(doubts, certificate, told["signer"])
-    people: dict[str, Any] = {key: tuple(PersonRecord(*person) for person in told[key]) for key in _PEOPLE}
+    people = {key: tuple(PersonRecord(*person) for person in told[key]) for key in _PEOPLE}
     succession = None if told["succession"] is None else SuccessionRecord(*told["succession"])
-    names = tuple(hashes.split())
-    return Filed(revision, standing, names, supersedes, told["inspector"], succession=succession, **people)
+    hashed = tuple(hashes.split())
+    return Filed(revision, standing, hashed, supersedes, told["inspector"], **people, succession=succession)
 
 
 def standing_from(doubts: str, certificate: str, signer: str) -> Standing:

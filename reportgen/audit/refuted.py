@@ -2,8 +2,8 @@
 
 Who inspects in a folder of their own does not see what failed in another's; who was right upon a report does not see
 what a revision of it, issued since, found instead. Each report that releases an area, or closes a nonconformance, is
-judged again beside those of the contract that count, are not later days, and found against the same area or raised that
-nonconformance, unless it was built upon their days.
+judged again beside those of the contract that count, are not later days, and found against the same area, have it
+primed or raised that nonconformance, unless it was built upon their days.
 
 Limits may change by agreement on steel that nobody has judged yet. What an earlier report was judged by stays the
 measure of its area and its day: steel that misses it is accepted by a decision on a nonconformance, not by other
@@ -44,7 +44,8 @@ pairs AS (
     SELECT mine.path AS path, other.path AS other
     FROM counting AS mine JOIN areas ON areas.path = mine.path AND areas.decision = 'release'
     JOIN counting AS other ON other.contract = mine.contract
-    JOIN areas AS theirs ON theirs.path = other.path AND theirs.area = areas.area AND theirs.decision != 'release'
+    JOIN areas AS theirs ON theirs.path = other.path AND theirs.area = areas.area
+        AND (theirs.decision != 'release' OR theirs.coated IS NOT NULL)
     UNION
     SELECT mine.path, other.path
     FROM counting AS mine JOIN nonconformances AS closed ON closed.path = mine.path AND closed.status = 'closed'

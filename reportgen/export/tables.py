@@ -215,6 +215,35 @@ def _cell(name: str, value: Any) -> Any:
 _TABLES.extend((kind.key, _headings(kind), partial(_measured, kind)) for kind in MEASUREMENTS)
 
 
+@_table(
+    "comparisons", "area", "apparatus", "by", "organisation", "gauge", "time", "unit", "locations",
+    "mean difference ({profile})", "expanded uncertainty of the mean difference ({profile})", "coverage factor",
+    "biased", "readings compared", "readings equal", "chance of all equal", "uncertainty",
+)  # fmt: skip
+def _comparisons(report: Exported) -> Iterator[Row]:
+    for one in report.evaluation.comparisons:
+        biased = None if one.biased is None else "yes" if one.biased else "no"
+        yield (
+            one.area, one.apparatus, one.by, one.organisation, one.gauge, one.time, one.unit, len(one.locations),
+            one.mean_difference, one.expanded_uncertainty, one.coverage_factor, biased, one.compared, one.equal,
+            one.chance_of_equal, sentences().shown(one.basis),
+        )  # fmt: skip
+
+
+@_table(
+    "compared locations", "area", "apparatus", "by", "location", "profile by the other ({profile})",
+    "profile by the inspector ({profile})", "difference ({profile})",
+    "expanded uncertainty of the difference ({profile})", "E_n", "unit",
+)  # fmt: skip
+def _compared_locations(report: Exported) -> Iterator[Row]:
+    for one in report.evaluation.comparisons:
+        for at in one.locations:
+            yield (
+                one.area, one.apparatus, one.by, at.id, at.profile, at.by_inspector, at.difference,
+                at.expanded_uncertainty, at.normalized_error, one.unit,
+            )  # fmt: skip
+
+
 @_table("checks", "check", "subject", "time", "observed", "requirement", "verdict")
 def _checks(report: Exported) -> Iterator[Row]:
     words = sentences()

@@ -37,7 +37,6 @@ from reportgen.formats.signatories import (
     INSPECTOR_FIELD,
     Signatory,
     countersigner_field,
-    described,
     signatories_of,
 )
 
@@ -64,7 +63,6 @@ __all__ = [
     "canonical_json",
     "counters",
     "countersigner_field",
-    "described",
     "differences",
     "encode",
     "encode_issue",

@@ -35,15 +35,6 @@ def renewal_field(number: int) -> str:
     return f"Renewal-{number}"
 
 
-def described(field: str, role: str, name: str) -> str:
-    """Return what a screen reader says of the ``field`` of the person with this role and name."""
-    if field == INSPECTOR_FIELD:
-        return f"Signature of the inspector, {name}"
-    if field == ENGINEER_FIELD:
-        return f"Signature of {name}"
-    return f"Countersignature of the {role}, {name}"
-
-
 def signatories_of(job: "Job") -> tuple[Signatory, ...]:
     """Return whom the job names to sign, in the order of the fields."""
     report = job.day.report

@@ -3,7 +3,7 @@
 One writer for both: whatever else stands in the revision of a signature was not put there by signing.
 """
 
-from reportgen.increments.fields import Box, SignatureField
+from reportgen.increments.fields import Box, SignatureField, described
 from reportgen.increments.validation_data import RevocationData, needed, signing_certificates, stored
 from reportgen.increments.writing import REASONS, Prepared, Statement, append_first, append_further, append_renewal
 
@@ -17,6 +17,7 @@ __all__ = [
     "append_first",
     "append_further",
     "append_renewal",
+    "described",
     "needed",
     "signing_certificates",
     "stored",

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from reportgen.errors import SealError
+from reportgen.formats import ENGINEER_FIELD, INSPECTOR_FIELD
 from reportgen.lean_import import network_client_left_out
 
 with network_client_left_out():  # the first import of the library in every process: whoever uses it imports this room
@@ -42,6 +43,15 @@ class SignatureField:
     name: str
     description: str
     box: Box
+
+
+def described(field: str, role: str, name: str) -> str:
+    """Return what a screen reader says of the ``field`` of the person with this role and name."""
+    if field == INSPECTOR_FIELD:
+        return f"Signature of the inspector, {name}"
+    if field == ENGINEER_FIELD:
+        return f"Signature of {name}"
+    return f"Countersignature of the {role}, {name}"
 
 
 def text_string(text: str) -> TextStringObject:

@@ -125,15 +125,13 @@ def _answers(der: bytes, chain: list[x509.Certificate]) -> bool:
         return False
     for issuer in chain:
         about = [one for one in chain if one.serial_number == answer.serial_number and one.issuer == issuer.subject]
-        if about and _names(answer, about[0], issuer) and _signed_for(answer, issuer):
+        if not about:
+            continue
+        asked = ocsp.OCSPRequestBuilder().add_certificate(about[0], issuer, answer.hash_algorithm).build()
+        named = (asked.issuer_key_hash, asked.issuer_name_hash) == (answer.issuer_key_hash, answer.issuer_name_hash)
+        if named and _signed_for(answer, issuer):
             return True
     return False
-
-
-def _names(answer: ocsp.OCSPResponse, subject: x509.Certificate, issuer: x509.Certificate) -> bool:
-    algorithm = answer.hash_algorithm
-    asked = ocsp.OCSPRequestBuilder().add_certificate(subject, issuer, algorithm).build()
-    return (asked.issuer_key_hash, asked.issuer_name_hash) == (answer.issuer_key_hash, answer.issuer_name_hash)
 
 
 def _signed_for(answer: ocsp.OCSPResponse, issuer: x509.Certificate) -> bool:
@@ -144,11 +142,7 @@ def _signed_for(answer: ocsp.OCSPResponse, issuer: x509.Certificate) -> bool:
         named = purposes is not None and x509.oid.ExtendedKeyUsageOID.OCSP_SIGNING in purposes
         if named and certificates.leads_to(one, [], [issuer]):
             responders.append(one)
-    return any(_signed_by(answer, one) for one in responders)
-
-
-def _signed_by(answer: ocsp.OCSPResponse, responder: x509.Certificate) -> bool:
-    algorithm = answer.signature_hash_algorithm
-    return algorithm is not None and certificates.signed_by(
-        responder, answer.signature, answer.tbs_response_bytes, algorithm
+    algorithm, data = answer.signature_hash_algorithm, answer.tbs_response_bytes
+    return algorithm is not None and any(
+        certificates.signed_by(one, answer.signature, data, algorithm) for one in responders
     )

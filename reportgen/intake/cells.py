@@ -75,6 +75,17 @@ TARGETS: Final[dict[str, dict[str, Target]]] = {
         "reinspects": _to("reinspects", ids=True),
         "remarks": _to("remarks"),
         "cleaned": _to("cleaned", quantity="area"),
+        "other_by": _to("comparison", "by"),
+        "other_of": _to("comparison", "organisation"),
+        "other_gauge": _to("comparison", "gauge"),
+        "other_accuracy": _to("comparison", "gauge_accuracy", quantity="height"),
+        "other_expanded": _to("comparison", "expanded_uncertainty", quantity="height"),
+        "other_time": _to("comparison", "time", clock=True),
+    },
+    "compared": {
+        "location": _to("location"),
+        "spot": _to("spot"),
+        "profile": _to("profile", quantity="height"),
     },
     "replicas": {
         "location": _to("location"),

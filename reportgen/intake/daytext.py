@@ -21,7 +21,9 @@ if TYPE_CHECKING:
     from reportgen.diagnostics import Span
     from reportgen.intake.entries import Loc
 
-_OPEN: Final = frozenset({"surfaces", "profile", "readings", "replicas", *(kind.key for kind in TESTS)})
+_OPEN: Final = frozenset(
+    {"surfaces", "profile", "readings", "replicas", "comparison", "values", *(kind.key for kind in TESTS)}
+)
 """Fields written as indented blocks; everything else fits a line."""
 
 

@@ -21,6 +21,7 @@ NAMED_BY: Final[dict[str, tuple[str, ...]]] = {
     "replicas": ("location", "spot", "roll", "thrown_away"),
     "surfaces": ("area",),
     "readings": ("location", "spot"),
+    "values": ("location", "spot"),
     **{kind.day_key: kind.named_by for kind in MEASUREMENTS if kind not in OF_A_SURFACE},
     "not_inspected": ("area",),
 }

@@ -121,6 +121,11 @@ class Settling(Generic[T]):
     settles: bool
     what: T
 
+    def undoes(self, before: Settling[T]) -> bool:
+        """Say whether what ``before`` left open is settled by this."""
+        barred = before.number != self.number and self.filed.may_not_close(before.filed)
+        return not barred and self.filed.standing.at_least(before.filed.standing)
+
 
 def settled_in_vain(said: Sequence[Settling[T]]) -> Iterator[tuple[T, T]]:
     """Yield what settles a thing that an earlier report left open which does not name its signer, with the last such.
@@ -141,12 +146,9 @@ def _settled(said: Sequence[Settling[T]], how: Callable[[Filed, Filed], bool]) -
         if not one.settles:
             left.append(one)
             continue
-        others = [before for before in left if before.number != one.number]
-        told = [before for before in others if how(one.filed, before.filed)]
-        if told:
-            yield one.what, told[-1].what
-        barred = [before for before in others if one.filed.may_not_close(before.filed)]
-        left = [before for before in left if before in barred or not one.filed.standing.at_least(before.filed.standing)]
+        told = [before for before in left if before.number != one.number and how(one.filed, before.filed)]
+        yield from ((one.what, before.what) for before in told[-1:])
+        left = [before for before in left if not one.undoes(before)]
 
 
 def as_successor(title: str, what: str, before: str, filed: Filed) -> str:

@@ -25,6 +25,7 @@ from reportgen.fields import (
     refusal,
 )
 from reportgen.job.recorded import (
+    Comparison,
     Distance,
     FunctionCheck,
     HoldPoint,
@@ -259,7 +260,7 @@ def _names_something(value: list[str], info: ValidationInfo) -> list[str]:
     """Refuse a list that is there and empty: whoever wrote it meant to say something."""
     if not value:
         what = _NAMED[str(info.field_name)]
-        raise refusal("JOB164", f"`{info.field_name}` names nothing", f"name {what}, or leave it out")
+        raise refusal("JOB164", f"`{info.field_name}` names nothing", f"name {what}, or leave it out", (ITSELF,))
     return value
 
 
@@ -287,6 +288,7 @@ class Surface(Model):
     cleaned: SizeCleaned = None
     inspector: Annotated[Ident | None, Field(description="who took the readings, where not the inspector")] = None
     oil_test: OilTest | None = None
+    comparison: Comparison | None = None
     edges: Annotated[
         Literal["dressed", "not dressed"] | None, Field(description="edges, fins and slivers before blasting")
     ] = None

@@ -18,8 +18,12 @@ from reportgen.fields import (
     Length,
     Model,
     Name,
+    Number,
+    ProfileLimit,
+    ProfileScatter,
     Temperature,
     Text,
+    YesNo,
     is_placeholder,
     refusal,
 )
@@ -197,6 +201,54 @@ class HoldPoint(Model):
     def answered(self) -> Clock | None:
         """When it was released or refused."""
         return self.released if self.released is not None else self.refused
+
+
+class ComparedValue(Model):
+    """One reading of somebody else: at a spot, or of a whole location, as a profile."""
+
+    location: Ident
+    spot: Ident | None = None
+    profile: Annotated[
+        ProfileLimit, Field(description="net of the film of replica tape", examples=["2.6 mil", "66 um"])
+    ]
+
+
+class Comparison(Model):
+    """Somebody else's readings at locations of a surface, beside the inspector's; they enter no verdict."""
+
+    by: Annotated[Name, Field(description="who took them")]
+    organisation: Name | None = None
+    gauge: Annotated[Name | None, Field(description="serial number, or whatever names it")] = None
+    time: Clock | None = None
+    gauge_accuracy: Annotated[ProfileScatter | None, Field(description="limit of error of that gauge")] = None
+    expanded_uncertainty: Annotated[
+        ProfileScatter | None,
+        Field(description="of one location's value, as they state it, the scatter of their spots in it"),
+    ] = None
+    coverage_factor: Annotated[Number | None, Field(description="of that uncertainty; 2 where none is stated")] = None
+    same_replicas: Annotated[YesNo, Field(description="they read the inspector's replicas, and made none")] = False
+    values: Annotated[list[ComparedValue], Field(min_length=1)]
+
+    @model_validator(mode="after")
+    def _each_once(self) -> Self:
+        seen: set[tuple[str, str | None]] = set()
+        for row in self.values:
+            if {(row.location, row.spot), (row.location, None)} & seen or (
+                row.spot is None and row.location in {location for location, _ in seen}
+            ):
+                message = f"location {row.location} has two values of one thing"
+                raise refusal("JOB168", message, "give one value for the location, or one for each of its spots")
+            seen.add((row.location, row.spot))
+        return self
+
+    @model_validator(mode="after")
+    def _factor_of_something(self) -> Self:
+        if self.coverage_factor is not None and self.expanded_uncertainty is None:
+            message = "`coverage_factor` belongs to an `expanded_uncertainty`"
+            raise refusal("JOB168", message, "state both, or neither", ("expanded_uncertainty",))
+        if self.coverage_factor is not None and self.coverage_factor <= 0:
+            raise refusal("JOB168", f"`coverage_factor` {self.coverage_factor} is none", "write such as `2`")
+        return self
 
 
 class OilTest(Model):

@@ -68,9 +68,7 @@ def _problem(model: type[Model], detail: ErrorDetails) -> ShapeProblem:
     loc = loc[:-1] if at_key else loc
     kind, context = detail["type"], detail.get("ctx") or {}
     if kind.startswith("JOB"):
-        at_key = at_key or isinstance(detail["input"], dict)
-        lacks = tuple((*loc, *filter(None, [name])) for name in context.get("lacks", ()))
-        return ShapeProblem(loc, kind, detail["msg"], context.get("help"), at_key, lacks)
+        return _refused(loc, detail, at_key=at_key)
     inside = f" in `{place_name(loc[:-1])}`" if len(loc) > 1 else ""
     if kind == "missing":
         message = f"missing field `{loc[-1]}`{inside}"
@@ -87,9 +85,17 @@ def _problem(model: type[Model], detail: ErrorDetails) -> ShapeProblem:
         }[kind]
         entries = "entry" if limit == 1 else "entries"
         counted = f"`{place_name(loc)}` has {context.get('actual_length')} entries"
-        lacks = (loc,) if not detail["input"] else ()
-        return ShapeProblem(loc, "JOB114", f"{counted}; {bound} {limit} {entries} {needed}", at_key=True, lacks=lacks)
+        counted = f"{counted}; {bound} {limit} {entries} {needed}"
+        return ShapeProblem(loc, "JOB114", counted, at_key=True, lacks=_lacking(loc, detail["input"] or ""))
     return _wrong_shape(loc, kind, detail["input"])
+
+
+def _refused(loc: Loc, detail: ErrorDetails, *, at_key: bool) -> ShapeProblem:
+    """Return what a field type or a check of a whole entry refused."""
+    context = detail.get("ctx") or {}
+    lacks = tuple((*loc, *filter(None, [name])) for name in context.get("lacks", ()))
+    at_key = at_key or isinstance(detail["input"], dict)
+    return ShapeProblem(loc, detail["type"], detail["msg"], context.get("help"), at_key, lacks)
 
 
 def _meant_field(model: type[Model], loc: Loc) -> str:

@@ -243,20 +243,15 @@ def _joined(files: JobFiles, day: _Sheet[Day], project: _Sheet[Project], wanted:
     check_job(sheets, rows)
     if wanted.until is not None:
         check_not_ahead(sheets, rows, wanted.until)
-    photos = load_photos(files, sheets) if wanted.photos else {}
-    logo = load_logo(files, sheets, project.name) if wanted.photos else None
+    photos, logo = _pictures(files, sheets, project.name) if wanted.photos else ({}, None)
     not_earlier: dict[str, str] = {}
     jobs, broken = _earlier_days(files, day, project, wanted, found, not_earlier) if wanted.earlier else ([], [])
     earlier = latest_revisions(jobs)
-    earlier_files = [
-        *broken, *(_as_earlier(file) for job in earlier for file in job.files if file.name != project.name)
-    ]  # fmt: skip
     if wanted.earlier:
         check_nonconformances(sheets, earlier, jobs, not_earlier)
         check_blasted_again(sheets, earlier)
     lacks = tuple(dict.fromkeys((*day.lacks, *sheets.lacks)))
-    left_open = (*unfilled(project.document), *unfilled(day.written))
-    left_open += tuple(one.told for one in lacks if one.told is not None and not _is_told(one.told, left_open))
+    left_open = _left_open(day.written, project.document, lacks)
     found.complete(left_open)
     if found.errors or clock is None:
         raise InputError(found.in_order())
@@ -264,28 +259,40 @@ def _joined(files: JobFiles, day: _Sheet[Day], project: _Sheet[Project], wanted:
         less = _day_sheet(day.name, day.data, day.written, before, project.model.units, lacks)
         assert less is not None  # noqa: S101 - less of what was whole
         return _joined(files, less, project, wanted, before)
-    sources = [SourceFile(project.name, "project", project.data), SourceFile(day.name, "day", day.data)]
-    sources += [surface.file for surface in rows if surface is not None and surface.file is not None]
-    sources += [SourceFile(name, "photo", data) for name, data in photos.items()]
-    sources += [logo] if logo is not None else []
+    sources = [
+        *broken,
+        *(_as_earlier(file) for job in earlier for file in job.files if file.name != project.name),
+        SourceFile(project.name, "project", project.data),
+        SourceFile(day.name, "day", day.data),
+        *(surface.file for surface in rows if surface is not None and surface.file is not None),
+        *(SourceFile(name, "photo", data) for name, data in photos.items()),
+        *([] if logo is None else [logo]),
+    ]
     return Job(
         project.model,
         day.model,
         tuple(surface.readings() if surface is not None else () for surface in rows),
-        tuple({source.name: source for source in [*earlier_files, *sources]}.values()),
+        tuple({source.name: source for source in sources}.values()),
         clock,
         earlier,
         photos,
         tuple(found.in_order()),
-        tuple(in_file_order(left_open)),
+        left_open,
         entries(day.written, lacks),
     )
 
 
-def _is_told(one: Diagnostic, among: Sequence[Diagnostic]) -> bool:
-    """Whether something is said at the same place."""
-    places = {(span.file, span.line, span.column) for each in among for span in each.spans}
-    return any((span.file, span.line, span.column) in places for span in one.spans)
+def _pictures(files: JobFiles, sheets: Sheets, project: str) -> tuple[dict[str, bytes], SourceFile | None]:
+    return load_photos(files, sheets), load_logo(files, sheets, project)
+
+
+def _left_open(day: Document, project: Document, lacks: Sequence[Lack]) -> tuple[Diagnostic, ...]:
+    """Return what is still to be filled in, each place once, in the order of the files."""
+    told = (one.told for one in lacks if one.told is not None)
+    places: dict[tuple[str, int, int], Diagnostic] = {}
+    for one in (*unfilled(project), *unfilled(day), *told):
+        places.setdefault((one.spans[0].file, one.spans[0].line, one.spans[0].column), one)
+    return tuple(in_file_order(places.values()))
 
 
 def _clock_of(project: Project, day: Day) -> SiteClock | None:

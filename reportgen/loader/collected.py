@@ -47,9 +47,10 @@ class Collected:
         spans = (span,) if isinstance(span, Span) else tuple(span)
         self._all.append(Diagnostic(code, message, spans, help_text, severity))
 
-    def said(self, span: Span, code: str) -> bool:
-        """Whether a problem of that code was noted at a place."""
-        return any(one.code == code and span in one.spans for one in self._all)
+    def at_first(self, span: Span, code: str, message: str, help_text: str | None) -> None:
+        """Note one problem at a place, unless one of its code was noted there before."""
+        if not any(one.code == code and span in one.spans for one in self._all):
+            self.at(span, code, message, help_text)
 
     def shape(self, document: Document, problems: Iterable[ShapeProblem]) -> None:
         """Note what is wrong with the shape of a file, unless the text of that value was objected to already."""

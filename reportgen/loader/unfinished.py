@@ -8,7 +8,7 @@ missing beside it.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Any, Final
 
@@ -86,31 +86,43 @@ def shaped(document: Document, units: UnitSystem | None, lacks: Iterable[Lack] =
 
     ``lacks`` are known already, such as a location that is spoken of and was not read yet.
     """
+    # first as it was written, so that what is wrong is found wherever something is missing
     found: list[Lack] = []
-    known = [*_of_gaps(document), *lacks]
+    fresh = [*_of_gaps(document), *lacks]
     wrong: dict[tuple[Loc, str], ShapeProblem] = {}
-    while True:  # first as it was written, so that what is wrong is found wherever something is missing
-        gone = {one.part for one in found if not one.stays}
+    while True:
+        gone = frozenset(one.part for one in found if not one.stays)
         left = document.without(gone)
         outcome = validated(Day, left.data, units)
-        problems = outcome if isinstance(outcome, tuple) else ()
-        missing, known = known, []
-        for one in problems:
-            loc = as_written(one.loc, document.data, gone)
-            if one.lacks and loc and loc[0] not in _NOT_BEGUN:
-                fields = tuple((*loc, *lack[len(one.loc) :]) for lack in one.lacks)
-                own = not any(part[: len(each)] == each for part in gone for each in fields)
-                missing.append(Lack(loc, fields, _told(document, one, loc)) if own else Lack(loc))
-            elif not document.objected(loc):
-                wrong.setdefault((loc, one.message), one)
-        if not missing:
-            placed = [_moved(one, loc) for (loc, _), one in wrong.items()]
-            return Shaped(left, None if problems else outcome, placed, found)  # type: ignore[arg-type] # no problems
-        found += missing
+        placed = _placed(document, gone, outcome)
+        wrong |= {(one.loc, one.message): one for one in placed if not _is_missing(one)}
+        fresh += [_lack(document, one, gone) for one in placed if _is_missing(one)]
+        if not fresh:
+            return Shaped(left, outcome if isinstance(outcome, Day) else None, [*wrong.values()], found)
+        found, fresh = [*found, *fresh], []
 
 
-def _moved(one: ShapeProblem, loc: Loc) -> ShapeProblem:
-    return ShapeProblem(loc, one.code, one.message, one.help_text, one.at_key)
+def _placed(
+    document: Document, gone: Collection[Loc], outcome: Day | tuple[ShapeProblem, ...]
+) -> list[ShapeProblem]:  # fmt: skip
+    """Return the problems with what is left, at their places in what was written."""
+    found = []
+    for one in outcome if isinstance(outcome, tuple) else ():
+        loc = as_written(one.loc, document.data, gone)
+        found.append(replace(one, loc=loc, lacks=tuple((*loc, *lack[len(one.loc) :]) for lack in one.lacks)))
+    return found
+
+
+def _is_missing(one: ShapeProblem) -> bool:
+    """Whether nothing is wrong with an entry, only missing, and the day is one without it."""
+    return bool(one.lacks and one.loc) and one.loc[0] not in _NOT_BEGUN
+
+
+def _lack(document: Document, one: ShapeProblem, gone: Collection[Loc]) -> Lack:
+    """Return what is missing at a place; nothing of its own where a part of it went out before."""
+    if any(part[: len(each)] == each for part in gone for each in one.lacks):
+        return Lack(one.loc)
+    return Lack(one.loc, one.lacks, _told(document, one, one.loc))
 
 
 def _of_gaps(document: Document) -> Iterator[Lack]:

@@ -233,14 +233,19 @@ def _is_void(content: Submittal, record: ReportRecord, one: Undone) -> bool:
 
 
 def _may_speak_against(mine: ReportRecord, other: ReportRecord) -> bool:
-    """Whether a report found against what a later one, that was not built upon it, releases or closes."""
+    """Whether a report found against what a later one, that was not built upon it, releases or closes.
+
+    Or says when an area was primed that this one releases.
+    """
     if other.number == mine.number or other.date > mine.date:
         return False
     if not spelt_alike(other.contract, mine.contract) or other.day_sha256 in mine.earlier:
         return False
     released = {area.id for area in mine.areas if area.decision == "release"}
     closed = {one.raised_in for one in mine.nonconformances if one.status == "closed"}
-    return other.number in closed or any(area.id in released and area.decision != "release" for area in other.areas)
+    told = {area.id for area in other.areas if area.decision != "release"}
+    told |= {surface.area for surface in other.surfaces if surface.coated is not None}
+    return other.number in closed or bool(released & told)
 
 
 def examination_checks(

@@ -38,6 +38,7 @@ if TYPE_CHECKING:
     from reportgen.verification import Evidence
 
 _LARGEST_PHOTO = 64 << 20
+_APART = "the report was made with other versions of libraries, by which they may come out otherwise"
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,6 +97,8 @@ def pages_rebuilt(folder: Path | None, evidence: Evidence) -> Outcome:
             return outcome
         why = f"the report was made with {', '.join(others)}, which is not installed here, and comes out otherwise"
         return Outcome("not done", (f"{why}: install them, then verify with that",))
+    if others and folder is not None and unproven:
+        unproven = (unproven[0].partition(": the originals")[0], f"their originals were not used: {_APART}")
     return replace(outcome, unproven=unproven)
 
 

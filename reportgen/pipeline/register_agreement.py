@@ -59,7 +59,10 @@ def standing_by_register(chain: Chain, evidence: Evidence) -> Outcome:
     """Step 12 of a verification: has the register a later revision of the report?"""
     from reportgen.verification import Outcome
 
-    facts = read_issue(evidence.files)
+    try:
+        facts = read_issue(evidence.files)
+    except ValueError as lack:
+        return Outcome("not done", (str(lack),))
     later = [revision for number, revision in chain.issued if number == facts.number and revision > facts.revision]
     if later:
         return Outcome("superseded", (f"superseded by revision {max(later)}",))

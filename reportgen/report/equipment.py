@@ -14,6 +14,7 @@ from reportgen.report.verdicts import WORST_FIRST
 from reportgen.words.numbers import typeset
 
 if TYPE_CHECKING:
+    from reportgen.job.project import Person
     from reportgen.report.context import Context
 
 _VERDICT = 80.0
@@ -135,6 +136,18 @@ def _log_row(context: Context, kind: Measurement[Any, Any, Any], result: Any) ->
     return (said.say("measurement", kind.key), getattr(result, kind.subject), result.time, *told, mark)
 
 
+def _role(context: Context, person: Person) -> str:
+    """Return a person's role, whether they were there, and in whose place they are."""
+    words, people = context.words, context.job.project.people
+    told = [person.role]
+    if person.name in context.job.day.report.present:
+        told.append(words("people.present"))
+    if (taken := person.takes_over) is not None:
+        former, namer = (people[key].name if key in people else key for key in (taken.inspector, taken.named_by))
+        told.append(words("people.takes-over", former=former, named_by=namer, evidence=taken.evidence))
+    return ", ".join(told)
+
+
 def _people(context: Context) -> GroupedTable:
     words, present = context.words, context.job.day.report.present
     columns = [
@@ -149,11 +162,7 @@ def _people(context: Context) -> GroupedTable:
         certificate = person.certificate or "–"
         if person.certificate_expires:
             certificate += words("people.until", date=person.certificate_expires.isoformat())
-        role = f"{person.role}, {words('people.present')}" if person.name in present else person.role
-        if (taken := person.takes_over) is not None:
-            former, namer = (people[key].name if key in people else key for key in (taken.inspector, taken.named_by))
-            role += f", {words('people.takes-over', former=former, named_by=namer, evidence=taken.evidence)}"
-        rows.append((person.name, role, certificate, person.organisation or "–"))
+        rows.append((person.name, _role(context, person), certificate, person.organisation or "–"))
     known = {person.name for person in people.values()}
     rows += [(name, words("people.present"), "–", "–") for name in present if name not in known]
     return GroupedTable(columns, [[row] for row in rows], words("equipment.people"))

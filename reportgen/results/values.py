@@ -24,7 +24,7 @@ Component = Annotated[
         "gauge accuracy", "calibration", "gauge resolution", "film thickness", "shim check", "shim", "repeatability",
         "scatter of locations", "air temperature", "wet bulb", "relative humidity", "pressure", "steel temperature",
         "method precision", "meter at sample", "meter at blank", "volume of water", "patch area", "conductivity meter",
-        "instrument",
+        "instrument", "scatter of differences", "stated by the other", "gauge accuracy of the other",
     ),
 ]  # fmt: skip
 Distribution = Annotated[Word, "distribution", ("normal", "rectangular", "triangular", "u-shaped")]
@@ -293,6 +293,47 @@ class ComparatorResult(Value):
     verdict: Verdict
 
 
+class ComparedLocation(Value):
+    """One location as somebody else and as the inspector found it, and the difference, theirs less the inspector's.
+
+    ``expanded_uncertainty`` is that of the difference, ``normalized_error`` the difference over it: E_n.
+    """
+
+    id: str
+    profile: Decimal
+    by_inspector: Decimal
+    difference: Decimal
+    expanded_uncertainty: Decimal | None = None
+    normalized_error: Decimal | None = None
+
+
+class ComparisonResult(Value):
+    """Somebody else's readings beside the inspector's on one surface, in ``unit``; no verdict rests on it.
+
+    ``basis`` says what the uncertainty of their values rests on. The mean difference has its expanded uncertainty; it
+    is ``biased`` where it is greater. ``equal`` of ``compared`` readings are the inspector's own numbers, all of them
+    with ``chance_of_equal`` by chance.
+    """
+
+    area: str
+    apparatus: str
+    by: str
+    unit: str
+    basis: Word
+    organisation: str | None = None
+    gauge: str | None = None
+    time: AtTime | None = None
+    locations: tuple[ComparedLocation, ...] = ()
+    mean_difference: Decimal | None = None
+    standard_deviation: Decimal | None = None
+    expanded_uncertainty: Decimal | None = None
+    coverage_factor: Decimal | None = None
+    biased: bool | None = None
+    compared: int = 0
+    equal: int = 0
+    chance_of_equal: Decimal | None = None
+
+
 CheckKind = Literal["gauge", "tape", "calibration", "certificate", "function", "hold-point"]
 
 
@@ -392,6 +433,7 @@ class Evaluation(Value):
     abrasive: tuple[Any, ...] = ()
     cleanliness: tuple[Any, ...] = ()
     comparators: tuple[ComparatorResult, ...] = ()
+    comparisons: tuple[ComparisonResult, ...] = ()
     checks: tuple[CheckResult, ...] = ()
     coating_times: tuple[CoatingTime, ...] = ()
     nonconformances: tuple[NonconformanceState, ...] = ()

@@ -21,10 +21,10 @@ from reportgen.rules.entered_before import steel_before
 from reportgen.units import elapsed, later, rounded
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from reportgen.job.project import TimeToCoat
-    from reportgen.results import Finding
+    from reportgen.results import AreaResult, Finding
     from reportgen.rules.scene import AreaView, JobView, SurfaceView
 
 PRINTED_PLACES: Final = 2
@@ -94,7 +94,9 @@ def _bare(view: JobView, area: AreaView, surface: SurfaceView, stated: TimeToCoa
     return Outcome(
         tuple(replace(result, verdict="inconclusive") for result in outcome.results),
         (codes.OVERDUE.found(facts, place, clause=stated.clause),),
-        measure_next=(codes.PREPARE_AGAIN.due(facts, place),),
+        measure_next=(
+            codes.PREPARE_AGAIN.due(facts, place, apparatus=None if part is None else surface.record.apparatus),
+        ),
     )
 
 
@@ -141,10 +143,36 @@ def _primed_otherwise(view: JobView, surface: SurfaceView) -> PrimedOtherwise | 
     return None
 
 
-def coated_without_release(view: JobView, released: set[str]) -> list[Finding]:
-    """Note the areas that were coated although their release is not recommended."""
+def coated_without_release(view: JobView, areas: Sequence[AreaResult]) -> list[Finding]:
+    """Note the areas that were coated although their release is not recommended, or before it could have been."""
+    judged = {area.id: area for area in areas}
     return [
-        codes.WITHOUT_RELEASE.found(Coated(view.printed(surface.coated)), Place(surface.record.area))
-        for surface in view.surfaces
-        if surface.coated is not None and surface.record.area not in released
+        codes.WITHOUT_RELEASE.found(Coated(view.printed(surface.coated)), Place(area.id))
+        for area in view.areas
+        for surface in area.surfaces
+        if surface.coated is not None
+        and (judged[area.id].decision != "release" or _too_few_until(view, area, judged[area.id], surface))
     ]
+
+
+def _too_few_until(view: JobView, area: AreaView, result: AreaResult, surface: SurfaceView) -> bool:
+    """Whether fewer locations than its apparatus needs on the area had been measured when a surface was coated.
+
+    What has no time may have been measured before.
+    """
+    mine = (one for one in result.sampling if one.apparatus == surface.record.apparatus and one.period is None)
+    parts = [(one.required, one.taken) for one in mine]
+    if not result.sampling and result.required_locations is not None:
+        parts.append((result.required_locations, result.n_locations))
+    counted = {one.id for one in result.locations if one.walk_out is None}
+    late = len(counted.intersection(_read_after_coating(view, area, surface)))
+    return any(taken - late < required <= taken for required, taken in parts)
+
+
+def _read_after_coating(view: JobView, area: AreaView, surface: SurfaceView) -> Iterator[str]:
+    """Yield the locations of its apparatus that were read after a surface was coated, by the times on record."""
+    for each in area.surfaces:
+        if each.record.apparatus != surface.record.apparatus or surface.coated is None:
+            continue
+        timed = ((one.location, one.time) for one in each.readings if one.time is not None)
+        yield from (area.located(each, location) for location, time in timed if view.at_text(time) > surface.coated)

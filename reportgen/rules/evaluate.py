@@ -14,6 +14,7 @@ from reportgen.rules.blasted_again import blasted_again
 from reportgen.rules.cleaned import cleaned_area, cleaned_findings
 from reportgen.rules.coating import coated_without_release, coating_times, deadlines
 from reportgen.rules.comparator import comparators
+from reportgen.rules.comparison import comparisons
 from reportgen.rules.doubts import doubts, entries_not_taken, joined_apparatus
 from reportgen.rules.editions import NEWEST
 from reportgen.rules.equipment import calibrations, certificates, tapes
@@ -59,7 +60,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from reportgen.job import Job
-    from reportgen.results import Finding, Outcome
+    from reportgen.results import AreaResult, Finding, Outcome
     from reportgen.rules.editions import Edition
     from reportgen.rules.release import Acceptance
 
@@ -98,6 +99,7 @@ class _Evaluated:
         ]
         surfaces = [surface for several in measured.values() for surface in several]
         self.comparators = comparators(view, self.requirement)
+        self.comparisons = comparisons(view, [one.profile for one in self.areas])
         self.kinds: dict[str, Outcome[Any]] = {
             kind.key: kind.judge(getattr(view.specification, kind.limit_key), scene_of(view, kind, asked))
             for kind in MEASUREMENTS
@@ -119,7 +121,8 @@ class _Evaluated:
         kinds = [self.kinds[kind.key] for kind in MEASUREMENTS if not kind.subject]
         checked = [self.kinds[kind.key] for kind in MEASUREMENTS if kind.subject]
         return (
-            self.comparators, *kinds, self.coating, *self.record, *self.checks[:2], *checked, *self.checks[2:],
+            self.comparators, self.comparisons, *kinds, self.coating, *self.record, *self.checks[:2], *checked,
+            *self.checks[2:],
         )  # fmt: skip
 
     @property
@@ -151,13 +154,7 @@ class _Evaluated:
             *(NOT_AS_ISSUED.found(RestsOn(name)) for name in self.job.not_as_issued),
         )  # fmt: skip
         by_area, accepted = FindingsByArea(findings), acceptance(carried.results)
-        cleaned = {one.id: cleaned_area(view, one.profile.area) for one in self.areas}
-        judged = (area_result(one, by_area.indexed(one.id), accepted) for one in self.areas)
-        areas = (
-            *(replace(one, cleaned=cleaned[one.id]) for one in judged),
-            *(begun(view, one, by_area.indexed(one), self.requirement.unit) for one in self._only_begun),
-            *(not_inspected(view, entry, self.requirement.unit) for entry in self.job.day.not_inspected),
-        )
+        areas = self._areas(by_area, accepted)
         released = {area.id for area in areas if area.decision == "release"}
         coating = deadlines(view, self.coating.results, released)
         left_out = [gap for outcome in self.outcomes for gap in outcome.not_evaluated]
@@ -169,12 +166,13 @@ class _Evaluated:
             verdict=report_verdict(areas),
             areas=areas,
             comparators=self.comparators.results,
+            comparisons=self.comparisons.results,
             checks=tuple(result for outcome in self.checks for result in outcome.results),
             coating_times=coating.results,
             nonconformances=carried.results,
             findings=(
                 *findings,
-                *coated_without_release(view, released),
+                *coated_without_release(view, areas),
                 *told_released(view, released),
                 *overdue(view, carried.results),
                 *decided_elsewhere(inspected, follow),
@@ -188,11 +186,17 @@ class _Evaluated:
             **kinds,
         )
 
-    @property
-    def _only_begun(self) -> list[str]:
-        """Areas of which no entry is finished, and nobody says that they were not inspected."""
-        said = {*(area.id for area in self.areas), *(entry.area for entry in self.job.day.not_inspected)}
-        return [area for area in self.job.begun if area not in said]
+    def _areas(self, found: FindingsByArea, accepted: Acceptance) -> tuple[AreaResult, ...]:
+        """Return every area: those inspected, those of which no entry is finished, and those not inspected."""
+        view, unit = self.view, self.requirement.unit
+        cleaned = {one.id: cleaned_area(view, one.profile.area) for one in self.areas}
+        judged = (area_result(one, found.indexed(one.id), accepted) for one in self.areas)
+        said = {*cleaned, *(entry.area for entry in self.job.day.not_inspected)}
+        return (
+            *(replace(one, cleaned=cleaned[one.id]) for one in judged),
+            *(begun(view, area, found.indexed(area), unit) for area in self.job.begun if area not in said),
+            *(not_inspected(view, entry, unit) for entry in self.job.day.not_inspected),
+        )
 
     def _measure_next(
         self, carried: Sequence[Outcome[Any]], coating: Outcome[Any], moot: set[tuple[str, str]]

@@ -15,7 +15,7 @@ from reportgen.results.codes import equipment as codes
 from reportgen.units import rounded
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
 
     from reportgen.job import GaugeCheck, Instrument
     from reportgen.results import Severity, Verdict
@@ -275,25 +275,32 @@ def _area_findings(view: JobView, measured: MeasuredSurface, proof: GaugeProof) 
     # the latest time that is certain: an unrecorded one may have been right after blasting
     pairs = zip(times, measured.locations, strict=True)
     last = max(end if location.taken else start for (start, end), location in pairs)
+    untimed = any(one.taken is None for one in measured.locations)
     findings = []
-    for side, which, at in (("before", "first", first), ("after", "last", last)):
-        if not (proof.checked_before(at) if side == "before" else proof.checked_after(at)):
-            early = at == measured.surface.blasted[1] < view.shift[0] and any(
-                one.taken is None for one in measured.locations
-            )
-            facts = codes.GaugeUnchecked(
-                proof.gauge, Word("check-side", side), Word("check-reading", which), view.printed(at) if early else None
-            )
+    for side, which, at, checked in (
+        ("before", "first", first, proof.checked_before(first)), ("after", "last", last, proof.checked_after(last)),
+    ):  # fmt: skip
+        if not checked:
+            early = untimed and at == measured.surface.blasted[1] < view.shift[0]
+            told = (Word("check-side", side), Word("check-reading", which), view.printed(at) if early else None)
+            facts = codes.GaugeUnchecked(proof.gauge, *told)
             findings.append(codes.GAUGE_UNCHECKED.found(facts, Place(area, time=view.printed(at))))
     findings.extend(_contradicted(view, measured, proof, (first, max(end for _, end in times))))
+    findings.extend(_doubted(view, measured, proof, times))
+    return findings
+
+
+def _doubted(
+    view: JobView, measured: MeasuredSurface, proof: GaugeProof, times: Sequence[tuple[dt.datetime, dt.datetime]]
+) -> Iterator[Finding]:
+    """Yield the checks that a gauge failed, each with the locations that it puts in doubt."""
     doubted: dict[GaugeState, list[str]] = {}
     for location, time in zip(measured.locations, times, strict=True):
         if (failed := proof.doubted_by(time)) is not None:
             doubted.setdefault(failed, []).append(location.id)
-    findings.extend(
-        _failed(view, proof.gauge, failed, codes.InDoubt(tuple(names)), area) for failed, names in doubted.items()
-    )
-    return findings
+    area = measured.surface.record.area
+    for failed, names in doubted.items():
+        yield _failed(view, proof.gauge, failed, codes.InDoubt(tuple(names)), area)
 
 
 def _contradicted(

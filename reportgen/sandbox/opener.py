@@ -63,23 +63,31 @@ def serve(number: int) -> None:
             word, numbers, _, _ = socket.recv_fds(control, 1, 1)
             if not word:
                 return
-            with socket.socket(socket.AF_UNIX, fileno=numbers[0]) as job:
-                try:
-                    _load(job)
-                    child = os.fork()
-                except Exception as fault:  # noqa: BLE001 - whatever it is, the other side is told
-                    job.sendall(f"{type(fault).__name__}: {fault}".encode())
-                    control.sendall(NOT_FORKED)
-                    continue
-                if child == 0:
-                    control.close()
-                    _in_child(job, confined=can_confine)
+            child = _forked(control, numbers[0], can_confine=can_confine)
+            if child is None:
+                control.sendall(NOT_FORKED)
+                continue
             try:
                 control.sendall(FORKED)
                 control.recv(1)
             finally:
                 _end(child)
             control.sendall(ENDED)
+
+
+def _forked(control: socket.socket, number: int, *, can_confine: bool) -> int | None:
+    """Return the child that works on what comes through a socket; None, and there the reason, where none could be."""
+    with socket.socket(socket.AF_UNIX, fileno=number) as job:
+        try:
+            _load(job)
+            child = os.fork()
+        except Exception as fault:  # noqa: BLE001 - whatever it is, the other side is told
+            job.sendall(f"{type(fault).__name__}: {fault}".encode())
+            return None
+        if child == 0:
+            control.close()
+            _in_child(job, confined=can_confine)
+        return child
 
 
 def _tried() -> bool:

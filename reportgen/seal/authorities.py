@@ -60,7 +60,7 @@ def _addresses(subject: x509.Certificate, issuer: x509.Certificate) -> Iterator[
 
 def _asked(url: str, query: bytes | None, chain: Sequence[x509.Certificate], seconds: float) -> RevocationData:
     answer = _answer(url, query, seconds)
-    found = RevocationData(ocsps=(answer,)) if query else RevocationData(crls=(_as_der(answer),))
+    found = RevocationData(ocsps=(answer,)) if query else RevocationData(crls=(_list_in(answer),))
     if not needed(chain, (), found):
         raise ValueError("answers for another certificate")
     return found
@@ -80,7 +80,7 @@ def _answer(url: str, query: bytes | None, seconds: float) -> bytes:
     return data
 
 
-def _as_der(data: bytes) -> bytes:
+def _list_in(data: bytes) -> bytes:
     load = x509.load_pem_x509_crl if data.startswith(b"-----BEGIN") else x509.load_der_x509_crl
     return load(data).public_bytes(Encoding.DER)
 

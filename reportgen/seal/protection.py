@@ -48,15 +48,12 @@ def protected(
 def _derived(passphrase: str, salt: bytes) -> bytes:
     """Return the key of the proof (RFC 7292, appendix B.2): one output of SHA-256 is all that is needed of it."""
     typed = passphrase.encode("utf-16-be") + b"\0\0"
-    derived = bytes([_KEY_FOR_PROOF]) * _BLOCK + b"".join(_filled(one) for one in (salt, typed))
+    # each repeated until it fills whole blocks
+    filled = ((part * _BLOCK)[: -(-len(part) // _BLOCK) * _BLOCK] for part in (salt, typed))
+    derived = bytes([_KEY_FOR_PROOF]) * _BLOCK + b"".join(filled)
     for _ in range(ROUNDS):
         derived = hashlib.sha256(derived).digest()
     return derived
-
-
-def _filled(part: bytes) -> bytes:
-    """Return a part repeated until it fills whole blocks."""
-    return (part * _BLOCK)[: -(-len(part) // _BLOCK) * _BLOCK]
 
 
 def weakness(data: bytes) -> str | None:
@@ -89,7 +86,7 @@ def _encrypted_by(store: Any) -> Iterator[Any]:
     for part in store.authenticated_safe:
         if part["content_type"].native == "encrypted_data":
             yield part["content"]["encrypted_content_info"]["content_encryption_algorithm"]
-        else:
-            for bag in structure.SafeContents.load(part["content"].native):
-                if bag["bag_id"].native == "pkcs8_shrouded_key_bag":
-                    yield bag["bag_value"]["encryption_algorithm"]
+            continue
+        bags = structure.SafeContents.load(part["content"].native)
+        keys = (bag["bag_value"] for bag in bags if bag["bag_id"].native == "pkcs8_shrouded_key_bag")
+        yield from (key["encryption_algorithm"] for key in keys)

@@ -349,8 +349,7 @@ def _area_blocks(job: Job, due: AreaDue) -> list[Block]:
     ]
     if gauge is not None:
         blocks.append(_readings(job, due, gauge))
-    if tape:
-        blocks.append(_replicas(area.id))
+        blocks += _beside_readings(job.project, due, gauge[1])
     for kind in TESTS:
         if getattr(job.project.specification, kind.limit_key) is not None:
             rows = (_known(job.project, kind),) * kind.rows_on_sheet
@@ -365,9 +364,13 @@ def _asked_of_area(project: Project) -> tuple[Cell, ...]:
     return (Cell("cleaned", "Cleaned", 0.9, unit=project.units.area),) if asked else ()
 
 
-def _replicas(area: str) -> Block:
-    """Return how the replicas came out: one row for all that have no row of their own, and a few for those that do."""
-    cells = (
+def _beside_readings(project: Project, due: AreaDue, gauge: Instrument) -> list[Block]:
+    """Return how the replicas came out, and somebody else's readings where the contract asks for them.
+
+    Of the replicas one row is for all that have no row of their own, and a few for those that do.
+    """
+    area, unit = due.plan.id, gauge.unit or ""
+    replicas = (
         Cell("location", "Location", 1.0, ask="empty: all replicas without a row of their own"),
         Cell("spot", "Spot", 0.6),
         Cell("roll", "Roll", 0.8),
@@ -378,7 +381,34 @@ def _replicas(area: str) -> Block:
         Cell("affixed", "Affixed", 0.7, "tick", ask="affixed to the report"),
         Cell("thrown_away", "Thrown away because", 2.6),
     )
-    return Block("replicas", "Replicas: first row all, then each that is otherwise", cells, ({},) * _REPLICA_ROWS, area)
+    title, blocks = "Replicas: first row all, then each that is otherwise", []
+    if gauge.kind == "thickness gauge":
+        blocks.append(Block("replicas", title, replicas, ({},) * _REPLICA_ROWS, area))
+    if "comparison" not in required_keys(project.requires):
+        return blocks
+    who = (
+        Cell("other_by", "Readings by", 1.8, ask="who took them, beside the inspector"),
+        Cell("other_of", "Of", 1.6, ask="organisation"),
+        Cell("other_gauge", "Gauge", 1.1, ask="serial number"),
+        Cell("other_accuracy", "Accuracy", 1.0, unit=unit, ask="limit of error of that gauge"),
+        Cell(
+            "other_expanded", "or their U", 1.0, unit=unit, ask="expanded uncertainty of a location, as they state it"
+        ),
+        replace(_TIME, key="other_time"),
+    )
+    cells = (
+        Cell("location", "Location", 1.2),
+        Cell("spot", "Spot", 0.8, ask="empty: a value of the whole location"),
+        Cell("profile", "Profile", 1.5, unit=unit, ask="net of the film"),
+    )
+    spots = ascii_lowercase[: project.specification.profile.readings_per_location]
+    rows = tuple({"location": place, "spot": spot} for place in due.locations for spot in spots)
+    title = "Somebody else's readings at the same locations"
+    return [
+        *blocks,
+        Block("surface", title, who, ({},), area, numbered=False),
+        Block("compared", "", cells, rows, area),
+    ]
 
 
 def _readings(job: Job, due: AreaDue, gauge: tuple[str, Instrument]) -> Block:

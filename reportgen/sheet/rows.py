@@ -29,6 +29,7 @@ BLOCK_NAMES: Final = {
     "site": "The site",
     "surface": "Preparation",
     "replicas": "Replicas",
+    "compared": "Somebody else's readings",
     "readings": "Profile readings",
     **{kind.day_key: sentences().say("entry", kind.key) for kind in MEASUREMENTS if kind not in OF_A_SURFACE},
 }
@@ -147,8 +148,12 @@ class _BlockReader:
             self._into.day.setdefault("site", {}).update(entry)
             self._into.places["site",] = place
         elif entry:
-            home = () if block.area is None else self._into.surface(block.area, place)[0]
-            self._into.add(home, block.kind, entry, place)
+            home, surface = ((), self._into.day) if block.area is None else self._into.surface(block.area, place)
+            key = block.kind
+            if key == "compared":
+                surface.setdefault("comparison", {})
+                home, key = (*home, "comparison"), "values"
+            self._into.add(home, key, entry, place)
 
     def _ticks(self, kind: str, cells: Mapping[str, str], place: str) -> dict[str, str]:
         """Read the ticks of a row; those that contradict each other are refused by the field they are about."""
@@ -240,5 +245,5 @@ class _BlockReader:
 
 _ORDER: Final = (
     "area", "apparatus", "initial_condition", "blasted", *(kind.key for kind in OF_A_SURFACE), "profile",
-    "replicas", *(kind.key for kind in TESTS), "cleaned", "coated", "reinspects", "remarks",
+    "replicas", "comparison", *(kind.key for kind in TESTS), "cleaned", "coated", "reinspects", "remarks",
 )  # fmt: skip

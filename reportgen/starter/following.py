@@ -132,12 +132,15 @@ def _area(job: Job, due: AreaDue, gauge: str) -> str:
     head = ["#", f"# {plan.id}, {plan.name}: {len(due.locations)} locations of {per_location} {spots}"]
     head += [f"#   {part}" for note in sentences().notes(due) for part in _wrapped(note)]
     before = [surface for surface in job.day.surfaces if surface.area == plan.id]
-    entries = []
-    for name in due.apparatus or (before[-1].apparatus if before else None,):
-        last = next((surface for surface in reversed(before) if name in (None, surface.apparatus)), None)
-        entries.append(_entry(job, due, gauge, name, last))
     reinspects = f"#    reinspects: [{', '.join(one.id for one in due.open)}]\n" if due.open else ""
-    return "\n".join([*head, ""]) + "".join(entries) + reinspects
+    names: list[str | None] = [*due.apparatus] or [before[-1].apparatus if before else None]
+    if due.open and due.apparatus:  # which of them failed, a nonconformance does not say
+        names = list(dict.fromkeys([*(surface.apparatus for surface in before), *names]))
+    entries = []
+    for name in names:
+        last = next((surface for surface in reversed(before) if name in (None, surface.apparatus)), None)
+        entries.append(_entry(job, due, gauge, name, last) + reinspects)
+    return "\n".join([*head, ""]) + "".join(entries)
 
 
 def _entry(job: Job, due: AreaDue, gauge: str, apparatus: str | None, last: Surface | None) -> str:

@@ -5,6 +5,7 @@ Nobody signs for what has not begun, nobody countersigns what is not signed, and
 
 from __future__ import annotations
 
+import contextlib
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
@@ -16,11 +17,8 @@ from reportgen.verification.verdict import Reason
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from reportgen.formats import IssueFacts
     from reportgen.verification.embedded_files import Evidence, Recomputed
     from reportgen.verification.naming import SignatureFindings
-
-_DEMONSTRATION = "the report calls itself a demonstration, not valid for issue"
 
 
 def compare_statements(found: SignatureFindings, evidence: Evidence, again: Recomputed | None) -> list[Reason]:
@@ -37,19 +35,28 @@ def compare_statements(found: SignatureFindings, evidence: Evidence, again: Reco
         # a list of a later format, which step 7 leaves open, may name it in another way
         return [] if evidence.manifest.format > FORMAT else [Reason("EMBEDDED_FILES", str(lack))]
     naming.compare_certificate(found, facts.certificate)
-    found.reasons[6] += _status(facts)
+    status = {
+        "issue": [],
+        "demonstration": [Reason("DEMONSTRATION", "the report calls itself a demonstration, not valid for issue")],
+    }
+    wrong = f"the report was signed as what it calls `{facts.status[:40]}`, not as an issue"
+    found.reasons[6] += status.get(facts.status, [Reason("NOT_ISSUED", wrong)])
     found.reasons[6] += _times(found, moment, again)
     found.details[6].append(f"{facts.status}, {moment:%Y-%m-%d %H:%M:%S %z}")
-    return (
-        [] if again is None else [Reason("FILES_DISAGREE", sentence) for sentence in _identity(facts, evidence, again)]
-    )
-
-
-def _status(facts: IssueFacts) -> Iterator[Reason]:
-    if facts.status == "demonstration":
-        yield Reason("DEMONSTRATION", _DEMONSTRATION)
-    elif facts.status != "issue":
-        yield Reason("NOT_ISSUED", f"the report was signed as what it calls `{facts.status[:40]}`, not as an issue")
+    if again is None:
+        return []
+    told = {f"{ISSUE_NAME} says": (facts.number, facts.revision)}
+    with contextlib.suppress(ValueError):  # step 8 says so
+        report = head(evidence.files.get(EVALUATION_NAME, b"")).report
+        told[f"{EVALUATION_NAME} says"] = (report.number, report.revision)
+    differing = [
+        f"{who} {number} revision {revision}, the day file {again.number} revision {again.revision}"
+        for who, (number, revision) in told.items()
+        if (number, revision) != (again.number, again.revision)
+    ]
+    if facts.signers != again.signatories:
+        differing.append(f"{ISSUE_NAME} does not name those to sign whom the job names")
+    return [Reason("FILES_DISAGREE", sentence) for sentence in differing]
 
 
 def _times(found: SignatureFindings, moment: datetime, again: Recomputed | None) -> Iterator[Reason]:
@@ -65,18 +72,3 @@ def _times(found: SignatureFindings, moment: datetime, again: Recomputed | None)
         if first is not None and at is not None and at < first:
             sentence = f"the signature in {signer.field} claims an earlier time than the report that it is under"
             yield Reason("TIMES_DISAGREE", sentence)
-
-
-def _identity(facts: IssueFacts, evidence: Evidence, again: Recomputed) -> Iterator[str]:
-    """Yield where number, revision and signers are not everywhere those of the job."""
-    told = {f"{ISSUE_NAME} says": (facts.number, facts.revision)}
-    try:
-        report = head(evidence.files.get(EVALUATION_NAME, b"")).report
-        told[f"{EVALUATION_NAME} says"] = (report.number, report.revision)
-    except ValueError:
-        pass  # step 8 says so
-    for who, (number, revision) in told.items():
-        if (number, revision) != (again.number, again.revision):
-            yield f"{who} {number} revision {revision}, the day file {again.number} revision {again.revision}"
-    if facts.signers != again.signatories:
-        yield f"{ISSUE_NAME} does not name those to sign whom the job names"

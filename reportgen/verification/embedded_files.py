@@ -23,10 +23,11 @@ from reportgen.formats import (
     read_manifest,
 )
 from reportgen.formats.manifest import FORMAT
+from reportgen.verification.forbidden_content import reachable
 from reportgen.verification.verdict import Reason, Status, Step, broken_off, not_done, step_of
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Mapping
+    from collections.abc import Callable, Mapping
     from datetime import datetime
 
     from reportgen.formats import Signatory
@@ -132,25 +133,27 @@ def embedded_files(pdf: pikepdf.Pdf) -> dict[str, bytes]:
     return files
 
 
-def _unlisted(pdf: pikepdf.Pdf, manifest: Manifest) -> Iterator[str]:
-    """Yield a sentence for each way in which a file is shown otherwise than the manifest lists it, or beside it."""
+def _unlisted(pdf: pikepdf.Pdf, manifest: Manifest) -> list[str]:
+    """Return a sentence for each way in which a file is shown otherwise than the manifest lists it, or beside it."""
     tree = attachments(pdf, most_nodes=1000)
     listed = sorted(one.objgen for one in tree.values())
-    if sorted(one.objgen for one in pdf.Root.get("/AF", ())) != listed:
-        yield "the files that belong to the report are not those that its list of embedded files holds"
-    named = {one.objgen for one in tree.values()}
-    held = [one for one in pdf.objects if isinstance(one, pikepdf.Dictionary | pikepdf.Stream)]
-    if any("/EF" in one and one.objgen not in named for one in held):
-        yield "the report holds a file that its list of embedded files does not"
-    contents = sum(str(one.get("/Type", "")) == "/EmbeddedFile" for one in held)
-    if contents != len(tree):
-        yield f"the report holds {contents} files, its list of embedded files {len(tree)}"
+    held = list(reachable(pdf, set()))
+    # what is written in place has no number, and could be another each time
+    loose = [one for one in held if "/EF" in one and (one.objgen not in listed or one.objgen == (0, 0))]
+    contents = [one for one in held if str(one.get("/Type", "")) == "/EmbeddedFile"]
+    belonging = sorted(one.objgen for one in pdf.Root.get("/AF", ()))
+    wrong = {
+        "the files that belong to the report are not those of its list of embedded files": belonging != listed,
+        "the report holds a file that its list of embedded files does not": bool(loose),
+        f"the report holds {len(contents)} files, its list of embedded files {len(tree)}": len(contents) != len(tree),
+    }
     relations = {str(entry.attachment): RELATIONSHIPS.get(entry.role) for entry in manifest.embedded()}
     relations[MANIFEST_NAME] = RELATIONSHIPS["manifest"]
-    for name, specification in tree.items():
-        told, expected = str(specification.get("/AFRelationship", ""))[1:], relations.get(name)
-        if expected is not None and told != expected:
-            yield f"{name} is embedded as `{told}`, its role makes it `{expected}`"
+    told = {name: str(one.get("/AFRelationship", ""))[1:] for name, one in tree.items()}
+    otherwise = [name for name, relation in relations.items() if relation and told.get(name, relation) != relation]
+    return [sentence for sentence, is_so in wrong.items() if is_so] + [
+        f"{name} is embedded as `{told[name]}`, its role makes it `{relations[name]}`" for name in otherwise
+    ]
 
 
 def _decoded(stream: pikepdf.Stream, left: int) -> bytes:

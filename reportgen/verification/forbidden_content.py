@@ -47,7 +47,7 @@ def content_faults(pdf: pikepdf.Pdf) -> list[Reason]:
     reached: set[tuple[int, int]] = set()
     # what a form may hold is known from writing the revision of its signature again
     fields = {field.objgen for field in pdf.Root.get("/AcroForm", pikepdf.Dictionary()).get("/Fields", ())}
-    for thing in _reachable(pdf, reached):
+    for thing in reachable(pdf, reached):
         for reason in _faults_of(thing, fields):
             faults.setdefault(reason.name, reason)
     if "/Collection" in pdf.Root:
@@ -61,8 +61,8 @@ def content_faults(pdf: pikepdf.Pdf) -> list[Reason]:
     return list(faults.values())
 
 
-def _reachable(pdf: pikepdf.Pdf, reached: set[tuple[int, int]]) -> Iterator[Any]:
-    """Yield each dictionary and stream that can be reached from the trailer, once."""
+def reachable(pdf: pikepdf.Pdf, reached: set[tuple[int, int]]) -> Iterator[Any]:
+    """Yield each dictionary and stream that can be reached from the trailer, once; their numbers are in ``reached``."""
     waiting: list[Any] = [pdf.trailer]
     while waiting:
         thing = waiting.pop()

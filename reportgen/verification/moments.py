@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import asyncio
 from dataclasses import dataclass
+from datetime import timedelta
 from typing import TYPE_CHECKING, Any
 
 from cryptography import x509
@@ -26,6 +27,10 @@ if TYPE_CHECKING:
     from datetime import datetime
 
     from pyhanko.sign.validation.pdf_embedded import EmbeddedPdfSignature
+
+
+CLOCK_TOLERANCE = timedelta(minutes=5)
+"""How far clocks may disagree before a time counts as lying in the future."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,15 +65,23 @@ def moments(
         who = certificates.readable_name(x509.load_der_x509_certificate(signature.signer_cert.dump()).subject)
         if not status.intact or not status.valid:
             faults.append(Reason("HASH_FAILURE", f"the timestamp in {name} was made over other bytes"))
-        elif status.timestamp > reached.at:
-            faults.append(Reason("FORMAT_FAILURE", f"the timestamp in {name} is later than what covers it"))
+        elif status.timestamp > reached.at + CLOCK_TOLERANCE:
+            faults.append(_too_late(name, reached))
         elif not status.trusted:
             details.append(f"{name}: a timestamp of {who} that proves nothing, since its authority is not trusted")
         else:
             ends = status.signing_cert.not_valid_after
-            reached = Moment(status.timestamp, who, reached.until or ends)
+            reached = Moment(min(status.timestamp, reached.at), who, reached.until or ends)
             details.append(f"{name}: everything before it was there on {status.timestamp:%Y-%m-%d %H:%M %z}, by {who}")
     return found[::-1], faults, details
+
+
+def _too_late(name: str, reached: Moment) -> Reason:
+    """Say what a timestamp is that lies after the moment that is proven for it, or after the present one."""
+    if reached.authority is not None:
+        return Reason("FORMAT_FAILURE", f"the timestamp in {name} is later than what covers it")
+    told = f"the timestamp in {name} is in the future: is the clock of this machine right?"
+    return Reason("SIG_CONSTRAINTS_FAILURE", told)
 
 
 def _judged(signature: EmbeddedPdfSignature, belief: trust.Trust, at: datetime) -> Any:

@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING
 from cryptography.hazmat.primitives.serialization import Encoding, PublicFormat
 
 from reportgen import certificates
-from reportgen.formats import ENGINEER_FIELD, Signatory, described
+from reportgen.formats import ENGINEER_FIELD, Signatory
+from reportgen.increments import described
 from reportgen.names import spelling, spelt_alike
 from reportgen.verification.verdict import Reason, Step, not_done, step_of
 

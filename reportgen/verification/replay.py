@@ -18,7 +18,7 @@ from pyhanko.pdf_utils.misc import PdfError
 from pyhanko.pdf_utils.reader import PdfFileReader
 
 from reportgen import certificates
-from reportgen.formats import countersigner_field, described
+from reportgen.formats import countersigner_field
 from reportgen.increments import (
     REASONS,
     SignatureField,
@@ -26,6 +26,7 @@ from reportgen.increments import (
     append_first,
     append_further,
     append_renewal,
+    described,
     stored,
 )
 from reportgen.verification.verdict import Reason

@@ -21,15 +21,12 @@ from pyhanko.sign.validation.settings import KeyUsageConstraints
 
 from reportgen import certificates
 from reportgen.increments import RevocationData
-from reportgen.verification import moments, naming, replay, revocation, trust
+from reportgen.verification import moments, naming, replay, trust
 from reportgen.verification.verdict import Reason, Signer
 
 if TYPE_CHECKING:
     from reportgen.verification.naming import SignatureFindings
     from reportgen.verification.outer_bytes import Gap
-
-CLOCK_TOLERANCE = timedelta(minutes=5)
-"""How far clocks may disagree before a claimed time counts as lying in the future."""
 
 LATEST_STAMP = timedelta(hours=24)
 """How long after the claimed time a timestamp still speaks for it."""
@@ -114,28 +111,32 @@ def _check_one(
     certificate = x509.load_der_x509_certificate(signature.signer_cert.dump())
     others = [x509.load_der_x509_certificate(other.dump()) for other in signature.other_embedded_certs]
     others += [x509.load_der_x509_certificate(other) for other in belief.stored.certificates]
-    trusted = trust.certificate_reasons(certificate, others, belief.roots, _proven_time(status) or reached.at)
+    moment = _proven_time(status) or reached.at
+    trusted = trust.certificate_reasons(certificate, others, belief.roots, moment)
     trusted += trust.chain_reasons(_chain_problem(signature, status, belief, reached), certificate, others, belief)
-    chain = revocation.in_order(certificate, [*others, *belief.roots])
-    lapsed = revocation.revoked(chain, belief.revocation)
-    if lapsed is not None and not trusted:
-        trusted += _revoked(lapsed, _proven_time(status) or reached.at, where, found)
+    chain = trust.chain_of(certificate, [*others, *belief.roots])
+    trusted = trusted or _revoked(trust.revoked(chain, belief.revocation), moment, where, found)
     found.reasons[5] += trusted
     timed = _time_faults(certificate, signature.self_reported_timestamp, status, belief.at)
     found.reasons[6] += timed
-    until, since = _holds_until(status, reached), revocation.known_until(chain, belief.revocation)
+    since = trust.known_until(chain, belief.revocation)
     signer = dataclasses.replace(
         _describe(signature, certificate, status, reached),
         kind="countersigner" if found.signers else "inspector",
         doubts=tuple(dict.fromkeys(reason.name for reason in (*own, *trusted, *timed))),
         left_sha256=hashlib.sha256(pdf[: gap.end]).hexdigest(),
-        holds_until=until,
+        holds_until=_holds_until(status, certificate, reached),
         revoked_not_before=_iso(since),
         revocation="checked with the data at hand" if since else "not checked (no data at hand)",
     )
     found.signers.append(signer)
     found.certificates.append(certificate)
     found.issuers.append((*others, *belief.roots))
+    _tell(signer, found)
+
+
+def _tell(signer: Signer, found: SignatureFindings) -> None:
+    """Add to the details who signed, under which root, and when."""
     under = f"trusted root {signer.anchor}" if signer.anchor else "no trusted root"
     who = f"{signer.field}: {signer.subject}, issued by {signer.issuer}"
     found.details[5].append(f"{who}; {under}; revocation {signer.revocation}")
@@ -147,8 +148,10 @@ def _check_one(
     found.details[6].append(f"{signer.field}: {time}")
 
 
-def _revoked(since: datetime, judged_at: datetime, where: str, found: SignatureFindings) -> list[Reason]:
+def _revoked(since: datetime | None, judged_at: datetime, where: str, found: SignatureFindings) -> list[Reason]:
     """Return the doubt about a signature whose chain was revoked before the moment at which it is judged, or say so."""
+    if since is None:
+        return []
     if since <= judged_at:
         return [Reason("REVOKED_NO_POE", trust.SENTENCES["REVOKED_NO_POE"])]
     told = f"a certificate of its chain was revoked on {since:%Y-%m-%d %H:%M %z}, after it was proven to be there"
@@ -214,28 +217,26 @@ def _proven_time(status: Any) -> datetime | None:
 
 def _time_faults(certificate: x509.Certificate, claimed: datetime | None, status: Any, at: datetime) -> list[Reason]:
     faults = []
+    proven, token = _proven_time(status), status.timestamp_validity
     if claimed is None:
         faults.append(Reason("SIG_CONSTRAINTS_FAILURE", "the signature claims no time of signing"))
+        claimed = proven or at
     else:
         lapsed = certificates.life_faults(certificate, claimed)
         faults += [Reason(fault.name, f"at the claimed time {fault.sentence}") for fault in lapsed]
-        if claimed > at + CLOCK_TOLERANCE:
-            sentence = f"the claimed time, {claimed:%Y-%m-%d %H:%M %z}, is in the future"
-            faults.append(Reason("CLAIMED_TIME_IN_FUTURE", sentence))
-        proven = _proven_time(status)
-        if proven is not None:
-            for implausible, sentence in (
-                (claimed > proven + CLOCK_TOLERANCE, "the claimed time is later than the timestamp on the signature"),
-                (proven > claimed + LATEST_STAMP, "the timestamp is more than a day later than the claimed time"),
-                (proven > at + CLOCK_TOLERANCE, "the timestamp is in the future: is the clock of this machine right?"),
-            ):
-                if implausible:
-                    faults.append(Reason("SIG_CONSTRAINTS_FAILURE", sentence))
-    # a timestamp of an unknown authority merely proves nothing
-    token = status.timestamp_validity
-    if token is not None and not (token.intact and token.valid):
-        faults.append(Reason("SIG_CONSTRAINTS_FAILURE", "the timestamp on the signature was not made for it"))
-    return faults
+    if claimed > at + moments.CLOCK_TOLERANCE:
+        sentence = f"the claimed time, {claimed:%Y-%m-%d %H:%M %z}, is in the future"
+        faults.append(Reason("CLAIMED_TIME_IN_FUTURE", sentence))
+    stamped = proven or claimed
+    implausible = {
+        "the claimed time is later than the timestamp on the signature": claimed > stamped + moments.CLOCK_TOLERANCE,
+        "the timestamp is more than a day later than the claimed time": stamped > claimed + LATEST_STAMP,
+        "the timestamp lies in the future: is the clock of this machine right?": proven is not None
+        and proven > at + moments.CLOCK_TOLERANCE,
+        # a timestamp of an unknown authority merely proves nothing
+        "the timestamp on the signature was not made for it": token is not None and not (token.intact and token.valid),
+    }
+    return faults + [Reason("SIG_CONSTRAINTS_FAILURE", told) for told, is_so in implausible.items() if is_so]
 
 
 def _describe(
@@ -270,7 +271,7 @@ def _authority(status: Any, reached: moments.Moment) -> str | None:
     return certificates.readable_name(x509.load_der_x509_certificate(token.signing_cert.dump()).subject)
 
 
-def _holds_until(status: Any, reached: moments.Moment) -> str | None:
+def _holds_until(status: Any, certificate: x509.Certificate, reached: moments.Moment) -> str | None:
     """Return until when the proof of a signature holds.
 
     The newest trusted timestamp is judged now, and what it proves at its moment; else the signer's chain is judged now.
@@ -278,8 +279,9 @@ def _holds_until(status: Any, reached: moments.Moment) -> str | None:
     judged = status if _proven_time(status) is None else status.timestamp_validity
     if None in (status.validation_path, judged.validation_path) or status.trust_problem_indic is not None:
         return None
-    now = (x509.load_der_x509_certificate(one.dump()) for one in judged.validation_path.iter_certs(False))  # noqa: FBT003 - the library's: without the root
-    return _iso(reached.until or min(one.not_valid_after_utc for one in now))
+    # without the root, unless that signs itself
+    now = [x509.load_der_x509_certificate(one.dump()) for one in judged.validation_path.iter_certs(include_root=False)]
+    return _iso(reached.until or min(one.not_valid_after_utc for one in now or [certificate]))
 
 
 def _iso(moment: datetime | None) -> str | None:

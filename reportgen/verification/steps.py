@@ -55,14 +55,7 @@ def verify_report(
     known, unread = trust.read_trusted(roots)
     belief = trust.Trust(known, at, tuple(crls), tuple(ocsps), (*notices, *unread))
     opened, findings, first = _open_and_check(pdf, belief)
-    evidence, seventh = None, not_done(7, "the file cannot be read")
-    if opened is not None:
-        try:
-            evidence, seventh = embedded_files.check_files(pdf, opened, findings.signing)
-        except Exception as fault:  # noqa: BLE001 - the library raises a dozen kinds on damaged files; all mean this
-            kind = type(fault).__name__
-            damaged = Reason("EMBEDDED_FILES", f"the embedded files cannot be read ({kind})")
-            seventh = broken_off(7, fault) if isinstance(fault, _OURS) else step_of(7, [damaged])
+    evidence, seventh = _files_in(pdf, opened, findings)
     again, eighth = None, not_done(8, "there are no embedded files to evaluate")
     if evidence is not None:
         eighth, again = embedded_files.check_evaluation(evidence, recompute)
@@ -73,8 +66,7 @@ def verify_report(
         seventh = step_of(7, [*seventh.reasons, *disagreeing], seventh.details)
     if again is None:
         naming.compare_sender(findings, people or {})
-    signatures = _unread(range(2, 7)) if opened is None else findings.steps()
-    steps = [first, *signatures, seventh, eighth]
+    steps = [first, *(_unread(range(2, 7)) if opened is None else findings.steps()), seventh, eighth]
     injected = (
         (9, page_text_check, "PAGE_TEXT_DIFFERS", "nothing that reads the pages was given"),
         (10, rebuild_check, "PAGES_DIFFER", "nothing that rebuilds the pages was given"),
@@ -93,6 +85,20 @@ def verify_report(
         signatories=again.signatories if again else (),
         versions=versions(),
     )
+
+
+def _files_in(
+    pdf: bytes, opened: pikepdf.Pdf | None, findings: naming.SignatureFindings
+) -> tuple[embedded_files.Evidence | None, Step]:
+    """Return what is embedded, if it can be read, and step 7."""
+    if opened is None:
+        return None, not_done(7, "the file cannot be read")
+    try:
+        return embedded_files.check_files(pdf, opened, findings.signing)
+    except Exception as fault:  # noqa: BLE001 - the library raises a dozen kinds on damaged files; all mean this
+        kind = type(fault).__name__
+        damaged = Reason("EMBEDDED_FILES", f"the embedded files cannot be read ({kind})")
+        return None, broken_off(7, fault) if isinstance(fault, _OURS) else step_of(7, [damaged])
 
 
 def versions() -> tuple[tuple[str, str], ...]:

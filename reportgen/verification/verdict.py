@@ -218,11 +218,9 @@ class Verification:
         found = dict.fromkeys(reason for step in self.steps for reason in step.reasons)
         failed = any(reason.weight == "failed" for reason in found)
         if not failed and not any(step.reasons for step in self.steps if step.number in _ON_WHICH_ALL_RESTS):
-            found |= dict.fromkeys(step.undone for step in self.steps if self._lacks(step))
+            undone = [step for step in self.steps if step.status == "not done"]
+            found |= dict.fromkeys(one.undone for one in undone if one.number in self.required or one.broke_off)
         return tuple(sorted(found, key=lambda reason: reason.weight != "failed"))
-
-    def _lacks(self, step: Step) -> bool:
-        return step.status == "not done" and (step.number in self.required or step.broke_off)
 
     @property
     def broke_off(self) -> bool:

@@ -104,26 +104,37 @@ def _found(node: yaml.Node, key: yaml.Node | None, loc: tuple[int | str, ...]) -
     return (taken + 1, place[0], place[1]) if taken + 1 >= skipped[0] else skipped  # type: ignore[return-value] # unpacked list
 
 
-def _pruned(
-    data: Any, node: yaml.Node, gone: frozenset[tuple[int | str, ...]], loc: tuple[int | str, ...]
-) -> tuple[Any, yaml.Node]:  # fmt: skip
+_Place = tuple[int | str, ...]
+
+
+def _pruned(data: Any, node: yaml.Node, gone: frozenset[_Place], loc: _Place) -> tuple[Any, yaml.Node]:
     """Return data and their node without the parts that are gone."""
-    if not any(one[: len(loc)] == loc for one in gone):
-        return data, node
-    if isinstance(node, yaml.MappingNode) and isinstance(data, dict):
-        named = [(key, value) for key, value in node.value if isinstance(key, yaml.ScalarNode) and key.value in data]
-        kept = [(key, value) for key, value in named if (*loc, key.value) not in gone]
-        inner = [(key, *_pruned(data[key.value], value, gone, (*loc, key.value))) for key, value in kept]
-        nodes = [(key, value) for key, _, value in inner]
-        mapping = yaml.MappingNode(node.tag, nodes, node.start_mark, node.end_mark)
-        return {key.value: said for key, said, _ in inner}, mapping
-    if isinstance(node, yaml.SequenceNode) and isinstance(data, list):
-        items = [(index, one) for index, one in enumerate(data) if (*loc, index) not in gone]
-        pairs = [_pruned(one, node.value[index], gone, (*loc, index)) for index, one in items]
-        return [one for one, _ in pairs], yaml.SequenceNode(
-            node.tag, [one for _, one in pairs], node.start_mark, node.end_mark
-        )
+    if any(one[: len(loc)] == loc for one in gone):
+        if isinstance(node, yaml.MappingNode) and isinstance(data, dict):
+            return _pruned_block(data, node, gone, loc)
+        if isinstance(node, yaml.SequenceNode) and isinstance(data, list):
+            return _pruned_list(data, node, gone, loc)
     return data, node
+
+
+def _pruned_block(
+    data: dict[str, Any], node: yaml.MappingNode, gone: frozenset[_Place], loc: _Place
+) -> tuple[dict[str, Any], yaml.Node]:
+    named = [(key, value) for key, value in node.value if isinstance(key, yaml.ScalarNode) and key.value in data]
+    kept = [(key, value) for key, value in named if (*loc, key.value) not in gone]
+    inner = [(key, *_pruned(data[key.value], value, gone, (*loc, key.value))) for key, value in kept]
+    nodes = [(key, value) for key, _, value in inner]
+    mapping = yaml.MappingNode(node.tag, nodes, node.start_mark, node.end_mark)
+    return {key.value: said for key, said, _ in inner}, mapping
+
+
+def _pruned_list(
+    data: list[Any], node: yaml.SequenceNode, gone: frozenset[_Place], loc: _Place
+) -> tuple[list[Any], yaml.Node]:
+    items = [(index, one) for index, one in enumerate(data) if (*loc, index) not in gone]
+    pairs = [_pruned(one, node.value[index], gone, (*loc, index)) for index, one in items]
+    nodes = [each for _, each in pairs]
+    return [one for one, _ in pairs], yaml.SequenceNode(node.tag, nodes, node.start_mark, node.end_mark)
 
 
 def _child(node: yaml.Node, part: int | str) -> tuple[yaml.Node, yaml.Node | None] | None:

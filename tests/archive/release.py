@@ -24,6 +24,7 @@ from reportgen.issued import Recomputation
 from reportgen.job.template import Template
 from reportgen.pipeline import building
 from reportgen.pipeline.checking import Checked, check
+from reportgen.pipeline.rebuilding import pages_rebuilt
 from reportgen.rules.editions import RULES_EDITION
 from reportgen.seal import seal_report
 from reportgen.verification import verify_report
@@ -106,7 +107,7 @@ def verify(path: Path) -> dict[str, Any]:
     """Return what is said of a file."""
     answer = verify_report(
         path.read_bytes(), at=AT + dt.timedelta(days=30), roots=[path.with_name(ROOT)], recompute=Recomputation(),
-        page_text_check=page_text_agrees,
+        page_text_check=page_text_agrees, rebuild_check=partial(pages_rebuilt, None),
     )  # fmt: skip
     return answer.plain()
 

@@ -569,7 +569,7 @@ def test_a_reference_of_nothing_is_that_of_contract_and_date(archive, few, tmp_p
 
 def test_of_two_submittals_to_one_file_one_is_written_and_the_other_says_so(archive, few, signer, tmp_path):
     out = tmp_path / "o.pdf"
-    arguments = ["submittal", few, "--identity", signer[0], "--trust", archive.root, "-o", out]
+    arguments = ["submittal", few / "BF-04-IR-003.pdf", "--identity", signer[0], "--trust", archive.root, "-o", out]
     environment = {**os.environ, "REPORTGEN_PASSPHRASE": PASSPHRASE}
     both = [
         subprocess.Popen([*COMMAND, *map(str, arguments)], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,

@@ -180,7 +180,7 @@ def _judged_alike(one, other):
     first, second = _found(one.evaluated()), _found(other.evaluated())
     assert first[0] == second[0]
     for left, right in zip(first[1:], second[1:], strict=True):
-        assert left - right == right - left == set()
+        assert left ^ right == set()
 
 
 def _found(evaluation, *, by_area=None):
@@ -217,21 +217,27 @@ OTHER = {
 }  # fmt: skip
 """1 in = 25.4 mm, 1 ft = 0.3048 m, °F = 1.8 °C + 32: exact by definition; the others are powers of ten."""
 TOGETHER = {"delta_degC": "degC"}
+ALL = {"mil", "ft2"}
+"""A gauge reads in one unit, and a plan states its steps in one."""
+KINDS = st.sets(st.sampled_from(sorted(set(OTHER) - set(TOGETHER))), min_size=4)
 _QUANTITY = re.compile(r"(-?[0-9.]+) (\S+)")
 
 
-def _in_other_units(node, units):
-    """Write every number with a unit in the other unit of its kind; the film is 2.0 mil or 50 µm by its pre-set."""
+def _in_other_units(node, units, one=lambda: True):
+    """Write numbers with a unit in the other unit of their kind, those of ALL, and of the rest each that ``one`` says.
+
+    The film is 2.0 mil or 50 µm by its pre-set.
+    """
     if isinstance(node, dict):
-        found = {key: _in_other_units(value, units) for key, value in node.items()}
+        found = {key: _in_other_units(value, units, one) for key, value in node.items()}
         if "mil" in units:
             found |= {"preset": "-50 um"} if "preset" in found else {}
             found |= {"unit": "um"} if found.get("unit") == "mil" else {}
         return found
     if isinstance(node, list):
-        return [_in_other_units(one, units) for one in node]
+        return [_in_other_units(each, units, one) for each in node]
     match = _QUANTITY.fullmatch(node)
-    if match is None or TOGETHER.get(match[2], match[2]) not in units:
+    if match is None or TOGETHER.get(match[2], match[2]) not in units or not (match[2] in ALL or one()):
         return node
     unit, scale, offset = OTHER[match[2]]
     return f"{Decimal(match[1]) * Decimal(scale) + offset} {unit}"
@@ -242,15 +248,19 @@ def _in_micrometres(readings):
 
 
 @SHARED
-@given(days(), st.sets(st.sampled_from(sorted(set(OTHER) - set(TOGETHER))), min_size=1))
-def test_units_change_no_verdict(told, units):
-    """All numbers of some kinds, in both files, written in another unit."""
-    spec = _in_other_units(changed(PROJECT, told.spec), units)  # whole, so that what the factory brings is changed too
-    day = _in_other_units(_day_of(told), units)
+@given(days(), KINDS, st.randoms(use_true_random=False), st.booleans())
+def test_units_change_no_verdict(told, units, chance, every):
+    """Numbers of some kinds, in both files, written in another unit: every one, or some beside others that are not."""
+
+    def one():
+        return every or chance.random() < 0.5
+
+    spec = _in_other_units(changed(PROJECT, told.spec), units, one)  # whole: what the factory brings is changed too
+    day = _in_other_units(_day_of(told), units, one)
     readings = told.readings
     if "mil" in units:
         readings = _in_micrometres(readings)
-    other = Told(spec, day, _in_other_units(told.surfaces, units), readings)
+    other = Told(spec, day, _in_other_units(told.surfaces, units, one), readings)
     _judged_alike(told, other)
 
 

@@ -34,14 +34,16 @@ def check_set_aside(sheets: Sheets) -> None:
     """Refuse each of those in what was set aside, too, and each roll that stands there over a reading."""
     for part in sheets.gone:
         for loc, name, text in _texts(value_at(sheets.written.data, part), part):
-            row = "readings" in loc[:-2] and name not in READING_FIELDS
-            kind = "roll" if row else _NAMES.get(name) if name != "area" or len(loc) == _OF_AN_ENTRY else None
-            named = name if row else text.strip()
-            if kind is None or not named or is_placeholder(named) or named in sheets.ids[kind]:
-                continue
-            span, code = sheets.written.span(loc, key=row), _CODES[kind]
-            if not sheets.found.said(span, code):
-                sheets.found.at(span, code, *sheets.unknown(kind, named))
+            over_reading = "readings" in loc[:-2] and name not in READING_FIELDS
+            kind, named = ("roll", name) if over_reading else (_kind(loc, name), text.strip())
+            if kind is not None and named and not is_placeholder(named) and named not in sheets.ids[kind]:
+                span, code = sheets.written.span(loc, key=over_reading), _CODES[kind]
+                sheets.found.at_first(span, code, *sheets.unknown(kind, named))
+
+
+def _kind(loc: Loc, name: str) -> str | None:
+    """Return what a field holds the id of; the `area` of a test is a size."""
+    return _NAMES.get(name) if name != "area" or len(loc) == _OF_AN_ENTRY else None
 
 
 _NAMES: Final = {
@@ -50,7 +52,7 @@ _NAMES: Final = {
 }  # fmt: skip
 """Fields of the day file that hold ids, and of what."""
 _OF_AN_ENTRY: Final = len(("surfaces", 0, "area"))
-"""Where the area of an entry stands; that of a test is a size."""
+"""Where the area of an entry stands."""
 
 
 def _texts(value: Any, loc: Loc) -> Iterator[tuple[Loc, str, str]]:

@@ -134,6 +134,7 @@ def _shown_otherwise() -> Iterator[Row]:
         ("says that a file belongs to it twice", lambda pdf, one: pdf.Root.AF.append(one)),
         ("has a file that belongs to it and is not listed", lambda pdf, _: pdf.Root.AF.append(specification(pdf))),
         ("has a file on a page", lambda pdf, _: _set(pdf.pages[0].obj, "/AF", pikepdf.Array([specification(pdf)]))),
+        ("has a file on a page, written in place", lambda pdf, _: _set(pdf.pages[0].obj, "/AF", [_in_place(pdf)])),
         ("has the contents of a file on a page", lambda pdf, _: _set(pdf.pages[0].obj, "/Note", content(pdf))),
         ("embeds its day file as a result", lambda _, one: _set(one, "/AFRelationship", N("/Data"))),
         (
@@ -150,6 +151,11 @@ def _shown_otherwise() -> Iterator[Row]:
         "embedded files with descriptions", with_edit(lambda _, one: _set(one, "/Desc", pikepdf.String("data")))
     )
     yield passed("a list of embedded files in leaves", with_edit(_in_leaves))
+
+
+def _in_place(pdf: pikepdf.Pdf) -> Any:
+    """Return a file without numbers and marks of one."""
+    return D(F="more.json", UF="more.json", EF=D(F=pdf.make_stream(b"{}")))
 
 
 def _set(thing: Any, key: str, value: Any) -> None:

@@ -193,3 +193,60 @@ def test_the_pages_of_a_night_whose_hour_occurs_twice_are_drawn(run, contract):
     times = [one["time"] for one in evaluation["conditions"]]
     assert times == ["20:30", "2026-10-25 01:30+01:00", "2026-10-25 01:30+00:00", "2026-10-25 03:00"]
     assert run("draft", "day.yaml", "-o", "draft.pdf").code in (0, 1)
+
+
+SECOND = (
+    "  - area: A-1\n    apparatus: APPARATUS\n    initial_condition: B\n"
+    '    blasted: {start: "11:00", end: "12:00", abrasive: steel grit}\n'
+    "    cleanliness: {observed: SSPC-SP 10, staining: 2 %}\nMEASUREDnot_inspected"
+)
+
+
+def test_the_next_day_names_each_part_that_stayed_bare_too_long(run, contract):
+    """Two pots on one area: pot 2 was never measured, and neither was primed."""
+    path = contract / "project.yaml"
+    path.write_text(path.read_text("utf-8").replace("maximum: 8 h", "maximum: 2 h"), "utf-8")
+    text = DAY.replace("not_inspected", SECOND.replace("APPARATUS", "pot 2").replace("MEASURED", ""))
+    (contract / "day.yaml").write_text(text, "utf-8")
+    assert run("new", "--next", "day.yaml").code == 0
+    following = (contract / "2026-05-05.yaml").read_text("utf-8")
+    for pot in ("pot 1", "pot 2"):
+        assert f"#   What {pot} blasted: prepare the surface again and inspect it." in following
+        assert following.count(f"apparatus: {pot}") == 1
+
+
+def test_what_failed_has_an_entry_beside_what_was_not_measured(run, contract):
+    """Which apparatus failed, the nonconformance does not say: every one of the area has an entry."""
+    raised = (
+        "nonconformances:\n  - {id: N1, area: A-1, findings: [profile-above-maximum], description: rough,\n"
+        "     disposition: rework, decided_by: ines, status: open}\n"
+    )
+    text = DAY.replace("x1: 2.9", "x1: 4.2").replace(
+        "not_inspected", SECOND.replace("APPARATUS", "pot 2").replace("MEASURED", "")
+    )
+    (contract / "day.yaml").write_text(text + raised, "utf-8")
+    assert run("new", "--next", "day.yaml").code == 0
+    following = (contract / "2026-05-05.yaml").read_text("utf-8")
+    assert [following.count(f"apparatus: {pot}") for pot in ("pot 1", "pot 2")] == [1, 1]
+    assert following.count("reinspects: [N1]") == 2
+
+
+@pytest.mark.parametrize(("time", "noted"), [("12:10", True), ("10:40", False), ("", False)])
+@pytest.mark.parametrize(("apparatus", "same"), [("pot 1", True), ("pot 2", False)])
+def test_a_part_primed_before_enough_was_measured_was_not_released_then(run, contract, time, noted, apparatus, same):
+    """Two locations are asked for of a shift and apparatus; the first part was primed when one had been measured."""
+    path = contract / "project.yaml"
+    count = 2 if same else 1
+    path.write_text(path.read_text("utf-8").replace("locations: 1}", f"locations: {count}}}"), "utf-8")
+    at = f', time: "{time}"' if time else ""
+    measured = f"    profile: {{gauge: g1, readings: [{{location: 2, spot: a, x1: 2.8{at}}}]}}\n"
+    second = SECOND.replace("APPARATUS", apparatus).replace("MEASURED", measured)
+    if time == "10:40":
+        second = second.replace('start: "11:00", end: "12:00"', 'start: "07:20", end: "07:50"')
+    text = DAY.replace("x1: 2.9}", 'x1: 2.9, time: "10:35"}').replace("not_inspected", second)
+    text = text.replace('    blasted: {start: "08:00"', '    coated: "10:50"\n    blasted: {start: "08:00"', 1)
+    (contract / "day.yaml").write_text(text, "utf-8")
+    _, evaluation = evaluation_of(run)
+    assert evaluation["areas"][0]["decision"] == "release"
+    found = [one["facts"] for one in evaluation["findings"] if one["code"] == "coated-without-release"]
+    assert found == ([{"coated": "10:50"}] if noted and same else [])

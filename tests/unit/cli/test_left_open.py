@@ -408,7 +408,8 @@ def test_a_decision_on_what_was_left_open_accepts_what_was_told_and_no_more(run,
     """Pot 1 failed, was never bounded, and stayed bare too long; the next day pot 2 is to have blasted it again."""
     project(("people: {", ENGINEER), ("maximum: 48 h", "maximum: 5 h"))
     first = report(1, reading="4.2", more=raised(HIGH))
-    second = report(2, reinspects="N1", **NEXT).replace("pot 1", "pot 2")
+    coated = f'{CLEAN}    coated: "12:00"\n'
+    second = report(2, reinspects="N1", tests=coated, **NEXT).replace("pot 1", "pot 2")
     assert decided(first, second)[0] == "hold"
     told = left("day2.yaml")[0]
     assert told == [("coating-overdue", "SL-1-001", "pot 1", None)]

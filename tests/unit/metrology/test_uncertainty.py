@@ -1,16 +1,18 @@
 """Budgets by hand, refusals, printing."""
 
 import itertools
+import math
 from decimal import Decimal
 from fractions import Fraction
 
 import pytest
+from scipy import stats
 
 from reportgen.errors import RangeError
 from reportgen.metrology import uncertainty
 from reportgen.metrology.distributions import t_factor
 from reportgen.metrology.exact import Root, exact_square, number_of
-from reportgen.metrology.uncertainty import Component, Gauge, Pooled
+from reportgen.metrology.uncertainty import Component, Errors, Gauge, Pooled
 
 
 def test_illustrative_budget():
@@ -214,3 +216,32 @@ def test_rounding_up_begins_beyond_five_percent():
     assert uncertainty.printed_uncertainty(Decimal("0.345")) == Decimal("0.35")  # an exact half goes up
     assert uncertainty.printed_places(Decimal("0.0995")) == 2
     assert uncertainty.printed_places(Decimal("0.09949")) == 3
+
+
+def test_the_step_widens_each_variance_by_that_of_rounding():
+    """Bartlett by scipy of samples with the variances 0 + 9/12 and 1 + 9/12, six values each, for a step of 3."""
+    base = stats.zscore([1.0, 2.0, 4.0, 5.0, 7.0, 11.0], ddof=1)
+    expected = stats.bartlett(base * math.sqrt(9 / 12), base * math.sqrt(21 / 12))
+    found = uncertainty.homogeneity([Pooled(0, 5), Pooled(1, 5)], 3)
+    assert found == pytest.approx((expected.statistic, expected.pvalue))
+
+
+def test_what_is_known_of_an_instrument():
+    assert [Errors("%", 3).known, Errors("%", None, 2, 2).known, Errors("%", resolution=1).known] == [True, True, False]
+    with pytest.raises(RangeError, match="humidity: neither limits of error nor a certificate's uncertainty on record"):
+        uncertainty.instrument_components("humidity", Errors("%", resolution=1))
+    (certified,) = uncertainty.instrument_components("humidity", Errors("%", None, 2, 2))
+    assert (certified.standard, certified.distribution, certified.source) == (1, "normal", "calibration-certificate")
+
+
+def test_a_certificate_is_common_to_all_locations():
+    (part,) = uncertainty.gauge_components(Gauge("um", calibration=2))
+    assert (part.standard, part.systematic, part.source) == (1, True, "calibration-certificate")
+
+
+@pytest.mark.parametrize(
+    ("expanded", "places"), [("0.0994", 3), ("0.0995", 2), ("0.0996", 2), ("9.949", 1), ("9.95", 0)]
+)
+def test_a_third_digit_that_rounds_to_a_whole_power_leaves_two(expanded, places):
+    """Half up: 0.0995 is printed as 0.10, with two digits."""
+    assert uncertainty.printed_places(Fraction(expanded)) == places

@@ -2,9 +2,10 @@
 
 import pytest
 
-from reportgen.errors import InputError
+from reportgen.errors import InputError, UsageError
 from reportgen.loader import job_from_files
 from reportgen.rules import evaluate
+from reportgen.rules.explain import explain_area
 from reportgen.words.sentences import sentences
 
 PROJECT = """\
@@ -110,6 +111,23 @@ def test_a_surface_that_was_begun_holds_its_area_alone(whole, begun, lacks):
     assert decisions == {"A-1": "release", "A-2": "hold"}
     assert [one.lacks[: len(lacks)] for one in job.unfinished] == [lacks]
     assert {one.area for one in found} == {"A-2"}
+
+
+@pytest.mark.parametrize("place", ["place: tank", "areas: [A-1]", "place: quay"])
+def test_a_reading_that_would_tell_of_a_second_place_holds_all(place):
+    """Without it a reading elsewhere would seem to cover every area of the contract."""
+    one_place = PROJECT.replace("place: yard, ", "").replace("place: hall, ", "")
+    rows = f'conditions: [{{time: "07:00", place: berth, air: 20 degC, humidity: 60 %, steel: 20 degC}}, {{{place}}}]'
+    files = {"project.yaml": one_place.encode(), "day.yaml": DAY.replace("LOG", rows).encode()}
+    evaluation = evaluate(job_from_files(files, "day.yaml", have_photos=False))
+    assert {area.decision for area in evaluation.areas} == {"hold"}
+
+
+def test_what_was_only_begun_is_not_explained():
+    begun = DAY.replace("LOG\n", "").replace('end: "09:00", abrasive: slag', "abrasive: slag")
+    job, _, _ = judged(begun)
+    with pytest.raises(UsageError, match="nothing entered of area `A-2` is finished"):
+        explain_area(job, evaluate(job), "A-2")
 
 
 def test_a_surface_that_says_no_area_may_be_of_any():

@@ -280,6 +280,11 @@ def test_a_later_renewal_is_not_older_than_what_it_covers() -> None:
     assert (found.overall, "FORMAT_FAILURE" in names(found)) == ("failed", True)
 
 
+@pytest.mark.parametrize(("ahead", "reasons"), [(0.000005, []), (0.01, ["SIG_CONSTRAINTS_FAILURE"])])
+def test_the_clock_of_an_authority_may_be_somewhat_ahead_of_ours(ahead: float, reasons: list[str]) -> None:
+    assert names(verified(renewed(made.report(), FIRST, 1 + ahead), 1)) == reasons
+
+
 def test_a_store_is_shared_with_what_was_sealed_in_at_issue() -> None:
     first = crl(made.root(), made.AT)
     once = renewed(made.sealed(revocation=RevocationData(crls=(first,))), FIRST, 1, crls=(first,))

@@ -129,10 +129,12 @@ def test_until_when_to_coat(facts, english, german):
 
 def test_what_to_do_when_the_time_has_passed():
     step = codes.PREPARE_AGAIN.due(OF_PART, Place("A"))
-    assert ENGLISH.task(step) == "prepare the surface again and inspect it"
-    assert ENGLISH.because(step) == "what pot 1 blasted not primed by 15:00"
-    assert GERMAN.task(step) == "die Oberfläche noch einmal vorbereiten und prüfen"
-    assert GERMAN.because(step) == "was pot 1 gestrahlt hat: bis 15:00 nicht grundiert"
+    assert ENGLISH.task(step) == "what pot 1 blasted: prepare the surface again and inspect it"
+    assert ENGLISH.because(step) == "not primed by 15:00"
+    assert GERMAN.task(step) == "was pot 1 gestrahlt hat: die Oberfläche noch einmal vorbereiten und prüfen"
+    assert GERMAN.because(step) == "bis 15:00 nicht grundiert"
+    alone = codes.PREPARE_AGAIN.due(NotPrimed("15:00", SIX), Place("A"))
+    assert ENGLISH.task(alone) == "prepare the surface again and inspect it"
 
 
 def test_limit_derivation_and_what_is_left_out():
