@@ -1,13 +1,26 @@
-"""How names of people and organisations are compared, wherever they are."""
+"""How names of people and organisations are compared, wherever they are, and what stands for a name: a pin."""
 
 from __future__ import annotations
 
 import re
 import unicodedata
+from dataclasses import dataclass
 from typing import Final
 
 UNSEEN: Final = frozenset({"Cc", "Cf", "Cn", "Co", "Cs", "Zl", "Zp"})
 """General categories of characters that a page does not show: control, format, unassigned, private, line ends."""
+
+
+@dataclass(frozen=True, slots=True)
+class Pin:
+    """By which certificate a person signs: the SHA-256 of it; or the SHA-256 of its issuer's, and its subject.
+
+    Hashes are 64 hexadecimal digits in lower case, the subject is written as in RFC 4514.
+    """
+
+    certificate: str | None = None
+    issuer: str | None = None
+    subject: str | None = None
 
 
 def spelling(name: str) -> str | None:

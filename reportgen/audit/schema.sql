@@ -13,7 +13,9 @@ CREATE TABLE files (
     verified_at TEXT NOT NULL,    -- moment for which the verdict holds
     contract TEXT, number TEXT, revision INTEGER,  -- as the file claims, even when it failed
     written TEXT,                 -- the contract as it is written there; `contract` is one spelling for all that are one
-    notices TEXT NOT NULL         -- JSON: [{"name", "sentence"}]: what has changed since it was issued
+    notices TEXT NOT NULL,        -- JSON: [{"name", "sentence"}]: what has changed since it was issued
+    holds_until TEXT,             -- when what passed ceases to, as the first certificate ends on which the proof rests
+    broke_off INTEGER NOT NULL    -- 1 where a step was not done through a fault of the machine that examined it
 ) WITHOUT ROWID;
 CREATE INDEX files_by_hash ON files (sha256);
 CREATE INDEX files_by_number ON files (contract, number, revision);

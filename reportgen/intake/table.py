@@ -132,7 +132,9 @@ class _Taking:
 
     def _there(self, area: str) -> list[str]:
         """Return the apparatus of each entry that the day file has of an area."""
-        return [surface.apparatus for surface in self._job.day.surfaces if surface.area == area]
+        known = [surface.apparatus for surface in self._job.day.surfaces if surface.area == area]
+        begun = (one for one in self._job.unfinished if one.block == "surfaces" and area in one.names("area"))
+        return [*known, *(name for one in begun for name in one.names("apparatus") if name not in known)]
 
     def finish(self) -> None:
         """Name the only gauge of a contract where a profile is begun, and say what a re-inspection would close."""
@@ -177,7 +179,9 @@ def _csv_rows(text: str, taking: _Taking, word: str) -> None:
             taking.incoming.refuse(place, "row", table.lines[row.place - 1], reason)
             continue
         time = read_time(row.time or "", place, taking.incoming)
-        spots.add(place, (row.location, row.spot), row.roll, str(row.value), unit=row.unit or "", time=time)
+        spots.add(
+            place, (row.location, row.spot), row.roll, row.grade or str(row.value), unit=row.unit or "", time=time
+        )
 
 
 def _area_of(table: CsvTable, line: int, taking: _Taking) -> str:

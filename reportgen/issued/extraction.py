@@ -17,10 +17,10 @@ from reportgen.formats import (
     plain,
     read_issue,
     read_manifest,
+    signatories_of,
 )
 from reportgen.formats.decoding import value_from
 from reportgen.formats.evaluation import FORMAT
-from reportgen.increments import signatories_of
 from reportgen.issued.corrected import notices
 from reportgen.issued.record import (
     AreaRecord,
@@ -64,17 +64,19 @@ class Recomputation:
         """
         self.files = files
         self.job = job_from_files(files, read_manifest(files[MANIFEST_NAME]).day, have_photos=False)
-        people = signatories_of(self.job), self.job.project.project.site
+        report = self.job.day.report
+        place, began = str(self.job.project.project.site), self.job.clock.instant(report.shift.start)
+        stated = signatories_of(self.job), place, str(report.number), report.revision, began
         embedded, moment = files.get(EVALUATION_NAME, b""), issue_moment(files)
         try:
             told = counters(embedded)
             edition = told.rules
         except ValueError:
-            return Recomputed(None, b"", *people)
+            return Recomputed(None, b"", *stated)
         self.evaluation = evaluate(self.job, at=moment, edition=edition)
         again = encode(self.evaluation, told.format, rules_edition=edition.number)
         since = notices(self.job, self.evaluation, edition, moment) if again == embedded else ()
-        return Recomputed(self.evaluation, again, *people, since)
+        return Recomputed(self.evaluation, again, *stated, since)
 
 
 def record_of(known: Recomputation) -> ReportRecord | None:
@@ -215,7 +217,7 @@ def _surfaces(job: Job) -> tuple[SurfaceRecord, ...]:
             coated=None if surface.coated is None else job.clock.instant(surface.coated).isoformat(timespec="minutes"),
             gauge=None if gauge is None else str(gauge.serial),
             gauge_unit=None if gauge is None else gauge.unit,
-            readings=tuple(reading.value for reading in readings),
+            readings=tuple(reading.value for reading in readings if reading.value is not None),
         )
         records.append(record)
     return tuple(records)

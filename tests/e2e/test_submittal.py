@@ -17,6 +17,7 @@ from reportgen.pipeline import verify
 from reportgen.pipeline.filing import Sent, submittal
 from reportgen.pipeline.workers import Spread
 from reportgen.seal import load_identity, new_identity
+from tests import command
 from tests.demo_archive import Archive, by_a_stranger, made_once, shared_archive
 from tests.outside import needs_program
 from tests.saving import saved_attachments
@@ -79,9 +80,7 @@ def submitted(place, few, archive, signer, reference, *options):
 
 
 def run(*arguments):
-    environment = {**os.environ, "REPORTGEN_PASSPHRASE": PASSPHRASE}
-    command = [*COMMAND, *map(str, arguments)]
-    return subprocess.run(command, capture_output=True, text=True, check=False, env=environment)
+    return command.run(*arguments, env={"REPORTGEN_PASSPHRASE": PASSPHRASE})
 
 
 def originals(path):
@@ -570,7 +569,7 @@ def test_a_reference_of_nothing_is_that_of_contract_and_date(archive, few, tmp_p
 
 def test_of_two_submittals_to_one_file_one_is_written_and_the_other_says_so(archive, few, signer, tmp_path):
     out = tmp_path / "o.pdf"
-    arguments = ["submittal", few, "--identity", signer[0], "--trust", archive.root, "-o", out]
+    arguments = ["submittal", few / "BF-04-IR-003.pdf", "--identity", signer[0], "--trust", archive.root, "-o", out]
     environment = {**os.environ, "REPORTGEN_PASSPHRASE": PASSPHRASE}
     both = [
         subprocess.Popen([*COMMAND, *map(str, arguments)], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,

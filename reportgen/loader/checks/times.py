@@ -76,6 +76,8 @@ def _clocks_of_surface(place: Loc, surface: Surface) -> Iterator[tuple[Loc, Cloc
     yield (*place, "blasted", "end"), surface.blasted.end
     if surface.oil_test is not None and surface.oil_test.time is not None:
         yield (*place, "oil_test", "time"), surface.oil_test.time
+    if surface.comparison is not None and surface.comparison.time is not None:
+        yield (*place, "comparison", "time"), surface.comparison.time
     if surface.coated is not None:
         yield (*place, "coated"), surface.coated
     for kind in OF_A_SURFACE:

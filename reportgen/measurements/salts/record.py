@@ -92,7 +92,9 @@ class SaltTest(Model):
             return self
         missing = [name for name, value in parts.items() if value is None]
         if missing:
-            raise refusal("JOB162", f"a salt test by conductivity needs `{missing[0]}`", f"add `{missing[0]}:`")
+            raise refusal(
+                "JOB162", f"a salt test by conductivity needs `{missing[0]}`", f"add `{missing[0]}:`", tuple(missing)
+            )
         if self.sample and self.blank and self.sample.in_unit("uS/cm") < self.blank.in_unit("uS/cm"):
             raise refusal("JOB162", f"`sample` {self.sample} is below `blank` {self.blank}", "check which is which")
         for name, error in errors.items():

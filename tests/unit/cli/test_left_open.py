@@ -392,6 +392,8 @@ def test_blasted_again_names_what_an_earlier_report_has(contract, run, decided):
     wrong = report(2, tests=f"{CLEAN}    blasted_again: [pot 9]\n", **NEXT)
     (contract / "day2.yaml").write_text(wrong, "utf-8")
     said = run("check", "day2.yaml")
+    assert (said.code, "not entered yet: pot 9 [entry-unfinished]" in " ".join(said.out.split())) == (1, True)
+    said = run("issue", "day2.yaml", "--identity", "demo")
     message = "no entry above, and no earlier report, blasts area `A-1` with `pot 9`"
     assert (said.code, "JOB245" in said.err, message in " ".join(said.err.split())) == (
         2, True, True,

@@ -356,7 +356,8 @@ def test_blasted_again_in_a_second_report_closes_nothing_without_reinspects(cont
         again = report(2, ("10:00", "10:30"), reinspects=reinspects, tests=f"{late}    blasted_again: [pot 1]\n")
         assert decided(first, again)[1] == states
     (contract / "day1.yaml").unlink()
-    code, err = refused(run, "check", "day2.yaml")
+    assert "[entry-unfinished]" in run("check", "day2.yaml").out
+    code, err = refused(run, "issue", "day2.yaml", "--identity", "demo")
     assert (code, "JOB245" in err, "enter first what was blasted first" in err) == (2, True, True)
 
 

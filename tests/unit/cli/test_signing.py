@@ -235,6 +235,7 @@ def test_a_report_signed_by_another_fails_everywhere(run, keys, careless, contra
     assert said.startswith(
         "reports/SL-1-001.pdf: failed because the signature in Inspector is not that of the person the report names: "
         "the certificate names `E. Falk`, not `I. Tern` [SIGNER_NOT_NAMED] "
+        "standing: unknown; time: claimed; revocation: not checked "
         "Signed by E. Falk, Body (NOT the person whom the report names), with a certificate you trust, "
     )
     (answer,) = json.loads(run("verify", "--json", "reports/SL-1-001.pdf", *trust).out)

@@ -79,7 +79,7 @@ def test_a_successor_who_was_named_closes_it_and_that_is_printed_and_asked_about
     assert sentence in first
     assert f"takes over from {INSPECTOR}, named by E. Torrance: {EVIDENCE}" in pages("reports/HD-9-002.pdf")
     trust = [part for root in sorted((contract / "keys").glob("*-root.pem")) for part in ("--trust", root)]
-    said = run("audit", "reports", *trust, "--without-text", "--index", "i.sqlite", "--json")
+    said = run("audit", "reports", *trust, "--index", "i.sqlite", "--json")
     problems = {one["code"]: one for one in json.loads(said.out)["problems"]}
     assert set(problems) == {"closed-by-successor", "requirements-differ"}
     asked = problems["closed-by-successor"]
@@ -102,7 +102,7 @@ def test_he_undoes_and_releases_what_no_nonconformance_was_raised_for(run, contr
     assert failed(two, since(), first=one)[0] == "release"
     assert run("issue", "two.yaml", "--identity", "keys/b-sandrel.p12").code == 0
     trust = [part for root in sorted((contract / "keys").glob("*-root.pem")) for part in ("--trust", root)]
-    said = run("audit", "reports", *trust, "--without-text", "--index", "i.sqlite", "--json")
+    said = run("audit", "reports", *trust, "--index", "i.sqlite", "--json")
     problems = {one["code"]: one["sentence"] for one in json.loads(said.out)["problems"]}
     assert set(problems) == {"closed-by-successor", "requirements-differ"}
     assert problems["closed-by-successor"].startswith("HD-9-002 revision 0 releases area B-1, which HD-9-001 ")
@@ -147,7 +147,7 @@ def test_nobody_names_himself_nor_is_named_by_the_contractor_or_a_newcomer(run, 
     assert f"one whom HD-9-001 names, no inspector and not of the contractor, names {COLLEAGUE} successor" in said
     assert run("issue", "two.yaml", "--identity", "keys/b-sandrel.p12").code == 0
     trust = [part for root in sorted((contract / "keys").glob("*-root.pem")) for part in ("--trust", root)]
-    answer = json.loads(run("audit", "reports", *trust, "--without-text", "--index", "i.sqlite", "--json").out)
+    answer = json.loads(run("audit", "reports", *trust, "--index", "i.sqlite", "--json").out)
     assert "closed-by-successor" not in [one["code"] for one in answer["problems"]]
 
 

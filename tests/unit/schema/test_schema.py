@@ -37,7 +37,7 @@ def validator(kind):
     return jsonschema.Draft202012Validator(json_schema(kind))
 
 
-@pytest.mark.parametrize("kind", ["project", "day"])
+@pytest.mark.parametrize("kind", ["project", "day", "policy"])
 def test_the_schema_is_one(kind):
     jsonschema.Draft202012Validator.check_schema(json_schema(kind))
 
@@ -109,7 +109,7 @@ def _says_something(part):
     return any(key in part or key in inner for key in ("description", "enum", "$ref", "const", "oneOf", "anyOf"))
 
 
-@pytest.mark.parametrize("kind", ["project", "day"])
+@pytest.mark.parametrize("kind", ["project", "day", "policy"])
 def test_quantities_show_an_example_with_their_unit(kind):
     quantities = [
         part

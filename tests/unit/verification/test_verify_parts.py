@@ -73,14 +73,6 @@ def test_want_of_memory_is_said_or_passed_on(monkeypatch: pytest.MonkeyPatch) ->
     assert names(answer.steps[0].reasons) == ["RESOURCE_LIMIT"]
 
 
-def test_an_evaluation_that_breaks() -> None:
-    def broken(_: Any) -> bytes:
-        raise LookupError
-
-    answer = verify_report(made.report(), at=made.LATER, recompute=broken)
-    assert answer.steps[7].reasons[0].sentence == "the embedded input cannot be evaluated (LookupError)"
-
-
 def test_embedded_files_that_break_the_library(monkeypatch: pytest.MonkeyPatch) -> None:
     def broken(*_: Any) -> Any:
         raise LookupError
