@@ -62,6 +62,37 @@ def difference_uncertainty(own: Exact, other: Exact) -> Fraction:
     return square_root(Fraction(own) ** 2 + Fraction(other) ** 2)
 
 
+def error_of_the_other(
+    unit: str, *, stated: Exact | None = None, factor: Exact = 2, accuracy: Exact | None = None
+) -> tuple[Component, ...]:
+    """Components that another person's readings bring to every difference alike, as far as they are on record.
+
+    Parameters:
+        unit : str.
+        stated : exact number [unit] or None; the expanded uncertainty of one value as the other states it.
+        factor : exact number [1], its coverage factor, above 0.
+        accuracy : exact number [unit] or None; the limit of error of the other's gauge, where no uncertainty is stated.
+    Returns:
+        Components, at most one. A stated uncertainty is taken whole, as it does not say what of it averages out; limits
+        of error are rectangular.
+    Raises:
+        RangeError: a negative entry.
+    Valid range: as the other states it.
+    Accuracy: as given.
+    Source: jcgm-100
+    Examples:
+        >>> [part.name for part in error_of_the_other("mil", accuracy=Fraction("0.2"))]
+        ['gauge accuracy of the other']
+    """
+    if stated is not None:
+        divisor, source = Fraction(factor), "stated-accuracy"
+        return (Component("stated by the other", stated, divisor=divisor, systematic=True, source=source, unit=unit),)
+    if accuracy is None:
+        return ()
+    name, source = "gauge accuracy of the other", "stated-accuracy"
+    return (Component(name, accuracy, "rectangular", systematic=True, source=source, unit=unit),)
+
+
 def mean_difference(differences: Sequence[Exact], common: Sequence[Component], unit: str) -> tuple[Fraction, Budget]:
     """Mean of the differences over several places, with its budget.
 

@@ -18,11 +18,12 @@ from reportgen.metrology.comparison import (
     COPY_LEVEL,
     chance_of_agreeing,
     difference_uncertainty,
+    error_of_the_other,
     mean_difference,
     normalized_error,
 )
 from reportgen.metrology.tape import film_tolerance
-from reportgen.metrology.uncertainty import Component, Gauge, location_budget, printed_uncertainty
+from reportgen.metrology.uncertainty import Gauge, location_budget, printed_uncertainty
 from reportgen.results import Amount, ComparedLocation, ComparisonResult, Outcome, Place, Word
 from reportgen.results.codes import comparison as codes
 from reportgen.rules.readings import location_value
@@ -32,6 +33,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from reportgen.job.recorded import ComparedValue, Comparison
+    from reportgen.metrology.uncertainty import Component
     from reportgen.results import Finding, LeftOut
     from reportgen.rules.profile import AreaProfile, JudgedLocation
     from reportgen.rules.scene import JobView, SurfaceView
@@ -207,18 +209,15 @@ class _Compared:
         )
 
     def _their_common(self) -> tuple[Component, ...]:
-        """Return what of the other's error does not average out over the locations, as far as it is on record.
-
-        A stated uncertainty is taken whole: it does not say what of it would.
-        """
+        """Return what of the other's error does not average out over the locations, as far as it is on record."""
         record = self.record
-        if record.expanded_uncertainty is not None:
-            stated, factor = record.expanded_uncertainty.in_unit(self.unit), record.coverage_factor or Decimal(_K)
-            return (Component("stated by the other", stated, divisor=Fraction(factor), systematic=True),)
-        if record.gauge_accuracy is not None:
-            error = record.gauge_accuracy.in_unit(self.unit)
-            return (Component("gauge accuracy of the other", error, "rectangular", systematic=True),)
-        return ()
+        stated, accuracy = (
+            None if value is None else value.in_unit(self.unit)
+            for value in (record.expanded_uncertainty, record.gauge_accuracy)
+        )
+        return error_of_the_other(
+            self.unit, stated=stated, factor=Fraction(record.coverage_factor or _K), accuracy=accuracy
+        )
 
     def _with_equals(self, result: ComparisonResult, findings: list[Finding]) -> ComparisonResult:
         """Count the readings that are the inspector's own numbers; where all are, say by what chance.

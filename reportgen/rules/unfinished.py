@@ -14,7 +14,7 @@ from reportgen.results.codes.doubts import COMPLETE_ENTRY, ENTRY_UNFINISHED, Unf
 from reportgen.results.facts import EVERYWHERE, Place
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping, Sequence
+    from collections.abc import Callable, Mapping
 
     from reportgen.job import UnfinishedEntry
     from reportgen.results import Finding
@@ -54,18 +54,17 @@ def _places(view: JobView, one: UnfinishedEntry) -> list[Place]:
 
 
 def _areas(view: JobView, one: UnfinishedEntry) -> set[str]:
+    """Return the areas that an entry names, or those at its place, or where what it names was used."""
     if one.block == "conditions" and not view.places.stated:
         return set()  # whether there are several places is what the readings say, this one too
     named = {*one.names("area"), *one.names("areas")}
     if named or one.block == "surfaces":
         return named if all(map(view.knows, named)) else set()
     place = one.names("place")
-    if place:
-        return set(view.places.at(place[0]))
-    return _where_used(view, [(used, name) for field, used in _USED.items() for name in one.names(field)])
+    return set(view.places.at(place[0])) if place else _where_used(view, one)
 
 
-def _where_used(view: JobView, told: Sequence[tuple[Callable[[SurfaceView], set[str | None]], str]]) -> set[str]:
-    """Return the areas with a surface on which all that is told of was used; none where nothing is told."""
-    used_on = ((area.id, surface) for area in view.areas for surface in area.surfaces)
-    return {area for area, surface in used_on if told and all(name in used(surface) for used, name in told)}
+def _where_used(view: JobView, one: UnfinishedEntry) -> set[str]:
+    told = [(used, name) for field, used in _USED.items() for name in one.names(field)]
+    used_on = ((area.id, surface) for area in view.areas for surface in area.surfaces if told)
+    return {area for area, surface in used_on if all(name in used(surface) for used, name in told)}

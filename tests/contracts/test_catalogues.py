@@ -379,7 +379,7 @@ def test_every_part_and_every_word_is_rendered(language):
 def test_the_closed_lists_are_those_of_the_formulas_and_of_the_models():
     from reportgen.measurements.conditions.uncertainty import _SHOWN_BY
     from reportgen.measurements.salts import SaltLimit, codes
-    from reportgen.metrology import conductivity, conformity, plausibility, tape, uncertainty
+    from reportgen.metrology import comparison, conductivity, conformity, plausibility, tape, uncertainty
 
     assert set(WORDS["tape-grade"]) == set(get_args(tape.Grade))
     assert set(WORDS["overlap-rule"]) == set(get_args(tape.OverlapRule))
@@ -398,7 +398,12 @@ def test_the_closed_lists_are_those_of_the_formulas_and_of_the_models():
     mean = uncertainty.area_budget(gauge, 1, 2).components
     read = uncertainty.instrument_components("relative humidity", uncertainty.Errors("%", 3, 1, 2, 1))
     salts = tuple(_parts_of_salts(conductivity, uncertainty.Errors("uS/cm", 1)))
-    named = {part.name for part in (*one, *mean, *salts)} | {"conductivity meter", "instrument"}
+    compared = comparison.mean_difference(
+        [1, 3],
+        [part for known in ({"stated": 1}, {"accuracy": 1}) for part in comparison.error_of_the_other("mil", **known)],
+        "mil",
+    )[1].components
+    named = {part.name for part in (*one, *mean, *salts, *compared)} | {"conductivity meter", "instrument"}
     assert named | _SHOWN_BY.keys() == set(WORDS["component"])
     sources = {part.source for part in (*one, *mean, *read, *salts)} | {"contract", "stated-repeatability"}
     assert sources - set(citation_keys()) == set(WORDS["budget-source"])
