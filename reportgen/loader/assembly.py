@@ -177,7 +177,7 @@ class _Sheet(Generic[M]):
 def _load(files: JobFiles, day_name: str, wanted: _Wanted, *, itself: bool = False) -> Job:
     found = Collected()
     pair = _two_sheets(files, day_name, found)
-    if found.errors and pair is not None:  # said again, with examples in the units of the contract
+    if pair is not None and (found.errors or pair[0].lacks):  # said again, with examples in the units of the contract
         found = Collected()
         pair = _two_sheets(files, day_name, found, pair[1].model.units)
     if pair is None:
@@ -287,12 +287,12 @@ def _pictures(files: JobFiles, sheets: Sheets, project: str) -> tuple[dict[str, 
 
 
 def _left_open(day: Document, project: Document, lacks: Sequence[Lack]) -> tuple[Diagnostic, ...]:
-    """Return what is still to be filled in, each place once, in the order of the files."""
+    """Return what is still to be filled in, each once, in the order of the files."""
+    texts = [*unfilled(project), *unfilled(day)]
+    said = {(one.spans[0].file, one.spans[0].line, one.spans[0].column) for one in texts}
     told = (one.told for one in lacks if one.told is not None)
-    places: dict[tuple[str, int, int], Diagnostic] = {}
-    for one in (*unfilled(project), *unfilled(day), *told):
-        places.setdefault((one.spans[0].file, one.spans[0].line, one.spans[0].column), one)
-    return tuple(in_file_order(places.values()))
+    new = (one for one in told if (one.spans[0].file, one.spans[0].line, one.spans[0].column) not in said)
+    return tuple(in_file_order(dict.fromkeys([*texts, *new])))
 
 
 def _clock_of(project: Project, day: Day) -> SiteClock | None:

@@ -168,7 +168,8 @@ def _home(one: Lack, parts: Collection[Loc], document: Document) -> Loc:
     """Return the entry by which something missing is named: the outermost part that goes, or the block of a field."""
     lengths = range(1, len(one.part) + 1)
     outermost = next((one.part[:long] for long in lengths if one.part[:long] in parts), one.part[:4])
-    whole = isinstance(outermost[-1], int) or isinstance(value_at(document.data, outermost), dict | list)
+    value = value_at(document.data, outermost)
+    whole = isinstance(outermost[-1], int) or (isinstance(value, dict | list) and bool(value))
     return outermost if whole or len(outermost) == 1 else outermost[:-1]
 
 

@@ -345,7 +345,8 @@ def test_and_the_report_that_raised_it(contract, run, name, number, message):
 @pytest.mark.parametrize("field", ["blasted_again", "reinspects"])
 def test_an_empty_list_is_asked_about(contract, run, field):
     (contract / "day.yaml").write_text(report(1, tests=f"{CLEAN}    {field}: []\n"), "utf-8")
-    code, err = refused(run, "check", "day.yaml")
+    assert f"lacks {field} [entry-unfinished]" in " ".join(run("check", "day.yaml").out.split())
+    code, err = refused(run, "issue", "day.yaml", "--identity", "demo")
     assert (code, f"error[JOB164]: `{field}` names nothing" in err) == (2, True)
 
 

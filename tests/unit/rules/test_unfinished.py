@@ -166,3 +166,10 @@ def test_many_fields_are_told_by_their_number():
     rows = ", ".join(f"{{location: {number}, spot: a, x2: }}" for number in range(1, 10))
     _, _, (found,) = judged(DAY.replace("LOG\n", "").replace("[{location: 1, spot: a, x2: 2.8}]", f"[{rows}]"))
     assert sentences("en").observed(found).endswith("readings[4].x2, readings[5].x2 and 3 more")
+
+
+def test_every_field_that_is_missing_is_named_by_itself():
+    job, _, _ = judged(DAY.replace("LOG", 'conditions: [{time: "07:00", place: hall}]'))
+    assert [one.message for one in job.unfilled] == [
+        "missing field `air` in `conditions[0]`", "missing field `steel` in `conditions[0]`",
+    ]  # fmt: skip
