@@ -115,7 +115,8 @@ def _check_one(
     trusted = trust.certificate_reasons(certificate, others, belief.roots, moment)
     trusted += trust.chain_reasons(_chain_problem(signature, status, belief, reached), certificate, others, belief)
     chain = trust.chain_of(certificate, [*others, *belief.roots])
-    trusted = trusted or _revoked(trust.revoked(chain, belief.revocation), moment, where, found)
+    proven = moment if reached.authority else _proven_time(status)
+    trusted = trusted or _revoked(trust.revoked(chain, belief.revocation), proven, where, found)
     found.reasons[5] += trusted
     timed = _time_faults(certificate, signature.self_reported_timestamp, status, belief.at)
     found.reasons[6] += timed
@@ -148,11 +149,11 @@ def _tell(signer: Signer, found: SignatureFindings) -> None:
     found.details[6].append(f"{signer.field}: {time}")
 
 
-def _revoked(since: datetime | None, judged_at: datetime, where: str, found: SignatureFindings) -> list[Reason]:
-    """Return the doubt about a signature whose chain was revoked before the moment at which it is judged, or say so."""
+def _revoked(since: datetime | None, proven: datetime | None, where: str, found: SignatureFindings) -> list[Reason]:
+    """Return the doubt about a signature whose chain was revoked, unless it is proven to be older; then say so."""
     if since is None:
         return []
-    if since <= judged_at:
+    if proven is None or since <= proven:
         return [Reason("REVOKED_NO_POE", trust.SENTENCES["REVOKED_NO_POE"])]
     told = f"a certificate of its chain was revoked on {since:%Y-%m-%d %H:%M %z}, after it was proven to be there"
     found.details[5].append(f"{where}: {told}")

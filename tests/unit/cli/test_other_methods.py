@@ -7,10 +7,12 @@ import csv
 import datetime as dt
 import io
 import json
+import os
 import re
 import shutil
 import sys
 from pathlib import Path
+from unittest import mock
 
 import pytest
 from pypdf import PdfReader
@@ -47,7 +49,8 @@ def folder(method, tmp_path, monkeypatch):
 @pytest.fixture
 def run(folder, capsys):
     def command(*arguments):
-        code = main([str(argument) for argument in arguments])
+        with mock.patch.dict(os.environ):  # as a process of its own: what it takes from its environment is there again
+            code = main([str(argument) for argument in arguments])
         return Said(code, *capsys.readouterr())
 
     return command
@@ -94,8 +97,8 @@ def test_a_report_is_issued_verified_and_audited(run, day, method):
     root = next(Path("keys").glob("*-root.pem"))
     key = root.with_name(root.name.replace("-root.pem", ".p12"))
     told = run("issue", day.name, "--identity", key)
-    (report,) = Path("reports").glob("*.pdf")
     assert told.code == 0, told.err
+    (report,) = Path("reports").glob("*.pdf")
     verified = run("verify", report, "--trust", root, "--details")
     assert verified.code == 0, verified.out
     audited = run("audit", "reports", "--trust", root)
