@@ -7,7 +7,7 @@ moment proven of it. So a certificate may end, and be revoked, after the moment 
 from __future__ import annotations
 
 import asyncio
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import timedelta
 from typing import TYPE_CHECKING, Any
 
@@ -90,8 +90,13 @@ def _judged(signature: EmbeddedPdfSignature, belief: trust.Trust, at: datetime) 
     return asyncio.run(async_validate_pdf_timestamp(signature, context, skip_diff=True))
 
 
-def store_faults(signatures: Sequence[EmbeddedPdfSignature], root: Any) -> list[Reason]:
-    """Return what the store holds that no chain in the file needs, and gaps in the numbering of the renewals."""
+def with_store(
+    belief: trust.Trust, signatures: Sequence[EmbeddedPdfSignature], root: Any
+) -> tuple[trust.Trust, list[Reason]]:
+    """Return ``belief`` with what is stored in the file (``root``: its catalog), and what is wrong with the store.
+
+    It may hold nothing that no chain of the file needs, and its renewals are numbered one after the other.
+    """
     faults = []
     renewals = [str(one.field_name) for one in signatures if one.sig_object_type == RENEWAL]
     if renewals != [renewal_field(number) for number in range(1, len(renewals) + 1)]:
@@ -99,10 +104,11 @@ def store_faults(signatures: Sequence[EmbeddedPdfSignature], root: Any) -> list[
     try:
         held = stored(root)
         more = held.beyond(needed(*signing_certificates(signatures), held))
-    except (ValueError, KeyError):
-        return [*faults, Reason("CHANGED_AFTER_SIGNING", "the store of validation data holds something else")]
+    except (ValueError, KeyError, AttributeError, TypeError):
+        faults.append(Reason("CHANGED_AFTER_SIGNING", "the store of validation data holds something else"))
+        return belief, faults
     if more:
         count = len(more.certificates) + len(more.crls) + len(more.ocsps)
         sentence = f"the store of validation data holds {count} that no chain of this file needs"
         faults.append(Reason("CHANGED_AFTER_SIGNING", sentence))
-    return faults
+    return replace(belief, stored=held), faults

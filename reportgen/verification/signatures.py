@@ -60,10 +60,9 @@ def check_signatures(pdf: bytes, reader: PdfFileReader, belief: trust.Trust, fou
         return
     found.signing, changes = replay.replayed(pdf, found.gaps, reader, signatures)
     found.reasons[4] += changes
-    belief, unreadable = trust.with_stored(belief, reader.root)
-    found.reasons[5] += unreadable
+    belief, wrong = moments.with_store(belief, signatures, reader.root)
+    found.reasons[4] += wrong
     found.details[5] += belief.left_out()
-    found.reasons[4] += moments.store_faults(signatures, reader.root)
     reached, faults, told = moments.moments(signatures, belief)
     found.reasons[3] += faults
     found.details[6] += told

@@ -13,7 +13,7 @@ from cryptography.x509 import ocsp
 
 from reportgen import certificates
 from reportgen.errors import UsageError
-from reportgen.increments import RevocationData, needed, stored
+from reportgen.increments import RevocationData, needed
 from reportgen.verification.verdict import REASONS, Reason
 
 if TYPE_CHECKING:
@@ -163,14 +163,6 @@ def validation_context(trust: Trust, moment: datetime, others: Sequence[Any]) ->
         revocation_mode="require" if trust.revocation_known else "soft-fail",
         retroactive_revinfo=True,
     )
-
-
-def with_stored(trust: Trust, root: Any) -> tuple[Trust, list[Reason]]:
-    """Return ``trust`` with the revocation data stored in the file (``root``: its catalog), or what is wrong."""
-    try:
-        return dataclasses.replace(trust, stored=stored(root)), []
-    except (ValueError, KeyError, AttributeError, TypeError):
-        return trust, [Reason("TRY_LATER", "the revocation data in the file cannot be read")]
 
 
 def brought(trust: Trust) -> list[Any]:

@@ -226,7 +226,7 @@ def _edits() -> Iterator[tuple[str, Edit, str]]:
     )
     yield "marked as tagged", _set(root, "MarkInfo", lambda _: dictionary(Marked=generic.BooleanObject(True))), ""
     yield "layers", _set(root, "OCProperties", _layers), "LAYERS"
-    yield "junk for long-term validation", _set(root, "DSS", _security_store), ""
+    yield "junk for long-term validation", _set(root, "DSS", _security_store), "CHANGED_AFTER_SIGNING"
     yield "page labels", _set(root, "PageLabels", lambda _: dictionary(Nums=generic.ArrayObject())), ""
     yield "viewer preferences", _set(root, "ViewerPreferences", lambda _: dictionary()), ""
     yield "an object nothing refers to", lambda writer: writer.add_object(pdf_string("x")), "ORPHAN_OBJECTS"

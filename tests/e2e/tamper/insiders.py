@@ -393,7 +393,7 @@ def _kinds() -> Iterator[tuple[str, Edit, str]]:
     yield "a key in the trailer", lambda w: w.set_custom_trailer_entry(name("Note"), _text("x")), ""
     yield "other information", lambda w: w.set_info(dictionary(Title=_text("Other"))), "ORPHAN_OBJECTS"
     yield "identifier of the file", lambda w: setattr(w, "_document_id", _list(*[_text("0" * 16)] * 2)), ""
-    yield "revocation data that are none", _within(root, "DSS", _junk_store), ""
+    yield "revocation data that are none", _within(root, "DSS", _junk_store), "CHANGED_AFTER_SIGNING"
 
 
 def _pages_turned_round(writer: Any) -> None:

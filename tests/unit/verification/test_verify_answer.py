@@ -76,6 +76,7 @@ def test_a_genuine_report() -> None:
         demonstration=False,
         left_sha256=made.sha256(made.report()),
         holds_until=made.inspector().certificate.not_valid_after_utc.isoformat(),
+        bound_by="name",
     )
 
 
