@@ -105,10 +105,11 @@ class GaugeCheck(Model):
     @model_validator(mode="after")
     def _of_one_kind_of_gauge(self) -> Self:
         if (self.anvils is None) == (self.tip is None):
-            both = "neither `anvils` nor `tip`" if self.anvils is None else "both `anvils` and `tip`"
+            neither = self.anvils is None
             raise refusal(
-                "JOB161", f"the check states {both}",
+                "JOB161", f"the check states {'neither `anvils` nor `tip`' if neither else 'both `anvils` and `tip`'}",
                 "write `anvils` for a thickness gauge, `tip` for a depth micrometer: `clean`, `cleaned`, `not checked`",
+                (("anvils" if self.zero is None else "tip"),) if neither else (),
             )  # fmt: skip
         if self.zero is not None and self.tip is None:
             raise refusal("JOB161", "`zero` is of a depth micrometer", "write `preset` for a thickness gauge")

@@ -28,7 +28,8 @@ def normalized_error(difference: Exact, own: Exact, other: Exact) -> Fraction:
 
     Parameters:
         difference : exact number [one unit], a participant's value less the reference value.
-        own, other : exact numbers [the same unit], expanded uncertainties of about 95 % coverage, not both 0.
+        own : exact number [the same unit], its expanded uncertainty of about 95 % coverage.
+        other : exact number [the same unit], that of the other, of the same coverage; not both 0.
     Returns:
         E_n [1], signed as the difference. Above 1 in size the results agree less than both uncertainties allow.
     Raises:
@@ -49,7 +50,8 @@ def difference_uncertainty(own: Exact, other: Exact) -> Fraction:
     """Expanded uncertainty of the difference of two independent results.
 
     Parameters:
-        own, other : exact numbers [one unit], expanded uncertainties of the same coverage.
+        own : exact number [one unit], an expanded uncertainty.
+        other : exact number [the same unit], another of the same coverage.
     Returns:
         Expanded uncertainty [the same unit].
     Valid range: independent results.

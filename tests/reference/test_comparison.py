@@ -8,6 +8,7 @@ import pytest
 from reportgen.metrology.comparison import (
     chance_of_agreeing,
     difference_uncertainty,
+    error_of_the_other,
     mean_difference,
     normalized_error,
 )
@@ -51,6 +52,17 @@ def test_one_honest_mean_in_twenty_is_biased_where_nothing_is_on_record_of_the_g
         mean, budget = mean_difference([Fraction(float(one)) for one in day], (), "um")
         named += abs(mean) > budget.expanded
     assert named / len(differences) == pytest.approx(0.05, abs=4 * np.sqrt(0.05 * 0.95 / len(differences)))
+
+
+def test_the_other_s_error_is_taken_as_the_guide_says():
+    """JCGM 100, 4.3.3 and 4.3.7: a stated multiple of a standard uncertainty, and limits as a half-width over √3."""
+    (stated,) = error_of_the_other("um", stated=Fraction(6), factor=3)
+    assert float(stated.standard) == 2.0
+    (limits,) = error_of_the_other("um", accuracy=Fraction(5))
+    assert float(limits.standard) == pytest.approx(5 / np.sqrt(3))
+    assert stated.systematic
+    assert limits.systematic
+    assert error_of_the_other("um") == ()
 
 
 def test_fewer_are_biased_where_both_gauges_are_off_within_their_accuracy():
