@@ -5,14 +5,16 @@ The report is a real one, its signature is sound and leads to a trusted root.
 
 import datetime as dt
 import functools
+from dataclasses import replace
 from unittest import mock
 
 import pytest
 
-from reportgen.issued import Checks, examine
+from reportgen.issued import examine
 from reportgen.pipeline import building
 from reportgen.pipeline.filing import examination_checks
 from reportgen.pipeline.rebuilding import pages_rebuilt
+from reportgen.verification.policy import Policy
 from tests.e2e.signed_footbridge import (
     AT,
     ENGINEER,
@@ -91,14 +93,8 @@ def judged(answer):
 
 def by_audit(pdf):
     """Return the verdict as `audit` and `submittal` reach it."""
-    checks = examination_checks([], at=LATER)
-    given = Checks(
-        LATER,
-        tuple(root.public_bytes(made.serialization.Encoding.DER) for root in (made.root().certificate,)),
-        checks.page_text_check,
-        checks.rebuild_check,
-    )
-    return examine(pdf, "report.pdf", given).verification
+    root = made.root().certificate.public_bytes(made.serialization.Encoding.DER)
+    return examine(pdf, "report.pdf", replace(examination_checks([], at=LATER), policy=Policy((root,)))).verification
 
 
 @pytest.mark.parametrize("name", GENUINE)
