@@ -11,7 +11,7 @@ from reportgen import __version__
 from reportgen.errors import UsageError
 from reportgen.pipeline.clock import now
 from reportgen.pipeline.filing import examination_checks
-from reportgen.pipeline.workers import Spread
+from reportgen.pipeline.workers import WORTH_A_PROCESS, Spread
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -114,7 +114,8 @@ def _examine_all(index: Index, terms: Terms, spread: Spread, progress: Callable[
         name = f"{shown_name(Path(fault.filename).relative_to(terms.folder))}/"
         index.store(name, unread(f"the folder {name} cannot be listed: {fault.strerror}", terms.checks))
     unchanged = 0
-    for done, (path, answer) in enumerate(spread.finished(partial(run_task, terms), tasks), start=1):
+    examined = spread.finished(partial(run_task, terms), tasks, worth=WORTH_A_PROCESS)
+    for done, (path, answer) in enumerate(examined, start=1):
         if answer == UNCHANGED:
             unchanged += 1
         else:

@@ -12,7 +12,7 @@ from reportgen.diagnostics import printable
 from reportgen.errors import MachineError, SealError, UsageError
 from reportgen.names import spelt_alike
 from reportgen.pipeline.clock import now
-from reportgen.pipeline.workers import Spread
+from reportgen.pipeline.workers import WORTH_A_PROCESS, Spread
 from reportgen.sandbox import SECONDS
 
 if TYPE_CHECKING:
@@ -25,8 +25,6 @@ if TYPE_CHECKING:
     from reportgen.submittal.pages.model import Submittal
     from reportgen.verification import Verification
 
-_FEW = 4
-"""Originals up to which more processes are not worth their start."""
 DEMONSTRATION_SIGNER = "Project engineer"
 
 
@@ -293,7 +291,8 @@ def _verified(
     from reportgen.issued import shown_name
 
     found: dict[Path, Examined] = {}
-    for done, (path, one) in enumerate(spread.finished(partial(_examined, checks), paths), start=1):
+    work = partial(_examined, checks)
+    for done, (path, one) in enumerate(spread.finished(work, paths, worth=WORTH_A_PROCESS), start=1):
         found[path] = one
         progress(done, len(paths))
     broken = sum(one.verification.overall == "failed" for one in found.values())
@@ -383,7 +382,7 @@ def verified_file(path: Path, checks: Checks) -> Verification:
         return envelope.verification
     originals = inside_of(envelope.listed)
     work = partial(_examined_inside, path, envelope.verification.sha256, checks)
-    found = dict(Spread(0 if len(originals) > _FEW else 1).finished(work, originals))
+    found = dict(Spread().finished(work, originals, worth=WORTH_A_PROCESS))
     return with_originals(envelope.verification, [(one.listed, found[one]) for one in originals])
 
 
