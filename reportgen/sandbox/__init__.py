@@ -36,7 +36,6 @@ _DONE, _REFUSED, _FAILED = b"+", b"-", b"!"
 _BREAK: Final = "\x1f"
 _PLACES: Final = ("HOME", "XDG_CACHE_HOME", "XDG_CONFIG_HOME", "MPLCONFIGDIR", "TMPDIR", "SYSTEMROOT", "TEMP")
 """All of our environment that a fresh process is given while it starts: where libraries keep their caches."""
-_SETTINGS: Final = {"OPENBLAS_NUM_THREADS": "1", "PYDANTIC_DISABLE_PLUGINS": "__all__"}
 
 
 _BEGIN: Final = """
@@ -120,7 +119,7 @@ def _fresh(function: str, **given: Any) -> subprocess.Popen[bytes]:
     flags += ["-X", f"pycache_prefix={sys.pycache_prefix}"] if sys.pycache_prefix else []
     kept = {name: os.environ[name] for name in _PLACES if name in os.environ}
     try:
-        return subprocess.Popen([sys.executable, *flags, "-c", run], env=kept | _SETTINGS, cwd=os.sep, **given)
+        return subprocess.Popen([sys.executable, *flags, "-c", run], env=kept | opener.SETTINGS, cwd=os.sep, **given)
     except (OSError, ValueError) as fault:
         raise MachineError(f"the process that opens files of others cannot be started: {fault}") from fault
 

@@ -6,6 +6,7 @@ import os
 import re
 import stat
 import subprocess
+import sys
 from typing import TYPE_CHECKING, Any
 
 import pytest
@@ -19,8 +20,8 @@ from cryptography.hazmat.primitives.serialization import (
 )
 
 from reportgen.errors import SealError
-from reportgen.seal import load_identity, new_identity, preflight, protect_identity
-from reportgen.seal.protection import ROUNDS, protected, weakness
+from reportgen.seal import load_identity, new_identity, preflight, protect_identity, protection
+from reportgen.seal.protection import protected, weakness
 from tests.outside import needs_program
 from tests.unit.verification import signed_material as made
 
@@ -28,8 +29,20 @@ if TYPE_CHECKING:
     from pathlib import Path
 
 SECRET = "open sesame"
+ROUNDS = 600_000
 STRONG = pkcs12.PBES.PBESv2SHA256AndAES256CBC
 TRIPLE_DES = pkcs12.PBES.PBESv1SHA1And3KeyTripleDESCBC
+
+
+@pytest.fixture(autouse=True)
+def as_the_program_does(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(protection, "ROUNDS", ROUNDS)
+
+
+def test_a_process_of_its_own_takes_as_many() -> None:
+    told = "from reportgen.seal import protection; print(protection.ROUNDS)"
+    done = subprocess.run([sys.executable, "-c", told], capture_output=True, text=True, check=True)
+    assert int(done.stdout) == ROUNDS
 
 
 def signer() -> made.Pair:
