@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from reportgen.issued import Checks, Examined, Inside, ReportRecord, Undone
     from reportgen.seal import Identity
     from reportgen.submittal.pages.model import Submittal
-    from reportgen.verification import Verification
+    from reportgen.verification import Reason, Verification
 
 DEMONSTRATION_SIGNER = "Project engineer"
 
@@ -287,7 +287,10 @@ def examination_checks(
 def _verified(
     paths: Sequence[Path], checks: Checks, spread: Spread, progress: Callable[[int, int], None]
 ) -> dict[Path, Examined]:
-    """Examine each file; whatever is no report, or a broken one, ends the whole: the first of them with its reason."""
+    """Examine each file; whatever is no report, or a broken one, ends the whole: the first of them with its reason.
+
+    So does one that somebody else signed than the person it names: the sender would vouch for a name.
+    """
     from reportgen.issued import shown_name
 
     found: dict[Path, Examined] = {}
@@ -295,18 +298,30 @@ def _verified(
     for done, (path, one) in enumerate(spread.finished(work, paths, worth=WORTH_A_PROCESS), start=1):
         found[path] = one
         progress(done, len(paths))
-    broken = sum(one.verification.overall == "failed" for one in found.values())
+    wrong = {path: why for path, one in found.items() if (why := _refused(one.verification)) is not None}
+    broken = len(wrong)
     others = f"; nor do {broken - 1} of the others" if broken > 1 else ""
     for path in paths:
         one = found[path]
-        if one.verification.overall == "failed":
+        if path in wrong:
+            way_out = _NAMED if wrong[path].name == _NOT_NAMED else "leave it out, or replace it"
             raise UsageError(
-                f"{shown_name(path)} does not verify: {one.verification.reasons[0].sentence}{others}",
-                help_text="leave it out, or replace it" if not others else "`reportgen audit` on the folder lists them",
+                f"{shown_name(path)} does not verify: {wrong[path].sentence}{others}",
+                help_text=way_out if not others else "`reportgen audit` on the folder lists them",
             )
         if one.record is None:
             raise UsageError(f"{shown_name(path)} is not an inspection report", help_text="leave it out")
     return {path: found[path] for path in paths}
+
+
+_NOT_NAMED = "SIGNER_NOT_NAMED"
+_NAMED = "leave it out; or, where you know the signer, say by a policy which certificate is that person's (--policy)"
+
+
+def _refused(answer: Verification) -> Reason | None:
+    """Return why a report is not enclosed."""
+    refusing = (one for one in answer.reasons if answer.overall == "failed" or one.name == _NOT_NAMED)
+    return next(refusing, None)
 
 
 def _examined(checks: Checks, path: Path) -> tuple[Path, Examined]:

@@ -224,8 +224,8 @@ class Verification:
 
     @property
     def broke_off(self) -> bool:
-        """Whether a step was not done through a fault of this program or machine."""
-        return any(step.broke_off for step in self.steps)
+        """Whether a step was not done through a fault of this program or machine, and a doubt is left by it."""
+        return self.overall != "failed" and any(step.broke_off for step in self.steps)
 
     @property
     def standing(self) -> str:

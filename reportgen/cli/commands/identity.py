@@ -59,7 +59,7 @@ def run(options: argparse.Namespace) -> Answer:
             "issuer": certificates.pin_of(identity.chain[0]),
             "subject": identity.certificate.subject.rfc4514_string(),
         }
-    text += "\n\nto accept no other, enter under `signs_with` in a project file, or in a policy's `people`:"
+    text += "\n\nto accept no other, enter under `signs_with` in a project file\nor under `people` in a policy:"
     for way in ("signs_with", "issued_by"):
         text += "".join(f"\n  {name}: {value}" for name, value in facts.get(way, {}).items())
         text += "\nor, renewed by the same authority:" if way == "signs_with" and "issued_by" in facts else ""
