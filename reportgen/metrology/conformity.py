@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from decimal import Context, Decimal
 from fractions import Fraction
 from typing import TYPE_CHECKING, Final, Literal, NamedTuple
 
@@ -13,7 +14,6 @@ from reportgen.units import Quantity, rounded
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
-    from decimal import Decimal
 
 DecisionRule = Literal["simple", "guarded", "banded"]
 Rounding = Literal["half-even", "half-up", "none"]
@@ -117,7 +117,8 @@ def judge(
         limits : Limits.
         rule : simple | guarded | banded.
         rounding : half-even | half-up | none.
-        expanded : Quantity [kind of the limits], expanded uncertainty U; required for guarded and banded.
+        expanded : Quantity [kind of the limits], expanded uncertainty U; required for guarded and banded. Its
+            first 30 digits count.
         places : int, decimals to print at least; more are printed where they are needed to show the verdict.
     Returns:
         Judgement whose printed numbers and verdict cannot disagree.
@@ -138,7 +139,7 @@ def judge(
         'inconclusive'
     """
     exact = value.in_unit(limits.unit)
-    wide = None if expanded is None else expanded.in_unit(limits.unit)
+    wide = None if expanded is None else _known(expanded.in_unit(limits.unit))
     guarded = rule != "simple"
     if guarded and wide is None:
         raise RangeError(f"the decision rule `{rule}` needs an expanded uncertainty")
@@ -156,6 +157,14 @@ def judge(
     verdict = _VERDICTS[rule][place.band]
     compared = shown if place.rounded is None else place.rounded
     return Judgement(verdict, place.band, shown, compared, limits.unit, place.side, beside, guarded)
+
+
+_DIGITS: Final = Context(prec=30)
+"""To which an uncertainty counts: roots are known to 34, so one that is 6 may have come out as 5.99… with 33 nines."""
+
+
+def _known(expanded: Fraction) -> Fraction:
+    return Fraction(_DIGITS.divide(Decimal(expanded.numerator), Decimal(expanded.denominator)))
 
 
 class _Place(NamedTuple):

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from decimal import Decimal
 from fractions import Fraction
 from typing import TYPE_CHECKING, Final, Literal
 
@@ -24,6 +23,7 @@ from reportgen.units import rounded
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
+    from decimal import Decimal
 
 Distribution = Literal["normal", "rectangular", "triangular", "u-shaped"]
 
@@ -480,5 +480,5 @@ def printed_uncertainty(expanded: Exact, places: int | None = None) -> Decimal:
     digits = printed_places(exact) if places is None else places
     nearest = rounded(exact, digits, "half-up")
     if exact - Fraction(nearest) > LARGEST_LOSS * exact:
-        nearest += Decimal(1).scaleb(-digits)
+        nearest = rounded(Fraction(nearest) + Fraction(10) ** -digits, digits)
     return nearest

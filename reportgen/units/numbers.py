@@ -48,7 +48,7 @@ def rounded(value: Fraction | Decimal | int, places: int, rule: RoundingRule = "
     half = exact >= 0 if rule == "half-up" else below % 2 == 1
     if twice > 0 or (twice == 0 and half):
         below += 1
-    return Decimal(below).scaleb(-places)
+    return Decimal(f"{below}E{-places}")  # exact, where arithmetic of decimals would keep 28 digits
 
 
 def render_number(value: Fraction | Decimal | int, places: int, rule: RoundingRule = "half-even") -> str:

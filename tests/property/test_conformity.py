@@ -115,6 +115,19 @@ def test_a_wider_uncertainty_never_improves_a_guarded_verdict(case, rounding, mo
     assert GOODNESS[second.verdict] <= GOODNESS[first.verdict]
 
 
+@given(cases(), RULES, ROUNDINGS, st.sampled_from([-1, 1]), st.integers(-3, 3))
+def test_what_a_root_loses_in_its_last_digits_decides_nothing(case, rule, rounding, side, lost):
+    """A value outside the limits by exactly U, where U is a root known to 34 digits: nothing to print shows more."""
+    (low, high), _, wide = case
+    value = Fraction(high) + wide if side > 0 else max(Fraction(0), Fraction(low) - wide)
+    options = {"rule": rule, "rounding": rounding}
+    found, exact = (
+        judge(Quantity(value, "mil"), in_mil((low, high)), expanded=Quantity(u, "mil"), **options)
+        for u in (wide * (1 + Fraction(lost, 10**34)), wide)
+    )
+    assert (found.verdict, found.band, found.shown) == (exact.verdict, exact.band, exact.shown)
+
+
 @given(cases(), RULES, ROUNDINGS)
 def test_the_unit_of_a_contract_never_decides_what_it_accepts(case, rule, rounding):
     """The limits, the value and U converted exactly. The rounding method depends on the digits of the limits as

@@ -1,5 +1,6 @@
 """Verdicts at the limit, half a digit below and above it, under every rule."""
 
+import functools
 from decimal import Decimal
 from fractions import Fraction
 
@@ -8,6 +9,7 @@ import pytest
 from reportgen.errors import QuantityError, RangeError
 from reportgen.metrology import conformity
 from reportgen.metrology.conformity import Limits, decide, judge
+from reportgen.metrology.exact import square_root
 from reportgen.units import Quantity
 
 
@@ -217,3 +219,14 @@ def test_with_an_uncertainty_the_rule_decides_as_ever(rule):
     for value in ("2.1", "2.4", "1.9"):
         found = decide(mil(value), RANGE, rule=rule, rounding="none", expanded=mil("0.3"))
         assert found.verdict == judge(mil(value), RANGE, rule=rule, rounding="none", expanded=mil("0.3")).verdict
+
+
+@pytest.mark.parametrize(("rule", "verdict"), [("guarded", FAIL), ("banded", OPEN)])
+def test_a_value_outside_by_u_where_u_is_a_root_that_came_out_a_little_smaller(rule, verdict):
+    """Salts of 56 against 50 mg/m², U 6 from two equal parts: judged and printed as 6, at once."""
+    of = functools.partial(Quantity, unit="mg/m2")
+    root = square_root(Fraction(2)) * square_root(Fraction(18))
+    assert 0 < 6 - root < Fraction(1, 10**30)
+    found = judge(of(Decimal(56)), Limits(maximum=of(Decimal(50))), rule=rule, rounding="none", expanded=of(root))
+    assert (found.band, str(found.shown), str(found.expanded)) == ("conditional fail", "56.0", "6.0")
+    assert found.verdict == verdict

@@ -59,3 +59,10 @@ def test_rounding_against_the_decimal_module(value, places):
     exponent = Decimal(1).scaleb(-places)
     assert rounded(Decimal(value), places) == Decimal(value).quantize(exponent, ROUND_HALF_EVEN)
     assert rounded(Decimal(value), places, "half-up") == Decimal(value).quantize(exponent, ROUND_HALF_UP)
+
+
+@pytest.mark.parametrize("places", [0, 27, 28, 29, 60])
+def test_rounding_keeps_every_digit_that_is_asked_for(places):
+    """More than arithmetic of the decimal module keeps by default: 28."""
+    value = Fraction(10**places * 7 + 1, 10**places)
+    assert Fraction(rounded(value, places)) == value
