@@ -318,7 +318,7 @@ def _hands(claim: Filed) -> dict[str, object]:
     return {
         "signer": claim.standing.name,
         "inspector": claim.inspector,
-        "succession": None if told is None else (told.former, told.named_by, told.evidence),
+        "succession": None if told is None else (told.former, told.named_by, told.evidence, told.still),
         **{name: [(one.name, one.organisation) for one in named] for name, named in people.items()},
     }
 

@@ -35,6 +35,7 @@ from reportgen.issued.record import (
 from reportgen.issued.requirements import requirements_of
 from reportgen.loader import job_from_files
 from reportgen.metrology.exact import exact_square
+from reportgen.names import perhaps_one
 from reportgen.rules import evaluate
 from reportgen.rules.uncertainty import spot_scatter
 from reportgen.verification import Recomputed
@@ -203,7 +204,17 @@ def _succession(job: Job) -> SuccessionRecord | None:
     if taken is None or taken.named_by not in people:
         return None
     former = people[taken.inspector].name if taken.inspector in people else taken.inspector
-    return SuccessionRecord(str(former), str(people[taken.named_by].name), str(taken.evidence))
+    return SuccessionRecord(str(former), str(people[taken.named_by].name), str(taken.evidence), _still(job, former))
+
+
+def _still(job: Job, former: str) -> str:
+    """Return how a former inspector is still there by a job: present on the day, or named in its project file."""
+    people, report = job.project.people, job.day.report
+    ids = [*report.countersigners, *(one.inspector for one in job.day.surfaces if one.inspector is not None)]
+    there = [*report.present, *(people[name].name for name in ids if name in people)]
+    if any(perhaps_one(name, former) for name in there):
+        return "present"
+    return "named" if any(perhaps_one(one.name, former) for one in people.values()) else ""
 
 
 def _surfaces(job: Job) -> tuple[SurfaceRecord, ...]:

@@ -104,11 +104,15 @@ class PersonRecord:
 
 @dataclass(frozen=True, slots=True)
 class SuccessionRecord:
-    """Whose reports the inspector of a report answers for since, who decided that, and by which evidence."""
+    """Whose reports the inspector of a report answers for since, who decided that, and by which evidence.
+
+    ``still`` says that the former inspector was ``present`` nevertheless, or is ``named`` in the project file.
+    """
 
     former: str
     named_by: str
     evidence: str
+    still: str = ""
 
 
 @dataclass(frozen=True, slots=True)
