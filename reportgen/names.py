@@ -63,8 +63,8 @@ def _words(name: str) -> frozenset[str]:
     return frozenset(re.findall(r"\w+", bare)) - _TITLES
 
 
-_LEGAL_FORMS: Final = frozenset(
-    "ltd limited llc llp plc inc incorporated corp corporation co company gmbh mbh ag kg ohg ug se sa sarl srl spa bv nv"
-    " ab as oy and und the".split()
-)
+_LEGAL_FORMS: Final = frozenset({
+    "ltd", "limited", "llc", "llp", "plc", "inc", "incorporated", "corp", "corporation", "co", "company", "gmbh", "mbh",
+    "ag", "kg", "ohg", "ug", "se", "sa", "sarl", "srl", "spa", "bv", "nv", "ab", "as", "oy", "and", "und", "the",
+})  # fmt: skip
 _TITLES: Final = frozenset({"dr", "prof", "ing", "dipl", "mr", "mrs", "ms", "herr", "frau", "eng"})

@@ -307,8 +307,8 @@ class Succession(Model):
     named_by: Annotated[
         Ident,
         Field(
-            description="who decided it: no inspector, of an `organisation` stated that is not the contractor, and named"
-            " with it in those reports already"
+            description="who decided it: no inspector, of an `organisation` stated that is not the contractor, and"
+            " named with it in those reports already"
         ),
     ]
     evidence: Annotated[Text, Field(description="where that was decided, with its date")]
