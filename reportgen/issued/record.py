@@ -65,6 +65,11 @@ class AreaRecord:
     expanded_uncertainty: Decimal | None
     locations: tuple[LocationRecord, ...]
 
+    @property
+    def inspected(self) -> bool:
+        """Whether the report inspected the area, and does not only say why not."""
+        return self.verdict != "not evaluated" or self.n_locations > 0
+
 
 @dataclass(frozen=True, slots=True)
 class NonconformanceRecord:

@@ -15,6 +15,7 @@ from reportgen.issued import (
     filed,
     last_words,
     left_out,
+    says_nothing_new,
     settled_as_successor,
     settled_in_vain,
 )
@@ -128,7 +129,8 @@ def _when(one: Enclosed) -> tuple[str, str]:
 
 def _history(said: Sequence[Said[_Event]], heard: set[frozenset[str]], barred: Sequence[AreaEvent]) -> AreaHistory:
     weighty = [one for one in said if one.standing.doubts in heard]
-    stands, less = last_words(said)
+    silent = says_nothing_new((one.what[1].inspected, one.what[0].decision == "release") for one in said)
+    stands, less = last_words([one for one, left in zip(said, silent, strict=True) if not left])
     events = tuple(one.what[0] for one in weighty or said if one not in less)
     coated = any(event.coated for event in events)
     decisions = dict.fromkeys(one.what[0].decision for one in stands)
