@@ -54,6 +54,22 @@ def first_stated(view: JobView, surface: SurfaceView) -> Iterator[tuple[str, str
             yield one.series, one.location, min([view.shift[0], *stated])
 
 
+def of_an_earlier_shift(view: JobView, surface: SurfaceView) -> Iterator[tuple[str, dt.datetime, JobView]]:
+    """Yield series and time of each entry of the shift of an earlier report on its area, with that, if none has it.
+
+    Who stood there then wrote down what was found: what passed and was left out enters a revision of that report.
+    """
+    known = [one for stood in view.before for same in stood.entries(surface) for one in _entries(stood.view, same)]
+    theirs = [one.view for one in view.before if any(area.id == surface.record.area for area in one.view.areas)]
+    for one in _entries(view, surface):
+        at = one.at
+        if at is None or at >= view.shift[0] or any(one[:3] == other[:3] for other in known):
+            continue
+        report = next((each for each in theirs if each.shift[0] <= at <= each.moment), None)
+        if report is not None:
+            yield one.series, at, report
+
+
 def _is_again(one: _Entry, other: _Entry, surface: SurfaceView) -> bool:
     late = other.at is not None and surface.coated is not None and other.at > surface.coated
     return one[:3] == other[:3] and not late
