@@ -49,7 +49,7 @@ _FINDINGS = {
     "calibration-overdue": "instrument-past-calibration",
 }
 _STANDING = (
-    "reports.date, reports.number, reports.path, reports.revision, place, reports.overall, reports.unproven, doubts,"
+    "reports.ordered, reports.number, reports.path, reports.revision, place, reports.overall, reports.unproven, doubts,"
     " certificate, signer, hands"
 )
 _REPORTS = """
@@ -151,7 +151,7 @@ def area_states(
     """
     rows = index.each(
         f"SELECT contract, area, {_STANDING}, decision, {_INSPECTED} FROM areas JOIN reports USING (path)"  # noqa: S608 - our own words
-        f" WHERE {_HEARD} ORDER BY contract, area, date, reports.number, revision, path"
+        f" WHERE {_HEARD} ORDER BY contract, area, ordered, reports.number, revision, path"
     )
     silent = _Counted(index)
     for (contract, area), members in groupby(rows, key=lambda row: row[:2]):
@@ -257,7 +257,7 @@ def nonconformance_problems(index: Index) -> Iterator[tuple[str, Problem]]:
     rows = index.each(
         f"SELECT contract, id, {_STANDING}, nonconformances.status, area, raised_in FROM nonconformances"  # noqa: S608 - our own words
         f" JOIN reports USING (path) WHERE {_HEARD}"
-        " ORDER BY contract, id, area, date, reports.number, revision, path"
+        " ORDER BY contract, id, area, ordered, reports.number, revision, path"
     )  # a number used for two areas is two nonconformances: neither closes the other
     silent = _Counted(index)
     for (contract, name, _), members in groupby(rows, key=lambda row: (*row[:2], row[14])):
@@ -356,7 +356,7 @@ class _Counted:
         if contract != self._contract:
             self._contract, self._found = contract, {}
             rows = self._index.rows(
-                "SELECT number, path, revision, date FROM reports WHERE contract = ? AND counts AND revision > 0"
+                "SELECT number, path, revision, ordered FROM reports WHERE contract = ? AND counts AND revision > 0"
                 " ORDER BY number, revision, path",
                 contract,
             )
@@ -373,8 +373,8 @@ def _heard(said: Sequence[tuple[str, Said[_Word]]]) -> _Heard:
 
 
 def _said(row: tuple[Any, ...], word: _Word) -> tuple[str, Said[_Word]]:
-    date, number, _, _, place, _, _, doubts, certificate, signer, _ = row
-    return place, Said((date, number), standing_from(doubts, certificate, signer), word)
+    ordered, number, _, _, place, _, _, doubts, certificate, signer, _ = row
+    return place, Said((ordered, number), standing_from(doubts, certificate, signer), word)
 
 
 def _word(row: tuple[Any, ...], word: str, area: str | None, raised_in: str = "") -> _Word:

@@ -223,7 +223,7 @@ class Index:
             ])  # fmt: skip
         self._insert("reports", [(
             path, answer.sha256, record.contract, record.number, record.revision, record.number_pattern, record.date,
-            record.issued_at, record.status, record.verdict, record.inspector, *told, record.day_sha256,
+            record.order, record.issued_at, record.status, record.verdict, record.inspector, *told, record.day_sha256,
             answer.overall, " ".join(sorted(standing.doubts)), standing.certificate, standing.name,
             _json(_hands(claim)), " ".join(claim.hashes), "decides", 1, *versions, document_of(record), 0,
         )])  # fmt: skip

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from decimal import Decimal  # noqa: TC003 - the hints are read while it runs
 from typing import Literal
@@ -136,7 +137,7 @@ class ReportRecord:
     ``may_revise`` is whom its job names as inspectors of its own or of the inspector's organisation, ``may_close`` also
     those of the inspection body, which stands above; ``may_name_successor`` may name who answers for these since, as
     ``succession`` says of its own inspector. ``day_sha256`` is the hash of its day file, ``earlier`` those of
-    the earlier day files it builds upon.
+    the earlier day files it builds upon. ``shift`` is the clock time at which its shift began, where that is known.
     """
 
     contract: str
@@ -171,6 +172,13 @@ class ReportRecord:
     succession: SuccessionRecord | None = None
     requirements: tuple[RequirementRecord, ...] = ()
     scatter: tuple[ScatterRecord, ...] = ()
+    shift: str = ""
+
+    @property
+    def order(self) -> str:
+        """By which reports of a contract follow each other: date, beginning of the shift, number as numbers count."""
+        number = re.sub(r"[0-9]+", lambda digits: digits[0].zfill(12), self.number)
+        return f"{self.date} {self.shift} {number}"
 
     @property
     def title(self) -> str:

@@ -6,6 +6,7 @@ An entry without a time was made in the shift of the report that first states it
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import islice
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from reportgen.measurements import OF_A_SURFACE, TESTS
@@ -61,13 +62,11 @@ def of_an_earlier_shift(view: JobView, surface: SurfaceView) -> Iterator[tuple[s
     """
     known = [one for stood in view.before for same in stood.entries(surface) for one in _entries(stood.view, same)]
     theirs = [one.view for one in view.before if any(area.id == surface.record.area for area in one.view.areas)]
+    stated = [one[:3] for one in known]
     for one in _entries(view, surface):
-        at = one.at
-        if at is None or at >= view.shift[0] or any(one[:3] == other[:3] for other in known):
-            continue
-        report = next((each for each in theirs if each.shift[0] <= at <= each.moment), None)
-        if report is not None:
-            yield one.series, at, report
+        if one.at is not None and one.at < view.shift[0] and one[:3] not in stated:
+            reports = (each for each in theirs if each.shift[0] <= one.at <= each.moment)
+            yield from ((one.series, one.at, each) for each in islice(reports, 1))
 
 
 def _is_again(one: _Entry, other: _Entry, surface: SurfaceView) -> bool:

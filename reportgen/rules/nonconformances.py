@@ -63,6 +63,18 @@ class _Raised:
         """The areas whose steel no report has inspected that records the decision: it says nothing of them."""
         return tuple(sorted(self.areas - self.decided)) if _is_decided(self.record) else ()
 
+    @property
+    def is_rejected(self) -> bool:
+        """Whether it is closed, and by the decision that the steel is not accepted."""
+        return self.record.disposition == "reject" and self.closed_by is None and _status(self) == "closed"
+
+    @property
+    def pairs(self) -> list[tuple[Finding, Failure]]:
+        """What failed, each as a finding and as a failure of its report."""
+        seen = {(one.code, one.area, one.location): one for one in self.seen if effect_of(one) == "fails"}
+        named = ((seen.get((one.code, one.area, one.location)), one) for one in self.failures)
+        return [(finding, one) for finding, one in named if finding is not None]
+
 
 @dataclass(frozen=True)
 class Inspected:
@@ -221,12 +233,9 @@ class _Carried:
 
     def _keep_rejected(self) -> None:
         """Add what was rejected to what nothing covers: the decision is made, and the steel is as bad as before."""
-        for raised in self.known.values():
-            if raised.record.disposition == "reject" and raised.closed_by is None and _status(raised) == "closed":
-                seen = {(one.code, one.area, one.location): one for one in raised.seen if effect_of(one) == "fails"}
-                pairs = [(seen.get((one.code, one.area, one.location)), one) for one in raised.failures]
-                known = {one for _, one in self.uncovered}
-                self.uncovered += [(finding, one) for finding, one in pairs if finding is not None and one not in known]
+        known = {one for _, one in self.uncovered}
+        rejected = (one for raised in self.known.values() if raised.is_rejected for one in raised.pairs)
+        self.uncovered += [(finding, one) for finding, one in rejected if one not in known]
 
 
 def _inspected_again(raised: _Raised, day: Inspected, index: int) -> _Raised:

@@ -64,16 +64,9 @@ def check_days(sheets: Sheets, earlier: Sequence[Job] | None) -> None:
     if sheets.clock is None or sheets.day.report.shift.start == sheets.day.report.shift.end:
         return
     instants = {loc: at for loc, clock in _clocks(sheets) if (at := _silently(sheets, clock)) is not None}
-    old = {index: instants[_blasting(index)[0]] for index in _entered_again(sheets, instants, earlier)}
-    days = {instants[loc].date() for index in old for loc in _blasting(index) if loc in instants}
-    far = {loc: at for loc, at in instants.items() if loc != _ENTERED and _is_far(sheets, at)}
-    for loc, at in far.items():
-        since = old.get(loc[1]) if loc[0] == "surfaces" and isinstance(loc[1], int) else None
-        known = at.date() in days if loc[0] != "surfaces" else since is not None and since <= at
-        if not known or at.date() > sheets.clock.date:
-            del instants[loc]
-            message = f"{at:%Y-%m-%d} is not the day of the report, {sheets.clock.date}"
-            sheets.refuse(loc, "JOB221", message, _where_it_belongs(sheets, loc, earlier or ()))
+    for loc in list(_unknown_days(sheets, instants, earlier)):
+        message = f"{instants.pop(loc):%Y-%m-%d} is not the day of the report, {sheets.clock.date}"
+        sheets.refuse(loc, "JOB221", message, _where_it_belongs(sheets, loc, earlier or ()))
     for log, series in _LOGS.items():
         _check_log(sheets, log, series, instants)
     _check_surfaces(sheets, instants)
@@ -117,6 +110,22 @@ def _clocks_of_surface(place: Loc, surface: Surface) -> Iterator[tuple[Loc, Cloc
         for number, entry in enumerate(getattr(surface, block)):
             if entry.time is not None:
                 yield (*place, block, number, "time"), entry.time
+
+
+def _unknown_days(
+    sheets: Sheets, instants: Mapping[Loc, dt.datetime], earlier: Sequence[Job] | None
+) -> Iterator[Loc]:  # fmt: skip
+    """Yield where a time on a far day stands that is of no steel entered again, nor of a day of such steel."""
+    assert sheets.clock is not None  # noqa: S101 - the caller checked
+    old = {index: instants[_blasting(index)[0]] for index in _entered_again(sheets, instants, earlier)}
+    days = {instants[loc].date() for index in old for loc in _blasting(index) if loc in instants}
+    far = {loc: at for loc, at in instants.items() if loc != _ENTERED and _is_far(sheets, at)}
+    for loc, at in far.items():
+        known = at.date() in days
+        if loc[0] == "surfaces":
+            known = any(loc[1] == index and since <= at for index, since in old.items())
+        if not known or at.date() > sheets.clock.date:
+            yield loc
 
 
 def _is_far(sheets: Sheets, at: dt.datetime) -> bool:
