@@ -121,11 +121,14 @@ def _unknown_days(
     days = {instants[loc].date() for index in old for loc in _blasting(index) if loc in instants}
     far = {loc: at for loc, at in instants.items() if loc != _ENTERED and _is_far(sheets, at)}
     for loc, at in far.items():
-        known = at.date() in days
-        if loc[0] == "surfaces":
-            known = any(loc[1] == index and since <= at for index, since in old.items())
+        known = _since(loc, old, at) if loc[0] == "surfaces" else at.date() in days
         if not known or at.date() > sheets.clock.date:
             yield loc
+
+
+def _since(loc: Loc, old: Mapping[int, dt.datetime], at: dt.datetime) -> bool:
+    """Whether a time is of steel entered again, and not before its blasting."""
+    return any(loc[1] == index and began <= at for index, began in old.items())
 
 
 def _is_far(sheets: Sheets, at: dt.datetime) -> bool:
