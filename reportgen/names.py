@@ -48,10 +48,23 @@ def perhaps_one(one: str, other: str) -> bool:
     return bool(_words(one)) and _words(one) == _words(other)
 
 
+def perhaps_one_house(one: str, other: str) -> bool:
+    """Say whether two names may be one organisation's: all words of the one among those of the other, in any order.
+
+    Marks, points, capitals and what a company is in law aside. As ``perhaps_one``, for what a doubt forbids.
+    """
+    first, second = (_words(name) - _LEGAL_FORMS for name in (one, other))
+    return bool(first and second) and (first <= second or second <= first)
+
+
 def _words(name: str) -> frozenset[str]:
     plain = unicodedata.normalize("NFKD", re.sub(r"\(.*?\)", " ", name)).casefold()
     bare = "".join(letter for letter in plain if not unicodedata.combining(letter))
     return frozenset(re.findall(r"\w+", bare)) - _TITLES
 
 
+_LEGAL_FORMS: Final = frozenset({
+    "ltd", "limited", "llc", "llp", "plc", "inc", "incorporated", "corp", "corporation", "co", "company", "gmbh", "mbh",
+    "ag", "kg", "ohg", "ug", "se", "sa", "sarl", "srl", "spa", "bv", "nv", "ab", "as", "oy", "and", "und", "the",
+})  # fmt: skip
 _TITLES: Final = frozenset({"dr", "prof", "ing", "dipl", "mr", "mrs", "ms", "herr", "frau", "eng"})

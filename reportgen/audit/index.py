@@ -223,7 +223,7 @@ class Index:
             ])  # fmt: skip
         self._insert("reports", [(
             path, answer.sha256, record.contract, record.number, record.revision, record.number_pattern, record.date,
-            record.issued_at, record.status, record.verdict, record.inspector, *told, record.day_sha256,
+            record.order, record.issued_at, record.status, record.verdict, record.inspector, *told, record.day_sha256,
             answer.overall, " ".join(sorted(standing.doubts)), standing.certificate, standing.name,
             _json(_hands(claim)), " ".join(claim.hashes), "decides", 1, *versions, document_of(record), 0,
         )])  # fmt: skip
@@ -318,7 +318,7 @@ def _hands(claim: Filed) -> dict[str, object]:
     return {
         "signer": claim.standing.name,
         "inspector": claim.inspector,
-        "succession": None if told is None else (told.former, told.named_by, told.evidence),
+        "succession": None if told is None else (told.former, told.named_by, told.evidence, told.still),
         **{name: [(one.name, one.organisation) for one in named] for name, named in people.items()},
     }
 

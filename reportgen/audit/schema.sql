@@ -23,7 +23,8 @@ CREATE INDEX files_by_number ON files (contract, number, revision);
 CREATE TABLE reports (            -- files of kind report that did not fail, each content once
     path TEXT PRIMARY KEY, sha256 TEXT NOT NULL,
     contract TEXT NOT NULL, number TEXT NOT NULL, revision INTEGER NOT NULL, pattern TEXT,
-    date TEXT NOT NULL, issued_at TEXT NOT NULL, status TEXT NOT NULL, verdict TEXT NOT NULL, inspector TEXT NOT NULL,
+    date TEXT NOT NULL, ordered TEXT NOT NULL,  -- by date, beginning of the shift, and number
+    issued_at TEXT NOT NULL, status TEXT NOT NULL, verdict TEXT NOT NULL, inspector TEXT NOT NULL,
     supersedes_revision INTEGER, supersedes_sha256 TEXT, supersedes_reason TEXT,
     day_sha256 TEXT NOT NULL,     -- of the embedded day file
     overall TEXT NOT NULL,        -- passed, indeterminate

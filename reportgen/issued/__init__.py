@@ -49,7 +49,7 @@ from reportgen.issued.revisions import (
     settled_as_successor,
     settled_in_vain,
 )
-from reportgen.issued.standing import Said, Standing, last_words, standing_of
+from reportgen.issued.standing import Said, Standing, last_words, says_nothing_new, standing_of
 from reportgen.issued.submittal_file import SUBMITTAL_NAME, Listed, looks_like_submittal, read_list, render_list
 from reportgen.issued.together import Undone, undone_together, undone_under, what_undone, which_of
 
@@ -108,6 +108,7 @@ __all__ = [
     "record_of",
     "render_examined",
     "render_list",
+    "says_nothing_new",
     "settled_as_successor",
     "settled_in_vain",
     "shown_name",

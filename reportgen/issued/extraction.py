@@ -35,6 +35,7 @@ from reportgen.issued.record import (
 from reportgen.issued.requirements import requirements_of
 from reportgen.loader import job_from_files
 from reportgen.metrology.exact import exact_square
+from reportgen.names import perhaps_one
 from reportgen.rules import evaluate
 from reportgen.rules.uncertainty import spot_scatter
 from reportgen.verification import Recomputed
@@ -160,6 +161,7 @@ def _stated(job: Job | None) -> dict[str, Any]:
                 ("surfaces", "may_revise", "may_close", "may_name_successor", "requirements", "scatter"), ()
             ),
             "succession": None,
+            "shift": "",
         }
     project, profile = job.project.project, job.project.specification.profile
     limits = (profile.minimum, profile.maximum)
@@ -184,6 +186,7 @@ def _stated(job: Job | None) -> dict[str, Any]:
         "may_close": _records(one for one in people.values() if job.may_be_undone_by(one)),
         "may_name_successor": _records(one for one in people.values() if job.project.may_name_successor(one)),
         "succession": _succession(job),
+        "shift": str(job.day.report.shift.start),
         "requirements": requirements_of(job),
         "scatter": tuple(
             ScatterRecord(str(gauge.serial), unit, pooled.dof, str(exact_square(pooled.standard_deviation)), step)
@@ -203,7 +206,12 @@ def _succession(job: Job) -> SuccessionRecord | None:
     if taken is None or taken.named_by not in people:
         return None
     former = people[taken.inspector].name if taken.inspector in people else taken.inspector
-    return SuccessionRecord(str(former), str(people[taken.named_by].name), str(taken.evidence))
+    report = job.day.report
+    ids = [*report.countersigners, *(one.inspector for one in job.day.surfaces if one.inspector is not None)]
+    there = [*report.present, *(people[name].name for name in ids if name in people)]
+    still = "named" if any(perhaps_one(one.name, former) for one in people.values()) else ""
+    still = "present" if any(perhaps_one(name, former) for name in there) else still
+    return SuccessionRecord(str(former), str(people[taken.named_by].name), str(taken.evidence), still)
 
 
 def _surfaces(job: Job) -> tuple[SurfaceRecord, ...]:

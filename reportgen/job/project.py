@@ -34,7 +34,7 @@ from reportgen.measurements.cleanliness import SurfacePreparation
 from reportgen.measurements.conditions import ConditionLimits
 from reportgen.measurements.dust import DustLimit
 from reportgen.measurements.salts import SaltLimit
-from reportgen.names import perhaps_one, spelt_alike
+from reportgen.names import perhaps_one, perhaps_one_house, spelt_alike
 from reportgen.references import Comparator, MethodKind, editions, known_rule, method_kind
 from reportgen.units import Kind, Quantity, UnitSystem, kind_of, parse_quantity, unit_system
 
@@ -293,8 +293,11 @@ class Specification(Model):
 
 _INSPECTS: Final = re.compile(r"inspe[ck]tor|\binsp\b")
 """What of a role, in small letters, says that it is an inspector's: free text, so common spellings and no more."""
-_CONTRACTORS: Final = re.compile(r"contractor|auftragnehmer")
-"""What of a role, in small letters, says that it is of the contractor."""
+_CONTRACTORS: Final = re.compile(
+    r"contractor|auftragnehmer|quality control|qualitätskontrolle|\bq\.?c\b|fore(man|woman|person)|vorarbeiter|polier"
+    r"|superintendent|painter|maler|lackierer|blaster|strahler|applicator|beschichter"
+)
+"""What of a role, in small letters, says that it is of the contractor, or of those who do the work."""
 
 
 class Succession(Model):
@@ -303,7 +306,10 @@ class Succession(Model):
     inspector: Annotated[Name, Field(description="the former inspector: a key of `people`, or the name in the reports")]
     named_by: Annotated[
         Ident,
-        Field(description="who decided it: no inspector, not of the contractor, and named in those reports already"),
+        Field(
+            description="who decided it: no inspector, of an `organisation` stated that is not the contractor, and"
+            " named with it in those reports already"
+        ),
     ]
     evidence: Annotated[Text, Field(description="where that was decided, with its date")]
 
@@ -479,10 +485,12 @@ class Project(Model):
     def may_name_successor(self, person: Person) -> bool:
         """Say whether it is a person's to name who answers for an inspector since: no inspector, not the contractor's.
 
-        One who is entered as an inspector too, under whatever spelling, is none of those.
+        Whose a person is of whom no organisation is stated is not known. One who is entered as an inspector too, under
+        whatever spelling, is none of those.
         """
-        of_contractor = spelt_alike(person.organisation or "", self.project.contractor)
-        if of_contractor or _CONTRACTORS.search(person.role.lower()) is not None:
+        if person.organisation is None or perhaps_one_house(person.organisation, self.project.contractor):
+            return False
+        if _CONTRACTORS.search(" ".join(person.role.casefold().split())) is not None:
             return False
         return not any(one.inspects and perhaps_one(one.name, person.name) for one in self.people.values())
 

@@ -14,7 +14,7 @@ from reportgen.job import Day, Job, Model, Project, SiteClock, SourceFile, salva
 from reportgen.loader.checks import check_job
 from reportgen.loader.checks.records import check_blasted_again, check_nonconformances
 from reportgen.loader.checks.specification import known_zone
-from reportgen.loader.checks.times import check_not_ahead
+from reportgen.loader.checks.times import check_days, check_not_ahead
 from reportgen.loader.collected import Collected
 from reportgen.loader.earlier import (
     carries,
@@ -247,6 +247,7 @@ def _joined(files: JobFiles, day: _Sheet[Day], project: _Sheet[Project], wanted:
     not_earlier: dict[str, str] = {}
     jobs, broken = _earlier_days(files, day, project, wanted, found, not_earlier) if wanted.earlier else ([], [])
     earlier = latest_revisions(jobs)
+    check_days(sheets, earlier if wanted.earlier else None)
     if wanted.earlier:
         check_nonconformances(sheets, earlier, jobs, not_earlier)
         check_blasted_again(sheets, earlier)

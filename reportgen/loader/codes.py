@@ -78,7 +78,7 @@ CODES: Final[dict[str, str]] = {
     "JOB218": "A reading of the conditions lists an area that is not at its place: correct one of the two.",
     "JOB219": "A signer with a longer name than a certificate holds: `issue` refuses it (warning).",
     "JOB220": "A local time that does not exist or occurs twice (change of daylight-saving time): add date and offset.",
-    "JOB221": "A time on another day than the report's: correct its date.",
+    "JOB221": "A time on another day than the report's: correct it; steel of an earlier report has the times of that.",
     "JOB222": "Times in the wrong order: correct them, or put the entries in order.",
     "JOB223": "An unknown time zone: write its name in the IANA database.",
     "JOB224": "A shift that ends when it starts, or has dates: state two clock times.",

@@ -26,7 +26,6 @@ from reportgen.rules.locations import location_findings, other_methods
 from reportgen.rules.nonconformances import (
     Inspected,
     day_evaluations,
-    decided_elsewhere,
     followed,
     successions,
     uncovered,
@@ -175,7 +174,6 @@ class _Evaluated:
                 *coated_without_release(view, areas),
                 *told_released(view, released),
                 *overdue(view, carried.results),
-                *decided_elsewhere(inspected, follow),
                 *successions(inspected, earlier),
                 *late,
                 *blasted_again(view, follow.formerly),

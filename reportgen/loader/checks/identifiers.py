@@ -92,7 +92,12 @@ def check_successors(sheets: Sheets) -> None:
         namer = people.get(taken.named_by)
         if namer is not None and (perhaps_one(namer.name, person.name) or not sheets.project.may_name_successor(namer)):
             message = f"`{taken.named_by}`, {namer.role}, may not name who takes over from `{taken.inspector}`"
-            help_text = "name one of the client's side whom the earlier reports name: no inspector, not the contractor"
+            if namer.organisation is None:
+                message += ": no organisation is stated"
+            help_text = (
+                "name one of the client's side whom the earlier reports name with their `organisation`: no inspector,"
+                f" not of the contractor, `{sheets.project.project.contractor}`"
+            )
             sheets.found.at(span, "JOB256", message, help_text)
 
 

@@ -253,7 +253,7 @@ def test_measured_again_is_not_reworked(decided, run):
         f"this blasting began at 07:00, and {HIGH} of SL-1-001 at location 1 is of 09:00: not blasted again after it"
     )
     said = " ".join(run("check", "day2.yaml").out.split())
-    assert f"A-1: failed before, and no nonconformance covers it: {held} [failed-earlier]" in said
+    assert f"A-1: failed before, and no nonconformance is open for it or accepts it: {held} [failed-earlier]" in said
     assert decided(high, report(2, ("09:00", "10:00")))[0] == "release"
     assert decided(high, report(2, **NEXT))[0] == "release"
     assert decided(high, report(2, OLD, reading=TIMED, **NEXT))[0] == "hold"
