@@ -57,6 +57,20 @@ def refusal(
     return PydanticCustomError(code, "{message}", {"message": message, "help": help_text, "lacks": lacks})
 
 
+def check_area_rate(code: str, first: Quantity | None, further: Quantity | None) -> None:
+    """Refuse further steps of an area rate without a first one, or in another unit: round numbers do not convert."""
+    if further is None:
+        return
+    if first is None:
+        raise refusal(code, "`further_area` goes on after `first_area`, which is missing", "state `first_area` too")
+    if first.unit != further.unit:
+        raise refusal(
+            code,
+            f"`first_area` {first} and `further_area` {further} are in two units",
+            f"write both as the contract does, in {first.unit} or in {further.unit}",
+        )
+
+
 ITSELF = ""
 """Stands among what an entry lacks for the entry itself: there is nothing in it yet."""
 

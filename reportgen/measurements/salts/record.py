@@ -17,6 +17,7 @@ from reportgen.fields import (
     Model,
     Number,
     Volume,
+    check_area_rate,
     checked_whole,
     refusal,
 )
@@ -62,6 +63,13 @@ class SaltLimit(Model):
                 f"`constant` {self.constant} turns no conductivity into a density of salts",
                 f"write it in kg/(m2 S), from {LEAST_CONSTANT} to {LARGEST_CONSTANT}; mixed salts have 5",
             )
+        return self
+
+    @checked_whole
+    def _rate_is_one(self) -> Self:
+        if self.further_tests is not None and self.further_area is None:
+            raise refusal("JOB151", "`further_tests` says nothing without `further_area`", "state both or neither")
+        check_area_rate("JOB151", self.first_area, self.further_area)
         return self
 
 
