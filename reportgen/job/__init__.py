@@ -243,7 +243,9 @@ class Job:
         """Return how the inspector of a later report answers for this one since; None where nothing says so.
 
         Whose place that is, and who named the successor, both stand in the project file of this report: the one as who
-        may close what it raised, the other as one who names successors. Nobody names himself.
+        may close what it raised, the other as one who names successors. Nobody names himself. Where this report states
+        a role of the client's side and no organisation, the person is of its client if the later one says so: else a
+        contract that stated none would be stuck.
         """
         successor, people = later.inspector, later.project.people
         taken = successor.takes_over
@@ -251,7 +253,13 @@ class Job:
         if taken is None or namer is None or perhaps_one(namer.name, successor.name):
             return None
         former = people[taken.inspector].name if taken.inspector in people else taken.inspector
-        own = [one for one in self.project.people.values() if spelt_alike(one.name, namer.name)]
+        client = self.project.project.client
+        of_client = spelt_alike(namer.organisation or "", client)
+        own = [
+            one.model_copy(update={"organisation": client}) if of_client and one.perhaps_of_client else one
+            for one in self.project.people.values()
+            if spelt_alike(one.name, namer.name)
+        ]
         if not any(map(self.project.may_name_successor, own)) or not self._may_be_undone_by(former):
             return None
         return SuccessorNamed(str(successor.name), str(former), str(namer.name), str(taken.evidence))

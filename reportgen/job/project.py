@@ -301,6 +301,11 @@ _CONTRACTORS: Final = re.compile(
 )
 """What of a role, in small letters, says that it is of the contractor, or of those who do the work."""
 
+_CLIENTS: Final = re.compile(
+    r"\bclient|\bowner|\bemployer|clerk of works|(project|resident) engineer|auftraggeber|bauherr|bauüberwach"
+)
+"""What of a role, in small letters, says that it is of the client's side."""
+
 
 class Succession(Model):
     """Whose reports a person answers for since, who named that person for it, and the evidence."""
@@ -335,6 +340,11 @@ class Person(Model):
     def inspects(self) -> bool:
         """Whether the role is an inspector's, of whatever organisation."""
         return _INSPECTS.search(self.role.lower()) is not None
+
+    @property
+    def perhaps_of_client(self) -> bool:
+        """Whether no organisation is stated, and the role is one of the client's side."""
+        return self.organisation is None and _CLIENTS.search(self.role.casefold()) is not None
 
     def answers_for(self, other: "Person") -> bool:
         """Say whether what ``other`` signed is this one's to revise or close: of one role, or of one organisation.

@@ -153,6 +153,13 @@ def test_nobody_names_himself_nor_is_named_by_the_contractor_or_a_newcomer(run, 
     assert "closed-by-successor" not in [one["code"] for one in answer["problems"]]
 
 
+@pytest.mark.parametrize(("client", "decision"), [("PARISH", "release"), ("Harbour Board", "hold")])
+def test_where_the_first_report_states_no_organisation_its_client_s_people_name_him(failed, client, decision):
+    """Stated since, and the client of that report itself: else nobody could ever follow him."""
+    named = since().replace("organisation: Parish", f"organisation: {client}")
+    assert failed(AGAIN, named, project=FIRST.replace(", organisation: Parish", ""))[0] == decision
+
+
 def test_who_names_him_is_judged_by_the_report_itself_and_not_by_the_project_file_since(failed):
     """The contractor's inspector of the first report is called the client's by the project file since."""
     project = since(namer="maddock").replace(
