@@ -298,30 +298,29 @@ def _verified(
     for done, (path, one) in enumerate(spread.finished(work, paths, worth=WORTH_A_PROCESS), start=1):
         found[path] = one
         progress(done, len(paths))
-    wrong = {path: why for path, one in found.items() if (why := _refused(one.verification)) is not None}
-    broken = len(wrong)
-    others = f"; nor do {broken - 1} of the others" if broken > 1 else ""
+    against = [
+        (path, reason)
+        for path in paths
+        for reason in found[path].verification.reasons
+        if found[path].verification.overall == "failed" or reason.name == _NOT_NAMED
+    ]
+    if against:
+        path, reason = against[0]
+        more = len({other for other, _ in against}) - 1
+        others = f"; nor do {more} of the others" if more else ""
+        way_out = _NAMED if reason.name == _NOT_NAMED else "leave it out, or replace it"
+        raise UsageError(
+            f"{shown_name(path)} does not verify: {reason.sentence}{others}",
+            help_text="`reportgen audit` on the folder lists them" if more else way_out,
+        )
     for path in paths:
-        one = found[path]
-        if path in wrong:
-            way_out = _NAMED if wrong[path].name == _NOT_NAMED else "leave it out, or replace it"
-            raise UsageError(
-                f"{shown_name(path)} does not verify: {wrong[path].sentence}{others}",
-                help_text=way_out if not others else "`reportgen audit` on the folder lists them",
-            )
-        if one.record is None:
+        if found[path].record is None:
             raise UsageError(f"{shown_name(path)} is not an inspection report", help_text="leave it out")
     return {path: found[path] for path in paths}
 
 
 _NOT_NAMED = "SIGNER_NOT_NAMED"
 _NAMED = "leave it out; or, where you know the signer, say by a policy which certificate is that person's (--policy)"
-
-
-def _refused(answer: Verification) -> Reason | None:
-    """Return why a report is not enclosed."""
-    refusing = (one for one in answer.reasons if answer.overall == "failed" or one.name == _NOT_NAMED)
-    return next(refusing, None)
 
 
 def _examined(checks: Checks, path: Path) -> tuple[Path, Examined]:

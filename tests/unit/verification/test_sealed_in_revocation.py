@@ -36,4 +36,4 @@ def test_sealed_in_data_that_cannot_be_read() -> None:
 
     answer = verified(made.sealed(made.unsigned(edit=junk)))
     assert answer.overall == "failed"
-    assert "the revocation data in the file cannot be read" in [reason.sentence for reason in answer.reasons]
+    assert "the store of validation data holds something else" in [reason.sentence for reason in answer.reasons]
