@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from reportgen.issued import Checks, Examined, Inside, ReportRecord, Undone
     from reportgen.seal import Identity
     from reportgen.submittal.pages.model import Submittal
-    from reportgen.verification import Reason, Verification
+    from reportgen.verification import Verification
 
 DEMONSTRATION_SIGNER = "Project engineer"
 
